@@ -1,0 +1,89 @@
+package exact
+
+// A Bound is an end of an interval: a fraction, or infinite.
+type Bound struct {
+	Frac
+	Inf int8 // -1 or +1 for infinite, else 0
+}
+
+// Finite returns the bound at f.
+func Finite(f Frac) Bound { return Bound{Frac: f} }
+
+// Sign returns -1, 0 or +1.
+func (b Bound) Sign() int {
+	if b.Inf != 0 {
+		return int(b.Inf)
+	}
+	return b.Frac.Sign()
+}
+
+// String returns "-inf", "inf" or the fraction.
+func (b Bound) String() string {
+	switch {
+	case b.Inf < 0:
+		return "-inf"
+	case b.Inf > 0:
+		return "inf"
+	}
+	return b.Frac.String()
+}
+
+// Neg returns -b.
+func (b Bound) Neg() Bound {
+	if b.Inf != 0 {
+		return Bound{Inf: -b.Inf}
+	}
+	return Bound{Frac: b.Frac.Neg()}
+}
+
+// Cmp compares two bounds.
+func (b Bound) Cmp(c Bound) int {
+	switch {
+	case b.Inf == 0 && c.Inf == 0:
+		return b.Frac.Cmp(c.Frac)
+	case b.Inf == c.Inf:
+		return 0
+	case b.Inf < c.Inf:
+		return -1
+	}
+	return 1
+}
+
+// An Interval is a closed set [Min, Max] of the extended line, or empty.
+type Interval struct {
+	Empty    bool
+	Min, Max Bound
+}
+
+// None is the empty interval.
+var None = Interval{Empty: true}
+
+// Point returns the one value of the interval and whether it has just one.
+func (i Interval) Point() (Frac, bool) {
+	return i.Min.Frac, !i.Empty && i.Min.Inf == 0 && i.Max.Inf == 0 && i.Min.Frac.Cmp(i.Max.Frac) == 0
+}
+
+// IsZero says whether 0 is the only value of the interval.
+func (i Interval) IsZero() bool { return !i.Empty && i.Min.Sign() == 0 && i.Max.Sign() == 0 }
+
+// HasZero says whether 0 lies in the interval.
+func (i Interval) HasZero() bool { return !i.Empty && i.Min.Sign() <= 0 && i.Max.Sign() >= 0 }
+
+// Neg returns {-x : x in i}.
+func (i Interval) Neg() Interval {
+	if i.Empty {
+		return i
+	}
+	return Interval{Min: i.Max.Neg(), Max: i.Min.Neg()}
+}
+
+// NearestZero returns the value of a non-empty interval that is nearest to 0.
+func (i Interval) NearestZero() Frac {
+	switch {
+	case i.Min.Sign() > 0:
+		return i.Min.Frac
+	case i.Max.Sign() < 0:
+		return i.Max.Frac
+	}
+	return Int(0)
+}

@@ -1,0 +1,116 @@
+package kinematics
+
+import "slices"
+
+// Drive says what turns the input.
+type Drive string
+
+// The drives. Behind a converter a held input loads the engine as in a stall test.
+const (
+	Converter Drive = "converter"
+	Direct    Drive = "direct"
+)
+
+// A Train is a whole gear train. It is made by a [Builder] and not changed
+// afterwards, so it may be shared by any number of goroutines.
+type Train struct {
+	Name    string
+	Title   string
+	Sources []string // where its figures come from, or "invented for demonstration"
+	Note    string
+
+	Members   []Member // Members[0] is the housing
+	Gearsets  []Gearset
+	Meshes    []Mesh
+	Joints    []Joint
+	Couplings []Coupling // elements in the order of the file, then splines
+	Elements  int        // Couplings[:Elements] are the elements
+
+	Input, Output MemberID
+	Drive         Drive
+	// Forward is +1 when the vehicle moves forward as the output turns in the
+	// positive sense, -1 when it moves backward.
+	Forward int
+
+	Ranges    []Range
+	Positions []Position
+}
+
+// A Range is one line of the application chart.
+type Range struct {
+	Name          string
+	Apply         []int // indices of elements, in the order of the file
+	Input, Output MemberID
+	Published     *Published // nil when no ratio is published
+	Intended      bool       // a tie-up of this range is meant
+	Note          string
+}
+
+// Published is a ratio as a source prints it.
+type Published struct {
+	Text      string // as printed: "2.40" has two places
+	OutIn     bool   // printed as output speed / input speed
+	Truncated bool   // the source cuts places off instead of rounding
+	Source    string
+}
+
+// A Position is a place of the selector with the ranges it offers, lowest first.
+type Position struct {
+	Name   string
+	Ranges []int // indices into Train.Ranges
+}
+
+// Member returns the member of that name.
+func (t *Train) Member(name string) (MemberID, bool) {
+	i := slices.IndexFunc(t.Members, func(m Member) bool { return m.Name == name && m.Kind != JointHub })
+	return MemberID(i), i >= 0
+}
+
+// Element returns the index of the element of that name.
+func (t *Train) Element(name string) (int, bool) {
+	i := slices.IndexFunc(t.Couplings[:t.Elements], func(c Coupling) bool { return c.Name == name })
+	return i, i >= 0
+}
+
+// Coupling returns the index of the element or spline of that name. A spline
+// is named by its joint and member, "shell:front.sun".
+func (t *Train) Coupling(name string) (int, bool) {
+	i := slices.IndexFunc(t.Couplings, func(c Coupling) bool { return c.Name == name })
+	return i, i >= 0
+}
+
+// Range returns the index of the range of that name.
+func (t *Train) Range(name string) (int, bool) {
+	i := slices.IndexFunc(t.Ranges, func(r Range) bool { return r.Name == name })
+	return i, i >= 0
+}
+
+// MemberNames returns the names of all bodies a user can name: every member
+// but the hubs of joints, the housing first.
+func (t *Train) MemberNames() []string {
+	var names []string
+	for _, m := range t.Members {
+		if m.Kind != JointHub {
+			names = append(names, m.Name)
+		}
+	}
+	return names
+}
+
+// ElementNames returns the names of the elements in the order of the file.
+func (t *Train) ElementNames() []string {
+	names := make([]string, t.Elements)
+	for i := range names {
+		names[i] = t.Couplings[i].Name
+	}
+	return names
+}
+
+// RangeNames returns the names of the ranges in the order of the file.
+func (t *Train) RangeNames() []string {
+	names := make([]string, len(t.Ranges))
+	for i := range t.Ranges {
+		names[i] = t.Ranges[i].Name
+	}
+	return names
+}
