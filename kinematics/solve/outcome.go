@@ -141,8 +141,9 @@ type Motion struct {
 		Output     Frac
 		OutputFree bool
 	}
-	Members []Speed // parallel to Train.Members; an Unknown member is empty
-	Slips   []Speed // parallel to Train.Couplings
+	Members []Speed         // parallel to Train.Members; an Unknown member is empty
+	Slips   []Speed         // parallel to Train.Couplings
+	States  []CouplingState // parallel to Train.Couplings
 	// Groups numbers, for every member, the set of members that turn as one in
 	// every motion of the state; the housing is in group 0. Unknown members
 	// and hubs have -1.
@@ -151,3 +152,24 @@ type Motion struct {
 	// float speeds, each row scaled to coefficients of at most 1.
 	Residual float64
 }
+
+// A CouplingState says what a coupling does at the operating point.
+type CouplingState uint8
+
+// The states of a coupling.
+const (
+	StateOpen        CouplingState = iota // released, or never holds
+	StateLocked                           // holds both ways
+	StateHolding                          // one-way, not slipping, and the verdict depends on it
+	StateIdle                             // one-way, not slipping, and nothing changes without it
+	StateOverrunning                      // one-way, slipping the free way
+	StateFree                             // one-way, at rest or slipping the free way
+)
+
+var stateWords = [...]string{"open", "locked", "holding", "idle", "overrunning", "free to overrun"}
+
+// String returns the word used in answers.
+func (s CouplingState) String() string { return stateWords[s] }
+
+// FracOf returns n/d. It panics if d is 0.
+func FracOf(n, d int64) Frac { return exact.NewFrac(n, d) }

@@ -1,48 +1,139 @@
 package solve
 
-import "tieup/kinematics"
+import (
+	"math/big"
+	"sync"
+
+	"tieup/kinematics"
+	"tieup/kinematics/internal/exact"
+)
 
 // A System is a compiled train. It is not changed after [Compile], so any
 // number of goroutines may share it.
 type System struct {
 	Train *kinematics.Train
+	// tight has all joints sound; loose has none of them, so that each spline
+	// is a coupling like the others. Loose is made when a state first needs it.
+	tight *basis
+	loose func() *basis
+}
+
+// A basis holds the free motions of a train: every member's speed, and every
+// coupling's slip, as a row over the coordinates q of the free motions.
+type basis struct {
+	k      int         // number of free motions
+	member []exact.Row // wM = member[M] q; zero for the housing and for Unknown members
+	slip   []exact.Row // wA - wB of each coupling
+	lock   []exact.Row // slip without common factors: the same zero set and sign
+	back   []exact.Row // -lock
 }
 
 // Compile eliminates the meshes and joints of a train.
-func Compile(t *kinematics.Train) *System { return &System{Train: t} }
-
-// A Kernel evaluates states of one system, reusing its memory. It must not be
-// used by two goroutines at once.
-type Kernel struct{ s *System }
-
-// Kernel returns a new kernel for the system.
-func (s *System) Kernel() *Kernel { return &Kernel{s} }
-
-// Outcome decides what the train does in state st.
-func (k *Kernel) Outcome(st kinematics.State) Outcome { panic("todo") }
-
-// Motion decides what the train does in state st and describes the motion.
-func (s *System) Motion(st kinematics.State) *Motion { panic("todo") }
-
-// A Given is the speed that a member is made to turn at; 0 holds it.
-type Given struct {
-	Member kinematics.MemberID
-	Speed  Frac
+func Compile(t *kinematics.Train) *System {
+	return &System{
+		Train: t,
+		tight: newBasis(t, true),
+		loose: sync.OnceValue(func() *basis { return newBasis(t, false) }),
+	}
 }
 
-// A Turned is the answer of [System.Turn].
-type Turned struct {
-	// Locks says that the given speeds and the state contradict each other.
-	// Fight and FightCouplings are then a smallest set of what contradicts:
-	// indices of given speeds and of couplings.
-	Locks          bool
-	Fight          []int
-	FightCouplings []int
-	Members        []Speed // parallel to Train.Members, as in Motion
-	Slips          []Speed // parallel to Train.Couplings
-	Residual       float64
+// newBasis finds the motions that satisfy all meshes, and all joints if joined.
+func newBasis(t *kinematics.Train, joined bool) *basis {
+	body := bodies(t, joined)
+	columns := map[kinematics.MemberID]int{}
+	for m, b := range body {
+		if b == kinematics.Housing || t.Members[m].Unknown {
+			continue
+		}
+		if _, seen := columns[b]; !seen {
+			columns[b] = len(columns)
+		}
+	}
+	rows := make([]exact.Row, 0, len(t.Meshes))
+	for _, m := range t.Meshes {
+		c := make([]int64, len(columns))
+		add := func(id kinematics.MemberID, z int64) {
+			if col, ok := columns[body[id]]; ok {
+				c[col] += z
+			}
+		}
+		zb := m.Kind.Sign() * m.ZB
+		add(m.A, m.ZA)
+		add(m.B, zb)
+		add(m.Carrier, -m.ZA-zb)
+		rows = append(rows, exact.RowOf(c...))
+	}
+	motions := exact.NullSpace(rows, len(columns))
+
+	b := &basis{k: len(motions)}
+	zero := exact.RowOf(make([]int64, b.k)...)
+	for m := range t.Members {
+		col, ok := columns[body[m]]
+		if !ok || t.Members[m].Unknown {
+			b.member = append(b.member, zero)
+			continue
+		}
+		c := make([]*big.Int, b.k)
+		for j, v := range motions {
+			c[j] = v[col]
+		}
+		b.member = append(b.member, exact.NewRow(c))
+	}
+	one, minus := big.NewInt(1), big.NewInt(-1)
+	for _, c := range t.Couplings {
+		slip := exact.Combine(one, b.member[c.A], minus, b.member[c.B])
+		b.slip = append(b.slip, slip)
+		lock := slip.Primitive()
+		b.lock = append(b.lock, lock)
+		b.back = append(b.back, exact.Combine(minus, lock, minus, zero))
+	}
+	return b
 }
 
-// Turn gives the speeds of all members when some are turned or held, with the
-// couplings in the given modes (parallel to Train.Couplings).
-func (s *System) Turn(modes []kinematics.Mode, given []Given) *Turned { panic("todo") }
+// bodies returns for each member one that stands for all it is joined with.
+// The housing stands for whatever is joined to it.
+func bodies(t *kinematics.Train, joined bool) []kinematics.MemberID {
+	body := make([]kinematics.MemberID, len(t.Members))
+	for i := range body {
+		body[i] = kinematics.MemberID(i)
+	}
+	if !joined {
+		return body
+	}
+	find := func(m kinematics.MemberID) kinematics.MemberID {
+		for body[m] != m {
+			m = body[m]
+		}
+		return m
+	}
+	for _, c := range t.Couplings {
+		if c.Kind == kinematics.Spline {
+			a, b := find(c.A), find(c.B)
+			body[max(a, b)] = min(a, b)
+		}
+	}
+	for i := range body {
+		body[i] = find(kinematics.MemberID(i))
+	}
+	return body
+}
+
+// basisOf returns the basis that serves the modes: the tight one if all
+// splines are locked.
+func (s *System) basisOf(modes []kinematics.Mode) *basis {
+	for _, m := range modes[s.Train.Elements:] {
+		if m != kinematics.Locked {
+			return s.loose()
+		}
+	}
+	return s.tight
+}
+
+// Mobility is the number of free motions with all joints sound and no element
+// holding.
+func (s *System) Mobility() int { return s.tight.k }
+
+// Same says whether two members turn as one for good, all joints being sound.
+func (s *System) Same(a, b kinematics.MemberID) bool {
+	return s.tight.member[a].Equal(s.tight.member[b])
+}
