@@ -1,0 +1,231 @@
+// Package cmd_test holds the shape of the repository: who may import whom, and
+// what stands at its top.
+package cmd_test
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// module is the path of this module, root its folder seen from here.
+const (
+	module = "tieup"
+	root   = ".."
+)
+
+// policy is the architecture: for each package of the module, what it may
+// import beyond the standard library. A trailing "/..." stands for the path
+// before it and everything below.
+//
+// Imports go one way, down this list from the train file to the model and from
+// the writers to what they write. This is policy: where a build needs an import
+// that is not here, move the code, not the line. A new package gets its line
+// when its place in the flow has been thought through.
+var policy = map[string][]string{
+	// The model and its words depend on nothing.
+	"tieup/kinematics":                {},
+	"tieup/kinematics/internal/exact": {},
+
+	// What is computed on the model.
+	"tieup/kinematics/solve":     {"tieup/kinematics", "tieup/kinematics/internal/exact", "gonum.org/v1/gonum/..."},
+	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/solve"},
+	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
+	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
+
+	// The train file.
+	"tieup/gearsets": {"tieup/kinematics", "tieup/kinematics/solve", "go.yaml.in/yaml/v4"},
+
+	// The writers: they draw and print what was computed.
+	"tieup/plots": {"tieup/kinematics/...", "gonum.org/v1/plot/..."},
+	"tieup/plots/table": {"tieup/kinematics/...", "charm.land/lipgloss/v2/...",
+		"github.com/charmbracelet/colorprofile", "github.com/charmbracelet/x/..."},
+	"tieup/plots/page": {"tieup/kinematics/...", "tieup/plots", "tieup/plots/table"},
+
+	// The program: the only place that runs the whole flow.
+	"tieup/cmd/internal/serve": {"tieup/gearsets", "tieup/kinematics/...", "tieup/plots/page"},
+	"tieup/cmd/internal/cli": {"tieup/gearsets", "tieup/kinematics/...", "tieup/plots/...", "tieup/cmd/internal/serve",
+		"github.com/spf13/cobra/...", "golang.org/x/term"},
+	"tieup/cmd/tieup": {"tieup/cmd/internal/cli"},
+
+	// Only this test.
+	"tieup/cmd": {},
+}
+
+// testPolicy is what the tests of any package may import besides. A test may
+// look further up the flow than its package (the engine is tested on the
+// embedded trains), though never at the program.
+var testPolicy = []string{
+	"tieup/kinematics/...",
+	"tieup/gearsets",
+	"tieup/plots/...",
+	"github.com/google/go-cmp/...",
+	"github.com/rogpeppe/go-internal/...",
+	"github.com/santhosh-tekuri/jsonschema/v6",
+	"go.yaml.in/yaml/v4",
+	"gonum.org/v1/gonum/...",
+	"pgregory.net/rapid",
+}
+
+// outside lists standard packages that reach outside the process. The model
+// and what is computed on it take and return values: files, flags and sockets
+// belong to gearsets and cmd.
+var outside = []string{"os/...", "net/...", "flag", "embed", "log/...", "syscall", "io/ioutil"}
+
+// top is what stands at the top of the repository, dot files apart.
+var top = []string{"DEVELOPERS.md", "README.md", "cmd", "gearsets", "go.mod", "go.sum", "kinematics", "plots", "testdata"}
+
+// The files are read in this process, so that go test knows which ones they
+// are and never serves a pass from before a change.
+func TestImportDirections(t *testing.T) {
+	packages := map[string]bool{}
+	for _, file := range goFiles(t) {
+		from := path.Join(module, filepath.ToSlash(filepath.Dir(file)))
+		allowed, known := policy[from]
+		if !known && !packages[from] {
+			t.Errorf("%s: package %s has no line in the policy of cmd/imports_test.go", file, from)
+		}
+		packages[from] = true
+
+		test := strings.HasSuffix(file, "_test.go")
+		for _, imported := range imports(t, file) {
+			switch {
+			case !known:
+			case standard(imported):
+				if !test && match("tieup/kinematics/...", from) && matchAny(outside, imported) {
+					t.Errorf("%s: %s may not import %s: the model takes and returns values, files belong to gearsets and cmd",
+						file, from, imported)
+				}
+			case matchAny(allowed, imported), test && imported == from, test && matchAny(testPolicy, imported):
+			default:
+				t.Errorf("%s: %s may not import %s; it may import %s", file, from, imported, orNothing(allowed))
+			}
+		}
+	}
+	if !packages[module+"/kinematics"] {
+		t.Errorf("the model was not found: are the folders seen from %s still those of the module?", root)
+	}
+}
+
+func TestTopOfRepository(t *testing.T) {
+	// git reads the index in a process of its own, of which go test does not
+	// know. Read here too, it ends a cached pass with the next git add.
+	_, _ = os.ReadFile(filepath.Join(root, ".git", "index"))
+
+	git := exec.Command("git", "ls-files", "-z")
+	git.Dir = root
+	out, err := git.Output()
+	if err != nil {
+		t.Skipf("not in a clone, or no git here: %v", err)
+	}
+	tracked := strings.Split(strings.TrimSuffix(string(out), "\x00"), "\x00")
+
+	var bad []string
+	for _, file := range tracked {
+		entry, _, _ := strings.Cut(file, "/")
+		if strings.HasPrefix(entry, ".") || slices.Contains(top, entry) || slices.Contains(bad, entry) {
+			continue
+		}
+		bad = append(bad, entry)
+		t.Errorf("%s: only %s and dot files stand at the top of the repository", entry, strings.Join(top, ", "))
+	}
+}
+
+// The patterns decide everything above, so they have a table of their own.
+func TestMatch(t *testing.T) {
+	for _, c := range []struct {
+		pattern, path string
+		want          bool
+	}{
+		{"tieup/kinematics", "tieup/kinematics", true},
+		{"tieup/kinematics", "tieup/kinematics/solve", false},
+		{"tieup/kinematics/...", "tieup/kinematics", true},
+		{"tieup/kinematics/...", "tieup/kinematics/internal/exact", true},
+		{"tieup/kinematics/...", "tieup/kinematicsfoo", false},
+		{"gonum.org/v1/gonum/...", "gonum.org/v1/plot", false},
+	} {
+		if got := match(c.pattern, c.path); got != c.want {
+			t.Errorf("match(%q, %q) = %v", c.pattern, c.path, got)
+		}
+	}
+}
+
+// goFiles lists the Go files of the module relative to root, leaving out the
+// folders that the go command leaves out.
+func goFiles(t *testing.T) []string {
+	t.Helper()
+	var files []string
+	err := filepath.WalkDir(root, func(file string, entry fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		name := entry.Name()
+		if entry.IsDir() {
+			if file != root && (name == "testdata" || strings.HasPrefix(name, ".") || strings.HasPrefix(name, "_")) {
+				return fs.SkipDir
+			}
+			return nil
+		}
+		if filepath.Ext(name) == ".go" {
+			relative, err := filepath.Rel(root, file)
+			files = append(files, relative)
+			return err
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return files
+}
+
+// imports lists the import paths of one file.
+func imports(t *testing.T, file string) []string {
+	t.Helper()
+	parsed, err := parser.ParseFile(token.NewFileSet(), filepath.Join(root, file), nil, parser.ImportsOnly)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var paths []string
+	for _, spec := range parsed.Imports {
+		imported, err := strconv.Unquote(spec.Path.Value)
+		if err != nil {
+			t.Fatalf("%s: %v", file, err)
+		}
+		paths = append(paths, imported)
+	}
+	return paths
+}
+
+// standard tells the standard library by its first element, which is no host.
+func standard(imported string) bool {
+	first, _, _ := strings.Cut(imported, "/")
+	return first != module && !strings.Contains(first, ".")
+}
+
+// match tells whether a pattern of the policy covers an import path.
+func match(pattern, imported string) bool {
+	if stem, below := strings.CutSuffix(pattern, "/..."); below {
+		return imported == stem || strings.HasPrefix(imported, stem+"/")
+	}
+	return imported == pattern
+}
+
+func matchAny(patterns []string, imported string) bool {
+	return slices.ContainsFunc(patterns, func(pattern string) bool { return match(pattern, imported) })
+}
+
+func orNothing(allowed []string) string {
+	if len(allowed) == 0 {
+		return "the standard library alone"
+	}
+	return "the standard library, " + strings.Join(allowed, ", ")
+}
