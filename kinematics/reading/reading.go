@@ -1,15 +1,160 @@
 package reading
 
 import (
+	"fmt"
+	"math"
+
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
 )
 
+// A Word is one of the things that can be said of a state. The table in the
+// package comment says when each is said.
+type Word string
+
+// The words. Pulling comes first, then coasting.
+const (
+	DrivesForward  Word = "drives forward"
+	DrivesBackward Word = "drives backward"
+	NoDrive        Word = "no drive"
+	OutputHeld     Word = "no drive, output held"
+	InputHeld      Word = "input held"
+	TiesUp         Word = "ties up"
+
+	EngineBraking      Word = "engine braking"
+	Freewheels         Word = "freewheels"
+	RollsFreely        Word = "rolls freely"
+	RollsForwardOnly   Word = "rolls forward only"
+	RollsBackwardOnly  Word = "rolls backward only"
+	DoesNotRoll        Word = "does not roll"
+	HoldsAgainstRoll   Word = "does not roll back"
+	CoastTurnsEngine   Word = "coasting turns the engine"
+	CoastTurnsBackward Word = "coasting turns the engine backward"
+)
+
 // A Reading is a state in words.
 type Reading struct {
+	Words []Word // all that apply, pulling first
 	Pull  string // "drives forward at 2.45", "no drive", "ties up"
-	Coast string // "engine brakes", "freewheels", "does not roll"
+	Coast string // "engine braking", "freewheels", "does not roll"
 }
 
 // Of puts an outcome of a state of t in words.
-func Of(t *kinematics.Train, o solve.Outcome) Reading { panic("todo") }
+func Of(t *kinematics.Train, o solve.Outcome) Reading {
+	var r Reading
+	r.pull(t, o)
+	if o.Drives() {
+		r.coastDriving(o)
+	} else {
+		r.coastIdle(o)
+	}
+	return r
+}
+
+// Has says whether w applies.
+func (r Reading) Has(w Word) bool {
+	for _, x := range r.Words {
+		if x == w {
+			return true
+		}
+	}
+	return false
+}
+
+func (r *Reading) add(w Word) { r.Words = append(r.Words, w) }
+
+func (r *Reading) pull(t *kinematics.Train, o solve.Outcome) {
+	word := map[solve.Verdict]Word{
+		solve.Forward: DrivesForward, solve.Reverse: DrivesBackward, solve.Neutral: NoDrive,
+		solve.OutputHeld: OutputHeld, solve.InputHeld: InputHeld, solve.TieUp: TiesUp,
+	}[o.Verdict]
+	r.add(word)
+	r.Pull = string(word)
+	if ratio, ok := o.Ratio(); ok {
+		r.Pull += " at " + Ratio(ratio)
+	}
+	if word == InputHeld && t.Drive == kinematics.Converter {
+		r.Pull += ": the engine is loaded as in a stall test"
+	}
+}
+
+// coastDriving says what a driving state does when the vehicle rolls on the
+// way it was driven, with the throttle closed.
+func (r *Reading) coastDriving(o solve.Outcome) {
+	back := o.CoastBackward
+	if o.Verdict == solve.Reverse {
+		back = o.CoastForward
+	}
+	if ratio, brakes, _ := o.EngineBraking(); brakes {
+		r.add(EngineBraking)
+		r.Coast = string(EngineBraking)
+		if pull, _ := o.Ratio(); pull.Cmp(ratio) != 0 {
+			r.Coast += " at " + Ratio(ratio)
+		}
+	} else {
+		r.add(Freewheels)
+		r.Coast = string(Freewheels)
+	}
+	if back.Empty {
+		r.add(HoldsAgainstRoll)
+		r.Coast += ", " + string(HoldsAgainstRoll)
+	}
+}
+
+// coastIdle says how the vehicle rolls in a state that does not drive it, and
+// whether rolling turns the input.
+func (r *Reading) coastIdle(o solve.Outcome) {
+	f, b := o.CoastForward, o.CoastBackward
+	if o.Verdict == solve.InputHeld {
+		// The input is at rest: what counts is rolling with it there.
+		f, b = restOnly(o.RollsForward), restOnly(o.RollsBackward)
+	}
+	roll := f
+	switch {
+	case f.Empty && b.Empty:
+		r.add(DoesNotRoll)
+		r.Coast = string(DoesNotRoll)
+		return
+	case f.Empty:
+		r.add(RollsBackwardOnly)
+		r.Coast = string(RollsBackwardOnly)
+		roll = b
+	case b.Empty:
+		r.add(RollsForwardOnly)
+		r.Coast = string(RollsForwardOnly)
+	}
+	switch {
+	case roll.Min.Sign() > 0:
+		r.add(CoastTurnsEngine)
+		r.Coast = join(r.Coast, string(CoastTurnsEngine)+" at "+Ratio(roll.Min.Frac))
+	case roll.Max.Sign() < 0:
+		r.add(CoastTurnsBackward)
+		r.Coast = join(r.Coast, string(CoastTurnsBackward)+" at "+Ratio(roll.Max.Frac))
+	case r.Coast == "":
+		r.add(RollsFreely)
+		r.Coast = string(RollsFreely)
+	}
+}
+
+// restOnly is the coasting slice of a vehicle that rolls with the input at rest.
+func restOnly(rolls bool) solve.Interval {
+	return solve.Interval{Empty: !rolls}
+}
+
+func join(a, b string) string {
+	if a == "" {
+		return b
+	}
+	return a + ", " + b
+}
+
+// Ratio prints the size of a ratio as the trade does, with two places: "2.48".
+// Ratios under a tenth get three significant figures. The direction is in the
+// words beside it.
+func Ratio(f solve.Frac) string {
+	x := math.Abs(f.Float())
+	if x != 0 && x < 0.1 {
+		return fmt.Sprintf("%.3g", x)
+	}
+	return fmt.Sprintf("%.2f", x)
+}
