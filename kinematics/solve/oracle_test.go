@@ -545,6 +545,38 @@ func compareMotion(t testing.TB, o *oracle, a answer, m *solve.Motion) {
 	}
 	compareSpeeds(t, at, m.Members, m.Slips)
 	compareGroups(t, o, m.Groups)
+	if !(m.Residual <= residualLimit) {
+		t.Errorf("residual %g", m.Residual)
+	}
+}
+
+// compareStates checks what the engine says of every coupling.
+func compareStates(t testing.TB, train *kinematics.Train, a answer, m *solve.Motion) {
+	t.Helper()
+	_, _, at := newOracle(train, m.State).operating(a)
+	for i, mode := range m.State.Modes {
+		s := at.of(at.slip(i))
+		want := solve.StateFree
+		switch {
+		case mode == kinematics.Open:
+			want = solve.StateOpen
+		case mode == kinematics.Locked:
+			want = solve.StateLocked
+		case s.above() || s.below():
+			want = solve.StateOverrunning
+		case s.isZero():
+			want = solve.StateIdle
+			without := m.State.Clone()
+			without.Modes[i] = kinematics.Open
+			b := newOracle(train, without).answer()
+			if b.verdict != a.verdict || a.ratio != nil && a.ratio.Cmp(b.ratio) != 0 {
+				want = solve.StateHolding
+			}
+		}
+		if m.States[i] != want {
+			t.Errorf("coupling %d is %v, the oracle says %v", i, m.States[i], want)
+		}
+	}
 }
 
 // compareSpeeds compares bounds and floats of all members and slips.
@@ -622,28 +654,38 @@ func TestOracle(t *testing.T) {
 		}
 		return f
 	}
-	o := &oracle{needs: []affine{row(1, 0, 0, 0), row(-1, 1, 0, 0), row(0, -1, 1, 0), row(2, 0, -1, 4)}}
+	o := &oracle{
+		speed: []affine{row(1, 0, 0, 0), row(0, 1, 0, 0), row(0, 0, 1, 0), row(0, 1, -1, 0), row(-2, 0, 1, 0), row(0, 0, 0, 7)},
+		needs: []affine{row(1, 0, 0, 0), row(-1, 1, 0, 0), row(0, -1, 1, 0), row(2, 0, -1, 4)},
+	}
+	const x, y, z, yz, z2x, seven = 0, 1, 2, 3, 4, 5
+	type at struct {
+		form  int
+		value int64
+	}
 	for _, c := range []struct {
-		form affine
+		at   []at
+		form int
 		want string
 	}{
-		{row(1, 0, 0, 0), "[0, inf]"},
-		{row(0, 1, -1, 0), "[-inf, 0]"}, // y - z: 0 at y = z; x large, y = x, z = 2x + 4
-		{row(-2, 0, 1, 0), "[-inf, 4]"},
-		{row(0, 0, 0, 7), "[7, 7]"},
+		{nil, x, "[0, inf]"},
+		{nil, yz, "[-inf, 0]"}, // y - z: 0 at y = z; without end along z = 2x, y = x
+		{nil, z2x, "[-inf, 4]"},
+		{nil, seven, "[7, 7]"},
+		{[]at{{x, 1}}, y, "[1, 6]"},
+		{[]at{{x, 1}}, z, "[1, 6]"},
+		{[]at{{x, 1}, {y, 2}}, z, "[2, 6]"},
+		{[]at{{x, 1}, {z, 6}, {y, 6}}, yz, "[0, 0]"},
+		{[]at{{x, 1}, {z, 6}, {y, 7}}, y, "empty"},
+		{[]at{{x, -1}}, y, "empty"},
+		{[]at{{seven, 8}}, y, "empty"},
 	} {
-		if got := o.of(c.form).String(); got != c.want {
-			t.Errorf("%v takes %s, want %s", c.form, got, c.want)
+		o := o
+		for _, a := range c.at {
+			o = o.where(o.speed[a.form], rat(a.value))
 		}
-	}
-	at := o.where(row(1, 0, 0, 0), rat(1))
-	if got := at.of(row(0, 1, 0, 0)).String(); got != "[1, 6]" {
-		t.Errorf("y at x = 1 takes %s, want [1, 6]", got)
-	}
-	if got := o.where(row(1, 0, 0, 0), rat(-1)).of(row(0, 0, 0, 0)).String(); got != "empty" {
-		t.Errorf("y at x = -1 takes %s, want empty", got)
-	}
-	if got := at.where(row(0, 0, 1, 0), rat(6)).where(row(0, 1, 0, 0), rat(7)).of(row(0, 1, 0, 0)).String(); got != "empty" {
-		t.Errorf("y = 7 at x = 1, z = 6 takes %s, want empty", got)
+		if got := o.of(o.speed[c.form]).String(); got != c.want {
+			t.Errorf("at %v form %d takes %s, want %s", c.at, c.form, got, c.want)
+		}
 	}
 }

@@ -53,13 +53,12 @@ func (d dice) pick(names []string) string { return names[d(len(names))] }
 
 // A recipe is a random train that can be built again with changes.
 type recipe struct {
-	sets           []func(*kinematics.Builder)
-	members        []string // known ones, the housing first
-	joins          [][]string
-	elements       []elementRecipe
-	input, output  string
-	forward        int
-	backAndForward bool
+	sets          []func(*kinematics.Builder)
+	members       []string // known ones, the housing first
+	joins         [][]string
+	elements      []elementRecipe
+	input, output string
+	forward       int
 }
 
 type elementRecipe struct {
@@ -271,7 +270,19 @@ func throwState(d dice, t *kinematics.Train) kinematics.State {
 			st.Modes[i] = kinematics.Locked
 		}
 	}
+	if d.odds(32) { // any two bodies, even the housing or one and the same
+		st.Input, st.Output = throwMember(d, t), throwMember(d, t)
+	}
 	return st
+}
+
+// throwMember returns a member whose speed an equation gives.
+func throwMember(d dice, t *kinematics.Train) kinematics.MemberID {
+	m := d(len(t.Members))
+	for t.Members[m].Unknown {
+		m = (m + 1) % len(t.Members)
+	}
+	return kinematics.MemberID(m)
 }
 
 // TestRandomTrains compares the engine with the oracle on 20,000 trains and
@@ -295,7 +306,9 @@ func TestRandomTrains(t *testing.T) {
 		got := k.Outcome(st)
 		compareOutcome(t, a, got)
 		if seed%4 == 0 {
-			compareMotion(t, o, a, sys.Motion(st))
+			m := sys.Motion(st)
+			compareMotion(t, o, a, m)
+			compareStates(t, train, a, m)
 		}
 		if t.Failed() {
 			t.Fatalf("seed %d: %s", seed, describe(train, st))
