@@ -170,6 +170,3 @@ var stateWords = [...]string{"open", "locked", "holding", "idle", "overrunning",
 
 // String returns the word used in answers.
 func (s CouplingState) String() string { return stateWords[s] }
-
-// FracOf returns n/d. It panics if d is 0.
-func FracOf(n, d int64) Frac { return exact.NewFrac(n, d) }
