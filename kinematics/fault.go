@@ -51,3 +51,45 @@ func (f Fault) apply(modes []Mode) {
 		}
 	}
 }
+
+// SingleFaults returns every single fault that needs no torque to act, in the
+// order of the couplings: stuck and open for what is applied, slips, seized and
+// reversed for one-way clutches, missing for the pawl, sheared for each member
+// of a joint (one of the two where a joint has only two: they part either way).
+func (t *Train) SingleFaults() []Fault {
+	var list []Fault
+	for i := range t.Couplings {
+		for _, k := range t.FaultKinds(i) {
+			if k == Weak || k == Dragging {
+				continue
+			}
+			if k == Sheared && t.Joints[t.Couplings[i].Joint].twin(i) {
+				continue
+			}
+			list = append(list, Fault{Coupling: i, Kind: k})
+		}
+	}
+	return list
+}
+
+// twin says whether spline i is the second of a joint with two splines and no
+// housing: shearing it parts the same members as shearing the first.
+func (j *Joint) twin(i int) bool {
+	return len(j.Splines) == 2 && j.Hub != Housing && j.Splines[1] == i
+}
+
+// FaultKinds returns the kinds of fault that coupling i can have.
+func (t *Train) FaultKinds(i int) []FaultKind {
+	switch c := &t.Couplings[i]; c.Kind {
+	case Spline:
+		return []FaultKind{Sheared}
+	case OneWay:
+		return []FaultKind{Slips, Seized, Backward}
+	case Pawl:
+		return []FaultKind{Missing}
+	case Dog:
+		return []FaultKind{Stuck, OpenF}
+	default:
+		return []FaultKind{Stuck, OpenF, Weak, Dragging}
+	}
+}

@@ -89,3 +89,13 @@ func (r Row) IsZero() bool {
 
 // Of returns the value of r at v.
 func (r Row) Of(v []*big.Int) *big.Int { return bigDot(r, v) }
+
+// Opposite says whether r and s are the same function but for the sign.
+func (r Row) Opposite(s Row) bool {
+	for i := range r.Big {
+		if r.Big[i].CmpAbs(s.Big[i]) != 0 || r.Big[i].Sign() != -s.Big[i].Sign() {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,129 @@
+package exact
+
+import "math/big"
+
+// Elementary calls yield with every elementary vector of the null space of
+// rows over n unknowns whose first signed unknowns are not negative: the
+// vectors with a support (set of unknowns that are not 0) that contains no
+// smaller one. Each is given once, in whole numbers without a common factor,
+// and with its first unknown that is not 0 positive unless the signs ask for
+// the opposite; a vector that may be turned over is given one way only.
+//
+// Any vector of the null space that obeys the signs is a sum of elementary ones
+// that obey them, none of whose supports leaves its own [Rockafellar 1969, The
+// elementary vectors of a subspace of R^N]. Supports therefore say which sets
+// of rows can balance by themselves: by Farkas' lemma the smallest sets of
+// constraints that contradict each other [Gleeson and Ryan 1990], and the
+// statically determinate ways to carry a load.
+//
+// The null space has few dimensions d even where n is large. An elementary
+// vector is fixed, up to a factor, by d - 1 independent unknowns that are 0;
+// unknowns that vanish together are one choice.
+func Elementary(rows []Row, n int, signed []bool, yield func(v []*big.Int)) {
+	basis := NullSpace(rows, n)
+	d := len(basis)
+	if d == 0 {
+		return
+	}
+	// planes[i] is unknown i as a function on the null space.
+	planes := make([]Row, n)
+	var distinct []int // one unknown for each different plane
+	for i := range n {
+		c := make([]*big.Int, d)
+		for j := range basis {
+			c[j] = basis[j][i]
+		}
+		planes[i] = NewRow(c).Primitive()
+		if planes[i].IsZero() {
+			continue
+		}
+		seen := false
+		for _, k := range distinct {
+			seen = seen || planes[k].Equal(planes[i]) || planes[k].Opposite(planes[i])
+		}
+		if !seen {
+			distinct = append(distinct, i)
+		}
+	}
+	found := map[string]bool{}
+	emit := func(q []*big.Int) {
+		v := make([]*big.Int, n)
+		for i := range v {
+			v[i] = new(big.Int)
+			for j := range basis {
+				v[i].Add(v[i], new(big.Int).Mul(q[j], basis[j][i]))
+			}
+		}
+		if orient(v, signed) && !found[support(v)] {
+			found[support(v)] = true
+			yield(NewRow(v).Primitive().Big)
+		}
+	}
+	// Choose d - 1 planes, keeping the space they leave as a cone of lines.
+	var choose func(c *BigCone, from int)
+	choose = func(c *BigCone, from int) {
+		if len(c.lines) == 1 {
+			emit(c.lines[0].v)
+			return
+		}
+		for i := from; i < len(distinct); i++ {
+			if len(distinct)-i < len(c.lines)-1 {
+				return
+			}
+			next := c.copyLines()
+			next.Zero(planes[distinct[i]])
+			if len(next.lines) < len(c.lines) {
+				choose(next, i+1)
+			}
+		}
+	}
+	var all BigCone
+	all.Reset(d)
+	choose(&all, 0)
+}
+
+// orient turns v over if that is needed to obey the signs, and says whether
+// it then does. Without signs its first unknown that is not 0 becomes positive.
+func orient(v []*big.Int, signed []bool) bool {
+	plus, minus, first := false, false, 0
+	for i, x := range v {
+		if first == 0 {
+			first = x.Sign()
+		}
+		if signed[i] {
+			plus = plus || x.Sign() > 0
+			minus = minus || x.Sign() < 0
+		}
+	}
+	if plus && minus {
+		return false
+	}
+	if minus || !plus && first < 0 {
+		for _, x := range v {
+			x.Neg(x)
+		}
+	}
+	return true
+}
+
+// support is the set of unknowns that are not 0, as a map key.
+func support(v []*big.Int) string {
+	s := make([]byte, len(v))
+	for i, x := range v {
+		s[i] = byte(x.Sign() & 1)
+	}
+	return string(s)
+}
+
+// copyLines returns a cone with copies of the lines of c.
+func (c *BigCone) copyLines() *BigCone {
+	var n BigCone
+	for _, l := range c.lines {
+		v := make([]*big.Int, len(l.v))
+		for i, x := range l.v {
+			v[i] = new(big.Int).Set(x)
+		}
+		n.lines = append(n.lines, bigRay{v, new(big.Int)})
+	}
+	return &n
+}

@@ -1,0 +1,242 @@
+package reading
+
+import (
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// Words of a range as a whole. The first two are said of a range with the
+// parking pawl in that would drive without it.
+const (
+	LurchesForward  Word = "lurches forward against the pawl"
+	LurchesBackward Word = "lurches backward against the pawl"
+	StartsIn        Word = "starts in" // of a position: "position D starts in third"
+	As              Word = "as"        // of a ratio that is another range's: "(as D1)"
+)
+
+// A Cell is what one range does, healthy or with faults.
+type Cell struct {
+	Outcome solve.Outcome
+	Reading Reading
+	// Lurch is the word of a range that would drive if the pawl did not hold,
+	// else "".
+	Lurch Word
+	// As names another range that drives at the same ratio when healthy, when
+	// this range does not have its own healthy ratio; else "".
+	As string
+}
+
+// Text is the cell in one line: "drives forward at 2.45 (as D1)".
+func (c Cell) Text() string {
+	if c.Lurch != "" {
+		return string(c.Lurch)
+	}
+	text := c.Reading.Pull
+	if c.As != "" {
+		text += " (" + string(As) + " " + c.As + ")"
+	}
+	if c.Outcome.Drives() {
+		return text
+	}
+	for _, w := range c.Reading.Words[1:] {
+		switch w {
+		case CoastTurnsEngine, CoastTurnsBackward, RollsForwardOnly, RollsBackwardOnly:
+			return text + ", but " + c.Reading.Coast
+		}
+	}
+	return text
+}
+
+// same says whether two cells read alike.
+func (c Cell) same(d Cell) bool {
+	return c.Text() == d.Text() && c.Reading.Coast == d.Reading.Coast
+}
+
+// A Row is one range of a chart.
+type Row struct {
+	Range           *kinematics.Range
+	Healthy, Faulty Cell
+	// Changes say in words what the faults change; empty if nothing.
+	Changes []string
+}
+
+// A Chart is what all ranges of a train do under some faults.
+type Chart struct {
+	Train  *kinematics.Train
+	Faults []kinematics.Fault
+	Rows   []Row
+	// Positions are remarks on positions of the selector: "position D starts in third".
+	Positions []string
+}
+
+// A Charter makes the charts of one train. It reuses its kernel, so it must
+// not be used by two goroutines at once.
+type Charter struct {
+	sys     *solve.System
+	kernel  *solve.Kernel
+	healthy []Cell
+}
+
+// NewCharter returns a charter for a compiled train.
+func NewCharter(sys *solve.System) *Charter {
+	c := &Charter{sys: sys, kernel: sys.Kernel()}
+	for i := range sys.Train.Ranges {
+		c.healthy = append(c.healthy, c.cell(&sys.Train.Ranges[i], nil))
+	}
+	return c
+}
+
+// Cell reads one range, the r-th of the train, under faults.
+func (c *Charter) Cell(r int, faults ...kinematics.Fault) Cell {
+	cell := c.cell(&c.sys.Train.Ranges[r], faults)
+	cell.As = c.as(r, cell)
+	return cell
+}
+
+// Chart reads every range under faults.
+func (c *Charter) Chart(faults ...kinematics.Fault) *Chart {
+	t := c.sys.Train
+	chart := &Chart{Train: t, Faults: faults}
+	for i := range t.Ranges {
+		row := Row{Range: &t.Ranges[i], Healthy: c.healthy[i], Faulty: c.Cell(i, faults...)}
+		row.Changes = changes(row.Healthy, row.Faulty)
+		chart.Rows = append(chart.Rows, row)
+	}
+	for i := range t.Positions {
+		if remark := c.startsIn(&t.Positions[i], chart); remark != "" {
+			chart.Positions = append(chart.Positions, remark)
+		}
+	}
+	return chart
+}
+
+func (c *Charter) cell(r *kinematics.Range, faults []kinematics.Fault) Cell {
+	t := c.sys.Train
+	st := t.In(r, faults...)
+	o := c.kernel.Outcome(st)
+	cell := Cell{Outcome: o, Reading: Of(t, o)}
+	pawl := false
+	for i, k := range t.Couplings[:t.Elements] {
+		if k.Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {
+			pawl = true
+			st.Modes[i] = kinematics.Open
+		}
+	}
+	if pawl {
+		switch c.kernel.Outcome(st).Verdict {
+		case solve.Forward:
+			cell.Lurch = LurchesForward
+		case solve.Reverse:
+			cell.Lurch = LurchesBackward
+		}
+	}
+	return cell
+}
+
+// as finds the range whose healthy ratio a cell has, unless it is its own.
+func (c *Charter) as(r int, cell Cell) string {
+	ratio, ok := cell.Outcome.Ratio()
+	if !ok {
+		return ""
+	}
+	equal := func(i int) bool {
+		own, drives := c.healthy[i].Outcome.Ratio()
+		x, y := &c.sys.Train.Ranges[i], &c.sys.Train.Ranges[r]
+		return drives && own.Cmp(ratio) == 0 && x.Input == y.Input && x.Output == y.Output
+	}
+	if equal(r) {
+		return ""
+	}
+	for i := range c.healthy {
+		if equal(i) {
+			return c.sys.Train.Ranges[i].Name
+		}
+	}
+	return ""
+}
+
+var ordinals = []string{"first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"}
+
+// startsIn says that a position with several ranges starts in another than its
+// first.
+func (c *Charter) startsIn(p *kinematics.Position, chart *Chart) string {
+	if len(p.Ranges) < 2 {
+		return ""
+	}
+	ratio, ok := chart.Rows[p.Ranges[0]].Faulty.Outcome.Ratio()
+	if !ok || len(chart.Faults) == 0 {
+		return ""
+	}
+	for n, r := range p.Ranges {
+		own, drives := c.healthy[r].Outcome.Ratio()
+		if !drives || own.Cmp(ratio) != 0 {
+			continue
+		}
+		if n == 0 {
+			return ""
+		}
+		name := chart.Rows[r].Range.Name
+		if n < len(ordinals) {
+			name = ordinals[n]
+		}
+		return "position " + p.Name + " " + string(StartsIn) + " " + name
+	}
+	return ""
+}
+
+// changes says what a faulty range does other than the healthy one.
+func changes(healthy, faulty Cell) []string {
+	if healthy.same(faulty) {
+		return nil
+	}
+	var list []string
+	add := func(s string) { list = append(list, s) }
+	h, f := healthy.Outcome, faulty.Outcome
+	hRatio, _ := h.Ratio()
+	fRatio, _ := f.Ratio()
+	switch {
+	case faulty.Lurch != healthy.Lurch && faulty.Lurch != "":
+		add("pushes against the pawl")
+	case h.Drives() && f.Drives() && h.Verdict != f.Verdict:
+		add("wrong direction")
+	case h.Drives() && f.Drives() && hRatio.Cmp(fRatio) != 0:
+		add("wrong ratio")
+	case h.Drives() && !f.Drives() && f.Verdict == solve.TieUp:
+		add("ties up")
+	case h.Drives() && !f.Drives():
+		add("drive lost")
+	case !h.Drives() && f.Drives():
+		add("drives where it must not")
+	case h.Verdict != f.Verdict:
+		add(faulty.Reading.Pull)
+	}
+	if h.Drives() && f.Drives() {
+		_, hb, _ := h.EngineBraking()
+		_, fb, _ := f.EngineBraking()
+		switch {
+		case hb && !fb:
+			add("no engine braking")
+		case fb && !hb:
+			add("brakes the engine where it should freewheel")
+		}
+		if faulty.Reading.Has(HoldsAgainstRoll) && !healthy.Reading.Has(HoldsAgainstRoll) {
+			add(string(HoldsAgainstRoll))
+		}
+	}
+	if len(list) == 0 {
+		add("coasting: " + faulty.Reading.Coast)
+	}
+	return list
+}
+
+// FaultsIn says the faults of a chart in one line: "forward is stuck on; roller
+// is fitted backwards".
+func FaultsIn(t *kinematics.Train, faults []kinematics.Fault) string {
+	words := make([]string, len(faults))
+	for i, f := range faults {
+		words[i] = Fault(t, f)
+	}
+	return strings.Join(words, "; ")
+}
