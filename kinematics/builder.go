@@ -10,14 +10,15 @@ import (
 // Package gearsets finds the same mistakes with their place in the file before
 // it calls a Builder.
 type Builder struct {
-	t   Train
-	ids map[string]MemberID
-	err error
+	t        Train
+	ids      map[string]MemberID
+	carriers map[int]string // of pairs, by gearset: looked up in Build
+	err      error
 }
 
 // NewBuilder starts a train that has only a housing.
 func NewBuilder(name string) *Builder {
-	b := &Builder{t: Train{Name: name, Drive: Converter, Forward: 1}, ids: map[string]MemberID{}}
+	b := &Builder{t: Train{Name: name, Drive: Converter, Forward: 1}, ids: map[string]MemberID{}, carriers: map[int]string{}}
 	b.member(HousingName, HousingMember, -1)
 	return b
 }
@@ -272,11 +273,11 @@ func (b *Builder) Bevel(name string, left, right, pinion int64, ratioOnly bool) 
 }
 
 // Pair adds two gears, or two wheels of a chain, on a carrier: name.a and
-// name.b. The carrier may be any member declared before, so that a pinion can
+// name.b. The carrier may be any member, also one declared later, so that a pinion can
 // carry a train of its own; "housing" makes a fixed-axis pair.
 func (b *Builder) Pair(name string, a, z int64, kind MeshKind, carrier string, ratioOnly bool) {
 	s := b.set(name, Pair)
-	s.set().Carrier = b.id(carrier)
+	b.carriers[s.index] = carrier
 	s.set().RatioOnly = ratioOnly
 	g, h := s.gear("a", GearMember, a), s.gear("b", GearMember, z)
 	s.over(kind, g, h)
@@ -359,12 +360,25 @@ func (b *Builder) Position(name string, ranges ...string) {
 // Build returns the train, or the first mistake made. The builder must not be
 // used again.
 func (b *Builder) Build() (*Train, error) {
+	for i := range b.t.Gearsets {
+		if carrier, ok := b.carriers[i]; ok {
+			b.carry(&b.t.Gearsets[i], b.id(carrier))
+		}
+	}
 	if b.err != nil {
 		return nil, b.err
 	}
 	t := b.t
 	t.Elements = sortElementsFirst(&t)
 	return &t, nil
+}
+
+// carry puts a pair onto its carrier.
+func (b *Builder) carry(g *Gearset, carrier MemberID) {
+	g.Carrier = carrier
+	for _, m := range g.Meshes {
+		b.t.Meshes[m].Carrier = carrier
+	}
 }
 
 // sortElementsFirst moves the splines behind the elements, keeps the order

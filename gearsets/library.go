@@ -1,0 +1,134 @@
+package gearsets
+
+import (
+	"embed"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+)
+
+//go:embed library/*.yaml
+var library embed.FS
+
+// Names returns the names of the trains in the library, sorted.
+func Names() []string {
+	entries, err := library.ReadDir("library")
+	if err != nil {
+		panic("gearsets: " + err.Error())
+	}
+	names := make([]string, len(entries))
+	for i, e := range entries {
+		names[i] = strings.TrimSuffix(e.Name(), ".yaml")
+	}
+	return names // ReadDir sorts
+}
+
+// Source returns the train file of a train of the library, nil if there is none
+// of that name.
+func Source(name string) []byte {
+	src, err := library.ReadFile("library/" + name + ".yaml")
+	if err != nil {
+		return nil
+	}
+	return src
+}
+
+// Library returns a train of the library.
+func Library(name string) (*kinematics.Train, error) {
+	f, err := fromLibrary(name)
+	if err != nil {
+		return nil, err
+	}
+	return f.Train, nil
+}
+
+// A File is a train file that was read.
+type File struct {
+	Name   string // as messages name it
+	Source []byte
+	Train  *kinematics.Train // nil if the file is refused
+	// Problems are what is wrong with the file: only warnings if it has a Train.
+	Problems Problems
+}
+
+// Open reads a train: from the library by its name, from the file of that path,
+// or from stdin if the name is "-". A name of the library comes first; write
+// ./name for a file of the same name.
+//
+// A file that is refused is returned together with its [Problems] as the error.
+func Open(nameOrPath string, stdin io.Reader) (*File, error) {
+	if nameOrPath == "-" {
+		return read("standard input", stdin)
+	}
+	if Source(nameOrPath) != nil {
+		return fromLibrary(nameOrPath)
+	}
+	info, err := os.Stat(nameOrPath)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && !looksLikePath(nameOrPath):
+		return nil, unknownTrain(nameOrPath)
+	case err != nil:
+		return nil, fmt.Errorf("%s: %s", nameOrPath, reason(err))
+	case info.IsDir():
+		return nil, fmt.Errorf("%s is a directory: name a train file in it", nameOrPath)
+	}
+	file, err := os.Open(nameOrPath)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %s", nameOrPath, reason(err))
+	}
+	defer file.Close()
+	return read(nameOrPath, file)
+}
+
+// read parses what r gives, but no more than shows that it is too much.
+func read(name string, r io.Reader) (*File, error) {
+	src, err := io.ReadAll(io.LimitReader(r, MaxSize+1))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %s", name, reason(err))
+	}
+	return parsed(name, src)
+}
+
+func fromLibrary(name string) (*File, error) {
+	src := Source(name)
+	if src == nil {
+		return nil, unknownTrain(name)
+	}
+	return parsed(name+".yaml", src)
+}
+
+func parsed(name string, src []byte) (*File, error) {
+	f := &File{Name: name, Source: src}
+	f.Train, f.Problems = Parse(name, src)
+	return f, f.Problems.Err()
+}
+
+func looksLikePath(s string) bool {
+	return strings.ContainsAny(s, `/\`) || strings.HasSuffix(s, ".yaml") || strings.HasSuffix(s, ".yml")
+}
+
+// unknownTrain is the error for a name that the library does not have.
+func unknownTrain(name string) error {
+	if near := kinematics.Nearest(name, Names()); near != "" {
+		return fmt.Errorf("there is no train %q: did you mean %q?", name, near)
+	}
+	if i := slices.IndexFunc(Names(), func(n string) bool { return name != "" && strings.HasPrefix(n, name) }); i >= 0 {
+		return fmt.Errorf("there is no train %q: did you mean %q?", name, Names()[i])
+	}
+	return fmt.Errorf(`there is no train %q, and no file: "tieup trains" lists the trains; a file is given by its path`, name)
+}
+
+// reason is the cause of a file error without the path, which stands before it.
+func reason(err error) string {
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		err = path.Err
+	}
+	return err.Error()
+}

@@ -1,0 +1,205 @@
+package gearsets
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"go.yaml.in/yaml/v4"
+)
+
+// MaxSize is the size in bytes above which a train file is refused unread.
+const MaxSize = 1 << 20
+
+// maxDepth is how deep lists and mappings may be nested: the format needs five.
+const maxDepth = 12
+
+// document reads the one YAML document of a file, or reports why it cannot.
+// What the format does not use of YAML (anchors, aliases, tags, merge keys,
+// keys that are no text) is reported, too; the tree is then still returned.
+func (r *report) document(src []byte) *yaml.Node {
+	if len(src) > MaxSize {
+		r.errorf(Place{}, "a train file has a few kilobytes; is this one?", "the file is larger than 1 MiB")
+		return nil
+	}
+	if !r.legible(src) {
+		return nil
+	}
+	loader, err := yaml.NewLoader(bytes.NewReader(src), yaml.WithPlugin(depthLimit{}))
+	if err != nil {
+		panic("gearsets: " + err.Error())
+	}
+	var doc yaml.Node
+	switch err := loader.Load(&doc); {
+	case err == io.EOF || err == nil && len(doc.Content) == 0:
+		r.errorf(Place{}, `begin with "tieup: 1"; "tieup show" prints trains to start from`, "the file is empty")
+		return nil
+	case err != nil:
+		r.syntax(err)
+		return nil
+	}
+	var second yaml.Node
+	switch err := loader.Load(&second); {
+	case err == nil:
+		r.errorf(Place{second.Line, second.Column, 3}, "one file describes one train: put the second into a file of its own",
+			"a second document begins here")
+		return nil
+	case err != io.EOF:
+		r.syntax(err)
+		return nil
+	}
+	r.plain(doc.Content[0])
+	return doc.Content[0]
+}
+
+// legible reports the first byte that is no text.
+func (r *report) legible(src []byte) bool {
+	line, column := 1, 1
+	for i := 0; i < len(src); {
+		c, size := utf8.DecodeRune(src[i:])
+		if c == '\n' || c == '\r' {
+			if c == '\n' || i+1 == len(src) || src[i+1] != '\n' {
+				line, column = line+1, 1
+			}
+			i += size
+			continue
+		}
+		if c == utf8.RuneError && size == 1 {
+			r.illegible(Place{line, column, 1}, fmt.Sprintf("the byte 0x%02X is no UTF-8 text", src[i]))
+			return false
+		}
+		if unicode.IsControl(c) && c != '\t' || c == '\u2028' || c == '\u2029' || c == '\ufeff' {
+			r.illegible(Place{line, column, 1}, fmt.Sprintf("the control character U+%04X is no text", c))
+			return false
+		}
+		i, column = i+size, column+1
+	}
+	return true
+}
+
+func (r *report) illegible(at Place, message string) {
+	p := r.errorf(at, "a train file is plain text in UTF-8", "%s", message)
+	p.Text = strings.Map(func(c rune) rune {
+		if unicode.IsControl(c) && c != '\t' || c == utf8.RuneError {
+			return '�'
+		}
+		return c
+	}, p.Text)
+}
+
+// errDeep is the error of a file that is nested too deeply.
+var errDeep = errors.New("nested too deeply")
+
+type depthLimit struct{}
+
+func (depthLimit) CheckDepth(depth int, _ *yaml.DepthContext) error {
+	if depth > maxDepth {
+		return errDeep
+	}
+	return nil
+}
+
+func (depthLimit) CheckAlias(int, int) error { return nil }
+
+// syntaxWords puts what the YAML reader says into plain words. The first entry
+// whose texts occur in its context and message is taken.
+var syntaxWords = []struct {
+	context, message string
+	start            bool // show where the trouble starts, not where it is noticed
+	say, hint        string
+}{
+	{"", "control characters", false, "a control character is no text", "a train file is plain text in UTF-8"},
+	{"", "mapping values are not allowed", false, `a ":" is not possible here`,
+		`one "key: value" a line, lines of one list indented alike; put a text with ": " in it in quotes`},
+	{"flow sequence", "did not find", true, `this list is not closed, or a comma is missing in it`, `write "]" behind its last entry and "," between entries`},
+	{"flow mapping", "did not find", true, `this { is not closed, or a comma is missing behind it`, `write "}" behind its last entry and "," between entries`},
+	{"quoted scalar", "end of stream", true, "this quote is not closed", "write the closing quote on the same line"},
+	{"quoted scalar", "document indicator", true, "this quote is not closed", "write the closing quote on the same line"},
+	{"quoted scalar", "escape", false, "this backslash means nothing here", "use single quotes for a text with a backslash in it"},
+	{"simple key", "could not find expected ':'", true, `a ":" is missing behind this key`, `write "key: value"`},
+	{"block mapping", "did not find expected key", false, "this line fits nowhere: its indentation, or a bracket or quote too many", "indent keys that belong together alike"},
+	{"block collection", "'-' indicator", false, `a list goes on here, but this line does not begin with "- "`, "indent keys that belong together alike"},
+	{"next token", "cannot start any token", false, "this character cannot stand here", "indent with spaces, not tabs; put a text that begins with @, `, % or a tab in quotes"},
+	{"block node", "node content", false, "a value is missing before this", "write the value, or leave the bracket or comma out"},
+	{"flow node", "node content", false, "a value is missing before this", "write the value, or leave the bracket or comma out"},
+	{"", "unknown anchor", false, "aliases (*name) are not used in train files", "write the value again"},
+	{"", "incompatible YAML document", false, "this %YAML line names a version that cannot be read", "leave the line out"},
+}
+
+// syntax reports what the YAML reader could not read.
+func (r *report) syntax(err error) {
+	var list *yaml.LoadErrors
+	var e *yaml.LoadError
+	switch {
+	case errors.As(err, &list) && len(list.Errors) > 0: // first: see the note in the reader's documentation
+		e = list.Errors[0]
+	case errors.As(err, &e):
+	default:
+		r.errorf(Place{}, "", "the file cannot be read as YAML: %s", err)
+		return
+	}
+	mark := e.Mark
+	if errors.Is(err, errDeep) || strings.Contains(e.Message, errDeep.Error()) {
+		r.errorf(Place{mark.Line, mark.Column, 1}, "a train file needs no more than five levels",
+			"lists and mappings are nested more than %d deep", maxDepth)
+		return
+	}
+	say, hint := e.Message, ""
+	for _, w := range syntaxWords {
+		if strings.Contains(e.ContextMsg, w.context) && strings.Contains(e.Message, w.message) {
+			say, hint = w.say, w.hint
+			if w.start && e.ContextMark.Line > 0 {
+				mark = e.ContextMark
+			}
+			break
+		}
+	}
+	r.errorf(Place{mark.Line, mark.Column, 1}, hint, "%s", say)
+}
+
+// plain reports everything of YAML that train files do not use.
+func (r *report) plain(n *yaml.Node) {
+	at := r.place(n)
+	switch {
+	case n.Kind == yaml.AliasNode:
+		r.errorf(Place{n.Line, n.Column, 1 + utf8.RuneCountInString(n.Value)}, "write the value again", "aliases (*%s) are not used in train files", n.Value)
+		return
+	case n.Anchor != "":
+		r.errorf(Place{n.Line, n.Column, 1 + utf8.RuneCountInString(n.Anchor)}, "leave it out and write the value wherever it is needed", "anchors (&%s) are not used in train files", n.Anchor)
+	case n.Style&yaml.TaggedStyle != 0:
+		r.errorf(Place{n.Line, n.Column, 1}, "leave it out; a text that looks like a number goes in quotes", "tags (%s) are not used in train files", n.Tag)
+	}
+	if n.Kind == yaml.MappingNode {
+		for i := 0; i < len(n.Content); i += 2 {
+			switch k := n.Content[i]; {
+			case k.Tag == "!!merge":
+				r.errorf(r.place(k), "write the values again", "merge keys (<<) are not used in train files")
+			case k.Kind != yaml.ScalarNode && k.Kind != yaml.AliasNode:
+				r.errorf(r.place(k), `write "key: value"`, "a key is a name, not a list or mapping")
+			case k.Tag == "!!null":
+				r.errorf(at, `write "key: value"`, "a key is missing")
+			}
+		}
+	}
+	for _, c := range n.Content {
+		r.plain(c)
+	}
+}
+
+// place is where a node stands. Of a list or mapping it is the beginning.
+func (r *report) place(n *yaml.Node) Place {
+	p := Place{n.Line, n.Column, 1}
+	if n.Kind == yaml.ScalarNode && n.Style&(yaml.LiteralStyle|yaml.FoldedStyle) == 0 {
+		p.Width = utf8.RuneCountInString(n.Value)
+		if n.Style&(yaml.SingleQuotedStyle|yaml.DoubleQuotedStyle) != 0 {
+			p.Width += 2
+		}
+	}
+	rest := utf8.RuneCountInString(r.text(n.Line)) - (n.Column - 1)
+	p.Width = max(1, min(p.Width, rest))
+	return p
+}
