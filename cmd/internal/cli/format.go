@@ -1,0 +1,103 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+)
+
+// An answer can be written in any of the formats of its command. Package table
+// has one type for each command.
+type answer interface {
+	Text(w io.Writer, width int) error
+	JSON(w io.Writer) error
+}
+
+// A format is the value of --format.
+type format struct {
+	value   string
+	allowed []string
+}
+
+// addFormat gives cmd the flag --format with text, json and the given others.
+func addFormat(cmd *cobra.Command, f *format, others ...string) {
+	f.value, f.allowed = "text", append([]string{"text", "json"}, others...)
+	cmd.Flags().Var(f, "format", "form of the answer: "+strings.Join(f.allowed, ", "))
+	complete(cmd, "format", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return f.allowed, cobra.ShellCompDirectiveNoFileComp
+	})
+}
+
+// String returns the chosen format.
+func (f *format) String() string { return f.value }
+
+// Type names the value in help.
+func (f *format) Type() string { return "FORM" }
+
+// Set chooses a format.
+func (f *format) Set(s string) error {
+	if !slices.Contains(f.allowed, s) {
+		suggestion := didYouMean(s, f.allowed)
+		if suggestion == "" {
+			suggestion = ": write " + strings.Join(f.allowed, ", ")
+		}
+		return fmt.Errorf("there is no such form%s", suggestion)
+	}
+	f.value = s
+	return nil
+}
+
+// write writes a in the chosen format.
+func (f *format) write(cmd *cobra.Command, a answer) error {
+	w := cmd.OutOrStdout()
+	switch f.value {
+	case "json":
+		return a.JSON(w)
+	case "csv":
+		return a.(interface{ CSV(io.Writer) error }).CSV(w)
+	}
+	return a.Text(w, width(w))
+}
+
+// width returns how many columns text may take: COLUMNS where it is set, else
+// those of the terminal, and 0, which is any number, for a file or a pipe.
+func width(w io.Writer) int {
+	if n, err := strconv.Atoi(os.Getenv("COLUMNS")); err == nil && n > 0 {
+		return n
+	}
+	f, ok := w.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return 0
+	}
+	n, _, err := term.GetSize(int(f.Fd()))
+	if err != nil {
+		return 0
+	}
+	return n
+}
+
+// A perMinute is a flag's speed in turns per minute, 0 when it was not given.
+type perMinute float64
+
+// String returns the speed as it is written.
+func (n *perMinute) String() string { return strconv.FormatFloat(float64(*n), 'f', -1, 64) }
+
+// Type names the value in help.
+func (n *perMinute) Type() string { return "N" }
+
+// Set reads a speed above 0.
+func (n *perMinute) Set(s string) error {
+	x, err := strconv.ParseFloat(s, 64)
+	if err != nil || !(x > 0 && x <= 1e6) {
+		return errors.New("write a speed above 0 in turns per minute, such as 1800")
+	}
+	*n = perMinute(x)
+	return nil
+}

@@ -1,0 +1,184 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+type solveOptions struct {
+	train         string
+	ranges        []string
+	apply         []string
+	combination   bool // --apply was given, perhaps with nothing in it
+	input, output string
+	rpm           perMinute
+	faults        faultFlags
+	format        format
+}
+
+func newSolveCmd() *cobra.Command {
+	opts := &solveOptions{}
+	cmd := &cobra.Command{
+		Use:     "solve TRAIN [RANGE...]",
+		Short:   "Say what each range does, healthy or with faults",
+		GroupID: groupDo,
+		Long: `Say what each range of a train does: whether it drives, which way and at what
+ratio, what coasting does, and what is left free. With one range, or with
+--apply, give the whole motion: the speed of every member, the state and slip
+of every element, and the bounds of what is free.
+
+Speeds are turns per turn of the input; + is the way the engine turns it.`,
+		Example: `  tieup solve depot-shuttle-three-speed --stuck forward
+  tieup solve depot-shuttle-three-speed D2 --rpm 1800`,
+		Args:              args(1, -1, "which train? See: tieup trains", ""),
+		ValidArgsFunction: completeTrainRanges,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts.train, opts.ranges = args[0], args[1:]
+			opts.combination = cmd.Flags().Changed("apply")
+			if opts.combination && len(opts.ranges) > 0 {
+				return usagef(cmd, "name ranges, or elements with --apply, not both")
+			}
+			return runSolve(cmd, opts)
+		},
+	}
+	opts.faults.add(cmd)
+	flags := cmd.Flags()
+	flags.StringSliceVar(&opts.apply, "apply", nil, "apply these `ELEMENTS` (with commas between them) in place of a range")
+	flags.StringVar(&opts.input, "input", "", "turn this `MEMBER` in place of the input")
+	flags.StringVar(&opts.output, "output", "", "take this `MEMBER` as the output")
+	flags.Var(&opts.rpm, "rpm", "give speeds in turns per minute, for `N` of the input")
+	complete(cmd, "apply", completeApply)
+	complete(cmd, "input", completeMembers)
+	complete(cmd, "output", completeMembers)
+	complete(cmd, "rpm", cobra.NoFileCompletions)
+	addFormat(cmd, &opts.format, "csv")
+	return cmd
+}
+
+func runSolve(cmd *cobra.Command, opts *solveOptions) error {
+	t, err := open(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	faults, err := opts.faults.parse(t)
+	if err != nil {
+		return err
+	}
+	ranges, err := opts.rangesOf(t)
+	if err != nil {
+		return err
+	}
+	answer := table.Solved{Train: t, Faults: faults, Detail: len(opts.ranges) == 1 || opts.combination, InputRPM: float64(opts.rpm)}
+	system := solve.Compile(t)
+	var hazards []reading.Hazard
+	for i := range ranges {
+		r := &ranges[i]
+		m := system.Motion(t.In(r, faults...))
+		answer.States = append(answer.States, table.State{Range: r.Name, Apply: r.Apply, Faults: acting(faults, r), Motion: m})
+		hazards = append(hazards, hazardsOf(t, system, r, faults)...)
+	}
+	answer.Cautions = reading.Cautions(hazards)
+	return opts.format.write(cmd, answer)
+}
+
+// rangesOf returns what is to be solved: named ranges, all of them, or a
+// combination of elements as a range without a name.
+func (opts *solveOptions) rangesOf(t *kinematics.Train) ([]kinematics.Range, error) {
+	var ranges []kinematics.Range
+	switch {
+	case opts.combination:
+		apply, err := findApply(t, opts.apply)
+		if err != nil {
+			return nil, err
+		}
+		ranges = append(ranges, kinematics.Range{Apply: apply, Input: t.Input, Output: t.Output})
+	case len(opts.ranges) > 0:
+		for _, name := range opts.ranges {
+			r, err := findRange(t, name)
+			if err != nil {
+				return nil, err
+			}
+			ranges = append(ranges, *r)
+		}
+	case len(t.Ranges) == 0:
+		return nil, fmt.Errorf("%s has no ranges: choose elements with --apply, or turn its members: tieup turn %s --help", t.Name, opts.train)
+	default:
+		ranges = append(ranges, t.Ranges...)
+	}
+	input, err := port(t, "input", opts.input)
+	if err != nil {
+		return nil, err
+	}
+	output, err := port(t, "output", opts.output)
+	if err != nil {
+		return nil, err
+	}
+	for i := range ranges {
+		if opts.input != "" {
+			ranges[i].Input = input
+		}
+		if opts.output != "" {
+			ranges[i].Output = output
+		}
+		if ranges[i].Input == ranges[i].Output {
+			return nil, fmt.Errorf("input and output are both %s: name another with --input or --output", t.Members[ranges[i].Input].Name)
+		}
+	}
+	return ranges, nil
+}
+
+// port looks up the member of --input or --output; the housing is none.
+func port(t *kinematics.Train, flag, name string) (kinematics.MemberID, error) {
+	if name == "" {
+		return 0, nil
+	}
+	id, err := findMember(t, name)
+	if err == nil && id == kinematics.Housing {
+		err = errors.New("the housing never turns: name a member that does, such as " + strings.Join(turnable(t), ", "))
+	}
+	if err != nil {
+		return 0, fmt.Errorf("--%s: %w", flag, err)
+	}
+	return id, nil
+}
+
+// acting returns the faults that act in r.
+func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
+	var here []kinematics.Fault
+	for _, f := range faults {
+		if f.ActsIn(r.Name) {
+			here = append(here, f)
+		}
+	}
+	return here
+}
+
+// hazardsOf compares a range with its healthy self. Where the pawl is in, the
+// range without it counts too: it would lurch against the pawl.
+func hazardsOf(t *kinematics.Train, system *solve.System, r *kinematics.Range, faults []kinematics.Fault) []reading.Hazard {
+	if len(faults) == 0 {
+		return nil
+	}
+	k := system.Kernel()
+	healthy, faulty := t.In(r), t.In(r, faults...)
+	hazards := reading.Hazards(k.Outcome(healthy), k.Outcome(faulty))
+	pawl := false
+	for i, c := range t.Couplings[:t.Elements] {
+		if c.Kind == kinematics.Pawl && faulty.Modes[i] == kinematics.Locked {
+			pawl = true
+			healthy.Modes[i], faulty.Modes[i] = kinematics.Open, kinematics.Open
+		}
+	}
+	if pawl && k.Outcome(faulty).Drives() && !k.Outcome(healthy).Drives() {
+		hazards = append(hazards, reading.Moves)
+	}
+	return hazards
+}

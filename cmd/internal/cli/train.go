@@ -1,0 +1,100 @@
+package cli
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/gearsets"
+	"tieup/kinematics"
+)
+
+// open reads a train and prints what looks wrong in its file.
+func open(cmd *cobra.Command, name string) (*kinematics.Train, error) {
+	f, err := openFile(cmd, name)
+	if err != nil {
+		return nil, err
+	}
+	return f.Train, nil
+}
+
+func openFile(cmd *cobra.Command, name string) (*gearsets.File, error) {
+	f, err := gearsets.Open(name, cmd.InOrStdin())
+	if err != nil {
+		return nil, err
+	}
+	fmt.Fprint(cmd.ErrOrStderr(), f.Problems.Excerpts())
+	return f, nil
+}
+
+// findRange looks up a range of t.
+func findRange(t *kinematics.Train, name string) (*kinematics.Range, error) {
+	if i, ok := t.Range(name); ok {
+		return &t.Ranges[i], nil
+	}
+	if len(t.Ranges) == 0 {
+		return nil, fmt.Errorf("%s has no ranges: choose elements with --apply", t.Name)
+	}
+	return nil, unknown(t, "range", name, t.RangeNames())
+}
+
+// findElement looks up an element of t.
+func findElement(t *kinematics.Train, name string) (int, error) {
+	if i, ok := t.Element(name); ok {
+		return i, nil
+	}
+	return 0, unknown(t, "element", name, t.ElementNames())
+}
+
+// findMember looks up a member whose speed is known.
+func findMember(t *kinematics.Train, name string) (kinematics.MemberID, error) {
+	id, ok := t.Member(name)
+	if !ok {
+		return 0, unknown(t, "member", name, t.MemberNames())
+	}
+	if t.Members[id].Unknown {
+		if t.Gearsets[t.Members[id].Gearset].Kind == kinematics.Bevel {
+			return 0, fmt.Errorf("%s only spins on its carrier: turn or hold the carrier or a side gear", name)
+		}
+		return 0, fmt.Errorf("the speed of %s is not known: %s does not give the teeth of its pinions", name, t.Name)
+	}
+	return id, nil
+}
+
+// unknown says that t has no such thing, and what it has.
+func unknown(t *kinematics.Train, what, name string, names []string) error {
+	switch s := didYouMean(name, names); {
+	case len(names) == 0:
+		return fmt.Errorf("%s has no %ss", t.Name, what)
+	case s == "":
+		return fmt.Errorf("%s has no %s %s: it has %s", t.Name, what, quote(name), strings.Join(names, ", "))
+	case len(name) < 4:
+		// Short names are near to many.
+		return fmt.Errorf("%s has no %s %s%s It has %s", t.Name, what, quote(name), s, strings.Join(names, ", "))
+	default:
+		return fmt.Errorf("%s has no %s %s%s", t.Name, what, quote(name), s)
+	}
+}
+
+// findApply looks up the elements of --apply. One-way clutches that always act
+// cannot be applied.
+func findApply(t *kinematics.Train, names []string) ([]int, error) {
+	var apply []int
+	for _, name := range names {
+		e, err := findElement(t, strings.TrimSpace(name))
+		if err != nil {
+			return nil, err
+		}
+		if c := t.Couplings[e]; c.Kind == kinematics.OneWay && !c.Switched {
+			return nil, fmt.Errorf("--apply: the one-way clutch %s acts always: leave it out", c.Name)
+		}
+		if slices.Contains(apply, e) {
+			return nil, fmt.Errorf("--apply: %s is named twice", t.Couplings[e].Name)
+		}
+		apply = append(apply, e)
+	}
+	slices.Sort(apply)
+	return apply, nil
+}

@@ -1,0 +1,77 @@
+package cli
+
+import (
+	"cmp"
+	"slices"
+
+	"github.com/spf13/cobra"
+
+	"tieup/gearsets"
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+type trainsOptions struct {
+	format format
+}
+
+func newTrainsCmd() *cobra.Command {
+	opts := &trainsOptions{}
+	cmd := &cobra.Command{
+		Use:     "trains",
+		Short:   "List the trains that come with tieup",
+		GroupID: groupLook,
+		Long: `List the trains that come with tieup, by arrangement: gearsets, how many ratios
+forward and in reverse, and whether a train is published or invented.`,
+		Example: `  tieup trains
+  tieup trains --format csv > trains.csv`,
+		Args:              args(0, 0, "", "trains takes no argument"),
+		ValidArgsFunction: cobra.NoFileCompletions,
+		RunE:              func(cmd *cobra.Command, _ []string) error { return runTrains(cmd, opts) },
+	}
+	addFormat(cmd, &opts.format, "csv")
+	return cmd
+}
+
+func runTrains(cmd *cobra.Command, opts *trainsOptions) error {
+	var answer table.Trains
+	for _, name := range gearsets.Names() {
+		t, err := gearsets.Library(name)
+		if err != nil {
+			return err
+		}
+		answer = append(answer, summary(t))
+	}
+	answer.Sort()
+	return opts.format.write(cmd, answer)
+}
+
+// summary finds the distinct ratios of the healthy ranges of t.
+func summary(t *kinematics.Train) table.Summary {
+	s := table.Summary{Train: t}
+	k := solve.Compile(t).Kernel()
+	for i := range t.Ranges {
+		o := k.Outcome(t.In(&t.Ranges[i]))
+		ratio, drives := o.Ratio()
+		switch {
+		case !drives:
+		case o.Verdict == solve.Forward:
+			s.Forward = addRatio(s.Forward, ratio)
+		default:
+			s.Reverse = addRatio(s.Reverse, ratio)
+		}
+	}
+	return s
+}
+
+// addRatio adds a ratio that is not yet there, the largest in front.
+func addRatio(ratios []solve.Frac, r solve.Frac) []solve.Frac {
+	size := func(f solve.Frac) float64 { return max(f.Float(), -f.Float()) }
+	if slices.ContainsFunc(ratios, func(o solve.Frac) bool { return o.Cmp(r) == 0 }) {
+		return ratios
+	}
+	ratios = append(ratios, r)
+	slices.SortFunc(ratios, func(a, b solve.Frac) int { return cmp.Compare(size(b), size(a)) })
+	return ratios
+}

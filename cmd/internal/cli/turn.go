@@ -1,0 +1,136 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+	"regexp"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+type turnOptions struct {
+	train      string
+	turn, hold []string
+	apply      []string
+	faults     faultFlags
+	format     format
+}
+
+func newTurnCmd() *cobra.Command {
+	opts := &turnOptions{}
+	cmd := &cobra.Command{
+		Use:     "turn TRAIN --turn MEMBER=SPEED ... [--hold MEMBER ...]",
+		Short:   "Turn some members, hold others, read all the rest",
+		GroupID: groupDo,
+		Long: `Turn any members of a train as on the bench, hold any others, and read the speed
+of all the rest. Settings that contradict one another lock; what they leave open
+is free. Nothing is applied unless --apply names it; one-way clutches act.
+
+SPEED is a number or a fraction of any unit: 1, -2.5, 70/33.
++ is clockwise seen from the input end, the way the engine turns the input.`,
+		Example: `  tieup turn simple-planetary --turn set.sun=1 --hold set.ring
+  tieup turn depot-shuttle-three-speed --turn turbine=1 --hold output-shaft --apply forward`,
+		Args:              args(1, 1, "which train? See: tieup trains", "turn takes one train; members are named with --turn and --hold"),
+		ValidArgsFunction: completeTrain,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts.train = args[0]
+			if len(opts.turn) == 0 {
+				return usagef(cmd, "what is turned? Write --turn MEMBER=SPEED")
+			}
+			return runTurn(cmd, opts)
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringArrayVar(&opts.turn, "turn", nil, "turn a member: `MEMBER=SPEED`; repeatable")
+	flags.StringArrayVar(&opts.hold, "hold", nil, "hold this `MEMBER` still; repeatable")
+	flags.StringSliceVar(&opts.apply, "apply", nil, "apply these `ELEMENTS`, with commas between them")
+	complete(cmd, "turn", completeTurn)
+	complete(cmd, "hold", completeMembers)
+	complete(cmd, "apply", completeApply)
+	opts.faults.add(cmd)
+	addFormat(cmd, &opts.format, "csv")
+	return cmd
+}
+
+func runTurn(cmd *cobra.Command, opts *turnOptions) error {
+	t, err := open(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	answer := table.Turned{Train: t}
+	if answer.Given, err = opts.given(t); err != nil {
+		return err
+	}
+	if answer.Apply, err = findApply(t, opts.apply); err != nil {
+		return err
+	}
+	if answer.Faults, err = opts.faults.parse(t); err != nil {
+		return err
+	}
+	bench := kinematics.Range{Apply: answer.Apply, Input: t.Input, Output: t.Output}
+	answer.Result = solve.Compile(t).Turn(t.In(&bench, answer.Faults...).Modes, answer.Given)
+	return opts.format.write(cmd, answer)
+}
+
+// given reads --turn and --hold.
+func (opts *turnOptions) given(t *kinematics.Train) ([]solve.Given, error) {
+	var given []solve.Given
+	add := func(flag, name string, speed solve.Frac) error {
+		id, err := findMember(t, strings.TrimSpace(name))
+		if err == nil && id == kinematics.Housing {
+			err = errors.New("the housing never turns: leave it out")
+		}
+		for _, g := range given {
+			if err == nil && g.Member == id {
+				err = fmt.Errorf("%s is given twice", name)
+			}
+		}
+		if err != nil {
+			return fmt.Errorf("--%s: %w", flag, err)
+		}
+		given = append(given, solve.Given{Member: id, Speed: speed})
+		return nil
+	}
+	for _, text := range opts.turn {
+		name, value, ok := strings.Cut(text, "=")
+		if !ok {
+			return nil, fmt.Errorf("--turn %s: write MEMBER=SPEED, such as %s=1", quote(text), t.Members[t.Input].Name)
+		}
+		speed, err := parseSpeed(value)
+		if err != nil {
+			return nil, fmt.Errorf("--turn %s: %w", quote(text), err)
+		}
+		if err := add("turn", name, speed); err != nil {
+			return nil, err
+		}
+	}
+	for _, name := range opts.hold {
+		if err := add("hold", name, solve.FracOf(0, 1)); err != nil {
+			return nil, err
+		}
+	}
+	return given, nil
+}
+
+// speedForm is a decimal number or a fraction of whole numbers, with at most
+// 18 digits a side.
+var speedForm = regexp.MustCompile(`^[+-]?(\d{1,18}(\.\d{0,18})?|\.\d{1,18}|\d{1,18}/\d{1,18})$`)
+
+// parseSpeed reads a speed exactly.
+func parseSpeed(text string) (solve.Frac, error) {
+	text = strings.TrimSpace(text)
+	r := new(big.Rat)
+	if !speedForm.MatchString(text) {
+		return solve.Frac{}, fmt.Errorf("%s is no speed: write a number such as 1, -2.5 or 70/33", quote(text))
+	}
+	if _, ok := r.SetString(text); !ok {
+		return solve.Frac{}, fmt.Errorf("%s divides by 0", quote(text))
+	}
+	return solve.RatFrac(r), nil
+}

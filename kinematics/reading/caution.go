@@ -1,0 +1,67 @@
+package reading
+
+import "tieup/kinematics/solve"
+
+// A Hazard is what a faulty train can do to people that the healthy one does not.
+type Hazard uint8
+
+// The hazards.
+const (
+	// Moves: the vehicle drives where it should not, or the other way.
+	Moves Hazard = iota
+	// Locks: the wheels lock, or one end of the train, where it should turn.
+	Locks
+	// Rolls: the vehicle is not held where it should be.
+	Rolls
+)
+
+var cautions = [...]string{
+	Moves: "The vehicle can move when it should not, or the wrong way: wheels chocked, parking and service brake on, " +
+		"nobody in front or behind; treat every position as live.",
+	Locks: "The wheels can lock without warning: drive only on a dry, straight, clear road, slowly, with nobody behind, " +
+		"and stop at the first bind.",
+	Rolls: "The vehicle can roll away: chock the wheels; neither the selector nor the pawl holds it.",
+}
+
+// StandingLine says what tieup is not, wherever a caution is printed.
+const StandingLine = "tieup reasons about the ideal gear train only. The service information for the exact unit, local rules and " +
+	"licensed, qualified people decide; pressures, clearances, temperatures and test limits are not given here."
+
+// Hazards compares a state under faults with the same range when healthy.
+func Hazards(healthy, faulty solve.Outcome) []Hazard {
+	var found []Hazard
+	if faulty.Drives() && faulty.Verdict != healthy.Verdict {
+		found = append(found, Moves)
+	}
+	// Rolling the way it was driven, or either way out of a range that does
+	// not drive: could it before, and can it no more?
+	lostForward := healthy.Verdict != solve.Reverse && !healthy.CoastForward.Empty && faulty.CoastForward.Empty
+	lostBackward := !(healthy.Verdict == solve.Forward) && !healthy.CoastBackward.Empty && faulty.CoastBackward.Empty
+	if lostForward || lostBackward {
+		found = append(found, Locks)
+	}
+	held := healthy.CoastForward.Empty && healthy.CoastBackward.Empty
+	if held && !faulty.Drives() && !(faulty.CoastForward.Empty && faulty.CoastBackward.Empty) {
+		found = append(found, Rolls)
+	}
+	return found
+}
+
+// Cautions returns a sentence for each of the hazards, once, and the standing
+// line after them; nothing for no hazards.
+func Cautions(hazards []Hazard) []string {
+	var seen [len(cautions)]bool
+	for _, h := range hazards {
+		seen[h] = true
+	}
+	var lines []string
+	for h, there := range seen {
+		if there {
+			lines = append(lines, "Caution: "+cautions[h])
+		}
+	}
+	if lines != nil {
+		lines = append(lines, StandingLine)
+	}
+	return lines
+}

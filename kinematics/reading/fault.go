@@ -1,0 +1,48 @@
+package reading
+
+import (
+	"strings"
+
+	"tieup/kinematics"
+)
+
+// Fault says a fault in words: "forward is stuck", "roller is fitted backwards,
+// in R and N only".
+func Fault(t *kinematics.Train, f kinematics.Fault) string {
+	c := &t.Couplings[f.Coupling]
+	words := c.Name
+	switch f.Kind {
+	case kinematics.Stuck:
+		words += " is stuck on"
+	case kinematics.OpenF:
+		words += " never holds"
+	case kinematics.Weak:
+		words += " is weak"
+	case kinematics.Dragging:
+		words += " drags when released"
+	case kinematics.Slips:
+		words += " slips: it holds neither way"
+	case kinematics.Seized:
+		words += " is seized: it holds both ways"
+	case kinematics.Backward:
+		words += " is fitted backwards"
+	case kinematics.Sheared:
+		joint, member, _ := strings.Cut(c.Name, ":")
+		words = member + " is sheared off " + joint + ": it turns free of the others"
+	case kinematics.Missing:
+		words += " is missing: it holds nothing"
+	}
+	if n := len(f.Ranges); n > 0 {
+		words += ", in " + and(f.Ranges) + " only"
+	}
+	return words
+}
+
+// and lists words: "a", "a and b", "a, b and c".
+func and(words []string) string {
+	n := len(words)
+	if n < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+}

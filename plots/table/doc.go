@@ -1,0 +1,21 @@
+// Package table writes answers as aligned text for people, as CSV and as JSON.
+// It computes no mechanics: all three are writers of the same values, so they
+// cannot disagree.
+//
+// Every answer is a type with the methods Text, JSON and, where a table makes
+// sense, CSV:
+//
+//	type         command   one row or object is
+//	[Trains]     trains    a train of the library
+//	[Sheet]      show      a train with its application chart
+//	[Solved]     solve     a state: a range or combination, with faults
+//	[Turned]     turn      a member, turned or held as on a bench
+//	[Checked]    check     a range with a published ratio, or a finding
+//
+// # JSON
+//
+// An answer is one object that begins with "schema", a name with a version that
+// only ever gains fields, and "units". Bounds without end are the strings
+// "-inf" and "inf"; null means that the value does not apply, nothing else.
+// Fields keep their order, and members and elements that of the train file.
+package table

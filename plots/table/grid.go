@@ -1,0 +1,254 @@
+package table
+
+import (
+	"encoding/csv"
+	"io"
+	"strings"
+
+	"charm.land/lipgloss/v2"
+	"charm.land/lipgloss/v2/table"
+)
+
+// A Column of a [Grid].
+type Column struct {
+	Head  string
+	Right bool // align to the right, for numbers
+}
+
+// A Grid is a table of text: what all text and CSV answers are made of.
+type Grid struct {
+	Columns []Column
+	Rows    [][]string
+}
+
+// columns makes columns from their heads; a head that ends in '>' is aligned
+// to the right.
+func columns(heads ...string) []Column {
+	cs := make([]Column, len(heads))
+	for i, h := range heads {
+		cs[i] = Column{Head: strings.TrimSuffix(h, ">"), Right: strings.HasSuffix(h, ">")}
+	}
+	return cs
+}
+
+// Add appends a row.
+func (g *Grid) Add(cells ...string) { g.Rows = append(g.Rows, cells) }
+
+// gap is the space between two columns.
+const gap = 2
+
+var bold = lipgloss.NewStyle().Bold(true)
+
+// Text writes the grid in at most width columns, 0 for any number. Cells that
+// are too wide are wrapped between words; a grid that is too wide even so is
+// written as one block a row.
+func (g *Grid) Text(w io.Writer, width int) error {
+	g = g.withoutEmptyColumns()
+	natural, least := g.widths()
+	if width > 0 && total(natural) > width {
+		if total(least) > width {
+			return g.blocks(w, width)
+		}
+		g = g.wrapped(shrink(natural, least, width))
+	}
+	t := table.New().
+		Border(lipgloss.NormalBorder()).
+		BorderTop(false).BorderBottom(false).BorderLeft(false).BorderRight(false).BorderColumn(false).
+		StyleFunc(func(row, col int) lipgloss.Style {
+			s := lipgloss.NewStyle()
+			if row == table.HeaderRow {
+				s = bold
+			}
+			if col < len(g.Columns)-1 {
+				s = s.PaddingRight(gap)
+			}
+			if g.Columns[col].Right {
+				s = s.Align(lipgloss.Right)
+			}
+			return s
+		}).
+		Rows(g.Rows...)
+	heads := make([]string, len(g.Columns))
+	for i, c := range g.Columns {
+		heads[i] = c.Head
+	}
+	return print(w, t.Headers(heads...).Render())
+}
+
+// print writes lines without the blanks at their ends, and without escape
+// codes where w is no terminal or must not have them.
+func print(w io.Writer, text string) error {
+	lines := strings.Split(text, "\n")
+	for i, l := range lines {
+		lines[i] = strings.TrimRight(l, " ")
+	}
+	_, err := lipgloss.Fprintln(w, strings.Join(lines, "\n"))
+	return err
+}
+
+// CSV writes the grid with a line of heads.
+func (g *Grid) CSV(w io.Writer) error {
+	c := csv.NewWriter(w)
+	var heads []string
+	for _, col := range g.Columns {
+		heads = append(heads, col.Head)
+	}
+	if err := c.Write(heads); err != nil {
+		return err
+	}
+	return c.WriteAll(g.Rows)
+}
+
+// withoutEmptyColumns leaves out columns in which no row says anything.
+func (g *Grid) withoutEmptyColumns() *Grid {
+	used := make([]bool, len(g.Columns))
+	for _, row := range g.Rows {
+		for i, cell := range row {
+			used[i] = used[i] || cell != ""
+		}
+	}
+	pick := &Grid{Rows: make([][]string, len(g.Rows))}
+	for i, c := range g.Columns {
+		if !used[i] {
+			continue
+		}
+		pick.Columns = append(pick.Columns, c)
+		for r, row := range g.Rows {
+			pick.Rows[r] = append(pick.Rows[r], row[i])
+		}
+	}
+	return pick
+}
+
+// widths returns for each column the width of its widest cell and of its
+// longest word.
+func (g *Grid) widths() (natural, least []int) {
+	natural, least = make([]int, len(g.Columns)), make([]int, len(g.Columns))
+	see := func(i int, cell string) {
+		natural[i] = max(natural[i], lipgloss.Width(cell))
+		for word := range strings.FieldsSeq(cell) {
+			least[i] = max(least[i], lipgloss.Width(word))
+		}
+	}
+	for i, c := range g.Columns {
+		see(i, c.Head)
+		for _, row := range g.Rows {
+			see(i, row[i])
+		}
+	}
+	return natural, least
+}
+
+// total is the width of a grid with columns of the given widths.
+func total(widths []int) int {
+	sum := gap * (len(widths) - 1)
+	for _, w := range widths {
+		sum += w
+	}
+	return sum
+}
+
+// shrink takes from the widest column that still can give until the grid fits.
+func shrink(natural, least []int, width int) []int {
+	widths := append([]int(nil), natural...)
+	for total(widths) > width {
+		widest := -1
+		for i := range widths {
+			if widths[i] > least[i] && (widest < 0 || widths[i] > widths[widest]) {
+				widest = i
+			}
+		}
+		widths[widest]--
+	}
+	return widths
+}
+
+func (g *Grid) wrapped(widths []int) *Grid {
+	out := &Grid{}
+	for i, c := range g.Columns {
+		c.Head = Wrap(c.Head, widths[i])
+		out.Columns = append(out.Columns, c)
+	}
+	for _, row := range g.Rows {
+		cells := make([]string, len(row))
+		for i, cell := range row {
+			cells[i] = Wrap(cell, widths[i])
+		}
+		out.Rows = append(out.Rows, cells)
+	}
+	return out
+}
+
+// blocks writes every row as a block: its first cell, and below it the other
+// cells that say something, each with its head.
+func (g *Grid) blocks(w io.Writer, width int) error {
+	label := 0
+	for _, c := range g.Columns[1:] {
+		label = max(label, lipgloss.Width(c.Head))
+	}
+	var b strings.Builder
+	for _, row := range g.Rows {
+		b.WriteString(bold.Render(row[0]) + "\n")
+		for i, cell := range row[1:] {
+			if cell == "" {
+				continue
+			}
+			head := g.Columns[i+1].Head
+			lead := "  " + head + strings.Repeat(" ", label-lipgloss.Width(head)+gap)
+			text := Wrap(cell, max(width-label-2-gap, 10))
+			b.WriteString(lead + strings.ReplaceAll(text, "\n", "\n"+strings.Repeat(" ", label+2+gap)) + "\n")
+		}
+	}
+	return print(w, strings.TrimSuffix(b.String(), "\n"))
+}
+
+// Wrap breaks text between words into lines of at most width columns, 0 for any
+// number. Names are never broken, even where one is wider than that.
+func Wrap(text string, width int) string {
+	if width <= 0 {
+		return text
+	}
+	var lines []string
+	for para := range strings.SplitSeq(text, "\n") {
+		line := ""
+		for word := range strings.FieldsSeq(para) {
+			switch {
+			case line == "":
+				line = word
+			case lipgloss.Width(line)+1+lipgloss.Width(word) <= width:
+				line += " " + word
+			default:
+				lines = append(lines, line)
+				line = word
+			}
+		}
+		lines = append(lines, line)
+	}
+	return strings.Join(lines, "\n")
+}
+
+// A page puts headings, lines and grids below one another, and keeps the first error.
+type page struct {
+	w     io.Writer
+	width int
+	err   error
+}
+
+func (p *page) line(text string) {
+	if p.err == nil {
+		p.err = print(p.w, Wrap(text, p.width))
+	}
+}
+
+// heading writes a heading with an empty line above it.
+func (p *page) heading(text string) {
+	if p.err == nil {
+		p.err = print(p.w, "\n"+bold.Render(Wrap(text, p.width)))
+	}
+}
+
+func (p *page) grid(g *Grid) {
+	if p.err == nil && len(g.Rows) > 0 {
+		p.err = g.Text(p.w, p.width)
+	}
+}

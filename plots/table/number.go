@@ -1,0 +1,68 @@
+package table
+
+import (
+	"math"
+	"strconv"
+
+	"tieup/kinematics/solve"
+)
+
+// Decimal writes a fraction for people: four places, or four figures for what
+// would vanish in them; a whole number is written whole.
+func Decimal(f solve.Frac) string {
+	if f.IsInt() {
+		return f.String()
+	}
+	return decimal(f.Float())
+}
+
+// decimal writes four places, or four figures where a number is small.
+func decimal(x float64) string {
+	if x != 0 && math.Abs(x) < 0.01 {
+		return strconv.FormatFloat(x, 'g', 4, 64)
+	}
+	return strconv.FormatFloat(x, 'f', 4, 64)
+}
+
+// places is Decimal with four places also for whole numbers, so that the
+// points of a column stand below one another.
+func places(f solve.Frac) string { return decimal(f.Float()) }
+
+// signed is places with a sign on everything but 0.
+func signed(f solve.Frac) string {
+	if f.Sign() > 0 {
+		return "+" + places(f)
+	}
+	return places(f)
+}
+
+// withExact is the decimal with the fraction, where that says more.
+func withExact(f solve.Frac) string {
+	if f.IsInt() {
+		return f.String()
+	}
+	return places(f) + " = " + f.String()
+}
+
+// rpm writes a speed in turns per minute.
+func rpm(f solve.Frac, inputRPM float64) string {
+	x := f.Float() * inputRPM
+	s := strconv.FormatFloat(x, 'f', 1, 64)
+	if x > 0 {
+		s = "+" + s
+	}
+	return s
+}
+
+// bounds puts the bounds of a free speed in words: "0 or more".
+func bounds(i solve.Interval) string {
+	switch {
+	case i.Min.Inf < 0 && i.Max.Inf > 0:
+		return "any speed"
+	case i.Max.Inf > 0:
+		return Decimal(i.Min.Frac) + " or more"
+	case i.Min.Inf < 0:
+		return Decimal(i.Max.Frac) + " or less"
+	}
+	return Decimal(i.Min.Frac) + " to " + Decimal(i.Max.Frac)
+}
