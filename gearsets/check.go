@@ -72,6 +72,9 @@ func (c *checker) member(s scalar, owner string) bool {
 			return false
 		}
 	}
+	if dotted := strings.Contains(s.value, "."); !known && (dotted && c.file.unsure["gearsets"] || !dotted && c.file.unsure["shafts"]) {
+		return false
+	}
 	if known {
 		hint := "give the pinion teeth, or use another member"
 		if !strings.Contains(why, "teeth") {
@@ -202,10 +205,18 @@ func (c *checker) element(e *elementEntry) {
 		return
 	}
 	if by, same := c.rigid.joined(a.value, b.value); same {
-		message := fmt.Sprintf("%s joins %s to %s, but joint %s has joined them for good", e.name.value, a.value, b.value, by.value)
-		p := c.errorf(b.Place, "leave the element out, or take a member out of the joint", "%s", message)
+		p := c.errorf(b.Place, "leave the element out, or take a member out of the joint",
+			"%s joins %s to %s, but joint %s has joined them for good", e.name.value, called(a.value), called(b.value), by.value)
 		c.see(p, by.Place, "joined here")
 	}
+}
+
+// called is a member in a sentence.
+func called(member string) string {
+	if member == kinematics.HousingName {
+		return "the " + member
+	}
+	return member
 }
 
 func (c *checker) ranges() {
@@ -221,6 +232,7 @@ func (c *checker) ranges() {
 			e, known := elements[a.value]
 			at, twice := first[a.value]
 			switch {
+			case !known && c.file.unsure["elements"]:
 			case !known:
 				c.errorf(a.Place, nearest(a.value, names, "the elements are "), "range %s applies %q, which is no element", r.name.value, clip(a.value))
 			case twice:
@@ -271,6 +283,7 @@ func (c *checker) positions() {
 		for _, s := range p.ranges {
 			at, twice := first[s.value]
 			switch {
+			case !ranges[s.value] && c.file.unsure["ranges"]:
 			case !ranges[s.value]:
 				c.errorf(s.Place, nearest(s.value, names, "the ranges are "), "position %s offers %q, which is no range", p.name.value, clip(s.value))
 			case twice:
@@ -283,7 +296,8 @@ func (c *checker) positions() {
 
 // nearest is the hint for a name that is none of the list.
 func nearest(name string, list []string, all string) string {
-	if near := kinematics.Nearest(name, list); near != "" {
+	// Of short names many are near: all of them are shown.
+	if near := kinematics.Nearest(name, list); near != "" && len(name) > 3 {
 		return fmt.Sprintf("did you mean %q?", near)
 	}
 	switch {

@@ -32,7 +32,8 @@ type object struct {
 	owner  string // how messages name it: "front", "" for the file itself
 	at     Place
 	fields []field
-	bad    bool // something in it was reported
+	bad    bool     // something in it was reported
+	meant  []string // keys that unknown ones were probably meant to be
 }
 
 // say puts the name of the owner before a message.
@@ -133,6 +134,9 @@ func (o *object) allow(known ...string) {
 		hint := "possible here: " + strings.Join(known, ", ")
 		if near := kinematics.Nearest(f.key.value, known); near != "" {
 			hint = fmt.Sprintf("did you mean %q?", near)
+			o.meant = append(o.meant, near)
+		} else if digits(f.key.value) {
+			hint = "was a decimal point meant? A comma begins a new key"
 		}
 		o.r.errorf(f.key.Place, hint, "%s", say(o.owner, fmt.Sprintf("unknown key %q", clip(f.key.value))))
 	}
@@ -166,13 +170,16 @@ func (o *object) errorf(at Place, hint, format string, args ...any) *Problem {
 	return o.r.errorf(at, hint, "%s", say(o.owner, fmt.Sprintf(format, args...)))
 }
 
-// require reports keys that are missing, and says whether all are there.
+// require reports keys that are missing, unless a misspelt one was probably
+// meant, and says whether all are there.
 func (o *object) require(hint string, keys ...string) bool {
 	ok := true
 	for _, k := range keys {
 		if !o.has(k) {
-			o.errorf(o.at, hint, "%s is missing", k)
 			ok = false
+			if !slices.Contains(o.meant, k) {
+				o.errorf(o.at, hint, "%s is missing", k)
+			}
 		}
 	}
 	return ok
@@ -273,7 +280,7 @@ func (o *object) number(n *yaml.Node, key scalar, what, unit string, lo, hi int6
 		if err == nil && i >= lo && i <= hi {
 			return i
 		}
-		o.errorf(s.Place, hint, "%s cannot be %s %s", what, clip(s.value), unit)
+		o.errorf(s.Place, hint, "%s cannot be %s", what, clip(s.value))
 	}
 	return 0
 }
@@ -346,7 +353,8 @@ func gcd(a, b int64) int64 {
 	return a
 }
 
-// names reads a list of names.
+// names reads a list of names. The entry of a mapping whose key is itself a name
+// (a joint, a position) has no word for its list: its owner says enough.
 func (o *object) names(key, hint string) []scalar {
 	f, ok := o.get(key)
 	if !ok {
@@ -355,7 +363,11 @@ func (o *object) names(key, hint string) []scalar {
 	n := f.value
 	if n.Kind != yaml.SequenceNode {
 		if n.Kind != yaml.AliasNode {
-			o.errorf(at(o.r.place(n), f.key, n), hint, "%s is %s, where a list belongs", key, describe(n))
+			if strings.HasSuffix(o.owner, " "+key) {
+				o.errorf(at(o.r.place(n), f.key, n), hint, "%s where a list belongs", describe(n))
+			} else {
+				o.errorf(at(o.r.place(n), f.key, n), hint, "%s is %s, where a list belongs", key, describe(n))
+			}
 		}
 		o.bad = true
 		return nil

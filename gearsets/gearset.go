@@ -172,7 +172,7 @@ func (o *object) pair(g *gearsetEntry) {
 func (o *object) stepped(g *gearsetEntry) {
 	first := map[string]Place{}
 	for _, key := range []string{"suns", "rings"} {
-		for _, e := range o.named(key, "a gear", "write   slow: [21, 33]   below it: its teeth, then those of the pinion step it meshes") {
+		for _, e := range o.named(key, "a gear", "write a gear as slow: [21, 33]: its teeth, then those of the pinion step it meshes") {
 			s := stepEntry{part: e.key, ring: key == "rings"}
 			if before, twice := first[e.key.value]; twice {
 				o.r.see(o.errorf(e.key.Place, "choose another name", "gear %s is given twice", e.key.value), before, "first here")
@@ -230,7 +230,7 @@ func (o *object) fits(g *gearsetEntry) {
 	case kinematics.Stepped:
 		for _, s := range g.steps {
 			if s.ring && s.step >= s.teeth {
-				o.errorf(s.teethAt, "a ring has more teeth than the gears inside it", "ring %s of %d teeth is too small for a pinion step of %d", s.part.value, s.teeth, s.step)
+				o.errorf(s.teethAt, "a ring has more teeth than the gears inside it", "the ring %q of %d teeth is too small for a pinion step of %d", s.part.value, s.teeth, s.step)
 			}
 		}
 	case kinematics.Pair:

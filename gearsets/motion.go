@@ -88,9 +88,18 @@ func (r *report) moves(f *trainFile, t *kinematics.Train) {
 	if r.solid(f, s) {
 		return // everything else follows from that
 	}
-	if s.Same(t.Input, kinematics.Housing) {
-		r.errorf(f.input.Place, "a member that turns must be left free by the joints, or held by an element only",
-			"the input %s cannot turn: gears and joints hold it for good", f.input.value)
+	held := false
+	for _, x := range []struct {
+		word string
+		id   kinematics.MemberID
+		s    scalar
+	}{{"input", t.Input, f.input}, {"output", t.Output, f.output}} {
+		if s.Same(x.id, kinematics.Housing) {
+			held = true
+			r.errorf(x.s.Place, "hold by an element what is held in some ranges only", "the %s %s cannot turn: gears and joints hold it for good", x.word, x.s.value)
+		}
+	}
+	if held {
 		return
 	}
 	for i, e := range f.elements {
@@ -164,7 +173,7 @@ func (r *report) rangesMove(f *trainFile, s *solve.System) {
 		ties := o.Verdict == solve.TieUp
 		switch {
 		case ties && !x.intended:
-			r.errorf(x.name.Place, "apply less, or write intended: true if it is meant", "range %s ties up: %s", x.name.value, applied(x))
+			r.errorf(x.name.Place, "apply less, or write intended: true if it is meant", "range %s ties up %s", x.name.value, applied(x))
 		case !ties && x.intended:
 			r.errorf(x.intendedAt, "leave it out", "range %s is said to tie up, but it does not: %s", x.name.value, verdictSays(o))
 		case o.Verdict == solve.Reverse && !namesReverse(x.name.value):
@@ -197,7 +206,7 @@ func applied(x *rangeEntry) string {
 	if len(x.apply) == 0 {
 		return "with no element applied"
 	}
-	return "with " + strings.Join(values(x.apply), ", ")
+	return "with " + strings.Join(values(x.apply), ", ") + " applied"
 }
 
 func verdictSays(o solve.Outcome) string {

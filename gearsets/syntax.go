@@ -106,24 +106,28 @@ func (depthLimit) CheckDepth(depth int, _ *yaml.DepthContext) error {
 func (depthLimit) CheckAlias(int, int) error { return nil }
 
 // syntaxWords puts what the YAML reader says into plain words. The first entry
-// whose texts occur in its context and message is taken.
+// whose texts occur in its context and message is taken. If start is set, what
+// is wrong began on an earlier line than the one where it was noticed, which is
+// the place to show.
 var syntaxWords = []struct {
 	context, message string
-	start            bool // show where the trouble starts, not where it is noticed
+	start            bool
 	say, hint        string
 }{
 	{"", "control characters", false, "a control character is no text", "a train file is plain text in UTF-8"},
 	{"", "mapping values are not allowed", false, `a ":" is not possible here`,
 		`one "key: value" a line, lines of one list indented alike; put a text with ": " in it in quotes`},
-	{"flow sequence", "did not find", true, `this list is not closed, or a comma is missing in it`, `write "]" behind its last entry and "," between entries`},
-	{"flow mapping", "did not find", true, `this { is not closed, or a comma is missing behind it`, `write "}" behind its last entry and "," between entries`},
+	{"flow sequence", "did not find", true, `this list is not closed`, `write "]" behind its last entry and "," between entries`},
+	{"flow sequence", "did not find", false, `"," or "]" is missing before this`, `write "]" behind the last entry and "," between entries`},
+	{"flow mapping", "did not find", true, `this { is not closed`, `write "}" behind the last entry and "," between entries`},
+	{"flow mapping", "did not find", false, `"," or "}" is missing before this`, `write "}" behind the last entry and "," between entries`},
 	{"quoted scalar", "end of stream", true, "this quote is not closed", "write the closing quote on the same line"},
 	{"quoted scalar", "document indicator", true, "this quote is not closed", "write the closing quote on the same line"},
 	{"quoted scalar", "escape", false, "this backslash means nothing here", "use single quotes for a text with a backslash in it"},
 	{"simple key", "could not find expected ':'", true, `a ":" is missing behind this key`, `write "key: value"`},
 	{"block mapping", "did not find expected key", false, "this line fits nowhere: its indentation, or a bracket or quote too many", "indent keys that belong together alike"},
 	{"block collection", "'-' indicator", false, `a list goes on here, but this line does not begin with "- "`, "indent keys that belong together alike"},
-	{"next token", "cannot start any token", false, "this character cannot stand here", "indent with spaces, not tabs; put a text that begins with @, `, % or a tab in quotes"},
+	{"next token", "cannot start any token", false, "this character cannot stand here", "put a text that begins with it in quotes"},
 	{"block node", "node content", false, "a value is missing before this", "write the value, or leave the bracket or comma out"},
 	{"flow node", "node content", false, "a value is missing before this", "write the value, or leave the bracket or comma out"},
 	{"", "unknown anchor", false, "aliases (*name) are not used in train files", "write the value again"},
@@ -148,17 +152,25 @@ func (r *report) syntax(err error) {
 			"lists and mappings are nested more than %d deep", maxDepth)
 		return
 	}
+	if line := []rune(r.text(mark.Line)); mark.Column > 0 && mark.Column <= len(line) && line[mark.Column-1] == '\t' {
+		r.errorf(Place{mark.Line, mark.Column, 1}, "indent with spaces", "a tab cannot stand here")
+		return
+	}
 	say, hint := e.Message, ""
+	earlier := e.ContextMark.Line > 0 && e.ContextMark.Line < mark.Line
 	for _, w := range syntaxWords {
-		if strings.Contains(e.ContextMsg, w.context) && strings.Contains(e.Message, w.message) {
+		if strings.Contains(e.ContextMsg, w.context) && strings.Contains(e.Message, w.message) && (earlier || !w.start) {
 			say, hint = w.say, w.hint
-			if w.start && e.ContextMark.Line > 0 {
+			if w.start {
 				mark = e.ContextMark
 			}
 			break
 		}
 	}
-	r.errorf(Place{mark.Line, mark.Column, 1}, hint, "%s", say)
+	p := r.errorf(Place{mark.Line, mark.Column, 1}, hint, "%s", say)
+	if strings.Contains(e.ContextMsg, "flow") {
+		r.see(p, Place{e.ContextMark.Line, e.ContextMark.Column, 1}, "opened here")
+	}
 }
 
 // plain reports everything of YAML that train files do not use.

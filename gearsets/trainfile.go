@@ -23,6 +23,7 @@ const (
 // A trainFile is a file as decoded: every value with its place.
 type trainFile struct {
 	at                  Place
+	unsure              map[string]bool // keys whose entries are not known for certain
 	name, title, note   scalar
 	sources             []scalar
 	shafts              []scalar
@@ -76,10 +77,10 @@ var fileKeys = []string{"tieup", "name", "title", "source", "note", "shafts", "g
 var requiredKeys = []struct{ key, hint string }{
 	{"name", "write name: and a short name such as depot-shuttle-three-speed"},
 	{"source", "say where the figures come from, or: source: invented for demonstration"},
-	{"gearsets", "write gearsets: and below it a line such as   front: {kind: simple, sun: 30, ring: 66}"},
+	{"gearsets", "write gearsets: and below it a line such as front: {kind: simple, sun: 30, ring: 66}"},
 	{"input", "write input: and the member that the engine turns"},
 	{"output", "write output: and the member that turns the wheels"},
-	{"ranges", "write ranges: and below it a line such as   D1: {apply: [forward]}"},
+	{"ranges", "write ranges: and below it a line such as D1: {apply: [forward]}"},
 }
 
 // decode reads the whole file. What it cannot use it reports.
@@ -88,11 +89,22 @@ func (r *report) decode(root *yaml.Node) *trainFile {
 	if !ok {
 		return nil
 	}
-	f := &trainFile{at: r.place(root)}
+	f := &trainFile{at: r.place(root), unsure: map[string]bool{}}
 	if !r.version(o) {
 		return nil
 	}
 	o.allow(fileKeys...)
+	for _, k := range o.meant {
+		f.unsure[k] = true
+	}
+	for _, k := range []struct {
+		key  string
+		kind yaml.Kind
+	}{{"shafts", yaml.SequenceNode}, {"gearsets", yaml.MappingNode}, {"elements", yaml.MappingNode}, {"ranges", yaml.MappingNode}} {
+		if x, ok := o.get(k.key); ok && x.value.Kind != k.kind {
+			f.unsure[k.key] = true
+		}
+	}
 	for _, k := range requiredKeys {
 		o.require(k.hint, k.key)
 	}
@@ -113,16 +125,16 @@ func (r *report) decode(root *yaml.Node) *trainFile {
 	for _, e := range o.some("gearsets", "a gearset", requiredKeys[2].hint, maxGearsets) {
 		f.gearsets = append(f.gearsets, r.gearset(e))
 	}
-	for _, e := range o.some("joined", "a joint", "write   shell: [sun-shell, front.sun]   below it, or leave the key out", maxNames) {
+	for _, e := range o.some("joined", "a joint", "write a line such as shell: [sun-shell, front.sun] below it, or leave the key out", maxNames) {
 		f.joints = append(f.joints, r.joint(e))
 	}
-	for _, e := range o.some("elements", "an element", "write   forward: {clutch: [turbine, front.ring]}   below it, or leave the key out", maxNames) {
+	for _, e := range o.some("elements", "an element", "write a line such as forward: {clutch: [turbine, front.ring]} below it, or leave the key out", maxNames) {
 		f.elements = append(f.elements, r.element(e))
 	}
 	for _, e := range o.some("ranges", "a range", requiredKeys[5].hint, maxNames) {
 		f.ranges = append(f.ranges, r.rangeEntry(e))
 	}
-	for _, e := range o.some("positions", "a position", "write   D: [D1, D2, D3]   below it, or leave the key out", maxNames) {
+	for _, e := range o.some("positions", "a position", "write a line such as D: [D1, D2, D3] below it, or leave the key out", maxNames) {
 		f.positions = append(f.positions, r.position(e))
 	}
 	return f
