@@ -91,6 +91,9 @@ func (s *setBuilder) gear(part string, kind MemberKind, teeth int64) int {
 
 // pinion adds a pinion. Unless known, no mesh will give its speed.
 func (s *setBuilder) pinion(part string, teeth int64, known bool) int {
+	if teeth < 0 {
+		s.b.fail("%s.%s has %d teeth", s.name, part, teeth)
+	}
 	id := s.b.member(s.name+"."+part, PinionMember, s.index)
 	s.b.t.Members[id].Unknown = !known
 	s.set().Pinions = append(s.set().Pinions, Pinion{Part: part, Member: id, Teeth: teeth})
@@ -298,6 +301,9 @@ func (b *Builder) Join(name string, members ...string) {
 	}
 	for _, m := range members {
 		id := b.id(m)
+		if slices.Contains(j.Members, id) {
+			b.fail("joint %s lists %s twice", name, m)
+		}
 		j.Members = append(j.Members, id)
 		if id == Housing {
 			j.Splines = append(j.Splines, -1)
