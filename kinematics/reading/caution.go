@@ -27,21 +27,22 @@ var cautions = [...]string{
 const StandingLine = "tieup reasons about the ideal gear train only. The service information for the exact unit, local rules and " +
 	"licensed, qualified people decide; pressures, clearances, temperatures and test limits are not given here."
 
-// Hazards compares a state under faults with the same range when healthy.
-func Hazards(healthy, faulty solve.Outcome) []Hazard {
+// Hazards compares a range under faults with itself when healthy.
+func Hazards(healthy, faulty Cell) []Hazard {
 	var found []Hazard
-	if faulty.Drives() && faulty.Verdict != healthy.Verdict {
+	h, f := healthy.Outcome, faulty.Outcome
+	if f.Drives() && f.Verdict != h.Verdict || faulty.Lurch != healthy.Lurch && faulty.Lurch != "" {
 		found = append(found, Moves)
 	}
 	// Rolling the way it was driven, or either way out of a range that does
 	// not drive: could it before, and can it no more?
-	lostForward := healthy.Verdict != solve.Reverse && !healthy.CoastForward.Empty && faulty.CoastForward.Empty
-	lostBackward := !(healthy.Verdict == solve.Forward) && !healthy.CoastBackward.Empty && faulty.CoastBackward.Empty
+	lostForward := h.Verdict != solve.Reverse && !h.CoastForward.Empty && f.CoastForward.Empty
+	lostBackward := h.Verdict != solve.Forward && !h.CoastBackward.Empty && f.CoastBackward.Empty
 	if lostForward || lostBackward {
 		found = append(found, Locks)
 	}
-	held := healthy.CoastForward.Empty && healthy.CoastBackward.Empty
-	if held && !faulty.Drives() && !(faulty.CoastForward.Empty && faulty.CoastBackward.Empty) {
+	held := h.CoastForward.Empty && h.CoastBackward.Empty
+	if held && !f.Drives() && !(f.CoastForward.Empty && f.CoastBackward.Empty) {
 		found = append(found, Rolls)
 	}
 	return found

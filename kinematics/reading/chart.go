@@ -95,6 +95,12 @@ func (c *Charter) Cell(r int, faults ...kinematics.Fault) Cell {
 	return cell
 }
 
+// Read reads a range that need not be one of the train's: a combination of
+// elements, or a range between other ends.
+func (c *Charter) Read(r *kinematics.Range, faults ...kinematics.Fault) Cell {
+	return c.cell(r, faults)
+}
+
 // Chart reads every range under faults.
 func (c *Charter) Chart(faults ...kinematics.Fault) *Chart {
 	t := c.sys.Train

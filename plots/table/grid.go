@@ -121,19 +121,17 @@ func (g *Grid) withoutEmptyColumns() *Grid {
 }
 
 // widths returns for each column the width of its widest cell and of its
-// longest word.
+// longest word; heads are not broken.
 func (g *Grid) widths() (natural, least []int) {
 	natural, least = make([]int, len(g.Columns)), make([]int, len(g.Columns))
-	see := func(i int, cell string) {
-		natural[i] = max(natural[i], lipgloss.Width(cell))
-		for word := range strings.FieldsSeq(cell) {
-			least[i] = max(least[i], lipgloss.Width(word))
-		}
-	}
 	for i, c := range g.Columns {
-		see(i, c.Head)
+		natural[i] = lipgloss.Width(c.Head)
+		least[i] = natural[i]
 		for _, row := range g.Rows {
-			see(i, row[i])
+			natural[i] = max(natural[i], lipgloss.Width(row[i]))
+			for word := range strings.FieldsSeq(row[i]) {
+				least[i] = max(least[i], lipgloss.Width(word))
+			}
 		}
 	}
 	return natural, least
@@ -164,11 +162,7 @@ func shrink(natural, least []int, width int) []int {
 }
 
 func (g *Grid) wrapped(widths []int) *Grid {
-	out := &Grid{}
-	for i, c := range g.Columns {
-		c.Head = Wrap(c.Head, widths[i])
-		out.Columns = append(out.Columns, c)
-	}
+	out := &Grid{Columns: g.Columns}
 	for _, row := range g.Rows {
 		cells := make([]string, len(row))
 		for i, cell := range row {
@@ -234,18 +228,18 @@ type page struct {
 	err   error
 }
 
-func (p *page) line(text string) {
+// print writes text as it is.
+func (p *page) print(text string) {
 	if p.err == nil {
-		p.err = print(p.w, Wrap(text, p.width))
+		p.err = print(p.w, text)
 	}
 }
 
+// line writes a line of words, wrapped.
+func (p *page) line(text string) { p.print(Wrap(text, p.width)) }
+
 // heading writes a heading with an empty line above it.
-func (p *page) heading(text string) {
-	if p.err == nil {
-		p.err = print(p.w, "\n"+bold.Render(Wrap(text, p.width)))
-	}
-}
+func (p *page) heading(text string) { p.print("\n" + bold.Render(Wrap(text, p.width))) }
 
 func (p *page) grid(g *Grid) {
 	if p.err == nil && len(g.Rows) > 0 {

@@ -30,6 +30,7 @@ type State struct {
 	Apply  []int
 	Faults []kinematics.Fault // those that act here
 	Motion *solve.Motion
+	Cell   reading.Cell
 }
 
 // name is the range, or the combination.
@@ -74,13 +75,12 @@ func (s Solved) lines(p *page) {
 	g := &Grid{Columns: heads}
 	for i := range s.States {
 		st := &s.States[i]
-		read := reading.Of(s.Train, st.Motion.Outcome)
 		ratio, exact, out := "", "", ""
 		if r, ok := st.Motion.Ratio(); ok {
 			ratio, exact = places(r), r.String()
 			out = rpm(st.Motion.At.Output, s.InputRPM)
 		}
-		row := []string{st.name(s.Train), names(s.Train, st.Apply), read.Pull, ratio, exact, read.Coast, list(free(s.Train, st.Motion))}
+		row := []string{st.name(s.Train), names(s.Train, st.Apply), st.Cell.Text(), ratio, exact, st.Cell.Reading.Coast, list(free(s.Train, st.Motion))}
 		if s.InputRPM != 0 {
 			row = append(row, out)
 		}
@@ -109,16 +109,15 @@ func (s Solved) detail(p *page, st *State) {
 	s.faultLines(p)
 	p.line("")
 
-	read := reading.Of(t, m.Outcome)
 	f := &fields{}
-	f.add("reads", read.Pull)
+	f.add("reads", st.Cell.Text())
 	if r, ok := m.Ratio(); ok {
 		f.add("ratio", withExact(r)+" (input "+t.Members[m.State.Input].Name+", output "+t.Members[m.State.Output].Name+")")
 	} else {
 		f.add("between", "input "+t.Members[m.State.Input].Name+", output "+t.Members[m.State.Output].Name)
 	}
 	f.add("output", s.output(m))
-	f.add("coasting", read.Coast)
+	f.add("coasting", st.Cell.Reading.Coast)
 	f.add("rolling forward", coast(m.CoastForward))
 	f.add("rolling backward", coast(m.CoastBackward))
 	f.add("input backward", map[bool]string{true: "can be turned backward", false: "cannot be turned backward"}[m.InputBackward])
@@ -178,16 +177,16 @@ func coast(i solve.Interval) string {
 		}
 		return "rolls; the input turns " + withExact(w) + " per output turn"
 	}
-	const words = "rolls; the input per output turn: "
+	const words, per = "rolls; the input turns ", " per output turn"
 	switch {
 	case i.Min.Inf < 0 && i.Max.Inf > 0:
-		return words + "any speed"
+		return words + "at any speed"
 	case i.Max.Inf > 0:
-		return words + withExact(i.Min.Frac) + " or more"
+		return words + withExact(i.Min.Frac) + " or more" + per
 	case i.Min.Inf < 0:
-		return words + withExact(i.Max.Frac) + " or less"
+		return words + withExact(i.Max.Frac) + " or less" + per
 	}
-	return words + withExact(i.Min.Frac) + " to " + withExact(i.Max.Frac)
+	return words + withExact(i.Min.Frac) + " to " + withExact(i.Max.Frac) + per
 }
 
 func (s Solved) speedHeading(m *solve.Motion) string {

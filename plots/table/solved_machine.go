@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
@@ -111,7 +110,6 @@ func (s Solved) stateJSON(st *State) stateJSON {
 	if s.InputRPM != 0 {
 		scale = s.InputRPM
 	}
-	read := reading.Of(t, m.Outcome)
 	ratio := jsonRatio(m.Ratio())
 	j := stateJSON{
 		Train: t.Name, Faults: []string{}, Verdict: m.Verdict.String(),
@@ -122,8 +120,8 @@ func (s Solved) stateJSON(st *State) stateJSON {
 		Apply:         elementNames(t, st.Apply),
 		Input:         t.Members[m.State.Input].Name,
 		Output:        t.Members[m.State.Output].Name,
-		Reads:         read.Pull,
-		Coasting:      read.Coast,
+		Reads:         st.Cell.Text(),
+		Coasting:      st.Cell.Reading.Coast,
 		PinionSpin:    ordered{},
 		NotGiven:      []string{},
 		Groups:        turnAsOne(t, m.Groups),
@@ -208,7 +206,6 @@ func (s Solved) CSV(w io.Writer) error {
 	for i := range s.States {
 		st := &s.States[i]
 		m := st.Motion
-		read := reading.Of(s.Train, m.Outcome)
 		var faults []string
 		for _, f := range st.Faults {
 			faults = append(faults, FaultText(s.Train, f))
@@ -232,7 +229,7 @@ func (s Solved) CSV(w io.Writer) error {
 			ratio, exact, pullMin, pullMax,
 			strconv.FormatBool(!m.CoastForward.Empty), strconv.FormatBool(!m.CoastBackward.Empty),
 			braking, brakingRatio, strconv.FormatBool(m.InputBackward),
-			strings.Join(free(s.Train, m), " "), read.Pull, read.Coast)
+			strings.Join(free(s.Train, m), " "), st.Cell.Text(), st.Cell.Reading.Coast)
 	}
 	return g.CSV(w)
 }

@@ -87,7 +87,7 @@ func origin(t *kinematics.Train) string {
 	return strings.Join(t.Sources, "; ")
 }
 
-// Text writes a block for each train.
+// Text writes a line for each train, or three where that is too wide.
 func (ts Trains) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	g := &Grid{Columns: columns("train", "gearsets", "forward", "reverse", "what")}
@@ -98,11 +98,24 @@ func (ts Trains) Text(w io.Writer, width int) error {
 		}
 		g.Add(s.Train.Name, Arrangement(s.Train), span(s.Forward), span(s.Reverse), what)
 	}
-	p.grid(g)
+	if natural, _ := g.widths(); width == 0 || total(natural) <= width {
+		p.grid(g)
+	} else {
+		for _, row := range g.Rows {
+			p.print(bold.Render(row[0]))
+			p.print(indent(row[4], width))
+			p.print(indent(row[1]+"; forward "+row[2]+"; reverse "+row[3], width))
+		}
+	}
 	p.line("")
 	p.line("forward, reverse: how many ratios, input speed / output speed, from the largest to the smallest")
 	p.line("the sources of a train: tieup show TRAIN")
 	return p.err
+}
+
+// indent wraps text to width with two blanks in front of each line.
+func indent(text string, width int) string {
+	return "  " + strings.ReplaceAll(Wrap(text, max(width-2, 10)), "\n", "\n  ")
 }
 
 // JSON writes the schema tieup.trains/1.

@@ -78,12 +78,18 @@ func runSolve(cmd *cobra.Command, opts *solveOptions) error {
 	}
 	answer := table.Solved{Train: t, Faults: faults, Detail: len(opts.ranges) == 1 || opts.combination, InputRPM: float64(opts.rpm)}
 	system := solve.Compile(t)
+	charter := reading.NewCharter(system)
 	var hazards []reading.Hazard
 	for i := range ranges {
 		r := &ranges[i]
-		m := system.Motion(t.In(r, faults...))
-		answer.States = append(answer.States, table.State{Range: r.Name, Apply: r.Apply, Faults: acting(faults, r), Motion: m})
-		hazards = append(hazards, hazardsOf(t, system, r, faults)...)
+		cell := charter.Read(r, faults...)
+		hazards = append(hazards, reading.Hazards(charter.Read(r), cell)...)
+		if n, named := t.Range(r.Name); named && opts.input == "" && opts.output == "" {
+			cell = charter.Cell(n, faults...)
+		}
+		answer.States = append(answer.States, table.State{
+			Range: r.Name, Apply: r.Apply, Faults: acting(faults, r), Cell: cell, Motion: system.Motion(t.In(r, faults...)),
+		})
 	}
 	answer.Cautions = reading.Cautions(hazards)
 	return opts.format.write(cmd, answer)
@@ -159,26 +165,4 @@ func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
 		}
 	}
 	return here
-}
-
-// hazardsOf compares a range with its healthy self. Where the pawl is in, the
-// range without it counts too: it would lurch against the pawl.
-func hazardsOf(t *kinematics.Train, system *solve.System, r *kinematics.Range, faults []kinematics.Fault) []reading.Hazard {
-	if len(faults) == 0 {
-		return nil
-	}
-	k := system.Kernel()
-	healthy, faulty := t.In(r), t.In(r, faults...)
-	hazards := reading.Hazards(k.Outcome(healthy), k.Outcome(faulty))
-	pawl := false
-	for i, c := range t.Couplings[:t.Elements] {
-		if c.Kind == kinematics.Pawl && faulty.Modes[i] == kinematics.Locked {
-			pawl = true
-			healthy.Modes[i], faulty.Modes[i] = kinematics.Open, kinematics.Open
-		}
-	}
-	if pawl && k.Outcome(faulty).Drives() && !k.Outcome(healthy).Drives() {
-		hazards = append(hazards, reading.Moves)
-	}
-	return hazards
 }
