@@ -101,10 +101,11 @@ type fataler interface {
 type limits struct {
 	sets     int  // at most
 	teeth    int  // at most
+	oneWay   int  // one-way clutches, at most
 	grounded bool // joins and pairs may sit on the housing
 }
 
-var usual = limits{sets: 4, teeth: 110, grounded: true}
+var usual = limits{sets: 4, teeth: 110, oneWay: 4, grounded: true}
 
 // throwRecipe throws a train of all kinds of gearsets, joined at random.
 func throwRecipe(d dice, lim limits) *recipe {
@@ -143,7 +144,7 @@ func throwRecipe(d dice, lim limits) *recipe {
 		}
 		r.elements = append(r.elements, elementRecipe{kind: kind, a: a, b: b})
 	}
-	for range d(5) {
+	for range d(lim.oneWay + 1) {
 		a, b := two()
 		r.elements = append(r.elements, elementRecipe{kind: kinematics.OneWay, a: a, b: b, switched: d.odds(4)})
 	}
@@ -286,14 +287,18 @@ func throwMember(d dice, t *kinematics.Train) kinematics.MemberID {
 }
 
 // TestRandomTrains compares the engine with the oracle on 20,000 trains and
-// states; one train in sixteen has up to 100,000 teeth on each gear.
+// states; one train in sixteen has up to 100,000 teeth on each gear, and one up
+// to nine one-way clutches.
 func TestRandomTrains(t *testing.T) {
 	const trains = 20_000
 	verdicts := map[solve.Verdict]int{}
 	oneWay, big, unbounded := 0, 0, 0
 	for seed := range uint64(trains) {
 		lim := usual
-		if seed%16 == 15 {
+		switch seed % 16 {
+		case 7:
+			lim.oneWay = 9
+		case 15:
 			lim.teeth, lim.sets = 100_000, 6
 		}
 		d := seeded(seed)
@@ -333,6 +338,41 @@ func TestRandomTrains(t *testing.T) {
 	}
 	if unbounded < trains/200 {
 		t.Errorf("only %d random states are bounded on one side", unbounded)
+	}
+}
+
+// TestManyOneWayClutches has more inequalities than a machine word has bits,
+// most of them saying the same again.
+func TestManyOneWayClutches(t *testing.T) {
+	for seed := range uint64(10) {
+		d := seeded(seed)
+		b := kinematics.NewBuilder("many")
+		b.Shaft("shaft")
+		b.Simple("a", 30, 66, 0, true)
+		b.Simple("b", 25, 70, 0, true)
+		b.Join("carriers", "a.carrier", "b.carrier")
+		names := []string{"a.sun", "a.ring", "a.carrier", "b.sun", "b.ring", "shaft", "housing"}
+		for i := range 70 {
+			x := d(len(names))
+			y := (x + 1 + d(2)) % len(names) // some pairs only, so that motions are left
+			if x > y {
+				x, y = y, x
+			}
+			b.Element(fmt.Sprintf("e%d", i), kinematics.OneWay, names[x], names[y])
+		}
+		b.Ports("a.sun", "b.ring")
+		train := build(t, b)
+		st := train.Applying()
+		k := solve.Compile(train).Kernel()
+		compareOutcome(t, newOracle(train, st).answer(), k.Outcome(st))
+		m := solve.Compile(train).Motion(st)
+		compareMotion(t, newOracle(train, st), newOracle(train, st).answer(), m)
+		if t.Failed() {
+			t.Fatalf("seed %d", seed)
+		}
+		if k.Fallbacks() != 1 {
+			t.Errorf("seed %d: %d evaluations in math/big", seed, k.Fallbacks())
+		}
 	}
 }
 

@@ -68,7 +68,7 @@ func TestConflicts(t *testing.T) {
 	found, several := 0, 0
 	for seed := uint64(0); found < trains; seed++ {
 		d := seeded(seed)
-		train := throwRecipe(d, limits{sets: 3, teeth: 60, grounded: true}).must(t)
+		train := throwRecipe(d, limits{sets: 3, teeth: 60, oneWay: 4, grounded: true}).must(t)
 		st := throwState(d, train)
 		var active []int
 		for i, m := range st.Modes {
