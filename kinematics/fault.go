@@ -1,6 +1,12 @@
 package kinematics
 
-import "slices"
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"strconv"
+	"strings"
+)
 
 // FaultKind is a way in which a coupling can be wrong.
 type FaultKind string
@@ -22,8 +28,35 @@ const (
 type Fault struct {
 	Coupling int // index into Train.Couplings
 	Kind     FaultKind
-	Share    float64 // of the rating, for weak, dragging and partly stuck ones; 0 = not given
+	Share    Share // of the rating, for weak, dragging and partly stuck ones
 	Ranges   []string
+}
+
+// A Share is a part of an element's rating as an exact fraction, so that
+// decisions that depend on it stay exact. The zero Share is none.
+type Share struct{ Num, Den int64 }
+
+// IsSet says whether there is a share.
+func (s Share) IsSet() bool { return s.Den != 0 }
+
+// String returns the share as a decimal, "0.6", or "" if there is none.
+func (s Share) String() string {
+	if !s.IsSet() {
+		return ""
+	}
+	return strconv.FormatFloat(float64(s.Num)/float64(s.Den), 'g', -1, 64)
+}
+
+// ParseShare reads a share such as 0.6 or 3/5; it must be above 0 and at most 10.
+func ParseShare(text string) (Share, error) {
+	r, ok := new(big.Rat).SetString(text)
+	if !ok || strings.ContainsAny(text, "eE_xXpP") || len(text) > 20 {
+		return Share{}, fmt.Errorf("%q is not a share of the rating: write a number such as 0.6", text)
+	}
+	if r.Sign() <= 0 || r.Cmp(big.NewRat(10, 1)) > 0 || !r.Num().IsInt64() || !r.Denom().IsInt64() {
+		return Share{}, fmt.Errorf("a share of the rating is above 0 and at most 10, not %s", text)
+	}
+	return Share{r.Num().Int64(), r.Denom().Int64()}, nil
 }
 
 // ActsIn says whether the fault acts in the range of that name: it does in all
@@ -38,9 +71,7 @@ func (f Fault) apply(modes []Mode) {
 	m := &modes[f.Coupling]
 	switch f.Kind {
 	case Stuck:
-		if f.Share == 0 {
-			*m = Locked
-		}
+		*m = Locked // with a share of the rating, up to the torque at which it slips
 	case Seized:
 		*m = Locked
 	case OpenF, Slips, Sheared, Missing:

@@ -32,6 +32,10 @@ type Train struct {
 	// positive sense, -1 when it moves backward.
 	Forward int
 
+	// RatedTorque is the input torque, N m, that torques are multiples of; 0 when
+	// not given.
+	RatedTorque float64
+
 	Ranges    []Range
 	Positions []Position
 }

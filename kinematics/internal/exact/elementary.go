@@ -21,19 +21,52 @@ import "math/big"
 // unknowns that vanish together are one choice.
 func Elementary(rows []Row, n int, signed []bool, yield func(v []*big.Int)) {
 	basis := NullSpace(rows, n)
-	d := len(basis)
-	if d == 0 {
-		return
-	}
-	// planes[i] is unknown i as a function on the null space.
 	planes := make([]Row, n)
-	var distinct []int // one unknown for each different plane
 	for i := range n {
-		c := make([]*big.Int, d)
+		c := make([]*big.Int, len(basis))
 		for j := range basis {
 			c[j] = basis[j][i]
 		}
-		planes[i] = NewRow(c).Primitive()
+		planes[i] = NewRow(c)
+	}
+	elementary(planes, len(basis), signed, yield)
+}
+
+// ElementaryOf is [Elementary] for the space of the values that functions, one
+// row each over d coordinates, can take together.
+func ElementaryOf(functions []Row, d int, signed []bool, yield func(v []*big.Int)) {
+	// Keep coordinates on which the functions depend independently.
+	var keep []int
+	restrict := func(coords []int) []Row {
+		rows := make([]Row, len(functions))
+		for i, f := range functions {
+			c := make([]*big.Int, len(coords))
+			for k, j := range coords {
+				c[k] = f.Big[j]
+			}
+			rows[i] = NewRow(c)
+		}
+		return rows
+	}
+	for j := range d {
+		with := append(keep[:len(keep):len(keep)], j)
+		if len(NullSpace(restrict(with), len(with))) == 0 {
+			keep = with
+		}
+	}
+	elementary(restrict(keep), len(keep), signed, yield)
+}
+
+// elementary enumerates the elementary vectors of the image of planes, which
+// are independent functions: no point but 0 is in all of them.
+func elementary(values []Row, d int, signed []bool, yield func(v []*big.Int)) {
+	if d == 0 {
+		return
+	}
+	planes := make([]Row, len(values))
+	var distinct []int // one function for each different plane
+	for i := range values {
+		planes[i] = values[i].Primitive()
 		if planes[i].IsZero() {
 			continue
 		}
@@ -47,12 +80,9 @@ func Elementary(rows []Row, n int, signed []bool, yield func(v []*big.Int)) {
 	}
 	found := map[string]bool{}
 	emit := func(q []*big.Int) {
-		v := make([]*big.Int, n)
+		v := make([]*big.Int, len(values))
 		for i := range v {
-			v[i] = new(big.Int)
-			for j := range basis {
-				v[i].Add(v[i], new(big.Int).Mul(q[j], basis[j][i]))
-			}
+			v[i] = values[i].Of(q)
 		}
 		if orient(v, signed) && !found[support(v)] {
 			found[support(v)] = true

@@ -1,0 +1,404 @@
+package solve
+
+import (
+	"math/big"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/internal/exact"
+)
+
+// A Break says what gives first when a gripped train is forced to move: the
+// motion of least dissipation of a rigid-plastic body [Drucker, Prager and
+// Greenberg 1952]. Torques are in units of the rated input torque, speeds per
+// unit of the forced motion.
+type Break struct {
+	End BreakEnd
+	// Torque is what the forced motion costs: at the input for Standing, at the
+	// output for Rolling (positive when the train resists being rolled).
+	Torque Frac
+	// Optima are the corners of the set of all motions that cost as little:
+	// several when elements could give first just as well as others.
+	Optima []BreakMotion
+	// Output and Input are the speeds that these motions leave possible.
+	Output, Input Interval
+	// Dual is the torque that each coupling exerts on its member A, parallel to
+	// Train.Couplings; OutputTorque and InputTorque are those from outside. They
+	// are an equilibrium within all capacities that balances Torque, which proves
+	// that nothing moves at less. Proved says that this was checked.
+	Dual                      []Frac
+	InputTorque, OutputTorque Frac
+	Proved                    bool
+}
+
+// BreakEnd says how a forced motion ends.
+type BreakEnd uint8
+
+// The ends of a forced motion.
+const (
+	Moves    BreakEnd = iota // at the torque found
+	Jams                     // nothing can slip: something must break
+	RunsAway                 // the stated engine torque is not resisted: the engine runs up
+)
+
+// A BreakMotion is a motion in which a train gives.
+type BreakMotion struct {
+	Input, Output Frac
+	Slip          []Frac // of every coupling, parallel to Train.Couplings
+	Slips         []int  // friction elements that slip, ascending
+	Heat          []Frac // capacity times slip speed of each of those
+}
+
+// forced states a program: unit is the functional that is made 1.
+type forced struct {
+	unit, other   exact.Row
+	cost, against *big.Rat // of other, per unit in its + and - sense
+	standing      bool     // unit is the input, other the output
+	sense         int64    // -1 if unit is the speed with its sign turned
+}
+
+// Standing turns the input forward, in = +1, against a resistance at the output
+// (the vehicle's, the same both ways, >= 0), and finds the input torque needed:
+//
+//	min sum C|slip| + R|out|.
+func (s *System) Standing(g *Grip, resistance Frac) *Break {
+	x, r := s.gripped(g), resistance.Rat()
+	return x.force(forced{
+		unit: x.member[g.State.Input], other: x.member[g.State.Output], cost: r, against: r, standing: true, sense: 1,
+	})
+}
+
+// Rolling rolls the vehicle, out = +1 in the vehicle's sense (or backward),
+// with an engine torque (0: throttle closed) at the input, and finds the torque
+// that drags at the output:
+//
+//	min sum C|slip| - T in.
+func (s *System) Rolling(g *Grip, forward bool, torque Frac) *Break {
+	x := s.gripped(g)
+	out, sense := x.member[g.State.Output], int64(1)
+	if forward != (s.Train.Forward > 0) {
+		out, sense = negative(out), -1
+	}
+	t := torque.Rat()
+	return x.force(forced{unit: out, other: x.member[g.State.Input], cost: new(big.Rat).Neg(t), against: t, sense: sense})
+}
+
+// negative returns -r.
+func negative(r exact.Row) exact.Row { return exact.Combine(big.NewInt(-1), r, new(big.Int), r) }
+
+// A gripped is a grip with its couplings sorted by how they hold.
+type gripped struct {
+	*basis
+	t                *kinematics.Train
+	g                *Grip
+	friction, oneWay []int
+	rigid            []exact.Row
+	ways             []exact.Row // rows of the one-way couplings, >= 0
+}
+
+func (s *System) gripped(g *Grip) *gripped {
+	x := &gripped{basis: s.basisOf(g.State.Modes), t: s.Train, g: g}
+	for i, m := range g.State.Modes {
+		switch {
+		case g.Capacity[i] != nil:
+			x.friction = append(x.friction, i)
+		case m == kinematics.Locked:
+			x.rigid = append(x.rigid, x.lock[i])
+		case m == kinematics.Overruns:
+			x.oneWay, x.ways = append(x.oneWay, i), append(x.ways, x.slip[i])
+		case m == kinematics.Reversed:
+			x.oneWay, x.ways = append(x.oneWay, i), append(x.ways, negative(x.slip[i]))
+		}
+	}
+	return x
+}
+
+// force solves the program of a forced motion and describes its optimum.
+func (x *gripped) force(f forced) *Break {
+	p := exact.Program{N: x.k, Equal: f.unit, Zero: x.rigid, NonNegative: x.ways}
+	p.Terms = append(p.Terms, exact.Term{Row: f.other, Plus: f.cost, Minus: f.against})
+	for _, i := range x.friction {
+		p.Terms = append(p.Terms, exact.Term{Row: x.slip[i], Plus: x.g.Capacity[i], Minus: x.g.Capacity[i]})
+	}
+	sol := p.Solve()
+	switch sol.Status {
+	case exact.Infeasible:
+		return &Break{End: Jams}
+	case exact.Unbounded:
+		return &Break{End: RunsAway}
+	}
+	r := &Break{Torque: RatFrac(sol.Value), Dual: zeros(len(x.g.State.Modes)), Proved: proved(&p, sol)}
+	for k, i := range x.friction {
+		r.Dual[i] = RatFrac(sol.TermDual[k+1])
+	}
+	for k, i := range x.oneWay {
+		r.Dual[i] = RatFrac(sol.NonNegativeDual[k])
+		if x.g.State.Modes[i] == kinematics.Reversed {
+			r.Dual[i] = r.Dual[i].Neg()
+		}
+	}
+	r.InputTorque, r.OutputTorque = r.Torque, RatFrac(sol.TermDual[0])
+	if !f.standing {
+		// The engine's torque is the dual of the input, whose cost is -T either way.
+		r.InputTorque, r.OutputTorque = r.OutputTorque, r.Torque.Mul(FracOf(f.sense, 1))
+	}
+	x.face(f, r)
+	return r
+}
+
+func zeros(n int) []Frac {
+	z := make([]Frac, n)
+	for i := range z {
+		z[i] = FracOf(0, 1)
+	}
+	return z
+}
+
+// proved checks strong duality: the duals lie within the capacities and balance
+// Value times the forced motion on all motions that the rigid couplings leave.
+func proved(p *exact.Program, sol *exact.Solution) bool {
+	rest := scaled(p.Equal, sol.Value)
+	for k, t := range p.Terms {
+		d := sol.TermDual[k]
+		if d.Cmp(t.Minus) > 0 || new(big.Rat).Neg(d).Cmp(t.Plus) > 0 {
+			return false
+		}
+		rest.add(t.Row, d)
+	}
+	for k, row := range p.NonNegative {
+		if sol.NonNegativeDual[k].Sign() < 0 {
+			return false
+		}
+		rest.add(row, sol.NonNegativeDual[k])
+	}
+	for _, v := range exact.NullSpace(p.Zero, p.N) {
+		if rest.at(v).Sign() != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// ratRow is a row with rational coefficients.
+type ratRow []*big.Rat
+
+func scaled(r exact.Row, x *big.Rat) ratRow {
+	c := make(ratRow, len(r.Big))
+	for i := range c {
+		c[i] = new(big.Rat)
+	}
+	c.add(r, x)
+	return c
+}
+
+func (c ratRow) add(r exact.Row, x *big.Rat) {
+	var t big.Rat
+	for i, y := range r.Big {
+		c[i].Add(c[i], t.Mul(t.SetInt(y), x))
+	}
+}
+
+func (c ratRow) at(v []*big.Int) *big.Rat {
+	s, t := new(big.Rat), new(big.Rat)
+	for i, y := range v {
+		s.Add(s, t.Mul(t.SetInt(y), c[i]))
+	}
+	return s
+}
+
+// A corner is an elementary motion of a grip.
+type corner struct {
+	unit, other    *big.Int
+	friction, ways []*big.Int // parallel to gripped.friction and gripped.oneWay
+}
+
+// dissipation returns sum C|slip| of the corner.
+func (x *gripped) dissipation(c corner) *big.Rat {
+	cost := new(big.Rat)
+	for k, slip := range c.friction {
+		size := new(big.Rat).SetInt(new(big.Int).Abs(slip))
+		cost.Add(cost, size.Mul(size, x.g.Capacity[x.friction[k]]))
+	}
+	return cost
+}
+
+// motion describes a corner with unit > 0, per unit.
+func (x *gripped) motion(f forced, c corner) BreakMotion {
+	one := new(big.Rat).SetInt(c.unit)
+	per := func(v *big.Int) Frac { return RatFrac(new(big.Rat).Quo(new(big.Rat).SetInt(v), one)) }
+	m := BreakMotion{Input: FracOf(1, 1), Output: per(c.other), Slip: zeros(len(x.g.State.Modes))}
+	if !f.standing {
+		m.Output, m.Input = FracOf(f.sense, 1), m.Output
+	}
+	for k, i := range x.friction {
+		m.Slip[i] = per(c.friction[k])
+		if m.Slip[i].Sign() != 0 {
+			m.Slips = append(m.Slips, i)
+			h := m.Slip[i].Rat()
+			m.Heat = append(m.Heat, RatFrac(h.Mul(h.Abs(h), x.g.Capacity[i])))
+		}
+	}
+	for k, i := range x.oneWay {
+		m.Slip[i] = per(c.ways[k])
+		if x.g.State.Modes[i] == kinematics.Reversed {
+			m.Slip[i] = m.Slip[i].Neg()
+		}
+	}
+	return m
+}
+
+// corners enumerates the elementary vectors of (unit, other, friction slips,
+// one-way slips) on what the rigid couplings leave. Any motion is a sum of them
+// without cancellation, so that its cost is the sum of theirs.
+func (x *gripped) corners(f forced, yield func(corner)) {
+	left := exact.NullSpace(x.rigid, x.k)
+	reduce := func(r exact.Row) exact.Row {
+		c := make([]*big.Int, len(left))
+		for j, v := range left {
+			c[j] = r.Of(v)
+		}
+		return exact.NewRow(c)
+	}
+	functions := []exact.Row{reduce(f.unit), reduce(f.other)}
+	for _, i := range x.friction {
+		functions = append(functions, reduce(x.slip[i]))
+	}
+	n := len(functions)
+	for _, w := range x.ways {
+		functions = append(functions, reduce(w))
+	}
+	signed := make([]bool, len(functions))
+	signed[0] = true
+	for k := n; k < len(signed); k++ {
+		signed[k] = true
+	}
+	exact.ElementaryOf(functions, len(left), signed, func(v []*big.Int) {
+		yield(corner{v[0], v[1], v[2:n], v[n:]})
+	})
+}
+
+// face finds the corners of the optimal face, those whose cost is the optimum,
+// and what speeds of the other end they and the directions that cost nothing
+// leave possible.
+func (x *gripped) face(f forced, r *Break) {
+	at := Interval{Empty: true}
+	widen := func(b Bound) {
+		if at.Empty || b.Cmp(at.Min) < 0 {
+			at.Min = b
+		}
+		if at.Empty || b.Cmp(at.Max) > 0 {
+			at.Max = b
+		}
+		at.Empty = false
+	}
+	x.corners(f, func(c corner) {
+		cost, price := x.dissipation(c), f.cost
+		if c.other.Sign() < 0 {
+			price = f.against
+		}
+		size := new(big.Rat).SetInt(new(big.Int).Abs(c.other))
+		cost.Add(cost, size.Mul(size, price))
+		switch {
+		case c.unit.Sign() == 0 && cost.Sign() == 0 && c.other.Sign() != 0:
+			widen(Bound{Inf: int8(c.other.Sign())})
+			if !slices.ContainsFunc(c.ways, func(w *big.Int) bool { return w.Sign() != 0 }) {
+				widen(Bound{Inf: int8(-c.other.Sign())})
+			}
+		case c.unit.Sign() > 0 && cost.Quo(cost, new(big.Rat).SetInt(c.unit)).Cmp(r.Torque.Rat()) == 0:
+			m := x.motion(f, c)
+			r.Optima = append(r.Optima, m)
+			if f.standing {
+				widen(exact.Finite(m.Output))
+			} else {
+				widen(exact.Finite(m.Input))
+			}
+		}
+	})
+	if at.Empty {
+		panic("solve: no corner of the optimal face")
+	}
+	unit := exact.Finite(FracOf(f.sense, 1))
+	r.Input, r.Output = Interval{Min: unit, Max: unit}, at
+	if !f.standing {
+		r.Input, r.Output = r.Output, r.Input
+	}
+}
+
+// A Stretch is a span of the vehicle's resistance over which the train gives in
+// the same way.
+type Stretch struct {
+	From, To Bound // resistance at the output, units of rated input torque
+	// At From the input torque needed is Torque; it grows with the resistance by
+	// Slope, which is the output speed of the motions, without sign.
+	Torque, Slope Frac
+	Optima        []BreakMotion // all that cost the same over the whole stretch
+}
+
+// Stretches returns how the answer of [System.Standing] changes as the
+// resistance of the vehicle grows from 0 without end. The least cost is a
+// concave chain of lines c + R|out|, one per corner that is ever the cheapest, so
+// that the points where the answer switches are computed, not sampled. It is
+// empty if nothing can slip.
+func (s *System) Stretches(g *Grip) []Stretch {
+	x := s.gripped(g)
+	f := forced{unit: x.member[g.State.Input], other: x.member[g.State.Output], standing: true, sense: 1}
+	type line struct {
+		c, o   *big.Rat
+		optima []BreakMotion
+	}
+	var lines []*line
+	x.corners(f, func(c corner) {
+		if c.unit.Sign() == 0 {
+			return
+		}
+		one := new(big.Rat).SetInt(c.unit)
+		cost := x.dissipation(c)
+		cost.Quo(cost, one)
+		out := new(big.Rat).SetInt(new(big.Int).Abs(c.other))
+		out.Quo(out, one)
+		for _, l := range lines {
+			if l.c.Cmp(cost) == 0 && l.o.Cmp(out) == 0 {
+				l.optima = append(l.optima, x.motion(f, c))
+				return
+			}
+		}
+		lines = append(lines, &line{cost, out, []BreakMotion{x.motion(f, c)}})
+	})
+	if len(lines) == 0 {
+		return nil
+	}
+	// At R = 0 the least c counts, then the least slope.
+	now := lines[0]
+	for _, l := range lines[1:] {
+		if d := l.c.Cmp(now.c); d < 0 || d == 0 && l.o.Cmp(now.o) < 0 {
+			now = l
+		}
+	}
+	var list []Stretch
+	from := new(big.Rat)
+	for {
+		var next *line
+		var at *big.Rat
+		for _, l := range lines {
+			if l.o.Cmp(now.o) >= 0 {
+				continue
+			}
+			// c + R o meets at R = (l.c - now.c) / (now.o - l.o).
+			r := new(big.Rat).Sub(l.c, now.c)
+			r.Quo(r, new(big.Rat).Sub(now.o, l.o))
+			if next == nil || r.Cmp(at) < 0 || r.Cmp(at) == 0 && l.o.Cmp(next.o) < 0 {
+				next, at = l, r
+			}
+		}
+		torque := new(big.Rat).Mul(from, now.o)
+		st := Stretch{From: exact.Finite(RatFrac(from)), To: Bound{Inf: 1}, Torque: RatFrac(torque.Add(torque, now.c)), Slope: RatFrac(now.o), Optima: now.optima}
+		if next != nil {
+			st.To = exact.Finite(RatFrac(at))
+		}
+		list = append(list, st)
+		if next == nil {
+			return list
+		}
+		now, from = next, at
+	}
+}
