@@ -276,8 +276,14 @@ func (a *audit) triangle() {
 //	(zg zq + zh zp) / (n gcd(p, q))    whole
 //
 // if they turn oppositely with the carrier at rest, and with a minus if they
-// turn alike. With p = q this is the usual (sun + ring) / n. With more than two
-// gears on steps each two are checked, which is necessary but not sufficient.
+// turn alike. With p = q this is the usual (sun + ring) / n.
+//
+// Why: a pinion put in at a distance of 1/n turn, itself turned by y against the
+// one before, meshes sun g if p y = zg/n and ring h if q y = -zh/n, both up to
+// whole teeth, that is modulo 1. Some y does both if and only if the two cosets
+// zg/(n p) + Z/p and -zh/(n q) + Z/q meet, which is the condition above. All of
+// several cosets meet if each two do (Chinese remainder theorem), so that pairs
+// are enough.
 func (a *audit) spacing() {
 	s := a.set
 	n := int64(s.PinionCount)

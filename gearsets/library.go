@@ -26,7 +26,8 @@ func Names() []string {
 	for i, e := range entries {
 		names[i] = strings.TrimSuffix(e.Name(), ".yaml")
 	}
-	return names // ReadDir sorts
+	slices.Sort(names) // ReadDir sorts with the suffix
+	return names
 }
 
 // Source returns the train file of a train of the library, nil if there is none

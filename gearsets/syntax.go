@@ -35,7 +35,7 @@ func (r *report) document(src []byte) *yaml.Node {
 	}
 	var doc yaml.Node
 	switch err := loader.Load(&doc); {
-	case err == io.EOF || err == nil && len(doc.Content) == 0:
+	case err == io.EOF || err == nil && (len(doc.Content) == 0 || nothing(doc.Content[0])):
 		r.errorf(Place{}, `begin with "tieup: 1"; "tieup show" prints trains to start from`, "the file is empty")
 		return nil
 	case err != nil:
@@ -54,6 +54,11 @@ func (r *report) document(src []byte) *yaml.Node {
 	}
 	r.plain(doc.Content[0])
 	return doc.Content[0]
+}
+
+// nothing says whether a document has no content, as one of only "---".
+func nothing(n *yaml.Node) bool {
+	return n.Kind == yaml.ScalarNode && n.Tag == "!!null" && n.Value == ""
 }
 
 // legible reports the first byte that is no text.

@@ -1,0 +1,168 @@
+// Package gearsets reads train files, and holds the library of trains.
+//
+// [Open] reads a train by the name it has in the library, from a file, or from
+// standard input. [Parse] reads the text of one; what is wrong with it comes
+// back as [Problems], all at once and each with its place. [Audit] checks
+// whether the tooth counts of a train can be put together. [Schema] is the
+// format as a JSON Schema, for editors.
+//
+// # The train file
+//
+// A train file is YAML in UTF-8 with one document of at most 1 MiB. Anchors,
+// aliases, tags and merge keys are not used. A small one:
+//
+//	tieup: 1
+//	name: yard-tug-two-speed
+//	title: Simple planetary set with a direct clutch
+//	source: invented for demonstration
+//	shafts: [turbine, output-shaft]
+//	gearsets:
+//	  front: {kind: simple, sun: 30, ring: 66, pinions: 4}
+//	joined:
+//	  drive:  [turbine, front.ring]
+//	  wheels: [output-shaft, front.carrier]
+//	input: turbine
+//	output: output-shaft
+//	elements:
+//	  low:  {band: front.sun}
+//	  high: {clutch: [front.sun, front.ring]}
+//	ranges:
+//	  N:  {}
+//	  D1: {apply: [low]}
+//	  D2: {apply: [high]}
+//	positions: {N: [N], D: [D1, D2]}
+//
+// A name is of letters, digits, - and _, at most 64, and begins with a letter
+// or digit. The name housing is taken: it is the member that never turns.
+//
+// # Keys of the file
+//
+// Those with a star must be there.
+//
+//	tieup *        version of the format: 1
+//	name *         name of the train
+//	title          what the train is, on one line
+//	source *       where the figures come from: a text or a list of texts; of
+//	               figures that come from nowhere, "invented for demonstration"
+//	note           free text
+//	shafts         list of members that carry no gear: shafts, shells, drums, and
+//	               the race between a one-way clutch and its brake
+//	gearsets *     gearsets by name, up to 50: see below
+//	joined         joints by name: lists of members that turn as one for good; may
+//	               contain housing. Each member sits on its joint by a spline that
+//	               can fail
+//	input *        the member that is turned
+//	output *       the member that turns the load
+//	drive          converter (default) or direct: what turns the input. Behind a
+//	               converter a held input loads the engine but does not stop it
+//	forward        same (default) or opposite: with opposite the vehicle moves
+//	               backward when the output turns in the sense of the input
+//	published-as   in/out (default) or out/in: what published ratios divide by what
+//	rounding       rounded (default) or truncated: how published ratios were cut
+//	elements       elements by name: see below
+//	ranges *       ranges by name: see below
+//	positions      places of the selector by name: lists of the ranges they offer,
+//	               lowest first
+//
+// Members are the shafts, the housing, and the parts of gearsets: gearset.part,
+// such as front.sun. Shafts, joints, elements, ranges and positions are at most
+// 100 of each.
+//
+// # Gearsets
+//
+// The kind says which keys give the teeth and which parts there are. Tooth
+// counts are whole numbers from 1 to 100000. Where only a ratio is known it
+// stands in place of the teeth, as a decimal that is taken exactly as written
+// (2.20 is 11/5) or as a fraction (73/35).
+//
+//	simple         sun, ring, or ring/sun; pinion if not (ring - sun) / 2
+//	               parts: sun, ring, carrier, pinion
+//	double-pinion  sun, ring, or ring/sun; inner-pinion and outer-pinion, both or
+//	               neither. The sun meshes the inner pinions, the ring the outer
+//	               parts: sun, ring, carrier, inner-pinion, outer-pinion
+//	ravigneaux     two or three of sun-short (the sun on the short pinions),
+//	               sun-long (the sun on the long pinions) and ring; ring-meshes:
+//	               long or short, the pinions that the ring meshes; short-pinion
+//	               and long-pinion, both or neither
+//	               parts: those given, carrier, short-pinion, long-pinion
+//	stepped        suns and rings: gears by name, each a list of its own teeth and
+//	               those of the pinion step it meshes: {slow: [21, 33]}
+//	               parts: the gears by their names, carrier, pinion
+//	bevel          left, right, or right/left; pinion
+//	               parts: left, right, carrier
+//	pair           a, b, or b/a; mesh: external, internal or chain; carrier: the
+//	               member that carries both axes, housing if it is left out
+//	               parts: a, b
+//
+// Keys of every kind:
+//
+//	pinions          number of pinions on the carrier, 1 to 100 (of pairs of
+//	                 pinions in double-pinion and ravigneaux sets)
+//	profile-shifted  true: the teeth are modified, so that the conditions on
+//	                 standard teeth do not apply (see Tooth counts)
+//
+// Pinions are members, too, if their teeth are known; the speed of a pinion
+// without teeth and of a bevel pinion is given by no equation.
+//
+// # Elements
+//
+// An element says what it is and what it joins.
+//
+//	clutch   [a, b]                a clutch between two members
+//	brake    a                     a disc brake to the housing
+//	band     a                     a band brake to the housing
+//	dog      a or [a, b]           positive: it does not slip
+//	one-way  [a, b]                a may turn faster than b in the sense of the input
+//	one-way  a                     to the housing; overruns: forward lets a turn in the
+//	                               sense of the input, overruns: backward against it
+//	pawl     a                     the parking pawl
+//
+// Further keys:
+//
+//	overruns   forward or backward, of a one-way clutch with one member: which way
+//	           it turns freely
+//	switched   true, of a one-way clutch: it acts only in ranges that apply it. All
+//	           others act always, and no range may apply them
+//	capacity   of a clutch, brake or band: the torque it can hold, N m
+//	also       other names, such as the letter that a source gives it
+//	note       free text
+//
+// # Ranges
+//
+// A range is one line of the application chart. All keys can be left out.
+//
+//	apply          list of the elements that are applied
+//	input, output  members, where they are not those of the train
+//	published      the ratio as the source prints it: 2.40 has two places
+//	published-as, rounding, source   of that ratio, where not those of the train
+//	intended       true: the range is meant to tie up. A range that ties up without
+//	               it is refused, and so is one that has it and does not
+//	note           free text
+//
+// # Tooth counts
+//
+// [Audit] checks, for gears of one module and standard addendum,
+//
+//	coaxial         ring = sun + 2 pinion                                   [1, 13-5]
+//	equal spacing   (sun + ring) / pinions whole                            [1, 13-7]
+//	clearance       (sun + pinion) sin(180°/pinions) > pinion + 2           [1, 13-9]
+//
+// and what corresponds to them in the other kinds: in a double-pinion set the
+// difference (ring - sun) / pinions is whole; in a Ravigneaux set the first
+// holds for each sun and ring on the same pinions, and the second for each two
+// central gears, with the sign of their sense; on stepped pinions all central
+// gears have one distance from the pinion axis, unless the steps have different
+// modules. Where two pinions mesh each other, the triangle of the axes must
+// close, and the pinions clear the gears that they pass. These follow from
+// plane geometry; their derivations stand in the code.
+//
+// What does not hold is a warning, not an error: gears with profile shift need
+// not keep the first and third, and pinions may be spaced unequally. A set with
+// profile-shifted: true is excused from the first and third.
+//
+// # Sources
+//
+//  1. Elements of Metric Gear Technology, section 13.3.1, in the technical
+//     section of Stock Drive Products / Sterling Instrument catalogue D785, as
+//     read at sdp-si.com.
+package gearsets
