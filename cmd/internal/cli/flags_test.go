@@ -1,0 +1,109 @@
+package cli
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"tieup/gearsets"
+	"tieup/kinematics"
+	"tieup/plots/table"
+)
+
+func depot(t *testing.T) *kinematics.Train {
+	t.Helper()
+	train, err := gearsets.Library("depot-shuttle-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return train
+}
+
+func TestFaultFlags(t *testing.T) {
+	train := depot(t)
+	tests := []struct {
+		name  string
+		flags faultFlags
+		want  []string // as written on the command line
+		err   string   // part of the error
+	}{
+		{name: "none"},
+		{name: "stuck", flags: faultFlags{stuck: []string{"forward"}}, want: []string{"forward=stuck"}},
+		{name: "stuck one-way", flags: faultFlags{stuck: []string{"roller"}}, want: []string{"roller=seized"}},
+		{name: "open one-way", flags: faultFlags{open: []string{"roller"}}, want: []string{"roller=slips"}},
+		{name: "open pawl", flags: faultFlags{open: []string{"pawl"}}, want: []string{"pawl=missing"}},
+		{name: "open spline", flags: faultFlags{open: []string{"shell:rear.sun"}}, want: []string{"shell:rear.sun=sheared"}},
+		{name: "stuck pawl", flags: faultFlags{stuck: []string{"pawl"}}, err: `the parking pawl and cannot be "stuck": write missing`},
+		{name: "several", flags: faultFlags{stuck: []string{"forward", "direct"}, open: []string{"roller"}},
+			want: []string{"forward=stuck", "direct=stuck", "roller=slips"}},
+		{name: "reversed", flags: faultFlags{faults: []string{"roller=reversed"}}, want: []string{"roller=reversed"}},
+		{name: "in ranges", flags: faultFlags{faults: []string{"forward=stuck@R, N"}}, want: []string{"forward=stuck@R,N"}},
+		{name: "two in different ranges", flags: faultFlags{faults: []string{"forward=stuck@R", "forward=open@D1"}},
+			want: []string{"forward=stuck@R", "forward=open@D1"}},
+		{name: "two in one range", flags: faultFlags{faults: []string{"forward=stuck@R,N", "forward=open@N"}},
+			err: "cannot be both stuck and open in the same range"},
+		{name: "twice", flags: faultFlags{stuck: []string{"forward", "forward"}}, err: "forward is stuck already"},
+		{name: "misspelt element", flags: faultFlags{open: []string{"rolller"}}, err: "did you mean roller?"},
+		{name: "misspelt joint member", flags: faultFlags{open: []string{"shell:rear.son"}}, err: "did you mean shell:rear.sun?"},
+		{name: "misspelt kind", flags: faultFlags{faults: []string{"roller=reversd"}}, err: "did you mean reversed?"},
+		{name: "no kind", flags: faultFlags{faults: []string{"roller"}}, err: "write NAME=KIND, such as forward=stuck"},
+		{name: "kind of another coupling", flags: faultFlags{faults: []string{"forward=reversed"}}, err: "write stuck or open"},
+		{name: "no such range", flags: faultFlags{faults: []string{"forward=stuck@X"}}, err: `has no range "X"`},
+		{name: "joint without member", flags: faultFlags{faults: []string{"shell=sheared"}}, err: "shell:sun-shell, shell:front.sun"},
+		{name: "needs torque", flags: faultFlags{faults: []string{"forward=dragging 0.2"}}, err: "acts through torque"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			faults, err := tt.flags.parse(train)
+			if tt.err != "" {
+				if err == nil || !strings.Contains(err.Error(), tt.err) {
+					t.Fatalf("error %v, want one with %q", err, tt.err)
+				}
+				return
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			var got []string
+			for _, f := range faults {
+				got = append(got, table.FaultText(train, f))
+			}
+			if diff := cmp.Diff(tt.want, got); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+}
+
+func TestParseSpeed(t *testing.T) {
+	for text, want := range map[string]string{
+		"1": "1", "-2.5": "-5/2", "+.5": "1/2", "3.": "3", "70/33": "70/33", "-4/6": "-2/3", " 2 ": "2", "0": "0",
+	} {
+		got, err := parseSpeed(text)
+		if err != nil || got.String() != want {
+			t.Errorf("parseSpeed(%q) = %v, %v; want %s", text, got, err, want)
+		}
+	}
+	for _, text := range []string{"", "fast", "1e5", "0x10", "1/0", "1/2/3", "1.5/2", "--1", "Inf", "NaN", strings.Repeat("9", 40), "1_000"} {
+		if got, err := parseSpeed(text); err == nil {
+			t.Errorf("parseSpeed(%q) = %v, want an error", text, got)
+		}
+	}
+}
+
+func TestDidYouMean(t *testing.T) {
+	names := []string{"forward", "direct", "P"}
+	for misspelt, want := range map[string]string{
+		"foward": ": did you mean forward?",
+		"DIRECT": ": did you mean direct?",
+		"X":      "", // one letter wrong, and no other is left
+		"p":      ": did you mean P?",
+		"nought": "",
+		"":       "",
+	} {
+		if got := didYouMean(misspelt, names); got != want {
+			t.Errorf("didYouMean(%q) = %q, want %q", misspelt, got, want)
+		}
+	}
+}

@@ -1,0 +1,53 @@
+package reading_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"tieup/gearsets"
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// Common practice, no source: a forward clutch that is welded on drives in
+// neutral, binds in reverse and pushes against the pawl in park; without a pawl
+// park rolls; a forward range that works as before needs no caution.
+func TestHazards(t *testing.T) {
+	train, err := gearsets.Library("depot-shuttle-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	charter := reading.NewCharter(solve.Compile(train))
+	for _, tt := range []struct {
+		rng, element string
+		kind         kinematics.FaultKind
+		want         []reading.Hazard
+	}{
+		{"N", "forward", kinematics.Stuck, []reading.Hazard{reading.Moves}},
+		{"R", "forward", kinematics.Stuck, []reading.Hazard{reading.Locks}},
+		{"P", "forward", kinematics.Stuck, []reading.Hazard{reading.Moves}},
+		{"D1", "forward", kinematics.Stuck, nil},
+		{"D2", "low-reverse", kinematics.Stuck, []reading.Hazard{reading.Locks}},
+		{"P", "pawl", kinematics.Missing, []reading.Hazard{reading.Rolls}},
+		{"D1", "forward", kinematics.OpenF, nil},
+	} {
+		i, _ := train.Range(tt.rng)
+		e, _ := train.Element(tt.element)
+		got := reading.Hazards(charter.Cell(i), charter.Cell(i, kinematics.Fault{Coupling: e, Kind: tt.kind}))
+		if !slices.Equal(got, tt.want) {
+			t.Errorf("%s %s in %s: hazards %v, want %v", tt.element, tt.kind, tt.rng, got, tt.want)
+		}
+	}
+}
+
+func TestCautions(t *testing.T) {
+	if got := reading.Cautions(nil); got != nil {
+		t.Errorf("no hazard gives %q", got)
+	}
+	got := reading.Cautions([]reading.Hazard{reading.Locks, reading.Moves, reading.Locks})
+	if len(got) != 3 || !strings.Contains(got[0], "move") || !strings.Contains(got[1], "lock") || got[2] != reading.StandingLine {
+		t.Errorf("got %q", got)
+	}
+}
