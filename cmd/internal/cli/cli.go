@@ -119,7 +119,7 @@ train file is wrong.`,
 	)
 	root.AddCommand(
 		newTrainsCmd(), newShowCmd(),
-		newSolveCmd(), newTurnCmd(),
+		newSolveCmd(), newWhyCmd(), newTurnCmd(),
 		newCheckCmd(),
 		newManCmd(),
 	)
@@ -134,9 +134,13 @@ train file is wrong.`,
 	return root
 }
 
-// usageTemplate leaves out that tieup runs without a command: that only prints help.
+// usageTemplate leaves out that tieup runs without a command, which only prints
+// help, and keeps the flags within 80 columns.
 func usageTemplate(t string) string {
-	return strings.Replace(t, "{{if .Runnable}}", "{{if and .Runnable (not .HasAvailableSubCommands)}}", 1)
+	return strings.NewReplacer(
+		"{{if .Runnable}}", "{{if and .Runnable (not .HasAvailableSubCommands)}}",
+		".FlagUsages ", ".FlagUsagesWrapped 80 ",
+	).Replace(t)
 }
 
 // subcommand refuses an argument that is no command.
