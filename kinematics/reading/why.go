@@ -10,9 +10,10 @@ import (
 // A Why gives the reasons for what a state does.
 type Why struct {
 	Train   *kinematics.Train
-	Range   *kinematics.Range // nil for a combination that is no range
+	Range   *kinematics.Range // its name is "" for a combination that is no range
 	Faults  []kinematics.Fault
 	Motion  *solve.Motion
+	Cell    Cell
 	Reading Reading
 
 	// Conflicts are the reasons why something cannot turn, for every motive that
@@ -60,11 +61,13 @@ type Change struct {
 	Reading        Reading
 }
 
-// Explain finds the reasons for what a state of a train does. r is the range it
-// belongs to, or nil, and faults are those already in st.
-func Explain(sys *solve.System, r *kinematics.Range, st kinematics.State, faults []kinematics.Fault) *Why {
-	m := sys.Motion(st)
-	w := &Why{Train: sys.Train, Range: r, Faults: faults, Motion: m, Reading: Of(sys.Train, m.Outcome)}
+// Explain finds the reasons for what a range of a train does under faults. The
+// range may be one made up for a combination of elements, without a name.
+func Explain(c *Charter, r *kinematics.Range, faults ...kinematics.Fault) *Why {
+	sys := c.sys
+	m := sys.Motion(sys.Train.In(r, faults...))
+	w := &Why{Train: sys.Train, Range: r, Faults: faults, Motion: m, Cell: c.Read(r, faults...)}
+	w.Reading = w.Cell.Reading
 	e := explainer{sys: sys, kernel: sys.Kernel(), w: w}
 	for _, motive := range w.motives() {
 		e.conflicts(motive)

@@ -241,6 +241,16 @@ func (p *page) line(text string) { p.print(Wrap(text, p.width)) }
 // heading writes a heading with an empty line above it.
 func (p *page) heading(text string) { p.print("\n" + bold.Render(Wrap(text, p.width))) }
 
+// cautions writes what must be said to whoever runs the vehicle, last.
+func (p *page) cautions(lines []string) {
+	if len(lines) > 0 {
+		p.line("")
+	}
+	for _, c := range lines {
+		p.line(c)
+	}
+}
+
 func (p *page) grid(g *Grid) {
 	if p.err == nil && len(g.Rows) > 0 {
 		p.err = g.Text(p.w, p.width)

@@ -49,12 +49,7 @@ func (s Solved) Text(w io.Writer, width int) error {
 	} else {
 		s.lines(p)
 	}
-	if len(s.Cautions) > 0 {
-		p.line("")
-		for _, c := range s.Cautions {
-			p.line(c)
-		}
-	}
+	p.cautions(s.Cautions)
 	return p.err
 }
 

@@ -55,6 +55,14 @@ func elementNames(t *kinematics.Train, elements []int) []string {
 	return ns
 }
 
+func memberNames(t *kinematics.Train, members []kinematics.MemberID) []string {
+	ns := make([]string, len(members))
+	for i, m := range members {
+		ns[i] = t.Members[m].Name
+	}
+	return ns
+}
+
 func list(words []string) string { return strings.Join(words, ", ") }
 
 // turnAsOne returns the sets of two and more members that turn as one.

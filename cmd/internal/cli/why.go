@@ -1,0 +1,83 @@
+package cli
+
+import (
+	"github.com/spf13/cobra"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+type whyOptions struct {
+	train, rng  string
+	apply       []string
+	combination bool
+	faults      faultFlags
+	format      format
+}
+
+func newWhyCmd() *cobra.Command {
+	opts := &whyOptions{}
+	cmd := &cobra.Command{
+		Use:     "why TRAIN RANGE",
+		Short:   "Give the reasons for what a range does",
+		GroupID: groupDo,
+		Long: `Give the reasons for what a range does, from the mechanics alone: which elements
+contradict each other and what each of them would leave if it let go; the way of
+the power from input to output and what holds against it; which locks agree; and
+for a range that does not drive, the fewest changes that make it drive.`,
+		Example: `  tieup why simpson-three-speed R --stuck forward
+  tieup why depot-shuttle-three-speed D1`,
+		Args:              args(1, 2, "which train? See: tieup trains", ""),
+		ValidArgsFunction: completeTrainRanges,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts.train = args[0]
+			opts.combination = cmd.Flags().Changed("apply")
+			if len(args) > 1 {
+				opts.rng = args[1]
+			}
+			if opts.combination == (opts.rng != "") {
+				return usagef(cmd, "name one range, or elements with --apply")
+			}
+			return runWhy(cmd, opts)
+		},
+	}
+	opts.faults.add(cmd)
+	cmd.Flags().StringSliceVar(&opts.apply, "apply", nil, "apply these `ELEMENTS` (with commas between them) in place of a range")
+	complete(cmd, "apply", completeApply)
+	addFormat(cmd, &opts.format)
+	return cmd
+}
+
+func runWhy(cmd *cobra.Command, opts *whyOptions) error {
+	t, err := open(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	faults, err := opts.faults.parse(t)
+	if err != nil {
+		return err
+	}
+	r, err := rangeOrCombination(t, opts.rng, opts.combination, opts.apply)
+	if err != nil {
+		return err
+	}
+	charter := reading.NewCharter(solve.Compile(t))
+	why := reading.Explain(charter, r, acting(faults, r)...)
+	return opts.format.write(cmd, table.Reasons{
+		Why: why, Cautions: reading.Cautions(reading.Hazards(charter.Read(r), why.Cell)),
+	})
+}
+
+// rangeOrCombination returns a range of t, or one made up of elements.
+func rangeOrCombination(t *kinematics.Train, name string, combination bool, apply []string) (*kinematics.Range, error) {
+	if !combination {
+		return findRange(t, name)
+	}
+	elements, err := findApply(t, apply)
+	if err != nil {
+		return nil, err
+	}
+	return &kinematics.Range{Apply: elements, Input: t.Input, Output: t.Output}, nil
+}

@@ -1,0 +1,211 @@
+package table
+
+import (
+	"io"
+	"strings"
+
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// Reasons is the answer of why: what a state does and the reasons for it.
+type Reasons struct {
+	Why      *reading.Why
+	Cautions []string
+}
+
+// Text writes the headline and the sections of the explanation.
+func (r Reasons) Text(w io.Writer, width int) error {
+	why := r.Why
+	p := &page{w: w, width: width}
+	apply := "combination"
+	if why.Range.Name != "" {
+		apply = "range " + why.Range.Name
+	}
+	p.line(why.Train.Name + ", " + apply + ": " + names(why.Train, why.Range.Apply) + " applied")
+	for _, f := range why.Faults {
+		p.line("fault: " + reading.Fault(why.Train, f))
+	}
+	p.line("")
+	p.line(why.Headline())
+	for _, s := range why.Sections() {
+		p.line("")
+		p.line(s.Title)
+		for _, t := range s.Text {
+			p.line("  " + t)
+		}
+		if len(s.Rows) > 0 {
+			p.line("")
+			p.grid(&Grid{Columns: columns(s.Heads...), Rows: s.Rows})
+		}
+		for _, t := range s.After {
+			p.line("  " + t)
+		}
+	}
+	p.cautions(r.Cautions)
+	return p.err
+}
+
+type conflictJSON struct {
+	Motive   string        `json:"motive"`
+	Elements []string      `json:"elements"`
+	Splines  []string      `json:"splines"`
+	Torques  ordered       `json:"torques"`
+	Lettings []lettingJSON `json:"lettings"`
+}
+
+type lettingJSON struct {
+	Element string `json:"element"`
+	Verdict string `json:"others_verdict"`
+	Reads   string `json:"others_read"`
+	Pull    minMax `json:"others_pull"`
+	Then    string `json:"then_reads"`
+	Remain  []int  `json:"remaining_conflicts"`
+}
+
+type pathStepJSON struct {
+	Through string   `json:"through"`
+	Name    string   `json:"name"`
+	From    []string `json:"from"`
+	To      []string `json:"to"`
+	Held    []string `json:"held"`
+}
+
+type pathJSON struct {
+	Steps    []pathStepJSON `json:"steps"`
+	Reaction []string   `json:"reaction"`
+	Loaded   []string   `json:"loaded"`
+	Idle     []string   `json:"idle_gearsets"`
+}
+
+type changeJSON struct {
+	Apply   []string  `json:"apply"`
+	Release []string  `json:"release"`
+	Verdict string    `json:"verdict"`
+	Ratio   ratioJSON `json:"ratio"`
+	Reads   string    `json:"reads"`
+}
+
+var motiveWords = map[solve.Motive]string{
+	solve.InputForward: "turn-input-forward", solve.InputBackward: "turn-input-backward",
+	solve.OutputForward: "roll-forward", solve.OutputBackward: "roll-backward",
+}
+
+// JSON writes the schema tieup.why/1.
+func (r Reasons) JSON(w io.Writer) error {
+	why := r.Why
+	t := why.Train
+	answer := struct {
+		Schema     string         `json:"schema"`
+		Units      ordered        `json:"units"`
+		Train      string         `json:"train"`
+		Range      *string        `json:"range"`
+		Apply      []string       `json:"apply"`
+		Faults     []string       `json:"faults"`
+		Verdict    string         `json:"verdict"`
+		Ratio      *float64       `json:"ratio"`
+		RatioExact *string        `json:"ratio_exact"`
+		Reads      string         `json:"reads"`
+		Coasting   string         `json:"coasting"`
+		Conflicts  []conflictJSON `json:"conflicts"`
+		Paths      []pathJSON     `json:"paths"`
+		Agreements [][]string     `json:"agreements"`
+		Changes    []changeJSON   `json:"changes"`
+		Text       []sectionJSON  `json:"text"`
+		Cautions   []string       `json:"cautions"`
+	}{
+		Schema: "tieup.why/1",
+		Units: ordered{
+			{"others_pull", "turns of the output per turn of the input, + moves the vehicle forward"},
+			{"torques", "on the first member of a coupling, per unit torque at the member that is asked to turn"},
+		},
+		Train: t.Name, Apply: elementNames(t, why.Range.Apply), Faults: []string{},
+		Verdict: why.Motion.Verdict.String(), Reads: why.Reading.Pull, Coasting: why.Reading.Coast,
+		Conflicts: []conflictJSON{}, Paths: []pathJSON{}, Agreements: [][]string{}, Changes: []changeJSON{},
+		Text: sectionsJSON(why.Sections()), Cautions: append([]string{}, r.Cautions...),
+	}
+	ratio := jsonRatio(why.Motion.Ratio())
+	answer.Ratio, answer.RatioExact = ratio.Ratio, ratio.Exact
+	if why.Range.Name != "" {
+		answer.Range = &why.Range.Name
+	}
+	for _, f := range why.Faults {
+		answer.Faults = append(answer.Faults, FaultText(t, f))
+	}
+	for _, c := range why.Conflicts {
+		answer.Conflicts = append(answer.Conflicts, r.conflict(&c))
+	}
+	for _, p := range why.Paths {
+		answer.Paths = append(answer.Paths, r.path(&p))
+	}
+	for _, a := range why.Agreements {
+		answer.Agreements = append(answer.Agreements, elementNames(t, a))
+	}
+	for _, c := range why.Changes {
+		answer.Changes = append(answer.Changes, changeJSON{
+			elementNames(t, c.Apply), elementNames(t, c.Release), c.Outcome.Verdict.String(), jsonRatio(c.Outcome.Ratio()), c.Reading.Pull,
+		})
+	}
+	return WriteJSON(w, answer)
+}
+
+func (r Reasons) conflict(c *reading.Conflict) conflictJSON {
+	t := r.Why.Train
+	j := conflictJSON{
+		Motive: motiveWords[c.Motive], Elements: elementNames(t, c.Elements), Splines: elementNames(t, c.Splines),
+		Torques: ordered{}, Lettings: []lettingJSON{},
+	}
+	for i, torque := range c.Torque {
+		if torque.Sign() != 0 {
+			j.Torques = append(j.Torques, named{t.Couplings[i].Name, torque.Float()})
+		}
+	}
+	for _, l := range c.Lettings {
+		j.Lettings = append(j.Lettings, lettingJSON{
+			t.Couplings[l.Element].Name, l.Within.Verdict.String(), l.Reading.Pull, jsonInterval(l.Within.Pull, 1), l.Then.Pull, append([]int{}, l.Remain...),
+		})
+	}
+	return j
+}
+
+func (r Reasons) path(p *reading.Path) pathJSON {
+	t := r.Why.Train
+	j := pathJSON{Steps: []pathStepJSON{}, Reaction: elementNames(t, p.Reaction), Loaded: elementNames(t, p.Loaded), Idle: []string{}}
+	for _, s := range p.Steps {
+		step := pathStepJSON{From: memberNames(t, s.From), To: memberNames(t, s.To), Held: memberNames(t, s.Held)}
+		switch {
+		case s.Coupling >= 0:
+			step.Through, step.Name = "element", t.Couplings[s.Coupling].Name
+		case s.Joint >= 0:
+			step.Through, step.Name = "joint", t.Joints[s.Joint].Name
+		default:
+			step.Through, step.Name = "gearset", t.Gearsets[s.Gearset].Name
+		}
+		j.Steps = append(j.Steps, step)
+	}
+	for _, g := range p.Idle {
+		j.Idle = append(j.Idle, t.Gearsets[g].Name)
+	}
+	return j
+}
+
+// sectionJSON is a section of an explanation as it is printed.
+type sectionJSON struct {
+	Title string     `json:"title"`
+	Text  []string   `json:"text"`
+	Heads []string   `json:"heads"`
+	Rows  [][]string `json:"rows"`
+	After []string   `json:"after"`
+}
+
+func sectionsJSON(sections []reading.Section) []sectionJSON {
+	list := []sectionJSON{}
+	for _, s := range sections {
+		j := sectionJSON{s.Title, append([]string{}, s.Text...), []string{}, append([][]string{}, s.Rows...), append([]string{}, s.After...)}
+		for _, h := range s.Heads {
+			j.Heads = append(j.Heads, strings.TrimSuffix(h, ">"))
+		}
+		list = append(list, j)
+	}
+	return list
+}
