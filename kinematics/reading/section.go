@@ -26,11 +26,11 @@ const mostListed = 8
 // Sections puts the reasons in words, the most important first.
 func (w *Why) Sections() []Section {
 	var list []Section
-	for _, motives := range w.alike() {
-		list = append(list, w.conflictSections(motives)...)
-	}
 	if len(w.Paths) > 0 {
 		list = append(list, w.pathSection())
+	}
+	for _, motives := range w.alike() {
+		list = append(list, w.conflictSections(motives)...)
 	}
 	if len(w.Agreements) > 0 {
 		list = append(list, w.agreementSection())
@@ -128,17 +128,6 @@ func (w *Why) memberNames(members []kinematics.MemberID) []string {
 	return names
 }
 
-// joints names the joints of splines, each once.
-func (w *Why) joints(splines []int) []string {
-	var names []string
-	for _, i := range splines {
-		if n := w.Train.Joints[w.Train.Couplings[i].Joint].Name; !slices.Contains(names, n) {
-			names = append(names, n)
-		}
-	}
-	return names
-}
-
 var motiveWords = map[solve.Motive]string{
 	solve.InputForward:   "the input cannot turn forward",
 	solve.OutputForward:  "the vehicle cannot roll forward",
@@ -201,9 +190,13 @@ func (w *Why) conflictSections(motives []solve.Motive) []Section {
 
 func (w *Why) conflictSentence(c *Conflict) string {
 	over := ""
-	if j := w.joints(c.Splines); len(j) > 0 {
+	if n := len(c.Joints); n > 0 {
+		j := make([]string, n)
+		for k, i := range c.Joints {
+			j[k] = w.Train.Joints[i].Name
+		}
 		over = ", over joint " + and(j)
-		if len(j) > 1 {
+		if n > 1 {
 			over = ", over joints " + and(j)
 		}
 	}
@@ -218,9 +211,17 @@ func (w *Why) conflictSentence(c *Conflict) string {
 
 // lettings says what the rest of a conflict asks when one element lets go.
 func (w *Why) lettings(s *Section, c *Conflict, of []int) {
-	s.Heads = []string{"if this lets go", "the others ask", "output per input turn>", "all in all"}
+	// What the others ask of the output means something only while the input turns.
+	pulling := c.Motive == solve.InputForward
+	s.Heads = []string{"if this lets go", "the range"}
+	if pulling {
+		s.Heads = []string{"if this lets go", "the others ask", "output per input turn>", "the range"}
+	}
 	for _, l := range c.Lettings {
 		then := l.Then.Pull
+		if !pulling {
+			then += ", " + l.Then.Coast
+		}
 		if len(l.Remain) > 0 {
 			var left []string
 			for _, n := range l.Remain {
@@ -228,9 +229,13 @@ func (w *Why) lettings(s *Section, c *Conflict, of []int) {
 			}
 			then += ": conflict " + and(left) + " remains"
 		}
-		s.Rows = append(s.Rows, []string{w.Train.Couplings[l.Element].Name, l.Reading.Pull, asked(l.Within), then})
+		row := []string{w.Train.Couplings[l.Element].Name, then}
+		if pulling {
+			row = slices.Insert(row, 1, l.Reading.Pull, asked(l.Within))
+		}
+		s.Rows = append(s.Rows, row)
 	}
-	if c.Motive == solve.InputForward {
+	if pulling {
 		s.After = append(s.After, "Only standing still satisfies all of them.")
 	}
 }

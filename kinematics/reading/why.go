@@ -31,13 +31,30 @@ type Why struct {
 	Changes []Change
 }
 
-// A Conflict is a smallest set of couplings that makes a motion impossible.
+// A Conflict is a smallest set of elements and joints that makes a motion
+// impossible: without any one of them the others allow it.
 type Conflict struct {
 	Motive   solve.Motive
 	Elements []int // of Train.Couplings
-	Splines  []int // sound joints that pass the contradiction on
+	Joints   []int // of Train.Joints: they pass the contradiction on
+	Splines  []int // the splines of those joints that do
 	Torque   []solve.Frac
 	Lettings []Letting // one per element
+}
+
+// within says whether every element and joint of c is one of d.
+func (c *Conflict) within(d *Conflict) bool {
+	for _, i := range c.Elements {
+		if !slices.Contains(d.Elements, i) {
+			return false
+		}
+	}
+	for _, j := range c.Joints {
+		if !slices.Contains(d.Joints, j) {
+			return false
+		}
+	}
+	return true
 }
 
 // A Letting is what becomes of a conflict when one of its elements lets go.
@@ -131,14 +148,31 @@ func (e *explainer) standing() kinematics.State {
 	return st
 }
 
-// conflicts adds the conflicts of one motive.
+// conflicts adds the conflicts of one motive. The engine's are smallest sets of
+// elements and single splines; as joints are sound or not as a whole here, those
+// that contain another when each joint counts as one are left out.
 func (e *explainer) conflicts(motive solve.Motive) {
 	st := e.w.Motion.State
 	first := len(e.w.Conflicts)
+	var found []Conflict
 	for _, eq := range e.sys.Conflicts(st, motive) {
 		c := Conflict{Motive: motive, Torque: eq.Torque}
 		c.Elements, c.Splines = e.w.split(eq.Carry)
-		e.w.Conflicts = append(e.w.Conflicts, c)
+		for _, i := range c.Splines {
+			if j := e.w.Train.Couplings[i].Joint; !slices.Contains(c.Joints, j) {
+				c.Joints = append(c.Joints, j)
+			}
+		}
+		found = append(found, c)
+	}
+	for n := range found {
+		larger := false
+		for k := range found {
+			larger = larger || k != n && found[k].within(&found[n]) && (k < n || !found[n].within(&found[k]))
+		}
+		if !larger {
+			e.w.Conflicts = append(e.w.Conflicts, found[n])
+		}
 	}
 	for n := first; n < len(e.w.Conflicts); n++ {
 		c := &e.w.Conflicts[n]

@@ -73,9 +73,9 @@ type pathStepJSON struct {
 
 type pathJSON struct {
 	Steps    []pathStepJSON `json:"steps"`
-	Reaction []string   `json:"reaction"`
-	Loaded   []string   `json:"loaded"`
-	Idle     []string   `json:"idle_gearsets"`
+	Reaction []string       `json:"reaction"`
+	Loaded   []string       `json:"loaded"`
+	Idle     []string       `json:"idle_gearsets"`
 }
 
 type changeJSON struct {
