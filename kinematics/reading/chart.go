@@ -37,7 +37,7 @@ func (c Cell) Text() string {
 	if c.As != "" {
 		text += " (" + string(As) + " " + c.As + ")"
 	}
-	if c.Outcome.Drives() {
+	if c.Outcome.Drives() || c.Outcome.Verdict == solve.TieUp {
 		return text
 	}
 	for _, w := range c.Reading.Words[1:] {
@@ -45,6 +45,45 @@ func (c Cell) Text() string {
 		case CoastTurnsEngine, CoastTurnsBackward, RollsForwardOnly, RollsBackwardOnly:
 			return text + ", but " + c.Reading.Coast
 		}
+	}
+	return text
+}
+
+// Short is the cell in as few letters as a wall chart has room for: "fwd 2.45
+// D1". It is for cells that differ from the healthy one.
+func (c Cell) Short() string {
+	switch {
+	case c.Lurch == LurchesForward:
+		return "lurches fwd"
+	case c.Lurch == LurchesBackward:
+		return "lurches rev"
+	}
+	ratio, _ := c.Outcome.Ratio()
+	text := ""
+	switch c.Outcome.Verdict {
+	case solve.Forward:
+		text = "fwd " + Ratio(ratio)
+	case solve.Reverse:
+		text = "rev " + Ratio(ratio)
+	case solve.TieUp:
+		return "ties up"
+	case solve.InputHeld:
+		return "input held"
+	case solve.OutputHeld:
+		return "output held"
+	default:
+		for _, w := range c.Reading.Words {
+			switch w {
+			case CoastTurnsEngine:
+				return "no drive, coasting turns engine"
+			case RollsForwardOnly, RollsBackwardOnly:
+				return "no drive, " + string(w)
+			}
+		}
+		return "no drive"
+	}
+	if c.As != "" {
+		text += " " + c.As
 	}
 	return text
 }
@@ -225,10 +264,13 @@ func changes(healthy, faulty Cell) []string {
 		case hb && !fb:
 			add("no engine braking")
 		case fb && !hb:
-			add("brakes the engine where it should freewheel")
+			add("engine braking")
 		}
-		if faulty.Reading.Has(HoldsAgainstRoll) && !healthy.Reading.Has(HoldsAgainstRoll) {
+		switch holds, held := faulty.Reading.Has(HoldsAgainstRoll), healthy.Reading.Has(HoldsAgainstRoll); {
+		case holds && !held:
 			add(string(HoldsAgainstRoll))
+		case held && !holds:
+			add("can roll back")
 		}
 	}
 	if len(list) == 0 {

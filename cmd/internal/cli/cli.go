@@ -119,7 +119,8 @@ train file is wrong.`,
 	)
 	root.AddCommand(
 		newTrainsCmd(), newShowCmd(),
-		newSolveCmd(), newWhyCmd(), newTurnCmd(),
+		newSolveCmd(), newChartCmd(), newWhyCmd(), newTurnCmd(),
+		newShiftsCmd(),
 		newCheckCmd(),
 		newManCmd(),
 	)

@@ -1,0 +1,41 @@
+package cli
+
+import (
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+	"github.com/vbauerster/mpb/v8"
+	"github.com/vbauerster/mpb/v8/decor"
+	"golang.org/x/term"
+)
+
+// A progress shows on standard error how far long work has come, if that is a
+// terminal.
+type progress struct {
+	container *mpb.Progress
+	bar       *mpb.Bar
+}
+
+// newProgress starts a bar for total steps of what is counted.
+func newProgress(cmd *cobra.Command, what string, total int) *progress {
+	w := cmd.ErrOrStderr()
+	if f, ok := w.(*os.File); !ok || !term.IsTerminal(int(f.Fd())) {
+		w = io.Discard
+	}
+	p := &progress{container: mpb.New(mpb.WithOutput(w), mpb.WithWidth(60))}
+	p.bar = p.container.AddBar(int64(total),
+		mpb.BarRemoveOnComplete(),
+		mpb.PrependDecorators(decor.Name(what+" ")),
+		mpb.AppendDecorators(decor.CountersNoUnit("%d of %d")))
+	return p
+}
+
+// step says that one more step is done. It may be called by several goroutines.
+func (p *progress) step() { p.bar.Increment() }
+
+// done removes the bar.
+func (p *progress) done() {
+	p.bar.Abort(true)
+	p.container.Wait()
+}
