@@ -34,8 +34,12 @@ type Coupling struct {
 	Switched bool
 	Joint    int     // index into Train.Joints for a spline, else -1
 	Capacity float64 // torque it can hold, N m; 0 when not given
-	Also     string  // other names, such as a source's own letter
-	Note     string
+	Area     float64 // friction area of all its plates or of its band, m²; 0 when not given
+	// Release and Apply are how it lets go and takes hold in a shift; nil when
+	// not given.
+	Release, Apply *Ramp
+	Also           string // other names, such as a source's own letter
+	Note           string
 }
 
 // A Joint is a set of members that turn as one for good.

@@ -32,4 +32,5 @@ type Member struct {
 	// Unknown marks a pinion whose speed no equation gives: its teeth are not
 	// known, or it is the pinion of a bevel set, which has only a spin.
 	Unknown bool
+	Inertia float64 // about its axis, kg m²; of all pinions of that name together; 0 when not given
 }

@@ -35,6 +35,7 @@ type Train struct {
 	// RatedTorque is the input torque, N m, that torques are multiples of; 0 when
 	// not given.
 	RatedTorque float64
+	Vehicle     *Vehicle // nil when not given
 
 	Ranges    []Range
 	Positions []Position

@@ -1,0 +1,117 @@
+package kinematics
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// A Vehicle is what the output of a train moves.
+type Vehicle struct {
+	Mass       float64 // kg
+	FinalDrive float64 // turns of the output per turn of the wheels
+	TyreRadius float64 // m
+	Rolling    float64 // rolling resistance per weight
+	Drag       float64 // drag area (drag coefficient times frontal area), m²
+}
+
+// Gravity is the standard acceleration of free fall, m/s² [ISO 80000-3].
+const Gravity = 9.80665
+
+// AirDensity is that of the standard atmosphere at sea level, kg/m³ [ISO 2533].
+const AirDensity = 1.225
+
+// Travel is how far the vehicle moves per radian of the output, m.
+func (v *Vehicle) Travel() float64 { return v.TyreRadius / v.FinalDrive }
+
+// Inertia is the mass of the vehicle as an inertia at the output, kg m².
+func (v *Vehicle) Inertia() float64 { return v.Mass * v.Travel() * v.Travel() }
+
+// RollingTorque is the rolling resistance as a torque at the output, N m.
+func (v *Vehicle) RollingTorque() float64 { return v.Rolling * v.Mass * Gravity * v.Travel() }
+
+// DragTorque is the torque of the air at the output per square of its speed,
+// N m s².
+func (v *Vehicle) DragTorque() float64 {
+	return AirDensity / 2 * v.Drag * v.Travel() * v.Travel() * v.Travel()
+}
+
+// A Ramp is how the torque that an element can hold goes over from what it is
+// before a shift to what it is after it.
+type Ramp struct {
+	Start, End float64 // s after the command
+	Shape      RampShape
+}
+
+// RampShape is the course of a [Ramp].
+type RampShape string
+
+// The shapes of a ramp.
+const (
+	Line   RampShape = "line"   // at an even rate
+	Smooth RampShape = "smooth" // half a cosine: slowly at both ends
+)
+
+// Done is the part of the way, 0 to 1, that the ramp has gone at time t.
+func (r *Ramp) Done(t float64) float64 {
+	switch {
+	case t <= r.Start:
+		return 0
+	case t >= r.End:
+		return 1
+	}
+	x := (t - r.Start) / (r.End - r.Start)
+	if r.Shape == Smooth {
+		x = (1 - math.Cos(math.Pi*x)) / 2
+	}
+	return x
+}
+
+// String returns the ramp as it is written: "0.35..0.50".
+func (r *Ramp) String() string {
+	f := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+	s := f(r.Start) + ".." + f(r.End)
+	if r.Shape == Smooth {
+		s += ":" + string(Smooth)
+	}
+	return s
+}
+
+// maxRamp is the latest end of a ramp, s.
+const maxRamp = 60
+
+// ParseRamp reads a ramp: START..END in seconds after the command, and
+// ":smooth" where it is not even.
+func ParseRamp(text string) (Ramp, error) {
+	const form = "write START..END in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth"
+	span, shape, shaped := strings.Cut(text, ":")
+	from, to, ok := strings.Cut(span, "..")
+	r := Ramp{Shape: Line}
+	if shaped {
+		r.Shape = RampShape(shape)
+	}
+	var err1, err2 error
+	r.Start, err1 = parseSeconds(from)
+	r.End, err2 = parseSeconds(to)
+	switch {
+	case !ok || err1 != nil || err2 != nil:
+		return r, fmt.Errorf("%q is no span of time: %s", text, form)
+	case r.Shape != Line && r.Shape != Smooth:
+		return r, fmt.Errorf("%q is no shape of a ramp: write %s or %s", shape, Line, Smooth)
+	case r.End < r.Start:
+		return r, fmt.Errorf("%s ends before it starts", text)
+	case r.End > maxRamp:
+		return r, fmt.Errorf("%s ends after more than %d s", text, maxRamp)
+	}
+	return r, nil
+}
+
+// parseSeconds reads digits with at most one point.
+func parseSeconds(s string) (float64, error) {
+	if s == "" || len(s) > 12 || strings.Trim(s, "0123456789.") != "" {
+		return 0, errors.New("not a time")
+	}
+	return strconv.ParseFloat(s, 64)
+}
