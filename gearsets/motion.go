@@ -2,6 +2,7 @@ package gearsets
 
 import (
 	"fmt"
+	"sort"
 	"strings"
 
 	"tieup/kinematics"
@@ -151,16 +152,14 @@ func welded(s *solve.System, gearset int) bool {
 
 // welder returns the first joint that, with those before it, welds a gearset.
 func (f *trainFile) welder(gearset int) *jointEntry {
-	for n := 1; n <= len(f.joints); n++ {
+	n := sort.Search(len(f.joints), func(n int) bool {
 		t, err := f.build(n)
-		if err != nil {
-			return nil
-		}
-		if welded(solve.Compile(t), gearset) {
-			return &f.joints[n-1]
-		}
+		return err == nil && welded(solve.Compile(t), gearset)
+	})
+	if n == 0 {
+		return nil // solid without any joint
 	}
-	return nil
+	return &f.joints[n-1]
 }
 
 // rangesMove reports healthy ranges that tie up though none is meant to, and

@@ -180,6 +180,9 @@ func (r *report) add(s Severity, at Place, hint, message string) *Problem {
 	if at.Line < 1 {
 		at = Place{1, 1, 1}
 	}
+	if last := len(r.lines); at.Line > last { // noticed at the end of the file
+		at = Place{last, utf8.RuneCountInString(r.lines[last-1]) + 1, 1}
+	}
 	at.Width = max(1, at.Width)
 	r.problems = append(r.problems, Problem{
 		Severity: s, File: r.file, Place: at, Message: message, Hint: hint, Text: r.text(at.Line),
