@@ -1,0 +1,146 @@
+package exact
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"testing"
+)
+
+// oneOf is a vector without its common factor and, where no sign holds it, with
+// its first unknown that is not 0 positive.
+func oneOf(v []*big.Int, signed []bool) string {
+	g, held := new(big.Int), false
+	for i, x := range v {
+		g.GCD(nil, nil, g, new(big.Int).Abs(x))
+		held = held || signed[i] && x.Sign() != 0
+	}
+	first := slices.IndexFunc(v, func(x *big.Int) bool { return x.Sign() != 0 })
+	if !held && first >= 0 && v[first].Sign() < 0 {
+		g.Neg(g)
+	}
+	w := make([]*big.Int, len(v))
+	for i, x := range v {
+		w[i] = new(big.Int).Quo(x, g)
+	}
+	return fmt.Sprint(w)
+}
+
+// bruteElementary tries every support: a vector is elementary if its unknowns
+// alone leave one line, on which none of them is 0.
+func bruteElementary(rows []Row, n int, signed []bool) []string {
+	var list []string
+	subsets(n, n, func(support []int) {
+		if len(support) == 0 {
+			return
+		}
+		var equations []ratRow
+		for _, r := range rows {
+			c := make(ratRow, len(support)+1)
+			for k, j := range support {
+				c[k] = new(big.Rat).SetInt(r.Big[j])
+			}
+			c[len(support)] = new(big.Rat)
+			equations = append(equations, c)
+		}
+		q, ok := direction(equations, len(support))
+		if !ok || slices.ContainsFunc(q, func(x *big.Rat) bool { return x.Sign() == 0 }) {
+			return
+		}
+		lcm := big.NewInt(1)
+		for _, x := range q {
+			g := new(big.Int).GCD(nil, nil, lcm, x.Denom())
+			lcm.Mul(lcm, new(big.Int).Quo(x.Denom(), g))
+		}
+		v := make([]*big.Int, n)
+		for j := range v {
+			v[j] = new(big.Int)
+		}
+		plus, minus := false, false
+		for k, j := range support {
+			v[j].Quo(v[j].Mul(q[k].Num(), lcm), q[k].Denom())
+			if signed[j] {
+				plus, minus = plus || v[j].Sign() > 0, minus || v[j].Sign() < 0
+			}
+		}
+		if plus && minus {
+			return
+		}
+		if minus {
+			for _, x := range v {
+				x.Neg(x)
+			}
+		}
+		list = append(list, oneOf(v, signed))
+	})
+	slices.Sort(list)
+	return list
+}
+
+func TestElementary(t *testing.T) {
+	found := 0
+	for seed := range uint64(500) {
+		d := seeded(seed)
+		n := 1 + d.IntN(7)
+		rows := d.rows(d.IntN(5), n, 9)
+		signed := make([]bool, n)
+		for j := range signed {
+			signed[j] = d.IntN(2) == 0
+		}
+		var got []string
+		Elementary(rows, n, signed, func(v []*big.Int) {
+			for _, r := range rows {
+				if r.Of(v).Sign() != 0 {
+					t.Errorf("seed %d: %v is not in the null space", seed, v)
+				}
+			}
+			for j, x := range v {
+				if signed[j] && x.Sign() < 0 {
+					t.Errorf("seed %d: %v breaks a sign", seed, v)
+				}
+			}
+			got = append(got, oneOf(v, signed))
+		})
+		slices.Sort(got)
+		want := bruteElementary(rows, n, signed)
+		if !slices.Equal(got, want) {
+			t.Fatalf("seed %d: got %v, want %v", seed, got, want)
+		}
+		found += len(got)
+	}
+	if found < 1500 {
+		t.Errorf("only %d vectors", found)
+	}
+}
+
+// TestElementaryOf writes the values that functions can take together as a null
+// space: of the combinations of the functions that are 0 everywhere.
+func TestElementaryOf(t *testing.T) {
+	for seed := range uint64(500) {
+		d := seeded(seed)
+		n, k := 1+d.IntN(6), 1+d.IntN(4)
+		functions := d.rows(n, k, 9)
+		signed := make([]bool, n)
+		for j := range signed {
+			signed[j] = d.IntN(2) == 0
+		}
+		transposed := make([]Row, k)
+		for j := range transposed {
+			c := make([]*big.Int, n)
+			for i := range c {
+				c[i] = functions[i].Big[j]
+			}
+			transposed[j] = NewRow(c)
+		}
+		var relations []Row
+		for _, v := range NullSpace(transposed, n) {
+			relations = append(relations, NewRow(v))
+		}
+		var got []string
+		ElementaryOf(functions, k, signed, func(v []*big.Int) { got = append(got, oneOf(v, signed)) })
+		slices.Sort(got)
+		if want := bruteElementary(relations, n, signed); !slices.Equal(got, want) {
+			t.Fatalf("seed %d: got %v, want %v", seed, got, want)
+		}
+	}
+}
