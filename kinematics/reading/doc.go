@@ -1,2 +1,33 @@
-// Package reading turns what package solve decides into the words of the trade.
+// Package reading turns what package solve decides into the words of the trade,
+// and gives the reasons.
+//
+// [Of] reads one outcome, [Charter] whole charts, [Explain] finds why. Words never
+// come from a table of symptoms: each stands for one fact of the outcome.
+//
+// # Words
+//
+// The trains of the table: S is a simple set, sun in, carrier out, with a brake
+// on the ring; "+ X" adds to it. Pulling is turning the input forward.
+//
+//	word                               said when                                             smallest state that shows it
+//	drives forward                     pulling turns the output forward at least so fast     S, ring brake applied
+//	drives backward                    pulling turns the output backward at least so fast    S + carrier brake, ring out, carrier brake applied
+//	no drive                           pulling leaves the output to rest or to turn          S, nothing applied
+//	no drive, output held              pulling turns the input, the output cannot turn       S + carrier brake (at the output), applied
+//	input held                         the input cannot turn forward, the output can         S + sun brake (at the input), applied
+//	ties up                            the input cannot turn forward, nor the output with    S + sun brake, both applied
+//	                                   the input at rest
+//	engine braking                     rolling on as driven must turn the input forward      S, ring brake applied
+//	freewheels                         rolling on as driven lets the input rest              S + one-way clutch holding the ring backward only
+//	does not roll back                 driving, and the output cannot turn the other way     S + one-way clutch holding the carrier backward, ring brake applied
+//	rolls freely                       not driving, rolls both ways with the input at rest   S, nothing applied
+//	rolls forward only                 not driving, cannot roll backward                     S + one-way clutch holding the carrier backward
+//	rolls backward only                not driving, cannot roll forward                      S + the same clutch fitted backwards
+//	does not roll                      not driving, rolls neither way                        S + carrier brake, applied
+//	coasting turns the engine          not driving, but rolling must turn the input          S + the one-way clutch on the ring fitted backwards
+//	coasting turns the engine backward tied up, but rolling one way turns it backward        S + that clutch on the carrier, ring brake applied
+//	lurches forward against the pawl   the range would drive forward without the pawl        S + pawl, both applied
+//	lurches backward against the pawl  the range would drive backward without the pawl       the same with the carrier held and the ring out
+//	starts in                          a position's first range drives as a later one        S + clutch sun-carrier stuck, positions of two ranges
+//	as                                 a range drives at another range's ratio               the same
 package reading
