@@ -1,0 +1,123 @@
+package cli
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/shift"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+type shiftsOptions struct {
+	train    string
+	from, to string // "" for all shifts
+	faults   faultFlags
+	format   format
+}
+
+func newShiftsCmd() *cobra.Command {
+	opts := &shiftsOptions{}
+	cmd := &cobra.Command{
+		Use:     "shifts TRAIN [FROM TO]",
+		Short:   "Say what each shift risks when its timing is off",
+		GroupID: groupDo,
+		Long: `Say what each shift of a train risks when its timing is off: between neighbouring
+ranges of a position, up and down, and by moving the selector on. Where the
+on-coming elements hold too early, both hold (overlap); where they hold too late,
+neither does (underlap). What the train does then, pulling and coasting, makes
+the verdict:
+
+  timed            early and late both do harm: one must hand over to the other
+  safe if early    the on-coming may hold before the off-going lets go
+  safe if late     the off-going may let go before the on-coming holds
+  safe either way  a one-way clutch takes over, or nothing on the way does harm
+
+A flare is a state on the way with a numerically higher ratio than both ranges.
+With FROM and TO, two ranges, give every state on the way from one to the other.`,
+		Example: `  tieup shifts depot-shuttle-three-speed
+  tieup shifts simpson-three-speed D2 D3 --stuck intermediate-roller`,
+		Args:              args(1, 3, "which train? See: tieup trains", "shifts takes a train and two ranges"),
+		ValidArgsFunction: completeTrainTwoRanges,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts.train = args[0]
+			if len(args) == 2 {
+				return usagef(cmd, "from %s to which range? Name two ranges, or none for all shifts", quote(args[1]))
+			}
+			if len(args) == 3 {
+				opts.from, opts.to = args[1], args[2]
+			}
+			return runShifts(cmd, opts)
+		},
+	}
+	opts.faults.add(cmd)
+	addFormat(cmd, &opts.format, "csv")
+	return cmd
+}
+
+// completeTrainTwoRanges completes a train and two of its ranges.
+func completeTrainTwoRanges(cmd *cobra.Command, args []string, to string) ([]string, cobra.ShellCompDirective) {
+	if len(args) > 2 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	return completeTrainRanges(cmd, args, to)
+}
+
+func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
+	t, err := open(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	faults, err := opts.faults.parse(t)
+	if err != nil {
+		return err
+	}
+	finder := shift.NewFinder(solve.Compile(t))
+	pairs, err := opts.pairs(t, finder)
+	if err != nil {
+		return err
+	}
+	answer := table.Shifts{Train: t, Faults: faults, Detail: opts.from != ""}
+	var hazards []reading.Hazard
+	for _, p := range pairs {
+		s := finder.Shift(p, faults...)
+		answer.Shifts = append(answer.Shifts, s)
+		hazards = append(hazards, finder.Hazards(s)...)
+	}
+	answer.Cautions = reading.Cautions(hazards)
+	return opts.format.write(cmd, answer)
+}
+
+// pairs returns the shifts that are asked for.
+func (opts *shiftsOptions) pairs(t *kinematics.Train, finder *shift.Finder) ([]shift.Pair, error) {
+	pairs := finder.Pairs()
+	if opts.from == "" {
+		if len(pairs) == 0 {
+			return nil, fmt.Errorf("%s has no two ranges between which it could shift", t.Name)
+		}
+		return pairs, nil
+	}
+	var ends [2]int
+	for i, name := range []string{opts.from, opts.to} {
+		if _, err := findRange(t, name); err != nil {
+			return nil, err
+		}
+		ends[i], _ = t.Range(name)
+	}
+	from, to := ends[0], ends[1]
+	if from == to {
+		return nil, fmt.Errorf("a shift from %s to itself: name two ranges", opts.from)
+	}
+	if !finder.Comparable(from, to) {
+		return nil, fmt.Errorf("%s and %s have different input or output shafts: there is no shift between them", opts.from, opts.to)
+	}
+	for _, p := range pairs {
+		if p.From == from && p.To == to {
+			return []shift.Pair{p}, nil
+		}
+	}
+	return []shift.Pair{{From: from, To: to}}, nil
+}

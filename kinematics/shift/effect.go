@@ -1,0 +1,200 @@
+package shift
+
+import (
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// A Kind says what a state on the way of a shift does, measured by the two
+// ranges of the shift. Harmless kinds come first, then the others from the
+// least to the most harmful.
+type Kind uint8
+
+// The kinds of effect. P is said of pulling, C of coasting, S at a standstill.
+const (
+	AsTo     Kind = iota // P C S: what the second range does
+	AsFrom               // P C S: what the first range does
+	Between              // P C S: a ratio between the two
+	Slackens             // C: carries the input, but slower than both
+	Dips                 // P: a ratio numerically lower than both
+	LetsGo               // C: the input is not carried, as both carry it
+	PullsUp              // C: carries the input faster than both
+	Flares               // P: a ratio numerically higher than both
+	Runs                 // P: nothing catches the input
+	Reverses             // P S: drives the other way
+	Holds                // P C: the input is held, or would have to turn backward
+	Locks                // P C: the vehicle cannot roll on
+)
+
+var kindWords = [...]string{"as-to", "as-from", "between", "slackens", "dips", "lets-go", "pulls-up", "flares", "runs-free",
+	"reverses", "holds-input", "locks"}
+
+// String returns the word used in machine output.
+func (k Kind) String() string { return kindWords[k] }
+
+// Harmless says whether a state of this kind may be passed at leisure.
+func (k Kind) Harmless() bool { return k <= Between }
+
+// An Effect is what a state does while pulling, or while coasting.
+type Effect struct {
+	Kind Kind
+	// Speed is the input speed per turn of the output at which the state
+	// settles, as a size without a sense: infinite when nothing catches the
+	// input, 0 when it is left to idle or held. Locked wheels have none.
+	Speed solve.Bound
+	// As names a healthy range that pulls at this ratio; "" if there is none.
+	As string
+
+	coasting bool
+	back     bool // the input would have to turn backward
+	verdict  solve.Verdict
+}
+
+// Text says the effect as what the state does: "ties up", "flares to 2.45 (as D1)".
+func (e Effect) Text() string {
+	at := ""
+	if e.Speed.Inf == 0 && e.Kind != Locks {
+		at = " " + reading.Ratio(e.Speed.Frac)
+	}
+	if e.As != "" {
+		at += " (" + string(reading.As) + " " + e.As + ")"
+	}
+	switch e.Kind {
+	case Slackens:
+		return "engine braking falls to" + at
+	case Dips:
+		return "pulls the engine down to" + at
+	case LetsGo:
+		return "lets the engine fall to idle"
+	case PullsUp:
+		return "pulls the engine up to" + at
+	case Flares:
+		return "flares to" + at
+	case Runs:
+		return "falls into neutral"
+	case Reverses:
+		if e.verdict == solve.Reverse {
+			return "drives backward"
+		}
+		return "drives forward"
+	case Holds:
+		if e.back {
+			return "turns the engine backward"
+		}
+		return "holds the input"
+	case Locks:
+		if e.coasting {
+			return "locks the wheels"
+		}
+		if e.verdict == solve.TieUp || e.verdict == solve.InputHeld {
+			return "ties up"
+		}
+		return "holds the output"
+	}
+	return [...]string{AsTo: "does as the second range", AsFrom: "does as the first range", Between: "passes between the two" + at}[e.Kind]
+}
+
+// A settling is what a state does by itself when the vehicle rolls the way of
+// the shift, before it is compared with the two ranges.
+type settling struct {
+	bound bool // it does the harm, wherever it is compared with
+	harm  Kind
+	back  bool        // the input would have to turn backward
+	speed solve.Bound // where the input settles; 0 if bound
+}
+
+// equal says whether two states settle alike.
+func (s settling) equal(x settling) bool {
+	return s.bound == x.bound && s.harm == x.harm && s.back == x.back && s.speed.Cmp(x.speed) == 0
+}
+
+// zero is rest.
+var zero = solve.Bound{Frac: solve.FracOf(0, 1)}
+
+// rolling is the slice of a state in which the vehicle rolls the way of the shift.
+func rolling(o solve.Outcome, way solve.Verdict) solve.Interval {
+	if way == solve.Reverse {
+		return o.CoastBackward
+	}
+	return o.CoastForward
+}
+
+// binds returns the settling of a state in which the wheels lock or the input
+// cannot turn forward.
+func binds(i solve.Interval) (settling, bool) {
+	switch {
+	case i.Empty:
+		return settling{bound: true, harm: Locks, speed: zero}, true
+	case i.Max.Sign() <= 0:
+		return settling{bound: true, harm: Holds, back: i.Max.Sign() < 0, speed: zero}, true
+	}
+	return settling{}, false
+}
+
+// pulling finds where the input settles with the engine pulling.
+func pulling(o solve.Outcome, way solve.Verdict) settling {
+	if o.Drives() && o.Verdict != way {
+		return settling{bound: true, harm: Reverses, speed: zero}
+	}
+	i := rolling(o, way)
+	if s, bound := binds(i); bound {
+		return s
+	}
+	return settling{speed: i.Max}
+}
+
+// coasting finds where the input settles with the throttle closed.
+func coasting(o solve.Outcome, way solve.Verdict) settling {
+	i := rolling(o, way)
+	if s, bound := binds(i); bound {
+		return s
+	}
+	if i.Min.Sign() <= 0 {
+		return settling{speed: zero}
+	}
+	return settling{speed: i.Min}
+}
+
+// outside are the kinds of the speeds that lie below and above those of both
+// ranges: at 0, below, above, and without end.
+type outside struct{ idle, below, above, endless Kind }
+
+var (
+	outsidePulling  = outside{Dips, Dips, Flares, Runs}
+	outsideCoasting = outside{LetsGo, Slackens, PullsUp, PullsUp}
+)
+
+// against compares where a state settles with where the two ranges do.
+func (s settling) against(from, to settling, out outside) Kind {
+	var ends []solve.Bound
+	for _, end := range []settling{from, to} {
+		if !end.bound {
+			ends = append(ends, end.speed)
+		}
+	}
+	every := func(sign int) bool {
+		for _, e := range ends {
+			if s.speed.Cmp(e) != sign {
+				return false
+			}
+		}
+		return len(ends) > 0
+	}
+	switch {
+	case s.bound:
+		return s.harm
+	case !to.bound && s.speed.Cmp(to.speed) == 0:
+		return AsTo
+	case !from.bound && s.speed.Cmp(from.speed) == 0:
+		return AsFrom
+	case every(-1) && s.speed.Sign() == 0:
+		return out.idle
+	case every(-1):
+		return out.below
+	case every(+1) && s.speed.Inf > 0:
+		return out.endless
+	case every(+1):
+		return out.above
+	}
+	return Between
+}

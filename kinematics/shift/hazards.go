@@ -1,0 +1,24 @@
+package shift
+
+import "tieup/kinematics/reading"
+
+// Hazards says what a shift under faults can do to people that the healthy one
+// does not: in the two ranges, and on the way.
+func (f *Finder) Hazards(s *Shift) []reading.Hazard {
+	if len(s.Faults) == 0 {
+		return nil
+	}
+	h := f.Shift(s.Pair)
+	found := append(reading.Hazards(h.First.Cell, s.First.Cell), reading.Hazards(h.Second.Cell, s.Second.Cell)...)
+	if s.First.Lurch != h.First.Lurch || s.Second.Lurch != h.Second.Lurch || s.Pulling.Verdict == Lurches && h.Pulling.Verdict != Lurches {
+		found = append(found, reading.Moves)
+	}
+	locks := func(e *Effect) bool { return e != nil && e.Kind == Locks }
+	for _, v := range [][2]*View{{&h.Pulling, &s.Pulling}, {&h.Coasting, &s.Coasting}} {
+		healthy, faulty := v[0], v[1]
+		if locks(faulty.Early) && !locks(healthy.Early) || locks(faulty.Late) && !locks(healthy.Late) || locks(faulty.Mixed) && !locks(healthy.Mixed) {
+			found = append(found, reading.Locks)
+		}
+	}
+	return found
+}

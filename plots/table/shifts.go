@@ -1,0 +1,346 @@
+package table
+
+import (
+	"io"
+	"strconv"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/shift"
+)
+
+// Shifts is the answer of shifts: what each shift of a train risks.
+type Shifts struct {
+	Train  *kinematics.Train
+	Faults []kinematics.Fault
+	Shifts []*shift.Shift
+	// Detail asks for every state of the first shift instead of a line for each.
+	Detail   bool
+	Cautions []string
+}
+
+// Text writes a line for each shift and the states on the way, or the whole of
+// one shift.
+func (s Shifts) Text(w io.Writer, width int) error {
+	p := &page{w: w, width: width}
+	if s.Detail {
+		s.detail(p, s.Shifts[0])
+	} else {
+		s.list(p)
+	}
+	p.cautions(s.Cautions)
+	return p.err
+}
+
+// The groups of shifts, in the order in which they are listed.
+var shiftGroups = []struct {
+	heading string
+	has     func(*shift.Shift) bool
+}{
+	{"from range to range", func(s *shift.Shift) bool { return !s.Standing && !s.Selector }},
+	{"by moving the selector", func(s *shift.Shift) bool { return !s.Standing && s.Selector }},
+	{"engaging and letting go, at a standstill", func(s *shift.Shift) bool { return s.Standing }},
+}
+
+func (s Shifts) list(p *page) {
+	p.line(titled(s.Train))
+	Solved{Train: s.Train, Faults: s.Faults}.faultLines(p)
+	for _, group := range shiftGroups {
+		g := &Grid{Columns: columns("shift", "off-going", "on-coming", "pulling", "coasting")}
+		if group.has(&shift.Shift{Standing: true}) {
+			g.Columns[3].Head = "what happens"
+		}
+		for _, x := range s.Shifts {
+			if group.has(x) {
+				g.Add(x.Name(), list(elementNames(s.Train, x.OffGoing)), list(elementNames(s.Train, x.OnComing)), x.PullingText(), x.CoastingText())
+			}
+		}
+		if len(g.Rows) > 0 {
+			p.heading(group.heading)
+			p.grid(g)
+		}
+	}
+	s.onTheWay(p)
+	p.line("")
+	p.line(earlyLate + ". Every state of one shift: tieup shifts TRAIN FROM TO")
+}
+
+// onTheWay lists what the shifts under way pass between their ranges: overlap
+// and underlap, and those of the other states that do what neither of these
+// does. There and back the states are the same, so they are listed once.
+func (s Shifts) onTheWay(p *page) {
+	g := &Grid{Columns: columns("on the way", "holding", "pulling", "coasting")}
+	listed := map[[2]int]bool{}
+	for _, x := range s.Shifts {
+		if x.Standing || listed[[2]int{x.To, x.From}] {
+			continue
+		}
+		listed[[2]int{x.From, x.To}] = true
+		between := s.Train.Ranges[x.From].Name + " - " + s.Train.Ranges[x.To].Name + ", "
+		seen := map[string]bool{}
+		for _, state := range onTheWay(x) {
+			reads := state.Text() + "\n" + state.Reading.Coast
+			if seen[reads] && state != x.Overlap && state != x.Underlap {
+				continue
+			}
+			seen[reads] = true
+			g.Add(between+wayName(x, state), holding(s.Train, state), state.Text(), state.Reading.Coast)
+		}
+	}
+	if len(g.Rows) > 0 {
+		p.heading("on the way between two ranges")
+		p.grid(g)
+	}
+}
+
+// onTheWay returns the partial states of a shift, overlap and underlap in front.
+func onTheWay(x *shift.Shift) []*shift.State {
+	var states []*shift.State
+	for _, named := range []*shift.State{x.Overlap, x.Underlap} {
+		if named != nil {
+			states = append(states, named)
+		}
+	}
+	for i := range x.Partial {
+		if state := &x.Partial[i]; state != x.Overlap && state != x.Underlap {
+			states = append(states, state)
+		}
+	}
+	return states
+}
+
+// wayName names a partial state.
+func wayName(x *shift.Shift, state *shift.State) string {
+	switch state {
+	case x.Overlap:
+		return "overlap"
+	case x.Underlap:
+		return "underlap"
+	}
+	return "partly"
+}
+
+// holding names the changing couplings that hold in a state.
+func holding(t *kinematics.Train, state *shift.State) string {
+	if len(state.Holding) == 0 {
+		return "none"
+	}
+	return list(elementNames(t, state.Holding))
+}
+
+// detail writes the whole of one shift.
+func (s Shifts) detail(p *page, x *shift.Shift) {
+	t := s.Train
+	p.line(t.Name + ", shift " + x.Name())
+	Solved{Train: t, Faults: s.Faults}.faultLines(p)
+	p.line("")
+	f := &fields{}
+	f.add("off-going", names(t, x.OffGoing))
+	f.add("on-coming", names(t, x.OnComing))
+	f.add("stays", names(t, x.Shared))
+	if unchanged, uncalled := x.Faulty(); len(unchanged)+len(uncalled) > 0 {
+		if len(unchanged) > 0 {
+			f.add("by the fault", names(t, unchanged)+" does not change")
+		}
+		if len(uncalled) > 0 {
+			f.add("by the fault", names(t, uncalled)+" changes though neither range calls for it")
+		}
+	}
+	if x.Standing {
+		f.add("what happens", x.PullingText())
+	} else {
+		f.add("pulling", x.PullingText())
+		f.add("coasting", x.CoastingText())
+	}
+	f.write(p)
+
+	p.heading("from state to state")
+	g := &Grid{Columns: columns("state", "holding", "pulling", "coasting", "harm pulling", "harm coasting")}
+	add := func(name string, state *shift.State) {
+		harm := func(e shift.Effect) string {
+			if e.Kind.Harmless() || e.Kind == shift.AsTo {
+				return ""
+			}
+			return e.Text()
+		}
+		g.Add(name, holding(t, state), state.Text(), state.Reading.Coast, harm(state.Pulling), harm(state.Coasting))
+	}
+	add(t.Ranges[x.From].Name, &x.First)
+	for _, state := range onTheWay(x) {
+		add(wayName(x, state), state)
+	}
+	add(t.Ranges[x.To].Name, &x.Second)
+	p.grid(g)
+	p.line("")
+	if !x.Every {
+		p.line(strconv.Itoa(len(x.Changes)) + " couplings change: of the " + strconv.FormatUint(1<<len(x.Changes)-2, 10) +
+			" states on the way only overlap and underlap are evaluated")
+	}
+	p.line("holding: of the elements that change")
+	if !x.Standing {
+		p.line(earlyLate)
+	}
+}
+
+// earlyLate says what is early and late.
+const earlyLate = "early: the on-coming holds before the off-going lets go, so that both hold (overlap); " +
+	"late: after it, so that neither holds (underlap)"
+
+type shiftJSON struct {
+	From      string           `json:"from"`
+	To        string           `json:"to"`
+	Selector  bool             `json:"selector"`
+	Standing  bool             `json:"standing"`
+	Way       string           `json:"way"`
+	OffGoing  []string         `json:"off_going"`
+	OnComing  []string         `json:"on_coming"`
+	Shared    []string         `json:"shared"`
+	Changes   []string         `json:"changes"`
+	Evaluated string           `json:"evaluated"`
+	Pulling   shiftViewJSON    `json:"pulling"`
+	Coasting  *shiftViewJSON   `json:"coasting"`
+	States    []shiftStateJSON `json:"states"`
+}
+
+type shiftViewJSON struct {
+	Verdict  string   `json:"verdict"`
+	Text     string   `json:"text"`
+	Early    *string  `json:"early"`
+	Late     *string  `json:"late"`
+	Mixed    *string  `json:"mixed"`
+	Overruns []string `json:"overruns"`
+	Catches  []string `json:"catches"`
+	Order    []string `json:"order"`
+}
+
+type shiftStateJSON struct {
+	State   string   `json:"state"`
+	Holding []string `json:"holding"`
+	Verdict string   `json:"verdict"`
+	ratioJSON
+	Reads          string    `json:"reads"`
+	Coasting       string    `json:"coasting"`
+	Pull           minMax    `json:"pull"`
+	Coast          coastJSON `json:"coast"`
+	PullingEffect  *string   `json:"pulling_effect"`
+	CoastingEffect *string   `json:"coasting_effect"`
+}
+
+// JSON writes the schema tieup.shifts/1.
+func (s Shifts) JSON(w io.Writer) error {
+	answer := struct {
+		Schema   string      `json:"schema"`
+		Units    ordered     `json:"units"`
+		Train    string      `json:"train"`
+		Faults   []string    `json:"faults"`
+		Shifts   []shiftJSON `json:"shifts"`
+		Cautions []string    `json:"cautions"`
+	}{
+		Schema: "tieup.shifts/1",
+		Units: ordered{
+			{"ratio", "input speed / output speed"},
+			{"pull", "turns of the output per turn of the input, + moves the vehicle forward"},
+			{"coast", "turns of the input per turn of the output"},
+		},
+		Train: s.Train.Name, Faults: []string{}, Shifts: []shiftJSON{}, Cautions: append([]string{}, s.Cautions...),
+	}
+	for _, f := range s.Faults {
+		answer.Faults = append(answer.Faults, FaultText(s.Train, f))
+	}
+	for _, x := range s.Shifts {
+		answer.Shifts = append(answer.Shifts, s.shiftJSON(x))
+	}
+	return WriteJSON(w, answer)
+}
+
+func (s Shifts) shiftJSON(x *shift.Shift) shiftJSON {
+	t := s.Train
+	j := shiftJSON{
+		From: t.Ranges[x.From].Name, To: t.Ranges[x.To].Name, Selector: x.Selector, Standing: x.Standing, Way: x.Way.String(),
+		OffGoing: elementNames(t, x.OffGoing), OnComing: elementNames(t, x.OnComing), Shared: elementNames(t, x.Shared),
+		Changes: []string{}, Evaluated: "all", Pulling: s.viewJSON(&x.Pulling, x.PullingText()),
+	}
+	for _, c := range x.Changes {
+		j.Changes = append(j.Changes, t.Couplings[c.Coupling].Name)
+	}
+	if !x.Every {
+		j.Evaluated = "overlap and underlap"
+	}
+	if !x.Standing {
+		v := s.viewJSON(&x.Coasting, x.CoastingText())
+		j.Coasting = &v
+	}
+	j.States = append(j.States, s.stateJSON(x, "from", &x.First))
+	for _, state := range onTheWay(x) {
+		j.States = append(j.States, s.stateJSON(x, wayName(x, state), state))
+	}
+	j.States = append(j.States, s.stateJSON(x, "to", &x.Second))
+	return j
+}
+
+func (s Shifts) viewJSON(v *shift.View, text string) shiftViewJSON {
+	word := func(e *shift.Effect) *string {
+		if e == nil {
+			return nil
+		}
+		w := e.Kind.String()
+		return &w
+	}
+	j := shiftViewJSON{
+		Verdict: v.Verdict.String(), Text: text, Early: word(v.Early), Late: word(v.Late), Mixed: word(v.Mixed),
+		Overruns: elementNames(s.Train, v.Overruns), Catches: elementNames(s.Train, v.Catches),
+	}
+	if v.Order != nil {
+		j.Order = elementNames(s.Train, v.Order)
+	}
+	return j
+}
+
+func (s Shifts) stateJSON(x *shift.Shift, name string, state *shift.State) shiftStateJSON {
+	o := state.Outcome
+	j := shiftStateJSON{
+		State: name, Holding: elementNames(s.Train, state.Holding), Verdict: o.Verdict.String(), ratioJSON: jsonRatio(o.Ratio()),
+		Reads: state.Text(), Coasting: state.Reading.Coast,
+		Pull: jsonInterval(o.Pull, 1), Coast: coastJSON{jsonCoast(o.CoastForward), jsonCoast(o.CoastBackward)},
+	}
+	pulling, coasting := state.Pulling.Kind.String(), state.Coasting.Kind.String()
+	j.PullingEffect = &pulling
+	if !x.Standing {
+		j.CoastingEffect = &coasting
+	}
+	return j
+}
+
+// CSV writes a line for each shift.
+func (s Shifts) CSV(w io.Writer) error {
+	g := &Grid{Columns: columns("train", "faults", "from", "to", "selector", "standing", "off_going", "on_coming", "shared",
+		"overlap", "overlap_ratio_exact", "overlap_coasting", "underlap", "underlap_ratio_exact", "underlap_coasting",
+		"pulling", "coasting", "pulling_text", "coasting_text")}
+	t := s.Train
+	words := func(elements []int) string { return strings.Join(elementNames(t, elements), " ") }
+	var faults []string
+	for _, f := range s.Faults {
+		faults = append(faults, FaultText(t, f))
+	}
+	for _, x := range s.Shifts {
+		row := []string{t.Name, strings.Join(faults, " "), t.Ranges[x.From].Name, t.Ranges[x.To].Name,
+			strconv.FormatBool(x.Selector), strconv.FormatBool(x.Standing), words(x.OffGoing), words(x.OnComing), words(x.Shared)}
+		for _, state := range []*shift.State{x.Overlap, x.Underlap} {
+			if state == nil {
+				row = append(row, "", "", "")
+				continue
+			}
+			exact := ""
+			if r, drives := state.Outcome.Ratio(); drives {
+				exact = r.String()
+			}
+			row = append(row, state.Text(), exact, state.Reading.Coast)
+		}
+		coasting := ""
+		if !x.Standing {
+			coasting = x.Coasting.Verdict.String()
+		}
+		g.Add(append(row, x.Pulling.Verdict.String(), coasting, x.PullingText(), x.CoastingText())...)
+	}
+	return g.CSV(w)
+}
