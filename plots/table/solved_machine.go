@@ -191,13 +191,7 @@ func (s Solved) stateJSON(st *State) stateJSON {
 }
 
 // FaultText writes a fault as it is given on the command line.
-func FaultText(t *kinematics.Train, f kinematics.Fault) string {
-	text := t.Couplings[f.Coupling].Name + "=" + string(f.Kind)
-	if len(f.Ranges) > 0 {
-		text += "@" + strings.Join(f.Ranges, ",")
-	}
-	return text
-}
+func FaultText(t *kinematics.Train, f kinematics.Fault) string { return t.FaultText(f) }
 
 // CSV writes a line for each state.
 func (s Solved) CSV(w io.Writer) error {

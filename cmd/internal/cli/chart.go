@@ -75,7 +75,7 @@ func wallChart(cmd *cobra.Command, charter *reading.Charter, t *kinematics.Train
 	singles := t.SingleFaults()
 	var sets [][]kinematics.Fault
 	for i, f := range singles {
-		if contradicts(t, given, f) != nil {
+		if t.Contradicts(given, f) != nil {
 			continue
 		}
 		if !pairs {
@@ -83,7 +83,7 @@ func wallChart(cmd *cobra.Command, charter *reading.Charter, t *kinematics.Train
 			continue
 		}
 		for _, g := range singles[i+1:] {
-			if g.Coupling != f.Coupling && contradicts(t, given, g) == nil {
+			if g.Coupling != f.Coupling && t.Contradicts(given, g) == nil {
 				sets = append(sets, []kinematics.Fault{f, g})
 			}
 		}

@@ -192,13 +192,8 @@ func args(least, most int, missing, tooMany string) cobra.PositionalArgs {
 }
 
 // didYouMean returns ": did you mean x?" for the name that is nearest, or "".
-// One that shares no letter with the misspelt word is not near.
 func didYouMean(misspelt string, names []string) string {
-	n := kinematics.Nearest(misspelt, names)
-	if n == "" || !strings.ContainsAny(strings.ToLower(n), strings.ToLower(misspelt)) {
-		return ""
-	}
-	return ": did you mean " + n + "?"
+	return kinematics.DidYouMean(misspelt, names)
 }
 
 func prefixed(suggestion, prefix string) string {
@@ -206,9 +201,4 @@ func prefixed(suggestion, prefix string) string {
 }
 
 // quote shows a word of the user's, cut short where it is long.
-func quote(word string) string {
-	if r := []rune(word); len(r) > 60 {
-		word = string(r[:57]) + "..."
-	}
-	return fmt.Sprintf("%q", word)
-}
+func quote(word string) string { return kinematics.Quote(word) }

@@ -104,7 +104,7 @@ func completeFault(_ *cobra.Command, args []string, _ string) ([]string, cobra.S
 	return ofTrain(args, func(t *kinematics.Train) []string {
 		var faults []string
 		for i := range t.Couplings {
-			for _, k := range kindsOf(&t.Couplings[i]) {
+			for _, k := range t.FaultKinds(i) {
 				faults = append(faults, t.Couplings[i].Name+"="+string(k))
 			}
 		}

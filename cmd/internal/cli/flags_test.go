@@ -48,10 +48,12 @@ func TestFaultFlags(t *testing.T) {
 		{name: "misspelt joint member", flags: faultFlags{open: []string{"shell:rear.son"}}, err: "did you mean shell:rear.sun?"},
 		{name: "misspelt kind", flags: faultFlags{faults: []string{"roller=reversd"}}, err: "did you mean reversed?"},
 		{name: "no kind", flags: faultFlags{faults: []string{"roller"}}, err: "write NAME=KIND, such as forward=stuck"},
-		{name: "kind of another coupling", flags: faultFlags{faults: []string{"forward=reversed"}}, err: "write stuck or open"},
+		{name: "kind of another coupling", flags: faultFlags{faults: []string{"forward=reversed"}}, err: "write stuck, open, weak or dragging"},
 		{name: "no such range", flags: faultFlags{faults: []string{"forward=stuck@X"}}, err: `has no range "X"`},
 		{name: "joint without member", flags: faultFlags{faults: []string{"shell=sheared"}}, err: "shell:sun-shell, shell:front.sun"},
-		{name: "needs torque", flags: faultFlags{faults: []string{"forward=dragging 0.2"}}, err: "acts through torque"},
+		{name: "shares", flags: faultFlags{faults: []string{"forward=weak 0.6", "forward=dragging 1/5", "direct=stuck 0.5@R"}},
+			want: []string{"forward=weak 0.6", "forward=dragging 0.2", "direct=stuck 0.5@R"}},
+		{name: "share missing", flags: faultFlags{faults: []string{"forward=weak"}}, err: "Write forward=weak 0.6"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -88,22 +90,6 @@ func TestParseSpeed(t *testing.T) {
 	for _, text := range []string{"", "fast", "1e5", "0x10", "1/0", "1/2/3", "1.5/2", "--1", "Inf", "NaN", strings.Repeat("9", 40), "1_000"} {
 		if got, err := parseSpeed(text); err == nil {
 			t.Errorf("parseSpeed(%q) = %v, want an error", text, got)
-		}
-	}
-}
-
-func TestDidYouMean(t *testing.T) {
-	names := []string{"forward", "direct", "P"}
-	for misspelt, want := range map[string]string{
-		"foward": ": did you mean forward?",
-		"DIRECT": ": did you mean direct?",
-		"X":      "", // one letter wrong, and no other is left
-		"p":      ": did you mean P?",
-		"nought": "",
-		"":       "",
-	} {
-		if got := didYouMean(misspelt, names); got != want {
-			t.Errorf("didYouMean(%q) = %q, want %q", misspelt, got, want)
 		}
 	}
 }

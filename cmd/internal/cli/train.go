@@ -37,22 +37,14 @@ func findRange(t *kinematics.Train, name string) (*kinematics.Range, error) {
 	if len(t.Ranges) == 0 {
 		return nil, fmt.Errorf("%s has no ranges: choose elements with --apply", t.Name)
 	}
-	return nil, unknown(t, "range", name, t.RangeNames())
-}
-
-// findElement looks up an element of t.
-func findElement(t *kinematics.Train, name string) (int, error) {
-	if i, ok := t.Element(name); ok {
-		return i, nil
-	}
-	return 0, unknown(t, "element", name, t.ElementNames())
+	return nil, t.NoSuch("range", name, t.RangeNames())
 }
 
 // findMember looks up a member whose speed is known.
 func findMember(t *kinematics.Train, name string) (kinematics.MemberID, error) {
 	id, ok := t.Member(name)
 	if !ok {
-		return 0, unknown(t, "member", name, t.MemberNames())
+		return 0, t.NoSuch("member", name, t.MemberNames())
 	}
 	if t.Members[id].Unknown {
 		if t.Gearsets[t.Members[id].Gearset].Kind == kinematics.Bevel {
@@ -63,27 +55,12 @@ func findMember(t *kinematics.Train, name string) (kinematics.MemberID, error) {
 	return id, nil
 }
 
-// unknown says that t has no such thing, and what it has.
-func unknown(t *kinematics.Train, what, name string, names []string) error {
-	switch s := didYouMean(name, names); {
-	case len(names) == 0:
-		return fmt.Errorf("%s has no %ss", t.Name, what)
-	case s == "":
-		return fmt.Errorf("%s has no %s %s: it has %s", t.Name, what, quote(name), strings.Join(names, ", "))
-	case len(name) < 4:
-		// Short names are near to many.
-		return fmt.Errorf("%s has no %s %s%s It has %s", t.Name, what, quote(name), s, strings.Join(names, ", "))
-	default:
-		return fmt.Errorf("%s has no %s %s%s", t.Name, what, quote(name), s)
-	}
-}
-
 // findApply looks up the elements of --apply. One-way clutches that always act
 // cannot be applied.
 func findApply(t *kinematics.Train, names []string) ([]int, error) {
 	var apply []int
 	for _, name := range names {
-		e, err := findElement(t, strings.TrimSpace(name))
+		e, err := t.FindElement(strings.TrimSpace(name))
 		if err != nil {
 			return nil, err
 		}

@@ -1,0 +1,161 @@
+package kinematics
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// allFaultKinds are the kinds of fault of any coupling.
+var allFaultKinds = []FaultKind{Stuck, OpenF, Weak, Dragging, Slips, Seized, Backward, Sheared, Missing}
+
+// ParseFault reads a fault as users write it, NAME=KIND, with a share of the
+// rating behind the kind and the only ranges in which it acts behind an @:
+//
+//	forward=stuck
+//	forward=weak 0.6
+//	roller=seized@D2,D3
+//	shell:front.sun=sheared
+func ParseFault(t *Train, text string) (Fault, error) {
+	name, rest, ok := strings.Cut(text, "=")
+	if !ok {
+		return Fault{}, fmt.Errorf("write NAME=KIND, such as %s", exampleFault(t))
+	}
+	i, err := t.FindCoupling(strings.TrimSpace(name))
+	if err != nil {
+		return Fault{}, err
+	}
+	what, ranges, limited := strings.Cut(rest, "@")
+	kind, share, _ := strings.Cut(strings.TrimSpace(what), " ")
+	f := Fault{Coupling: i, Kind: FaultKind(kind)}
+	if !slices.Contains(t.FaultKinds(i), f.Kind) {
+		return Fault{}, t.cannotBe(i, kind)
+	}
+	if f.Share, err = t.parseShareOf(f, strings.TrimSpace(share)); err != nil {
+		return Fault{}, err
+	}
+	if limited {
+		for name := range strings.SplitSeq(ranges, ",") {
+			r, err := t.FindRange(strings.TrimSpace(name))
+			if err != nil {
+				return Fault{}, err
+			}
+			f.Ranges = append(f.Ranges, t.Ranges[r].Name)
+		}
+	}
+	return f, nil
+}
+
+// ParseShortFault reads a fault of which only the name is written, the kind
+// being [Stuck] or [OpenF]: couplings that have another word for it get that.
+func ParseShortFault(t *Train, name string, kind FaultKind) (Fault, error) {
+	i, err := t.FindCoupling(name)
+	if err != nil {
+		return Fault{}, err
+	}
+	switch c := &t.Couplings[i]; {
+	case c.Kind == OneWay && kind == Stuck:
+		kind = Seized
+	case c.Kind == OneWay:
+		kind = Slips
+	case c.Kind == Spline && kind == OpenF:
+		kind = Sheared
+	case c.Kind == Pawl && kind == OpenF:
+		kind = Missing
+	case !slices.Contains(t.FaultKinds(i), kind):
+		return Fault{}, t.cannotBe(i, string(kind))
+	}
+	return Fault{Coupling: i, Kind: kind}, nil
+}
+
+// FaultText writes a fault as [ParseFault] reads it.
+func (t *Train) FaultText(f Fault) string {
+	text := t.Couplings[f.Coupling].Name + "=" + string(f.Kind)
+	if f.Share.IsSet() {
+		text += " " + f.Share.String()
+	}
+	if len(f.Ranges) > 0 {
+		text += "@" + strings.Join(f.Ranges, ",")
+	}
+	return text
+}
+
+// Contradicts says why f cannot be beside the others: they are of the same
+// coupling in the same range. An element may be weak when applied and dragging
+// when released.
+func (t *Train) Contradicts(others []Fault, f Fault) error {
+	for _, o := range others {
+		shared := len(o.Ranges) == 0 || len(f.Ranges) == 0 ||
+			slices.ContainsFunc(f.Ranges, func(r string) bool { return slices.Contains(o.Ranges, r) })
+		if o.Coupling != f.Coupling || !shared {
+			continue
+		}
+		name := t.Couplings[f.Coupling].Name
+		switch {
+		case o.Kind == f.Kind:
+			return fmt.Errorf("%s is %s already", name, f.Kind)
+		case o.Kind == Weak && f.Kind == Dragging, o.Kind == Dragging && f.Kind == Weak:
+		default:
+			return fmt.Errorf("%s cannot be both %s and %s in the same range", name, o.Kind, f.Kind)
+		}
+	}
+	return nil
+}
+
+// parseShareOf reads the share of the rating with which f holds.
+func (t *Train) parseShareOf(f Fault, text string) (Share, error) {
+	name := t.Couplings[f.Coupling].Name
+	switch {
+	case text == "" && (f.Kind == Weak || f.Kind == Dragging):
+		example := map[FaultKind]string{Weak: "0.6", Dragging: "0.1"}[f.Kind]
+		return Share{}, fmt.Errorf("%s with what share of its rating? Write %s=%s %s", f.Kind, name, f.Kind, example)
+	case text == "":
+		return Share{}, nil
+	case f.Kind == Stuck && !t.Couplings[f.Coupling].Kind.Friction():
+		return Share{}, fmt.Errorf("%s does not slip, so it is stuck whole: leave %s out", name, Quote(text))
+	case f.Kind != Weak && f.Kind != Dragging && f.Kind != Stuck:
+		return Share{}, fmt.Errorf("%s takes no share of the rating: leave %s out", f.Kind, Quote(text))
+	}
+	s, err := ParseShare(text)
+	if err == nil && f.Kind == Weak && s.Num >= s.Den {
+		err = errors.New("what is weak holds with less than its rating: write a share below 1")
+	}
+	return s, err
+}
+
+// cannotBe says what can be wrong with coupling i instead of kind.
+func (t *Train) cannotBe(i int, kind string) error {
+	c := &t.Couplings[i]
+	what := map[CouplingKind]string{OneWay: "a one-way clutch", Spline: "a member of a joint", Pawl: "the parking pawl"}[c.Kind]
+	if what == "" {
+		what = "a " + c.Kind.String()
+	}
+	var words, all []string
+	for _, k := range t.FaultKinds(i) {
+		words = append(words, string(k))
+	}
+	for _, k := range allFaultKinds {
+		all = append(all, string(k))
+	}
+	if near := Nearest(kind, append(slices.Clip(words), all...)); near != "" && slices.Contains(words, near) {
+		return fmt.Errorf("no such fault %s: did you mean %s?", Quote(kind), near)
+	}
+	return fmt.Errorf("%s is %s and cannot be %s: write %s", c.Name, what, Quote(kind), or(words))
+}
+
+// or lists words: "a", "a or b", "a, b or c".
+func or(words []string) string {
+	n := len(words)
+	if n < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:n-1], ", ") + " or " + words[n-1]
+}
+
+func exampleFault(t *Train) string {
+	if t.Elements == 0 {
+		return "forward=stuck"
+	}
+	return t.Couplings[0].Name + "=" + string(t.FaultKinds(0)[0])
+}
