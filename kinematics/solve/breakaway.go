@@ -10,8 +10,8 @@ import (
 
 // A Break says what gives first when a gripped train is forced to move: the
 // motion of least dissipation of a rigid-plastic body [Drucker, Prager and
-// Greenberg 1952]. Torques are in units of the rated input torque, speeds per
-// unit of the forced motion.
+// Greenberg 1952]. Torques are on the scale of the ratings, speeds per unit of
+// the forced motion.
 type Break struct {
 	End BreakEnd
 	// Torque is what the forced motion costs: at the input for Standing, at the
@@ -25,7 +25,9 @@ type Break struct {
 	// Dual is the torque that each coupling exerts on its member A, parallel to
 	// Train.Couplings; OutputTorque and InputTorque are those from outside. They
 	// are an equilibrium within all capacities that balances Torque, which proves
-	// that nothing moves at less. Proved says that this was checked.
+	// that nothing moves at less; where couplings share a load in several ways it
+	// is one of them. Sound joints are taken as one body and left at 0. Proved
+	// says that this was checked, and that every motion of Optima costs Torque.
 	Dual                      []Frac
 	InputTorque, OutputTorque Frac
 	Proved                    bool
@@ -89,11 +91,11 @@ func negative(r exact.Row) exact.Row { return exact.Combine(big.NewInt(-1), r, n
 // A gripped is a grip with its couplings sorted by how they hold.
 type gripped struct {
 	*basis
-	t                *kinematics.Train
-	g                *Grip
-	friction, oneWay []int
-	rigid            []exact.Row
-	ways             []exact.Row // rows of the one-way couplings, >= 0
+	t                       *kinematics.Train
+	g                       *Grip
+	friction, oneWay, rigid []int
+	ways                    []exact.Row // rows of oneWay, >= 0
+	locks                   []exact.Row // rows of rigid, = 0
 }
 
 func (s *System) gripped(g *Grip) *gripped {
@@ -103,7 +105,7 @@ func (s *System) gripped(g *Grip) *gripped {
 		case g.Capacity[i] != nil:
 			x.friction = append(x.friction, i)
 		case m == kinematics.Locked:
-			x.rigid = append(x.rigid, x.lock[i])
+			x.rigid, x.locks = append(x.rigid, i), append(x.locks, x.lock[i])
 		case m == kinematics.Overruns:
 			x.oneWay, x.ways = append(x.oneWay, i), append(x.ways, x.slip[i])
 		case m == kinematics.Reversed:
@@ -115,7 +117,7 @@ func (s *System) gripped(g *Grip) *gripped {
 
 // force solves the program of a forced motion and describes its optimum.
 func (x *gripped) force(f forced) *Break {
-	p := exact.Program{N: x.k, Equal: f.unit, Zero: x.rigid, NonNegative: x.ways}
+	p := exact.Program{N: x.k, Equal: f.unit, Zero: x.locks, NonNegative: x.ways}
 	p.Terms = append(p.Terms, exact.Term{Row: f.other, Plus: f.cost, Minus: f.against})
 	for _, i := range x.friction {
 		p.Terms = append(p.Terms, exact.Term{Row: x.slip[i], Plus: x.g.Capacity[i], Minus: x.g.Capacity[i]})
@@ -127,7 +129,12 @@ func (x *gripped) force(f forced) *Break {
 	case exact.Unbounded:
 		return &Break{End: RunsAway}
 	}
-	r := &Break{Torque: RatFrac(sol.Value), Dual: zeros(len(x.g.State.Modes)), Proved: proved(&p, sol)}
+	rest, within := balance(&p, sol)
+	rigid, balanced := x.reactions(rest)
+	r := &Break{Torque: RatFrac(sol.Value), Dual: zeros(len(x.g.State.Modes)), Proved: within && balanced}
+	for k, i := range x.rigid {
+		r.Dual[i] = RatFrac(rigid[k])
+	}
 	for k, i := range x.friction {
 		r.Dual[i] = RatFrac(sol.TermDual[k+1])
 	}
@@ -154,29 +161,74 @@ func zeros(n int) []Frac {
 	return z
 }
 
-// proved checks strong duality: the duals lie within the capacities and balance
-// Value times the forced motion on all motions that the rigid couplings leave.
-func proved(p *exact.Program, sol *exact.Solution) bool {
-	rest := scaled(p.Equal, sol.Value)
+// balance adds up Value times the forced motion and the torques of all that can
+// slip, a function of the coordinates that the rigid couplings must balance. It
+// says whether the torques are within the capacities.
+func balance(p *exact.Program, sol *exact.Solution) (rest ratRow, within bool) {
+	rest, within = scaled(p.Equal, sol.Value), true
 	for k, t := range p.Terms {
 		d := sol.TermDual[k]
 		if d.Cmp(t.Minus) > 0 || new(big.Rat).Neg(d).Cmp(t.Plus) > 0 {
-			return false
+			within = false
 		}
 		rest.add(t.Row, d)
 	}
 	for k, row := range p.NonNegative {
 		if sol.NonNegativeDual[k].Sign() < 0 {
-			return false
+			within = false
 		}
 		rest.add(row, sol.NonNegativeDual[k])
 	}
-	for _, v := range exact.NullSpace(p.Zero, p.N) {
-		if rest.at(v).Sign() != 0 {
-			return false
+	return rest, within
+}
+
+// reactions returns torques of the rigid couplings, parallel to rigid, that
+// balance rest, and whether there are any. A coupling that only repeats what
+// those before it hold gets none.
+func (x *gripped) reactions(rest ratRow) (torques []*big.Rat, ok bool) {
+	n := len(x.rigid)
+	// One equation a coordinate: the slips' coefficients, and -rest behind them.
+	rows := make([]ratRow, x.k)
+	for j := range rows {
+		rows[j] = make(ratRow, n+1)
+		for k, i := range x.rigid {
+			rows[j][k] = new(big.Rat).SetInt(x.slip[i].Big[j])
+		}
+		rows[j][n] = new(big.Rat).Neg(rest[j])
+	}
+	torques = make([]*big.Rat, n)
+	pivot, u := 0, new(big.Rat)
+	where := make([]int, n)
+	for k := range n {
+		torques[k], where[k] = new(big.Rat), -1
+		p := slices.IndexFunc(rows[pivot:], func(r ratRow) bool { return r[k].Sign() != 0 })
+		if p < 0 {
+			continue
+		}
+		rows[pivot], rows[pivot+p] = rows[pivot+p], rows[pivot]
+		for j, r := range rows {
+			if j == pivot || r[k].Sign() == 0 {
+				continue
+			}
+			f := new(big.Rat).Quo(r[k], rows[pivot][k])
+			for c := range r {
+				r[c].Sub(r[c], u.Mul(f, rows[pivot][c]))
+			}
+		}
+		where[k] = pivot
+		pivot++
+	}
+	for _, r := range rows[pivot:] {
+		if r[n].Sign() != 0 {
+			return torques, false
 		}
 	}
-	return true
+	for k, p := range where {
+		if p >= 0 {
+			torques[k].Quo(rows[p][n], rows[p][k])
+		}
+	}
+	return torques, true
 }
 
 // ratRow is a row with rational coefficients.
@@ -196,14 +248,6 @@ func (c ratRow) add(r exact.Row, x *big.Rat) {
 	for i, y := range r.Big {
 		c[i].Add(c[i], t.Mul(t.SetInt(y), x))
 	}
-}
-
-func (c ratRow) at(v []*big.Int) *big.Rat {
-	s, t := new(big.Rat), new(big.Rat)
-	for i, y := range v {
-		s.Add(s, t.Mul(t.SetInt(y), c[i]))
-	}
-	return s
 }
 
 // A corner is an elementary motion of a grip.
@@ -251,7 +295,7 @@ func (x *gripped) motion(f forced, c corner) BreakMotion {
 // one-way slips) on what the rigid couplings leave. Any motion is a sum of them
 // without cancellation, so that its cost is the sum of theirs.
 func (x *gripped) corners(f forced, yield func(corner)) {
-	left := exact.NullSpace(x.rigid, x.k)
+	left := exact.NullSpace(x.locks, x.k)
 	reduce := func(r exact.Row) exact.Row {
 		c := make([]*big.Int, len(left))
 		for j, v := range left {
@@ -292,16 +336,21 @@ func (x *gripped) face(f forced, r *Break) {
 		at.Empty = false
 	}
 	x.corners(f, func(c corner) {
-		cost, price := x.dissipation(c), f.cost
+		heat, price, back := x.dissipation(c), f.cost, f.against
 		if c.other.Sign() < 0 {
-			price = f.against
+			price, back = back, price
 		}
 		size := new(big.Rat).SetInt(new(big.Int).Abs(c.other))
-		cost.Add(cost, size.Mul(size, price))
+		cost := new(big.Rat).Mul(size, price)
+		cost.Add(cost, heat)
 		switch {
-		case c.unit.Sign() == 0 && cost.Sign() == 0 && c.other.Sign() != 0:
-			widen(Bound{Inf: int8(c.other.Sign())})
-			if !slices.ContainsFunc(c.ways, func(w *big.Int) bool { return w.Sign() != 0 }) {
+		case c.unit.Sign() == 0 && c.other.Sign() != 0:
+			if cost.Sign() == 0 {
+				widen(Bound{Inf: int8(c.other.Sign())})
+			}
+			// The same motion the other way, where no one-way coupling forbids it.
+			free := !slices.ContainsFunc(c.ways, func(w *big.Int) bool { return w.Sign() != 0 })
+			if cost.Add(heat, size.Mul(size, back)); free && cost.Sign() == 0 {
 				widen(Bound{Inf: int8(-c.other.Sign())})
 			}
 		case c.unit.Sign() > 0 && cost.Quo(cost, new(big.Rat).SetInt(c.unit)).Cmp(r.Torque.Rat()) == 0:
@@ -327,7 +376,7 @@ func (x *gripped) face(f forced, r *Break) {
 // A Stretch is a span of the vehicle's resistance over which the train gives in
 // the same way.
 type Stretch struct {
-	From, To Bound // resistance at the output, units of rated input torque
+	From, To Bound // resistance at the output
 	// At From the input torque needed is Torque; it grows with the resistance by
 	// Slope, which is the output speed of the motions, without sign.
 	Torque, Slope Frac

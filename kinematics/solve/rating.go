@@ -1,26 +1,62 @@
 package solve
 
 import (
-	"fmt"
 	"math/big"
+	"strconv"
 	"strings"
 
 	"tieup/kinematics"
 )
 
+// A Scale says what torques are counted in: multiples of the rated input
+// torque, or N m.
+type Scale struct {
+	NewtonMetres bool
+	// Rated is the rated input torque on this scale; 0 when it is not known, which
+	// only N m can have.
+	Rated Frac
+}
+
+// ScaleOf returns the scale of a train: N m if its file gives the rated torque
+// or the capacity of an element, else multiples.
+func ScaleOf(t *kinematics.Train) Scale {
+	given := t.RatedTorque > 0
+	for i := range t.Couplings {
+		given = given || t.Couplings[i].Capacity > 0
+	}
+	if !given {
+		return Scale{Rated: FracOf(1, 1)}
+	}
+	return Scale{NewtonMetres: true, Rated: Decimal(t.RatedTorque)}
+}
+
 // A Rating is the torque that a friction element holds before it slips, the
 // same in both directions (bands energise themselves one way: common practice,
 // no source; that is not modelled).
 type Rating struct {
-	// Torque is in units of the rated input torque; not set if nothing gives it.
-	Torque Frac
-	Known  bool
-	// Given says that the file or the user states the torque. Otherwise it is the
-	// largest torque that the element carries in any healthy range, which is
-	// Range, per unit input torque, times a reserve: an assumption.
-	Given bool
-	Range string
+	Origin RatingOrigin
+	Torque Frac // on the scale of the ratings; 0 without a rating
+	// Of an assumed rating: the largest torque that the element carries in a
+	// healthy range, per unit input torque, that range, and the reserve over it.
+	Carried, Reserve Frac
+	Range            string
 }
+
+// Known says whether there is a rating.
+func (r *Rating) Known() bool { return r.Origin >= Stated }
+
+// RatingOrigin says where a rating comes from, or why there is none.
+type RatingOrigin uint8
+
+// The origins of a rating.
+const (
+	NoFriction RatingOrigin = iota // the coupling does not slip
+	Unloaded                       // no healthy range loads it, so nothing can be assumed
+	Unscaled                       // the rated torque is not known, so nothing can be assumed
+	Stated                         // by the user
+	InFile                         // the capacity of the train file
+	Assumed                        // the largest healthy torque times a reserve
+)
 
 // DefaultReserve is the reserve over the largest healthy torque that ratings
 // assume when nothing is given.
@@ -33,8 +69,11 @@ type Peak struct {
 	Range  int  // index into Train.Ranges, -1 if no range loads the coupling
 }
 
-// Peaks returns the largest torque of every coupling, parallel to Train.Couplings.
-func (s *System) Peaks() []Peak {
+// Peaks returns the largest torque of every coupling, parallel to
+// Train.Couplings. It must not be changed.
+func (s *System) Peaks() []Peak { return s.peaks() }
+
+func (s *System) findPeaks() []Peak {
 	peaks := make([]Peak, len(s.Train.Couplings))
 	for i := range peaks {
 		peaks[i] = Peak{FracOf(0, 1), -1}
@@ -59,55 +98,70 @@ func (s *System) Peaks() []Peak {
 	return peaks
 }
 
-// Ratings returns the rating of every coupling, parallel to Train.Couplings;
-// only friction elements have one. given overrides the file, by coupling, in
-// units of the rated input torque.
-func (s *System) Ratings(reserve Frac, given map[int]Frac) []Rating {
+// Ratings returns the rating of every coupling, parallel to Train.Couplings.
+// given overrides the file, by coupling; reserve is that of assumed ratings.
+func (s *System) Ratings(scale Scale, reserve Frac, given map[int]Frac) []Rating {
 	ratings := make([]Rating, len(s.Train.Couplings))
 	for i, p := range s.Peaks() {
-		c := &s.Train.Couplings[i]
-		if !c.Kind.Friction() {
-			continue
-		}
-		r := &ratings[i]
-		if torque, ok := given[i]; ok {
-			*r = Rating{Torque: torque, Known: true, Given: true}
-		} else if c.Capacity > 0 && s.Train.RatedTorque > 0 {
-			*r = Rating{Torque: decimalFrac(c.Capacity / s.Train.RatedTorque), Known: true, Given: true}
-		} else if p.Range >= 0 {
-			*r = Rating{Torque: p.Torque.Mul(reserve), Known: true, Range: s.Train.Ranges[p.Range].Name}
+		c, r := &s.Train.Couplings[i], &ratings[i]
+		r.Torque = FracOf(0, 1)
+		torque, stated := given[i]
+		switch {
+		case !c.Kind.Friction():
+		case stated:
+			*r = Rating{Origin: Stated, Torque: torque}
+		case c.Capacity > 0 && scale.NewtonMetres:
+			*r = Rating{Origin: InFile, Torque: Decimal(c.Capacity)}
+		case p.Range < 0:
+			r.Origin = Unloaded
+		case scale.Rated.Sign() == 0:
+			r.Origin = Unscaled
+		default:
+			*r = Rating{
+				Origin: Assumed, Torque: p.Torque.Mul(reserve).Mul(scale.Rated),
+				Carried: p.Torque, Reserve: reserve, Range: s.Train.Ranges[p.Range].Name,
+			}
 		}
 	}
 	return ratings
 }
 
-// decimalFrac returns x as the fraction of its decimal text with nine places:
-// the exact machinery then works with numbers of a sensible length.
-func decimalFrac(x float64) Frac {
-	r, ok := new(big.Rat).SetString(fmt.Sprintf("%.9f", x))
+// Decimal returns x as the fraction of its shortest decimal text: 0.1 is 1/10.
+func Decimal(x float64) Frac {
+	r, ok := new(big.Rat).SetString(strconv.FormatFloat(x, 'f', -1, 64))
 	if !ok {
-		panic("solve: capacity is not a number")
+		panic("solve: not a number")
 	}
 	return RatFrac(r)
 }
 
-// MissingRatingError says which elements would have to slip or drag but have no
-// rating: no healthy range loads them and nothing states their capacity.
+// A MissingRatingError names the elements that would have to slip or drag but
+// have no rating.
 type MissingRatingError struct {
-	Elements []string
+	Unloaded []string // no healthy range loads them
+	Unscaled []string // the rated input torque is not known
 }
 
 func (e *MissingRatingError) Error() string {
-	return fmt.Sprintf("no rating for %s: no healthy range loads it, so none can be assumed", strings.Join(e.Elements, ", "))
+	var parts []string
+	if e.Unloaded != nil {
+		parts = append(parts, "no rating for "+strings.Join(e.Unloaded, ", ")+
+			": no healthy range loads it, so none can be assumed")
+	}
+	if e.Unscaled != nil {
+		parts = append(parts, "no rating for "+strings.Join(e.Unscaled, ", ")+
+			": the file gives capacities in N m, but not the rated input torque that the others would follow from")
+	}
+	return strings.Join(parts, "; ")
 }
 
 // A Grip is what every coupling of a state does once torque decides: held
 // rigidly, one way, by friction up to a capacity, or not at all.
 type Grip struct {
 	State kinematics.State
-	// Capacity is the friction torque of couplings that can slip, in units of
-	// the rated input torque, parallel to Train.Couplings; nil for all others,
-	// which do what State.Modes says.
+	// Capacity is the friction torque of couplings that can slip, on the scale of
+	// the ratings, parallel to Train.Couplings; nil for all others, which do what
+	// State.Modes says.
 	Capacity []*big.Rat
 }
 
@@ -142,19 +196,21 @@ func (s *System) Grip(r *kinematics.Range, faults []kinematics.Fault, ratings []
 			}
 		}
 	}
-	var missing []string
+	var missing MissingRatingError
 	for i, sh := range share {
-		switch {
+		switch name := s.Train.Couplings[i].Name; {
 		case !sh.IsSet():
-		case !ratings[i].Known:
-			missing = append(missing, s.Train.Couplings[i].Name)
+		case ratings[i].Origin == Unscaled:
+			missing.Unscaled = append(missing.Unscaled, name)
+		case !ratings[i].Known():
+			missing.Unloaded = append(missing.Unloaded, name)
 		default:
 			c := ratings[i].Torque.Rat()
 			g.Capacity[i] = c.Mul(c, big.NewRat(sh.Num, sh.Den))
 		}
 	}
-	if missing != nil {
-		return nil, &MissingRatingError{missing}
+	if missing.Unloaded != nil || missing.Unscaled != nil {
+		return nil, &missing
 	}
 	return g, nil
 }

@@ -16,6 +16,7 @@ type System struct {
 	// is a coupling like the others. Loose is made when a state first needs it.
 	tight *basis
 	loose func() *basis
+	peaks func() []Peak // of the healthy ranges, made when first needed
 }
 
 // A basis holds the free motions of a train: every member's speed, and every
@@ -30,11 +31,13 @@ type basis struct {
 
 // Compile eliminates the meshes and joints of a train.
 func Compile(t *kinematics.Train) *System {
-	return &System{
+	s := &System{
 		Train: t,
 		tight: newBasis(t, true),
 		loose: sync.OnceValue(func() *basis { return newBasis(t, false) }),
 	}
+	s.peaks = sync.OnceValue(s.findPeaks)
+	return s
 }
 
 // newBasis finds the motions that satisfy all meshes, and all joints if joined.
