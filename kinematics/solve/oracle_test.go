@@ -550,9 +550,15 @@ func compareMotion(t testing.TB, o *oracle, a answer, m *solve.Motion) {
 	}
 }
 
-// compareStates checks what the engine says of every coupling.
+// compareStates checks what the engine says of every coupling, and that each
+// body a user can name is in a group.
 func compareStates(t testing.TB, train *kinematics.Train, a answer, m *solve.Motion) {
 	t.Helper()
+	for i, member := range train.Members {
+		if none := member.Unknown || member.Kind == kinematics.JointHub; none != (m.Groups[i] == -1) {
+			t.Errorf("member %d is in group %d", i, m.Groups[i])
+		}
+	}
 	_, _, at := newOracle(train, m.State).operating(a)
 	for i, mode := range m.State.Modes {
 		s := at.of(at.slip(i))

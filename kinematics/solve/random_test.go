@@ -288,56 +288,78 @@ func throwMember(d dice, t *kinematics.Train) kinematics.MemberID {
 
 // TestRandomTrains compares the engine with the oracle on 20,000 trains and
 // states; one train in sixteen has up to 100,000 teeth on each gear, and one up
-// to nine one-way clutches.
+// to nine one-way clutches. One in four is compared in the bounds of every
+// member, too.
 func TestRandomTrains(t *testing.T) {
-	const trains = 20_000
-	verdicts := map[solve.Verdict]int{}
-	oneWay, big, unbounded := 0, 0, 0
-	for seed := range uint64(trains) {
-		lim := usual
-		switch seed % 16 {
-		case 7:
-			lim.oneWay = 9
-		case 15:
-			lim.teeth, lim.sets = 100_000, 6
+	const trains, parts = 20_000, 8
+	var count [parts]tally
+	t.Run("parts", func(t *testing.T) {
+		for part := range parts {
+			t.Run(fmt.Sprint(part), func(t *testing.T) {
+				t.Parallel()
+				for seed := part * trains / parts; seed < (part+1)*trains/parts; seed++ {
+					checkRandom(t, uint64(seed), &count[part])
+				}
+			})
 		}
-		d := seeded(seed)
-		train := throwRecipe(d, lim).must(t)
-		st := throwState(d, train)
-		sys := solve.Compile(train)
-		k := sys.Kernel()
-		o := newOracle(train, st)
-		a := o.answer()
-		got := k.Outcome(st)
-		compareOutcome(t, a, got)
-		if seed%4 == 0 {
-			m := sys.Motion(st)
-			compareMotion(t, o, a, m)
-			compareStates(t, train, a, m)
+	})
+	var sum tally
+	for _, c := range count {
+		for v := range sum.verdicts {
+			sum.verdicts[v] += c.verdicts[v]
 		}
-		if t.Failed() {
-			t.Fatalf("seed %d: %s", seed, describe(train, st))
-		}
-		verdicts[a.verdict]++
-		big += k.Fallbacks()
-		if len(o.needs) > 0 {
-			oneWay++
-		}
-		if !a.pull.empty && (a.pull.lo == nil) != (a.pull.hi == nil) {
-			unbounded++
+		sum.big += c.big
+		sum.halfBounded += c.halfBounded
+	}
+	t.Logf("verdicts %v; %d states with a pull bounded on one side; %d evaluations in math/big", sum.verdicts, sum.halfBounded, sum.big)
+	for v, n := range sum.verdicts {
+		if n < trains/200 {
+			t.Errorf("only %d random states are %v: the generator is too narrow", n, solve.Verdict(v))
 		}
 	}
-	t.Logf("verdicts %v; %d states with one-way clutches, %d with half-bounded pull; %d evaluations in math/big", verdicts, oneWay, unbounded, big)
-	for v := solve.TieUp; v <= solve.Reverse; v++ {
-		if verdicts[v] < trains/200 {
-			t.Errorf("only %d random states are %v: the generator is too narrow", verdicts[v], v)
-		}
+	if sum.halfBounded < trains/200 {
+		t.Errorf("only %d random states are bounded on one side", sum.halfBounded)
 	}
-	if big == 0 {
+	if sum.big == 0 {
 		t.Error("no evaluation left int64: math/big is not tested")
 	}
-	if unbounded < trains/200 {
-		t.Errorf("only %d random states are bounded on one side", unbounded)
+}
+
+// A tally counts what random states were like.
+type tally struct {
+	verdicts    [solve.Reverse + 1]int
+	halfBounded int
+	big         int // evaluations in math/big
+}
+
+func checkRandom(t *testing.T, seed uint64, count *tally) {
+	lim := usual
+	switch seed % 16 {
+	case 7:
+		lim.oneWay = 9
+	case 15:
+		lim.teeth, lim.sets = 100_000, 6
+	}
+	d := seeded(seed)
+	train := throwRecipe(d, lim).must(t)
+	st := throwState(d, train)
+	sys := solve.Compile(train)
+	k := sys.Kernel()
+	o := newOracle(train, st)
+	a := o.answer()
+	compareOutcome(t, a, k.Outcome(st))
+	if seed/16%4 == 0 {
+		m := sys.Motion(st)
+		compareMotion(t, o, a, m)
+		compareStates(t, train, a, m)
+	}
+	if t.Failed() {
+		t.Fatalf("seed %d: %s", seed, describe(train, st))
+	}
+	count.verdicts[a.verdict]++
+	count.big += k.Fallbacks()
+	if !a.pull.empty && (a.pull.lo == nil) != (a.pull.hi == nil) {
+		count.halfBounded++
 	}
 }
 
