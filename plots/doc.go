@@ -1,0 +1,39 @@
+// Package plots draws what the other packages computed, as SVG, PNG or PDF.
+//
+// A drawing is made in two steps. A function such as [SpeedPlan] asks the engine
+// and returns data: axes, series and labels as values. [Write] then draws them.
+// Nothing is computed while drawing, so a drawing cannot disagree with the
+// tables, and its data can be tested without looking at a picture.
+//
+//	function            data          the drawing
+//	[SpeedPlan]         [Speeds]      speed of every member in one or more ranges
+//	[LeverDiagram]      [Levers]      the train as levers, in one or more ranges
+//	[ApplicationChart]  [Application] elements x ranges, with the outcome
+//	[FaultChart]        [WallChart]   single faults x ranges
+//	[ShiftLadder]       [Ladder]      input, members and slips against output speed
+//
+// # Conventions
+//
+// The speed plan is a plan of parallel axes, one per member, after K. Kutzbach
+// (from memory): within a gearset the axes stand where its teeth put them, so
+// that every motion is a straight line across them. The lever diagram follows
+// H. L. Benford and M. B. Leising, The Lever Analogy: A New Tool in Transmission
+// Analysis, SAE 810102, 1981 (from memory).
+//
+// Both rest on one fact. Seen from the carrier all gears of a set turn in fixed
+// proportion, wi - wc = ki u, with ki from the meshes alone (Willis); so
+// wi = wc + ki u, and a member placed at ki has a speed that is linear in its
+// place. For a simple set with zs and zr teeth that puts the sun at 0, the
+// carrier at zr and the ring at zr + zs. Two sets that share two members turn
+// together on one such line.
+//
+// Positive is the sense in which the input turns. Every drawing says so, names
+// the train, the ranges and the faults, and gives the source of the train. What
+// a colour says is always said by a shape, a dash or a word as well.
+//
+// # Formats
+//
+// Text in SVG stays text, in Liberation Sans or what has the same widths. The
+// same data give the same bytes in each format. PDF has only the characters of
+// Windows code page 1252; a title that needs others is refused.
+package plots

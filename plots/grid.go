@@ -1,0 +1,267 @@
+package plots
+
+// A grid is a table picture: a head for each column, a head for each row, and
+// cells with a sign and words.
+type grid struct {
+	corner string
+	heads  []gridHead
+	rows   []gridRow
+	column float64 // least width of the columns
+}
+
+type gridHead struct{ name, below string }
+
+type gridRow struct {
+	name, below string
+	cells       []gridCell
+	// gap sets the row off from the one above, section gives the words there.
+	gap     bool
+	section string
+}
+
+// A gridCell shows a sign and lines of words. Alarm cells are framed.
+type gridCell struct {
+	sign  sign
+	text  string
+	bold  bool
+	soft  bool
+	alarm bool
+}
+
+// A sign is the shape in a cell.
+type sign int
+
+// The signs.
+const (
+	noSign sign = iota
+	fullDisc
+	fullTriangle
+	openTriangle
+	openDisc
+	smallDisc
+	fullSquare
+	fullDiamond
+	bigCross
+)
+
+var (
+	gridScript  = script{size: 8.5}
+	gridStrong  = script{size: 8.5, bold: true}
+	belowScript = script{size: 7.5}
+)
+
+// Sizes of a grid.
+const (
+	cellRim    = 4
+	signRoom   = 14
+	lineStep   = 10.5
+	sectionGap = 18
+	rowGapGrid = 7
+)
+
+func (c gridCell) script() script {
+	if c.bold {
+		return gridStrong
+	}
+	return gridScript
+}
+
+func (c gridCell) lines(r *ruler, width float64) []string {
+	if c.text == "" {
+		return nil
+	}
+	width -= 2 * cellRim
+	if c.sign != noSign {
+		width -= signRoom
+	}
+	return r.wrap(c.script(), c.text, width)
+}
+
+func (g *grid) sideWidth(r *ruler) float64 {
+	w := r.width(gridStrong, g.corner)
+	for _, row := range g.rows {
+		w = max(w, r.width(gridStrong, row.name), r.width(belowScript, row.below))
+	}
+	return w + 3*cellRim
+}
+
+func (g *grid) headHeight() float64 {
+	for _, h := range g.heads {
+		if h.below != "" {
+			return 30
+		}
+	}
+	return 19
+}
+
+// rowHeight is the height of a row whose cells have a width.
+func (g *grid) rowHeight(r *ruler, row gridRow, width float64) float64 {
+	n := 1
+	for _, c := range row.cells {
+		n = max(n, len(c.lines(r, width)))
+	}
+	h := float64(n)*lineStep + 2*cellRim + 1
+	if row.below != "" {
+		h = max(h, 2*lineStep+2*cellRim-1)
+	}
+	return h
+}
+
+// above is the room above a row.
+func (g *grid) above(row gridRow) float64 {
+	switch {
+	case row.section != "":
+		return sectionGap
+	case row.gap:
+		return rowGapGrid
+	}
+	return 0
+}
+
+// widest is the least width of the columns at which no word is broken.
+func (g *grid) widest(r *ruler) float64 {
+	w := g.column
+	for _, h := range g.heads {
+		w = max(w, r.width(gridStrong, h.name)+2*cellRim, r.width(belowScript, h.below)+2*cellRim)
+	}
+	for _, row := range g.rows {
+		for _, c := range row.cells {
+			for _, line := range c.lines(r, g.column) {
+				need := r.width(c.script(), line) + 2*cellRim
+				if c.sign != noSign {
+					need += signRoom
+				}
+				w = max(w, need)
+			}
+		}
+	}
+	return w
+}
+
+// size returns the least size of the grid if it is at least so wide.
+func (g *grid) size(r *ruler, width float64) (w, h float64) {
+	side, column := g.columns(r, width)
+	h = g.headHeight()
+	for _, row := range g.rows {
+		h += g.above(row) + g.rowHeight(r, row, column)
+	}
+	return side + column*float64(len(g.heads)), h
+}
+
+// columns returns the width of the names of the rows and of each column on a
+// width: no less than they need and no more than twice that.
+func (g *grid) columns(r *ruler, width float64) (side, column float64) {
+	side = g.sideWidth(r)
+	least := g.widest(r)
+	return side, min(max((width-side)/float64(len(g.heads)), least), 2*least)
+}
+
+// draw draws the grid from the upper left corner of b.
+func (g *grid) draw(p *pen, b box) {
+	side, column := g.columns(p.ruler, b.w)
+	width := side + column*float64(len(g.heads))
+	rule := line{p.faint, 0.7, nil}
+
+	y := b.y
+	head := box{b.x, y, width, g.headHeight()}
+	p.fill(p.wash, head.corners()...)
+	p.middle(gridStrong, point{b.x + cellRim, y + head.h/2}, g.corner)
+	for k, h := range g.heads {
+		x := b.x + side + column*(float64(k)+0.5)
+		center := gridStrong
+		center.anchor = 0.5
+		if h.below == "" {
+			p.middle(center, point{x, y + head.h/2}, h.name)
+			continue
+		}
+		p.middle(center, point{x, y + 10}, h.name)
+		p.middle(script{size: belowScript.size, color: p.soft, anchor: 0.5}, point{x, y + 21}, h.below)
+	}
+	y = head.bottom()
+	for _, row := range g.rows {
+		if row.section != "" {
+			p.text(script{size: 8.5, bold: true, color: p.soft}, point{b.x + cellRim, y + sectionGap - 5}, row.section)
+		}
+		y += g.above(row)
+		h := g.rowHeight(p.ruler, row, column)
+		p.stroke(rule, point{b.x, y}, point{b.x + width, y})
+		if row.below == "" {
+			p.middle(gridStrong, point{b.x + cellRim, y + h/2}, row.name)
+		} else {
+			p.middle(gridStrong, point{b.x + cellRim, y + h/2 - 5}, row.name)
+			p.middle(script{size: belowScript.size, color: p.soft}, point{b.x + cellRim, y + h/2 + 5}, row.below)
+		}
+		for k, c := range row.cells {
+			cell := box{b.x + side + column*float64(k), y, column, h}
+			p.stroke(rule, point{cell.x, cell.y}, point{cell.x, cell.bottom()})
+			p.cell(c, cell)
+		}
+		y += h
+		p.stroke(rule, point{b.x, y}, point{b.x + width, y})
+	}
+}
+
+// cell draws a cell.
+func (p *pen) cell(c gridCell, b box) {
+	style := c.script()
+	style.color = p.ink
+	switch {
+	case c.alarm:
+		inner := box{b.x + 1, b.y + 1, b.w - 2, b.h - 2}
+		p.fill(p.alarmWash, inner.corners()...)
+		p.outline(line{p.alarm, 1, nil}, inner.corners()...)
+	case c.soft:
+		style.color = p.soft
+	}
+	lines := c.lines(p.ruler, b.w)
+	width := p.widest(style, lines...)
+	x := b.x + b.w/2 - width/2
+	if c.sign != noSign {
+		if width > 0 {
+			x += signRoom / 2
+		}
+		ink := p.ink
+		if c.alarm {
+			ink = p.alarm
+		}
+		at := point{x - signRoom/2, b.y + b.h/2}
+		if width == 0 {
+			at.x = b.x + b.w/2
+		}
+		p.sign(c.sign, line{color: ink, width: 1.4}, at)
+	}
+	y := b.y + b.h/2 - float64(len(lines)-1)/2*lineStep
+	if c.sign == noSign {
+		x, style.anchor = b.x+b.w/2, 0.5
+	}
+	for _, l := range lines {
+		p.middle(style, point{x, y}, l)
+		y += lineStep
+	}
+}
+
+// sign draws a sign with its centre at q.
+func (p *pen) sign(s sign, l line, q point) {
+	const r = 4
+	up := []point{{q.x, q.y - r}, {q.x + r, q.y + 0.8*r}, {q.x - r, q.y + 0.8*r}}
+	switch s {
+	case fullDisc:
+		p.fill(l.color, round(q, r)...)
+	case openDisc:
+		p.outline(l, round(q, r-0.6)...)
+	case smallDisc:
+		p.fill(l.color, round(q, 1.3)...)
+	case fullTriangle:
+		p.fill(l.color, up...)
+	case openTriangle:
+		p.outline(l, up...)
+	case fullSquare:
+		p.fill(l.color, box{q.x - r + 0.4, q.y - r + 0.4, 2*r - 0.8, 2*r - 0.8}.corners()...)
+	case fullDiamond:
+		p.fill(l.color, point{q.x, q.y - r - 0.6}, point{q.x + r + 0.6, q.y}, point{q.x, q.y + r + 0.6}, point{q.x - r - 0.6, q.y})
+	case bigCross:
+		l.width = 1.8
+		p.stroke(l, point{q.x - r + 0.8, q.y - r + 0.8}, point{q.x + r - 0.8, q.y + r - 0.8})
+		p.stroke(l, point{q.x - r + 0.8, q.y + r - 0.8}, point{q.x + r - 0.8, q.y - r + 0.8})
+	}
+}

@@ -1,0 +1,130 @@
+package plots
+
+import (
+	"fmt"
+	"strings"
+
+	"tieup/kinematics"
+)
+
+// A heading is the words around a picture.
+type heading struct {
+	train    *kinematics.Train
+	title    string // of the train
+	subtitle string // kind of drawing, ranges and faults
+	notes    []string
+}
+
+// SignNote is the sign convention that every drawing with speeds states.
+const SignNote = "+ is the sense in which the input turns"
+
+// name is the whole heading in one line.
+func (h heading) name() string { return h.title + ": " + h.subtitle }
+
+// footer says how the drawing is to be read and where the train comes from.
+func (h heading) footer() []string {
+	return append(append([]string(nil), h.notes...), "Source of the train: "+strings.Join(h.train.Sources, "; "))
+}
+
+// titleOf is the title of a train, or its name.
+func titleOf(t *kinematics.Train) string {
+	if t.Title != "" {
+		return t.Title
+	}
+	return t.Name
+}
+
+// The scripts of a page, its margin, and the gap around the picture.
+var (
+	titleScript    = script{size: 15, bold: true}
+	subtitleScript = script{size: 10.5}
+	footerScript   = script{size: 8}
+)
+
+const (
+	margin = 24
+	gap    = 12
+)
+
+// A page is a drawing with its heading and footer laid out.
+type page struct {
+	heading  heading
+	drawing  Drawing
+	w, h     float64 // at the natural size
+	scale    float64
+	picture  box
+	title    []string
+	subtitle []string
+	footer   []string
+}
+
+// compose lays a drawing out. A size that is given scales the natural page until
+// it fits, and the picture may fill what is left over of one side.
+func compose(r *ruler, d Drawing, s Style) *page {
+	pg := &page{heading: d.heading(), drawing: d, scale: 1}
+	if s.Title != "" {
+		pg.heading.title = s.Title
+	}
+	w, h := d.size(r)
+	pg.w = w + 2*margin
+	pg.words(r)
+	pg.h = h + pg.top() + pg.below()
+	if s.Size.Width > 0 {
+		pg.scale = min(s.Size.Width/pg.w, s.Size.Height/pg.h)
+		pg.w, pg.h = s.Size.Width/pg.scale, s.Size.Height/pg.scale
+		pg.words(r)
+	}
+	pg.picture = box{margin, pg.top(), pg.w - 2*margin, pg.h - pg.top() - pg.below()}
+	return pg
+}
+
+// words breaks heading and footer into lines.
+func (pg *page) words(r *ruler) {
+	width := pg.w - 2*margin
+	pg.title = r.wrap(titleScript, pg.heading.title, width)
+	pg.subtitle = r.wrap(subtitleScript, pg.heading.subtitle, width)
+	pg.footer = nil
+	for _, note := range pg.heading.footer() {
+		pg.footer = append(pg.footer, r.wrap(footerScript, note, width)...)
+	}
+}
+
+func (pg *page) top() float64 {
+	return margin + leading*(titleScript.size*float64(len(pg.title))+subtitleScript.size*float64(len(pg.subtitle))) + gap
+}
+
+func (pg *page) below() float64 {
+	return gap + leading*footerScript.size*float64(len(pg.footer)) + margin*0.75
+}
+
+func (pg *page) draw(p *pen) {
+	p.fill(p.paper, box{-1, -1, pg.w + 2, pg.h + 2}.corners()...) // over the edge: a last pixel may be cut
+	y := p.lines(titleScript, point{margin, margin}, pg.title)
+	soft := subtitleScript
+	soft.color = p.soft
+	p.lines(soft, point{margin, y}, pg.subtitle)
+	pg.drawing.draw(p, pg.picture)
+	foot := footerScript
+	foot.color = p.soft
+	p.lines(foot, point{margin, pg.picture.bottom() + gap}, pg.footer)
+}
+
+// readable refuses text that a format has no letters for. All other words of a
+// drawing are names, which are plain letters, and our own.
+func (pg *page) readable(format Format) error {
+	what := "the title"
+	texts := append([]string{pg.heading.title, pg.heading.subtitle}, pg.heading.footer()...)
+	for i, text := range texts {
+		if i > 0 {
+			what = "the note at the foot"
+		}
+		if letter, bad := unreadable(newRuler(), format, text); bad {
+			hint := "write .svg"
+			if i == 0 {
+				hint += " or another --title"
+			}
+			return fmt.Errorf("%s has the letter %q, which a .%s drawing cannot show: %s", what, letter, format, hint)
+		}
+	}
+	return nil
+}

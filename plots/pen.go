@@ -1,0 +1,378 @@
+package plots
+
+import (
+	"image/color"
+	"math"
+
+	xfont "golang.org/x/image/font"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/font/liberation"
+	"gonum.org/v1/plot/vg"
+)
+
+// A point is a place on a drawing, in points of 1/72 inch at its natural size,
+// from the upper left corner, y downwards.
+type point struct{ x, y float64 }
+
+// A box is an upright rectangle.
+type box struct{ x, y, w, h float64 }
+
+func (b box) right() float64  { return b.x + b.w }
+func (b box) bottom() float64 { return b.y + b.h }
+
+// overlaps says whether two boxes have more than an edge in common.
+func (b box) overlaps(o box) bool {
+	const touch = 0.01
+	return b.x < o.right()-touch && o.x < b.right()-touch && b.y < o.bottom()-touch && o.y < b.bottom()-touch
+}
+
+// holds says whether o lies in b.
+func (b box) holds(o box) bool {
+	const touch = 0.01
+	return o.x >= b.x-touch && o.y >= b.y-touch && o.right() <= b.right()+touch && o.bottom() <= b.bottom()+touch
+}
+
+// A line is a style of stroke; dash gives lengths of strokes and gaps.
+type line struct {
+	color color.Color
+	width float64
+	dash  []float64
+}
+
+// A script is a style of text; size 0 is 9 points.
+type script struct {
+	size  float64
+	bold  bool
+	color color.Color // nil is the ink of the theme
+	// anchor is the part of the text that lies at its point: 0 the left end,
+	// 0.5 the middle, 1 the right end.
+	anchor float64
+}
+
+func (s script) points() float64 {
+	if s.size == 0 {
+		return 9
+	}
+	return s.size
+}
+
+// Parts of the size of a script: the height of a capital letter, the depth of a
+// descender, and the distance of lines.
+const (
+	capital   = 0.72
+	descender = 0.21
+	leading   = 1.22
+)
+
+// A ruler measures text in Liberation Sans.
+type ruler struct {
+	regular, bold font.Face
+	widths        map[glyph]float64
+}
+
+type glyph struct {
+	letter rune
+	bold   bool
+}
+
+func newRuler() *ruler {
+	cache := font.NewCache(liberation.Collection())
+	face := func(w xfont.Weight) font.Face {
+		return cache.Lookup(font.Font{Typeface: "Liberation", Variant: "Sans", Weight: w}, em)
+	}
+	return &ruler{regular: face(xfont.WeightNormal), bold: face(xfont.WeightBold), widths: map[glyph]float64{}}
+}
+
+// em is the size at which letters are measured.
+const em = 1000
+
+func (r *ruler) face(bold bool) font.Face {
+	if bold {
+		return r.bold
+	}
+	return r.regular
+}
+
+// width returns the width of text.
+func (r *ruler) width(s script, text string) float64 {
+	sum := 0.0
+	for _, letter := range text {
+		g := glyph{letter, s.bold}
+		w, known := r.widths[g]
+		if !known {
+			face := r.face(s.bold)
+			w = float64(face.Width(string(letter))) / em
+			r.widths[g] = w
+		}
+		sum += w
+	}
+	return sum * s.points()
+}
+
+// widest returns the width of the widest of some texts.
+func (r *ruler) widest(s script, texts ...string) float64 {
+	w := 0.0
+	for _, t := range texts {
+		w = max(w, r.width(s, t))
+	}
+	return w
+}
+
+// A pen draws on a page.
+type pen struct {
+	*ruler
+	*theme
+	canvas vg.Canvas
+	scale  float64 // of the page to its natural size
+	height float64 // of the page at its natural size
+	texts  []inked
+	boldAs func(font.Face) font.Face // nil, or how this format wants a bold face
+}
+
+// An inked text remembers where it was drawn.
+type inked struct {
+	text string
+	box  box
+}
+
+func (p *pen) at(q point) vg.Point {
+	return vg.Point{X: vg.Length(q.x * p.scale), Y: vg.Length((p.height - q.y) * p.scale)}
+}
+
+func (p *pen) path(points []point) vg.Path {
+	var path vg.Path
+	for i, q := range points {
+		if i == 0 {
+			path.Move(p.at(q))
+		} else {
+			path.Line(p.at(q))
+		}
+	}
+	return path
+}
+
+func (p *pen) use(l line) {
+	p.canvas.SetColor(l.color)
+	p.canvas.SetLineWidth(vg.Length(l.width * p.scale))
+	dash := make([]vg.Length, len(l.dash))
+	for i, d := range l.dash {
+		dash[i] = vg.Length(d * p.scale)
+	}
+	p.canvas.SetLineDash(dash, 0)
+}
+
+// stroke draws a line through points.
+func (p *pen) stroke(l line, points ...point) {
+	if len(points) < 2 {
+		return
+	}
+	p.use(l)
+	p.canvas.Stroke(p.path(points))
+}
+
+// outline draws a closed line through points.
+func (p *pen) outline(l line, points ...point) {
+	p.use(l)
+	path := p.path(points)
+	path.Close()
+	p.canvas.Stroke(path)
+}
+
+// fill fills a polygon.
+func (p *pen) fill(c color.Color, points ...point) {
+	p.canvas.SetColor(c)
+	path := p.path(points)
+	path.Close()
+	p.canvas.Fill(path)
+}
+
+func (b box) corners() []point {
+	return []point{{b.x, b.y}, {b.right(), b.y}, {b.right(), b.bottom()}, {b.x, b.bottom()}}
+}
+
+// round returns a polygon that looks like a circle. Arcs are not used: the PDF
+// canvas fills them wrongly.
+func round(c point, r float64) []point {
+	const corners = 24
+	points := make([]point, corners)
+	for i := range points {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / corners)
+		points[i] = point{c.x + r*cos, c.y + r*sin}
+	}
+	return points
+}
+
+// text draws one line of text with its base line at q and returns its box.
+func (p *pen) text(s script, q point, text string) box {
+	w := p.width(s, text)
+	x := q.x - s.anchor*w
+	b := box{x, q.y - capital*s.points(), w, (capital + descender) * s.points()}
+	if text == "" {
+		return b
+	}
+	if s.color == nil {
+		s.color = p.ink
+	}
+	face := p.face(s.bold)
+	face.Font.Size = vg.Length(s.points() * p.scale)
+	if s.bold && p.boldAs != nil {
+		face = p.boldAs(face)
+	}
+	p.canvas.SetColor(s.color)
+	p.canvas.FillString(face, p.at(point{x, q.y}), text)
+	p.texts = append(p.texts, inked{text, b})
+	return b
+}
+
+// middle draws one line of text whose capitals are centred on the height q.y.
+func (p *pen) middle(s script, q point, text string) box {
+	return p.text(s, point{q.x, q.y + capital/2*s.points()}, text)
+}
+
+// masked is middle on a ground of paper, so that lines behind do not cross it.
+func (p *pen) masked(s script, q point, text string) box {
+	w := p.width(s, text)
+	const rim = 1.5
+	h := s.points() * (capital + 0.24)
+	p.fill(p.paper, box{q.x - s.anchor*w - rim, q.y - h/2, w + 2*rim, h}.corners()...)
+	return p.middle(s, q, text)
+}
+
+// lines draws lines of text one below the other and returns the y below them.
+func (p *pen) lines(s script, q point, texts []string) float64 {
+	for _, t := range texts {
+		p.text(s, point{q.x, q.y + capital*s.points()}, t)
+		q.y += leading * s.points()
+	}
+	return q.y
+}
+
+// wrap breaks text between words into lines of at most width; a word that is
+// wider is broken behind a hyphen, dot or slash where it has one.
+func (r *ruler) wrap(s script, text string, width float64) []string {
+	var lines []string
+	current := ""
+	for _, piece := range pieces(text) {
+		joined := current + piece.text
+		if piece.spaced && current != "" {
+			joined = current + " " + piece.text
+		}
+		if current != "" && r.width(s, joined) > width {
+			lines = append(lines, current)
+			joined = piece.text
+		}
+		current = joined
+	}
+	if current != "" || len(lines) == 0 {
+		lines = append(lines, current)
+	}
+	return lines
+}
+
+// A piece of text is what a line may end behind.
+type piece struct {
+	text   string
+	spaced bool // a space stands before it
+}
+
+func pieces(text string) []piece {
+	var list []piece
+	spaced := false
+	word := []rune{}
+	flush := func() {
+		if len(word) > 0 {
+			list = append(list, piece{string(word), spaced})
+			spaced = false
+		}
+		word = word[:0]
+	}
+	for _, r := range text {
+		if r == ' ' || r == '\n' {
+			flush()
+			spaced = true
+			continue
+		}
+		word = append(word, r)
+		// Not behind the first letter: "-2.4" and "a-b" stay whole.
+		if (r == '-' || r == '.' || r == '/') && len(word) > 3 {
+			flush()
+		}
+	}
+	flush()
+	return list
+}
+
+// clip shortens text to a width, with an ellipsis.
+func (r *ruler) clip(s script, text string, width float64) string {
+	if r.width(s, text) <= width {
+		return text
+	}
+	letters := []rune(text)
+	for len(letters) > 0 && r.width(s, string(letters)+"…") > width {
+		letters = letters[:len(letters)-1]
+	}
+	return string(letters) + "…"
+}
+
+// arrow draws an arrowhead with its tip at q that points along (dx, dy), a unit vector.
+func (p *pen) arrow(c color.Color, q point, dx, dy, size float64) {
+	back := point{q.x - dx*size, q.y - dy*size}
+	p.fill(c, q, point{back.x - dy*size*0.4, back.y + dx*size*0.4}, point{back.x + dy*size*0.4, back.y - dx*size*0.4})
+}
+
+// hatch draws the housing: a line from a to b with short strokes on the side
+// that lies to the right of the way from a to b, as seen on the page.
+func (p *pen) hatch(l line, a, b point) {
+	p.stroke(l, a, b)
+	length := math.Hypot(b.x-a.x, b.y-a.y)
+	ux, uy := (b.x-a.x)/length, (b.y-a.y)/length
+	const step, depth = 4.0, 4.5
+	n := max(int(length/step), 2)
+	thin := line{color: l.color, width: l.width * 0.6}
+	for i := range n {
+		d := (float64(i) + 0.8) * length / float64(n)
+		from := point{a.x + ux*d, a.y + uy*d}
+		p.stroke(thin, from, point{from.x - uy*depth - ux*depth*0.7, from.y + ux*depth - uy*depth*0.7})
+	}
+}
+
+// A mark is the shape of the points of a series.
+type mark int
+
+// The marks, told apart without colour.
+const (
+	disc mark = iota
+	square
+	diamond
+	triangle
+	ring
+	cross
+	marks // their number
+)
+
+// mark draws the mark m with its centre at q.
+func (p *pen) mark(m mark, c color.Color, q point, r float64) {
+	rim := line{color: p.paper, width: 0.8}
+	shape := func(points ...point) {
+		p.fill(c, points...)
+		p.outline(rim, points...)
+	}
+	switch m {
+	case disc:
+		shape(round(q, r)...)
+	case square:
+		shape(box{q.x - r*0.9, q.y - r*0.9, 1.8 * r, 1.8 * r}.corners()...)
+	case diamond:
+		d := 1.25 * r
+		shape(point{q.x, q.y - d}, point{q.x + d, q.y}, point{q.x, q.y + d}, point{q.x - d, q.y})
+	case triangle:
+		shape(point{q.x, q.y - 1.2*r}, point{q.x + 1.1*r, q.y + 0.8*r}, point{q.x - 1.1*r, q.y + 0.8*r})
+	case ring:
+		p.fill(p.paper, round(q, r)...)
+		p.outline(line{color: c, width: 1.3}, round(q, r)...)
+	case cross:
+		for _, s := range []float64{-1, 1} {
+			p.stroke(line{color: c, width: 1.6}, point{q.x - r, q.y - s*r}, point{q.x + r, q.y + s*r})
+		}
+	}
+}

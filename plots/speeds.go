@@ -1,0 +1,266 @@
+package plots
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// Speeds is a speed plan: the speed of every member in one or more ranges.
+type Speeds struct {
+	Train  *kinematics.Train
+	Ranges []kinematics.Range
+	Faults []kinematics.Fault
+	// RPM is the speed of the input in turns per minute; 0 stands for speeds in
+	// turns per turn of the input.
+	RPM    float64
+	Panels []Panel
+	Lines  []Line
+}
+
+// A Panel is a group of gearsets, or the members that belong to none.
+type Panel struct {
+	Title    string
+	Gearsets []int // empty for shafts, whose axes stand at equal distances
+	Axes     []Axis
+}
+
+// An Axis is where the speeds of one body are read.
+type Axis struct {
+	Label   string // of the body, the same on every panel
+	Members string // the members of the panel's gearsets that it stands for
+	Body    kinematics.MemberID
+	// At is the place by the teeth, 0 to 1, and Spot where the axis is drawn.
+	At   solve.Frac
+	Spot Spot
+}
+
+// A Line is a range, healthy or with the faults.
+type Line struct {
+	Label  string // "N, healthy: no drive"
+	Tag    string // "N"
+	Faulty bool
+	Motion *solve.Motion
+	Points [][]SpeedAt // by panel and axis
+}
+
+// A SpeedAt is a speed on an axis.
+type SpeedAt struct {
+	solve.Speed
+	AtRest bool // 0 whatever else moves
+}
+
+// Value is the speed for the scale of the plan, NaN where it is free.
+func (s *Speeds) Value(r SpeedAt) float64 {
+	f, fixed := r.Point()
+	if !fixed {
+		return math.NaN()
+	}
+	return f.Float() * s.factor()
+}
+
+func (s *Speeds) factor() float64 {
+	if s.RPM > 0 {
+		return s.RPM
+	}
+	return 1
+}
+
+// SpeedOptions are what a speed plan can be asked for besides ranges and faults.
+type SpeedOptions struct {
+	RPM     float64 // of the input; 0 for turns per turn of the input
+	Pinions bool    // draw axes for the pinions as well
+}
+
+// SpeedPlan computes the speed plan of ranges, healthy and, if there are
+// faults, with them.
+func SpeedPlan(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault, o SpeedOptions) *Speeds {
+	t := sys.Train
+	s := &Speeds{Train: t, Ranges: ranges, Faults: faults, RPM: o.RPM}
+	b := newBodies(t, faults)
+	for _, g := range groupsOf(b, o.Pinions) {
+		s.Panels = append(s.Panels, groupPanel(b, g))
+	}
+	if p := shaftPanel(b, s.Panels, ranges); len(p.Axes) > 0 {
+		s.Panels = append(s.Panels, p)
+	}
+	for i := range ranges {
+		r := &ranges[i]
+		healthy := sys.Motion(t.In(r))
+		acting := acting(faults, r)
+		if len(acting) == 0 {
+			s.add(b, r, "", healthy)
+			continue
+		}
+		faulty := sys.Motion(t.In(r, faults...))
+		if sameSpeeds(b, healthy, faulty) {
+			s.add(b, r, "healthy or faulty", faulty)
+			continue
+		}
+		s.add(b, r, "healthy", healthy)
+		s.add(b, r, "faulty", faulty)
+		s.Lines[len(s.Lines)-1].Faulty = true
+	}
+	return s
+}
+
+// acting returns the faults that act in a range.
+func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
+	var here []kinematics.Fault
+	for _, f := range faults {
+		if f.ActsIn(r.Name) {
+			here = append(here, f)
+		}
+	}
+	return here
+}
+
+// sameSpeeds says whether two motions give every body the same speed or bounds.
+func sameSpeeds(b *bodies, x, y *solve.Motion) bool {
+	for i := range x.Members {
+		v, w := x.Members[i].Interval, y.Members[i].Interval
+		if v.Empty || w.Empty || b.train.Members[i].Kind == kinematics.JointHub {
+			continue
+		}
+		if v.Min.Cmp(w.Min) != 0 || v.Max.Cmp(w.Max) != 0 {
+			return false
+		}
+	}
+	return x.Verdict == y.Verdict
+}
+
+// add adds a line for a motion.
+func (s *Speeds) add(b *bodies, r *kinematics.Range, condition string, m *solve.Motion) {
+	l := Line{Tag: r.Name, Motion: m, Label: r.Name}
+	if condition != "" {
+		l.Label += ", " + condition
+	}
+	l.Label += ": " + reading.Of(s.Train, m.Outcome).Pull
+	for _, p := range s.Panels {
+		var points []SpeedAt
+		for _, a := range p.Axes {
+			points = append(points, speedAt(b, m, a.Body))
+		}
+		l.Points = append(l.Points, points)
+	}
+	s.Lines = append(s.Lines, l)
+}
+
+// speedAt reads the speed of a body from a motion.
+func speedAt(b *bodies, m *solve.Motion, body kinematics.MemberID) SpeedAt {
+	for _, id := range b.members(body) {
+		if w := m.Members[id]; !w.Empty {
+			return SpeedAt{Speed: w, AtRest: w.IsZero()}
+		}
+	}
+	return SpeedAt{Speed: m.Members[body]}
+}
+
+// groupPanel makes the axes of a group of gearsets.
+func groupPanel(b *bodies, g Group) Panel {
+	t := b.train
+	p := Panel{Gearsets: g.Gearsets}
+	var sets []string
+	for _, i := range g.Gearsets {
+		sets = append(sets, t.Gearsets[i].Name)
+	}
+	p.Title = strings.Join(sets, " + ")
+	spots := spots(g.Places)
+	for i, place := range g.Places {
+		a := Axis{Label: b.name(place.Body), Body: place.Body, At: place.At, Spot: spots[i]}
+		var here []string
+		for _, id := range b.members(place.Body) {
+			m := t.Members[id]
+			if slices.Contains(g.Gearsets, m.Gearset) && m.Name != a.Label {
+				here = append(here, m.Name)
+			}
+		}
+		a.Members = strings.Join(here, ", ")
+		p.Axes = append(p.Axes, a)
+	}
+	return p
+}
+
+// shaftPanel makes axes for the bodies that are on no other panel.
+func shaftPanel(b *bodies, panels []Panel, ranges []kinematics.Range) Panel {
+	t := b.train
+	p := Panel{Title: "other shafts"}
+	shown := map[kinematics.MemberID]bool{b.of[kinematics.Housing]: true}
+	for _, panel := range panels {
+		for _, a := range panel.Axes {
+			shown[a.Body] = true
+		}
+	}
+	for i, m := range t.Members {
+		body := b.of[i]
+		if shown[body] || m.Kind == kinematics.PinionMember || m.Kind == kinematics.JointHub {
+			continue
+		}
+		shown[body] = true
+		p.Axes = append(p.Axes, Axis{Label: b.name(body), Body: body})
+	}
+	for i := range p.Axes {
+		x := 0.5
+		if n := len(p.Axes); n > 1 {
+			x = float64(i) / float64(n-1)
+		}
+		p.Axes[i].Spot = Spot{X: x}
+	}
+	return p
+}
+
+// heading names the plan.
+func (s *Speeds) heading() heading {
+	h := heading{train: s.Train, title: titleOf(s.Train), subtitle: subtitle("Speed plan", s.Train, s.Ranges, s.Faults)}
+	h.notes = append(h.notes, SignNote+". A range is a straight line across the axes of a panel, and the housing is the zero line.")
+	var spread bool
+	free := false
+	for _, p := range s.Panels {
+		for _, a := range p.Axes {
+			spread = spread || a.Spot.Moved
+		}
+	}
+	for _, l := range s.Lines {
+		for _, points := range l.Points {
+			free = free || slices.ContainsFunc(points, func(r SpeedAt) bool { return !r.Empty && r.Free() })
+		}
+	}
+	note := "Squares on the zero line are at rest."
+	if free {
+		note += " A bar shows where a free member can be, with an arrow where it has no bound."
+	}
+	if spread {
+		note += " Axes marked * stand further apart than their teeth say: not to scale."
+	}
+	h.notes = append(h.notes, note)
+	return h
+}
+
+// unit is the unit of the speeds.
+func (s *Speeds) unit() string {
+	if s.RPM > 0 {
+		return fmt.Sprintf("turns per minute, with the input at %g", s.RPM)
+	}
+	return "turns per turn of the input"
+}
+
+// subtitle says the kind of drawing, the ranges and the faults.
+func subtitle(kind string, t *kinematics.Train, ranges []kinematics.Range, faults []kinematics.Fault) string {
+	var rs []string
+	for _, r := range ranges {
+		rs = append(rs, r.Name)
+	}
+	text := kind
+	if len(rs) > 0 {
+		text += " of " + and(rs)
+	}
+	if len(faults) > 0 {
+		text += "; " + reading.FaultsIn(t, faults)
+	}
+	return text
+}

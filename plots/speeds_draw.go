@@ -1,0 +1,419 @@
+package plots
+
+import (
+	"cmp"
+	"image/color"
+	"math"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// Sizes of the parts of a speed plan.
+const (
+	panelHeight = 280
+	panelLeft   = 44 // for the numbers of the scale, or the label of the first axis
+	panelRight  = 46 // for the names of the ranges
+	axisStep    = 66 // least mean distance of axes
+	rowWidth    = 912
+	legendLine  = 13
+	manyLines   = 4 // from here on speeds are not written beside their marks
+)
+
+var (
+	axisScript   = script{size: 8.5, bold: true}
+	memberScript = script{size: 7.5}
+	tickScript   = script{size: 8}
+	valueScript  = script{size: 7.5}
+	legendScript = script{size: 9}
+)
+
+// A planRow is a row of panels.
+type planRow struct {
+	panels []int
+	labels [][]axisLabel
+	below  float64 // height of the labels
+}
+
+// An axisLabel is the label of an axis, laid out.
+type axisLabel struct {
+	x, y    float64 // of the middle of its upper edge, from the row's corner
+	name    string
+	members []string
+	width   float64
+}
+
+func (l axisLabel) height() float64 {
+	return leading * (axisScript.size + memberScript.size*float64(len(l.members)))
+}
+
+// span is the width of a panel's line at least.
+func (p Panel) span() float64 {
+	if len(p.Gearsets) == 0 {
+		return axisStep * float64(max(len(p.Axes)-1, 1))
+	}
+	return max(100, axisStep*float64(len(p.Axes)-1))
+}
+
+// rows breaks the panels into rows of at most a width.
+func (s *Speeds) rows(r *ruler, width float64) []planRow {
+	var rows []planRow
+	used := width + 1
+	for i, p := range s.Panels {
+		w := panelLeft + p.span() + panelRight
+		if used+w > width {
+			rows = append(rows, planRow{})
+			used = 0
+		}
+		row := &rows[len(rows)-1]
+		row.panels = append(row.panels, i)
+		used += w
+	}
+	for i := range rows {
+		s.label(r, &rows[i], width)
+	}
+	return rows
+}
+
+// frames returns where the lines of the panels of a row lie: they share the
+// width according to their spans.
+func (s *Speeds) frames(row planRow, width float64) []scale {
+	total := 0.0
+	for _, i := range row.panels {
+		total += s.Panels[i].span()
+	}
+	free := width - float64(len(row.panels))*(panelLeft+panelRight)
+	if full := 1.6 * total; free > full {
+		free = full
+	}
+	var frames []scale
+	x := 0.0
+	for _, i := range row.panels {
+		w := free * s.Panels[i].span() / total
+		frames = append(frames, scale{0, 1, x + panelLeft, x + panelLeft + w})
+		x += panelLeft + w + panelRight
+	}
+	return frames
+}
+
+// label lays out the labels of the axes of a row: each under its axis, or one
+// line deeper where its neighbour would be in the way.
+func (s *Speeds) label(r *ruler, row *planRow, width float64) {
+	frames := s.frames(*row, width)
+	row.below = 0
+	for k, i := range row.panels {
+		f := frames[k]
+		var labels []axisLabel
+		for _, a := range s.Panels[i].Axes {
+			l := axisLabel{x: f.at(a.Spot.X), name: a.Label}
+			if a.Spot.Moved {
+				l.name += " *"
+			}
+			if a.Members != "" {
+				l.members = r.wrap(memberScript, a.Members, 88)
+			}
+			l.width = max(r.width(axisScript, l.name), r.widest(memberScript, l.members...)) + 6
+			l.x = min(max(l.x, f.from-panelLeft+l.width/2), f.to+panelRight-l.width/2)
+			for hit := true; hit; {
+				hit = false
+				for _, o := range labels {
+					if l.box().overlaps(o.box()) {
+						l.y = o.y + o.height() + 1
+						hit = true
+					}
+				}
+			}
+			labels = append(labels, l)
+			row.below = max(row.below, l.y+l.height())
+		}
+		row.labels = append(row.labels, labels)
+	}
+}
+
+func (l axisLabel) box() box { return box{l.x - l.width/2, l.y, l.width, l.height()} }
+
+func (s *Speeds) size(r *ruler) (w, h float64) {
+	rows := s.rows(r, rowWidth)
+	w = r.widest(legendScript, s.legend()...) + 60
+	h = float64(len(s.Lines))*legendLine + 8
+	for _, row := range rows {
+		need := 0.0
+		for _, i := range row.panels {
+			need += panelLeft + 1.25*s.Panels[i].span() + panelRight
+		}
+		w = max(w, min(need, rowWidth))
+		h += rowTop + panelHeight + rowGap + row.below
+	}
+	return max(w, 520), h
+}
+
+// rowTop is the room for the titles of panels, rowGap for the tick marks below.
+const (
+	rowTop = 38
+	rowGap = 14
+)
+
+func (s *Speeds) legend() []string {
+	var labels []string
+	for _, l := range s.Lines {
+		labels = append(labels, l.Label)
+	}
+	return labels
+}
+
+// look returns colour, line and mark of line i. Faulty lines are solid and
+// heavy, healthy ones beside them light and dashed.
+func (s *Speeds) look(t *theme, i int) (line, mark) {
+	l := s.Lines[i]
+	if len(s.Faults) == 0 {
+		round := i / len(t.series) // a second round has other dashes and marks
+		return line{t.series[i%len(t.series)], 1.6, dashes[(i+round)%len(dashes)]}, mark((i + 2*round) % int(marks))
+	}
+	k := slices.IndexFunc(s.Ranges, func(r kinematics.Range) bool { return r.Name == l.Tag })
+	if l.Faulty {
+		return line{t.series[(2*k+1)%len(t.series)], 2.2, nil}, []mark{disc, diamond, triangle}[k%3]
+	}
+	return line{t.series[(2*k)%len(t.series)], 1.4, dashes[1+k%(len(dashes)-1)]}, []mark{ring, square, cross}[k%3]
+}
+
+func (s *Speeds) draw(p *pen, b box) {
+	y := b.y
+	for i, l := range s.Lines {
+		style, m := s.look(p.theme, i)
+		p.stroke(style, point{b.x, y + 5}, point{b.x + 40, y + 5})
+		p.mark(m, style.color, point{b.x + 20, y + 5}, 3.2)
+		p.middle(legendScript, point{b.x + 48, y + 5}, l.Label)
+		y += legendLine
+	}
+	y += 8
+	rows := s.rows(p.ruler, b.w)
+	fixed := 0.0
+	for _, row := range rows {
+		fixed += rowTop + rowGap + row.below
+	}
+	height := (b.bottom() - y - fixed) / float64(len(rows))
+	values := s.extent()
+	for _, row := range rows {
+		v := scale{values.low, values.high, y + rowTop + height, y + rowTop}
+		p.text(script{size: tickScript.size, color: p.soft}, point{b.x, y + 9}, s.unit())
+		for k, f := range s.frames(row, b.w) {
+			f.from, f.to = f.from+b.x, f.to+b.x
+			s.panel(p, row.panels[k], f, v, k == 0)
+			for n, l := range row.labels[k] {
+				axis := f.at(s.Panels[row.panels[k]].Axes[n].Spot.X)
+				s.axisLabel(p, l, point{b.x, v.from + rowGap}, axis)
+			}
+		}
+		y += rowTop + height + rowGap + row.below
+	}
+}
+
+// extent returns the least and greatest speed of the plan.
+func (s *Speeds) extent() scale {
+	values := []float64{0, s.factor()}
+	for _, l := range s.Lines {
+		for _, points := range l.Points {
+			for _, r := range points {
+				if r.Empty {
+					continue
+				}
+				for _, end := range []solve.Bound{r.Min, r.Max} {
+					if end.Inf == 0 {
+						values = append(values, end.Float()*s.factor())
+					}
+				}
+			}
+		}
+	}
+	low, high := around(0.08, values...)
+	return scale{low: low, high: high}
+}
+
+func (s *Speeds) axisLabel(p *pen, l axisLabel, corner point, axis float64) {
+	soft := memberScript
+	soft.color = p.soft
+	soft.anchor = 0.5
+	head := axisScript
+	head.anchor = 0.5
+	q := point{corner.x + l.x, corner.y + l.y}
+	if l.y > 0 || math.Abs(q.x-axis) > l.width/2 {
+		p.stroke(line{p.faint, 0.7, nil}, point{axis, corner.y - 6}, point{axis, q.y - 1})
+	}
+	p.lines(soft, point{q.x, p.lines(head, q, []string{l.name})}, l.members)
+}
+
+// panel draws one panel: x places axes, v speeds.
+func (s *Speeds) panel(p *pen, i int, x, v scale, numbers bool) {
+	panel := s.Panels[i]
+	left, right := x.from-10, x.to+10
+	p.text(script{size: 9.5, bold: true, color: p.soft}, point{left, v.to - 10}, panel.Title)
+	at, labels := ticks(v.low, v.high, 7)
+	for k, value := range at {
+		y := v.at(value)
+		p.stroke(line{p.faint, 0.6, nil}, point{left, y}, point{right, y})
+		if numbers {
+			p.middle(script{size: tickScript.size, color: p.soft, anchor: 1}, point{left - 5, y}, labels[k])
+		}
+	}
+	p.hatch(line{p.soft, 1.2, nil}, point{right, v.at(0)}, point{left, v.at(0)})
+	for _, a := range panel.Axes {
+		axis := line{p.soft, 0.9, nil}
+		if a.Spot.Moved {
+			axis.dash = []float64{4, 2.5}
+		}
+		p.stroke(axis, point{x.at(a.Spot.X), v.from + 4}, point{x.at(a.Spot.X), v.to - 2})
+	}
+	for k := range s.Lines {
+		s.bars(p, k, i, x, v)
+	}
+	for k := range s.Lines {
+		s.line(p, k, i, x, v)
+	}
+	if len(s.Lines) < manyLines || len(panel.Gearsets) == 0 {
+		s.values(p, i, x, v)
+	} else {
+		s.tags(p, i, x, v)
+	}
+}
+
+// bars draws where free members can be, line k on panel i.
+func (s *Speeds) bars(p *pen, k, i int, x, v scale) {
+	style, _ := s.look(p.theme, k)
+	style.width = 2.6
+	for n, r := range s.Lines[k].Points[i] {
+		if r.Empty || !r.Free() {
+			continue
+		}
+		at := x.at(s.Panels[i].Axes[n].Spot.X) + 4*(float64(k)-float64(len(s.Lines)-1)/2)
+		end := func(b solve.Bound, edge float64, up float64) float64 {
+			if b.Inf == 0 {
+				y := v.at(b.Float() * s.factor())
+				p.stroke(line{style.color, 1.6, nil}, point{at - 3.5, y}, point{at + 3.5, y})
+				return y
+			}
+			p.arrow(style.color, point{at, edge}, 0, up, 9)
+			return edge - up*7
+		}
+		low, high := end(r.Min, v.from+3, 1), end(r.Max, v.to-1, -1)
+		p.stroke(style, point{at, low}, point{at, high})
+	}
+}
+
+// line draws line k across the axes of panel i.
+func (s *Speeds) line(p *pen, k, i int, x, v scale) {
+	style, m := s.look(p.theme, k)
+	var points []point
+	var rest []bool
+	var axes []int
+	for n, r := range s.Lines[k].Points[i] {
+		if value := s.Value(r); !math.IsNaN(value) {
+			points = append(points, point{x.at(s.Panels[i].Axes[n].Spot.X), v.at(value)})
+			rest = append(rest, r.AtRest)
+			axes = append(axes, n)
+		}
+	}
+	if len(s.Panels[i].Gearsets) > 0 {
+		p.stroke(style, points...)
+	}
+	for n, q := range points {
+		if rest[n] {
+			p.rest(style.color, q, s.resting(k, i, axes[n]))
+			continue
+		}
+		p.mark(m, style.color, q, 3.4)
+	}
+}
+
+// resting counts the lines before k that are at rest on an axis.
+func (s *Speeds) resting(k, i, axis int) int {
+	n := 0
+	for _, l := range s.Lines[:k] {
+		if l.Points[i][axis].AtRest {
+			n++
+		}
+	}
+	return n
+}
+
+// rest marks a member at rest; each line has a square of its own size, so that
+// several can be seen on one axis.
+func (p *pen) rest(c color.Color, q point, k int) {
+	r := 3.4 + 2.2*float64(k%4)
+	corners := box{q.x - r, q.y - r, 2 * r, 2 * r}.corners()
+	p.outline(line{p.paper, 3, nil}, corners...)
+	p.outline(line{c, 1.5, nil}, corners...)
+}
+
+// A note is text beside a mark.
+type note struct {
+	y    float64
+	text string
+	ink  color.Color
+}
+
+// column writes notes at x, below one another where they would overlap. Notes
+// of the same text at the same height are written once, in ink.
+func (p *pen) column(s script, x float64, notes []note, low, high float64) {
+	var once []note
+	for _, n := range notes {
+		same := func(o note) bool { return o.text == n.text && math.Abs(o.y-n.y) < 10.5 }
+		if k := slices.IndexFunc(once, same); k >= 0 {
+			once[k].ink = p.ink
+			continue
+		}
+		once = append(once, n)
+	}
+	slices.SortStableFunc(once, func(a, b note) int { return cmp.Compare(a.y, b.y) })
+	var ys []float64
+	for _, n := range once {
+		ys = append(ys, n.y)
+	}
+	for i, y := range apart(ys, s.points()*1.12, low, high) {
+		s.color = once[i].ink
+		p.masked(s, point{x, y}, once[i].text)
+	}
+}
+
+// values writes the speeds beside the marks of panel i.
+func (s *Speeds) values(p *pen, i int, x, v scale) {
+	for n, a := range s.Panels[i].Axes {
+		var notes []note
+		for k, l := range s.Lines {
+			style, _ := s.look(p.theme, k)
+			if value := s.Value(l.Points[i][n]); !math.IsNaN(value) && value != 0 {
+				y := v.at(value) + s.aside(l.Points[i], n)
+				notes = append(notes, note{y, signed(value, s.RPM > 0), style.color})
+			}
+		}
+		p.column(valueScript, x.at(a.Spot.X)+7, notes, v.to, v.from)
+	}
+}
+
+// aside moves the speed beside mark n out of the way of the line to the next
+// mark: up, or down where that line rises.
+func (s *Speeds) aside(points []SpeedAt, n int) float64 {
+	here := s.Value(points[n])
+	for _, r := range points[n+1:] {
+		if next := s.Value(r); !math.IsNaN(next) {
+			if next > here {
+				return 5
+			}
+			return -5
+		}
+	}
+	return 0
+}
+
+// tags writes the names of the ranges behind the last axis on which they are fixed.
+func (s *Speeds) tags(p *pen, i int, x, v scale) {
+	last := len(s.Panels[i].Axes) - 1
+	var notes []note
+	for k, l := range s.Lines {
+		style, _ := s.look(p.theme, k)
+		if value := s.Value(l.Points[i][last]); !math.IsNaN(value) {
+			notes = append(notes, note{v.at(value), l.Tag, style.color})
+		}
+	}
+	p.column(script{size: 8, bold: true}, x.to+13, notes, v.to, v.from)
+}
