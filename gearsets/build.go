@@ -21,6 +21,7 @@ func (f *trainFile) build(joints int) (*kinematics.Train, error) {
 	if f.forward.value == "opposite" {
 		t.Forward = -1
 	}
+	t.RatedTorque = f.ratedTorque
 	for _, s := range f.shafts {
 		b.Shaft(s.value)
 	}

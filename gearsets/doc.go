@@ -57,6 +57,8 @@
 //	               converter a held input loads the engine but does not stop it
 //	forward        same (default) or opposite: with opposite the vehicle moves
 //	               backward when the output turns in the sense of the input
+//	rated-torque   the input torque that the train is made for, N m. Where it is
+//	               left out torques are given as multiples of it
 //	published-as   in/out (default) or out/in: what published ratios divide by what
 //	rounding       rounded (default) or truncated: how published ratios were cut
 //	elements       elements by name: see below
@@ -123,7 +125,8 @@
 //	           it turns freely
 //	switched   true, of a one-way clutch: it acts only in ranges that apply it. All
 //	           others act always, and no range may apply them
-//	capacity   of a clutch, brake or band: the torque it can hold, N m
+//	capacity   of a clutch, brake or band: the torque it can hold, N m; assumed
+//	           from the loads of the healthy ranges where it is left out
 //	also       other names, such as the letter that a source gives it
 //	note       free text
 //

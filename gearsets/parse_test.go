@@ -295,6 +295,7 @@ input: in
 output: out
 drive: direct
 forward: opposite
+rated-torque: 250.5
 published-as: out/in
 rounding: truncated
 elements:
@@ -324,6 +325,7 @@ positions: {R: [R1, R2], X: [X]}
 	check("sources", train.Sources, "[first second]")
 	check("drive", train.Drive, kinematics.Direct)
 	check("forward", train.Forward, -1)
+	check("rated torque", train.RatedTorque, 250.5)
 	s, sk, rv, rs, in := &train.Gearsets[0], &train.Gearsets[1], &train.Gearsets[3], &train.Gearsets[4], &train.Gearsets[8]
 	check("ratio", []any{s.Gear("ring").Teeth, s.Gear("sun").Teeth, s.RatioOnly, s.PinionCount}, "[11 5 true 4]")
 	check("pinion", []any{sk.Pinions[0].Teeth, sk.Pinions[0].Derived, sk.ProfileShifted}, "[18 false true]")

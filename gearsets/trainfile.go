@@ -15,7 +15,7 @@ import (
 const (
 	maxTeeth    = 100_000
 	maxPinions  = 100
-	maxCapacity = 1e6 // N m
+	maxTorque   = 1e6 // N m
 	maxGearsets = 50
 	maxNames    = 100 // shafts, joints, elements, ranges or positions
 )
@@ -32,6 +32,7 @@ type trainFile struct {
 	input, output       scalar
 	drive, forward      scalar
 	publishedAs, rounds scalar
+	ratedTorque         float64
 	elements            []*elementEntry
 	ranges              []*rangeEntry
 	positions           []positionEntry
@@ -71,7 +72,7 @@ type positionEntry struct {
 }
 
 var fileKeys = []string{"tieup", "name", "title", "source", "note", "shafts", "gearsets", "joined", "input", "output",
-	"drive", "forward", "published-as", "rounding", "elements", "ranges", "positions"}
+	"drive", "forward", "rated-torque", "published-as", "rounding", "elements", "ranges", "positions"}
 
 // requiredKeys are the keys without which there is no train, each with what to write.
 var requiredKeys = []struct{ key, hint string }{
@@ -120,6 +121,9 @@ func (r *report) decode(root *yaml.Node) *trainFile {
 	f.output = o.line("output", requiredKeys[4].hint)
 	f.drive = o.choice("drive", string(kinematics.Converter), string(kinematics.Direct))
 	f.forward = o.choice("forward", "same", "opposite")
+	if o.has("rated-torque") {
+		f.ratedTorque = o.torque("rated-torque", "write the input torque that the train is made for in N m, such as 250")
+	}
 	f.publishedAs = o.choice("published-as", "in/out", "out/in")
 	f.rounds = o.choice("rounding", "rounded", "truncated")
 	for _, e := range o.some("gearsets", "a gearset", requiredKeys[2].hint, maxGearsets) {
@@ -272,7 +276,7 @@ func (r *report) element(e field) *elementEntry {
 		if !x.kind.Friction() {
 			o.errorf(f.key.Place, "only clutches, brakes and bands have a capacity: leave it out", "%s does not slip", k.called)
 		} else {
-			x.capacity = o.capacity()
+			x.capacity = o.torque("capacity", "write the torque it can hold in N m, such as 400")
 		}
 	}
 	x.also = o.line("also", "write the name that the source gives it, or leave the key out").value
@@ -327,20 +331,20 @@ func (o *object) oneWay(x *elementEntry, called string) {
 	}
 }
 
-func (o *object) capacity() float64 {
-	const hint = "write the torque it can hold in N m, such as 400"
-	s := o.text("capacity", hint)
+// torque reads a torque in N m.
+func (o *object) torque(key, hint string) float64 {
+	s := o.text(key, hint)
 	if !s.given() {
 		return 0
 	}
 	whole, places, _ := strings.Cut(s.value, ".")
 	c, err := strconv.ParseFloat(s.value, 64)
 	if err != nil || !digits(whole) || places != "" && !digits(places) {
-		o.errorf(s.Place, hint, "capacity is %q, not a torque", clip(s.value))
+		o.errorf(s.Place, hint, "%s is %q, not a torque", key, clip(s.value))
 		return 0
 	}
-	if c <= 0 || c > maxCapacity {
-		o.errorf(s.Place, hint, "capacity cannot be %s N m", clip(s.value))
+	if c <= 0 || c > maxTorque {
+		o.errorf(s.Place, hint, "%s cannot be %s N m", key, clip(s.value))
 		return 0
 	}
 	return c

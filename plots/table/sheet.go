@@ -31,6 +31,9 @@ func (s Sheet) Text(w io.Writer, width int) error {
 		out += "; the vehicle moves forward when it turns against the input"
 	}
 	f.add("output", out)
+	if t.RatedTorque > 0 {
+		f.add("rated torque", strconv.FormatFloat(t.RatedTorque, 'f', -1, 64)+" N m at the input")
+	}
 	for _, source := range t.Sources {
 		f.add("source", source)
 	}

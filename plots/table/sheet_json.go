@@ -72,6 +72,7 @@ func (s Sheet) JSON(w io.Writer) error {
 		Output    string         `json:"output"`
 		Drive     string         `json:"drive"`
 		Forward   string         `json:"forward"`
+		Rated     *float64       `json:"rated_torque"`
 		Gearsets  []gearsetJSON  `json:"gearsets"`
 		Joined    ordered        `json:"joined"`
 		Elements  []elementJSON  `json:"elements"`
@@ -80,12 +81,15 @@ func (s Sheet) JSON(w io.Writer) error {
 		Positions []positionJSON `json:"positions"`
 	}{
 		Schema: "tieup.show/1",
-		Units:  ordered{{"ratio", "input speed / output speed"}, {"capacity", "N m"}},
+		Units:  ordered{{"ratio", "input speed / output speed"}, {"rated_torque, capacity", "N m"}},
 		Name:   t.Name, Title: t.Title, Sources: t.Sources, Note: t.Note,
 		Input: t.Members[t.Input].Name, Output: t.Members[t.Output].Name,
 		Drive: string(t.Drive), Forward: map[bool]string{true: "same", false: "opposite"}[t.Forward > 0],
 		Gearsets: []gearsetJSON{}, Joined: ordered{}, Elements: []elementJSON{}, Ranges: []rangeJSON{}, Positions: []positionJSON{},
 		Spread: jsonRatio(s.spread()),
+	}
+	if t.RatedTorque > 0 {
+		answer.Rated = &t.RatedTorque
 	}
 	for i := range t.Gearsets {
 		answer.Gearsets = append(answer.Gearsets, s.gearsetJSON(&t.Gearsets[i]))
