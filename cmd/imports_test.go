@@ -40,6 +40,7 @@ var policy = map[string][]string{
 	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/solve"},
 	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
+	"tieup/kinematics/transient": {"tieup/kinematics", "tieup/kinematics/solve", "gonum.org/v1/gonum/..."},
 
 	// The train file.
 	"tieup/gearsets": {"tieup/kinematics", "tieup/kinematics/solve", "go.yaml.in/yaml/v4"},

@@ -1,0 +1,112 @@
+package transient
+
+import (
+	"math"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// start returns the motion in which the shift begins: input and output turn as
+// the range that is left makes them, what it holds has no slip, and what it
+// leaves free turns so that the kinetic energy is least.
+func (s *Shift) start(b *body, p *plan) ([]float64, error) {
+	in, out, err := s.ends()
+	if err != nil {
+		return nil, err
+	}
+	var rows [][]float64
+	var lo, hi, want []float64
+	add := func(row []float64, v span, speed float64) {
+		if dot(row, row) > 0 {
+			rows, want = append(rows, row), append(want, -speed)
+			lo, hi = append(lo, v.lo), append(hi, v.hi)
+		}
+	}
+	add(b.out, rigid, out)
+	add(b.in, rigid, in)
+	for i, l := range p.laws {
+		if p.modes[i] == kinematics.Locked || l.from == open {
+			continue
+		}
+		v := rigid
+		switch {
+		case l.from == overruns || l.from == reversed:
+			v = l.from
+		case s.drags(i):
+			continue
+		}
+		add(b.slips[i], v, 0)
+	}
+	box := newBox(rows)
+	copy(box.lo, lo)
+	copy(box.hi, hi)
+	solved := box.solve(want)
+	if !solved || box.residual() > 1e-9*(1+math.Abs(in)+math.Abs(out)) {
+		return nil, errorf("%s cannot run with the input at %.1f rad/s and the output at %.1f rad/s", s.From.Name, in, out)
+	}
+	y := make([]float64, b.k)
+	for i, x := range box.x {
+		for j, v := range rows[i] {
+			y[j] += x * v
+		}
+	}
+	// A member that the range fixes while input and output cannot turn.
+	for _, end := range []struct {
+		row  []float64
+		want float64
+	}{{b.out, out}, {b.in, in}} {
+		if math.Abs(dot(end.row, y)-end.want) > 1e-9*(1+math.Abs(end.want)) {
+			return nil, errorf("%s cannot run with the input at %.1f rad/s and the output at %.1f rad/s", s.From.Name, in, out)
+		}
+	}
+	return y, nil
+}
+
+// drags says whether coupling i only drags in the range that is left: it slips.
+func (s *Shift) drags(i int) bool {
+	for _, f := range s.Faults {
+		if f.Coupling == i && f.Kind == kinematics.Dragging && f.ActsIn(s.From.Name) {
+			for _, applied := range s.From.Apply {
+				if applied == i {
+					return false
+				}
+			}
+			return true
+		}
+	}
+	return false
+}
+
+// ends returns the speeds of input and output, in the sense of the input, with
+// which the range that is left runs at the speed of the shift.
+func (s *Shift) ends() (in, out float64, err error) {
+	t := s.System.Train
+	st := t.In(s.From, s.Faults...)
+	o := s.System.Kernel().Outcome(st)
+	out = s.Speed * float64(t.Forward)
+	held := func(what string) error {
+		return errorf("%s %s: it cannot run at this speed; start from rest, or from another range", s.From.Name, what)
+	}
+	switch o.Verdict {
+	case solve.Forward, solve.Reverse:
+		ratio, _ := o.Ratio()
+		in = ratio.Float() * out
+		if in < 0 {
+			return 0, 0, errorf("%s drives the vehicle the other way: at this speed the input would turn backward", s.From.Name)
+		}
+	case solve.Neutral:
+		in = s.Idle
+	case solve.OutputHeld:
+		in = s.Idle
+		if out != 0 {
+			return 0, 0, held("holds the output")
+		}
+	case solve.InputHeld:
+	case solve.TieUp:
+		if out != 0 {
+			return 0, 0, held("ties up")
+		}
+	}
+	return in, out, nil
+}
