@@ -10,6 +10,8 @@
 //	[Sheet]      show      a train with its application chart
 //	[Solved]     solve     a state: a range or combination, with faults
 //	[Turned]     turn      a member, turned or held as on a bench
+//	[Shifts]     shifts    a shift from one range to another, with the states on the way
+//	[States]     states    combinations of elements that do the same
 //	[Checked]    check     a range with a published ratio, or a finding
 //
 // # JSON
