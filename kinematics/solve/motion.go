@@ -36,7 +36,9 @@ func (s *System) Motion(st kinematics.State) *Motion {
 	q := b.sample(&c, in, m.At.Input)
 	m.Members, m.Slips = b.describe(s.Train, &c, in, m.At.Input, q)
 	m.Residual = b.residual(s.Train, st.Modes, q)
-	m.States = s.states(st, m)
+	m.States = s.states(st, m, func(o Outcome) bool {
+		return o.Verdict == m.Verdict && (!o.Drives() || o.OutputSpeed().Cmp(m.OutputSpeed()) == 0)
+	})
 	return m
 }
 
@@ -160,8 +162,9 @@ func (b *basis) groups(t *kinematics.Train, c *exact.BigCone) []int {
 	return group
 }
 
-// states says what each coupling does at the operating point of m.
-func (s *System) states(st kinematics.State, m *Motion) []CouplingState {
+// states says what each coupling does at the operating point of m. A one-way
+// clutch holds if without it the outcome is not the same.
+func (s *System) states(st kinematics.State, m *Motion, same func(Outcome) bool) []CouplingState {
 	k := s.Kernel()
 	without := st.Clone()
 	states := make([]CouplingState, len(st.Modes))
@@ -179,7 +182,7 @@ func (s *System) states(st kinematics.State, m *Motion) []CouplingState {
 		default:
 			without.Modes[i] = kinematics.Open
 			states[i] = StateIdle
-			if o := k.Outcome(without); o.Verdict != m.Verdict || o.Drives() && o.OutputSpeed().Cmp(m.OutputSpeed()) != 0 {
+			if !same(k.Outcome(without)) {
 				states[i] = StateHolding
 			}
 			without.Modes[i] = mode
