@@ -59,9 +59,12 @@ func runStates(cmd *cobra.Command, opts *statesOptions) error {
 	if err != nil {
 		return err
 	}
+	if err := bySpeedAlone(t, faults); err != nil {
+		return err
+	}
 	for _, f := range faults {
 		if len(f.Ranges) > 0 {
-			return fmt.Errorf("%s: combinations are no ranges: leave out what follows the @", table.FaultText(t, f))
+			return fmt.Errorf("%s: combinations are no ranges: leave out what follows the @", t.FaultText(f))
 		}
 	}
 	system := solve.Compile(t)
