@@ -34,6 +34,9 @@ func Hazards(healthy, faulty Cell) []Hazard {
 	if f.Drives() && f.Verdict != h.Verdict || faulty.Lurch != healthy.Lurch && faulty.Lurch != "" {
 		found = append(found, Moves)
 	}
+	if fr := faulty.Friction; fr != nil && (fr.Creeps || fr.Gives && fr.wrongWay(h.Verdict)) {
+		found = append(found, Moves)
+	}
 	// Rolling the way it was driven, or either way out of a range that does
 	// not drive: could it before, and can it no more?
 	lostForward := h.Verdict != solve.Reverse && !h.CoastForward.Empty && f.CoastForward.Empty

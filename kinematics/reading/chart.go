@@ -26,10 +26,24 @@ type Cell struct {
 	// As names another range that drives at the same ratio when healthy, when
 	// this range does not have its own healthy ratio; else "".
 	As string
+	// Friction is what torque decides: how far a weak element holds, what one that
+	// drags does; nil where no fault acts through torque.
+	Friction *Friction
 }
 
 // Text is the cell in one line: "drives forward at 2.45 (as D1)".
 func (c Cell) Text() string {
+	text := c.speeds()
+	if c.Friction != nil {
+		if more := c.Friction.Text(); more != "" {
+			text += "; " + more
+		}
+	}
+	return text
+}
+
+// speeds is what the speeds alone decide.
+func (c Cell) speeds() string {
 	if c.Lurch != "" {
 		return string(c.Lurch)
 	}
@@ -52,6 +66,16 @@ func (c Cell) Text() string {
 // Short is the cell in as few letters as a wall chart has room for: "fwd 2.45
 // D1". It is for cells that differ from the healthy one.
 func (c Cell) Short() string {
+	text := c.shortSpeeds()
+	if c.Friction != nil {
+		if more := c.Friction.Short(); more != "" {
+			text += ", " + more
+		}
+	}
+	return text
+}
+
+func (c Cell) shortSpeeds() string {
 	switch {
 	case c.Lurch == LurchesForward:
 		return "lurches fwd"
@@ -116,6 +140,8 @@ type Charter struct {
 	sys     *solve.System
 	kernel  *solve.Kernel
 	healthy []Cell
+	scale   solve.Scale
+	ratings []solve.Rating // nil until a fault needs them
 }
 
 // NewCharter returns a charter for a compiled train.
@@ -161,7 +187,7 @@ func (c *Charter) cell(r *kinematics.Range, faults []kinematics.Fault) Cell {
 	t := c.sys.Train
 	st := t.In(r, faults...)
 	o := c.kernel.Outcome(st)
-	cell := Cell{Outcome: o, Reading: Of(t, o)}
+	cell := Cell{Outcome: o, Reading: Of(t, o), Friction: c.friction(r, faults, o)}
 	pawl := false
 	for i, k := range t.Couplings[:t.Elements] {
 		if k.Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {
@@ -186,17 +212,20 @@ func (c *Charter) as(r int, cell Cell) string {
 	if !ok {
 		return ""
 	}
-	equal := func(i int) bool {
-		own, drives := c.healthy[i].Outcome.Ratio()
-		x, y := &c.sys.Train.Ranges[i], &c.sys.Train.Ranges[r]
-		return drives && own.Cmp(ratio) == 0 && x.Input == y.Input && x.Output == y.Output
-	}
-	if equal(r) {
+	if own, drives := c.healthy[r].Outcome.Ratio(); drives && own.Cmp(ratio) == 0 {
 		return ""
 	}
+	return c.rangeAt(&c.sys.Train.Ranges[r], ratio)
+}
+
+// rangeAt names the first range between the ends of r that has the ratio when
+// healthy, "" if none does.
+func (c *Charter) rangeAt(r *kinematics.Range, ratio solve.Frac) string {
 	for i := range c.healthy {
-		if equal(i) {
-			return c.sys.Train.Ranges[i].Name
+		own, drives := c.healthy[i].Outcome.Ratio()
+		x := &c.sys.Train.Ranges[i]
+		if drives && own.Cmp(ratio) == 0 && x.Input == r.Input && x.Output == r.Output {
+			return x.Name
 		}
 	}
 	return ""
@@ -272,6 +301,9 @@ func changes(healthy, faulty Cell) []string {
 		case held && !holds:
 			add("can roll back")
 		}
+	}
+	if faulty.Friction != nil {
+		list = append(list, faulty.Friction.changes()...)
 	}
 	if len(list) == 0 {
 		add("coasting: " + faulty.Reading.Coast)

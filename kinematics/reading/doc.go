@@ -30,4 +30,16 @@
 //	lurches backward against the pawl  the range would drive backward without the pawl       the same with the carrier held and the ring out
 //	starts in                          a position's first range drives as a later one        S + clutch sun-carrier stuck, positions of two ranges
 //	as                                 a range drives at another range's ratio               the same
+//
+// The next are said where an element is weak, drags or is stuck with a share of its
+// rating. R is a range that applies the ring brake, which gives it a rating.
+//
+//	holds at light throttle            driving, and slips below the rated torque             S, ring brake applied, weak 0.6
+//	flares above                       the torque at which it does                           the same
+//	holds up to                        driving, and slips at or above the rated torque       S, ring brake applied, weak 0.9
+//	creeps forward                     not driving when healthy, pushed forward by a drag    S, nothing applied, R, ring brake dragging 0.1
+//	creeps backward                    the same, backward                                    the same with the carrier held and the ring out
+//	pushing with up to                 the torque at the output beyond which it stands       the same
+//	drags                              driving, and turning costs torque without a load      S + clutch sun-carrier dragging, ring brake applied
+//	gives way                          tied up by its speeds, and turns from a torque on     S + clutch sun-carrier stuck 0.5, ring brake applied
 package reading

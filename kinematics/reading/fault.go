@@ -14,12 +14,15 @@ func Fault(t *kinematics.Train, f kinematics.Fault) string {
 	switch f.Kind {
 	case kinematics.Stuck:
 		words += " is stuck on"
+		if f.Share.IsSet() {
+			words += ", held with " + f.Share.String() + " of its rating"
+		}
 	case kinematics.OpenF:
 		words += " never holds"
 	case kinematics.Weak:
-		words += " is weak"
+		words += " is weak: it holds with " + f.Share.String() + " of its rating"
 	case kinematics.Dragging:
-		words += " drags when released"
+		words += " drags when released, with " + f.Share.String() + " of its rating"
 	case kinematics.Slips:
 		words += " slips: it holds neither way"
 	case kinematics.Seized:

@@ -48,6 +48,9 @@ func oneSet(t *testing.T, ringOut bool, elements, apply []string) *kinematics.Tr
 		b.Range("Y", "direct")
 		b.Position("D", "X", "Y")
 	}
+	if strings.Contains(strings.Join(elements, " "), "low") {
+		b.Range("R", "low") // a rating for it
+	}
 	train, err := b.Build()
 	if err != nil {
 		t.Fatal(err)
@@ -86,20 +89,35 @@ func TestWords(t *testing.T) {
 		{reading.LurchesBackward, state{ringOut: true, elements: s("low", "pawl"), apply: s("low", "pawl")}},
 		{reading.StartsIn, state{elements: s("low", "direct"), fault: "direct=stuck"}},
 		{reading.As, state{elements: s("low", "direct"), fault: "direct=stuck"}},
+		{reading.HoldsAtLight, state{elements: s("low"), apply: s("low"), fault: "low=weak 0.6"}},
+		{reading.FlaresAbove, state{elements: s("low"), apply: s("low"), fault: "low=weak 0.6"}},
+		{reading.HoldsUpTo, state{elements: s("low"), apply: s("low"), fault: "low=weak 0.9"}},
+		{reading.CreepsForward, state{elements: s("low"), fault: "low=dragging 0.1"}},
+		{reading.CreepsBackward, state{ringOut: true, elements: s("low"), fault: "low=dragging 0.1"}},
+		{reading.PushesWith, state{elements: s("low"), fault: "low=dragging 0.1"}},
+		{reading.Drags, state{elements: s("low", "direct"), apply: s("low"), fault: "direct=dragging 0.1"}},
+		{reading.GivesWay, state{elements: s("low", "direct"), apply: s("low"), fault: "direct=stuck 0.5"}},
 	}
 	reached := map[reading.Word]bool{}
 	for _, c := range cases {
 		train := oneSet(t, c.ringOut, c.elements, c.apply)
 		var faults []kinematics.Fault
-		if name, kind, ok := strings.Cut(c.fault, "="); ok {
-			i, _ := train.Element(name)
-			faults = append(faults, kinematics.Fault{Coupling: i, Kind: kinematics.FaultKind(kind)})
+		if c.fault != "" {
+			f, err := kinematics.ParseFault(train, c.fault)
+			if err != nil {
+				t.Fatal(err)
+			}
+			faults = append(faults, f)
 		}
 		charter := reading.NewCharter(solve.Compile(train))
 		chart := charter.Chart(faults...)
 		cell := chart.Rows[0].Faulty
 		said := cell.Reading.Has(c.word) || cell.Lurch == c.word || c.word == reading.As && cell.As != "" ||
-			c.word == reading.StartsIn && len(chart.Positions) == 1
+			c.word == reading.StartsIn && len(chart.Positions) == 1 ||
+			cell.Friction != nil && strings.Contains(cell.Friction.Text(), string(c.word))
+		if cell.Friction != nil {
+			t.Logf("%s: %s", c.fault, cell.Text())
+		}
 		if !said {
 			t.Errorf("%q is not said of %+v, but %q, %q, %q", c.word, c.state, cell.Text(), cell.Reading.Coast, chart.Positions)
 		}

@@ -1,0 +1,298 @@
+package reading
+
+import (
+	"errors"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// Torque says a torque in words: "150 N m", or "0.60 of rated torque" and "2.84
+// times rated torque" where torques are multiples.
+func Torque(scale solve.Scale, f solve.Frac) string {
+	text := TorqueNumber(scale, f)
+	switch {
+	case scale.NewtonMetres:
+		return text + " N m"
+	case math.Abs(f.Float()) < 1:
+		return text + " of rated torque"
+	}
+	return text + " times rated torque"
+}
+
+// TorqueNumber is the number of a torque for tables: N m with one place below a
+// hundred, multiples with two.
+func TorqueNumber(scale solve.Scale, f solve.Frac) string {
+	x := f.Float()
+	switch {
+	case x == 0:
+		return "0"
+	case scale.NewtonMetres && math.Abs(x) >= 100:
+		return strconv.FormatFloat(x, 'f', 0, 64)
+	case scale.NewtonMetres:
+		return strconv.FormatFloat(x, 'f', 1, 64)
+	case math.Abs(x) < 0.1:
+		return strconv.FormatFloat(x, 'g', 3, 64)
+	}
+	return strconv.FormatFloat(x, 'f', 2, 64)
+}
+
+// TorqueUnit names what torques are counted in.
+func TorqueUnit(scale solve.Scale) string {
+	if scale.NewtonMetres {
+		return "N m"
+	}
+	return "multiples of the rated input torque"
+}
+
+// Words of a range in which torque decides, because an element is weak, drags or
+// is stuck with a share of its rating.
+const (
+	HoldsUpTo      Word = "holds up to"
+	HoldsAtLight   Word = "holds at light throttle"
+	FlaresAbove    Word = "flares above"
+	CreepsForward  Word = "creeps forward"
+	CreepsBackward Word = "creeps backward"
+	PushesWith     Word = "pushing with up to"
+	Drags          Word = "drags"
+	GivesWay       Word = "gives way"
+)
+
+// A Friction is what torque decides in a range: the motion of the speeds alone
+// holds only so far.
+type Friction struct {
+	Scale solve.Scale
+	// Missing names elements whose ratings are missing, without which the rest
+	// cannot be known.
+	Missing []string
+
+	// Limit is the input torque at which a range that drives begins to slip; Limits
+	// says that there is one. Flare is then the output speed per input turn at which
+	// it is caught, by other elements, and FlareAs the range whose ratio that is: 0
+	// and "" if the engine just runs up.
+	Limits  bool
+	Limit   solve.Frac
+	Flare   solve.Frac
+	FlareAs string
+	// Drag is the input torque that is lost though nothing resists at the output.
+	Drag solve.Frac
+	// Creeps says that a range pushes the vehicle that does not when healthy, with
+	// Pull at the output at most. Way is +1 forward, -1 backward.
+	Creeps bool
+	Way    int
+	Pull   solve.Frac
+	// Gives says that a range which cannot turn by its speeds does so from the
+	// input torque Give on, and Given is the output speed per input turn then; 0
+	// if the output need not turn, or could turn either way.
+	Gives bool
+	Give  solve.Frac
+	Given solve.Frac
+
+	forward int
+	weak    bool // something that is applied holds with less than its rating
+}
+
+// ActsByTorque says whether a fault acts in a range through torque, so that
+// speeds alone do not tell what it does.
+func ActsByTorque(r *kinematics.Range, f kinematics.Fault) bool {
+	if !f.ActsIn(r.Name) {
+		return false
+	}
+	switch applied := slices.Contains(r.Apply, f.Coupling); f.Kind {
+	case kinematics.Weak:
+		return applied
+	case kinematics.Dragging:
+		return !applied
+	}
+	return f.Share.IsSet()
+}
+
+// friction finds out what torque decides in r, nil if no fault acts through it.
+func (c *Charter) friction(r *kinematics.Range, faults []kinematics.Fault, o solve.Outcome) *Friction {
+	acts := func(f kinematics.Fault) bool { return ActsByTorque(r, f) }
+	if !slices.ContainsFunc(faults, acts) {
+		return nil
+	}
+	t := c.sys.Train
+	if c.ratings == nil {
+		c.scale = solve.ScaleOf(t)
+		c.ratings = c.sys.Ratings(c.scale, solve.DefaultReserve(), nil)
+	}
+	zero := solve.FracOf(0, 1)
+	fr := &Friction{Scale: c.scale, Limit: zero, Flare: zero, Drag: zero, Pull: zero, Give: zero, Given: zero, forward: t.Forward}
+	fr.weak = slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return acts(f) && f.Kind != kinematics.Dragging })
+	grip, err := c.sys.Grip(r, faults, c.ratings)
+	var missing *solve.MissingRatingError
+	if errors.As(err, &missing) {
+		fr.Missing = append(missing.Unloaded, missing.Unscaled...)
+		return fr
+	}
+	chain := c.sys.Stretches(grip)
+	switch {
+	case len(chain) == 0:
+		return nil
+	case o.Drives():
+		c.limit(fr, r, o, chain)
+	case o.Verdict == solve.Neutral || o.Verdict == solve.OutputHeld:
+		fr.Drag = chain[0].Torque
+		// Against the least resistance: what costs the same either way would cost
+		// no more standing still.
+		if way := chain[0].Optima[0].Output.Sign(); way != 0 {
+			fr.Creeps, fr.Way = true, way*t.Forward
+			fr.Pull = chain[len(chain)-1].From.Frac
+		}
+	default:
+		fr.Gives, fr.Give = true, chain[0].Torque
+		if out, one := outputOf(chain[0].Optima); one {
+			fr.Given = out
+		}
+	}
+	return fr
+}
+
+// limit fills in how far a driving range holds, and what it does beyond.
+func (c *Charter) limit(fr *Friction, r *kinematics.Range, o solve.Outcome, chain []solve.Stretch) {
+	n := 0
+	for n < len(chain) {
+		if out, one := outputOf(chain[n].Optima); !one || out.Cmp(o.OutputSpeed()) != 0 {
+			break
+		}
+		n++
+	}
+	switch n {
+	case 0: // another motion is cheaper even with free wheels
+		fr.Gives, fr.Give = true, chain[0].Torque
+		if out, one := outputOf(chain[0].Optima); one {
+			fr.Given = out
+		}
+		return
+	case len(chain):
+	default:
+		last := chain[n-1]
+		fr.Limits = true
+		fr.Limit = last.Torque.Add(last.Slope.Mul(last.To.Frac.Sub(last.From.Frac)))
+		fr.Pull = last.To.Frac
+		if out, one := outputOf(chain[n].Optima); one && out.Sign() != 0 {
+			fr.Flare = out
+			fr.FlareAs = c.rangeAt(r, out.Inv())
+		}
+	}
+	fr.Drag = chain[0].Torque
+	if !c.kernel.Outcome(c.sys.Train.In(r)).Drives() {
+		fr.Creeps, fr.Way = true, 1
+		if o.Verdict == solve.Reverse {
+			fr.Way = -1
+		}
+	}
+}
+
+// outputOf returns the output speed of motions if it is the same in all of them.
+func outputOf(motions []solve.BreakMotion) (solve.Frac, bool) {
+	for _, m := range motions[1:] {
+		if m.Output.Cmp(motions[0].Output) != 0 {
+			return solve.Frac{}, false
+		}
+	}
+	return motions[0].Output, true
+}
+
+// Text says what torque decides in one line, to go behind the text of a cell.
+func (f *Friction) Text() string {
+	if f.Missing != nil {
+		return "how far by torque is not known: no rating for " + and(f.Missing)
+	}
+	var parts []string
+	say := func(s string) { parts = append(parts, s) }
+	switch {
+	case f.Gives:
+		text := string(GivesWay) + " at " + Torque(f.Scale, f.Give)
+		if f.Given.Sign() != 0 {
+			text += " and " + f.drives(f.Given)
+		}
+		say(text)
+	case f.Creeps && f.Limits:
+		say(string(PushesWith) + " " + Torque(f.Scale, f.Pull) + " at the output")
+	case f.Creeps:
+		say(f.creep() + ", " + string(PushesWith) + " " + Torque(f.Scale, f.Pull) + " at the output")
+	case f.Limits && f.light():
+		text := string(HoldsAtLight) + ", " + string(FlaresAbove) + " " + Torque(f.Scale, f.Limit)
+		if f.Flare.Sign() != 0 {
+			text += " to " + Ratio(f.Flare.Inv())
+			if f.FlareAs != "" {
+				text += " (" + string(As) + " " + f.FlareAs + ")"
+			}
+		}
+		say(text)
+	case f.Limits && f.weak:
+		say(string(HoldsUpTo) + " " + Torque(f.Scale, f.Limit))
+	}
+	if f.Drag.Sign() > 0 && !f.Creeps {
+		say(string(Drags) + " with " + Torque(f.Scale, f.Drag) + " at the input")
+	}
+	return strings.Join(parts, ", ")
+}
+
+// light says whether a range that slips does so below the rated torque.
+func (f *Friction) light() bool { return f.Limit.Cmp(f.Scale.Rated) < 0 }
+
+// wrongWay says whether a range that gives way then drives other than healthy.
+func (f *Friction) wrongWay(healthy solve.Verdict) bool {
+	way := f.Given.Sign() * f.forward
+	return way > 0 && healthy != solve.Forward || way < 0 && healthy != solve.Reverse
+}
+
+// creep says which way the vehicle creeps.
+func (f *Friction) creep() string {
+	if f.Way < 0 {
+		return string(CreepsBackward)
+	}
+	return string(CreepsForward)
+}
+
+// drives says which way the vehicle goes at an output speed.
+func (f *Friction) drives(out solve.Frac) string {
+	word := DrivesForward
+	if out.Sign() != f.forward {
+		word = DrivesBackward
+	}
+	return string(word) + " at " + Ratio(out.Inv())
+}
+
+// Short is Text in as few letters as a wall chart has room for: "flares > 0.60".
+func (f *Friction) Short() string {
+	switch {
+	case f.Missing != nil:
+		return "no rating"
+	case f.Gives:
+		return "gives at " + TorqueNumber(f.Scale, f.Give)
+	case f.Creeps:
+		return "pull " + TorqueNumber(f.Scale, f.Pull)
+	case f.Limits && f.light():
+		return "flares > " + TorqueNumber(f.Scale, f.Limit)
+	case f.Drag.Sign() > 0:
+		return string(Drags)
+	}
+	return ""
+}
+
+// changes says what torque changes against the healthy range.
+func (f *Friction) changes() []string {
+	switch {
+	case f.Gives:
+		return []string{string(GivesWay) + " at " + Torque(f.Scale, f.Give)}
+	case f.Creeps && !f.Limits:
+		return []string{f.creep()}
+	case f.Creeps:
+	case f.Limits && f.light():
+		return []string{string(FlaresAbove) + " " + Torque(f.Scale, f.Limit)}
+	case f.Limits && f.weak:
+		return []string{string(HoldsUpTo) + " " + Torque(f.Scale, f.Limit)}
+	case f.Drag.Sign() > 0:
+		return []string{string(Drags)}
+	}
+	return nil
+}
