@@ -1,0 +1,481 @@
+package plots
+
+import (
+	"math"
+	"slices"
+
+	"tieup/kinematics"
+)
+
+var (
+	elementScript = script{size: 8, bold: true}
+	stateScript   = script{size: 7.5}
+	bodyScript    = script{size: 8}
+)
+
+// A cut is a half-section laid out for the ranges of one input and output.
+type cut struct {
+	anatomy *anatomy
+	layout  *placement
+}
+
+// cuts lays the states out, once for each pair of input and output.
+func (d *Sections) cuts(r *ruler) []cut {
+	type ports struct{ in, out kinematics.MemberID }
+	known := map[ports]cut{}
+	var list []cut
+	for _, s := range d.States {
+		key := ports{s.Motion.State.Input, s.Motion.State.Output}
+		c, done := known[key]
+		if !done {
+			a := newAnatomy(d.bodies, r, key.in, key.out)
+			c = cut{a, a.place(a.arrange())}
+			known[key] = c
+		}
+		list = append(list, c)
+	}
+	return list
+}
+
+const sectionTitle = 22 // room for the title of a state
+
+func (s *SectionState) titleHeight() float64 { return sectionTitle + 12*float64(len(s.Remarks)) }
+
+func (d *Sections) size(r *ruler) (w, h float64) {
+	for i, c := range d.cuts(r) {
+		w = max(w, c.layout.width)
+		h += d.States[i].titleHeight() + c.layout.height + stateGap
+	}
+	return max(w, 520), h - stateGap
+}
+
+func (d *Sections) draw(p *pen, b box) {
+	y := b.y
+	for i, c := range d.cuts(p.ruler) {
+		s := &d.States[i]
+		p.text(script{size: 10, bold: true}, point{b.x, y + 9}, s.Label)
+		for k, remark := range s.Remarks {
+			p.text(script{size: 8.5, color: p.soft}, point{b.x, y + 9 + 12*float64(k+1)}, remark)
+		}
+		y += s.titleHeight()
+		v := &sectionView{pen: p, anatomy: c.anatomy, l: c.layout, d: d, s: s, at: point{b.x + max(0, (b.w-c.layout.width)/2), y}}
+		v.draw()
+		y += c.layout.height + stateGap
+	}
+}
+
+// A sectionView draws one state of a half-section.
+type sectionView struct {
+	*pen
+	*anatomy
+	l     *placement
+	d     *Sections
+	s     *SectionState
+	at    point // of the upper left corner
+	taken []box // where text stands
+}
+
+// on moves a point of the placement onto the page.
+func (v *sectionView) on(q point) point { return point{q.x + v.at.x, q.y + v.at.y} }
+
+func (v *sectionView) through(l line, points []point) {
+	moved := make([]point, len(points))
+	for i, q := range points {
+		moved[i] = v.on(q)
+	}
+	v.stroke(l, moved...)
+}
+
+// wire is how a line is drawn.
+func (v *sectionView) wire(loaded bool) line {
+	if loaded {
+		return line{v.series[0], 3.2, nil}
+	}
+	return line{v.ink, 1.1, nil}
+}
+
+func (v *sectionView) draw() {
+	v.hatch(line{v.ink, 1.6, nil}, v.on(point{portRoom / 2, v.l.housing}), v.on(point{v.l.width - portRoom/2, v.l.housing}))
+	v.through(line{v.soft, 0.7, []float64{10, 2, 2, 2}}, []point{{0, v.l.axis}, {v.l.width, v.l.axis}})
+	for _, loaded := range []bool{false, true} {
+		v.lines(loaded)
+	}
+	for i := range v.sets {
+		v.set(i)
+	}
+	for i := range v.elements {
+		v.element(i)
+	}
+	v.ports()
+	for b := range v.list {
+		v.label(b)
+	}
+}
+
+// tapLoaded says whether the load goes through a tap.
+func (v *sectionView) tapLoaded(t tap) bool { return v.s.Loaded[v.sets[t.set].exits[t.exit].member] }
+
+// lines draws the lines of bodies and taps, the loaded parts or all others.
+func (v *sectionView) lines(loaded bool) {
+	style := v.wire(loaded)
+	for b := range v.list {
+		from, to := v.l.from[b], v.l.to[b]
+		if loaded {
+			from, to = v.loadedSpan(b)
+		}
+		if from < to {
+			v.through(style, []point{{from, v.l.level[b]}, {to, v.l.level[b]}})
+		}
+	}
+	for _, t := range v.l.taps {
+		if v.tapLoaded(t) == loaded {
+			v.tap(t, style)
+		}
+	}
+}
+
+// loadedSpan is the part of the line of a body between the first and the last
+// place at which load enters or leaves it.
+func (v *sectionView) loadedSpan(body int) (from, to float64) {
+	from, to = math.Inf(1), math.Inf(-1)
+	at := func(x float64) { from, to = min(from, x), max(to, x) }
+	for _, t := range v.l.taps {
+		if t.body == body && v.tapLoaded(t) {
+			at(t.points[len(t.points)-1].x)
+		}
+	}
+	for i, e := range v.elements {
+		if (e.a == body || e.b == body) && v.s.Elements[e.element].Loaded {
+			at(v.l.elementX[i])
+		}
+	}
+	state := v.s.Motion.State
+	if body == v.input && v.s.Loaded[state.Input] {
+		at(20)
+	}
+	if body == v.output && v.s.Loaded[state.Output] {
+		at(v.l.width - 20)
+	}
+	return from, to
+}
+
+// tap draws the way from a terminal to its line, with a dot where it joins a
+// line that goes on, the housing at its end, or the break of a sheared spline.
+func (v *sectionView) tap(t tap, style line) {
+	last := t.points[len(t.points)-1]
+	v.through(style, t.points)
+	member := v.sets[t.set].exits[t.exit].member
+	switch {
+	case t.body < 0:
+		before := t.points[len(t.points)-2]
+		v.grounded(before, last)
+	default:
+		v.joint(t.body, last.x, style)
+	}
+	if v.s.Sheared[member] {
+		v.sheared(t.points)
+	}
+}
+
+// joint draws a dot where something joins the line of a body that goes on to
+// both sides.
+func (v *sectionView) joint(body int, x float64, style line) {
+	if v.l.from[body] < x && x < v.l.to[body] {
+		v.fill(style.color, round(v.on(point{x, v.l.level[body]}), 2.6)...)
+	}
+}
+
+// grounded draws the housing at the end of a way.
+func (v *sectionView) grounded(before, end point) {
+	dx, dy := end.x-before.x, end.y-before.y
+	length := math.Hypot(dx, dy)
+	dx, dy = dx/length*9, dy/length*9
+	v.hatch(line{v.ink, 1.4, nil}, v.on(point{end.x + dy, end.y - dx}), v.on(point{end.x - dy, end.y + dx}))
+}
+
+// sheared breaks the last piece of a way and says so.
+func (v *sectionView) sheared(points []point) {
+	a, b := points[len(points)-2], points[len(points)-1]
+	q := v.on(point{(a.x + b.x) / 2, (a.y + b.y) / 2})
+	v.fill(v.paper, box{q.x - 5, q.y - 5, 10, 10}.corners()...)
+	for _, s := range []float64{-1, 1} {
+		v.stroke(line{v.alarm, 2, nil}, point{q.x - 4.5, q.y - 4.5*s}, point{q.x + 4.5, q.y + 4.5*s})
+	}
+	v.taken = append(v.taken, v.masked(script{size: 8, bold: true, color: v.alarm}, point{q.x + 8, q.y}, "sheared"))
+}
+
+// boxOf is where a gear stands on the page.
+func (v *sectionView) boxOf(i int, g gearBox) box {
+	s := v.sets[i]
+	left := v.on(point{v.l.setX[i] + float64(g.column)*s.column + 3, v.l.y(float64(g.high)) + boxGap/2})
+	return box{left.x, left.y, s.column - 6, float64(g.high-g.low)*rowStep - boxGap}
+}
+
+// set draws a gearset: the arm of the carrier behind, boxes, meshes, its name.
+func (v *sectionView) set(i int) {
+	s := v.sets[i]
+	carrier := slices.IndexFunc(s.exits, func(e terminal) bool { return e.box < 0 })
+	left, right := v.l.setX[i]-3, v.l.setX[i]+float64(s.columns)*s.column+3
+	if carrier >= 0 {
+		style := v.wire(v.s.Loaded[s.exits[carrier].member])
+		style.width = max(style.width, 2)
+		for _, row := range s.arms {
+			v.through(style, []point{{left, v.l.y(row)}, {right, v.l.y(row)}})
+		}
+		if n := len(s.arms); n > 1 { // both arms are one carrier
+			v.through(style, []point{{right, v.l.y(s.arms[0])}, {right, v.l.y(s.arms[n-1])}})
+		}
+		if s.raised {
+			x := v.l.setX[i] + 1.5*s.column
+			v.through(style, []point{{x, v.l.y(s.arms[0])}, {x, v.l.y(s.arms[0] - 0.5)}})
+		}
+	}
+	for _, l := range s.links {
+		a, b := v.boxOf(i, s.boxes[l[0]]), v.boxOf(i, s.boxes[l[1]])
+		for _, share := range []float64{0.28, 0.72} {
+			y := a.y + a.h*share
+			v.stroke(line{v.ink, 1.2, nil}, point{a.right(), y}, point{b.x, y})
+		}
+	}
+	for _, g := range s.boxes {
+		v.gear(i, g)
+	}
+	for _, m := range s.meshes {
+		v.mesh(v.boxOf(i, s.boxes[m.a]), v.boxOf(i, s.boxes[m.b]), m)
+	}
+	name := v.d.Train.Gearsets[s.gearset].Name
+	aside := 5.0
+	for _, e := range s.exits {
+		if e.down && e.column == 0 && (e.body < 0 || v.s.Sheared[e.member]) {
+			aside = 13 // beside the sign of the housing or of a break
+		}
+	}
+	q := v.on(point{v.l.setX[i] + s.column/2 - aside, v.l.bottom + 8})
+	v.taken = append(v.taken, v.masked(script{size: 8, bold: true, color: v.soft, anchor: 1}, q, name))
+}
+
+// gear draws one box.
+func (v *sectionView) gear(i int, g gearBox) {
+	b := v.boxOf(i, g)
+	fill, rim := v.wash, line{v.ink, 1.1, nil}
+	if g.pinion {
+		fill = v.paper
+	}
+	loaded := v.s.Loaded[g.member]
+	if g.pinion {
+		loaded = slices.ContainsFunc(v.sets[i].exits, func(e terminal) bool { return v.s.Loaded[e.member] })
+	}
+	if loaded {
+		rim = line{v.series[0], 2.2, nil}
+	}
+	v.fill(fill, b.corners()...)
+	v.outline(rim, b.corners()...)
+	step := 8.0
+	y := b.y + b.h/2 - step*float64(len(g.lines)-1)/2
+	for _, l := range g.lines {
+		v.middle(script{size: boxScript.size, anchor: 0.5}, point{b.x + b.w/2, y}, l)
+		y += step
+	}
+	v.taken = append(v.taken, b)
+}
+
+// mesh draws the sign between two boxes that mesh.
+func (v *sectionView) mesh(a, b box, m meshMark) {
+	style := line{v.ink, 1, nil}
+	if m.sideways {
+		y := max(a.y, b.y) + min(a.h, b.h)/2
+		for _, dx := range []float64{-1.4, 1.4} {
+			x := (a.right()+b.x)/2 + dx
+			v.stroke(style, point{x, y + 6}, point{x, y + 13})
+		}
+		return
+	}
+	x, y := a.x+a.w/2, (a.y+b.bottom())/2
+	if m.chain {
+		for _, dx := range []float64{-9, 9} {
+			v.stroke(line{v.ink, 1.6, []float64{1.5, 1}}, point{x + dx, y - 4}, point{x + dx, y + 4})
+		}
+		return
+	}
+	for _, dy := range []float64{-1.4, 1.4} {
+		v.stroke(style, point{x - 8, y + dy}, point{x + 8, y + dy})
+	}
+}
+
+// ports draws the arrows of input and output.
+func (v *sectionView) ports() {
+	state := v.s.Motion.State
+	if v.input >= 0 {
+		y := v.l.level[v.input]
+		style := v.wire(v.s.Loaded[state.Input])
+		v.arrow(style.color, v.on(point{26, y}), 1, 0, 9)
+		v.taken = append(v.taken, v.masked(script{size: 8, bold: true}, v.on(point{-4, y - 9}), "input"))
+	}
+	if v.output >= 0 {
+		y := v.l.level[v.output]
+		style := v.wire(v.s.Loaded[state.Output])
+		v.through(style, []point{{v.l.width - 20, y}, {v.l.width - 12, y}})
+		v.arrow(style.color, v.on(point{v.l.width - 6, y}), 1, 0, 9)
+		v.taken = append(v.taken, v.masked(script{size: 8, bold: true, anchor: 1}, v.on(point{v.l.width + 2, y - 9}), "output"))
+	}
+}
+
+// element draws an element on its line, with its name and state.
+func (v *sectionView) element(i int) {
+	shape := v.elements[i]
+	e := v.s.Elements[shape.element]
+	c := v.d.Train.Couplings[shape.element]
+	low, high := v.ends(v.l, shape)
+	q := point{v.l.elementX[i], (low + high) / 2}
+	if shape.a < 0 || shape.b < 0 {
+		q.y = min(v.l.housing+15, q.y) // brakes sit at the housing
+	} else if low < v.l.top && high > v.l.bottom {
+		q.y = (v.l.top + v.l.bottom) / 2
+	}
+	style := v.wire(e.Loaded)
+	if !e.Loaded && !e.Closed {
+		style.color = v.soft
+	}
+	const reach = 5
+	v.through(style, []point{{q.x, low}, {q.x, q.y - reach}})
+	v.through(style, []point{{q.x, q.y + reach}, {q.x, high}})
+	for _, body := range []int{shape.a, shape.b} {
+		if body >= 0 {
+			v.joint(body, q.x, style)
+		}
+	}
+	member := c.A
+	if v.s.Sheared[c.A] || v.s.Sheared[c.B] {
+		if v.s.Sheared[c.B] {
+			member = c.B
+		}
+		end := point{q.x, v.levelOf(v.l, v.body(member))}
+		v.sheared([]point{{q.x, q.y}, end})
+	}
+	center := v.on(q)
+	v.symbol(c.Kind, center, e, style)
+	v.named(c.Name, v.d.elementWords(e, shape.element), e, point{center.x + 14, center.y})
+}
+
+// named writes the name and the state of an element.
+func (v *sectionView) named(name, words string, e SectionElement, q point) {
+	head, state := elementScript, stateScript
+	state.color, state.bold = v.soft, e.Faulty
+	w := max(v.ruler.width(head, name), v.ruler.width(state, words))
+	b := box{q.x - 2, q.y - 9, w + 4, 18}
+	switch {
+	case e.Faulty:
+		v.fill(v.alarmWash, b.corners()...)
+		v.outline(line{v.alarm, 1.2, nil}, b.corners()...)
+		state.color = v.alarm
+	case e.Contradicts:
+		v.fill(v.paper, b.corners()...)
+		v.outline(line{v.alarm, 1.2, []float64{3, 2}}, b.corners()...)
+	default:
+		v.fill(v.paper, b.corners()...)
+	}
+	if e.Loaded && !e.Faulty {
+		state.color = v.series[0]
+	}
+	v.middle(head, point{q.x, q.y - 4.2}, name)
+	v.middle(state, point{q.x, q.y + 4.6}, words)
+	v.taken = append(v.taken, b)
+}
+
+// symbol draws the sign of a kind of element: plates for friction, toothed
+// plates for a dog, a wedge for a one-way clutch, a tooth for the pawl. They
+// touch where the element is closed.
+func (v *sectionView) symbol(kind kinematics.CouplingKind, q point, e SectionElement, style line) {
+	ink := style.color
+	if e.Faulty {
+		ink = v.alarm
+	}
+	gap := 3.4
+	if e.Closed {
+		gap = 1.6
+	}
+	plate := line{ink, 2.4, nil}
+	const half = 9
+	v.fill(v.paper, box{q.x - half, q.y - 6, 2 * half, 12}.corners()...)
+	v.stroke(line{ink, style.width, nil}, point{q.x, q.y - 7}, point{q.x, q.y - gap})
+	v.stroke(line{ink, style.width, nil}, point{q.x, q.y + gap}, point{q.x, q.y + 7})
+	switch kind {
+	case kinematics.OneWay:
+		wedge := []point{{q.x - half, q.y + 5}, {q.x + half, q.y + 5}, {q.x, q.y - 4}}
+		if e.Closed {
+			v.fill(ink, wedge...)
+		} else {
+			v.fill(v.paper, wedge...)
+			v.outline(line{ink, 1.3, nil}, wedge...)
+		}
+		v.stroke(plate, point{q.x - half, q.y - 5}, point{q.x + half, q.y - 5})
+		return
+	case kinematics.Dog:
+		for _, x := range []float64{-6, 0, 6} {
+			v.stroke(line{ink, 2.4, nil}, point{q.x + x, q.y - gap - 1}, point{q.x + x, q.y - gap + 2.4})
+			v.stroke(line{ink, 2.4, nil}, point{q.x + x + 3, q.y + gap + 1}, point{q.x + x + 3, q.y + gap - 2.4})
+		}
+	case kinematics.Pawl:
+		v.fill(ink, point{q.x - 5, q.y - gap}, point{q.x + 5, q.y - gap}, point{q.x, q.y + gap + 1})
+	case kinematics.Band:
+		plate.width = 1.4
+		v.stroke(line{ink, 3.6, nil}, point{q.x - half, q.y - gap}, point{q.x + half, q.y - gap})
+	}
+	v.stroke(plate, point{q.x - half, q.y - gap}, point{q.x + half, q.y - gap})
+	v.stroke(plate, point{q.x - half, q.y + gap}, point{q.x + half, q.y + gap})
+	if e.Faulty {
+		v.outline(line{v.alarm, 1.4, nil}, box{q.x - half - 2.5, q.y - 8, 2*half + 5, 16}.corners()...)
+	}
+}
+
+// label writes the name and speed of a body at its line, where it is least in
+// the way.
+func (v *sectionView) label(b int) {
+	text := v.s.bodyLabel(v.bodies, v.list[b])
+	w := v.ruler.width(bodyScript, text)
+	runs := v.runs(v.l)
+	best, least := point{}, math.Inf(1)
+	for _, q := range v.labelPlaces(b, w) {
+		place := box{q.x - 2, q.y - 5, w + 4, 10}
+		bad := q.y - v.l.level[b] // above the line rather than below
+		bad *= 0.05
+		for _, r := range runs {
+			if across(r, place) {
+				bad += 4
+			}
+		}
+		corner := v.on(point{place.x, place.y})
+		for _, o := range v.taken {
+			if o.overlaps(box{corner.x, corner.y, place.w, place.h}) {
+				bad += 40
+			}
+		}
+		if bad < least {
+			best, least = q, bad
+		}
+	}
+	v.taken = append(v.taken, v.masked(bodyScript, v.on(best), text))
+}
+
+// labelPlaces lists where the label of a body could begin: above and below its
+// line, or beside the end of a line without length.
+func (v *sectionView) labelPlaces(b int, w float64) []point {
+	const step, above = 4, 7
+	from, to := v.l.from[b], v.l.to[b]
+	y := v.l.level[b]
+	if from >= to {
+		return []point{{from + 5, y}, {from - 5 - w, y}, {from + 5, y - 10}, {from - 5 - w, y - 10}, {from - w/2, y + above}, {from - w/2, y - above}}
+	}
+	var places []point
+	for _, dy := range []float64{-above, above} {
+		for x := from + 5; x == from+5 || x+w+4 <= to; x += step {
+			places = append(places, point{x, y + dy})
+		}
+	}
+	return places
+}
+
+// across says whether a line goes through a box.
+func across(r run, b box) bool {
+	return max(r.a.x, r.b.x) > b.x && min(r.a.x, r.b.x) < b.right() && max(r.a.y, r.b.y) > b.y && min(r.a.y, r.b.y) < b.bottom()
+}
