@@ -91,7 +91,7 @@ func (e Effect) Text() string {
 		}
 		return "holds the output"
 	}
-	return [...]string{AsTo: "does as the second range", AsFrom: "does as the first range", Between: "passes between the two" + at}[e.Kind]
+	return [...]string{AsTo: "does as the second range", AsFrom: "does as the first range", Between: "does something between the two"}[e.Kind]
 }
 
 // A settling is what a state does by itself when the vehicle rolls the way of

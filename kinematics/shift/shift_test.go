@@ -2,6 +2,7 @@ package shift_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -293,6 +294,104 @@ func TestReverse(t *testing.T) {
 	}
 	if want := "timed: early ties up, late falls into neutral"; s.PullingText() != want {
 		t.Errorf("%q, want %q", s.PullingText(), want)
+	}
+}
+
+// TestEveryWord shows each kind of effect and each verdict on a train that has it.
+func TestEveryWord(t *testing.T) {
+	type example struct {
+		train, from, to string
+		faults          string
+	}
+	const depot, simpson, eight, coupled = "depot-shuttle-three-speed", "simpson-three-speed", "four-carrier-eight-speed", "coupled-four-speed"
+	shifts := func(e example) *shift.Shift {
+		train := twoSets(t)
+		if e.train != train.Name {
+			train = library(t, e.train)
+		}
+		var faults []kinematics.Fault
+		for _, text := range strings.Fields(e.faults) {
+			f, err := kinematics.ParseFault(train, text)
+			if err != nil {
+				t.Fatal(err)
+			}
+			faults = append(faults, f)
+		}
+		return find(t, train, e.from, e.to, faults...)
+	}
+
+	kinds := map[shift.Kind]struct {
+		example
+		coasting bool
+		text     string
+	}{
+		shift.AsTo:     {example{simpson, "D3", "M2", ""}, false, "does as the second range"},
+		shift.AsFrom:   {example{simpson, "D3", "M2", ""}, false, "does as the first range"},
+		shift.Between:  {example{"two-sets", "low", "high-over", ""}, false, "does something between the two"},
+		shift.Slackens: {example{eight, "D1", "D4", ""}, true, "engine braking falls to 1.28 (as D5)"},
+		shift.Dips:     {example{"two-sets", "low-over", "high", ""}, false, "pulls the engine down to 0.71 (as high-over)"},
+		shift.LetsGo:   {example{depot, "D2", "D3", ""}, true, "lets the engine fall to idle"},
+		shift.PullsUp:  {example{coupled, "2", "3", "input:second.sun=sheared"}, true, "pulls the engine up to 4.00 (as 1)"},
+		shift.Flares:   {example{depot, "D2", "D3", ""}, false, "flares to 2.45 (as D1)"},
+		shift.Runs:     {example{eight, "D1", "D2", ""}, false, "falls into neutral"},
+		shift.Reverses: {example{coupled, "1", "R", "second-band=stuck"}, false, "drives forward"},
+		shift.Holds:    {example{"two-sets", "low-over", "high", ""}, false, "holds the input"},
+		shift.Locks:    {example{depot, "D2", "D3", ""}, true, "locks the wheels"},
+	}
+	for k := shift.AsTo; k <= shift.Locks; k++ {
+		e, ok := kinds[k]
+		if !ok {
+			t.Errorf("no example of %v", k)
+			continue
+		}
+		s := shifts(e.example)
+		var texts []string
+		for _, x := range s.Partial {
+			effect := x.Pulling
+			if e.coasting {
+				effect = x.Coasting
+			}
+			if effect.Kind == k {
+				texts = append(texts, effect.Text())
+			}
+		}
+		if !slices.Contains(texts, e.text) {
+			t.Errorf("%v in %v: %q, want %q", k, e.example, texts, e.text)
+		}
+	}
+
+	verdicts := map[shift.Verdict]struct {
+		example
+		text string
+	}{
+		shift.Same:            {example{depot, "D1", "L1", ""}, "nothing changes: 2.45 before and after"},
+		shift.SafeEitherWay:   {example{depot, "D1", "D2", ""}, "safe either way (freewheel shift: roller overruns)"},
+		shift.SafeIfEarly:     {example{simpson, "D2", "D3", ""}, "safe if early (freewheel shift: intermediate-roller overruns); late flares to 2.48 (as D1)"},
+		shift.SafeIfLate:      {example{depot, "D2", "L1", ""}, "safe if late (freewheel shift: roller catches); early ties up"},
+		shift.Timed:           {example{eight, "D1", "D2", ""}, "timed: early ties up, late falls into neutral"},
+		shift.BoundAnyway:     {example{depot, "D1", "D2", "low-reverse=stuck"}, "D2 ties up whatever the timing"},
+		shift.BoundThroughout: {example{depot, "D2", "D3", "low-reverse=stuck"}, "D2 ties up, and so does D3"},
+		shift.BoundBefore:     {example{depot, "D2", "D1", "low-reverse=stuck"}, "D2 ties up; D1 does not"},
+		shift.LosesDrive:      {example{depot, "D2", "D1", "roller=slips"}, "D1 does not drive: neutral whatever the timing"},
+		shift.TakesHold:       {example{depot, "D1", "D2", "roller=slips"}, "D1 does not drive; D2 takes hold"},
+		shift.NeitherDrives:   {example{depot, "D1", "D2", "forward=open"}, "neither range drives"},
+		shift.WrongWay:        {example{depot, "D3", "D1", "forward=open@D1 direct=stuck low-reverse=stuck@D1"}, "D1 drives backward whatever the timing"},
+		shift.Engages:         {example{depot, "N", "R", ""}, "engages: drives backward at 2.20"},
+		shift.Lurches:         {example{depot, "D1", "R", "roller=slips"}, "engages: drives backward at 2.20; on the way it drives forward"},
+		shift.Releases:        {example{depot, "R", "N", ""}, "lets go"},
+		shift.AlreadyDrives:   {example{depot, "N", "D1", "forward=stuck"}, "N already drives forward at 2.45 (as D1): nothing is left to engage"},
+		shift.EngagesNothing:  {example{depot, "N", "D1", "roller=reversed"}, "nothing engages: no drive, but coasting turns the engine at 2.45"},
+		shift.StillDrives:     {example{depot, "D1", "N", "forward=stuck"}, "N drives forward at 2.45 (as D1), where it must not drive"},
+	}
+	for v := shift.Same; v <= shift.StillDrives; v++ {
+		e, ok := verdicts[v]
+		if !ok {
+			t.Errorf("no example of %v", v)
+			continue
+		}
+		if s := shifts(e.example); s.Pulling.Verdict != v || s.PullingText() != e.text {
+			t.Errorf("%v: %v, %q, want %v, %q", e.example, s.Pulling.Verdict, s.PullingText(), v, e.text)
+		}
 	}
 }
 
