@@ -43,21 +43,24 @@ type StepError struct {
 // Play plays the shift in steps of s.Step and of half of it, plays it as it
 // should be, and judges.
 func (s *Shift) Play() (*Answer, error) {
-	coarse, err := s.Run()
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	h, err := s.handover()
+	if err != nil {
+		return nil, err
+	}
+	coarse, err := s.run(h, false)
 	if err != nil {
 		return nil, err
 	}
 	fine := *s
 	fine.Step = s.Step / 2
-	a := &Answer{Shift: s}
-	h, err := s.handover()
-	if err != nil {
-		return nil, err
-	}
-	a.Handover = h.kind
+	a := &Answer{Shift: s, Handover: h.kind}
 	if a.Run, err = fine.run(h, false); err != nil {
 		return nil, err
 	}
+	a.Run.prove()
 	a.StepError = difference(coarse, a.Run)
 	a.Timed, _ = fine.run(h, true)
 	a.Verdict = judge(a.Run, a.Timed, h)
@@ -86,7 +89,11 @@ func (s *Shift) Run() (*Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s.run(h, false)
+	r, err := s.run(h, false)
+	if err == nil {
+		r.prove()
+	}
+	return r, err
 }
 
 // Ends returns when the last ramp of the shift ends, s after the command.

@@ -95,22 +95,22 @@ func (b *body) energy(y []float64) (all, vehicle float64) {
 // singular value of any such G. The least is met on largest independent sets.
 func steepest(rows [][]float64) float64 {
 	least := math.Inf(1)
-	var pick func(from int, chosen [][]float64)
 	rank := rank(rows)
-	pick = func(from int, chosen [][]float64) {
-		if len(chosen) == rank {
-			if s := leastSingular(chosen); s > 1e-9 {
-				least = min(least, s)
-			}
+	if binomial(len(rows), rank) > maxCorners {
+		return least
+	}
+	set := make([][]float64, rank)
+	combinations(len(rows), rank, func(chosen []int) {
+		for k, i := range chosen {
+			set[k] = rows[i]
+		}
+		if rank == 0 {
 			return
 		}
-		for i := from; i <= len(rows)-(rank-len(chosen)); i++ {
-			pick(i+1, append(chosen[:len(chosen):len(chosen)], rows[i]))
+		if s := leastSingular(set); s > 1e-9 {
+			least = min(least, s)
 		}
-	}
-	if rank > 0 {
-		pick(0, nil)
-	}
+	})
 	return 1 / least
 }
 

@@ -82,3 +82,53 @@ func TestBoxOptimum(t *testing.T) {
 		}
 	})
 }
+
+// The bound on what wrong slips do to speeds holds for random errors in them.
+func TestSteepest(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rows, lo, hi := drawBox(t)
+		k, bound := len(rows[0]), steepest(rows)
+		speeds := func(yf, delta []float64) []float64 {
+			b := newBox(rows)
+			copy(b.lo, lo)
+			copy(b.hi, hi)
+			c := make([]float64, len(rows))
+			for i, r := range rows {
+				c[i] = dot(r, yf) - delta[i]
+			}
+			if !b.solve(c) {
+				t.Skip("errors in rigid rows contradict each other")
+			}
+			y := append([]float64(nil), yf...)
+			for i, r := range rows {
+				for j := range y {
+					y[j] += r[j] * b.x[i]
+				}
+			}
+			for i, r := range rows {
+				if b.lo[i] < b.hi[i] && b.where[i] == between && math.Abs(dot(r, y)-delta[i]) > 1e-9 {
+					t.Skip("errors in rigid rows contradict each other")
+				}
+			}
+			return y
+		}
+		yf, z := make([]float64, k), make([]float64, len(rows))
+		for j := range yf {
+			yf[j] = rapid.Float64Range(-10, 10).Draw(t, "y")
+		}
+		delta := make([]float64, len(rows))
+		for i := range delta {
+			if !math.IsInf(lo[i], 0) || !math.IsInf(hi[i], 0) {
+				delta[i] = rapid.Float64Range(-1, 1).Draw(t, "delta")
+			}
+		}
+		exact, wrong := speeds(yf, z), speeds(yf, delta)
+		d := 0.0
+		for j := range exact {
+			d += (exact[j] - wrong[j]) * (exact[j] - wrong[j])
+		}
+		if size := math.Sqrt(dot(delta, delta)); math.Sqrt(d) > bound*size+1e-9 {
+			t.Fatalf("slips wrong by %g move the speeds by %g, more than %g times", size, math.Sqrt(d), bound)
+		}
+	})
+}

@@ -15,7 +15,9 @@ type Run struct {
 
 	// The samples: speeds at a time, torques as means since the sample before.
 	// Output speed and torque are in the vehicle's sense, all else in that of the
-	// input. OutputTorque is what the train exerts on the vehicle.
+	// input. OutputTorque is what the train exerts on the vehicle. Where an end
+	// rests, and its own resistance or the train may hold it, its torque is the
+	// least in size that is possible.
 	Time         []float64 // s after the command
 	Input        []float64 // rad/s
 	InputTorque  []float64 // N m
@@ -26,8 +28,10 @@ type Run struct {
 	Energy       Energy
 	Accuracy     Accuracy
 
-	body *body
-	ys   []float64 // motions at the samples, k each
+	body      *body
+	ys        []float64   // motions at the samples, k each
+	rows      [][]float64 // of all that acts
+	residuals float64     // the sum of those of all steps
 }
 
 // A Track is what one coupling does over the samples of a run.
@@ -57,14 +61,18 @@ type Event struct {
 
 // Energy is the balance of a run, J:
 //
-//	Input = Train + Vehicle + Road + Heat + Error
+//	Input = Train + Vehicle + Road + Heat + Shock + Error
 type Energy struct {
 	Input   float64 // work of the input torque; negative when it brakes
 	Train   float64 // change of the kinetic energy of the train
 	Vehicle float64 // change of the kinetic energy of the vehicle
 	Road    float64 // into rolling resistance, air and brakes
 	Heat    float64 // in the couplings
-	Error   float64 // what is missing, by rounding
+	// Shock is the work of one-way clutches. They take none but in a shock, as when
+	// a pawl catches a train that turns: what passes through them then cannot be
+	// told from what the pawl takes, and is put here.
+	Shock float64
+	Error float64 // what is missing, by rounding
 }
 
 // Output is the work that left the train at its output.
@@ -77,8 +85,20 @@ type Accuracy struct {
 	// the end of a step.
 	Residual float64
 	// Bound is proved: no speed of the run is farther than this, rad/s, from the
-	// exact solution of its steps, rounding of the data apart.
+	// exact solution of its steps, rounding of the data apart; infinite where too
+	// many couplings act to prove one.
 	Bound float64
+}
+
+// prove sets the bound of the accuracy. A step never takes two motions farther
+// apart [it is a projection, in the norm of the mass matrix], so the errors of
+// all steps add up at most.
+func (r *Run) prove() {
+	largest := 0.0
+	for _, m := range r.body.members {
+		largest = max(largest, dot(m, m))
+	}
+	r.Accuracy.Bound = math.Sqrt(largest) * steepest(r.rows) * r.residuals
 }
 
 // motion returns the coordinates of the motion at sample i.
@@ -115,7 +135,7 @@ type player struct {
 	impulse, heat, slipTime []float64
 	moved                   []bool
 	input, output           float64
-	shared                  map[string][][]float64
+	shared                  map[string]*sharing
 }
 
 // Rows that are no couplings.
@@ -171,7 +191,7 @@ func (s *Shift) play(p *plan) (*Run, error) {
 	for _, v := range []*[]float64{&a.c, &a.impulse, &a.heat, &a.slipTime, &a.slip} {
 		*v = make([]float64, n)
 	}
-	a.watch, a.moved, a.shared = make([]watch, n), make([]bool, n), map[string][][]float64{}
+	a.watch, a.moved, a.shared = make([]watch, n), make([]bool, n), map[string]*sharing{}
 	a.box = newBox(a.rows)
 	a.run = &Run{Shift: s, Step: s.Step, Courses: p.courses, body: b}
 	for _, i := range a.of {
@@ -207,14 +227,10 @@ func (a *player) steps() error {
 	e := &r.Energy
 	e.Vehicle = vehicle1 - vehicle0
 	e.Train = all1 - all0 - e.Vehicle
-	e.Error = e.Input - e.Train - e.Vehicle - e.Road - e.Heat
+	e.Error = e.Input - e.Train - e.Vehicle - e.Road - e.Heat - e.Shock
 
 	r.Accuracy.Steps = samples * every
-	largest := 0.0
-	for _, m := range b.members {
-		largest = max(largest, dot(m, m))
-	}
-	r.Accuracy.Bound = math.Sqrt(largest) * steepest(a.rows) * a.error
+	r.rows, r.residuals = a.rows, a.error
 	return nil
 }
 
@@ -293,8 +309,12 @@ func (a *player) book(n int, in0, out0, air float64) {
 			a.output -= x
 			e.Road -= work
 		default:
-			a.heat[i] -= work
-			e.Heat -= work
+			if math.IsInf(a.box.lo[i], 0) != math.IsInf(a.box.hi[i], 0) { // one-way
+				e.Shock -= work
+			} else {
+				a.heat[i] -= work
+				e.Heat -= work
+			}
 			a.follow(i, float64(n+1)*h)
 		}
 		a.slip[i] = slip

@@ -13,9 +13,19 @@ func (a *player) sample(i, steps int) {
 	r.Output = append(r.Output, a.sense*dot(b.out, a.y))
 	var least, most []float64
 	if steps > 0 {
-		r.InputTorque = append(r.InputTorque, a.input/span)
-		r.OutputTorque = append(r.OutputTorque, a.sense*a.output/span)
 		least, most = a.torques(t-span/2, span)
+		in, out := a.input/span, a.output/span
+		for j, of := range a.of {
+			mean := a.impulse[j] / span
+			switch of {
+			case inputDrag:
+				in = nearestZero(in-mean+least[j], in-mean+most[j])
+			case road:
+				out = nearestZero(out+mean-most[j], out+mean-least[j])
+			}
+		}
+		r.InputTorque = append(r.InputTorque, in)
+		r.OutputTorque = append(r.OutputTorque, a.sense*out)
 	} else {
 		least, most = make([]float64, len(a.rows)), make([]float64, len(a.rows))
 	}
@@ -37,6 +47,9 @@ func (a *player) sample(i, steps int) {
 		}
 	}
 }
+
+// nearestZero returns the number between lo and hi that is nearest to 0.
+func nearestZero(lo, hi float64) float64 { return min(max(0, lo), hi) }
 
 // track adds a sample to the track of row j.
 func (a *player) track(t *Track, j int, span, least, most float64) {

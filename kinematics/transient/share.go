@@ -11,8 +11,9 @@ import (
 // slips are not independent: such couplings can pass load to one another along
 // the null vectors v of their rows, Σ v_i g_i = 0, without any other sign of it.
 //
-// The bounds are taken over the ways in which a statically determinate part of
-// them carries the load, the others carrying nothing or all they can.
+// The bounds are taken over all ways to carry the load without strain of the
+// couplings against each other: none of them could carry less without another
+// carrying more.
 func (a *player) torques(t, span float64) (least, most []float64) {
 	n := len(a.rows)
 	least, most = make([]float64, n), make([]float64, n)
@@ -25,15 +26,15 @@ func (a *player) torques(t, span float64) (least, most []float64) {
 			stuck, key = append(stuck, i), append(key, byte(i))
 		}
 	}
-	null, seen := a.shared[string(key)]
+	p, seen := a.shared[string(key)]
 	if !seen {
-		null = nullRows(a.rows, stuck)
-		a.shared[string(key)] = null
+		p = newSharing(a.rows, stuck)
+		a.shared[string(key)] = p
 	}
-	if len(null) == 0 {
+	if p == nil {
 		return least, most
 	}
-	p := sharing{null: null}
+	p.x, p.lo, p.hi = p.x[:0], p.lo[:0], p.hi[:0]
 	for _, i := range stuck {
 		v := a.laws[i].at(t)
 		p.x = append(p.x, least[i])
@@ -46,17 +47,70 @@ func (a *player) torques(t, span float64) (least, most []float64) {
 	return least, most
 }
 
+// A sharing is the set of torques x + Σ t_d null_d between lo and hi, over the
+// couplings that take part.
+type sharing struct {
+	null      [][]float64 // a basis
+	circuits  [][]float64 // the null vectors of fewest couplings, one sense of each
+	x, lo, hi []float64
+	rows      [][]float64 // scratch
+}
+
+// maxCorners bounds the search for bounds.
+const maxCorners = 20_000
+
+// newSharing finds how the chosen rows depend on each other; nil if they do not.
+func newSharing(rows [][]float64, chosen []int) *sharing {
+	p := &sharing{null: nullRows(rows, chosen)}
+	d := len(p.null)
+	if d == 0 {
+		return nil
+	}
+	if binomial(len(chosen), d-1) > maxCorners {
+		return p
+	}
+	// A circuit is the null vector that is zero at d-1 places.
+	combinations(len(chosen), d-1, func(zero []int) {
+		v := mat.NewDense(max(1, d-1), d, nil)
+		for r, i := range zero {
+			for c, n := range p.null {
+				v.Set(r, c, n[i])
+			}
+		}
+		t := nullVector(v)
+		if t == nil {
+			return // these places do not determine it
+		}
+		circuit := make([]float64, len(chosen))
+		size := 0.0
+		for i := range circuit {
+			for c, n := range p.null {
+				circuit[i] += t[c] * n[i]
+			}
+			size = max(size, math.Abs(circuit[i]))
+		}
+		for i, x := range circuit {
+			if math.Abs(x) < 1e-9*size {
+				circuit[i] = 0
+			}
+		}
+		p.circuits = append(p.circuits, circuit)
+	})
+	return p
+}
+
 // nullRows returns a basis of the vectors v over the chosen rows g with
 // Σ v_i g_i = 0.
 func nullRows(rows [][]float64, chosen []int) [][]float64 {
 	if len(chosen) == 0 {
 		return nil
 	}
+	size := make([]float64, len(chosen))
 	g := mat.NewDense(len(rows[0]), len(chosen), nil)
 	for j, i := range chosen {
-		size := math.Sqrt(dot(rows[i], rows[i]))
+		size[j] = math.Sqrt(dot(rows[i], rows[i]))
 		for r, v := range rows[i] {
-			g.Set(r, j, v/size)
+			g.Set(r, j, v/size[j])
 		}
 	}
 	var svd mat.SVD
@@ -68,10 +122,9 @@ func nullRows(rows [][]float64, chosen []int) [][]float64 {
 	var null [][]float64
 	for j := svd.Rank(1e-9); j < len(chosen); j++ {
 		vector := make([]float64, len(chosen))
-		for k, i := range chosen {
-			x := v.At(k, j) / math.Sqrt(dot(rows[i], rows[i]))
+		for k := range chosen {
 			if math.Abs(v.At(k, j)) > 1e-9 {
-				vector[k] = x
+				vector[k] = v.At(k, j) / size[k]
 			}
 		}
 		null = append(null, vector)
@@ -79,84 +132,59 @@ func nullRows(rows [][]float64, chosen []int) [][]float64 {
 	return null
 }
 
-// A sharing is the set of torques x + Σ t_d null_d between lo and hi.
-type sharing struct {
-	null      [][]float64
-	x, lo, hi []float64
+// nullVector returns the vector that m makes zero, nil unless there is one.
+func nullVector(m *mat.Dense) []float64 {
+	_, n := m.Dims()
+	var svd mat.SVD
+	if !svd.Factorize(m, mat.SVDFullV) || mat.Norm(m, 2) > 0 && svd.Rank(1e-9) != n-1 || mat.Norm(m, 2) == 0 && n != 1 {
+		return nil
+	}
+	var v mat.Dense
+	svd.VTo(&v)
+	return mat.Col(nil, n-1, &v)
 }
 
-// maxCorners bounds the search for bounds.
-const maxCorners = 20_000
+// A corner is a torque that is put on one of its planes.
+type corner struct {
+	i int
+	x float64
+}
 
-// bounds returns the bounds over the corners of the set: points at which as
-// many torques as it has dimensions are nothing or at a limit. Where these are
-// too many, the limits of each coupling are its bounds.
+// bounds returns the bounds over the corners of the set without strain: points
+// at which as many torques as it has dimensions are nothing or at a limit. Where
+// these are too many, the limits of each coupling are its bounds.
 func (p *sharing) bounds() (least, most []float64) {
 	n, d := len(p.x), len(p.null)
 	least, most = append([]float64(nil), p.x...), append([]float64(nil), p.x...)
-	type plane struct {
-		i int
-		x float64
-	}
-	var planes []plane
-	for i := range p.x {
+	var planes []corner
+	size := 0.0
+	for i, x := range p.x {
+		size = max(size, math.Abs(x))
 		moves := false
 		for _, v := range p.null {
 			moves = moves || v[i] != 0
 		}
-		if !moves {
-			continue
-		}
 		for _, x := range []float64{0, p.lo[i], p.hi[i]} {
-			if !math.IsInf(x, 0) && (x != 0 || p.lo[i] <= 0 && p.hi[i] >= 0) {
-				planes = append(planes, plane{i, x})
+			if moves && !math.IsInf(x, 0) {
+				planes = append(planes, corner{i, x})
 			}
 		}
 	}
-	corners := 1.0
-	for j := range d {
-		corners *= float64(len(planes)-j) / float64(j+1)
-	}
-	if corners > maxCorners {
+	if p.circuits == nil || binomial(len(planes), d) > maxCorners {
 		for _, pl := range planes {
 			least[pl.i], most[pl.i] = p.lo[pl.i], p.hi[pl.i]
 		}
 		return least, most
 	}
-	size := 0.0
-	for _, x := range p.x {
-		size = max(size, math.Abs(x))
-	}
 	slack := 1e-9 * size
 	first := true
-	chosen := make([]plane, 0, d)
-	var pick func(from int)
-	pick = func(from int) {
-		if len(chosen) < d {
-			for j := from; j < len(planes); j++ {
-				chosen = append(chosen, planes[j])
-				pick(j + 1)
-				chosen = chosen[:len(chosen)-1]
-			}
+	at := make([]float64, n)
+	combinations(len(planes), d, func(chosen []int) {
+		if !p.meet(planes, chosen, at) || p.strained(at, slack) {
 			return
 		}
-		a, b, t := mat.NewDense(d, d, nil), mat.NewVecDense(d, nil), mat.NewVecDense(d, nil)
-		for r, pl := range chosen {
-			for c, v := range p.null {
-				a.Set(r, c, v[pl.i])
-			}
-			b.SetVec(r, pl.x-p.x[pl.i])
-		}
-		if err := t.SolveVec(a, b); err != nil {
-			return // no corner: these torques do not determine the others
-		}
-		at := make([]float64, n)
-		for i := range at {
-			at[i] = p.x[i]
-			for c, v := range p.null {
-				at[i] += t.AtVec(c) * v[i]
-			}
-			if at[i] < p.lo[i]-slack || at[i] > p.hi[i]+slack {
+		for i, x := range at {
+			if x < p.lo[i]-slack || x > p.hi[i]+slack {
 				return
 			}
 		}
@@ -169,7 +197,108 @@ func (p *sharing) bounds() (least, most []float64) {
 			}
 		}
 		first = false
+	})
+	return least, most
+}
+
+// meet writes the point where the chosen planes meet into at, if they do.
+func (p *sharing) meet(planes []corner, chosen []int, at []float64) bool {
+	d := len(p.null)
+	if len(p.rows) != d {
+		p.rows = make([][]float64, d)
+		for r := range p.rows {
+			p.rows[r] = make([]float64, d+1)
+		}
+	}
+	for r, c := range chosen {
+		pl := planes[c]
+		for k, v := range p.null {
+			p.rows[r][k] = v[pl.i]
+		}
+		p.rows[r][d] = pl.x - p.x[pl.i]
+	}
+	if !eliminate(p.rows) {
+		return false
+	}
+	for i := range at {
+		at[i] = p.x[i]
+		for k, v := range p.null {
+			at[i] += p.rows[k][d] * v[i]
+		}
+	}
+	return true
+}
+
+// eliminate solves d equations of d+1 columns in place, the solution being the
+// last column; it says whether there is one. The tiny systems of the corners are
+// many, and a factorisation of gonum's costs ten times as much.
+func eliminate(rows [][]float64) bool {
+	d := len(rows)
+	for k := range d {
+		pivot := k
+		for r := k + 1; r < d; r++ {
+			if math.Abs(rows[r][k]) > math.Abs(rows[pivot][k]) {
+				pivot = r
+			}
+		}
+		rows[k], rows[pivot] = rows[pivot], rows[k]
+		if math.Abs(rows[k][k]) < 1e-9 {
+			return false
+		}
+		for c := d; c >= k; c-- {
+			rows[k][c] /= rows[k][k]
+		}
+		for r := range d {
+			if r == k {
+				continue
+			}
+			for c := d; c >= k; c-- {
+				rows[r][c] -= rows[r][k] * rows[k][c]
+			}
+		}
+	}
+	return true
+}
+
+// strained says whether some couplings of at push against each other: whether a
+// circuit could be taken from it that all of them would carry less by.
+func (p *sharing) strained(at []float64, slack float64) bool {
+	for _, v := range p.circuits {
+		for _, sense := range []float64{1, -1} {
+			against := true
+			for i, x := range v {
+				against = against && (x == 0 || sense*x*at[i] > 0 && math.Abs(at[i]) > slack)
+			}
+			if against {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// combinations yields every choice of k out of 0..n-1.
+func combinations(n, k int, yield func([]int)) {
+	chosen := make([]int, 0, k)
+	var pick func(from int)
+	pick = func(from int) {
+		if len(chosen) == k {
+			yield(chosen)
+			return
+		}
+		for i := from; i <= n-(k-len(chosen)); i++ {
+			chosen = append(chosen, i)
+			pick(i + 1)
+			chosen = chosen[:len(chosen)-1]
+		}
 	}
 	pick(0)
-	return least, most
+}
+
+func binomial(n, k int) float64 {
+	b := 1.0
+	for j := range k {
+		b *= float64(n-j) / float64(j+1)
+	}
+	return b
 }
