@@ -44,13 +44,18 @@ func (c Charted) Text(w io.Writer, width int) error {
 	return p.err
 }
 
+// Grid returns the rows of the text answer.
+func (c Charted) Grid() *Grid {
+	if len(c.Chart.Faults) == 0 {
+		return c.application().withoutEmptyColumns()
+	}
+	return c.compared().withoutEmptyColumns()
+}
+
 // application is the application chart: ranges by elements.
 func (c Charted) application() *Grid {
 	t := c.Chart.Train
-	heads := []string{"range"}
-	for _, name := range t.ElementNames() {
-		heads = append(heads, name)
-	}
+	heads := append([]string{"range"}, t.ElementNames()...)
 	g := &Grid{Columns: columns(append(heads, "ratio>", "reads", "coasting")...)}
 	for i, row := range c.Chart.Rows {
 		cells := []string{row.Range.Name}

@@ -45,6 +45,24 @@ var shiftGroups = []struct {
 func (s Shifts) list(p *page) {
 	p.line(titled(s.Train))
 	Solved{Train: s.Train, Faults: s.Faults}.faultLines(p)
+	for _, part := range s.Parts() {
+		p.heading(part.Heading)
+		p.grid(part.Grid)
+	}
+	p.line("")
+	p.line(earlyLate + ". Every state of one shift: tieup shifts TRAIN FROM TO")
+}
+
+// A Part is a grid of an answer under its heading.
+type Part struct {
+	Heading string
+	Grid    *Grid
+}
+
+// Parts returns the grids of a list of shifts: a line for each shift, and the
+// states on the way.
+func (s Shifts) Parts() []Part {
+	var parts []Part
 	for _, group := range shiftGroups {
 		g := &Grid{Columns: columns("shift", "off-going", "on-coming", "pulling", "coasting")}
 		if group.has(&shift.Shift{Standing: true}) {
@@ -56,19 +74,19 @@ func (s Shifts) list(p *page) {
 			}
 		}
 		if len(g.Rows) > 0 {
-			p.heading(group.heading)
-			p.grid(g)
+			parts = append(parts, Part{group.heading, g.withoutEmptyColumns()})
 		}
 	}
-	s.onTheWay(p)
-	p.line("")
-	p.line(earlyLate + ". Every state of one shift: tieup shifts TRAIN FROM TO")
+	if g := s.onTheWay(); len(g.Rows) > 0 {
+		parts = append(parts, Part{"on the way between two ranges", g.withoutEmptyColumns()})
+	}
+	return parts
 }
 
 // onTheWay lists what the shifts under way pass between their ranges: overlap
 // and underlap, and those of the other states that do what neither of these
 // does. There and back the states are the same, so they are listed once.
-func (s Shifts) onTheWay(p *page) {
+func (s Shifts) onTheWay() *Grid {
 	g := &Grid{Columns: columns("on the way", "holding", "pulling", "coasting")}
 	listed := map[[2]int]bool{}
 	for _, x := range s.Shifts {
@@ -87,10 +105,7 @@ func (s Shifts) onTheWay(p *page) {
 			g.Add(between+wayName(x, state), holding(s.Train, state), state.Text(), state.Reading.Coast)
 		}
 	}
-	if len(g.Rows) > 0 {
-		p.heading("on the way between two ranges")
-		p.grid(g)
-	}
+	return g
 }
 
 // onTheWay returns the partial states of a shift, overlap and underlap in front.

@@ -137,6 +137,12 @@ func (s Solved) detail(p *page, st *State) {
 	p.line("+ turns as the input does; slip is the first member seen from the second")
 }
 
+// Members returns the speeds of all members in the i-th state.
+func (s Solved) Members(i int) *Grid { return s.memberGrid(s.States[i].Motion).withoutEmptyColumns() }
+
+// Elements returns what every element does in the i-th state.
+func (s Solved) Elements(i int) *Grid { return s.couplingGrid(&s.States[i]).withoutEmptyColumns() }
+
 // output says how the output moves at the operating point.
 func (s Solved) output(m *solve.Motion) string {
 	if m.At.OutputFree {
