@@ -45,7 +45,11 @@ func (f *trainFile) build(joints int) (*kinematics.Train, error) {
 	for _, p := range f.positions {
 		b.Position(p.name.value, values(p.ranges)...)
 	}
-	return b.Build()
+	train, err := b.Build()
+	if err == nil {
+		f.buildDynamics(train)
+	}
+	return train, err
 }
 
 func values(list []scalar) []string {

@@ -35,6 +35,7 @@ func (r *report) check(f *trainFile) {
 	}
 	c.ranges()
 	c.positions()
+	c.dynamics()
 }
 
 func (c *checker) declare() {

@@ -65,6 +65,9 @@
 //	ranges *       ranges by name: see below
 //	positions      places of the selector by name: lists of the ranges they offer,
 //	               lowest first
+//	inertia        inertias of members, kg m²: see below
+//	vehicle        what the output moves: see below
+//	shift          when elements let go and take hold: see below
 //
 // Members are the shafts, the housing, and the parts of gearsets: gearset.part,
 // such as front.sun. Shafts, joints, elements, ranges and positions are at most
@@ -141,6 +144,24 @@
 //	intended       true: the range is meant to tie up. A range that ties up without
 //	               it is refused, and so is one that has it and does not
 //	note           free text
+//
+// # Shifts in time
+//
+// These keys matter to shifts that are played in time alone; what is left out is
+// assumed there.
+//
+//	inertia  members with their inertia about their axis, kg m²: turbine: 0.12. That
+//	         of pinions is of all pinions of the name together; their mass is part of
+//	         the carrier. What turns as one adds up
+//	vehicle  mass, kg; final-drive, turns of the output per turn of the wheels;
+//	         tyre-radius, m; all three must be there. rolling, the resistance as a
+//	         share of the weight, and drag, the drag area in m², are 0 if left out
+//	shift    elements, each with
+//	         release  the span of time in which it lets go, s after the command:
+//	                  0.35..0.50, at an even rate; 0.35..0.50:smooth, slowly at
+//	                  both ends
+//	         apply    the span in which it takes hold
+//	         area     friction area of all its plates, or of its band, cm²
 //
 // # Tooth counts
 //

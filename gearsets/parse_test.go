@@ -313,6 +313,11 @@ ranges:
   X:  {apply: [c, b], intended: true}
   Y:  {input: out, output: in}
 positions: {R: [R1, R2], X: [X]}
+inertia: {in: 0.12, s.sun: 0.004, late.pinion: 0.001}
+vehicle: {mass: 4200, final-drive: 4.3, tyre-radius: 0.38, rolling: 0.012}
+shift:
+  c:  {release: 0.35..0.50, apply: .4..0.70:smooth, area: 450}
+  o1: {apply: 0.2..0.2}
 `)
 	check := func(what string, got, want any) {
 		t.Helper()
@@ -347,6 +352,14 @@ positions: {R: [R1, R2], X: [X]}
 	check("intended", train.Ranges[2].Intended, true)
 	check("ports", []any{name(train.Ranges[3].Input), name(train.Ranges[3].Output)}, "[out in]")
 	check("note of a range", train.Ranges[0].Note, "why")
+	inertia := func(name string) float64 {
+		m, _ := train.Member(name)
+		return train.Members[m].Inertia
+	}
+	check("inertias", []any{inertia("in"), inertia("s.sun"), inertia("late.pinion"), inertia("out")}, "[0.12 0.004 0.001 0]")
+	check("vehicle", *train.Vehicle, "{4200 4.3 0.38 0.012 0}")
+	check("shift of c", []any{c[0].Release, c[0].Apply, c[0].Area}, "[0.35..0.5 0.4..0.7:smooth 0.045]")
+	check("shift of o1", []any{c[4].Release, c[4].Apply}, "[<nil> 0.2..0.2]")
 	check("positions", train.Positions, "[{R [0 1]} {X [2]}]")
 }
 

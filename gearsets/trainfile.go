@@ -36,6 +36,9 @@ type trainFile struct {
 	elements            []*elementEntry
 	ranges              []*rangeEntry
 	positions           []positionEntry
+	inertias            []inertiaEntry
+	vehicle             *kinematics.Vehicle
+	shifts              []shiftEntry
 }
 
 type jointEntry struct {
@@ -72,7 +75,8 @@ type positionEntry struct {
 }
 
 var fileKeys = []string{"tieup", "name", "title", "source", "note", "shafts", "gearsets", "joined", "input", "output",
-	"drive", "forward", "rated-torque", "published-as", "rounding", "elements", "ranges", "positions"}
+	"drive", "forward", "rated-torque", "published-as", "rounding", "elements", "ranges", "positions",
+	"inertia", "vehicle", "shift"}
 
 // requiredKeys are the keys without which there is no train, each with what to write.
 var requiredKeys = []struct{ key, hint string }{
@@ -140,6 +144,10 @@ func (r *report) decode(root *yaml.Node) *trainFile {
 	}
 	for _, e := range o.some("positions", "a position", "write a line such as D: [D1, D2, D3] below it, or leave the key out", maxNames) {
 		f.positions = append(f.positions, r.position(e))
+	}
+	f.inertias, f.vehicle = r.inertias(o), r.vehicle(o)
+	for _, e := range o.some("shift", "an element", "write a line such as direct: {release: 0.35..0.50} below it, or leave the key out", maxNames) {
+		f.shifts = append(f.shifts, r.shiftTiming(e))
 	}
 	return f
 }
