@@ -16,4 +16,26 @@
 // A [Kernel] evaluates states of one compiled train without allocating; use one
 // per goroutine. [System.Motion] gives the full answer for one state, and
 // [System.Turn] turns and holds any members as on a bench.
+//
+// # Torques and powers
+//
+// [System.Pulling] and [System.Coasting] give what a state carries while one end
+// drives the other: equilibrium of every body with one unknown for each mesh and
+// each coupling that can carry, solved in fractions. Where the load is shared
+// there are several statically determinate ways, and torques are bounds over
+// them; no average or least-squares sharing is made up.
+//
+// Losses act as other teeth would: of what the driving gear gives, as seen from
+// the carrier, the driven one gets a share. Which gear drives is not assumed.
+// Every combination of directions is tried, and those count whose own result has
+// these directions and an efficiency above 0 and at most 1; without the second
+// condition a train that locks itself would seem to run. Power, as torque times
+// speed, splits by w = (w - wc) + wc into rolling power, on which the losses are
+// counted, and coupling power, which passes as if the set turned as one. This
+// is the method of the basic train with its carrier held [Müller 1982].
+//
+// # Sources
+//
+//   - [Müller 1982] H. W. Müller, Epicyclic Drive Trains: Analysis, Synthesis, and
+//     Applications, 1982 (from memory).
 package solve

@@ -67,9 +67,10 @@ type MeshLoad struct {
 	Gearset          int // index into Train.Gearsets
 	A, B             kinematics.MemberID
 	TorqueA, TorqueB Frac // that the mesh exerts on the gears
-	// Given says that TorqueB is known: not on a pinion whose teeth are not given,
-	// or that only spins.
-	Given bool
+	// GivenA and GivenB say whether these torques mean anything: not on a pinion
+	// whose teeth are not given, or that only spins, which then stands as if it had
+	// one tooth. Rolls means nothing without GivenA.
+	GivenA, GivenB bool
 	// Rolls is the speed of A as seen from the carrier, Known whether it is fixed.
 	Rolls Frac
 	Known bool
@@ -198,7 +199,7 @@ func (b *freeBodies) way(x *loading, loss []factors, r []roll) Way {
 	}
 	for i := range b.contacts {
 		c := &b.contacts[i]
-		ml := MeshLoad{Gearset: c.gearset, A: c.a, B: c.b, Given: c.given, Known: r[i].known, Loss: FracOf(0, 1)}
+		ml := MeshLoad{Gearset: c.gearset, A: c.a, B: c.b, GivenA: c.given || c.central, GivenB: c.given, Known: r[i].known, Loss: FracOf(0, 1)}
 		ml.TorqueA, ml.TorqueB = c.torques(x.contact[i], loss[i])
 		if r[i].known {
 			ml.Rolls = r[i].a

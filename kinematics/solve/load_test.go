@@ -652,7 +652,7 @@ func checkFloats(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.
 			continue
 		}
 		b := ml.TorqueB.Float() / ml.TorqueA.Float()
-		if losses.Basic == nil && ml.Given {
+		if losses.Basic == nil && ml.GivenB {
 			for _, k := range train.Gearsets[ml.Gearset].Meshes {
 				if m := train.Meshes[k]; m.A == ml.A && m.B == ml.B {
 					fx, _ := fa[i].Float64()

@@ -119,7 +119,7 @@ train file is wrong.`,
 	)
 	root.AddCommand(
 		newTrainsCmd(), newShowCmd(),
-		newSolveCmd(), newChartCmd(), newWhyCmd(), newTurnCmd(),
+		newSolveCmd(), newChartCmd(), newWhyCmd(), newTurnCmd(), newLoadCmd(),
 		newShiftsCmd(), newStatesCmd(),
 		newCheckCmd(),
 		newManCmd(),

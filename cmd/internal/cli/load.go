@@ -1,0 +1,290 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+type loadOptions struct {
+	train, rng           string
+	apply                []string
+	combination          bool
+	faults               faultFlags
+	torque, drag         newtonMetres
+	rpm                  perMinute
+	mesh, basic, overall string
+	stated               []string // of the three flags above
+	format               format
+}
+
+// The flags that say what is lost.
+const (
+	meshEfficiency    = "mesh-efficiency"
+	basicEfficiency   = "basic-efficiency"
+	overallEfficiency = "overall-efficiency"
+)
+
+func newLoadCmd() *cobra.Command {
+	opts := &loadOptions{}
+	cmd := &cobra.Command{
+		Use:     "load TRAIN [RANGE]",
+		Short:   "Say what carries the load, how much of it, and what is lost",
+		GroupID: groupDo,
+		Long: `Say what a range carries while the engine pulls, and while the vehicle coasts
+against the engine: the torque of every element, joint, member and mesh, which
+one-way clutches hold, the power through each gearset split into what its teeth
+roll and what it passes on as if it turned as one, power that runs in a circle,
+and the efficiency. Without a range, set all ranges side by side: where each
+element carries most, where it slips fastest, how fast pinions turn.
+
+Torques are per unit of torque at the input unless --torque gives N m. Where
+elements share a load they come as bounds. Gears lose only while they roll under
+load: bearings, churning and the drag of clutches are not counted.`,
+		Example: `  tieup load depot-shuttle-three-speed D1 --torque 250 --rpm 1800
+  tieup load four-carrier-eight-speed --basic-efficiency 0.98`,
+		Args:              args(1, 2, "which train? See: tieup trains", "one range at a time, or none for all of them"),
+		ValidArgsFunction: completeTrainRanges,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts.train = args[0]
+			opts.combination = cmd.Flags().Changed("apply")
+			if len(args) > 1 {
+				opts.rng = args[1]
+			}
+			if opts.combination && opts.rng != "" {
+				return usagef(cmd, "name a range, or elements with --apply, not both")
+			}
+			for _, flag := range []string{meshEfficiency, basicEfficiency, overallEfficiency} {
+				if cmd.Flags().Changed(flag) {
+					opts.stated = append(opts.stated, flag)
+				}
+			}
+			return runLoad(cmd, opts)
+		},
+	}
+	opts.faults.add(cmd)
+	flags := cmd.Flags()
+	flags.StringSliceVar(&opts.apply, "apply", nil, "apply these `ELEMENTS` (with commas between them) in place of a range")
+	flags.Var(&opts.torque, "torque", "torque at the input while pulling, `N` m")
+	flags.Var(&opts.drag, "drag", "torque with which the engine holds back while coasting, `N` m")
+	flags.Var(&opts.rpm, "rpm", "give speeds in turns per minute, for `N` of the input")
+	flags.StringVar(&opts.mesh, meshEfficiency, "", "`EXTERNAL,INTERNAL` or EXTERNAL,INTERNAL,CHAIN: what a mesh passes on of its\nrolling power; 0.985,0.99 (and a chain as an external mesh) are assumed")
+	flags.StringVar(&opts.basic, basicEfficiency, "", "what a gearset passes on with its carrier held: `N`, or N,SET=N for some others;\nin place of the efficiency of meshes")
+	flags.StringVar(&opts.overall, overallEfficiency, "", "efficiency of the whole range while pulling, `N`: finds the basic efficiency,\nthe same for all gearsets, that gives it")
+	for _, flag := range []string{"torque", "drag", "rpm", meshEfficiency, basicEfficiency, overallEfficiency} {
+		complete(cmd, flag, cobra.NoFileCompletions)
+	}
+	complete(cmd, "apply", completeApply)
+	addFormat(cmd, &opts.format, "csv")
+	return cmd
+}
+
+func runLoad(cmd *cobra.Command, opts *loadOptions) error {
+	t, err := open(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	faults, err := opts.faults.parse(t)
+	if err != nil {
+		return err
+	}
+	if err := rigid(t, faults); err != nil {
+		return err
+	}
+	var ranges []kinematics.Range
+	switch {
+	case opts.combination || opts.rng != "":
+		r, err := rangeOrCombination(t, opts.rng, opts.combination, opts.apply)
+		if err != nil {
+			return err
+		}
+		ranges = append(ranges, *r)
+	case len(t.Ranges) == 0:
+		return fmt.Errorf("%s has no ranges: choose elements with --apply", t.Name)
+	default:
+		ranges = t.Ranges
+	}
+	system := solve.Compile(t)
+	answer := table.Loaded{
+		Train: t, Faults: faults, Detail: opts.combination || opts.rng != "",
+		Torque: float64(opts.torque), Drag: float64(opts.drag), InputRPM: float64(opts.rpm),
+	}
+	if err := opts.losses(system, &answer, ranges); err != nil {
+		return err
+	}
+	charter := reading.NewCharter(system)
+	var hazards []reading.Hazard
+	for i := range ranges {
+		r := &ranges[i]
+		st := t.In(r, faults...)
+		cell := charter.Read(r, faults...)
+		hazards = append(hazards, reading.Hazards(charter.Read(r), cell)...)
+		if n, named := t.Range(r.Name); named {
+			cell = charter.Cell(n, faults...)
+		}
+		answer.Ranges = append(answer.Ranges, table.LoadedRange{
+			Range: r, Faults: acting(faults, r), Cell: cell, Motion: system.Motion(st),
+			Pulling: system.Pulling(st, answer.Losses), Coasting: system.Coasting(st, answer.Losses),
+		})
+	}
+	answer.Cautions = reading.Cautions(hazards)
+	return opts.format.write(cmd, answer)
+}
+
+// rigid refuses faults that let an element slip under load.
+func rigid(t *kinematics.Train, faults []kinematics.Fault) error {
+	for _, f := range faults {
+		if f.Share.IsSet() || f.Kind == kinematics.Weak || f.Kind == kinematics.Dragging {
+			return fmt.Errorf("%s: here nothing slips that is applied; what gives first is asked with: tieup breakaway",
+				table.FaultText(t, f))
+		}
+	}
+	return nil
+}
+
+// losses reads the efficiencies into a.
+func (opts *loadOptions) losses(s *solve.System, a *table.Loaded, ranges []kinematics.Range) error {
+	var err error
+	switch given := opts.stated; {
+	case len(given) > 1:
+		return fmt.Errorf("give one of --%s: they say the same in different ways", strings.Join(given, " and --"))
+	case len(given) == 0:
+		a.Losses, a.Assumed = solve.DefaultLosses(), true
+	case given[0] == meshEfficiency:
+		if a.Losses, err = meshLosses(opts.mesh); err != nil {
+			return fmt.Errorf("--mesh-efficiency: %w", err)
+		}
+	case given[0] == basicEfficiency:
+		if a.Losses, err = basicLosses(s.Train, opts.basic); err != nil {
+			return fmt.Errorf("--basic-efficiency: %w", err)
+		}
+	default:
+		if !a.Detail {
+			return errors.New("--overall-efficiency is that of one range: name it")
+		}
+		eta, err := parseEfficiency(opts.overall)
+		if err != nil {
+			return fmt.Errorf("--overall-efficiency: %w", err)
+		}
+		st := s.Train.In(&ranges[0], a.Faults...)
+		if s.Pulling(st, solve.NoLosses()) == nil {
+			return errors.New("--overall-efficiency: this range does not drive, so it has no efficiency")
+		}
+		losses, ok := s.OverallLosses(st, eta)
+		if !ok {
+			return fmt.Errorf("--overall-efficiency: no basic efficiency, the same for all gearsets, gives %s: too little rolls, or the gears lock first", opts.overall)
+		}
+		a.Losses, a.Overall = losses, opts.overall
+	}
+	return nil
+}
+
+// parseEfficiency reads a number above 0 and at most 1, exactly as written.
+func parseEfficiency(text string) (solve.Frac, error) {
+	text = strings.TrimSpace(text)
+	r, ok := new(big.Rat).SetString(text)
+	if !ok || strings.ContainsAny(text, "eExXpP_") || len(text) > 12 || r.Sign() <= 0 || r.Cmp(big.NewRat(1, 1)) > 0 {
+		return solve.Frac{}, fmt.Errorf("an efficiency is a number above 0 and at most 1, such as 0.985, not %s", quote(text))
+	}
+	return solve.RatFrac(r), nil
+}
+
+// meshLosses reads EXTERNAL,INTERNAL or EXTERNAL,INTERNAL,CHAIN.
+func meshLosses(text string) (solve.Losses, error) {
+	l := solve.Losses{}
+	words := strings.Split(text, ",")
+	if len(words) < 2 || len(words) > 3 {
+		return l, fmt.Errorf("write that of an external and of an internal mesh, such as 0.985,0.99, not %s", quote(text))
+	}
+	for i, into := range []*solve.Frac{&l.External, &l.Internal, &l.Chain}[:len(words)] {
+		f, err := parseEfficiency(words[i])
+		if err != nil {
+			return l, err
+		}
+		*into = f
+	}
+	if len(words) == 2 {
+		l.Chain = l.External
+	}
+	return l, nil
+}
+
+// basicLosses reads N, SET=N, or several of them with commas between.
+func basicLosses(t *kinematics.Train, text string) (solve.Losses, error) {
+	l := solve.NoLosses()
+	given := make([]bool, len(t.Gearsets))
+	l.Basic = make([]solve.Frac, len(t.Gearsets))
+	var all *solve.Frac
+	for word := range strings.SplitSeq(text, ",") {
+		name, value, named := strings.Cut(word, "=")
+		if !named {
+			value = name
+		}
+		f, err := parseEfficiency(value)
+		if err != nil {
+			return l, err
+		}
+		if !named {
+			if all != nil {
+				return l, errors.New("one number for all gearsets is enough: name the others, such as 0.98," + t.Gearsets[0].Name + "=0.97")
+			}
+			all = &f
+			continue
+		}
+		g := slices.IndexFunc(t.Gearsets, func(g kinematics.Gearset) bool { return g.Name == strings.TrimSpace(name) })
+		if g < 0 {
+			return l, t.NoSuch("gearset", strings.TrimSpace(name), gearsetNames(t))
+		}
+		if given[g] {
+			return l, fmt.Errorf("%s is named twice", t.Gearsets[g].Name)
+		}
+		l.Basic[g], given[g] = f, true
+	}
+	for g := range given {
+		switch {
+		case given[g]:
+		case all == nil:
+			return l, fmt.Errorf("nothing is said of %s: put a number for the others in front, such as 0.98,%s", t.Gearsets[g].Name, text)
+		default:
+			l.Basic[g] = *all
+		}
+	}
+	return l, nil
+}
+
+func gearsetNames(t *kinematics.Train) []string {
+	var ns []string
+	for _, g := range t.Gearsets {
+		ns = append(ns, g.Name)
+	}
+	return ns
+}
+
+// A newtonMetres is a flag's torque in N m, 0 when it was not given.
+type newtonMetres float64
+
+// String returns the torque as it is written.
+func (n *newtonMetres) String() string { return strconv.FormatFloat(float64(*n), 'f', -1, 64) }
+
+// Type names the value in help.
+func (n *newtonMetres) Type() string { return "N" }
+
+// Set reads a torque above 0.
+func (n *newtonMetres) Set(s string) error {
+	x, err := strconv.ParseFloat(s, 64)
+	if err != nil || !(x > 0 && x <= 1e7) {
+		return errors.New("write a torque above 0 in N m, such as 250")
+	}
+	*n = newtonMetres(x)
+	return nil
+}
