@@ -41,6 +41,19 @@ func TorqueNumber(scale solve.Scale, f solve.Frac) string {
 	return strconv.FormatFloat(x, 'f', 2, 64)
 }
 
+// TorqueCell is a torque with its unit for the cell of a table: "2.84 x rated".
+func TorqueCell(scale solve.Scale, f solve.Frac) string {
+	return TorqueNumber(scale, f) + " " + ShortUnit(scale)
+}
+
+// ShortUnit is what stands behind the number of a torque in a table.
+func ShortUnit(scale solve.Scale) string {
+	if scale.NewtonMetres {
+		return "N m"
+	}
+	return "x rated"
+}
+
 // TorqueUnit names what torques are counted in.
 func TorqueUnit(scale solve.Scale) string {
 	if scale.NewtonMetres {

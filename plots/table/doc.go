@@ -13,6 +13,7 @@
 //	[Turned]     turn      a member, turned or held as on a bench
 //	[Shifts]     shifts    a shift from one range to another, with the states on the way
 //	[States]     states    combinations of elements that do the same
+//	[BrokenAway] breakaway what gives first in a range, standing or rolled one way
 //	[Checked]    check     a range with a published ratio, or a finding
 //
 // # JSON

@@ -119,7 +119,7 @@ train file is wrong.`,
 	)
 	root.AddCommand(
 		newTrainsCmd(), newShowCmd(),
-		newSolveCmd(), newChartCmd(), newWhyCmd(), newTurnCmd(), newLoadCmd(),
+		newSolveCmd(), newChartCmd(), newWhyCmd(), newTurnCmd(), newLoadCmd(), newBreakawayCmd(),
 		newShiftsCmd(), newStatesCmd(),
 		newCheckCmd(),
 		newManCmd(),

@@ -1,0 +1,226 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+	"regexp"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+type breakawayOptions struct {
+	train, rng         string
+	capacities         []string
+	reserve            string
+	torque, resistance string
+	ratedTorque        string
+	faults             faultFlags
+	format             format
+}
+
+func newBreakawayCmd() *cobra.Command {
+	opts := &breakawayOptions{}
+	cmd := &cobra.Command{
+		Use:     "breakaway TRAIN RANGE",
+		Short:   "Say what gives first when a range is forced to move, and at what torque",
+		GroupID: groupDo,
+		Long: `Say what gives first in a range: which element slips when the input of the
+standing vehicle is turned, at what torque, and where the vehicle then goes; and
+what locks the wheels, how hard, when the vehicle rolls with closed throttle.
+A clutch, brake or band holds up to its rating; one-way clutches, dogs, pawl and
+gears do not slip. Among all motions the one of least dissipation is exact, and
+proved by torques that balance it.
+
+Torques are N m where the train file gives a rated torque or a capacity, or
+--rated-torque is given; else multiples of the rated input torque. A torque may
+name its unit: 1.2x is 1.2 times the rated torque, 250Nm is N m.
+
+Ratings come from --capacity, else from the train file, else they are assumed: the
+largest torque that the element carries in a healthy range, times the reserve.`,
+		Example: `  tieup breakaway depot-shuttle-three-speed R --stuck forward
+  tieup breakaway depot-shuttle-three-speed D2 --fault 'intermediate=weak 0.6' --rated-torque 250`,
+		Args:              args(2, 2, "which train and range? See: tieup trains", "breakaway takes one range"),
+		ValidArgsFunction: completeTrainRanges,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts.train, opts.rng = args[0], args[1]
+			return runBreakaway(cmd, opts)
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringArrayVar(&opts.capacities, "capacity", nil, "`NAME=TORQUE` that an element holds before it slips; repeatable")
+	flags.StringVar(&opts.reserve, "reserve", "1.5", "assume ratings of this `FACTOR` over the largest healthy torque")
+	flags.StringVar(&opts.torque, "torque", "", "input `TORQUE` that is available (the rated torque if left out); roll with it, too")
+	flags.StringVar(&opts.resistance, "resistance", "0", "`TORQUE` at the output with which the standing vehicle resists")
+	flags.StringVar(&opts.ratedTorque, "rated-torque", "", "rated input torque in `NM`, in place of the train file's")
+	for _, name := range []string{"reserve", "torque", "resistance", "rated-torque"} {
+		complete(cmd, name, cobra.NoFileCompletions)
+	}
+	complete(cmd, "capacity", completeCapacity)
+	opts.faults.add(cmd)
+	addFormat(cmd, &opts.format, "csv")
+	return cmd
+}
+
+func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
+	t, err := open(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	faults, err := opts.faults.parse(t)
+	if err != nil {
+		return err
+	}
+	r, err := findRange(t, opts.rng)
+	if err != nil {
+		return err
+	}
+	query, err := opts.query(t)
+	if err != nil {
+		return err
+	}
+	system := solve.Compile(t)
+	answer, err := reading.BreakawayOf(system, r, faults, query)
+	if err != nil {
+		return advise(err, query.Scale)
+	}
+	// What the healthy range does is only needed to compare hazards with.
+	healthy, _ := reading.BreakawayOf(system, r, nil, query)
+	charter := reading.NewCharter(system)
+	hazards := append(reading.Hazards(charter.Read(r), charter.Read(r, faults...)), reading.BreakawayHazards(healthy, answer)...)
+	return opts.format.write(cmd, table.BrokenAway{Breakaway: answer, Cautions: reading.Cautions(hazards)})
+}
+
+// query reads the torques of the command line on the scale of the train.
+func (opts *breakawayOptions) query(t *kinematics.Train) (reading.BreakawayQuery, error) {
+	q := reading.BreakawayQuery{Scale: solve.ScaleOf(t), Given: map[int]solve.Frac{}}
+	fail := func(flag string, err error) (reading.BreakawayQuery, error) {
+		return q, fmt.Errorf("--%s: %w", flag, err)
+	}
+	var err error
+	if opts.ratedTorque != "" {
+		q.Scale = solve.Scale{NewtonMetres: true}
+		if q.Scale.Rated, err = parseTorque(opts.ratedTorque, q.Scale, t); err == nil && q.Scale.Rated.Sign() == 0 {
+			err = errors.New("it cannot be 0")
+		}
+		if err != nil {
+			return fail("rated-torque", err)
+		}
+	}
+	if q.Reserve, err = parsePositive(opts.reserve); err != nil {
+		return fail("reserve", err)
+	}
+	for _, text := range opts.capacities {
+		name, value, ok := strings.Cut(text, "=")
+		if !ok {
+			return fail("capacity", fmt.Errorf("write NAME=TORQUE, not %s", quote(text)))
+		}
+		i, err := t.FindElement(strings.TrimSpace(name))
+		if err == nil && !t.Couplings[i].Kind.Friction() {
+			err = fmt.Errorf("%s does not slip: only clutches, brakes and bands have a capacity", name)
+		}
+		if err == nil && q.Given[i].Sign() != 0 {
+			err = fmt.Errorf("%s is given twice", name)
+		}
+		if err == nil {
+			q.Given[i], err = parseTorque(value, q.Scale, t)
+		}
+		if err == nil && q.Given[i].Sign() == 0 {
+			err = fmt.Errorf("%s that holds nothing is open: write --open %s", name, name)
+		}
+		if err != nil {
+			return fail("capacity", err)
+		}
+	}
+	if q.Resistance, err = parseTorque(opts.resistance, q.Scale, t); err != nil {
+		return fail("resistance", err)
+	}
+	q.Available, q.Powered = q.Scale.Rated, opts.torque != ""
+	if q.Powered {
+		if q.Available, err = parseTorque(opts.torque, q.Scale, t); err != nil {
+			return fail("torque", err)
+		}
+	} else if q.Scale.Rated.Sign() == 0 {
+		return q, fmt.Errorf("%s gives capacities in N m, but not the torque that is available: write --torque, or rated-torque: in the file", t.Name)
+	}
+	return q, nil
+}
+
+// advise adds to a missing rating what to write.
+func advise(err error, scale solve.Scale) error {
+	var missing *solve.MissingRatingError
+	if !errors.As(err, &missing) {
+		return err
+	}
+	name := append(missing.Unloaded, missing.Unscaled...)[0]
+	example := "1.5x"
+	if scale.NewtonMetres {
+		example = "400Nm"
+	}
+	text := fmt.Sprintf("%s; write --capacity %s=%s with what it holds", err, name, example)
+	if missing.Unscaled != nil {
+		text += ", or --rated-torque"
+	}
+	return errors.New(text)
+}
+
+var torqueForm = regexp.MustCompile(`^(\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}|\d{1,9}/\d{1,9}) ?(x|Nm|N m)?$`)
+
+// mostMultiple is the largest multiple of the rated torque that is believed
+// without its x: more is taken for N m of a train whose rated torque is not known.
+const mostMultiple = 50
+
+// parseTorque reads a torque of 0 or more on a scale.
+func parseTorque(text string, scale solve.Scale, t *kinematics.Train) (solve.Frac, error) {
+	m := torqueForm.FindStringSubmatch(strings.TrimSpace(text))
+	r := new(big.Rat)
+	if m == nil {
+		return solve.Frac{}, fmt.Errorf("%s is no torque: write a number such as 250, 250Nm or 1.2x", quote(text))
+	}
+	if _, ok := r.SetString(m[1]); !ok {
+		return solve.Frac{}, fmt.Errorf("%s divides by 0", quote(text))
+	}
+	f := solve.RatFrac(r)
+	switch unit := m[2]; {
+	case unit == "x" && scale.Rated.Sign() == 0:
+		return f, fmt.Errorf("the rated torque of %s is not known: write N m", t.Name)
+	case unit == "x":
+		return f.Mul(scale.Rated), nil
+	case scale.NewtonMetres:
+		return f, nil
+	case unit != "":
+		return f, fmt.Errorf("torques are multiples of the rated input torque, as %s does not give it: write --rated-torque, too", t.Name)
+	case f.Float() > mostMultiple:
+		return f, fmt.Errorf("torques are multiples of the rated input torque, as %s does not give it: write --rated-torque, too, or %sx if that is meant", t.Name, m[1])
+	}
+	return f, nil
+}
+
+// parsePositive reads a number above 0.
+func parsePositive(text string) (solve.Frac, error) {
+	f, err := parseSpeed(text)
+	if err != nil || f.Sign() <= 0 {
+		return f, fmt.Errorf("write a number above 0 such as 1.5, not %s", quote(text))
+	}
+	return f, nil
+}
+
+// completeCapacity completes NAME=TORQUE up to the torque.
+func completeCapacity(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
+		var names []string
+		for _, c := range t.Couplings[:t.Elements] {
+			if c.Kind.Friction() {
+				names = append(names, c.Name+"=")
+			}
+		}
+		return names
+	})
+	return words, directive | cobra.ShellCompDirectiveNoSpace
+}
