@@ -59,6 +59,16 @@ type Event struct {
 	Holds    bool // it takes hold; else it lets go and overruns
 }
 
+// Track returns what a coupling did, nil if it never acts.
+func (r *Run) Track(coupling int) *Track {
+	for i := range r.Tracks {
+		if r.Tracks[i].Coupling == coupling {
+			return &r.Tracks[i]
+		}
+	}
+	return nil
+}
+
 // Energy is the balance of a run, J:
 //
 //	Input = Train + Vehicle + Road + Heat + Shock + Error

@@ -16,6 +16,8 @@ type Shift struct {
 	Faults   []kinematics.Fault
 
 	Ratings []solve.Rating // of [solve.System.Ratings], in N m
+	Rated   float64        // input torque that assumed ratings are for, N m
+	Assumes Assumes
 	// Release and Apply are how elements let go and take hold, parallel to
 	// Train.Couplings. Where one is nil, the train file says it, else it is
 	// assumed (see the package comment).

@@ -16,6 +16,8 @@ type Sweep struct {
 	Points  []Point // by overlap, the gap first
 	Limits  Limits
 	Windows []Window // in which all limits are kept, to a millisecond
+
+	courses []Course
 }
 
 // A Point is one timing of a [Sweep].
@@ -122,7 +124,7 @@ func moment(r *Run, kind handoverKind) (float64, error) {
 	case byTorque:
 		for i := range r.Time {
 			for _, c := range changes(r, Releases) {
-				if math.Abs(r.find(c).Slip[i]) > still {
+				if math.Abs(r.Track(c).Slip[i]) > still {
 					return r.Time[i], nil
 				}
 			}
@@ -130,22 +132,13 @@ func moment(r *Run, kind handoverKind) (float64, error) {
 	case bySpeed:
 		for i := len(r.Time) - 1; i > 0; i-- {
 			for _, c := range changes(r, Applies) {
-				if math.Abs(r.find(c).Slip[i-1]) > slippingSpeed {
+				if math.Abs(r.Track(c).Slip[i-1]) > slippingSpeed {
 					return r.Time[i], nil
 				}
 			}
 		}
 	}
 	return 0, errorf("nothing takes over from another element in this shift: there is no timing to sweep")
-}
-
-func (r *Run) find(coupling int) *Track {
-	for i := range r.Tracks {
-		if r.Tracks[i].Coupling == coupling {
-			return &r.Tracks[i]
-		}
-	}
-	return nil
 }
 
 // base is the ramp that is moved: as it is given, or assumed.
@@ -190,6 +183,7 @@ func (w *Sweep) point(h handover, timed *Run, moved []int, base kinematics.Ramp,
 	if err != nil {
 		return p, err
 	}
+	w.courses = run.Courses
 	v := judge(run, timed, h)
 	p.Least, p.Bind, p.Flare, p.Sag = v.Least, v.Bind, v.Flare, v.Sag
 	for i := range run.Tracks {

@@ -184,7 +184,7 @@ func (w *wording) ending() {
 	if len(v.Slipping) > 0 {
 		var speeds []string
 		for _, c := range v.Slipping {
-			speeds = append(speeds, fmt.Sprintf("%s by %s rpm", w.name(c), whole(RPM(math.Abs(a.track(c).Slip[last])))))
+			speeds = append(speeds, fmt.Sprintf("%s by %s rpm", w.name(c), whole(RPM(math.Abs(a.Run.Track(c).Slip[last])))))
 		}
 		w.say("is not over at %s s: %s still %s", end, and(speeds), verb(len(speeds), "slips", "slip"))
 		return
@@ -196,11 +196,6 @@ func (w *wording) ending() {
 	case o.Verdict == solve.TieUp || o.Verdict == solve.InputHeld:
 		w.say("nothing slips any more, and with these faults %s cannot turn its input", a.Shift.To.Name)
 	}
-}
-
-func (a *Answer) track(coupling int) *Track {
-	i := slices.IndexFunc(a.Run.Tracks, func(t Track) bool { return t.Coupling == coupling })
-	return &a.Run.Tracks[i]
 }
 
 // What is worth a word of heat.

@@ -99,7 +99,7 @@ func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
 
 // query reads the torques of the command line on the scale of the train.
 func (opts *breakawayOptions) query(t *kinematics.Train) (reading.BreakawayQuery, error) {
-	q := reading.BreakawayQuery{Scale: solve.ScaleOf(t), Given: map[int]solve.Frac{}}
+	q := reading.BreakawayQuery{Scale: solve.ScaleOf(t)}
 	fail := func(flag string, err error) (reading.BreakawayQuery, error) {
 		return q, fmt.Errorf("--%s: %w", flag, err)
 	}
@@ -116,27 +116,8 @@ func (opts *breakawayOptions) query(t *kinematics.Train) (reading.BreakawayQuery
 	if q.Reserve, err = parsePositive(opts.reserve); err != nil {
 		return fail("reserve", err)
 	}
-	for _, text := range opts.capacities {
-		name, value, ok := strings.Cut(text, "=")
-		if !ok {
-			return fail("capacity", fmt.Errorf("write NAME=TORQUE, not %s", quote(text)))
-		}
-		i, err := t.FindElement(strings.TrimSpace(name))
-		if err == nil && !t.Couplings[i].Kind.Friction() {
-			err = fmt.Errorf("%s does not slip: only clutches, brakes and bands have a capacity", name)
-		}
-		if err == nil && q.Given[i].Sign() != 0 {
-			err = fmt.Errorf("%s is given twice", name)
-		}
-		if err == nil {
-			q.Given[i], err = parseTorque(value, q.Scale, t)
-		}
-		if err == nil && q.Given[i].Sign() == 0 {
-			err = fmt.Errorf("%s that holds nothing is open: write --open %s", name, name)
-		}
-		if err != nil {
-			return fail("capacity", err)
-		}
+	if q.Given, err = parseCapacities(opts.capacities, q.Scale, t); err != nil {
+		return q, err
 	}
 	if q.Resistance, err = parseTorque(opts.resistance, q.Scale, t); err != nil {
 		return fail("resistance", err)
@@ -150,6 +131,35 @@ func (opts *breakawayOptions) query(t *kinematics.Train) (reading.BreakawayQuery
 		return q, fmt.Errorf("%s gives capacities in N m, but not the torque that is available: write --torque, or rated-torque: in the file", t.Name)
 	}
 	return q, nil
+}
+
+// parseCapacities reads NAME=TORQUE of every --capacity.
+func parseCapacities(texts []string, scale solve.Scale, t *kinematics.Train) (map[int]solve.Frac, error) {
+	given := map[int]solve.Frac{}
+	fail := func(err error) (map[int]solve.Frac, error) { return nil, fmt.Errorf("--capacity: %w", err) }
+	for _, text := range texts {
+		name, value, ok := strings.Cut(text, "=")
+		if !ok {
+			return fail(fmt.Errorf("write NAME=TORQUE, not %s", quote(text)))
+		}
+		i, err := t.FindElement(strings.TrimSpace(name))
+		if err == nil && !t.Couplings[i].Kind.Friction() {
+			err = fmt.Errorf("%s does not slip: only clutches, brakes and bands have a capacity", name)
+		}
+		if _, twice := given[i]; err == nil && twice {
+			err = fmt.Errorf("%s is given twice", name)
+		}
+		if err == nil {
+			given[i], err = parseTorque(value, scale, t)
+		}
+		if err == nil && given[i].Sign() == 0 {
+			err = fmt.Errorf("%s that holds nothing is open: write --open %s", name, name)
+		}
+		if err != nil {
+			return fail(err)
+		}
+	}
+	return given, nil
 }
 
 // advise adds to a missing rating what to write.

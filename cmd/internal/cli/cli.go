@@ -120,7 +120,7 @@ train file is wrong.`,
 	root.AddCommand(
 		newTrainsCmd(), newShowCmd(),
 		newSolveCmd(), newChartCmd(), newWhyCmd(), newTurnCmd(), newLoadCmd(), newBreakawayCmd(),
-		newShiftsCmd(), newStatesCmd(),
+		newShiftsCmd(), newTransientCmd(), newStatesCmd(),
 		newCheckCmd(),
 		newManCmd(),
 	)

@@ -1,0 +1,334 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+	"tieup/kinematics/transient"
+	"tieup/plots/table"
+)
+
+// shiftFlags say how a shift in time is played; the drawing of one takes them, too.
+type shiftFlags struct {
+	torque, speed, rpm, noLoad, brakes number
+	release, apply, capacities         []string
+	ratedTorque, reserve               string
+	until, step                        number
+}
+
+// A number is the value of a flag that may be left out.
+type number struct {
+	value       float64
+	given       bool
+	least, most float64
+	unit        string
+	above       bool // least itself is not taken
+}
+
+// String returns the number as it is written.
+func (n *number) String() string {
+	if !n.given {
+		return ""
+	}
+	return strconv.FormatFloat(n.value, 'g', -1, 64)
+}
+
+// Type names the value in help.
+func (n *number) Type() string { return "N" }
+
+// Set reads a number within its limits.
+func (n *number) Set(s string) error {
+	x, err := strconv.ParseFloat(s, 64)
+	if err != nil || math.IsNaN(x) || strings.ContainsAny(s, "xXpP_") {
+		return fmt.Errorf("write a number in %s", n.unit)
+	}
+	if x < n.least || x > n.most || n.above && x == n.least {
+		return fmt.Errorf("write a number in %s from %g to %g", n.unit, n.least, n.most)
+	}
+	n.value, n.given = x, true
+	return nil
+}
+
+func (f *shiftFlags) add(cmd *cobra.Command) {
+	flags := cmd.Flags()
+	one := func(n *number, name, unit string, least, most float64, above bool, usage string) {
+		n.unit, n.least, n.most, n.above = unit, least, most, above
+		flags.Var(n, name, usage)
+		complete(cmd, name, cobra.NoFileCompletions)
+	}
+	one(&f.torque, "torque", "N m", -1e5, 1e5, false, "torque at the input, `N` m (120; 40 where drive is taken up or let go); a negative\none is the drag of the engine with closed throttle")
+	one(&f.noLoad, "no-load", "rpm", 0, 1e5, false, "speed `N` rpm at which the input torque has fallen to nothing, in a straight line\nfrom rest; 0: it does not depend on speed (0; 700 where drive is taken up or let go)")
+	one(&f.speed, "speed", "km/h", -500, 500, false, "speed of the vehicle at the start, `N` km/h, backward below 0 (30 between ranges\nthat drive forward, 10 backward, else 0)")
+	one(&f.rpm, "rpm", "rpm", 0, 1e5, false, "speed of the input at the start, `N`, in place of --speed; where the first range\nleaves it open, beside it (700)")
+	one(&f.brakes, "brakes", "N m", 0, 1e6, false, "hold the wheels with brakes of `N` m")
+	flags.StringArrayVar(&f.release, "release", nil, "`NAME=START..END`: when an element lets go, s after the command; with :smooth\nslowly at both ends; repeatable")
+	flags.StringArrayVar(&f.apply, "apply", nil, "`NAME=START..END`: when an element takes hold; repeatable")
+	flags.StringArrayVar(&f.capacities, "capacity", nil, "`NAME=TORQUE`, N m, that an element holds before it slips; repeatable")
+	flags.StringVar(&f.ratedTorque, "rated-torque", "", "rated input torque in `NM`, which assumed capacities are for (that of the train\nfile, else 250)")
+	flags.StringVar(&f.reserve, "reserve", "1.5", "assume capacities of this `FACTOR` over the largest healthy torque")
+	one(&f.until, "until", "s", 0, 300, true, "play `N` s (to 1 s after the last element has changed)")
+	one(&f.step, "step", "s", 1e-6, 0.01, false, "play in steps of `N` s and of half of it (0.0001)")
+	complete(cmd, "rated-torque", cobra.NoFileCompletions)
+	complete(cmd, "reserve", cobra.NoFileCompletions)
+	complete(cmd, "capacity", completeCapacity)
+	complete(cmd, "release", completeRamp)
+	complete(cmd, "apply", completeRamp)
+}
+
+// shift reads the flags into a shift of t.
+func (f *shiftFlags) shift(t *kinematics.Train, from, to string, faults []kinematics.Fault) (*transient.Shift, error) {
+	a, err := findRange(t, from)
+	if err != nil {
+		return nil, err
+	}
+	b, err := findRange(t, to)
+	if err != nil {
+		return nil, err
+	}
+	s := transient.New(solve.Compile(t), a, b)
+	s.Faults = faults
+	if f.torque.given {
+		s.Torque, s.Assumes.Torque = f.torque.value, false
+	}
+	if f.noLoad.given {
+		s.NoLoad, s.Assumes.NoLoad = f.noLoad.value/transient.RPM(1), false
+	}
+	if f.speed.given {
+		s.Speed, s.Assumes.Speed = f.speed.value/s.KMH(1), false
+	}
+	if f.rpm.given {
+		if fixed := s.SetInput(f.rpm.value / transient.RPM(1)); fixed && f.speed.given {
+			return nil, fmt.Errorf("--speed and --rpm: %s drives, so that one of the two gives the other", a.Name)
+		}
+	}
+	s.Brake = f.brakes.value / s.Vehicle.FinalDrive
+	if err := f.ratings(s); err != nil {
+		return nil, err
+	}
+	if err := readRamps(s, "release", f.release, s.Release); err != nil {
+		return nil, err
+	}
+	if err := readRamps(s, "apply", f.apply, s.Apply); err != nil {
+		return nil, err
+	}
+	if f.step.given {
+		s.Step = f.step.value
+		s.Sample = max(1, math.Round(transient.DefaultSample/s.Step)) * s.Step
+	}
+	if s.Until = f.until.value; !f.until.given {
+		ends, err := s.Ends()
+		if err != nil {
+			return nil, adviseCapacity(err)
+		}
+		s.Until = ends + transient.AfterRamps
+	}
+	return s, nil
+}
+
+// ratings reads what elements can hold.
+func (f *shiftFlags) ratings(s *transient.Shift) error {
+	t := s.System.Train
+	scale := solve.Scale{NewtonMetres: true, Rated: solve.Decimal(t.RatedTorque)}
+	rated := 0.0
+	if f.ratedTorque != "" {
+		r, err := parseTorque(f.ratedTorque, scale, t)
+		if err == nil && r.Sign() == 0 {
+			err = errors.New("it cannot be 0")
+		}
+		if err != nil {
+			return fmt.Errorf("--rated-torque: %w", err)
+		}
+		rated, scale.Rated = r.Float(), r
+	}
+	reserve, err := parsePositive(f.reserve)
+	if err != nil {
+		return fmt.Errorf("--reserve: %w", err)
+	}
+	given, err := parseCapacities(f.capacities, scale, t)
+	if err != nil {
+		return err
+	}
+	s.Rate(rated, reserve, given)
+	return nil
+}
+
+// readRamps reads NAME=START..END for what the shift can move.
+func readRamps(s *transient.Shift, flag string, texts []string, into []*kinematics.Ramp) error {
+	t := s.System.Train
+	for _, text := range texts {
+		name, value, ok := strings.Cut(text, "=")
+		if !ok {
+			return fmt.Errorf("--%s: write NAME=START..END in seconds after the command, not %s", flag, quote(text))
+		}
+		i, err := t.FindElement(strings.TrimSpace(name))
+		if err == nil && t.Couplings[i].Kind == kinematics.OneWay && !t.Couplings[i].Switched {
+			err = fmt.Errorf("the one-way clutch %s acts always", t.Couplings[i].Name)
+		}
+		if err == nil && into[i] != nil {
+			err = fmt.Errorf("%s is given twice", t.Couplings[i].Name)
+		}
+		var ramp kinematics.Ramp
+		if err == nil {
+			ramp, err = kinematics.ParseRamp(strings.TrimSpace(value))
+		}
+		if err == nil {
+			err = s.Moves(i, flag == "apply")
+		}
+		if err != nil {
+			return fmt.Errorf("--%s: %w", flag, err)
+		}
+		into[i] = &ramp
+	}
+	return nil
+}
+
+// adviseCapacity adds to a missing rating what to write.
+func adviseCapacity(err error) error {
+	return advise(err, solve.Scale{NewtonMetres: true})
+}
+
+// completeRamp completes NAME=START..END up to the times.
+func completeRamp(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
+		var names []string
+		for _, c := range t.Couplings[:t.Elements] {
+			if c.Kind != kinematics.OneWay || c.Switched {
+				names = append(names, c.Name+"=")
+			}
+		}
+		return names
+	})
+	return words, directive | cobra.ShellCompDirectiveNoSpace
+}
+
+type transientOptions struct {
+	train, from, to string
+	shift           shiftFlags
+	sweep           string
+	least           number
+	flare, heat     number
+	faults          faultFlags
+	format          format
+}
+
+func newTransientCmd() *cobra.Command {
+	opts := &transientOptions{}
+	cmd := &cobra.Command{
+		Use:     "transient TRAIN FROM TO",
+		Short:   "Play a shift in time: bind, flare, torque hole and heat",
+		GroupID: groupDo,
+		Long: `Play a shift in time, from a stated speed and input torque, with the vehicle as an
+inertia at the output: how long it binds and how deep the output torque falls, how
+far the input flares, how much heat each element takes, and when one-way clutches
+let go and take hold. Beside it the same shift is played as it should be: without
+faults, each element that has to wait letting go just as its load comes to
+nothing, or taking hold just as it stops slipping. FROM and TO may be the same
+range: coasting down in it, for one.
+
+When elements let go and take hold is said with --release and --apply, else by
+"shift" in the train file, else it is assumed; so are inertias, the vehicle and
+what elements can hold. The answer lists all that was assumed.
+
+--sweep release (or apply) plays one timing after the other, from gap to overlap;
+with --least, --most-flare and --most-heat it finds the window of good timing.`,
+		Example: `  tieup transient depot-shuttle-three-speed D2 D3 --release intermediate=0.60..0.75
+  tieup transient depot-shuttle-three-speed D2 D3 --sweep release --most-flare 50 --least 60`,
+		Args:              args(3, 3, "which train, from which range to which? See: tieup trains", "transient takes a train and two ranges"),
+		ValidArgsFunction: completeTrainTwoRanges,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts.train, opts.from, opts.to = args[0], args[1], args[2]
+			if opts.sweep == "" && (opts.least.given || opts.flare.given || opts.heat.given) {
+				return usagef(cmd, "--least, --most-flare and --most-heat are limits of a sweep: write --sweep release, too")
+			}
+			return runTransient(cmd, opts)
+		},
+	}
+	opts.shift.add(cmd)
+	flags := cmd.Flags()
+	flags.StringVar(&opts.sweep, "sweep", "", "move the `RAMPS` of what is released, or of what is applied: release or apply")
+	limit := func(n *number, name, unit string, least, most float64, usage string) {
+		n.unit, n.least, n.most = unit, least, most
+		flags.Var(n, name, usage)
+		complete(cmd, name, cobra.NoFileCompletions)
+	}
+	limit(&opts.least, "least", "N m", -1e6, 1e6, "limit of the sweep: output torque not below `N` m")
+	limit(&opts.flare, "most-flare", "rpm", 0, 1e5, "limit of the sweep: flare of the input up to `N` rpm")
+	limit(&opts.heat, "most-heat", "kJ", 0, 1e6, "limit of the sweep: heat of all elements up to `N` kJ")
+	complete(cmd, "sweep", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return []string{"release", "apply"}, cobra.ShellCompDirectiveNoFileComp
+	})
+	opts.faults.add(cmd)
+	addFormat(cmd, &opts.format, "csv")
+	return cmd
+}
+
+func runTransient(cmd *cobra.Command, opts *transientOptions) error {
+	t, err := open(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	faults, err := opts.faults.parse(t)
+	if err != nil {
+		return err
+	}
+	s, err := opts.shift.shift(t, opts.from, opts.to, faults)
+	if err != nil {
+		return err
+	}
+	charter := reading.NewCharter(s.System)
+	var hazards []reading.Hazard
+	for _, r := range []*kinematics.Range{s.From, s.To} {
+		hazards = append(hazards, reading.Hazards(charter.Read(r), charter.Read(r, faults...))...)
+	}
+	cautions := reading.Cautions(hazards)
+	if opts.sweep != "" {
+		moves, err := opts.moves()
+		if err != nil {
+			return err
+		}
+		sweep, err := s.Sweep(moves, opts.limits())
+		if err != nil {
+			return adviseCapacity(err)
+		}
+		return opts.format.write(cmd, table.Swept{Sweep: sweep, Cautions: cautions})
+	}
+	answer, err := s.Play()
+	if err != nil {
+		return adviseCapacity(err)
+	}
+	return opts.format.write(cmd, table.Played{Answer: answer, Cautions: cautions})
+}
+
+// moves reads --sweep.
+func (opts *transientOptions) moves() (transient.Change, error) {
+	switch opts.sweep {
+	case "release":
+		return transient.Releases, nil
+	case "apply":
+		return transient.Applies, nil
+	}
+	return 0, fmt.Errorf("--sweep %s: write release or apply", quote(opts.sweep))
+}
+
+// limits reads the limits of a sweep.
+func (opts *transientOptions) limits() transient.Limits {
+	l := transient.NoLimits()
+	if opts.least.given {
+		l.Least = opts.least.value
+	}
+	if opts.flare.given {
+		l.Flare = opts.flare.value / transient.RPM(1)
+	}
+	if opts.heat.given {
+		l.Heat = opts.heat.value * 1000
+	}
+	return l
+}

@@ -1,0 +1,187 @@
+package transient
+
+import (
+	"fmt"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// What is assumed of a shift where nothing is said. All of it is invented.
+const (
+	AssumedTorque = 120.0 // at the input while ranges drive, N m
+	AssumedCreep  = 40.0  // at the input at rest when drive is taken up or let go, N m
+	AssumedIdle   = 700.0 // of the input, rpm: also where that torque has fallen to nothing
+	AssumedSpeed  = 30.0  // of the vehicle while ranges drive, km/h
+	AssumedBack   = 10.0  // of the vehicle while ranges drive it backward, km/h
+	AssumedRated  = 250.0 // input torque that the train is made for, N m
+)
+
+// Assumes says which numbers of a [Shift] nobody stated.
+type Assumes struct{ Torque, NoLoad, Speed, Rated bool }
+
+// New returns a shift with everything assumed that the train does not say.
+// Between two ranges that drive, the vehicle rolls and the input torque does not
+// depend on speed; where drive is taken up or let go, it stands and the torque is
+// that of an idling engine. Ratings have the default reserve.
+func New(system *solve.System, from, to *kinematics.Range) *Shift {
+	t := system.Train
+	s := &Shift{
+		System: system, From: from, To: to,
+		Release: make([]*kinematics.Ramp, len(t.Couplings)), Apply: make([]*kinematics.Ramp, len(t.Couplings)),
+		Idle: AssumedIdle * radians, Vehicle: demoBus, Step: DefaultStep, Sample: DefaultSample,
+		Assumes: Assumes{Torque: true, NoLoad: true, Speed: true},
+	}
+	if t.Vehicle != nil {
+		s.Vehicle = *t.Vehicle
+	}
+	a, b := s.outcome(from, nil).Verdict, s.outcome(to, nil).Verdict
+	switch {
+	case a == solve.Forward && b == solve.Forward:
+		s.Torque, s.Speed = AssumedTorque, AssumedSpeed/3.6/s.Vehicle.Travel()
+	case a == solve.Reverse && b == solve.Reverse:
+		s.Torque, s.Speed = AssumedTorque, -AssumedBack/3.6/s.Vehicle.Travel()
+	default:
+		s.Torque, s.NoLoad = AssumedCreep, s.Idle
+	}
+	s.Rate(0, solve.DefaultReserve(), nil)
+	return s
+}
+
+// Rate sets the ratings: for a rated input torque, N m, 0 for that of the train
+// file or else an assumed one, and with the capacities that the user gives.
+func (s *Shift) Rate(rated float64, reserve solve.Frac, given map[int]solve.Frac) {
+	s.Rated, s.Assumes.Rated = rated, false
+	if s.Rated == 0 {
+		s.Rated = s.System.Train.RatedTorque
+	}
+	if s.Rated == 0 {
+		s.Rated, s.Assumes.Rated = AssumedRated, true
+	}
+	s.Ratings = s.System.Ratings(solve.Scale{NewtonMetres: true, Rated: solve.Decimal(s.Rated)}, reserve, given)
+}
+
+// SetInput starts the shift with the input at a speed, rad/s. If the range that is
+// left drives, the vehicle then rolls as it makes it, which fixed says.
+func (s *Shift) SetInput(w float64) (fixed bool) {
+	if ratio, drives := s.outcome(s.From, s.Faults).Ratio(); drives {
+		s.Speed, s.Assumes.Speed = w/ratio.Float()*float64(s.System.Train.Forward), false
+		return true
+	}
+	s.Idle = w
+	if s.Assumes.NoLoad && s.NoLoad > 0 {
+		s.NoLoad = w
+	}
+	return false
+}
+
+// Moves says why coupling i cannot be given a ramp with which it takes hold (or
+// lets go) in this shift; nil if it can.
+func (s *Shift) Moves(i int, applies bool) error {
+	from, err := s.spans(s.From, s.Faults)
+	if err != nil {
+		return err
+	}
+	to, err := s.spans(s.To, s.Faults)
+	if err != nil {
+		return err
+	}
+	name := s.System.Train.Couplings[i].Name
+	switch wider := to[i].width() - from[i].width(); {
+	case from[i] == to[i] && from[i] == open:
+		return errorf("%s is released in %s and in %s", name, s.From.Name, s.To.Name)
+	case from[i] == to[i]:
+		return errorf("%s holds in %s and in %s: it does not change", name, s.From.Name, s.To.Name)
+	case applies && wider < 0:
+		return errorf("%s lets go from %s to %s: give it a release", name, s.From.Name, s.To.Name)
+	case !applies && wider > 0:
+		return errorf("%s takes hold from %s to %s: give it an apply", name, s.From.Name, s.To.Name)
+	}
+	return nil
+}
+
+// Assumed lists in words what nobody stated and what the model leaves out.
+func (a *Answer) Assumed() []string { return a.Shift.assumed(a.Run.Courses) }
+
+// Assumed lists in words what nobody stated and what the model leaves out.
+func (w *Sweep) Assumed() []string { return w.Shift.assumed(w.courses) }
+
+func (s *Shift) assumed(courses []Course) []string {
+	t := s.System.Train
+	var lines []string
+	say := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
+	if s.Assumes.Torque {
+		say("input torque %.0f N m", s.Torque)
+	}
+	if s.Assumes.NoLoad && s.Torque > 0 {
+		if s.NoLoad > 0 {
+			say("the input torque falls in a straight line to nothing at %.0f rpm", RPM(s.NoLoad))
+		} else {
+			say("the input torque does not depend on speed")
+		}
+	}
+	if s.Torque < 0 {
+		say("the closed-throttle engine drags with the same torque at any speed")
+	}
+	if s.Assumes.Speed {
+		say("the vehicle starts with %.0f km/h", s.Speed*s.Vehicle.Travel()*3.6)
+	}
+	var rated []string
+	for _, c := range courses {
+		if r := &s.Ratings[c.Coupling]; r.Origin == solve.Assumed {
+			rated = append(rated, t.Couplings[c.Coupling].Name)
+		}
+	}
+	if len(rated) > 0 {
+		say("what %s can hold: %g times the largest torque of the healthy ranges", and(rated), s.Ratings[coupling(t, rated[0])].Reserve.Float())
+		if s.Assumes.Rated {
+			say("that torque is for an input torque of %.0f N m", s.Rated)
+		}
+	}
+	for _, c := range courses {
+		name := t.Couplings[c.Coupling].Name
+		switch {
+		case c.Change == Stays || c.Origin == Given:
+		case c.Origin == InTime && c.Change == Releases:
+			say("%s lets go just as its load comes to nothing", name)
+		case c.Origin == InTime:
+			say("%s takes hold just as it stops slipping", name)
+		case c.Change == Releases:
+			say("%s lets go from %s s", name, strings.Replace(c.Ramp.String(), "..", " to ", 1))
+		default:
+			say("%s takes hold from %s s", name, strings.Replace(c.Ramp.String(), "..", " to ", 1))
+		}
+	}
+	if t.Vehicle == nil {
+		v := s.Vehicle
+		say("the vehicle: a small bus of %.0f kg, final drive %g, tyre radius %g m, rolling resistance %g, drag area %g m² (invented)",
+			v.Mass, v.FinalDrive, v.TyreRadius, v.Rolling, v.Drag)
+	}
+	given, not := 0, 0
+	for _, m := range t.Members {
+		switch {
+		case m.Kind == kinematics.HousingMember || m.Kind == kinematics.JointHub || m.Unknown:
+		case m.Inertia > 0:
+			given++
+		default:
+			not++
+		}
+	}
+	switch {
+	case given == 0:
+		say("all inertias (invented; json lists them)")
+	case not > 0:
+		say("the inertias of %d of %d members (invented; json lists them)", not, given+not)
+	}
+	say("shafts and mounts are rigid and have no backlash, so torques change faster than in a vehicle")
+	return lines
+}
+
+func coupling(t *kinematics.Train, name string) int {
+	i, _ := t.Coupling(name)
+	return i
+}
+
+// KMH is the speed of the vehicle, km/h, for a speed of the output, rad/s.
+func (s *Shift) KMH(w float64) float64 { return w * s.Vehicle.Travel() * 3.6 }
