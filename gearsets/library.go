@@ -93,7 +93,7 @@ func read(name string, r io.Reader) (*File, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %s", name, reason(err))
 	}
-	return parsed(name, src)
+	return Read(name, src)
 }
 
 func fromLibrary(name string) (*File, error) {
@@ -101,10 +101,13 @@ func fromLibrary(name string) (*File, error) {
 	if src == nil {
 		return nil, unknownTrain(name)
 	}
-	return parsed(name+".yaml", src)
+	return Read(name+".yaml", src)
 }
 
-func parsed(name string, src []byte) (*File, error) {
+// Read reads a train file from its text. The name is used in messages only.
+//
+// A file that is refused is returned together with its [Problems] as the error.
+func Read(name string, src []byte) (*File, error) {
 	f := &File{Name: name, Source: src}
 	f.Train, f.Problems = Parse(name, src)
 	return f, f.Problems.Err()

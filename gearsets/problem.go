@@ -202,3 +202,17 @@ func (r *report) see(p *Problem, at Place, note string) {
 	}
 	p.Other, p.OtherNote, p.OtherText = at, note, r.text(at.Line)
 }
+
+// Refusal sums up why the file is refused: "mine.yaml is refused for this error".
+func (ps Problems) Refusal() string {
+	errs := 0
+	for _, p := range ps {
+		if p.Severity == Error {
+			errs++
+		}
+	}
+	if errs == 1 {
+		return ps[0].File + " is refused for this error"
+	}
+	return fmt.Sprintf("%s is refused for these %d errors", ps[0].File, errs)
+}

@@ -50,7 +50,7 @@ func (s Shifts) list(p *page) {
 		p.grid(part.Grid)
 	}
 	p.line("")
-	p.line(earlyLate + ". Every state of one shift: tieup shifts TRAIN FROM TO")
+	p.line(EarlyLate + ". Every state of one shift: tieup shifts TRAIN FROM TO")
 }
 
 // A Part is a grid of an answer under its heading.
@@ -193,12 +193,12 @@ func (s Shifts) detail(p *page, x *shift.Shift) {
 	}
 	p.line("holding: of the elements that change")
 	if !x.Standing {
-		p.line(earlyLate)
+		p.line(EarlyLate)
 	}
 }
 
-// earlyLate says what is early and late.
-const earlyLate = "early: the on-coming holds before the off-going lets go, so that both hold (overlap); " +
+// EarlyLate says what is early and late.
+const EarlyLate = "early: the on-coming holds before the off-going lets go, so that both hold (overlap); " +
 	"late: after it, so that neither holds (underlap)"
 
 type shiftJSON struct {

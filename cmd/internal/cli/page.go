@@ -1,0 +1,154 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"os/signal"
+	"runtime"
+
+	"github.com/spf13/cobra"
+
+	"tieup/cmd/internal/serve"
+	"tieup/gearsets"
+	"tieup/plots/page"
+)
+
+type pageOptions struct {
+	train  string
+	rng    string
+	faults faultFlags
+	mode   string
+	port   int
+	noOpen bool
+}
+
+func newPageCmd() *cobra.Command {
+	opts := &pageOptions{}
+	cmd := &cobra.Command{
+		Use:     "page [TRAIN [RANGE]]",
+		Short:   "Serve the live page: move the selector, stick a clutch, watch the train",
+		GroupID: groupDo,
+		Long: `Serve one page on this machine and open it in the browser: choose a train or drop
+a train file, move the selector, add faults, and read what the train then does
+and why, with drawings, the whole chart, what the shifts risk, and the gearsets
+turning at their true relative speeds. In a lesson the answers are hidden until
+learners have said what each range will do.
+
+The address of the page holds its whole state, so a link or a bookmark is a
+case. The page needs no network; only this machine reaches it. Ctrl-C ends it.`,
+		Example: `  tieup page
+  tieup page simpson-three-speed R --stuck forward
+  tieup page simpson-three-speed --mode lesson --fault low-roller=reversed`,
+		Args:              args(0, 2, "", "page takes a train and a range"),
+		ValidArgsFunction: completeTrainRange,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				opts.train = args[0]
+			}
+			if len(args) > 1 {
+				opts.rng = args[1]
+			}
+			return runPage(cmd, opts)
+		},
+	}
+	opts.faults.add(cmd)
+	flags := cmd.Flags()
+	flags.StringVar(&opts.mode, "mode", "", "begin with a `MODE`: lesson or bench")
+	flags.IntVar(&opts.port, "port", 0, "serve on this `PORT`; 0 takes a free one")
+	flags.BoolVar(&opts.noOpen, "no-open", false, "open no browser")
+	complete(cmd, "mode", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return []string{string(page.Lesson), string(page.Bench)}, cobra.ShellCompDirectiveNoFileComp
+	})
+	complete(cmd, "port", cobra.NoFileCompletions)
+	return cmd
+}
+
+// completeTrainRange completes a train and one of its ranges.
+func completeTrainRange(cmd *cobra.Command, args []string, to string) ([]string, cobra.ShellCompDirective) {
+	if len(args) > 1 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	return completeTrainRanges(cmd, args, to)
+}
+
+func runPage(cmd *cobra.Command, opts *pageOptions) error {
+	start, err := opts.start(cmd)
+	if err != nil {
+		return err
+	}
+	if opts.port < 0 || opts.port > 65535 {
+		return usagef(cmd, "--port: a port is a number from 1 to 65535, or 0 for a free one")
+	}
+	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt)
+	defer stop()
+	return serve.Run(ctx, serve.Options{
+		Port: opts.port, Start: start,
+		Ready: func(address string) {
+			w := cmd.OutOrStdout()
+			fmt.Fprintf(w, "The page is at %s\nCtrl-C ends it.\n", address)
+			if !opts.noOpen {
+				openBrowser(w, address)
+			}
+		},
+	})
+}
+
+// start is the state that the arguments ask for. What is wrong with it is said
+// here, not on the page.
+func (opts *pageOptions) start(cmd *cobra.Command) (page.State, error) {
+	st := page.State{Mode: page.Mode(opts.mode), Pace: page.UsualPace}
+	if opts.mode != "" && st.Mode != page.Lesson && st.Mode != page.Bench {
+		return st, usagef(cmd, "--mode: there is no mode %s: write lesson or bench", quote(opts.mode))
+	}
+	if opts.train == "" {
+		if len(opts.faults.stuck)+len(opts.faults.open)+len(opts.faults.faults) > 0 {
+			return st, errors.New("faults of which train? Name it")
+		}
+		return st, nil
+	}
+	f, err := openFile(cmd, opts.train)
+	if err != nil {
+		return st, err
+	}
+	faults, err := opts.faults.parse(f.Train)
+	if err != nil {
+		return st, err
+	}
+	for _, fault := range faults {
+		st.Faults = append(st.Faults, f.Train.FaultText(fault))
+	}
+	if opts.rng != "" {
+		if _, err := findRange(f.Train, opts.rng); err != nil {
+			return st, err
+		}
+		st.Range = opts.rng
+	}
+	if gearsets.Source(opts.train) != nil {
+		st.Train = opts.train
+		return st, nil
+	}
+	name := opts.train
+	if name == "-" {
+		name = "train.yaml"
+	}
+	err = serve.Put(&st, name, f.Source)
+	return st, err
+}
+
+// openBrowser opens an address in the user's browser, if there is one.
+func openBrowser(w io.Writer, address string) {
+	program, args := "xdg-open", []string{address}
+	switch runtime.GOOS {
+	case "darwin":
+		program = "open"
+	case "windows":
+		program, args = "rundll32", []string{"url.dll,FileProtocolHandler", address}
+	}
+	if err := exec.CommandContext(context.Background(), program, args...).Start(); err != nil {
+		fmt.Fprintf(w, "No browser could be opened (%v): open the address yourself.\n", err)
+	}
+}

@@ -1,0 +1,203 @@
+package serve
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log"
+	"net"
+	"net/http"
+	"net/url"
+	"strconv"
+	"time"
+
+	"tieup/gearsets"
+	"tieup/plots/page"
+)
+
+// Greatest sizes of what a request may bring.
+const (
+	mostHeader = 128 << 10 // an address with a packed file, and the rest
+	mostQuery  = 96 << 10
+	mostUpload = gearsets.MaxSize + 64<<10 // the file and its wrapping
+)
+
+// A Server answers the requests of the page.
+type Server struct {
+	hosts  []string // the names under which it is reached, with the port
+	trains shelf
+	drawn  *cache
+	mux    *http.ServeMux
+}
+
+// New returns a server that is reached under the given hosts, "127.0.0.1:8080".
+func New(hosts ...string) *Server {
+	s := &Server{hosts: hosts, drawn: newCache(64), mux: http.NewServeMux()}
+	s.mux.HandleFunc("GET /{$}", s.servePage)
+	s.mux.HandleFunc("POST /train", s.serveUpload)
+	s.mux.HandleFunc("GET /drawing/{file}", s.serveDrawing)
+	s.mux.Handle("GET /assets/", http.StripPrefix("/assets/", http.FileServerFS(page.Assets())))
+	s.mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
+		s.refuse(w, http.StatusNotFound, "there is nothing at this address")
+	})
+	return s
+}
+
+// ServeHTTP guards every request and answers it.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	h := w.Header()
+	for name, value := range headers {
+		h.Set(name, value)
+	}
+	if status, why := s.guard(r); why != "" {
+		s.refuse(w, status, why)
+		return
+	}
+	r.Body = http.MaxBytesReader(w, r.Body, mostUpload)
+	s.mux.ServeHTTP(w, r)
+}
+
+// refuse answers with a plain sentence.
+func (s *Server) refuse(w http.ResponseWriter, status int, why string) {
+	http.Error(w, "tieup: "+why, status)
+}
+
+// servePage answers the page itself. An address that does not stand for its
+// state in the one usual way leads on to the one that does, so that the same
+// state has the same address.
+func (s *Server) servePage(w http.ResponseWriter, r *http.Request) {
+	q, err := url.ParseQuery(r.URL.RawQuery)
+	if err != nil {
+		s.write(w, http.StatusBadRequest, s.view(page.State{Pace: page.UsualPace}, nil, errors.New("the address is damaged: was the whole of it copied?")))
+		return
+	}
+	st, err := page.ParseState(q)
+	if err == nil {
+		var changed page.State
+		if changed, err = editOf(q).apply(st); err == nil {
+			st = changed
+		}
+	}
+	before := st
+	sub, wrong := s.look(st)
+	if err = errors.Join(err, wrong); err != nil {
+		// Without what is wrong the rest of the state may still be shown.
+		if sub == nil {
+			before.Train, before.File, before.FileName = "", "", ""
+		}
+		s.write(w, http.StatusBadRequest, s.view(before, sub, err))
+		return
+	}
+	if link := sub.state.Link(); r.URL.RawQuery != "" && "/?"+r.URL.RawQuery != link || r.URL.RawQuery == "" && link != "/" {
+		http.Redirect(w, r, link, http.StatusSeeOther)
+		return
+	}
+	s.write(w, http.StatusOK, s.view(st, sub, nil))
+}
+
+// serveUpload takes a train file and leads on to the state that holds it. A
+// file that is refused leaves the state as it is, with what is wrong on top.
+func (s *Server) serveUpload(w http.ResponseWriter, r *http.Request) {
+	st, err := page.ParseState(r.URL.Query())
+	if err != nil {
+		s.refuse(w, http.StatusBadRequest, err.Error())
+		return
+	}
+	next := page.State{Mode: st.Mode, Shade: st.Shade, Pace: st.Pace}
+	if next.File, next.FileName, err = upload(r); err == nil {
+		_, err = s.look(next)
+	}
+	if err == nil {
+		http.Redirect(w, r, next.Link(), http.StatusSeeOther)
+		return
+	}
+	sub, _ := s.look(st)
+	s.write(w, http.StatusUnprocessableEntity, s.view(st, sub, err))
+}
+
+// upload reads the train file of a form, packed, and its name.
+func upload(r *http.Request) (packed, name string, err error) {
+	tooLarge := func(err error) error {
+		var large *http.MaxBytesError
+		if errors.As(err, &large) {
+			return fmt.Errorf("the file is larger than %d MiB, which no train file is", gearsets.MaxSize>>20)
+		}
+		return fmt.Errorf("no train file came with the request: %w", err)
+	}
+	parts, err := r.MultipartReader()
+	if err != nil {
+		return "", "", tooLarge(err)
+	}
+	for {
+		part, err := parts.NextPart()
+		if err != nil {
+			return "", "", tooLarge(err)
+		}
+		if part.FormName() != "file" {
+			continue
+		}
+		src, err := io.ReadAll(io.LimitReader(part, gearsets.MaxSize+1))
+		if err != nil {
+			return "", "", tooLarge(err)
+		}
+		name = page.ShortName(part.FileName())
+		if _, err := gearsets.Read(name, src); err != nil {
+			return "", "", err
+		}
+		packed, err = pack(src)
+		return packed, name, err
+	}
+}
+
+func (s *Server) write(w http.ResponseWriter, status int, v *page.View) {
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	if err := page.Write(w, v); err != nil {
+		// The client has gone, or a template is broken, which the tests would show.
+		log.Printf("tieup page: %v", err)
+	}
+}
+
+// Options are what a server is started with.
+type Options struct {
+	Port  int                  // 0 for a free one
+	Start page.State           // what is shown first
+	Ready func(address string) // called when the server answers
+}
+
+// Run serves the page on the loopback interface until the context ends.
+func Run(ctx context.Context, o Options) error {
+	listener, err := net.Listen("tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(o.Port)))
+	if err != nil {
+		return fmt.Errorf("the page cannot be served: %w", err)
+	}
+	port := strconv.Itoa(listener.Addr().(*net.TCPAddr).Port)
+	own := net.JoinHostPort("127.0.0.1", port)
+	server := &http.Server{
+		Handler:           New(own, net.JoinHostPort("localhost", port)),
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       20 * time.Second,
+		WriteTimeout:      60 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    mostHeader,
+		ErrorLog:          log.New(io.Discard, "", 0), // of what strangers send
+	}
+	ended := make(chan error, 1)
+	go func() { ended <- server.Serve(listener) }()
+	if o.Ready != nil {
+		o.Ready("http://" + own + o.Start.Link())
+	}
+	select {
+	case err := <-ended:
+		return err
+	case <-ctx.Done():
+	}
+	last, cancel := context.WithTimeout(context.Background(), 2*time.Second)
+	defer cancel()
+	if err := server.Shutdown(last); err != nil {
+		return server.Close()
+	}
+	return nil
+}

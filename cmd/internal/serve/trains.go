@@ -1,0 +1,95 @@
+package serve
+
+import (
+	"fmt"
+	"slices"
+	"sync"
+
+	"tieup/gearsets"
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/shift"
+	"tieup/kinematics/solve"
+	"tieup/plots/page"
+)
+
+// A loaded is a train with what was compiled for it.
+type loaded struct {
+	file   *gearsets.File
+	train  *kinematics.Train
+	system *solve.System
+	desks  sync.Pool // of *desk
+}
+
+// A desk is what one request works with: what it holds serves one at a time.
+type desk struct {
+	charter *reading.Charter
+	finder  *shift.Finder
+}
+
+func newLoaded(f *gearsets.File) *loaded {
+	l := &loaded{file: f, train: f.Train, system: solve.Compile(f.Train)}
+	l.desks.New = func() any {
+		return &desk{reading.NewCharter(l.system), shift.NewFinder(l.system)}
+	}
+	return l
+}
+
+// mostTrains is how many trains are kept compiled.
+const mostTrains = 12
+
+// A shelf keeps the trains that were used last.
+type shelf struct {
+	mu     sync.Mutex
+	trains []shelved // the last used in front
+}
+
+type shelved struct {
+	key   string
+	train *loaded
+}
+
+// get returns the train of a state, compiled. A file that is refused gives its
+// problems as the error.
+func (s *shelf) get(st page.State) (*loaded, error) {
+	key := st.Train + "\n" + st.FileName + "\n" + st.File
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if i := slices.IndexFunc(s.trains, func(t shelved) bool { return t.key == key }); i >= 0 {
+		t := s.trains[i]
+		s.trains = append([]shelved{t}, slices.Delete(s.trains, i, i+1)...)
+		return t.train, nil
+	}
+	f, err := fileOf(st)
+	if err != nil {
+		return nil, err
+	}
+	t := shelved{key, newLoaded(f)}
+	s.trains = append([]shelved{t}, s.trains[:min(len(s.trains), mostTrains-1)]...)
+	return t.train, nil
+}
+
+// fileOf reads the train file of a state: one of the library, or the one that
+// the state holds. A path is never opened.
+func fileOf(st page.State) (*gearsets.File, error) {
+	if st.File == "" {
+		src := gearsets.Source(st.Train)
+		if src == nil {
+			return nil, noTrain(st.Train)
+		}
+		return gearsets.Read(st.Train+".yaml", src)
+	}
+	src, err := unpack(st.File, gearsets.MaxSize)
+	if err != nil {
+		return nil, err
+	}
+	return gearsets.Read(st.FileName, src)
+}
+
+// noTrain is the error for a name that the library does not have.
+func noTrain(name string) error {
+	if s := kinematics.DidYouMean(name, gearsets.Names()); s != "" {
+		return fmt.Errorf("there is no train %s%s", kinematics.Quote(name), s)
+	}
+	return fmt.Errorf("there is no train %s: choose one from the list", kinematics.Quote(name))
+}

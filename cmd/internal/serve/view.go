@@ -1,0 +1,407 @@
+package serve
+
+import (
+	"errors"
+	"fmt"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tieup/gearsets"
+	"tieup/kinematics"
+	"tieup/kinematics/lesson"
+	"tieup/kinematics/reading"
+	"tieup/plots/page"
+	"tieup/plots/table"
+)
+
+// firstTrain is shown where an address names none.
+const firstTrain = "depot-shuttle-three-speed"
+
+// A subject is what a state is about: its names looked up.
+type subject struct {
+	*loaded
+	state  page.State // with every default filled in
+	rng    int        // index into Train.Ranges
+	faults []kinematics.Fault
+}
+
+// look looks up the names of a state. What is wrong with it is left out of the
+// subject, which is nil if there is no train.
+func (s *Server) look(st page.State) (*subject, error) {
+	if st.Train == "" && st.File == "" {
+		st.Train = firstTrain
+	}
+	l, err := s.trains.get(st)
+	if err != nil {
+		return nil, err
+	}
+	sub := &subject{loaded: l, state: st}
+	t := l.train
+	if len(t.Ranges) == 0 {
+		return nil, fmt.Errorf("%s has no ranges, so there is no selector to move: on the command line, turn its members with tieup turn", t.Name)
+	}
+	var errs []error
+	sub.state.Faults = nil
+	for _, text := range st.Faults {
+		f, err := kinematics.ParseFault(t, text)
+		if err == nil {
+			err = t.Contradicts(sub.faults, f)
+		}
+		if err != nil {
+			errs = append(errs, fmt.Errorf("fault %s: %w", kinematics.Quote(text), err))
+			continue
+		}
+		sub.faults = append(sub.faults, f)
+		sub.state.Faults = append(sub.state.Faults, t.FaultText(f))
+	}
+	errs = append(errs, sub.lookRange(st), sub.lookSaid(st))
+	return sub, errors.Join(errs...)
+}
+
+// lookRange looks up range and position.
+func (sub *subject) lookRange(st page.State) error {
+	t := sub.train
+	sub.rng = firstDriving(sub)
+	sub.state.Range, sub.state.Position = t.Ranges[sub.rng].Name, ""
+	if st.Range == "" {
+		return nil
+	}
+	i, err := t.FindRange(st.Range)
+	if err != nil {
+		return err
+	}
+	sub.rng, sub.state.Range = i, t.Ranges[i].Name
+	if st.Position == "" || st.Position == positionOf(t, i) {
+		return nil
+	}
+	at := slices.IndexFunc(t.Positions, func(p kinematics.Position) bool { return p.Name == st.Position })
+	if at < 0 || !slices.Contains(t.Positions[at].Ranges, i) {
+		return fmt.Errorf("%s has no position %s that offers %s", t.Name, kinematics.Quote(st.Position), st.Range)
+	}
+	sub.state.Position = st.Position
+	return nil
+}
+
+// positionOf is the first position that offers a range, "" if none does.
+func positionOf(t *kinematics.Train, rng int) string {
+	for _, p := range t.Positions {
+		if slices.Contains(p.Ranges, rng) {
+			return p.Name
+		}
+	}
+	return ""
+}
+
+// firstDriving is the first range that drives forward when healthy.
+func firstDriving(sub *subject) int {
+	d := sub.desks.Get().(*desk)
+	defer sub.desks.Put(d)
+	for i := range sub.train.Ranges {
+		if d.charter.Cell(i).Outcome.Verdict.String() == "forward" {
+			return i
+		}
+	}
+	return 0
+}
+
+// lookSaid keeps the answers of a lesson that fit the train, in its order.
+func (sub *subject) lookSaid(st page.State) error {
+	sub.state.Said = nil
+	for i := range sub.train.Ranges {
+		name := sub.train.Ranges[i].Name
+		if v := st.SaidOf(name); v != "" {
+			if !page.IsVerdict(v) {
+				return fmt.Errorf("there is no answer %s for range %s", kinematics.Quote(v), name)
+			}
+			sub.state.Said = append(sub.state.Said, page.Said{Range: name, Verdict: v})
+		}
+	}
+	for _, said := range st.Said {
+		if _, ok := sub.train.Range(said.Range); !ok {
+			return sub.train.NoSuch("range", said.Range, sub.train.RangeNames())
+		}
+	}
+	return nil
+}
+
+// view answers a state. The problem, if any, is put on top.
+func (s *Server) view(st page.State, sub *subject, problem error) *page.View {
+	v := &page.View{State: st}
+	if sub != nil {
+		v.State = sub.state
+	}
+	for _, name := range gearsets.Names() {
+		v.Trains = append(v.Trains, page.Option{Value: name, Text: name, Chosen: name == v.State.Train})
+	}
+	v.Tabs = tabs(v.State)
+	v.Refuse(problem)
+	if sub == nil {
+		return v
+	}
+	v.Train = sub.train
+	v.Warnings = sub.file.Problems.Excerpts()
+	v.Groups = sub.groups()
+	for _, f := range sub.faults {
+		v.Faults = append(v.Faults, page.Fault{Text: sub.train.FaultText(f), Sentence: sentence(sub.train, f)})
+	}
+	v.Choices = choices(sub.train)
+	d := sub.desks.Get().(*desk)
+	defer sub.desks.Put(d)
+	switch sub.state.Mode {
+	case page.Lesson:
+		v.Lesson = sub.round(d)
+	default:
+		v.Answer = s.answer(sub, d)
+	}
+	return v
+}
+
+func tabs(st page.State) []page.Tab {
+	names := map[page.Mode]string{page.Look: "Look", page.Lesson: "Lesson", page.Bench: "Bench"}
+	var list []page.Tab
+	for _, m := range page.Modes {
+		to := st
+		to.Mode, to.Reveal = m, false
+		list = append(list, page.Tab{Name: names[m], Link: to.Link(), Here: m == st.Mode})
+	}
+	return list
+}
+
+// groups are the positions of the selector with their ranges, and ranges that
+// no position offers.
+func (sub *subject) groups() []page.Group {
+	t := sub.train
+	var groups []page.Group
+	at := sub.state.Position
+	if at == "" {
+		at = positionOf(t, sub.rng)
+	}
+	add := func(position string, ranges []int) {
+		g := page.Group{Position: position}
+		for _, r := range ranges {
+			name := t.Ranges[r].Name
+			g.Ranges = append(g.Ranges, page.Place{
+				Range: name, Value: position + "." + name, Chosen: r == sub.rng && position == at,
+			})
+		}
+		groups = append(groups, g)
+	}
+	var rest []int
+	for i := range t.Ranges {
+		if positionOf(t, i) == "" {
+			rest = append(rest, i)
+		}
+	}
+	for _, p := range t.Positions {
+		add(p.Name, p.Ranges)
+	}
+	if len(rest) > 0 {
+		add("", rest)
+	}
+	return groups
+}
+
+// sentence says a fault and where it acts.
+func sentence(t *kinematics.Train, f kinematics.Fault) string {
+	text := reading.Fault(t, f)
+	if len(f.Ranges) == 0 {
+		text += ", in all ranges"
+	}
+	return text
+}
+
+// choices lists every fault that can be added, by coupling.
+func choices(t *kinematics.Train) []page.Choice {
+	var list []page.Choice
+	for i := range t.Couplings {
+		c := &t.Couplings[i]
+		choice := page.Choice{Name: c.Name + ", " + c.Kind.String()}
+		if i >= t.Elements {
+			choice.Name = "joint " + t.Joints[c.Joint].Name
+		}
+		for _, k := range t.FaultKinds(i) {
+			f := kinematics.Fault{Coupling: i, Kind: k}
+			text := ""
+			switch k {
+			case kinematics.Weak:
+				text = c.Name + " is weak: say how much below"
+			case kinematics.Dragging:
+				text = c.Name + " drags when released: say how much below"
+			default:
+				text = reading.Fault(t, f)
+			}
+			choice.Faults = append(choice.Faults, page.Option{Value: c.Name + "=" + string(k), Text: text})
+		}
+		if n := len(list); n > 0 && list[n-1].Name == choice.Name {
+			list[n-1].Faults = append(list[n-1].Faults, choice.Faults...)
+			continue
+		}
+		list = append(list, choice)
+	}
+	return list
+}
+
+// acting returns the faults that act in a range.
+func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
+	var here []kinematics.Fault
+	for _, f := range faults {
+		if f.ActsIn(r.Name) {
+			here = append(here, f)
+		}
+	}
+	return here
+}
+
+// answer asks the packages what the commands solve, why, chart and shifts ask.
+func (s *Server) answer(sub *subject, d *desk) *page.Answer {
+	t, r := sub.train, &sub.train.Ranges[sub.rng]
+	here := acting(sub.faults, r)
+	a := &page.Answer{
+		Range: r, Applied: applied(t, r), Faulty: len(here) > 0,
+		Healthy: d.charter.Cell(sub.rng), Cell: d.charter.Cell(sub.rng, sub.faults...),
+		Why: reading.Explain(d.charter, r, here...),
+	}
+	a.Chart = table.Charted{Chart: d.charter.Chart(sub.faults...)}
+	a.Changes = a.Chart.Chart.Rows[sub.rng].Changes
+	for _, row := range a.Chart.Chart.Rows {
+		a.Chart.Motions = append(a.Chart.Motions, sub.system.Motion(t.In(row.Range, sub.faults...)))
+	}
+	a.Solved = table.Solved{Train: t, Faults: sub.faults, Detail: true, States: []table.State{{
+		Range: r.Name, Apply: r.Apply, Faults: here, Cell: a.Cell, Motion: a.Chart.Motions[sub.rng],
+	}}}
+	a.Cautions = reading.Cautions(reading.Hazards(a.Healthy, a.Cell))
+	a.Shifts = table.Shifts{Train: t, Faults: sub.faults}
+	for _, p := range d.finder.Pairs() {
+		a.Shifts.Shifts = append(a.Shifts.Shifts, d.finder.Shift(p, sub.faults...))
+	}
+	a.EndOn = page.NewEndOn(a.Why)
+	a.Speeds, a.Path, a.Other = s.drawings(sub, a)
+	a.Command = sub.commands()
+	return a
+}
+
+// applied names the elements that a range applies.
+func applied(t *kinematics.Train, r *kinematics.Range) string {
+	if len(r.Apply) == 0 {
+		return "nothing"
+	}
+	var names []string
+	for _, e := range r.Apply {
+		names = append(names, t.Couplings[e].Name)
+	}
+	return strings.Join(names, ", ")
+}
+
+// commands are the command lines that give the same answers.
+func (sub *subject) commands() []string {
+	name := sub.state.Train
+	if sub.state.File != "" {
+		name = shellWord(sub.state.FileName)
+	}
+	faults := ""
+	for _, f := range sub.state.Faults {
+		faults += " --fault " + shellWord(f)
+	}
+	rng := shellWord(sub.state.Range)
+	return []string{
+		"tieup solve " + name + " " + rng + faults,
+		"tieup why " + name + " " + rng + faults,
+		"tieup chart " + name + faults,
+		"tieup shifts " + name + faults,
+	}
+}
+
+// shellWord quotes a word for a shell where it needs that.
+func shellWord(w string) string {
+	plain := func(r rune) bool {
+		return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || strings.ContainsRune("-_=.,:@/", r)
+	}
+	if w != "" && !strings.ContainsFunc(w, func(r rune) bool { return !plain(r) }) {
+		return w
+	}
+	return "'" + strings.ReplaceAll(w, "'", `'\''`) + "'"
+}
+
+// round makes a round of a lesson: every range, with the answers only when
+// they are to be shown.
+func (sub *subject) round(d *desk) *page.Round {
+	t := sub.train
+	l := &page.Round{Revealed: sub.state.Reveal}
+	for i := range t.Ranges {
+		r := &t.Ranges[i]
+		row := page.RoundRow{Range: r.Name, Applied: applied(t, r), Said: sub.state.SaidOf(r.Name)}
+		if row.Said != "" {
+			l.Answered++
+		}
+		if l.Revealed {
+			cell := d.charter.Cell(i, sub.faults...)
+			row.Verdict, row.Text, row.Coast = cell.Outcome.Verdict.String(), cell.Text(), cell.Reading.Coast
+			row.Why = lesson.Brief(reading.Explain(d.charter, r, acting(sub.faults, r)...))
+			if row.Right = row.Said == row.Verdict; row.Right {
+				l.Right++
+			}
+		}
+		l.Rows = append(l.Rows, row)
+	}
+	var now kinematics.Fault
+	if len(sub.faults) > 0 {
+		now = sub.faults[0]
+	}
+	if f, ok := lesson.After(lesson.Faults(d.charter, t, 1), now); ok {
+		next := sub.state
+		next.Faults, next.Said, next.Reveal = []string{t.FaultText(f)}, nil, false
+		l.Next = next.Link()
+	}
+	return l
+}
+
+// An edit is a change that a form asks for on top of the state it sends.
+type edit struct {
+	at         string   // position and range, "D.D2"
+	add, share string   // a fault, and the share of its rating
+	only       []string // the ranges in which it acts
+	drop       string   // the number of a fault
+}
+
+func editOf(q url.Values) edit {
+	return edit{at: q.Get("at"), add: q.Get("add"), share: strings.TrimSpace(q.Get("share")), only: q["only"], drop: q.Get("drop")}
+}
+
+// apply makes the change.
+func (e edit) apply(st page.State) (page.State, error) {
+	if e.at != "" {
+		position, rng, ok := strings.Cut(e.at, ".")
+		if !ok {
+			return st, fmt.Errorf("there is no place %s of the selector", kinematics.Quote(e.at))
+		}
+		st.Position, st.Range = position, rng
+	}
+	if e.drop != "" {
+		n, err := strconv.Atoi(e.drop)
+		if err != nil || n < 0 || n >= len(st.Faults) {
+			return st, fmt.Errorf("there is no fault number %s to remove", kinematics.Quote(e.drop))
+		}
+		st.Faults = slices.Delete(slices.Clone(st.Faults), n, n+1)
+		return st, nil
+	}
+	if e.add == "" {
+		if e.share != "" || len(e.only) > 0 {
+			return st, errors.New("what is wrong? Choose a fault before saying how much or where")
+		}
+		return st, nil
+	}
+	if len(st.Faults) >= page.MostFaults {
+		return st, fmt.Errorf("up to %d faults at once can be shown: remove one first", page.MostFaults)
+	}
+	text := e.add
+	if e.share != "" {
+		text += " " + e.share
+	}
+	if len(e.only) > 0 {
+		text += "@" + strings.Join(e.only, ",")
+	}
+	st.Faults = append(slices.Clone(st.Faults), text)
+	return st, nil
+}

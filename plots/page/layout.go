@@ -1,0 +1,357 @@
+package page
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"tieup/kinematics"
+)
+
+// A layout is where the gears of a planetary set lie, and how large they are.
+type layout struct {
+	gears    []wheelSize   // parallel to the set's gears
+	pinions  []pinionPlace // parallel to the set's pinions
+	contacts []contact
+}
+
+type wheelSize struct {
+	teeth  int64 // 0 if not known
+	radius float64
+}
+
+// A pinionPlace is where the first pinion of a kind sits on the carrier.
+type pinionPlace struct {
+	orbit, angle float64     // distance from the middle, and angle in radians
+	steps        []wheelSize // its gears: one, but for a stepped pinion
+}
+
+// A contact is where two gears mesh: a central gear (A) and a step of a pinion
+// (B), or steps of two pinions.
+type contact struct {
+	gearA          int // -1 for a pinion
+	pinionA, stepA int
+	pinionB, stepB int
+	zA, zB         int64
+	internal       bool // A is a ring
+}
+
+// newLayout lays out a set. Gears of the same module have radii in proportion
+// to their teeth; where teeth and distances do not agree, as on stepped pinions
+// and with shifted profiles, each mesh has the module that makes it fit.
+func newLayout(t *kinematics.Train, set *kinematics.Gearset) *layout {
+	l := &layout{gears: make([]wheelSize, len(set.Gears)), pinions: make([]pinionPlace, len(set.Pinions))}
+	for i, g := range set.Gears {
+		l.gears[i] = wheelSize{g.Teeth, float64(g.Teeth)}
+	}
+	for p := range set.Pinions {
+		l.place(set, p)
+	}
+	for i, g := range set.Gears {
+		l.touch(i, &g)
+	}
+	l.spread(t, set)
+	return l
+}
+
+// place finds the orbit of a pinion: from a sun and its own teeth, from a ring,
+// or halfway between sun and ring.
+func (l *layout) place(set *kinematics.Gearset, p int) {
+	at := &l.pinions[p]
+	var sun, ring *kinematics.Gear
+	for i := range set.Gears {
+		g := &set.Gears[i]
+		switch {
+		case g.Pinion != p:
+		case g.Internal && ring == nil:
+			ring = g
+		case !g.Internal && sun == nil:
+			sun = g
+		}
+	}
+	teeth := func(g *kinematics.Gear) float64 {
+		if g.PinionTeeth > 0 {
+			return float64(g.PinionTeeth)
+		}
+		return float64(set.Pinions[p].Teeth)
+	}
+	switch {
+	case sun != nil && teeth(sun) > 0:
+		at.orbit = float64(sun.Teeth) + teeth(sun)
+	case ring != nil && teeth(ring) > 0:
+		at.orbit = float64(ring.Teeth) - teeth(ring)
+	default:
+		inner, outer := extent(set)
+		radius := (outer - inner) / 2
+		if len(set.Pinions) > 1 {
+			radius = (outer - inner) * 0.29
+		}
+		at.orbit = inner + radius
+		if ring != nil && sun == nil {
+			at.orbit = outer - radius
+		}
+		at.steps = []wheelSize{{0, radius}}
+	}
+}
+
+// extent returns the radii of the largest sun and the smallest ring; where there
+// is only one of them, the other is what leaves room for pinions.
+func extent(set *kinematics.Gearset) (inner, outer float64) {
+	for _, g := range set.Gears {
+		z := float64(g.Teeth)
+		switch {
+		case g.Internal && (outer == 0 || z < outer):
+			outer = z
+		case !g.Internal:
+			inner = max(inner, z)
+		}
+	}
+	if outer <= inner {
+		outer = inner * 2.2
+	}
+	if inner == 0 {
+		inner = outer / 3
+	}
+	return inner, outer
+}
+
+// touch gives a central gear the radius with which it meshes its pinion at the
+// pinion's orbit, adds that step to the pinion, and notes the contact.
+func (l *layout) touch(i int, g *kinematics.Gear) {
+	at := &l.pinions[g.Pinion]
+	z, zp := float64(g.Teeth), float64(g.PinionTeeth)
+	if zp == 0 {
+		return // the pinion is a ghost of one step
+	}
+	whole := z + zp
+	if g.Internal {
+		whole = z - zp
+	}
+	radius := at.orbit * zp / whole
+	l.gears[i].radius = at.orbit * z / whole
+	s := -1
+	for k, st := range at.steps {
+		if st.teeth == g.PinionTeeth && math.Abs(st.radius-radius) < 0.12*radius {
+			s = k
+		}
+	}
+	if s < 0 {
+		at.steps = append(at.steps, wheelSize{g.PinionTeeth, radius})
+		s = len(at.steps) - 1
+	}
+	l.contacts = append(l.contacts, contact{gearA: i, pinionB: g.Pinion, stepB: s, zA: g.Teeth, zB: g.PinionTeeth, internal: g.Internal})
+}
+
+// spread turns the second kind of pinion round the middle until it meshes with
+// the first: the orbits and the distance of their middles are the sides of a
+// triangle.
+func (l *layout) spread(t *kinematics.Train, set *kinematics.Gearset) {
+	if len(l.pinions) < 2 {
+		return
+	}
+	a, b := &l.pinions[0], &l.pinions[1]
+	for p := range l.pinions {
+		if at := &l.pinions[p]; len(at.steps) == 0 {
+			at.steps = []wheelSize{{set.Pinions[p].Teeth, float64(set.Pinions[p].Teeth)}}
+		}
+	}
+	distance := a.steps[0].radius + b.steps[0].radius
+	cos := (a.orbit*a.orbit + b.orbit*b.orbit - distance*distance) / (2 * a.orbit * b.orbit)
+	b.angle = math.Acos(max(-1, min(1, cos)))
+	for _, i := range set.Meshes {
+		m := &t.Meshes[i]
+		if m.A == set.Pinions[0].Member && m.B == set.Pinions[1].Member || m.B == set.Pinions[0].Member && m.A == set.Pinions[1].Member {
+			l.contacts = append(l.contacts, contact{gearA: -1, pinionA: 0, pinionB: 1, zA: a.steps[0].teeth, zB: b.steps[0].teeth})
+		}
+	}
+}
+
+// scale makes the whole fit into a circle.
+func (l *layout) scale(radius float64) {
+	most := 0.0
+	for i := range l.gears {
+		most = max(most, l.gears[i].radius)
+	}
+	for _, p := range l.pinions {
+		for _, s := range p.steps {
+			most = max(most, p.orbit+s.radius)
+		}
+	}
+	k := (radius - ringWidth) / most
+	for i := range l.gears {
+		l.gears[i].radius *= k
+	}
+	for p := range l.pinions {
+		l.pinions[p].orbit *= k
+		for s := range l.pinions[p].steps {
+			l.pinions[p].steps[s].radius *= k
+		}
+	}
+}
+
+// phases are the angles, in radians, by which gears are turned so that teeth
+// meet gaps.
+type phases struct {
+	gears []float64
+	steps [][]float64 // by pinion and step
+}
+
+// phases turns the gears round the k-th of count pinions. Those of the central
+// gears are given but for the first pinion, with which they are found.
+func (l *layout) phases(k, count int, gears []float64) phases {
+	ph := phases{gears: gears}
+	known := make([]bool, len(l.gears))
+	if gears == nil {
+		ph.gears = make([]float64, len(l.gears))
+		known[0] = true
+	} else {
+		for i := range known {
+			known[i] = true
+		}
+	}
+	done := make([][]bool, len(l.pinions))
+	for p := range l.pinions {
+		ph.steps = append(ph.steps, make([]float64, len(l.pinions[p].steps)))
+		done[p] = make([]bool, len(l.pinions[p].steps))
+	}
+	for range l.contacts { // each round reaches one gear more
+		for _, c := range l.contacts {
+			if c.zA == 0 || c.zB == 0 {
+				continue
+			}
+			angle, knownA := &ph.gears[max(c.gearA, 0)], &known[max(c.gearA, 0)]
+			toward := l.pinions[c.pinionB].angle + turn(k, count)
+			if c.gearA < 0 {
+				angle, knownA = &ph.steps[c.pinionA][c.stepA], &done[c.pinionA][c.stepA]
+				xa, ya := polar(l.pinions[c.pinionA].orbit, l.pinions[c.pinionA].angle+turn(k, count))
+				xb, yb := polar(l.pinions[c.pinionB].orbit, toward)
+				toward = math.Atan2(yb-ya, xb-xa)
+			}
+			other, knownB := &ph.steps[c.pinionB][c.stepB], &done[c.pinionB][c.stepB]
+			switch {
+			case *knownA && !*knownB:
+				*other, *knownB = meshing(c, *angle, toward), true
+			case *knownB && !*knownA:
+				back := contact{zA: c.zB, zB: c.zA, internal: c.internal}
+				if !c.internal {
+					toward += math.Pi
+				}
+				*angle, *knownA = meshing(back, *other, toward), true
+			}
+		}
+	}
+	return ph
+}
+
+// meshing returns the angle of gear B that meshes with gear A, which is turned
+// by angle and touches B in a direction seen from its middle. Where a tooth of A
+// points at the contact, B must have a gap.
+func meshing(c contact, angle, toward float64) float64 {
+	pitchA, pitchB := 2*math.Pi/float64(c.zA), 2*math.Pi/float64(c.zB)
+	part := (toward - angle) / pitchA // pitches from a tooth of A to the contact
+	if c.internal {
+		return toward - (part-0.5)*pitchB
+	}
+	return toward + math.Pi - (0.5-part)*pitchB
+}
+
+// turn is the angle of the k-th of n equal parts of a circle.
+func turn(k, n int) float64 { return 2 * math.Pi * float64(k) / float64(n) }
+
+func polar(r, angle float64) (x, y float64) { return r * math.Cos(angle), r * math.Sin(angle) }
+
+// ringWidth is how wide a ring is drawn outside its teeth.
+const ringWidth = 12.0
+
+// gearPath is the outline of a gear with z teeth about the origin, a circle for
+// z = 0. Its first tooth points along x.
+func gearPath(r float64, z int64) string {
+	var b pathBuilder
+	b.toothed(r, z, 1)
+	return b.String()
+}
+
+// ringPath is a ring with z teeth inside.
+func ringPath(r float64, z int64) string {
+	var b pathBuilder
+	b.circle(r + ringWidth)
+	b.toothed(r, z, -1)
+	return b.String()
+}
+
+// A pathBuilder writes the d of an SVG path, with two decimals.
+type pathBuilder struct{ strings.Builder }
+
+func (b *pathBuilder) to(command string, x, y float64) {
+	b.WriteString(command + number(x) + " " + number(y))
+}
+
+func (b *pathBuilder) line(x1, y1, x2, y2 float64) { b.to("M", x1, y1); b.to("L", x2, y2) }
+
+func (b *pathBuilder) box(x, y, w, h float64) {
+	b.to("M", x, y)
+	b.WriteString("h" + number(w) + "v" + number(h) + "h" + number(-w) + "z")
+}
+
+func (b *pathBuilder) circle(r float64) {
+	n := number(r)
+	b.to("M", r, 0)
+	b.WriteString("A" + n + " " + n + " 0 1 1 " + number(-r) + " 0A" + n + " " + n + " 0 1 1 " + n + " 0z")
+}
+
+// toothed draws z straight teeth on the pitch circle r, outside for out = 1 and
+// inside for -1. It is a sketch of a gear: tooth forms are not modelled.
+func (b *pathBuilder) toothed(r float64, z int64, out float64) {
+	if z == 0 {
+		b.circle(r)
+		return
+	}
+	module := 2 * r / float64(z)
+	tip, root := r+out*0.85*module, r-out*1.05*module
+	pitch := 2 * math.Pi / float64(z)
+	for k := range z {
+		at := float64(k) * pitch
+		for i, corner := range [4][2]float64{{root, -0.32}, {tip, -0.13}, {tip, 0.13}, {root, 0.32}} {
+			x, y := polar(corner[0], at+corner[1]*pitch)
+			if k == 0 && i == 0 {
+				b.to("M", x, y)
+				continue
+			}
+			b.to("L", x, y)
+		}
+	}
+	b.WriteString("z")
+}
+
+// arrow is a curved arrow round (x, y), clockwise for sign 1; n turns it so that
+// arrows of several members stand apart.
+func arrow(x, y, r float64, sign, n int) string {
+	const head = 5.0
+	span := float64(sign) * min(0.9, 44/r)
+	from := -2.6 + 1.1*float64(n)
+	x1, y1 := polar(r, from)
+	x2, y2 := polar(r, from+span)
+	var b pathBuilder
+	b.to("M", x+x1, y+y1)
+	sweep := "1"
+	if sign < 0 {
+		sweep = "0"
+	}
+	b.WriteString("A" + number(r) + " " + number(r) + " 0 0 " + sweep + " " + number(x+x2) + " " + number(y+y2))
+	// Both barbs start at the tip and lean back from the tangent there.
+	tangent := from + span + float64(sign)*math.Pi/2
+	for _, lean := range []float64{-0.5, 0.5} {
+		dx, dy := polar(head*1.6, tangent+math.Pi+lean)
+		b.line(x+x2, y+y2, x+x2+dx, y+y2+dy)
+	}
+	return b.String()
+}
+
+func number(x float64) string {
+	s := strconv.FormatFloat(x, 'f', 2, 64)
+	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	if s == "-0" || s == "" {
+		return "0"
+	}
+	return s
+}

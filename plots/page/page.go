@@ -1,0 +1,240 @@
+package page
+
+import (
+	"bytes"
+	"embed"
+	"errors"
+	"fmt"
+	"html/template"
+	"io"
+	"io/fs"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+//go:embed assets
+var assets embed.FS
+
+//go:embed parts
+var parts embed.FS
+
+// Assets returns the files that the page loads: its style, script and mark.
+func Assets() fs.FS {
+	sub, err := fs.Sub(assets, "assets")
+	if err != nil {
+		panic("page: " + err.Error())
+	}
+	return sub
+}
+
+// A View is what one state of the page shows.
+type View struct {
+	State State
+	// Problem is what is wrong with the address or an uploaded file, "" if
+	// nothing; Excerpts are the places in the file, as the command line prints
+	// them, and Warnings those of a file that is usable.
+	Problem  string
+	Excerpts string
+	Warnings string
+
+	Trains  []Option
+	Train   *kinematics.Train // nil if the train could not be read
+	Tabs    []Tab
+	Groups  []Group
+	Faults  []Fault
+	Choices []Choice
+
+	// Of the modes one is set, unless there is a problem that leaves nothing to say.
+	Answer *Answer
+	Lesson *Round
+	Bench  *RoadTest
+}
+
+// An Option is an entry of a list to choose from.
+type Option struct {
+	Value, Text string
+	Chosen      bool
+}
+
+// A Tab leads to a mode.
+type Tab struct {
+	Name, Link string
+	Here       bool
+}
+
+// A Group is a position of the selector with its ranges.
+type Group struct {
+	Position string // "" for a train without positions
+	Ranges   []Place
+}
+
+// A Place is a range that can be chosen in a position.
+type Place struct {
+	Range, Value string
+	Chosen       bool
+}
+
+// A Fault is one of the faults in force.
+type Fault struct {
+	Text     string // as [kinematics.ParseFault] reads it
+	Sentence string
+}
+
+// A Choice is a group of faults that can be added: those of one coupling.
+type Choice struct {
+	Name   string // "forward, clutch"
+	Faults []Option
+}
+
+// An Answer is all that is said about a range under faults.
+type Answer struct {
+	Range         *kinematics.Range
+	Applied       string // "forward, direct", or "nothing"
+	Cell, Healthy reading.Cell
+	Changes       []string
+	Faulty        bool // the faults act in the range
+	Why           *reading.Why
+	Cautions      []string
+
+	Chart   table.Charted
+	Shifts  table.Shifts
+	Solved  table.Solved // of the range alone
+	Speeds  Drawing
+	Path    Drawing
+	Other   []Drawing
+	EndOn   []EndOn
+	Command []string // the same on the command line
+}
+
+// A Drawing is a picture that the server draws.
+type Drawing struct {
+	Title         string
+	Link, Dark    string // of the SVG on light and dark paper
+	PDF           string
+	Width, Height int
+	Text          string // what it shows, for those who do not see it
+}
+
+// Verdict is the word for the kind of answer, for its colour and sign.
+func (a *Answer) Verdict() string {
+	if a.Cell.Lurch != "" {
+		return "lurch"
+	}
+	return a.Cell.Outcome.Verdict.String()
+}
+
+// Turns says whether anything in the end-on views turns.
+func (a *Answer) Turns() bool {
+	for _, v := range a.EndOn {
+		if v.Turns {
+			return true
+		}
+	}
+	return false
+}
+
+// Pulls says whether the end-on views show what is pulled which way.
+func (a *Answer) Pulls() bool { return a.Why.Pulling() != nil }
+
+// Sections are the reasons in words.
+func (a *Answer) Sections() []reading.Section { return a.Why.Sections() }
+
+// Drives says whether the range drives.
+func (a *Answer) Drives() bool { return a.Cell.Outcome.Drives() }
+
+var templates = template.Must(template.New("").Funcs(template.FuncMap{
+	"head":     func(h string) string { return strings.TrimSuffix(h, ">") },
+	"right":    func(h string) bool { return strings.HasSuffix(h, ">") },
+	"join":     func(words []string) string { return strings.Join(words, ", ") },
+	"plus":     func(a, b int) int { return a + b },
+	"number":   func(x float64) string { return number(x) },
+	"half":     func(x float64) string { return number(-x / 2) },
+	"speed":    func(x float64) string { return fmt.Sprintf("%.9g", x) },
+	"verdicts": func() []Option { return verdictOptions },
+	"lines":    func(s string) []string { return strings.Split(strings.TrimSpace(s), "\n") },
+}).ParseFS(parts, "parts/*.html"))
+
+// verdictOptions are the answers that a learner can choose from: the words of
+// the verdicts.
+var verdictOptions = []Option{
+	{Value: solve.Forward.String(), Text: string(reading.DrivesForward)},
+	{Value: solve.Reverse.String(), Text: string(reading.DrivesBackward)},
+	{Value: solve.Neutral.String(), Text: string(reading.NoDrive)},
+	{Value: solve.OutputHeld.String(), Text: string(reading.OutputHeld)},
+	{Value: solve.InputHeld.String(), Text: string(reading.InputHeld)},
+	{Value: solve.TieUp.String(), Text: string(reading.TiesUp)},
+}
+
+// IsVerdict says whether an answer of a lesson is one of the choices.
+func IsVerdict(v string) bool {
+	return slices.ContainsFunc(verdictOptions, func(o Option) bool { return o.Value == v })
+}
+
+// excerpted is an error that can show the places it is about.
+type excerpted interface {
+	Refusal() string
+	Excerpts() string
+}
+
+// Refuse puts what is wrong on top of the page.
+func (v *View) Refuse(err error) {
+	if err == nil {
+		return
+	}
+	v.Problem = err.Error()
+	var places excerpted
+	if errors.As(err, &places) {
+		v.Problem, v.Excerpts = places.Refusal(), places.Excerpts()
+	}
+}
+
+// Title names the view.
+func (v *View) Title() string {
+	switch {
+	case v.Problem != "" || v.Train == nil:
+		return "tieup"
+	case v.Answer != nil:
+		return v.Answer.Range.Name + ": " + v.Answer.Cell.Text() + " - " + v.Train.Name
+	}
+	return string(v.State.Mode) + ": " + v.Train.Name
+}
+
+// TrainTitle is the title of the train, or its name.
+func (v *View) TrainTitle() string {
+	if v.Train.Title != "" {
+		return v.Train.Title
+	}
+	return v.Train.Name
+}
+
+// UploadLink is where a train file is sent to, with the state it leaves.
+func (v *View) UploadLink() string { return "/train" + strings.TrimPrefix(v.State.Link(), "/") }
+
+// ShowsSelector says whether the selector is among the controls: a lesson and a
+// road test go through all ranges.
+func (v *View) ShowsSelector() bool { return v.State.Mode == Look }
+
+// ShowsFaults says whether the faults are among the controls: in a road test
+// they are what is looked for.
+func (v *View) ShowsFaults() bool { return v.State.Mode != Bench }
+
+// StandingLine says what tieup is not.
+func (v *View) StandingLine() string { return reading.StandingLine }
+
+// EarlyLate says what is early and late in a shift.
+func (v *View) EarlyLate() string { return table.EarlyLate }
+
+// Write writes the page.
+func Write(w io.Writer, v *View) error {
+	var b bytes.Buffer
+	if err := templates.ExecuteTemplate(&b, "page.html", v); err != nil {
+		return err
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
