@@ -52,8 +52,8 @@ type Piece struct {
 }
 
 // ClimbingRanges returns the ranges in which a train accelerates: those of the
-// position that drives forward at the most ratios, one for each, in order; of
-// all ranges where the train has no positions.
+// position that drives forward at the most ratios, one for each, the largest
+// ratio first; of all ranges where the train has no positions.
 func ClimbingRanges(sys *solve.System) []kinematics.Range {
 	t := sys.Train
 	k := sys.Kernel()
@@ -66,7 +66,11 @@ func ClimbingRanges(sys *solve.System) []kinematics.Range {
 			ratio, _ := o.Ratio()
 			known := slices.ContainsFunc(ratios, func(f solve.Frac) bool { return f.Cmp(ratio) == 0 })
 			if o.Verdict == solve.Forward && !known && r.Input == t.Input && r.Output == t.Output {
-				list, ratios = append(list, r), append(ratios, ratio)
+				at := 0
+				for at < len(list) && math.Abs(ratios[at].Float()) > math.Abs(ratio.Float()) {
+					at++
+				}
+				list, ratios = slices.Insert(list, at, r), slices.Insert(ratios, at, ratio)
 			}
 		}
 		return list

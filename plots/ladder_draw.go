@@ -133,6 +133,7 @@ func (l *Ladder) lines(p *pen, x, y scale, list []Series, first int) {
 // saw draws the input with its steps.
 func (l *Ladder) saw(p *pen, x, y scale) {
 	style := line{p.ink, 2.4, nil}
+	narrow := slices.ContainsFunc(l.Rungs[1:], func(g Rung) bool { return x.at(g.To)-x.at(g.From) < 18 })
 	for i, piece := range l.Input.Pieces {
 		top := point{x.at(piece.To), y.at(piece.Value)}
 		p.stroke(style, point{x.at(piece.From), y.at(piece.Start)}, top)
@@ -141,7 +142,11 @@ func (l *Ladder) saw(p *pen, x, y scale) {
 		}
 		next := l.Input.Pieces[i+1].Start
 		p.stroke(line{p.ink, 1.4, []float64{3, 2}}, top, point{top.x, y.at(next)})
-		p.masked(script{size: 7.5, anchor: 0.5}, point{top.x, (top.y + y.at(next)) / 2}, fmt.Sprintf("%.2f", l.Rungs[i].Step))
+		share := 0.5
+		if narrow {
+			share = 0.2 + 0.6*float64(i%2) // by turns high and low
+		}
+		p.masked(script{size: 7.5, anchor: 0.5}, point{top.x, top.y + share*(y.at(next)-top.y)}, fmt.Sprintf("%.2f", l.Rungs[i].Step))
 	}
 }
 

@@ -413,7 +413,8 @@ func (s *LeverState) labelHeights(l int, v scale) []float64 {
 // through the gutter behind it, under levers between them, to the right one.
 func (s *LeverState) linksBetween(p *pen, t *kinematics.Train, plans []leverPlan, v scale) {
 	channel := v.from + 20
-	entering := map[int]int{} // lanes used in the gutter in front of a lever
+	entering := map[int]int{}    // lanes used in the gutter in front of a lever
+	leaving := map[NodeRef]int{} // links that left a node before
 	for l := range plans {
 		for k, i := range plans[l].between {
 			link := s.Links[i]
@@ -425,7 +426,8 @@ func (s *LeverState) linksBetween(p *pen, t *kinematics.Train, plans []leverPlan
 			if len(link.Via) > 0 {
 				style = line{p.ink, 1.3, nil}
 			}
-			y1 := s.labelHeights(l, v)[from.Node]
+			y1 := s.labelHeights(l, v)[from.Node] + fan(leaving[from])
+			leaving[from]++
 			y2 := v.at(s.node(to).Spot.X)
 			x := plans[l].right + plans[l].gutter - lane*float64(k+1) + 4
 			start := plans[l].labels + s.labelWidth(p.ruler, l, from.Node) + 4
@@ -444,3 +446,15 @@ func (s *LeverState) linksBetween(p *pen, t *kinematics.Train, plans []leverPlan
 		}
 	}
 }
+
+// fan sets the k-th of some things off from the others: the first not at all,
+// then one to each side.
+func fan(k int) float64 {
+	off := fanStep * float64((k+1)/2)
+	if k%2 == 0 {
+		return -off
+	}
+	return off
+}
+
+const fanStep = 11

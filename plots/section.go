@@ -17,6 +17,7 @@ type Sections struct {
 	States []SectionState
 
 	bodies *bodies
+	cuts   []cut // of the states
 }
 
 // A SectionState is what a half-section shows of one range.
@@ -53,6 +54,7 @@ func HalfSection(sys *solve.System, ranges []kinematics.Range, faults []kinemati
 	for i := range ranges {
 		d.States = append(d.States, d.state(charter, &ranges[i]))
 	}
+	d.layOut()
 	return d
 }
 

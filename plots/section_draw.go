@@ -19,11 +19,11 @@ type cut struct {
 	layout  *placement
 }
 
-// cuts lays the states out, once for each pair of input and output.
-func (d *Sections) cuts(r *ruler) []cut {
+// layOut lays out the states, once for each pair of input and output.
+func (d *Sections) layOut() {
 	type ports struct{ in, out kinematics.MemberID }
 	known := map[ports]cut{}
-	var list []cut
+	r := newRuler()
 	for _, s := range d.States {
 		key := ports{s.Motion.State.Input, s.Motion.State.Output}
 		c, done := known[key]
@@ -32,17 +32,16 @@ func (d *Sections) cuts(r *ruler) []cut {
 			c = cut{a, a.place(a.arrange())}
 			known[key] = c
 		}
-		list = append(list, c)
+		d.cuts = append(d.cuts, c)
 	}
-	return list
 }
 
 const sectionTitle = 22 // room for the title of a state
 
 func (s *SectionState) titleHeight() float64 { return sectionTitle + 12*float64(len(s.Remarks)) }
 
-func (d *Sections) size(r *ruler) (w, h float64) {
-	for i, c := range d.cuts(r) {
+func (d *Sections) size(*ruler) (w, h float64) {
+	for i, c := range d.cuts {
 		w = max(w, c.layout.width)
 		h += d.States[i].titleHeight() + c.layout.height + stateGap
 	}
@@ -51,7 +50,7 @@ func (d *Sections) size(r *ruler) (w, h float64) {
 
 func (d *Sections) draw(p *pen, b box) {
 	y := b.y
-	for i, c := range d.cuts(p.ruler) {
+	for i, c := range d.cuts {
 		s := &d.States[i]
 		p.text(script{size: 10, bold: true}, point{b.x, y + 9}, s.Label)
 		for k, remark := range s.Remarks {
@@ -173,7 +172,7 @@ func (v *sectionView) tap(t tap, style line) {
 		v.joint(t.body, last.x, style)
 	}
 	if v.s.Sheared[member] {
-		v.sheared(t.points)
+		v.sheared(t.points, 1)
 	}
 }
 
@@ -193,15 +192,17 @@ func (v *sectionView) grounded(before, end point) {
 	v.hatch(line{v.ink, 1.4, nil}, v.on(point{end.x + dy, end.y - dx}), v.on(point{end.x - dy, end.y + dx}))
 }
 
-// sheared breaks the last piece of a way and says so.
-func (v *sectionView) sheared(points []point) {
+// sheared breaks the last piece of a way and says so to its right, or to its
+// left if side is -1.
+func (v *sectionView) sheared(points []point, side float64) {
 	a, b := points[len(points)-2], points[len(points)-1]
 	q := v.on(point{(a.x + b.x) / 2, (a.y + b.y) / 2})
 	v.fill(v.paper, box{q.x - 5, q.y - 5, 10, 10}.corners()...)
 	for _, s := range []float64{-1, 1} {
 		v.stroke(line{v.alarm, 2, nil}, point{q.x - 4.5, q.y - 4.5*s}, point{q.x + 4.5, q.y + 4.5*s})
 	}
-	v.taken = append(v.taken, v.masked(script{size: 8, bold: true, color: v.alarm}, point{q.x + 8, q.y}, "sheared"))
+	words := script{size: 8, bold: true, color: v.alarm, anchor: (1 - side) / 2}
+	v.taken = append(v.taken, v.masked(words, point{q.x + 8*side, q.y}, "sheared"))
 }
 
 // boxOf is where a gear stands on the page.
@@ -350,7 +351,7 @@ func (v *sectionView) element(i int) {
 			member = c.B
 		}
 		end := point{q.x, v.levelOf(v.l, v.body(member))}
-		v.sheared([]point{{q.x, q.y}, end})
+		v.sheared([]point{{q.x, q.y}, end}, -1)
 	}
 	center := v.on(q)
 	v.symbol(c.Kind, center, e, style)

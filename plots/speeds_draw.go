@@ -381,13 +381,40 @@ func (s *Speeds) values(p *pen, i int, x, v scale) {
 		var notes []note
 		for k, l := range s.Lines {
 			style, _ := s.look(p.theme, k)
-			if value := s.Value(l.Points[i][n]); !math.IsNaN(value) && value != 0 {
+			value := s.Value(l.Points[i][n])
+			if n+1 < len(l.Points[i]) && s.Value(l.Points[i][n+1]) == value && s.step(i, n, x) < enough {
+				continue // the next axis, close by, says it
+			}
+			if !math.IsNaN(value) && value != 0 {
 				y := v.at(value) + s.aside(l.Points[i], n)
 				notes = append(notes, note{y, signed(value, s.RPM > 0), style.color})
 			}
 		}
-		p.column(valueScript, x.at(a.Spot.X)+7, notes, v.to, v.from)
+		words, at := valueScript, x.at(a.Spot.X)+7
+		if s.crowded(i, n, x) {
+			words.anchor, at = 1, x.at(a.Spot.X)-7
+		}
+		p.column(words, at, notes, v.to, v.from)
 	}
+}
+
+// enough is the distance of axes that leaves room for a speed between them.
+const enough = 36
+
+// step is the distance from axis n to the next.
+func (s *Speeds) step(i, n int, x scale) float64 {
+	axes := s.Panels[i].Axes
+	return x.at(axes[n+1].Spot.X) - x.at(axes[n].Spot.X)
+}
+
+// crowded says that there is more room to the left of an axis for its speeds
+// than to the right. To the left of the first axis stand the numbers of the scale.
+func (s *Speeds) crowded(i, n int, x scale) bool {
+	if n == 0 || n+1 == len(s.Panels[i].Axes) {
+		return false
+	}
+	right := s.step(i, n, x)
+	return right < enough && s.step(i, n-1, x) > right
 }
 
 // aside moves the speed beside mark n out of the way of the line to the next

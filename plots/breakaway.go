@@ -1,0 +1,211 @@
+package plots
+
+import (
+	"errors"
+	"math"
+	"reflect"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// A Breakaway is the input torque that turns a train against the resistance of
+// the vehicle, and what slips then.
+type Breakaway struct {
+	Train   *kinematics.Train
+	Ranges  []kinematics.Range
+	Faults  []kinematics.Fault
+	Scale   solve.Scale
+	Torque  float64  // what is available at the input, on the scale; 0 when not known
+	Reserve float64  // of assumed ratings
+	Assumed []string // friction elements whose rating is assumed
+	Chains  []Chain
+	UpTo    float64 // the resistance up to which the chains are drawn
+}
+
+// A Chain is a range, healthy or with the faults.
+type Chain struct {
+	Label  string
+	Faulty bool
+	Pieces []ChainPiece // empty if nothing can slip: something must break
+	// Missing says why there are no pieces: ratings are not known.
+	Missing string
+}
+
+// A ChainPiece is a straight piece of a chain.
+type ChainPiece struct {
+	Number   int // on the drawing
+	From, To float64
+	Torque   float64 // needed at From; it grows by Slope
+	Slope    float64
+	// Slips says what slips, in each of the motions that cost as little: empty
+	// for a motion in which nothing does.
+	Slips  []string
+	Output string // "output +0.407", "output at rest", "output either way"
+}
+
+// at is the torque at a resistance.
+func (c ChainPiece) at(resistance float64) float64 { return c.Torque + c.Slope*(resistance-c.From) }
+
+// Words is what a piece means: "forward or direct slips, output at rest".
+func (c ChainPiece) Words() string {
+	var sets []string
+	for _, s := range c.Slips {
+		if s == "" {
+			s = "nothing"
+		}
+		if !slices.Contains(sets, s) {
+			sets = append(sets, s)
+		}
+	}
+	verb := " slips, "
+	if len(sets) == 1 && strings.Contains(sets[0], " and ") {
+		verb = " slip, "
+	}
+	return strings.Join(sets, " or ") + verb + c.Output
+}
+
+// BreakawayOptions are what a breakaway drawing can be asked for besides ranges
+// and faults.
+type BreakawayOptions struct {
+	Scale   solve.Scale
+	Ratings []solve.Rating
+	Torque  solve.Frac // available at the input; 0 when not known
+	Reserve solve.Frac
+	UpTo    float64 // resistance; 0 for as far as anything changes
+}
+
+// BreakawayPlan computes the breakaway of ranges, healthy and with the faults.
+func BreakawayPlan(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault, o BreakawayOptions) (*Breakaway, error) {
+	t := sys.Train
+	b := &Breakaway{Train: t, Ranges: ranges, Faults: faults, Scale: o.Scale, Torque: o.Torque.Float(), Reserve: o.Reserve.Float(), UpTo: o.UpTo}
+	for i, r := range o.Ratings {
+		if r.Origin == solve.Assumed {
+			b.Assumed = append(b.Assumed, t.Couplings[i].Name)
+		}
+	}
+	for i := range ranges {
+		r := &ranges[i]
+		healthy, err := chain(sys, r, nil, o.Ratings)
+		if err != nil {
+			return nil, err
+		}
+		here := acting(faults, r)
+		if len(here) == 0 {
+			b.Chains = append(b.Chains, healthy)
+			continue
+		}
+		faulty, err := chain(sys, r, here, o.Ratings)
+		if err != nil {
+			return nil, err
+		}
+		if reflect.DeepEqual(healthy, faulty) {
+			healthy.Label += ", healthy or faulty"
+			b.Chains = append(b.Chains, healthy)
+			continue
+		}
+		healthy.Label += ", healthy"
+		faulty.Label += ", faulty"
+		faulty.Faulty = true
+		b.Chains = append(b.Chains, healthy, faulty)
+	}
+	b.number()
+	if b.UpTo == 0 {
+		b.UpTo = b.reach()
+	}
+	return b, nil
+}
+
+// chain computes the chain of a range under faults.
+func chain(sys *solve.System, r *kinematics.Range, faults []kinematics.Fault, ratings []solve.Rating) (Chain, error) {
+	c := Chain{Label: r.Name}
+	grip, err := sys.Grip(r, faults, ratings)
+	var missing *solve.MissingRatingError
+	if errors.As(err, &missing) {
+		c.Missing = missing.Error()
+		return c, nil
+	}
+	if err != nil {
+		return c, err
+	}
+	for _, st := range sys.Stretches(grip) {
+		c.Pieces = append(c.Pieces, chainPiece(sys.Train, st))
+	}
+	return c, nil
+}
+
+// number numbers the pieces of all chains.
+func (b *Breakaway) number() {
+	n := 0
+	for k := range b.Chains {
+		for i := range b.Chains[k].Pieces {
+			n++
+			b.Chains[k].Pieces[i].Number = n
+		}
+	}
+}
+
+func chainPiece(t *kinematics.Train, st solve.Stretch) ChainPiece {
+	c := ChainPiece{From: st.From.Float(), To: math.Inf(1), Torque: st.Torque.Float(), Slope: st.Slope.Float()}
+	if st.To.Inf == 0 {
+		c.To = st.To.Float()
+	}
+	var outputs []float64
+	for _, m := range st.Optima {
+		var names []string
+		for _, i := range m.Slips {
+			names = append(names, t.Couplings[i].Name)
+		}
+		c.Slips = append(c.Slips, and(names))
+		if v := m.Output.Float(); !slices.Contains(outputs, v) {
+			outputs = append(outputs, v)
+		}
+	}
+	low, high := slices.Min(outputs), slices.Max(outputs)
+	switch {
+	case low == high && low == 0:
+		c.Output = "output at rest"
+	case low == high:
+		c.Output = "output " + signed(low, false)
+	case low < 0 && high > 0:
+		c.Output = "output either way"
+	default:
+		c.Output = "output " + signed(low, false) + " to " + signed(high, false)
+	}
+	return c
+}
+
+// reach is the resistance up to which something happens: the last switching
+// point, or where the last chain takes all that is available.
+func (b *Breakaway) reach() float64 {
+	x := 0.0
+	for _, c := range b.Chains {
+		for _, p := range c.Pieces {
+			x = max(x, p.From)
+			if at := p.From + (b.Torque-p.Torque)/p.Slope; p.Slope > 0 && at > p.From && at <= p.To {
+				x = max(x, at)
+			}
+		}
+	}
+	if x == 0 {
+		return max(b.Torque, 1)
+	}
+	return 1.25 * x
+}
+
+func (b *Breakaway) heading() heading {
+	h := heading{train: b.Train, title: titleOf(b.Train), subtitle: subtitle("Breakaway", b.Train, b.Ranges, b.Faults)}
+	note := SignNote + "; output speeds are turns per turn of the input. Marks: where something else begins to slip."
+	if b.Torque > 0 {
+		note += " Where a chain lies above the torque available, the input is held."
+	}
+	h.notes = []string{note}
+	if len(b.Assumed) > 0 {
+		h.notes = append(h.notes, "Assumed, not given: the rating of "+and(b.Assumed)+" is "+reading.TorqueNumber(solve.Scale{}, solve.Decimal(b.Reserve))+
+			" times the largest torque that it carries in a healthy range.")
+	}
+	return h
+}
