@@ -64,10 +64,16 @@ type forced struct {
 //
 //	min sum C|slip| + R|out|.
 func (s *System) Standing(g *Grip, resistance Frac) *Break {
-	x, r := s.gripped(g), resistance.Rat()
-	return x.force(forced{
-		unit: x.member[g.State.Input], other: x.member[g.State.Output], cost: r, against: r, standing: true, sense: 1,
-	})
+	x := s.gripped(g)
+	return x.force(x.standing(resistance))
+}
+
+// standing is the motion forced on a standing vehicle.
+func (x *gripped) standing(resistance Frac) forced {
+	r := resistance.Rat()
+	return forced{
+		unit: x.member[x.g.State.Input], other: x.member[x.g.State.Output], cost: r, against: r, standing: true, sense: 1,
+	}
 }
 
 // Rolling rolls the vehicle, out = +1 in the vehicle's sense (or backward),
@@ -77,12 +83,17 @@ func (s *System) Standing(g *Grip, resistance Frac) *Break {
 //	min sum C|slip| - T in.
 func (s *System) Rolling(g *Grip, forward bool, torque Frac) *Break {
 	x := s.gripped(g)
-	out, sense := x.member[g.State.Output], int64(1)
-	if forward != (s.Train.Forward > 0) {
+	return x.force(x.rolling(forward, torque))
+}
+
+// rolling is the motion forced on a vehicle that rolls.
+func (x *gripped) rolling(forward bool, torque Frac) forced {
+	out, sense := x.member[x.g.State.Output], int64(1)
+	if forward != (x.t.Forward > 0) {
 		out, sense = negative(out), -1
 	}
 	t := torque.Rat()
-	return x.force(forced{unit: out, other: x.member[g.State.Input], cost: new(big.Rat).Neg(t), against: t, sense: sense})
+	return forced{unit: out, other: x.member[x.g.State.Input], cost: new(big.Rat).Neg(t), against: t, sense: sense}
 }
 
 // negative returns -r.
@@ -115,13 +126,20 @@ func (s *System) gripped(g *Grip) *gripped {
 	return x
 }
 
-// force solves the program of a forced motion and describes its optimum.
-func (x *gripped) force(f forced) *Break {
-	p := exact.Program{N: x.k, Equal: f.unit, Zero: x.locks, NonNegative: x.ways}
+// program is the linear program of a forced motion. Its first term is the other
+// end, the rest are the couplings that can slip.
+func (x *gripped) program(f forced) *exact.Program {
+	p := &exact.Program{N: x.k, Equal: f.unit, Zero: x.locks, NonNegative: x.ways}
 	p.Terms = append(p.Terms, exact.Term{Row: f.other, Plus: f.cost, Minus: f.against})
 	for _, i := range x.friction {
 		p.Terms = append(p.Terms, exact.Term{Row: x.slip[i], Plus: x.g.Capacity[i], Minus: x.g.Capacity[i]})
 	}
+	return p
+}
+
+// force solves the program of a forced motion and describes its optimum.
+func (x *gripped) force(f forced) *Break {
+	p := x.program(f)
 	sol := p.Solve()
 	switch sol.Status {
 	case exact.Infeasible:
@@ -129,7 +147,7 @@ func (x *gripped) force(f forced) *Break {
 	case exact.Unbounded:
 		return &Break{End: RunsAway}
 	}
-	rest, within := balance(&p, sol)
+	rest, within := balance(p, sol)
 	rigid, balanced := x.reactions(rest)
 	r := &Break{Torque: RatFrac(sol.Value), Dual: zeros(len(x.g.State.Modes)), Proved: within && balanced}
 	for k, i := range x.rigid {
@@ -390,7 +408,7 @@ type Stretch struct {
 // empty if nothing can slip.
 func (s *System) Stretches(g *Grip) []Stretch {
 	x := s.gripped(g)
-	f := forced{unit: x.member[g.State.Input], other: x.member[g.State.Output], standing: true, sense: 1}
+	f := x.standing(FracOf(0, 1))
 	type line struct {
 		c, o   *big.Rat
 		optima []BreakMotion
