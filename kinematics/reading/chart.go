@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -54,13 +55,21 @@ func (c Cell) speeds() string {
 	if c.Outcome.Drives() || c.Outcome.Verdict == solve.TieUp {
 		return text
 	}
-	for _, w := range c.Reading.Words[1:] {
-		switch w {
-		case CoastTurnsEngine, CoastTurnsBackward, RollsForwardOnly, RollsBackwardOnly:
-			return text + ", but " + c.Reading.Coast
+	if c.Reading.rollsOddly() {
+		if c.Outcome.Verdict == solve.InputHeld {
+			return text + "; " + c.Reading.Coast
 		}
+		return text + ", but " + c.Reading.Coast
 	}
 	return text
+}
+
+// rollsOddly says whether rolling is worth a word in a state that does not drive:
+// one way only, or with the engine.
+func (r Reading) rollsOddly() bool {
+	return slices.ContainsFunc(r.Words, func(w Word) bool {
+		return w == CoastTurnsEngine || w == CoastTurnsBackward || w == RollsForwardOnly || w == RollsBackwardOnly
+	})
 }
 
 // Short is the cell in as few letters as a wall chart has room for: "fwd 2.45
@@ -99,6 +108,9 @@ func (c Cell) shortSpeeds() string {
 		for _, w := range c.Reading.Words {
 			switch w {
 			case CoastTurnsEngine:
+				if f := c.Outcome.CoastForward; !f.Empty && f.Min.Sign() <= 0 {
+					return "no drive, rolling back turns engine"
+				}
 				return "no drive, coasting turns engine"
 			case RollsForwardOnly, RollsBackwardOnly:
 				return "no drive, " + string(w)
@@ -112,10 +124,16 @@ func (c Cell) shortSpeeds() string {
 	return text
 }
 
-// same says whether two cells read alike.
+// same says whether two cells read alike, also in the places of a ratio that
+// are not printed.
 func (c Cell) same(d Cell) bool {
-	return c.Text() == d.Text() && c.Reading.Coast == d.Reading.Coast
+	a, _ := c.Outcome.Ratio()
+	b, _ := d.Outcome.Ratio()
+	return c.Text() == d.Text() && c.Reading.Coast == d.Reading.Coast && (!c.Outcome.Drives() || a.Cmp(b) == 0)
 }
+
+// held says whether the vehicle rolls neither way.
+func (c Cell) held() bool { return c.Outcome.CoastForward.Empty && c.Outcome.CoastBackward.Empty }
 
 // A Row is one range of a chart.
 type Row struct {
@@ -123,6 +141,18 @@ type Row struct {
 	Healthy, Faulty Cell
 	// Changes say in words what the faults change; empty if nothing.
 	Changes []string
+}
+
+// Short is what the faulty range does in as few letters as a wall chart has room
+// for; empty if it does what it does when healthy.
+func (r Row) Short() string {
+	switch {
+	case len(r.Changes) == 0:
+		return ""
+	case r.Healthy.Text() == r.Faulty.Text(), r.Healthy.held() && r.Faulty.Outcome.Verdict == solve.Neutral:
+		return strings.Join(r.Changes, ", ")
+	}
+	return r.Faulty.Short()
 }
 
 // A Chart is what all ranges of a train do under some faults.
@@ -283,6 +313,8 @@ func changes(healthy, faulty Cell) []string {
 		add("drive lost")
 	case !h.Drives() && f.Drives():
 		add("drives where it must not")
+	case healthy.held() && f.Verdict == solve.Neutral:
+		add("can roll away")
 	case h.Verdict != f.Verdict:
 		add(faulty.Reading.Pull)
 	}

@@ -20,12 +20,14 @@
 //	engine braking                     rolling on as driven must turn the input forward      S, ring brake applied
 //	freewheels                         rolling on as driven lets the input rest              S + one-way clutch holding the ring backward only
 //	does not roll back                 driving, and the output cannot turn the other way     S + one-way clutch holding the carrier backward, ring brake applied
-//	rolls freely                       not driving, rolls both ways with the input at rest   S, nothing applied
+//	rolls freely                       not driving, rolls both ways, the input free to rest   S, nothing applied
 //	rolls forward only                 not driving, cannot roll backward                     S + one-way clutch holding the carrier backward
 //	rolls backward only                not driving, cannot roll forward                      S + the same clutch fitted backwards
 //	does not roll                      not driving, rolls neither way                        S + carrier brake, applied
 //	coasting turns the engine          not driving, but rolling must turn the input          S + the one-way clutch on the ring fitted backwards
-//	coasting turns the engine backward tied up, but rolling one way turns it backward        S + that clutch on the carrier, ring brake applied
+//	coasting turns the engine backward not driving, but rolling must turn it backward        S + that clutch on the carrier, ring brake applied
+//	                                   ("coasting backward ..." where rolling forward does
+//	                                   not turn it, or at another ratio)
 //	lurches forward against the pawl   the range would drive forward without the pawl        S + pawl, both applied
 //	lurches backward against the pawl  the range would drive backward without the pawl       the same with the carrier held and the ring out
 //	starts in                          a position's first range drives as a later one        S + clutch sun-carrier stuck, positions of two ranges

@@ -10,11 +10,17 @@ import (
 // A Path is one statically determinate way in which a driving state carries
 // power from its input to its output.
 type Path struct {
-	// Steps lead from the input to the output, each after those that feed it.
+	// Steps lead from the input to the output, each after those that feed it;
+	// gearsets that stand still under load come last.
 	Steps []Step
-	// Reaction are the loaded couplings between members at rest: what holds the
+	// Reaction are the loaded elements between members at rest: what holds the
 	// train against the housing.
 	Reaction []int
+	// Supports say which members are held so, and by what.
+	Supports []Support
+	// Bears are the gearsets that push against the housing themselves: gear
+	// pairs whose bearings are in it.
+	Bears []int
 	// Loaded are all couplings that carry torque, elements first.
 	Loaded []int
 	// Idle are the gearsets that carry no load: they are along for the ride.
@@ -29,88 +35,161 @@ type Step struct {
 	// From feeds power into the step, To takes it out. Held are members of a
 	// gearset that are loaded and at rest.
 	From, To, Held []kinematics.MemberID
+	// Back is the index of an earlier step to which this one returns power, so
+	// that it circulates; -1 if it does not.
+	Back int
+}
+
+// Stands says whether the step is a gearset that only passes on a reaction.
+func (s *Step) Stands() bool { return len(s.From)+len(s.To) == 0 }
+
+// A Support is how members at rest are held.
+type Support struct {
+	Members []kinematics.MemberID
+	By      []int // elements
+	Fixed   bool  // joined to the housing for good
+	Through []int // gearsets at rest that the hold passes through
+}
+
+// same says whether two supports hold by the same.
+func (s *Support) same(o *Support) bool {
+	return s.Fixed == o.Fixed && slices.Equal(s.By, o.By) && slices.Equal(s.Through, o.Through)
 }
 
 // newPath orders what carries the load of an equilibrium. Power enters a body
 // where torque and speed agree in sign.
 func newPath(sys *solve.System, m *solve.Motion, eq *solve.Equilibrium) Path {
-	t := sys.Train
 	p := Path{Loaded: eq.Carry}
-	speed := func(id kinematics.MemberID) int { return m.Members[id].Min.Sign() }
-	var steps []Step
+	b := pathBuilder{t: sys.Train, m: m, eq: eq, p: &p}
+	b.couplings()
+	b.gearsets()
+	p.Steps = orderSteps(m.State.Input, b.steps)
+	b.supports()
+	return p
+}
 
-	joint := map[int]*Step{}
-	for _, i := range eq.Carry {
-		c := &t.Couplings[i]
-		if speed(c.A) == 0 && speed(c.B) == 0 {
+type pathBuilder struct {
+	t     *kinematics.Train
+	m     *solve.Motion
+	eq    *solve.Equilibrium
+	p     *Path
+	steps []Step
+}
+
+// speed is the sense in which a member turns.
+func (b *pathBuilder) speed(id kinematics.MemberID) int { return b.m.Members[id].Min.Sign() }
+
+func (b *pathBuilder) add(s Step) { b.steps = append(b.steps, s) }
+
+// couplings makes a step of every loaded element and joint that turns, and
+// notes the elements that hold what is at rest.
+func (b *pathBuilder) couplings() {
+	joints := make([]Step, len(b.t.Joints))
+	for i := range joints {
+		joints[i] = Step{Gearset: -1, Joint: i, Coupling: -1, Back: -1}
+	}
+	for _, i := range b.eq.Carry {
+		c := &b.t.Couplings[i]
+		if b.speed(c.A) == 0 && b.speed(c.B) == 0 {
 			if c.Kind != kinematics.Spline {
-				p.Reaction = append(p.Reaction, i)
+				b.p.Reaction = append(b.p.Reaction, i)
 			}
 			continue
 		}
 		// The coupling pushes A with its torque: it feeds A when that is along
 		// A's speed.
-		feedsA := eq.Torque[i].Sign()*speed(c.A) > 0
+		feedsA := b.eq.Torque[i].Sign()*b.speed(c.A) > 0
 		if c.Kind == kinematics.Spline {
-			s := joint[c.Joint]
-			if s == nil {
-				s = &Step{Gearset: -1, Joint: c.Joint, Coupling: -1}
-				joint[c.Joint] = s
-			}
-			if feedsA {
+			if s := &joints[c.Joint]; feedsA {
 				s.To = append(s.To, c.A)
 			} else {
 				s.From = append(s.From, c.A)
 			}
 			continue
 		}
-		s := Step{Gearset: -1, Joint: -1, Coupling: i, From: []kinematics.MemberID{c.A}, To: []kinematics.MemberID{c.B}}
+		s := Step{Gearset: -1, Joint: -1, Coupling: i, Back: -1, From: []kinematics.MemberID{c.A}, To: []kinematics.MemberID{c.B}}
 		if feedsA {
 			s.From, s.To = s.To, s.From
 		}
-		steps = append(steps, s)
+		b.add(s)
 	}
-	for _, s := range joint {
-		steps = append(steps, *s)
+	for _, s := range joints {
+		if !s.Stands() {
+			b.add(s)
+		}
 	}
-	steps = append(steps, gearSteps(sys, m, eq, &p)...)
-	p.Steps = orderSteps(m.State.Input, steps)
-	return p
 }
 
-// gearSteps returns a step per loaded gearset and notes the idle ones.
-func gearSteps(sys *solve.System, m *solve.Motion, eq *solve.Equilibrium, p *Path) []Step {
-	t := sys.Train
-	var steps []Step
-	loads, ok := sys.MeshTorques(eq, m.State)
-	for g := range t.Gearsets {
-		set := &t.Gearsets[g]
-		s := Step{Gearset: g, Joint: -1, Coupling: -1}
-		if !ok {
-			continue
-		}
-		torques, members := GearsetTorques(t, g, loads)
-		for k, id := range members {
-			switch torques[k].Sign() * m.Members[id].Min.Sign() {
-			case 0:
-				if torques[k].Sign() != 0 && id != kinematics.Housing {
-					s.Held = append(s.Held, id)
-				}
-			case 1: // the gearset pushes the member along: power leaves the set
+// gearsets makes a step of every loaded gearset and notes the idle ones.
+func (b *pathBuilder) gearsets() {
+	for g, torques := range setTorques(b.t, b.m.State, b.eq) {
+		s := Step{Gearset: g, Joint: -1, Coupling: -1, Back: -1}
+		bears := false
+		for m, torque := range torques {
+			id := kinematics.MemberID(m)
+			switch sense := torque.Sign(); {
+			case sense == 0:
+			case id == kinematics.Housing:
+				bears = true
+			case b.speed(id) == 0:
+				s.Held = append(s.Held, id)
+			case sense == b.speed(id): // the gearset pushes the member along: power leaves the set
 				s.To = append(s.To, id)
 			default:
 				s.From = append(s.From, id)
 			}
 		}
-		if len(s.From)+len(s.To)+len(s.Held) == 0 {
-			if set.Kind != kinematics.Pair {
-				p.Idle = append(p.Idle, g)
+		switch {
+		case len(s.From)+len(s.To)+len(s.Held) > 0:
+			b.add(s)
+			if bears {
+				b.p.Bears = append(b.p.Bears, g)
 			}
-			continue
+		case b.t.Gearsets[g].Kind != kinematics.Pair:
+			b.p.Idle = append(b.p.Idle, g)
 		}
-		steps = append(steps, s)
 	}
-	return steps
+}
+
+// setTorques returns the torques that each gearset exerts on every member, per
+// unit input torque. A gear or carrier is pushed by its own set with what its
+// couplings leave; the carrier of a gear pair, which may be any member or the
+// housing, with what balances the two gears.
+func setTorques(t *kinematics.Train, st kinematics.State, eq *solve.Equilibrium) [][]solve.Frac {
+	rest := make([]solve.Frac, len(t.Members))
+	for m := range rest {
+		rest[m] = solve.FracOf(0, 1)
+	}
+	rest[st.Input] = rest[st.Input].Sub(eq.Input)
+	rest[st.Output] = rest[st.Output].Sub(eq.Output)
+	for _, i := range eq.Carry {
+		c := &t.Couplings[i]
+		rest[c.A] = rest[c.A].Sub(eq.Torque[i])
+		rest[c.B] = rest[c.B].Add(eq.Torque[i])
+	}
+	sets := make([][]solve.Frac, len(t.Gearsets))
+	for g := range sets {
+		sets[g] = make([]solve.Frac, len(t.Members))
+		for m := range sets[g] {
+			sets[g][m] = solve.FracOf(0, 1)
+		}
+	}
+	for g := range t.Gearsets {
+		if set := &t.Gearsets[g]; set.Kind == kinematics.Pair {
+			for _, gear := range set.Gears {
+				torque := rest[gear.Member]
+				sets[g][gear.Member] = torque
+				sets[g][set.Carrier] = sets[g][set.Carrier].Sub(torque)
+				rest[set.Carrier] = rest[set.Carrier].Add(torque)
+			}
+		}
+	}
+	for m := range t.Members {
+		if g := t.Members[m].Gearset; g >= 0 && t.Gearsets[g].Kind != kinematics.Pair {
+			sets[g][m] = rest[m]
+		}
+	}
+	return sets
 }
 
 // GearsetTorques sums the tooth loads of a gearset into the torques that it
@@ -138,26 +217,129 @@ func GearsetTorques(t *kinematics.Train, g int, loads []solve.Frac) (torques []s
 	return torques, members
 }
 
-// orderSteps puts steps behind what feeds them, starting at the input. Where
-// power runs in a circle the step that is fed first comes first.
+// orderSteps puts steps behind what feeds them, starting at the input and
+// following each branch as far as it goes. Where power runs in a circle, a step
+// that is fed in part comes first, and the one that closes the circle is told so.
 func orderSteps(input kinematics.MemberID, steps []Step) []Step {
 	fed := map[kinematics.MemberID]bool{input: true}
+	needs := map[kinematics.MemberID]int{} // members that a placed step waits for, and which step
+	isFed := func(m kinematics.MemberID) bool { return fed[m] }
+	isNot := func(m kinematics.MemberID) bool { return !fed[m] }
 	var order []Step
+	var latest []kinematics.MemberID
 	for len(steps) > 0 {
+		ready := func(s Step) bool { return !s.Stands() && !slices.ContainsFunc(s.From, isNot) }
 		next := slices.IndexFunc(steps, func(s Step) bool {
-			return !slices.ContainsFunc(s.From, func(m kinematics.MemberID) bool { return !fed[m] })
+			return ready(s) && slices.ContainsFunc(s.From, func(m kinematics.MemberID) bool { return slices.Contains(latest, m) })
 		})
-		if next < 0 {
-			next = slices.IndexFunc(steps, func(s Step) bool {
-				return slices.ContainsFunc(s.From, func(m kinematics.MemberID) bool { return fed[m] })
-			})
+		for _, choose := range []func(Step) bool{
+			ready,
+			func(s Step) bool { return slices.ContainsFunc(s.From, isFed) },
+			func(s Step) bool { return !s.Stands() },
+		} {
+			if next < 0 {
+				next = slices.IndexFunc(steps, choose)
+			}
 		}
 		next = max(next, 0)
-		for _, m := range steps[next].To {
+		s := steps[next]
+		for _, m := range s.From {
+			if _, waits := needs[m]; !fed[m] && !waits {
+				needs[m] = len(order)
+			}
+		}
+		for _, m := range s.To {
+			if k, waits := needs[m]; waits && !fed[m] {
+				s.Back = k
+			}
 			fed[m] = true
 		}
-		order = append(order, steps[next])
+		latest = s.To
+		order = append(order, s)
 		steps = slices.Delete(steps, next, next+1)
 	}
 	return order
+}
+
+// supports finds what holds the members that a step needs at rest: it follows
+// the loaded couplings and gearsets at rest from each of them to the housing.
+func (b *pathBuilder) supports() {
+	for _, s := range b.p.Steps {
+		if s.Stands() {
+			continue
+		}
+		for _, m := range s.Held {
+			b.support(m, b.holding(m))
+		}
+	}
+	for _, i := range b.p.Reaction {
+		if slices.ContainsFunc(b.p.Supports, func(s Support) bool { return slices.Contains(s.By, i) }) {
+			continue
+		}
+		c := &b.t.Couplings[i]
+		member := c.A
+		if member == kinematics.Housing {
+			member = c.B
+		}
+		b.support(member, Support{By: []int{i}})
+	}
+}
+
+func (b *pathBuilder) support(m kinematics.MemberID, s Support) {
+	for k := range b.p.Supports {
+		if known := &b.p.Supports[k]; known.same(&s) {
+			if !slices.Contains(known.Members, m) {
+				known.Members = append(known.Members, m)
+			}
+			return
+		}
+	}
+	s.Members = []kinematics.MemberID{m}
+	b.p.Supports = append(b.p.Supports, s)
+}
+
+// holding follows what is at rest and loaded from a member to the housing.
+func (b *pathBuilder) holding(from kinematics.MemberID) Support {
+	var s Support
+	seen := map[kinematics.MemberID]bool{}
+	var visit func(m kinematics.MemberID)
+	visit = func(m kinematics.MemberID) {
+		if seen[m] || m == kinematics.Housing {
+			return
+		}
+		seen[m] = true
+		for _, i := range b.eq.Carry {
+			c := &b.t.Couplings[i]
+			if c.A != m && c.B != m || b.speed(c.A) != 0 || b.speed(c.B) != 0 {
+				continue
+			}
+			other := c.A
+			if other == m {
+				other = c.B
+			}
+			switch {
+			case c.Kind != kinematics.Spline:
+				if !slices.Contains(s.By, i) {
+					s.By = append(s.By, i)
+				}
+			case other == kinematics.Housing:
+				s.Fixed = true
+			}
+			visit(other)
+		}
+		for _, step := range b.p.Steps {
+			if step.Stands() && slices.Contains(step.Held, m) {
+				if !slices.Contains(s.Through, step.Gearset) {
+					s.Through = append(s.Through, step.Gearset)
+				}
+				for _, other := range step.Held {
+					visit(other)
+				}
+			}
+		}
+	}
+	visit(from)
+	slices.Sort(s.By)
+	slices.Sort(s.Through)
+	return s
 }

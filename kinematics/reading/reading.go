@@ -3,6 +3,7 @@ package reading
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
@@ -105,47 +106,40 @@ func (r *Reading) coastDriving(o solve.Outcome) {
 // whether rolling turns the input.
 func (r *Reading) coastIdle(o solve.Outcome) {
 	f, b := o.CoastForward, o.CoastBackward
-	if o.Verdict == solve.InputHeld {
-		// The input is at rest: what counts is rolling with it there.
-		f, b = restOnly(o.RollsForward), restOnly(o.RollsBackward)
+	var parts []string
+	say := func(w Word, text string) {
+		if !r.Has(w) {
+			r.add(w)
+		}
+		parts = append(parts, text)
 	}
-	roll := f
 	switch {
 	case f.Empty && b.Empty:
-		r.add(DoesNotRoll)
-		r.Coast = string(DoesNotRoll)
-		return
+		say(DoesNotRoll, string(DoesNotRoll))
 	case f.Empty:
-		r.add(RollsBackwardOnly)
-		r.Coast = string(RollsBackwardOnly)
-		roll = b
+		say(RollsBackwardOnly, string(RollsBackwardOnly))
 	case b.Empty:
-		r.add(RollsForwardOnly)
-		r.Coast = string(RollsForwardOnly)
+		say(RollsForwardOnly, string(RollsForwardOnly))
 	}
-	switch {
-	case roll.Min.Sign() > 0:
-		r.add(CoastTurnsEngine)
-		r.Coast = join(r.Coast, string(CoastTurnsEngine)+" at "+Ratio(roll.Min.Frac))
-	case roll.Max.Sign() < 0:
-		r.add(CoastTurnsBackward)
-		r.Coast = join(r.Coast, string(CoastTurnsBackward)+" at "+Ratio(roll.Max.Frac))
-	case r.Coast == "":
-		r.add(RollsFreely)
-		r.Coast = string(RollsFreely)
+	coasting := func(i solve.Interval, way string) {
+		switch {
+		case i.Empty:
+		case i.Min.Sign() > 0:
+			say(CoastTurnsEngine, way+" turns the engine at "+Ratio(i.Min.Frac))
+		case i.Max.Sign() < 0:
+			say(CoastTurnsBackward, way+" turns the engine backward at "+Ratio(i.Max.Frac))
+		}
 	}
-}
-
-// restOnly is the coasting slice of a vehicle that rolls with the input at rest.
-func restOnly(rolls bool) solve.Interval {
-	return solve.Interval{Empty: !rolls}
-}
-
-func join(a, b string) string {
-	if a == "" {
-		return b
+	coasting(f, "coasting")
+	if f.Empty {
+		coasting(b, "coasting")
+	} else {
+		coasting(b, "coasting backward")
 	}
-	return a + ", " + b
+	if len(parts) == 0 {
+		say(RollsFreely, string(RollsFreely))
+	}
+	r.Coast = strings.Join(parts, ", ")
 }
 
 // Ratio prints the size of a ratio as the trade does, with two places: "2.48".

@@ -21,7 +21,7 @@ type Section struct {
 
 // mostListed is how many changes, agreements or members a section names before
 // it only counts the rest.
-const mostListed = 8
+const mostListed = 12
 
 // Sections puts the reasons in words, the most important first.
 func (w *Why) Sections() []Section {
@@ -44,34 +44,56 @@ func (w *Why) Sections() []Section {
 	return list
 }
 
-// Headline says what the state does in one sentence.
+// Headline says what the state does in a sentence.
 func (w *Why) Headline() string {
-	name := w.Range.Name
-	if name == "" {
+	name := "Range " + w.Range.Name
+	if w.Range.Name == "" {
 		name = "This combination"
 	}
+	text := name + " " + w.Reading.clause() + "."
 	if w.Cell.Lurch != "" {
-		return fmt.Sprintf("%s %s: without the pawl it would drive.", name, w.Cell.Lurch)
+		text = fmt.Sprintf("%s %s: without the pawl it %s.", name, w.Cell.Lurch, would(w.Unpawled.Pull))
 	}
-	return fmt.Sprintf("%s %s.", name, clause(w.Reading))
+	if f := w.Cell.Friction; f != nil {
+		if more := f.Text(); more != "" {
+			text += " By torque it " + more + "."
+		}
+	}
+	return text
 }
+
+// would turns "drives forward at 2.45" into "would drive forward at 2.45".
+func would(pull string) string { return "would " + strings.Replace(pull, "drives", "drive", 1) }
 
 // clause is a reading as the end of a sentence that begins with a range.
-func clause(r Reading) string {
-	switch r.Words[0] {
-	case NoDrive, OutputHeld:
-		return "has " + r.Pull + ": " + r.Coast
-	case InputHeld:
-		return "has the " + r.Pull + "; the vehicle " + verb(r.Coast)
-	case TiesUp:
-		return r.Pull + ": the vehicle " + verb(r.Coast)
+func (r Reading) clause() string {
+	rolls := strings.Replace(r.Coast, ", coasting", ", and coasting", 1)
+	if !strings.HasPrefix(rolls, "coasting") {
+		rolls = "the vehicle " + rolls
 	}
-	return r.Pull + "; on the overrun: " + r.Coast
-}
-
-// verb makes "coasting turns ..." fit behind "the vehicle".
-func verb(coast string) string {
-	return strings.Replace(coast, string(CoastTurnsEngine), "turns the engine when coasting", 1)
+	switch r.Words[0] {
+	case NoDrive:
+		if strings.HasPrefix(rolls, "coasting") {
+			return "has no drive, but " + rolls
+		}
+		return "has no drive; " + rolls
+	case OutputHeld:
+		return "has no drive: the output is held, and " + rolls
+	case InputHeld:
+		return "has its " + r.Pull + "; " + rolls
+	case TiesUp:
+		return r.Pull + "; " + rolls
+	}
+	text := r.Pull + ", and "
+	if r.Has(EngineBraking) {
+		text = r.Pull + ", with "
+	}
+	coast, back, _ := strings.Cut(r.Coast, ", ")
+	text += coast + " on the overrun"
+	if back != "" {
+		text += "; the vehicle " + back
+	}
+	return text
 }
 
 // role says what a coupling is in this state: "forward (stuck on)".
@@ -81,16 +103,14 @@ func (w *Why) role(i int) string { return w.Train.Couplings[i].Name + " (" + w.O
 // fault, or by its nature.
 func (w *Why) Origin(i int) string {
 	c := &w.Train.Couplings[i]
-	for _, f := range w.Faults {
-		if f.Coupling == i && f.ActsIn(w.Range.Name) {
-			switch f.Kind {
-			case kinematics.Stuck:
-				return "stuck on"
-			case kinematics.Seized:
-				return "seized"
-			case kinematics.Backward:
-				return "fitted backwards"
-			}
+	if w.byFault(i) {
+		switch w.fault(i) {
+		case kinematics.Stuck:
+			return "stuck on"
+		case kinematics.Seized:
+			return "seized"
+		case kinematics.Backward:
+			return "fitted backwards"
 		}
 	}
 	switch {
@@ -128,10 +148,23 @@ func (w *Why) memberNames(members []kinematics.MemberID) []string {
 	return names
 }
 
-var motiveWords = map[solve.Motive]string{
-	solve.InputForward:   "the input cannot turn forward",
-	solve.OutputForward:  "the vehicle cannot roll forward",
-	solve.OutputBackward: "the vehicle cannot roll backward",
+// cannot says of motives that they cannot be: "the input cannot turn forward and
+// the vehicle rolls neither way".
+func cannot(motives []solve.Motive) string {
+	var words []string
+	if slices.Contains(motives, solve.InputForward) {
+		words = append(words, "the input cannot turn forward")
+	}
+	forward, backward := slices.Contains(motives, solve.OutputForward), slices.Contains(motives, solve.OutputBackward)
+	switch {
+	case forward && backward:
+		words = append(words, "the vehicle rolls neither way")
+	case forward:
+		words = append(words, "the vehicle cannot roll forward")
+	case backward:
+		words = append(words, "the vehicle cannot roll backward")
+	}
+	return and(words)
 }
 
 // alike gathers the motives that the same conflicts forbid.
@@ -159,10 +192,6 @@ func (w *Why) alike() [][]solve.Motive {
 // conflictSections makes a section for every conflict of motives that are
 // forbidden alike; it is told for the first of them.
 func (w *Why) conflictSections(motives []solve.Motive) []Section {
-	var words []string
-	for _, m := range motives {
-		words = append(words, motiveWords[m])
-	}
 	var list []Section
 	var of []int
 	for n, c := range w.Conflicts {
@@ -172,7 +201,7 @@ func (w *Why) conflictSections(motives []solve.Motive) []Section {
 	}
 	for k, n := range of {
 		c := &w.Conflicts[n]
-		s := Section{Title: "Why " + and(words)}
+		s := Section{Title: "Why " + cannot(motives)}
 		if len(of) > 1 {
 			s.Title += fmt.Sprintf(" (%d of %d)", k+1, len(of))
 		}
@@ -181,7 +210,7 @@ func (w *Why) conflictSections(motives []solve.Motive) []Section {
 			w.lettings(&s, c, of)
 		} else if len(c.Elements) == 1 {
 			l := c.Lettings[0]
-			s.Text = append(s.Text, fmt.Sprintf("Without it: %s.", l.Then.Pull+", "+l.Then.Coast))
+			s.Text = append(s.Text, "Without it: "+l.Then.Pull+", "+l.Then.Coast+remaining(&l, of)+".")
 		}
 		list = append(list, s)
 	}
@@ -189,69 +218,170 @@ func (w *Why) conflictSections(motives []solve.Motive) []Section {
 }
 
 func (w *Why) conflictSentence(c *Conflict) string {
-	over := ""
-	if n := len(c.Joints); n > 0 {
-		j := make([]string, n)
-		for k, i := range c.Joints {
-			j[k] = w.Train.Joints[i].Name
-		}
-		over = ", over joint " + and(j)
-		if n > 1 {
-			over = ", over joints " + and(j)
-		}
+	end := "the output"
+	if c.Motive == solve.InputForward {
+		end = "the input"
 	}
-	switch len(c.Elements) {
-	case 0:
-		return "The meshes and " + strings.TrimPrefix(over, ", over ") + " hold it by themselves."
-	case 1:
-		return w.role(c.Elements[0]) + " holds it by itself" + over + "."
+	joints := make([]string, len(c.Joints))
+	for k, i := range c.Joints {
+		joints[k] = w.Train.Joints[i].Name
 	}
-	return and(w.roles(c.Elements)) + " contradict each other" + over + "."
+	over := plural(len(joints), "joint ", "joints ") + and(joints)
+	switch {
+	case len(c.Elements) == 0 && len(joints) == 0:
+		return "The meshes hold " + end + " by themselves."
+	case len(c.Elements) == 0:
+		return "The meshes and " + over + " hold " + end + " by themselves."
+	}
+	text := and(w.roles(c.Elements)) + " contradict each other"
+	if len(c.Elements) == 1 {
+		text = w.role(c.Elements[0]) + " holds " + end + " by itself"
+	}
+	if len(joints) > 0 {
+		text += ", through " + over
+	}
+	return text + "."
+}
+
+func plural(n int, one, more string) string {
+	if n == 1 {
+		return one
+	}
+	return more
+}
+
+// remaining says which of the listed conflicts stay when an element lets go.
+func remaining(l *Letting, of []int) string {
+	if len(l.Remain) == 0 {
+		return ""
+	}
+	var left []string
+	for _, n := range l.Remain {
+		left = append(left, fmt.Sprint(slices.Index(of, n)+1))
+	}
+	return plural(len(left), ": conflict ", ": conflicts ") + and(left) + plural(len(left), " remains", " remain")
 }
 
 // lettings says what the rest of a conflict asks when one element lets go.
 func (w *Why) lettings(s *Section, c *Conflict, of []int) {
-	// What the others ask of the output means something only while the input turns.
 	pulling := c.Motive == solve.InputForward
-	s.Heads = []string{"if this lets go", "the range"}
+	asks := pulling && c.Witness >= 0
+	s.Heads = []string{"if this lets go"}
 	if pulling {
-		s.Heads = []string{"if this lets go", "the others ask", "output per input turn>", "the range"}
+		s.Heads = append(s.Heads, "the others")
 	}
+	if asks {
+		s.Heads = append(s.Heads, strings.TrimPrefix(w.witness(c), "the ")+" per input turn>")
+	}
+	s.Heads = append(s.Heads, "the range")
 	for _, l := range c.Lettings {
+		row := []string{w.Train.Couplings[l.Element].Name}
 		then := l.Then.Pull
-		if !pulling {
+		if pulling {
+			row = append(row, l.Reading.Pull)
+		} else {
 			then += ", " + l.Then.Coast
 		}
-		if len(l.Remain) > 0 {
-			var left []string
-			for _, n := range l.Remain {
-				left = append(left, fmt.Sprint(slices.Index(of, n)+1))
-			}
-			then += ": conflict " + and(left) + " remains"
+		if asks {
+			row = append(row, asked(l.Asks, ""))
 		}
-		row := []string{w.Train.Couplings[l.Element].Name, then}
-		if pulling {
-			row = slices.Insert(row, 1, l.Reading.Pull, asked(l.Within))
-		}
-		s.Rows = append(s.Rows, row)
+		s.Rows = append(s.Rows, append(row, then+remaining(&l, of)))
 	}
-	if pulling {
-		s.After = append(s.After, "Only standing still satisfies all of them.")
+	if line := w.contradiction(c); line != "" {
+		s.After = append(s.After, line)
 	}
 }
 
-// asked is the output speed that a state asks for per turn of the input.
-func asked(o solve.Outcome) string {
+// contradiction says in one sentence what the parts of a conflict ask for.
+func (w *Why) contradiction(c *Conflict) string {
+	n := len(c.Lettings)
+	only := "only standing still satisfies "
+	if c.Motive != solve.InputForward || w.Motion.InputBackward {
+		only = "no speed satisfies "
+	}
+	all := map[int]string{2: "both", 3: "all three"}[n]
+	if all == "" {
+		all = "them all"
+	}
+	if c.Witness < 0 {
+		if c.Motive != solve.InputForward || w.Motion.InputBackward {
+			return ""
+		}
+		return "Only standing still satisfies " + all + "."
+	}
+	unit := " turns per input turn"
+	start := ""
+	if c.Motive != solve.InputForward {
+		unit = " turns per output turn"
+		start = "As the vehicle rolls forward, "
+		if c.Motive == solve.OutputBackward {
+			start = "As the vehicle rolls backward, "
+		}
+	}
+	if n > 3 {
+		if c.Motive != solve.InputForward {
+			return ""
+		}
+		return "Whichever lets go, the others ask for something else: " + only + all + "."
+	}
+	var parts []string
+	for k, l := range c.Lettings {
+		var others []int
+		for _, i := range c.Elements {
+			if i != l.Element {
+				others = append(others, i)
+			}
+		}
+		text := and(w.names(others))
+		if k == 0 {
+			text += plural(len(others), " asks ", " ask ") + w.witness(c) + " for " + asked(l.Asks, unit)
+		} else {
+			text += " for " + asked(l.Asks, "")
+		}
+		parts = append(parts, text)
+	}
+	return start + strings.Join(parts, ", ") + ": " + only + all + "."
+}
+
+// witness names the member that shows a contradiction.
+func (w *Why) witness(c *Conflict) string {
+	switch c.Witness {
+	case w.Motion.State.Output:
+		return "the output"
+	case w.Motion.State.Input:
+		return "the input"
+	}
+	return w.Train.Members[c.Witness].Name
+}
+
+// asked puts a speed that is asked for in words, with its unit behind the number:
+// "+0.41", "0 or less", "any".
+func asked(i solve.Interval, unit string) string {
+	lo, hi := i.Min, i.Max
 	switch {
-	case o.Pull.Empty:
-		return "input held"
-	case o.Pull.IsZero():
+	case i.Empty:
+		return "none"
+	case lo.Inf != 0 && hi.Inf != 0:
+		return "any"
+	case lo.Inf != 0:
+		return signed(hi.Frac) + unit + " or less"
+	case hi.Inf != 0:
+		return signed(lo.Frac) + unit + " or more"
+	case lo.Cmp(hi) != 0:
+		return signed(lo.Frac) + " to " + signed(hi.Frac) + unit
+	}
+	return signed(lo.Frac) + unit
+}
+
+// signed prints a speed with its sign, as [Ratio] prints a ratio.
+func signed(f solve.Frac) string {
+	switch f.Sign() {
+	case 0:
 		return "0"
+	case 1:
+		return "+" + Ratio(f)
 	}
-	if _, one := o.Pull.Point(); one || o.Drives() {
-		return fmt.Sprintf("%+.2f", o.OutputSpeed().Float())
-	}
-	return "any"
+	return "-" + Ratio(f)
 }
 
 // pathSection tells the way of the power.
@@ -259,37 +389,25 @@ func (w *Why) pathSection() Section {
 	s := Section{Title: "How it drives"}
 	p := &w.Paths[0]
 	for n, step := range p.Steps {
-		s.Text = append(s.Text, fmt.Sprintf("%d. %s", n+1, w.step(step)))
+		if !step.Stands() {
+			s.Text = append(s.Text, fmt.Sprintf("%d. %s", n+1, w.step(step)))
+		}
 	}
-	if len(p.Reaction) > 0 {
-		s.Text = append(s.Text, "Reaction: "+w.reaction(p)+".")
-	} else {
-		s.Text = append(s.Text, "Nothing is held against the housing: the power goes straight through.")
-	}
+	s.Text = append(s.Text, w.reaction(p))
 	for _, q := range w.Paths[1:] {
 		s.Text = append(s.Text, w.sharing(p, &q))
 	}
 	if len(p.Idle) > 0 {
-		names := make([]string, len(p.Idle))
-		for k, g := range p.Idle {
-			names[k] = w.Train.Gearsets[g].Name
-		}
-		word := "gearset "
-		if len(names) > 1 {
-			word = "gearsets "
-		}
-		s.Text = append(s.Text, "Along for the ride, without load: "+word+and(names)+".")
+		s.Text = append(s.Text, "Along for the ride, without load: "+w.sets(p.Idle)+".")
 	}
 	var range_, fault []string
 	for _, i := range p.Loaded {
-		if i >= w.Train.Elements || w.Train.Couplings[i].Kind == kinematics.OneWay && w.Origin(i) == "one-way clutch" {
-			continue
-		}
-		switch o := w.Origin(i); {
-		case strings.HasPrefix(o, "applied"):
-			range_ = append(range_, w.Train.Couplings[i].Name)
-		default:
+		switch {
+		case i >= w.Train.Elements:
+		case w.byFault(i):
 			fault = append(fault, w.role(i))
+		case w.Train.Couplings[i].Kind != kinematics.OneWay:
+			range_ = append(range_, w.Train.Couplings[i].Name)
 		}
 	}
 	if len(fault) > 0 {
@@ -302,27 +420,47 @@ func (w *Why) pathSection() Section {
 	return s
 }
 
+// sets names gearsets: "gearset front", "gearsets front and rear".
+func (w *Why) sets(list []int) string {
+	names := make([]string, len(list))
+	for k, g := range list {
+		names[k] = w.Train.Gearsets[g].Name
+	}
+	return plural(len(names), "gearset ", "gearsets ") + and(names)
+}
+
 func (w *Why) step(s Step) string {
 	from, to := and(w.memberNames(s.From)), and(w.memberNames(s.To))
+	text := from + " " + drives(s.From) + " " + to
 	switch {
 	case s.Coupling >= 0:
-		return fmt.Sprintf("%s drives %s through %s", from, to, w.role(s.Coupling))
+		text += " through " + w.role(s.Coupling)
 	case s.Joint >= 0:
-		return fmt.Sprintf("%s %s %s through joint %s", from, drives(s.From), to, w.Train.Joints[s.Joint].Name)
-	}
-	g := w.Train.Gearsets[s.Gearset].Name
-	text := fmt.Sprintf("in gearset %s, %s %s %s", g, from, drives(s.From), to)
-	if w.turnsSolid(s) {
-		return text + "; the set turns as one"
-	}
-	if len(s.Held) > 0 {
-		verb := " is held"
-		if len(s.Held) > 1 {
-			verb = " are held"
+		text += " through joint " + w.Train.Joints[s.Joint].Name
+	default:
+		text = "in " + w.set(s.Gearset) + ", " + text
+		if w.turnsSolid(s) {
+			text += "; the set turns as one"
+		} else if len(s.Held) > 0 {
+			text += "; " + and(w.memberNames(s.Held)) + plural(len(s.Held), " is held", " are held")
 		}
-		text += "; " + and(w.memberNames(s.Held)) + verb
+	}
+	if s.Back >= 0 {
+		text += fmt.Sprintf("; this power circulates, back to %d", s.Back+1)
 	}
 	return text
+}
+
+// set names a gearset by what it is.
+func (w *Why) set(g int) string {
+	set := &w.Train.Gearsets[g]
+	switch {
+	case set.Kind != kinematics.Pair:
+		return "gearset " + set.Name
+	case w.Train.Meshes[set.Meshes[0]].Kind == kinematics.Chain:
+		return "chain drive " + set.Name
+	}
+	return "gear pair " + set.Name
 }
 
 func drives(from []kinematics.MemberID) string {
@@ -343,25 +481,35 @@ func (w *Why) turnsSolid(s Step) bool {
 	return true
 }
 
-// reaction names what is held and by what.
+// reaction says what is held against the housing, and by what.
 func (w *Why) reaction(p *Path) string {
-	var held []kinematics.MemberID
-	for _, s := range p.Steps {
-		for _, m := range s.Held {
-			if m != kinematics.Housing && !slices.Contains(held, m) {
-				held = append(held, m)
-			}
+	var parts []string
+	for _, s := range p.Supports {
+		text := and(w.memberNames(s.Members)) + plural(len(s.Members), " is ", " are ")
+		switch {
+		case s.Fixed && len(s.By) == 0:
+			text += "fixed to the housing"
+		case s.Fixed:
+			text += "fixed to the housing, beside " + and(w.roles(s.By))
+		default:
+			text += "held by " + and(w.roles(s.By))
 		}
+		if len(s.Through) > 0 {
+			text += " through " + w.sets(s.Through) + plural(len(s.Through), ", which stands still", ", which stand still")
+		}
+		parts = append(parts, text)
 	}
-	by := and(w.roles(p.Reaction))
-	if len(held) == 0 {
-		return "held by " + by
+	if len(p.Bears) > 0 {
+		names := make([]string, len(p.Bears))
+		for k, g := range p.Bears {
+			names[k] = w.set(g)
+		}
+		parts = append(parts, and(names)+plural(len(names), " bears", " bear")+" against the housing")
 	}
-	verb := " is held by "
-	if len(held) > 1 {
-		verb = " are held by "
+	if len(parts) == 0 {
+		return "Nothing is held against the housing: the power goes straight through."
 	}
-	return and(w.memberNames(held)) + verb + by
+	return "Reaction: " + strings.Join(parts, "; ") + "."
 }
 
 // sharing says how another way to carry the load differs from the first.
@@ -378,7 +526,7 @@ func (w *Why) sharing(p, q *Path) string {
 	a, b := only(p, q), only(q, p)
 	switch {
 	case len(a) > 0 && len(b) > 0:
-		return "Shared: " + and(w.roles(b)) + " can carry what " + and(w.names(a)) + " carries; either alone would do."
+		return "Shared: " + and(w.roles(b)) + " can carry what " + and(w.names(a)) + plural(len(a), " carries", " carry") + "; either would do alone."
 	case len(b) > 0:
 		return "Shared: " + and(w.roles(b)) + " can carry part of it."
 	}
@@ -390,56 +538,100 @@ func (w *Why) agreementSection() Section {
 	s := Section{Title: "Locks that agree"}
 	for n, a := range w.Agreements {
 		if n == mostListed {
-			s.Text = append(s.Text, fmt.Sprintf("And %d more such sets.", len(w.Agreements)-n))
+			more := len(w.Agreements) - n
+			s.Text = append(s.Text, fmt.Sprintf("And %d more such %s.", more, plural(more, "set", "sets")))
 			break
 		}
-		elements, _ := w.split(a)
-		if len(elements) == 1 {
-			s.Text = append(s.Text, w.role(elements[0])+" joins what turns alike already: nothing changes without it.")
-			continue
-		}
-		s.Text = append(s.Text, and(w.roles(elements))+" ask for the same motion: any one of them could let go and nothing would change.")
+		s.Text = append(s.Text, w.agreement(&a))
 	}
 	return s
+}
+
+func (w *Why) agreement(a *Agreement) string {
+	var rest []int
+	for _, i := range a.Elements {
+		if !slices.Contains(a.Spare, i) {
+			rest = append(rest, i)
+		}
+	}
+	switch {
+	case len(a.Elements) == 1:
+		return w.role(a.Elements[0]) + " joins what turns alike already: nothing changes without it."
+	case len(rest) == 0:
+		return and(w.roles(a.Elements)) + " ask for the same motion: any one of them could let go and nothing would change."
+	case len(a.Spare) == 1:
+		return w.role(a.Spare[0]) + " asks for nothing that " + and(w.roles(rest)) + plural(len(rest), " does", " do") +
+			" not ask for already: nothing would change without it."
+	}
+	return and(w.roles(a.Elements)) + " ask for the same motion: any one of " + and(w.names(a.Spare)) +
+		" could let go and nothing would change."
 }
 
 // changeSection lists the fewest changes that make the state drive.
 func (w *Why) changeSection() Section {
 	s := Section{Title: "What would make it drive"}
 	if len(w.Changes) == 0 {
-		s.Text = []string{fmt.Sprintf("No change of up to %d elements makes it drive.", mostChanges)}
+		s.Text = []string{fmt.Sprintf("No change of up to %d elements makes it drive.", w.Tried)}
+		if w.Tried == w.Changeable {
+			s.Text = []string{"Whatever is applied or released, it does not drive."}
+		}
 		return s
 	}
 	s.Heads = []string{"change", "then it"}
 	for n, c := range w.Changes {
 		if n == mostListed {
-			s.After = append(s.After, fmt.Sprintf("And %d more changes of as few elements.", len(w.Changes)-n))
+			more := len(w.Changes) - n
+			s.After = append(s.After, fmt.Sprintf("And %d more %s of as few elements.", more, plural(more, "change", "changes")))
 			break
 		}
-		s.Rows = append(s.Rows, []string{w.change(c), c.Reading.Pull})
+		then := c.Reading.Pull
+		switch {
+		case c.Healthy:
+			then += ", as when healthy"
+		case c.As != "":
+			then += " (" + string(As) + " " + c.As + ")"
+		}
+		s.Rows = append(s.Rows, []string{w.change(c), then})
 	}
 	return s
 }
 
+// change says what to do: "apply forward, release direct"; what a fault keeps on
+// is to be freed, what it keeps off to be made to hold.
 func (w *Why) change(c Change) string {
-	var parts []string
-	if len(c.Apply) > 0 {
-		parts = append(parts, "apply "+and(w.names(c.Apply)))
+	var apply, mend, release, free []int
+	for _, i := range c.Apply {
+		if w.fault(i) == "" {
+			apply = append(apply, i)
+		} else {
+			mend = append(mend, i)
+		}
 	}
 	for _, i := range c.Release {
-		word := "release "
-		switch w.Origin(i) {
-		case "stuck on", "seized":
-			word = "free "
+		switch w.fault(i) {
+		case kinematics.Stuck, kinematics.Seized, kinematics.Backward:
+			free = append(free, i)
+		default:
+			release = append(release, i)
 		}
-		parts = append(parts, word+w.Train.Couplings[i].Name)
 	}
+	var parts []string
+	add := func(before string, list []int, after string) {
+		if len(list) > 0 {
+			parts = append(parts, before+and(w.names(list))+after)
+		}
+	}
+	add("apply ", apply, "")
+	add("make ", mend, " hold")
+	add("release ", release, "")
+	add("free ", free, "")
 	return strings.Join(parts, ", ")
 }
 
 // freeSection names what spins freely.
 func (w *Why) freeSection() Section {
 	s := Section{Title: "What spins freely"}
+	bounded := false
 	named := map[int]bool{}
 	for m, speed := range w.Motion.Members {
 		g := w.Motion.Groups[m]
@@ -457,6 +649,13 @@ func (w *Why) freeSection() Section {
 			continue
 		}
 		s.Text = append(s.Text, and(w.memberNames(group))+": "+Bounds(speed.Interval))
+		bounded = bounded || speed.Min.Inf == 0 || speed.Max.Inf == 0
+	}
+	switch {
+	case bounded && w.Motion.At.Input == 0:
+		s.Title += " while the input stands"
+	case bounded:
+		s.Title += ", in turns per input turn"
 	}
 	return s
 }

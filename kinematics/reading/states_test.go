@@ -66,7 +66,10 @@ func TestStatesOfDepot(t *testing.T) {
 		"forward 16/11, engine braking, does not roll back [D2]: forward+intermediate",
 		"forward 1, engine braking, does not roll back [D3]: forward+direct",
 		"reverse -11/5, engine braking [R]: direct+low-reverse",
-		"neutral, rolls freely [N]: nothing direct low-reverse",
+		"neutral, rolls freely [N]: nothing low-reverse",
+		// Rolling backward, the roller holds the carrier and the rear set turns the
+		// sun forward at 66/30.
+		"neutral, coasting backward turns the engine at 2.20 []: direct",
 		"neutral, rolls forward only []: intermediate",
 		"output-held, does not roll []: intermediate+low-reverse",
 		"input-held, rolls forward only []: direct+intermediate",

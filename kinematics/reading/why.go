@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"cmp"
 	"slices"
 
 	"tieup/kinematics"
@@ -15,6 +16,8 @@ type Why struct {
 	Motion  *solve.Motion
 	Cell    Cell
 	Reading Reading
+	// Unpawled is what a range that lurches would do without the pawl.
+	Unpawled Reading
 
 	// Conflicts are the reasons why something cannot turn, for every motive that
 	// the state does not allow and that is worth a reason: pulling always,
@@ -23,12 +26,23 @@ type Why struct {
 	// Paths are the ways in which a driving state carries its load; more than
 	// one if couplings share it.
 	Paths []Path
-	// Agreements are sets of couplings that ask for nothing but what the others
-	// in the set ask for already.
-	Agreements [][]int
+	// Agreements are sets of couplings that ask for the same motion.
+	Agreements []Agreement
 	// Changes are the fewest changes of elements that make a state drive that
-	// does not: all of the smallest number.
-	Changes []Change
+	// does not: all of the smallest number. Tried is the largest number of changes
+	// that was tried, of the Changeable elements that can be applied or released.
+	Changes           []Change
+	Tried, Changeable int
+}
+
+// An Agreement is a smallest set of couplings whose slips are linked, of which at
+// least one element can be spared.
+type Agreement struct {
+	Couplings []int
+	Elements  []int // those of the couplings that are elements
+	// Spare are the elements each of which could let go, the others staying, and
+	// nothing would move that did not before.
+	Spare []int
 }
 
 // A Conflict is a smallest set of elements and joints that makes a motion
@@ -40,6 +54,9 @@ type Conflict struct {
 	Splines  []int // the splines of those joints that do
 	Torque   []solve.Frac
 	Lettings []Letting // one per element
+	// Witness is a member that shows the contradiction: the lettings ask of it
+	// speeds that have nothing in common. It is -1 if no single member does.
+	Witness kinematics.MemberID
 }
 
 // within says whether every element and joint of c is one of d.
@@ -60,10 +77,13 @@ func (c *Conflict) within(d *Conflict) bool {
 // A Letting is what becomes of a conflict when one of its elements lets go.
 type Letting struct {
 	Element int
-	// Within is what the rest of the conflict, with all joints and nothing
-	// else, would do.
+	// Within is what the rest of the conflict would do, with all joints and
+	// nothing else; with its own joints only if others make another conflict.
 	Within  solve.Outcome
 	Reading Reading
+	// Asks is the speed that the rest of the conflict asks of its witness, per
+	// turn of the input forward, or of the output the way it is to roll.
+	Asks solve.Interval
 	// Remain are the conflicts of the same motive that stay, as indices into
 	// Why.Conflicts.
 	Remain []int
@@ -76,6 +96,10 @@ type Change struct {
 	Apply, Release []int
 	Outcome        solve.Outcome
 	Reading        Reading
+	// Healthy says that the ratio is then that of the healthy range; As names
+	// another range that has it when healthy, "" for none.
+	Healthy bool
+	As      string
 }
 
 // Explain finds the reasons for what a range of a train does under faults. The
@@ -85,7 +109,8 @@ func Explain(c *Charter, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 	m := sys.Motion(sys.Train.In(r, faults...))
 	w := &Why{Train: sys.Train, Range: r, Faults: faults, Motion: m, Cell: c.Read(r, faults...)}
 	w.Reading = w.Cell.Reading
-	e := explainer{sys: sys, kernel: sys.Kernel(), w: w}
+	e := explainer{sys: sys, charter: c, kernel: sys.Kernel(), w: w}
+	e.healthy = e.kernel.Outcome(sys.Train.In(r))
 	for _, motive := range w.motives() {
 		e.conflicts(motive)
 	}
@@ -93,15 +118,48 @@ func Explain(c *Charter, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 		for _, eq := range sys.Carrying(m) {
 			w.Paths = append(w.Paths, newPath(sys, m, &eq))
 		}
+		slices.SortStableFunc(w.Paths, func(a, b Path) int { return cmp.Compare(w.faulty(&a), w.faulty(&b)) })
 	} else {
 		e.changes()
 	}
-	for _, a := range sys.Agreements(e.standing()) {
-		if elements, _ := w.split(a.Carry); len(elements) > 0 {
-			w.Agreements = append(w.Agreements, a.Carry)
+	e.agreements()
+	if w.Cell.Lurch != "" {
+		st := m.State.Clone()
+		for i, c := range w.Train.Couplings[:w.Train.Elements] {
+			if c.Kind == kinematics.Pawl {
+				st.Modes[i] = kinematics.Open
+			}
 		}
+		w.Unpawled = Of(w.Train, e.kernel.Outcome(st))
 	}
 	return w
+}
+
+// faulty counts the couplings of a path that hold only because of a fault.
+func (w *Why) faulty(p *Path) int {
+	n := 0
+	for _, i := range p.Loaded {
+		if w.byFault(i) {
+			n++
+		}
+	}
+	return n
+}
+
+// byFault says whether a coupling holds in this state, or the way it does, only
+// because of a fault.
+func (w *Why) byFault(i int) bool {
+	return w.Motion.State.Modes[i] != w.Train.In(w.Range).Modes[i]
+}
+
+// fault returns the kind of fault of coupling i in this state, "" for none.
+func (w *Why) fault(i int) kinematics.FaultKind {
+	for _, f := range w.Faults {
+		if f.Coupling == i && f.ActsIn(w.Range.Name) {
+			return f.Kind
+		}
+	}
+	return ""
 }
 
 // motives are the motions that the state does not allow and a user would ask about.
@@ -132,9 +190,28 @@ func (w *Why) split(couplings []int) (elements, splines []int) {
 }
 
 type explainer struct {
-	sys    *solve.System
-	kernel *solve.Kernel
-	w      *Why
+	sys     *solve.System
+	charter *Charter
+	kernel  *solve.Kernel
+	w       *Why
+	healthy solve.Outcome // of the range
+}
+
+// agreements finds what asks for the same, and what of it could be spared.
+func (e *explainer) agreements() {
+	w := e.w
+	for _, a := range e.sys.Agreements(e.standing()) {
+		elements, _ := w.split(a.Carry)
+		var spare []int
+		for _, i := range elements {
+			if e.sys.Spare(w.Motion.State, i) {
+				spare = append(spare, i)
+			}
+		}
+		if len(spare) > 0 {
+			w.Agreements = append(w.Agreements, Agreement{Couplings: a.Carry, Elements: elements, Spare: spare})
+		}
+	}
 }
 
 // standing is the state without the one-way clutches that overrun.
@@ -177,7 +254,7 @@ func (e *explainer) conflicts(motive solve.Motive) {
 	for n := first; n < len(e.w.Conflicts); n++ {
 		c := &e.w.Conflicts[n]
 		for _, i := range c.Elements {
-			l := Letting{Element: i}
+			l := Letting{Element: i, Asks: solve.Interval{Empty: true}}
 			l.Within = e.kernel.Outcome(e.only(c, i))
 			l.Reading = Of(e.w.Train, l.Within)
 			for k := first; k < len(e.w.Conflicts); k++ {
@@ -190,11 +267,13 @@ func (e *explainer) conflicts(motive solve.Motive) {
 			l.Then = Of(e.w.Train, e.kernel.Outcome(without))
 			c.Lettings = append(c.Lettings, l)
 		}
+		e.witness(c)
 	}
 }
 
 // only is the state in which nothing holds but the joints and the elements of
-// a conflict without one.
+// a conflict without one; if that is in conflict still, over joints that this
+// one does not need, it is without those joints.
 func (e *explainer) only(c *Conflict, without int) kinematics.State {
 	st := e.w.Motion.State.Clone()
 	for i := range e.w.Train.Elements {
@@ -202,22 +281,137 @@ func (e *explainer) only(c *Conflict, without int) kinematics.State {
 			st.Modes[i] = kinematics.Open
 		}
 	}
+	if e.allows(st, c.Motive) {
+		return st
+	}
+	for i := e.w.Train.Elements; i < len(st.Modes); i++ {
+		if !slices.Contains(c.Joints, e.w.Train.Couplings[i].Joint) {
+			st.Modes[i] = kinematics.Open
+		}
+	}
 	return st
 }
 
-// mostChanges bounds the search for changes that make a state drive.
-const mostChanges = 4
+// allows says whether a state allows a motion.
+func (e *explainer) allows(st kinematics.State, motive solve.Motive) bool {
+	return !e.asked(st, st.Output, motive).Empty
+}
+
+// asked is the speed that a state asks of a member while the input turns once
+// forward, or the output once the way it is to roll; empty if that cannot be.
+func (e *explainer) asked(st kinematics.State, m kinematics.MemberID, motive solve.Motive) solve.Interval {
+	if motive == solve.InputForward {
+		st.Output = m
+		pull := e.kernel.Outcome(st).Pull // in the vehicle's sense
+		if e.w.Train.Forward < 0 && !pull.Empty {
+			pull = pull.Neg()
+		}
+		return pull
+	}
+	st.Input = m
+	o := e.kernel.Outcome(st)
+	if motive == solve.OutputForward {
+		return o.CoastForward
+	}
+	return o.CoastBackward
+}
+
+// witness looks for a member of which the lettings of a conflict ask speeds that
+// have nothing in common: best a member of which each asks one speed, the other
+// end of the train first, then what the elements act on.
+func (e *explainer) witness(c *Conflict) {
+	c.Witness = -1
+	if len(c.Lettings) < 2 {
+		return
+	}
+	t := e.w.Train
+	var members []kinematics.MemberID
+	add := func(m kinematics.MemberID) {
+		if x := &t.Members[m]; !x.Unknown && x.Kind != kinematics.JointHub && x.Kind != kinematics.PinionMember && !slices.Contains(members, m) {
+			members = append(members, m)
+		}
+	}
+	if c.Motive == solve.InputForward {
+		add(e.w.Motion.State.Output)
+	} else {
+		add(e.w.Motion.State.Input)
+	}
+	for _, i := range c.Elements {
+		add(t.Couplings[i].A)
+		add(t.Couplings[i].B)
+	}
+	for m := range t.Members {
+		add(kinematics.MemberID(m))
+	}
+	var asks []solve.Interval
+	for _, m := range members {
+		speeds := make([]solve.Interval, len(c.Lettings))
+		exact := true
+		for k := range c.Lettings {
+			speeds[k] = e.asked(e.only(c, c.Lettings[k].Element), m, c.Motive)
+			_, one := speeds[k].Point()
+			exact = exact && one
+		}
+		if !disjoint(speeds) {
+			continue
+		}
+		if asks == nil || exact {
+			c.Witness, asks = m, speeds
+		}
+		if exact {
+			break
+		}
+	}
+	for k := range asks {
+		c.Lettings[k].Asks = asks[k]
+	}
+}
+
+// disjoint says whether intervals, none of them empty, have no point in common.
+func disjoint(list []solve.Interval) bool {
+	all := list[0]
+	for _, i := range list {
+		if i.Empty {
+			return false
+		}
+		if i.Min.Cmp(all.Min) > 0 {
+			all.Min = i.Min
+		}
+		if i.Max.Cmp(all.Max) < 0 {
+			all.Max = i.Max
+		}
+	}
+	return all.Min.Cmp(all.Max) > 0
+}
+
+// Of up to allChanges elements every change is tried, of more only changes of
+// up to mostChanges elements at a time.
+const (
+	allChanges  = 12
+	mostChanges = 4
+)
 
 // changes finds the fewest elements to apply or release so that the state drives.
 func (e *explainer) changes() {
-	var can []int
-	for i, c := range e.w.Train.Couplings[:e.w.Train.Elements] {
-		held := e.w.Motion.State.Modes[i] == kinematics.Locked
-		if c.Kind != kinematics.OneWay && (c.Kind != kinematics.Pawl || held) || c.Kind == kinematics.OneWay && held {
-			can = append(can, i)
-		}
-	}
 	st := e.w.Motion.State.Clone()
+	var can []int
+	changed := make([]kinematics.Mode, len(st.Modes))
+	for i, c := range e.w.Train.Couplings[:e.w.Train.Elements] {
+		held := st.Modes[i] != kinematics.Open
+		switch {
+		case c.Kind == kinematics.Pawl && !held:
+			continue // holds the output: no help
+		case c.Kind == kinematics.OneWay && !c.Switched && !e.w.byFault(i), c.Kind == kinematics.OneWay && !c.Switched && !held:
+			continue // acts by itself, or slips
+		case held:
+			changed[i] = kinematics.Open
+		case c.Kind == kinematics.OneWay:
+			changed[i] = kinematics.Overruns
+		default:
+			changed[i] = kinematics.Locked
+		}
+		can = append(can, i)
+	}
 	var chosen []int
 	var choose func(from, left int)
 	choose = func(from, left int) {
@@ -230,25 +424,43 @@ func (e *explainer) changes() {
 		for k := from; k < len(can); k++ {
 			i := can[k]
 			old := st.Modes[i]
-			st.Modes[i] = kinematics.Locked
-			if old == kinematics.Locked {
-				st.Modes[i] = kinematics.Open
-			}
+			st.Modes[i] = changed[i]
 			chosen = append(chosen, i)
 			choose(k+1, left-1)
 			chosen = chosen[:len(chosen)-1]
 			st.Modes[i] = old
 		}
 	}
-	for n := 1; n <= min(mostChanges, len(can)) && len(e.w.Changes) == 0; n++ {
-		choose(0, n)
+	most := len(can)
+	if most > allChanges {
+		most = mostChanges
 	}
+	e.w.Changeable = len(can)
+	for n := 1; n <= most && len(e.w.Changes) == 0; n++ {
+		choose(0, n)
+		e.w.Tried = n
+	}
+	// What is as it should be comes first.
+	slices.SortStableFunc(e.w.Changes, func(a, b Change) int {
+		switch {
+		case a.Healthy == b.Healthy:
+			return 0
+		case a.Healthy:
+			return -1
+		}
+		return 1
+	})
 }
 
 func (e *explainer) change(elements []int, o solve.Outcome) Change {
 	c := Change{Outcome: o, Reading: Of(e.w.Train, o)}
+	ratio, _ := o.Ratio()
+	healthy, drives := e.healthy.Ratio()
+	if c.Healthy = drives && healthy.Cmp(ratio) == 0; !c.Healthy {
+		c.As = e.charter.rangeAt(e.w.Range, ratio)
+	}
 	for _, i := range elements {
-		if e.w.Motion.State.Modes[i] == kinematics.Locked {
+		if e.w.Motion.State.Modes[i] != kinematics.Open {
 			c.Release = append(c.Release, i)
 		} else {
 			c.Apply = append(c.Apply, i)

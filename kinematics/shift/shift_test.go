@@ -143,7 +143,7 @@ func TestThreeExchanged(t *testing.T) {
 	want := map[string]string{
 		"od-brake+od-clutch+high": "locks: ties up",                                                                           // overlap
 		"":                        "runs-free: no drive",                                                                      // underlap
-		"od-brake+od-clutch":      "holds-input: input held: the engine is loaded as in a stall test, but rolls forward only", // the front set stands
+		"od-brake+od-clutch":      "holds-input: input held: the engine is loaded as in a stall test; rolls forward only", // the front set stands
 		"od-brake+high":           "dips: drives forward at 0.71 (as high-over)",                                              // 5/7
 		"od-clutch":               "flares: drives forward at 1.50 (as low)",                                                  // 3/2
 		"high":                    "runs-free: no drive, but rolls forward only",                                              // the roller holds the sun, and with it the middle shaft, against turning backward

@@ -74,11 +74,36 @@ func (s *System) Carrying(m *Motion) []Equilibrium {
 }
 
 // Agreements returns every smallest set of couplings of a state that can strain
-// against each other with no torque from outside: each of them asks for nothing
-// that the others do not ask for already. Torques are in whole numbers without a
-// common factor.
+// against each other with no torque from outside: their slips are linked, so that
+// what holds both ways asks for nothing that the others, holding both ways too,
+// would not ask for. Whether one of them can be spared is for [System.Spare] to
+// say: a one-way clutch in the set may leave it alone the other way. Torques are
+// in whole numbers without a common factor.
 func (s *System) Agreements(st kinematics.State) []Equilibrium {
 	return s.equilibria(query{st: st})
+}
+
+// Spare says whether coupling i of a state could let go and every motion stay as
+// it is: the other couplings keep its slip at zero, or on its free side.
+func (s *System) Spare(st kinematics.State, i int) bool {
+	mode := st.Modes[i]
+	st = st.Clone()
+	st.Modes[i] = kinematics.Open
+	b := s.basisOf(st.Modes)
+	var c exact.BigCone
+	b.constrain(&c, st.Modes)
+	nothing := exact.RowOf(make([]int64, b.k)...)
+	c.Project(nothing, b.slip[i])
+	slip := c.Range()
+	switch mode {
+	case kinematics.Locked:
+		return slip.IsZero()
+	case kinematics.Overruns:
+		return slip.Min.Sign() >= 0
+	case kinematics.Reversed:
+		return slip.Max.Sign() <= 0
+	}
+	return true
 }
 
 // A query says what torques from outside an equilibrium may have: a sign, any,

@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"io"
 	"strconv"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
@@ -62,11 +63,11 @@ func (c Charted) application() *Grid {
 		for e := range t.Elements {
 			cells = append(cells, does(t, row.Range, e, c.Motions[i].States[e]))
 		}
-		ratio := ""
+		ratio, reads := "", row.Faulty.Text()
 		if r, ok := row.Faulty.Outcome.Ratio(); ok {
-			ratio = places(r)
+			ratio, reads = places(r), string(row.Faulty.Reading.Words[0])
 		}
-		g.Add(append(cells, ratio, row.Faulty.Text(), row.Faulty.Reading.Coast)...)
+		g.Add(append(cells, ratio, reads, row.Faulty.Reading.Coast)...)
 	}
 	return g
 }
@@ -195,17 +196,15 @@ func (c WallChart) Text(w io.Writer, width int) error {
 	p.line(titled(c.Train))
 	p.line("")
 	p.grid(c.grid(func(row reading.Row) string {
-		if len(row.Changes) == 0 {
-			return "."
+		if short := row.Short(); short != "" {
+			return short
 		}
-		if row.Healthy.Text() == row.Faulty.Text() {
-			return list(row.Changes)
-		}
-		return row.Faulty.Short()
+		return "."
 	}))
 	p.line("")
 	p.line(". = as when healthy; fwd, rev = drives forward, backward at that ratio; a range behind it = the ratio of that range; " +
-		"engine braking, no engine braking, can roll back, does not roll back = it pulls as when healthy but coasts so")
+		"lurches = pushes against the pawl; engine braking, no engine braking, can roll back, does not roll back = it pulls as when " +
+		"healthy but coasts so")
 	return p.err
 }
 
@@ -264,9 +263,9 @@ func (c WallChart) JSON(w io.Writer) error {
 // CSV writes the wall chart with whole readings.
 func (c WallChart) CSV(w io.Writer) error {
 	g := c.grid(func(row reading.Row) string {
-		text := row.Faulty.Text()
-		if row.Faulty.Outcome.Drives() {
-			text += ", " + row.Faulty.Reading.Coast
+		text, coast := row.Faulty.Text(), row.Faulty.Reading.Coast
+		if !strings.Contains(text, coast) {
+			text += ", " + coast
 		}
 		return text
 	})

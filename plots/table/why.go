@@ -49,8 +49,10 @@ func (r Reasons) Text(w io.Writer, width int) error {
 type conflictJSON struct {
 	Motive   string        `json:"motive"`
 	Elements []string      `json:"elements"`
+	Joints   []string      `json:"joints"`
 	Splines  []string      `json:"splines"`
 	Torques  ordered       `json:"torques"`
+	Witness  *string       `json:"witness"`
 	Lettings []lettingJSON `json:"lettings"`
 }
 
@@ -59,8 +61,14 @@ type lettingJSON struct {
 	Verdict string `json:"others_verdict"`
 	Reads   string `json:"others_read"`
 	Pull    minMax `json:"others_pull"`
+	Asks    minMax `json:"others_ask_witness"`
 	Then    string `json:"then_reads"`
 	Remain  []int  `json:"remaining_conflicts"`
+}
+
+type agreeJSON struct {
+	Couplings []string `json:"couplings"`
+	Spare     []string `json:"spare"`
 }
 
 type pathStepJSON struct {
@@ -109,7 +117,7 @@ func (r Reasons) JSON(w io.Writer) error {
 		Coasting   string         `json:"coasting"`
 		Conflicts  []conflictJSON `json:"conflicts"`
 		Paths      []pathJSON     `json:"paths"`
-		Agreements [][]string     `json:"agreements"`
+		Agreements []agreeJSON    `json:"agreements"`
 		Changes    []changeJSON   `json:"changes"`
 		Text       []sectionJSON  `json:"text"`
 		Cautions   []string       `json:"cautions"`
@@ -117,11 +125,12 @@ func (r Reasons) JSON(w io.Writer) error {
 		Schema: "tieup.why/1",
 		Units: ordered{
 			{"others_pull", "turns of the output per turn of the input, + moves the vehicle forward"},
+			{"others_ask_witness", "turns of the member per turn of the input, or of the output that is to roll, + as the input turns"},
 			{"torques", "on the first member of a coupling, per unit torque at the member that is asked to turn"},
 		},
 		Train: t.Name, Apply: elementNames(t, why.Range.Apply), Faults: []string{},
 		Verdict: why.Motion.Verdict.String(), Reads: why.Reading.Pull, Coasting: why.Reading.Coast,
-		Conflicts: []conflictJSON{}, Paths: []pathJSON{}, Agreements: [][]string{}, Changes: []changeJSON{},
+		Conflicts: []conflictJSON{}, Paths: []pathJSON{}, Agreements: []agreeJSON{}, Changes: []changeJSON{},
 		Text: sectionsJSON(why.Sections()), Cautions: append([]string{}, r.Cautions...),
 	}
 	ratio := jsonRatio(why.Motion.Ratio())
@@ -139,7 +148,7 @@ func (r Reasons) JSON(w io.Writer) error {
 		answer.Paths = append(answer.Paths, r.path(&p))
 	}
 	for _, a := range why.Agreements {
-		answer.Agreements = append(answer.Agreements, elementNames(t, a))
+		answer.Agreements = append(answer.Agreements, agreeJSON{elementNames(t, a.Couplings), elementNames(t, a.Spare)})
 	}
 	for _, c := range why.Changes {
 		answer.Changes = append(answer.Changes, changeJSON{
@@ -152,8 +161,14 @@ func (r Reasons) JSON(w io.Writer) error {
 func (r Reasons) conflict(c *reading.Conflict) conflictJSON {
 	t := r.Why.Train
 	j := conflictJSON{
-		Motive: motiveWords[c.Motive], Elements: elementNames(t, c.Elements), Splines: elementNames(t, c.Splines),
+		Motive: motiveWords[c.Motive], Elements: elementNames(t, c.Elements), Joints: []string{}, Splines: elementNames(t, c.Splines),
 		Torques: ordered{}, Lettings: []lettingJSON{},
+	}
+	for _, joint := range c.Joints {
+		j.Joints = append(j.Joints, t.Joints[joint].Name)
+	}
+	if c.Witness >= 0 {
+		j.Witness = &t.Members[c.Witness].Name
 	}
 	for i, torque := range c.Torque {
 		if torque.Sign() != 0 {
@@ -162,7 +177,7 @@ func (r Reasons) conflict(c *reading.Conflict) conflictJSON {
 	}
 	for _, l := range c.Lettings {
 		j.Lettings = append(j.Lettings, lettingJSON{
-			t.Couplings[l.Element].Name, l.Within.Verdict.String(), l.Reading.Pull, jsonInterval(l.Within.Pull, 1), l.Then.Pull, append([]int{}, l.Remain...),
+			t.Couplings[l.Element].Name, l.Within.Verdict.String(), l.Reading.Pull, jsonInterval(l.Within.Pull, 1), jsonInterval(l.Asks, 1), l.Then.Pull, append([]int{}, l.Remain...),
 		})
 	}
 	return j
