@@ -41,29 +41,14 @@ type loading struct {
 
 // newFreeBodies states the equilibrium of st, in which couplings that slip are open.
 func newFreeBodies(t *kinematics.Train, st kinematics.State, input int64) *freeBodies {
-	b := &freeBodies{t: t, st: st, body: joinedBodies(t, st.Modes), contacts: contacts(t), input: input}
+	holds := func(spline int) bool { return st.Modes[spline] == kinematics.Locked }
+	b := &freeBodies{t: t, st: st, body: bodies(t, holds), contacts: contacts(t), input: input}
 	for i, m := range st.Modes {
 		if m != kinematics.Open && t.Couplings[i].Kind != kinematics.Spline {
 			b.couplings = append(b.couplings, i)
 		}
 	}
 	return b
-}
-
-// joinedBodies returns for each member one that stands for all it is splined to.
-func joinedBodies(t *kinematics.Train, modes []kinematics.Mode) []kinematics.MemberID {
-	body := make([]kinematics.MemberID, len(t.Members))
-	for i := range body {
-		body[i] = kinematics.MemberID(i)
-	}
-	for _, j := range t.Joints {
-		for k, m := range j.Members {
-			if s := j.Splines[k]; s < 0 || modes[s] == kinematics.Locked {
-				body[m] = j.Hub
-			}
-		}
-	}
-	return body
 }
 
 // solve returns every statically determinate way to satisfy the equilibrium: by a
@@ -198,21 +183,52 @@ func (c *contact) torques(load Frac, f factors) (ta, tb Frac) {
 }
 
 // splines completes the torques of couplings with those of the splines that
-// hold: a spline gives its member what the others there leave over.
+// hold. Splines join members and hubs without closed ways, so there is always an
+// end with one spline only: it takes what the others there leave over.
 func (b *freeBodies) splines(l *loading, member []Frac) []Frac {
 	left := append([]Frac(nil), member...)
 	left[b.st.Input] = left[b.st.Input].Add(FracOf(b.input, 1))
 	left[b.st.Output] = left[b.st.Output].Add(l.output)
-	for _, i := range b.couplings {
+	exert := func(i int, torque Frac) {
 		c := &b.t.Couplings[i]
-		left[c.A] = left[c.A].Add(l.torque[i])
-		left[c.B] = left[c.B].Sub(l.torque[i])
+		left[c.A] = left[c.A].Add(torque)
+		left[c.B] = left[c.B].Sub(torque)
+	}
+	for _, i := range b.couplings {
+		exert(i, l.torque[i])
 	}
 	torque := append([]Frac(nil), l.torque...)
-	for i, c := range b.t.Couplings {
-		if c.Kind == kinematics.Spline && b.st.Modes[i] == kinematics.Locked {
-			torque[i] = left[c.A].Neg()
+	open := make([]int, len(b.t.Members)) // splines at each body that are not yet known
+	open[kinematics.Housing] = len(b.t.Couplings)
+	var todo []int
+	for i := b.t.Elements; i < len(b.t.Couplings); i++ {
+		if b.st.Modes[i] == kinematics.Locked {
+			todo = append(todo, i)
+			open[b.t.Couplings[i].A]++
+			open[b.t.Couplings[i].B]++
 		}
+	}
+	for len(todo) > 0 {
+		var later []int
+		for _, i := range todo {
+			c := &b.t.Couplings[i]
+			switch {
+			case open[c.A] == 1:
+				torque[i] = left[c.A].Neg()
+			case open[c.B] == 1:
+				torque[i] = left[c.B]
+			default:
+				later = append(later, i)
+				continue
+			}
+			exert(i, torque[i])
+			open[c.A]--
+			open[c.B]--
+		}
+		if len(later) == len(todo) {
+			break // a closed way, which no train file has: it shares its load in any way
+		}
+		todo = later
 	}
 	return torque
 }

@@ -42,7 +42,7 @@ func Compile(t *kinematics.Train) *System {
 
 // newBasis finds the motions that satisfy all meshes, and all joints if joined.
 func newBasis(t *kinematics.Train, joined bool) *basis {
-	body := bodies(t, joined)
+	body := bodies(t, func(int) bool { return joined })
 	columns := map[kinematics.MemberID]int{}
 	for m, b := range body {
 		if b == kinematics.Housing || t.Members[m].Unknown {
@@ -93,15 +93,13 @@ func newBasis(t *kinematics.Train, joined bool) *basis {
 	return b
 }
 
-// bodies returns for each member one that stands for all it is joined with.
-// The housing stands for whatever is joined to it.
-func bodies(t *kinematics.Train, joined bool) []kinematics.MemberID {
+// bodies returns for each member one that stands for all it is joined with by
+// the splines that hold: the hub of a joint, or the housing for whatever is
+// joined to it.
+func bodies(t *kinematics.Train, holds func(spline int) bool) []kinematics.MemberID {
 	body := make([]kinematics.MemberID, len(t.Members))
 	for i := range body {
 		body[i] = kinematics.MemberID(i)
-	}
-	if !joined {
-		return body
 	}
 	find := func(m kinematics.MemberID) kinematics.MemberID {
 		for body[m] != m {
@@ -109,11 +107,15 @@ func bodies(t *kinematics.Train, joined bool) []kinematics.MemberID {
 		}
 		return m
 	}
-	for _, c := range t.Couplings {
-		if c.Kind == kinematics.Spline {
-			a, b := find(c.A), find(c.B)
-			body[max(a, b)] = min(a, b)
+	for i := t.Elements; i < len(t.Couplings); i++ {
+		if !holds(i) {
+			continue
 		}
+		member, hub := find(t.Couplings[i].A), find(t.Couplings[i].B)
+		if member == kinematics.Housing {
+			member, hub = hub, member
+		}
+		body[member] = hub
 	}
 	for i := range body {
 		body[i] = find(kinematics.MemberID(i))
