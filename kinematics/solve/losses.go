@@ -235,8 +235,9 @@ type lossy struct {
 }
 
 // withLosses finds every loading whose own directions of power flow agree with
-// its losses and whose efficiency is above 0 and at most 1: signs alone can
-// agree with more than one. speed is the output speed per turn of the input.
+// its losses and whose efficiency is above 0 and at most 1. Where they agree no
+// mesh gains power, so that it is at most 1; but it can be below 0, with power
+// drawn in at both ends. speed is the output speed per turn of the input.
 func (b *freeBodies) withLosses(l *Losses, loaded []bool, r []roll, speed Frac) (list []lossy, ok bool) {
 	seen := map[string]bool{}
 	ok = b.directions(l, loaded, r, func(f flow) {
