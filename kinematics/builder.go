@@ -5,6 +5,9 @@ import (
 	"slices"
 )
 
+// maxTeeth is far above any gear, and keeps sums of teeth within int64.
+const maxTeeth = 1_000_000_000
+
 // A Builder puts a train together. Its methods record the first mistake, which
 // [Builder.Build] returns, so that calls need no error check of their own.
 // Package gearsets finds the same mistakes with their place in the file before
@@ -81,7 +84,7 @@ type setBuilder struct {
 func (s *setBuilder) set() *Gearset { return &s.b.t.Gearsets[s.index] }
 
 func (s *setBuilder) gear(part string, kind MemberKind, teeth int64) int {
-	if teeth <= 0 {
+	if teeth <= 0 || teeth > maxTeeth {
 		s.b.fail("%s.%s has %d teeth", s.name, part, teeth)
 	}
 	id := s.b.member(s.name+"."+part, kind, s.index)
@@ -91,7 +94,7 @@ func (s *setBuilder) gear(part string, kind MemberKind, teeth int64) int {
 
 // pinion adds a pinion. Unless known, no mesh will give its speed.
 func (s *setBuilder) pinion(part string, teeth int64, known bool) int {
-	if teeth < 0 {
+	if teeth < 0 || teeth > maxTeeth {
 		s.b.fail("%s.%s has %d teeth", s.name, part, teeth)
 	}
 	id := s.b.member(s.name+"."+part, PinionMember, s.index)
@@ -255,7 +258,7 @@ func (b *Builder) StepPinions(name string, steps ...Step) {
 	}
 	p := s.pinion("pinion", 0, true)
 	for g, st := range steps {
-		if st.PinionTeeth <= 0 {
+		if st.PinionTeeth <= 0 || st.PinionTeeth > maxTeeth {
 			b.fail("%s.%s meshes a pinion step of %d teeth", name, st.Part, st.PinionTeeth)
 		}
 		s.onPinion(g, p, st.PinionTeeth)
@@ -318,6 +321,9 @@ func (b *Builder) Join(name string, members ...string) {
 // Element adds a coupling other than a spline between members x and y and
 // returns it, to set its remaining properties before the next is added.
 func (b *Builder) Element(name string, kind CouplingKind, x, y string) *Coupling {
+	if kind == Spline {
+		b.fail("element %s is a spline: splines come of joints", name)
+	}
 	c := Coupling{Name: name, Kind: kind, A: b.id(x), B: b.id(y), Joint: -1}
 	if c.A == c.B {
 		b.fail("%s joins %s to itself", name, x)

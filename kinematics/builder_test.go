@@ -204,6 +204,12 @@ func TestBuilderMistakes(t *testing.T) {
 			b.StepPinions("t", kinematics.Step{Part: "slow", Teeth: 21})
 		}},
 		{"b.pinion has -2 teeth", func(b *kinematics.Builder) { b.Bevel("b", 40, 30, -2, false) }},
+		{"s.ring has 9000000000000000000 teeth", func(b *kinematics.Builder) { b.Simple("s", 30, 9e18, 0, false) }},
+		{"s.pinion has 9000000000000000000 teeth", func(b *kinematics.Builder) { b.Simple("s", 30, 66, 9e18, false) }},
+		{"t.slow meshes a pinion step of 9000000000000000000 teeth", func(b *kinematics.Builder) {
+			b.StepPinions("t", kinematics.Step{Part: "slow", Teeth: 21, PinionTeeth: 9e18})
+		}},
+		{"element e is a spline", func(b *kinematics.Builder) { b.Element("e", kinematics.Spline, "turbine", "race") }},
 		{"f.b has 0 teeth", func(b *kinematics.Builder) { b.Pair("f", 24, 0, kinematics.External, "housing", false) }},
 		{"no member moon", func(b *kinematics.Builder) { b.Pair("f", 24, 77, kinematics.External, "moon", false) }},
 		{"no member moon", func(b *kinematics.Builder) { b.Join("j", "turbine", "moon") }},

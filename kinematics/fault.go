@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math/big"
 	"slices"
-	"strconv"
 	"strings"
 )
 
@@ -39,12 +38,17 @@ type Share struct{ Num, Den int64 }
 // IsSet says whether there is a share.
 func (s Share) IsSet() bool { return s.Den != 0 }
 
-// String returns the share as a decimal, "0.6", or "" if there is none.
+// String returns the share as [ParseShare] reads it, exactly: "0.6", a fraction
+// where a decimal would not end soon, or "" if there is none.
 func (s Share) String() string {
 	if !s.IsSet() {
 		return ""
 	}
-	return strconv.FormatFloat(float64(s.Num)/float64(s.Den), 'g', -1, 64)
+	r := big.NewRat(s.Num, s.Den)
+	if places, exact := r.FloatPrec(); exact && places <= 18 {
+		return r.FloatString(places)
+	}
+	return r.String()
 }
 
 // ParseShare reads a share such as 0.6 or 3/5; it must be above 0 and at most 10.

@@ -155,3 +155,23 @@ func TestDidYouMean(t *testing.T) {
 		}
 	}
 }
+
+// TestShareText: a share is written so that it reads back exactly, small ones
+// and those that are no decimal, too.
+func TestShareText(t *testing.T) {
+	for text, want := range map[string]string{
+		"1/1048576": "1/1048576", "0.6": "0.6", "3/5": "0.6", "1": "1", "2/1": "2", "1/3": "1/3", "0.000000001": "0.000000001", "1/99999999": "1/99999999",
+		"0.000000000000000001": "0.000000000000000001",
+	} {
+		s, err := ParseShare(text)
+		if err != nil || s.String() != want {
+			t.Errorf("%s is written %q, want %q (%v)", text, s, want, err)
+		}
+		if again, err := ParseShare(s.String()); err != nil || again != s {
+			t.Errorf("%s reads back as %v (%v)", text, again, err)
+		}
+	}
+	if s := (Share{}).String(); s != "" {
+		t.Errorf("no share is written %q", s)
+	}
+}
