@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
 
@@ -96,9 +97,14 @@ func describe(n *yaml.Node) string {
 	}
 }
 
-// clip keeps messages on one line of reasonable length.
+// clip keeps messages on one line of reasonable length, and plain text.
 func clip(s string) string {
-	s = strings.Join(strings.Fields(s), " ")
+	s = strings.Map(func(c rune) rune {
+		if noText(c) {
+			return utf8.RuneError
+		}
+		return c
+	}, strings.Join(strings.Fields(s), " "))
 	if r := []rune(s); len(r) > 40 {
 		return string(r[:40]) + "…"
 	}

@@ -77,7 +77,7 @@ func (r *report) legible(src []byte) bool {
 			r.illegible(Place{line, column, 1}, fmt.Sprintf("the byte 0x%02X is no UTF-8 text", src[i]))
 			return false
 		}
-		if unicode.IsControl(c) && c != '\t' || c == '\u2028' || c == '\u2029' || c == '\ufeff' {
+		if noText(c) {
 			r.illegible(Place{line, column, 1}, fmt.Sprintf("the control character U+%04X is no text", c))
 			return false
 		}
@@ -86,10 +86,17 @@ func (r *report) legible(src []byte) bool {
 	return true
 }
 
+// noText says whether c is no part of a text: control characters, which could
+// steer the terminal that shows it, and marks that turn the direction of writing.
+func noText(c rune) bool {
+	return unicode.IsControl(c) && c != '\t' && c != '\n' || c == '\u2028' || c == '\u2029' || c == '\ufeff' ||
+		unicode.Is(unicode.Bidi_Control, c)
+}
+
 func (r *report) illegible(at Place, message string) {
 	p := r.errorf(at, "a train file is plain text in UTF-8", "%s", message)
 	p.Text = strings.Map(func(c rune) rune {
-		if unicode.IsControl(c) && c != '\t' || c == utf8.RuneError {
+		if noText(c) || c == utf8.RuneError {
 			return '�'
 		}
 		return c
@@ -189,6 +196,12 @@ func (r *report) plain(n *yaml.Node) {
 		r.errorf(Place{n.Line, n.Column, 1 + utf8.RuneCountInString(n.Anchor)}, "leave it out and write the value wherever it is needed", "anchors (&%s) are not used in train files", n.Anchor)
 	case n.Style&yaml.TaggedStyle != 0:
 		r.errorf(Place{n.Line, n.Column, 1}, "leave it out; a text that looks like a number goes in quotes", "tags (%s) are not used in train files", n.Tag)
+	}
+	if n.Kind == yaml.ScalarNode {
+		if i := strings.IndexFunc(n.Value, noText); i >= 0 {
+			c, _ := utf8.DecodeRuneInString(n.Value[i:])
+			r.errorf(at, "leave it out", "the control character U+%04X is no text", c)
+		}
 	}
 	if n.Kind == yaml.MappingNode {
 		for i := 0; i < len(n.Content); i += 2 {
