@@ -182,9 +182,12 @@ func (d *drawer) teeth(id kinematics.MemberID, z int64) int64 {
 	return z
 }
 
-// member adds a member to the list. An arrow round (x, y) shows which way it
-// turns, if the radius is above 0.
-func (d *drawer) member(id kinematics.MemberID, teeth int64, x, y, radius float64) int {
+// A curve is where the arrow of a member lies: at an angle on a circle. The zero
+// curve stands for no arrow.
+type curve struct{ x, y, radius, angle float64 }
+
+// member adds a member to the list and returns its number.
+func (d *drawer) member(id kinematics.MemberID, teeth int64, at curve) int {
 	m := EndOnMember{Number: len(d.view.Members) + 1, Name: d.train.Members[id].Name, State: d.state(id)}
 	if teeth > 0 && !d.set.RatioOnly {
 		m.Teeth = fmt.Sprint(teeth)
@@ -208,8 +211,8 @@ func (d *drawer) member(id kinematics.MemberID, teeth int64, x, y, radius float6
 		m.Pulled = true
 		m.Words += ", pulled " + way(sign) + " with " + signed(d.pulls[id]) + " of the input torque"
 	}
-	if sign != 0 && radius > 0 {
-		m.Arrow = arrow(x, y, radius, sign, m.Number)
+	if sign != 0 && at.radius > 0 {
+		m.Arrow = arrow(at.x, at.y, at.radius, at.angle, sign)
 	}
 	d.view.Members = append(d.view.Members, m)
 	return m.Number
@@ -264,11 +267,12 @@ func (d *drawer) planetary() {
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(l.gears[b].radius, l.gears[a].radius) })
 	phases := l.phases(0, count, nil)
-	for _, i := range order {
+	for rank, i := range order {
 		if g := set.Gears[i]; g.Internal {
-			r := l.gears[i].radius
-			d.wheel("ring", g.Member, Motion{Spin: d.spin(g.Member)}, phases.gears[i], ringPath(r, d.teeth(g.Member, g.Teeth)))
-			d.mark(d.member(g.Member, g.Teeth, 0, 0, r+ringWidth/2), Motion{Spin: d.spin(g.Member)}, r+ringWidth*0.55, 0, markRadius)
+			r, m := l.gears[i].radius, Motion{Spin: d.spin(g.Member)}
+			d.wheel("ring", g.Member, m, phases.gears[i], ringPath(r, d.teeth(g.Member, g.Teeth)))
+			x, y := polar(r+ringWidth*0.55, math.Pi/2+0.4*float64(rank))
+			d.mark(d.member(g.Member, g.Teeth, curve{radius: r + ringWidth/2, angle: -1.1 - 0.9*float64(rank)}), m, x, y, markRadius)
 		}
 	}
 	d.carrier(l, count)
@@ -286,7 +290,7 @@ func (d *drawer) planetary() {
 		}
 		m := Motion{Spin: d.spin(g.Member)}
 		d.wheel("sun", g.Member, m, phases.gears[i], gearPath(r, d.teeth(g.Member, g.Teeth)))
-		size := max(3.5, min(markRadius, (r-below)*0.42))
+		size := max(5, min(markRadius, (r-below)*0.42))
 		at := r - size*1.5
 		if below > 0 {
 			at = (r + below) / 2
@@ -296,7 +300,7 @@ func (d *drawer) planetary() {
 		}
 		angle := float64(rank) * 2.4 // so that the numbers of suns in front of each other stand apart
 		x, y := polar(at, angle)
-		d.mark(d.member(g.Member, g.Teeth, 0, 0, r*0.86), m, x, y, size)
+		d.mark(d.member(g.Member, g.Teeth, curve{radius: r * 0.86, angle: angle + 1.5}), m, x, y, size)
 	}
 }
 
@@ -320,7 +324,7 @@ func (d *drawer) carrier(l *layout, count int) {
 	b.line(0, 0, x, y)
 	m := Motion{Spin: d.spin(id)}
 	d.wheel("arms", id, m, 0, b.String())
-	d.mark(d.member(id, 0, 0, 0, far), m, x, y, markRadius)
+	d.mark(d.member(id, 0, curve{radius: far, angle: angle + 2*math.Pi/float64(max(count, 3))}), m, x, y, markRadius)
 }
 
 // pinions draws the k-th pinion of each kind.
@@ -338,7 +342,7 @@ func (d *drawer) pinions(l *layout, ph phases, k, count int) {
 			continue
 		}
 		size := max(3.5, min(markRadius, largest*0.45))
-		d.mark(d.member(pinion.Member, pinion.Teeth, 0, 0, 0), m, max(0, largest-size*1.6), 0, size)
+		d.mark(d.member(pinion.Member, pinion.Teeth, curve{}), m, max(0, largest-size*1.6), 0, size)
 	}
 }
 
@@ -407,26 +411,26 @@ func (d *drawer) pair() {
 		if class[i] == "ring" {
 			at, size = w.r+ringWidth*0.55, markRadius
 		}
-		d.mark(d.member(w.gear.Member, w.gear.Teeth, w.x, 0, w.r*0.8), w.m, 0, -at, size)
+		d.mark(d.member(w.gear.Member, w.gear.Teeth, curve{x: w.x, radius: max(14, w.r*0.8), angle: 1}), w.m, 0, -at, size)
 	}
 	if c := d.set.Carrier; c != kinematics.Housing {
-		d.member(c, 0, 0, 0, 0)
+		d.member(c, 0, curve{})
 	}
 }
 
 // bevel draws the two side gears and the carrier of a bevel set beside each
 // other, since they lie in front of each other on one axis.
 func (d *drawer) bevel() {
-	const r, apart = 58.0, 150.0
+	const r, apart, size = 58.0, 136.0, 9.0
 	left, right := d.set.Gear("left"), d.set.Gear("right")
 	k := r / float64(max(left.Teeth, right.Teeth))
-	d.view.Width, d.view.Height = 3*apart, 2*r+24
+	d.view.Width, d.view.Height = 2*(apart+r)+14, 2*r+24
 	for i, g := range []*kinematics.Gear{left, right} {
 		x := float64(2*i-1) * apart
 		m := Motion{X: x, Spin: d.spin(g.Member)}
 		radius := float64(g.Teeth) * k
 		d.wheel("sun", g.Member, m, 0, gearPath(radius, d.teeth(g.Member, g.Teeth)))
-		d.mark(d.member(g.Member, g.Teeth, x, 0, radius*0.85), m, 0, -radius*0.6, markRadius)
+		d.mark(d.member(g.Member, g.Teeth, curve{x: x, radius: radius * 0.85, angle: -0.6}), m, 0, -radius*0.6, size)
 	}
 	c := d.set.Carrier
 	m := Motion{Spin: d.spin(c)}
@@ -435,7 +439,7 @@ func (d *drawer) bevel() {
 	for _, side := range []float64{-1, 1} { // the pinions, seen from the side
 		b.box(side*r*0.72-7, -r*0.28, 14, r*0.56)
 	}
-	d.wheel("arms", c, m, 0, b.String())
-	d.mark(d.member(c, 0, 0, 0, r*0.95), m, 0, 0, markRadius)
+	d.wheel("arms thin", c, m, 0, b.String())
+	d.mark(d.member(c, 0, curve{radius: r * 0.95, angle: -1.6}), m, 0, 0, size)
 	d.view.Notes = append(d.view.Notes, "The side gears and the carrier turn about one axis; they are drawn beside each other.")
 }

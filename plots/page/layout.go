@@ -82,8 +82,11 @@ func (l *layout) place(set *kinematics.Gearset, p int) {
 		at.orbit = float64(ring.Teeth) - teeth(ring)
 	default:
 		inner, outer := extent(set)
-		radius := (outer - inner) / 2
-		if len(set.Pinions) > 1 {
+		if sun != nil {
+			inner = float64(sun.Teeth)
+		}
+		radius := (outer - inner) / 2 // sun and ring about one axis leave just this
+		if sun == nil || ring == nil && len(set.Pinions) > 1 {
 			radius = (outer - inner) * 0.29
 		}
 		at.orbit = inner + radius
@@ -323,14 +326,13 @@ func (b *pathBuilder) toothed(r float64, z int64, out float64) {
 	b.WriteString("z")
 }
 
-// arrow is a curved arrow round (x, y), clockwise for sign 1; n turns it so that
-// arrows of several members stand apart.
-func arrow(x, y, r float64, sign, n int) string {
-	const head = 5.0
-	span := float64(sign) * min(0.9, 44/r)
-	from := -2.6 + 1.1*float64(n)
-	x1, y1 := polar(r, from)
-	x2, y2 := polar(r, from+span)
+// arrow is a curved arrow of radius r round (x, y), clockwise for sign 1, whose
+// middle is at an angle.
+func arrow(x, y, r, angle float64, sign int) string {
+	const head = 8.0
+	half := float64(sign) * min(0.5, 24/r)
+	x1, y1 := polar(r, angle-half)
+	x2, y2 := polar(r, angle+half)
 	var b pathBuilder
 	b.to("M", x+x1, y+y1)
 	sweep := "1"
@@ -339,9 +341,9 @@ func arrow(x, y, r float64, sign, n int) string {
 	}
 	b.WriteString("A" + number(r) + " " + number(r) + " 0 0 " + sweep + " " + number(x+x2) + " " + number(y+y2))
 	// Both barbs start at the tip and lean back from the tangent there.
-	tangent := from + span + float64(sign)*math.Pi/2
+	back := angle + half - float64(sign)*math.Pi/2
 	for _, lean := range []float64{-0.5, 0.5} {
-		dx, dy := polar(head*1.6, tangent+math.Pi+lean)
+		dx, dy := polar(head, back+lean)
 		b.line(x+x2, y+y2, x+x2+dx, y+y2+dy)
 	}
 	return b.String()

@@ -57,6 +57,7 @@ func (s Shifts) list(p *page) {
 type Part struct {
 	Heading string
 	Grid    *Grid
+	Aside   bool // details, which a page may hide until they are asked for
 }
 
 // Parts returns the grids of a list of shifts: a line for each shift, and the
@@ -74,11 +75,11 @@ func (s Shifts) Parts() []Part {
 			}
 		}
 		if len(g.Rows) > 0 {
-			parts = append(parts, Part{group.heading, g.withoutEmptyColumns()})
+			parts = append(parts, Part{Heading: group.heading, Grid: g.withoutEmptyColumns()})
 		}
 	}
 	if g := s.onTheWay(); len(g.Rows) > 0 {
-		parts = append(parts, Part{"on the way between two ranges", g.withoutEmptyColumns()})
+		parts = append(parts, Part{Heading: "on the way between two ranges", Grid: g.withoutEmptyColumns(), Aside: true})
 	}
 	return parts
 }
