@@ -16,8 +16,8 @@ type Comparison struct {
 
 // Against compares a computed ratio, input speed / output speed and not 0, with
 // the printed one. A rounded ratio may differ by half a unit of its last
-// printed place, a truncated one by a whole unit, a fraction not at all. It is
-// false if the text is no number.
+// printed place, a truncated one fall short by less than a whole unit, a
+// fraction not at all. It is false if the text is no number.
 func (p *Published) Against(ratio *big.Rat) (Comparison, bool) {
 	printed, ok := new(big.Rat).SetString(p.Text)
 	if !ok {
@@ -28,7 +28,12 @@ func (p *Published) Against(ratio *big.Rat) (Comparison, bool) {
 		c.Computed.Inv(c.Computed)
 	}
 	c.Difference = new(big.Rat).Sub(c.Computed, printed)
-	c.Agrees = new(big.Rat).Abs(c.Difference).Cmp(c.Allowed) <= 0
+	size := new(big.Rat).Abs(c.Difference)
+	c.Agrees = size.Cmp(c.Allowed) <= 0
+	if p.Truncated && size.Sign() != 0 {
+		// Cutting off leaves less than there was, by less than a unit.
+		c.Agrees = size.Cmp(c.Allowed) < 0 && c.Difference.Sign() == c.Computed.Sign()
+	}
 	return c, true
 }
 

@@ -17,6 +17,11 @@ func TestPublishedAgainst(t *testing.T) {
 		{text: "2.48", ratio: big.NewRat(181, 73), want: true},
 		{text: "2.47", ratio: big.NewRat(181, 73)},
 		{text: "2.47", truncated: true, ratio: big.NewRat(181, 73), want: true},
+		{text: "2.479", truncated: true, ratio: big.NewRat(181, 73), want: true},
+		{text: "2.48", truncated: true, ratio: big.NewRat(181, 73)},  // cutting off makes nothing larger
+		{text: "2.46", truncated: true, ratio: big.NewRat(247, 100)}, // 2.47 has nothing to cut off
+		{text: "-2.08", truncated: true, ratio: big.NewRat(-73, 35), want: true},
+		{text: "-2.09", truncated: true, ratio: big.NewRat(-73, 35)},
 		{text: "2.4794", ratio: big.NewRat(181, 73)},
 		{text: "-2.48", ratio: big.NewRat(181, 73)},
 		{text: "-2.0857", ratio: big.NewRat(-73, 35), want: true},
