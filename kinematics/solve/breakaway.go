@@ -25,11 +25,13 @@ type Break struct {
 	// Dual is the torque that each coupling exerts on its member A, parallel to
 	// Train.Couplings; OutputTorque and InputTorque are those from outside. They
 	// are an equilibrium within all capacities that balances Torque, which proves
-	// that nothing moves at less; where couplings share a load in several ways it
-	// is one of them. Sound joints are taken as one body and left at 0. Proved
-	// says that this was checked, and that every motion of Optima costs Torque.
+	// that nothing moves at less. Where couplings share a load in several ways,
+	// which Shared says, it is one that strains none of them against the others if
+	// there is such a one. Sound joints are taken as one body and left at 0. Proved
+	// says that all this was checked; every motion of Optima costs Torque.
 	Dual                      []Frac
 	InputTorque, OutputTorque Frac
+	Shared                    bool
 	Proved                    bool
 }
 
@@ -147,28 +149,48 @@ func (x *gripped) force(f forced) *Break {
 	case exact.Unbounded:
 		return &Break{End: RunsAway}
 	}
-	rest, within := balance(p, sol)
-	rigid, balanced := x.reactions(rest)
-	r := &Break{Torque: RatFrac(sol.Value), Dual: zeros(len(x.g.State.Modes)), Proved: within && balanced}
-	for k, i := range x.rigid {
-		r.Dual[i] = RatFrac(rigid[k])
-	}
+	r := &Break{Torque: sol.Value, Dual: zeros(len(x.g.State.Modes))}
 	for k, i := range x.friction {
-		r.Dual[i] = RatFrac(sol.TermDual[k+1])
+		r.Dual[i] = sol.TermDual[k+1]
 	}
 	for k, i := range x.oneWay {
-		r.Dual[i] = RatFrac(sol.NonNegativeDual[k])
+		r.Dual[i] = sol.NonNegativeDual[k]
 		if x.g.State.Modes[i] == kinematics.Reversed {
 			r.Dual[i] = r.Dual[i].Neg()
 		}
 	}
-	r.InputTorque, r.OutputTorque = r.Torque, RatFrac(sol.TermDual[0])
+	r.InputTorque, r.OutputTorque = r.Torque, sol.TermDual[0]
 	if !f.standing {
 		// The engine's torque is the dual of the input, whose cost is -T either way.
 		r.InputTorque, r.OutputTorque = r.OutputTorque, r.Torque.Mul(FracOf(f.sense, 1))
 	}
-	x.face(f, r)
+	if sol.Unique {
+		x.only(f, r, sol)
+	} else {
+		x.face(f, r)
+	}
+	x.react(r)
+	x.unstrain(r)
+	r.Proved = x.balanced(r) && x.within(r)
 	return r
+}
+
+// only takes the motion of a solution as the one optimum.
+func (x *gripped) only(f forced, r *Break, sol *exact.Solution) {
+	m := BreakMotion{Input: FracOf(1, 1), Output: sol.Terms[0], Slip: zeros(len(x.g.State.Modes))}
+	if !f.standing {
+		m.Output, m.Input = FracOf(f.sense, 1), m.Output
+	}
+	for k, i := range x.friction {
+		m.Slip[i] = sol.Terms[k+1]
+	}
+	for k, i := range x.oneWay {
+		m.Slip[i] = sol.NonNegative[k]
+	}
+	x.heat(&m)
+	r.Optima = []BreakMotion{m}
+	in, out := exact.Finite(m.Input), exact.Finite(m.Output)
+	r.Input, r.Output = Interval{Min: in, Max: in}, Interval{Min: out, Max: out}
 }
 
 func zeros(n int) []Frac {
@@ -177,95 +199,6 @@ func zeros(n int) []Frac {
 		z[i] = FracOf(0, 1)
 	}
 	return z
-}
-
-// balance adds up Value times the forced motion and the torques of all that can
-// slip, a function of the coordinates that the rigid couplings must balance. It
-// says whether the torques are within the capacities.
-func balance(p *exact.Program, sol *exact.Solution) (rest ratRow, within bool) {
-	rest, within = scaled(p.Equal, sol.Value), true
-	for k, t := range p.Terms {
-		d := sol.TermDual[k]
-		if d.Cmp(t.Minus) > 0 || new(big.Rat).Neg(d).Cmp(t.Plus) > 0 {
-			within = false
-		}
-		rest.add(t.Row, d)
-	}
-	for k, row := range p.NonNegative {
-		if sol.NonNegativeDual[k].Sign() < 0 {
-			within = false
-		}
-		rest.add(row, sol.NonNegativeDual[k])
-	}
-	return rest, within
-}
-
-// reactions returns torques of the rigid couplings, parallel to rigid, that
-// balance rest, and whether there are any. A coupling that only repeats what
-// those before it hold gets none.
-func (x *gripped) reactions(rest ratRow) (torques []*big.Rat, ok bool) {
-	n := len(x.rigid)
-	// One equation a coordinate: the slips' coefficients, and -rest behind them.
-	rows := make([]ratRow, x.k)
-	for j := range rows {
-		rows[j] = make(ratRow, n+1)
-		for k, i := range x.rigid {
-			rows[j][k] = new(big.Rat).SetInt(x.slip[i].Big[j])
-		}
-		rows[j][n] = new(big.Rat).Neg(rest[j])
-	}
-	torques = make([]*big.Rat, n)
-	pivot, u := 0, new(big.Rat)
-	where := make([]int, n)
-	for k := range n {
-		torques[k], where[k] = new(big.Rat), -1
-		p := slices.IndexFunc(rows[pivot:], func(r ratRow) bool { return r[k].Sign() != 0 })
-		if p < 0 {
-			continue
-		}
-		rows[pivot], rows[pivot+p] = rows[pivot+p], rows[pivot]
-		for j, r := range rows {
-			if j == pivot || r[k].Sign() == 0 {
-				continue
-			}
-			f := new(big.Rat).Quo(r[k], rows[pivot][k])
-			for c := range r {
-				r[c].Sub(r[c], u.Mul(f, rows[pivot][c]))
-			}
-		}
-		where[k] = pivot
-		pivot++
-	}
-	for _, r := range rows[pivot:] {
-		if r[n].Sign() != 0 {
-			return torques, false
-		}
-	}
-	for k, p := range where {
-		if p >= 0 {
-			torques[k].Quo(rows[p][n], rows[p][k])
-		}
-	}
-	return torques, true
-}
-
-// ratRow is a row with rational coefficients.
-type ratRow []*big.Rat
-
-func scaled(r exact.Row, x *big.Rat) ratRow {
-	c := make(ratRow, len(r.Big))
-	for i := range c {
-		c[i] = new(big.Rat)
-	}
-	c.add(r, x)
-	return c
-}
-
-func (c ratRow) add(r exact.Row, x *big.Rat) {
-	var t big.Rat
-	for i, y := range r.Big {
-		c[i].Add(c[i], t.Mul(t.SetInt(y), x))
-	}
 }
 
 // A corner is an elementary motion of a grip.
@@ -294,19 +227,35 @@ func (x *gripped) motion(f forced, c corner) BreakMotion {
 	}
 	for k, i := range x.friction {
 		m.Slip[i] = per(c.friction[k])
-		if m.Slip[i].Sign() != 0 {
-			m.Slips = append(m.Slips, i)
-			h := m.Slip[i].Rat()
-			m.Heat = append(m.Heat, RatFrac(h.Mul(h.Abs(h), x.g.Capacity[i])))
-		}
 	}
 	for k, i := range x.oneWay {
 		m.Slip[i] = per(c.ways[k])
+	}
+	x.heat(&m)
+	return m
+}
+
+// heat completes a motion by what slips, and turns the slips of one-way clutches
+// fitted backwards, of which the rows are the negative.
+func (x *gripped) heat(m *BreakMotion) {
+	for _, i := range x.oneWay {
 		if x.g.State.Modes[i] == kinematics.Reversed {
 			m.Slip[i] = m.Slip[i].Neg()
 		}
 	}
-	return m
+	for _, i := range x.friction {
+		if slip := m.Slip[i]; slip.Sign() != 0 {
+			m.Slips = append(m.Slips, i)
+			m.Heat = append(m.Heat, RatFrac(x.g.Capacity[i]).Mul(absolute(slip)))
+		}
+	}
+}
+
+func absolute(f Frac) Frac {
+	if f.Sign() < 0 {
+		return f.Neg()
+	}
+	return f
 }
 
 // corners enumerates the elementary vectors of (unit, other, friction slips,

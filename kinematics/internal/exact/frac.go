@@ -117,13 +117,49 @@ func (f Frac) Cmp(g Frac) int {
 }
 
 // Mul returns f g.
-func (f Frac) Mul(g Frac) Frac { return FromRat(new(big.Rat).Mul(f.Rat(), g.Rat())) }
-
-// Sub returns f - g.
-func (f Frac) Sub(g Frac) Frac { return FromRat(new(big.Rat).Sub(f.Rat(), g.Rat())) }
+func (f Frac) Mul(g Frac) Frac {
+	if f.big == nil && g.big == nil {
+		// Reduced crosswise, the products are in lowest terms.
+		a, b := int64(gcd(abs(f.n), uint64(g.d))), int64(gcd(abs(g.n), uint64(f.d)))
+		n, fits := product(f.n/a, g.n/b)
+		d, also := product(f.d/b, g.d/a)
+		if fits && also && d > 0 {
+			return Frac{n: n, d: d}
+		}
+	}
+	return FromRat(new(big.Rat).Mul(f.Rat(), g.Rat()))
+}
 
 // Add returns f + g.
-func (f Frac) Add(g Frac) Frac { return FromRat(new(big.Rat).Add(f.Rat(), g.Rat())) }
+func (f Frac) Add(g Frac) Frac {
+	if f.big == nil && g.big == nil {
+		c := int64(gcd(uint64(f.d), uint64(g.d)))
+		x, okX := product(f.n, g.d/c)
+		y, okY := product(g.n, f.d/c)
+		d, okD := product(f.d, g.d/c)
+		n := x + y
+		if overflows := (x < 0) == (y < 0) && (n < 0) != (x < 0); okX && okY && okD && !overflows {
+			return NewFrac(n, d)
+		}
+	}
+	return FromRat(new(big.Rat).Add(f.Rat(), g.Rat()))
+}
+
+// Sub returns f - g.
+func (f Frac) Sub(g Frac) Frac { return f.Add(g.Neg()) }
+
+// product returns a b and whether it fits into int64 with room to be negated.
+// Neither may be the least int64.
+func product(a, b int64) (int64, bool) {
+	hi, lo := bits.Mul64(abs(a), abs(b))
+	if hi != 0 || lo >= 1<<63 {
+		return 0, false
+	}
+	if (a < 0) != (b < 0) {
+		return -int64(lo), true
+	}
+	return int64(lo), true
+}
 
 // cmpQuotients compares a/b with c/d for b, d > 0, over 128-bit products.
 func cmpQuotients(a, b, c, d int64) int {

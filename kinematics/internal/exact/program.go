@@ -2,12 +2,15 @@ package exact
 
 import (
 	"math/big"
+	"slices"
 )
 
-// A Program asks for the least cost of a motion q of n coordinates:
+// A Program asks for the least cost of a motion q of N coordinates:
 //
 //	minimise    sum over terms of Plus max(row q, 0) + Minus max(-row q, 0)
 //	subject to  Equal q = 1,  row q = 0 for Zero,  row q >= 0 for NonNegative.
+//
+// Plus and Minus of a term do not add up to less than 0.
 type Program struct {
 	N           int
 	Equal       Row
@@ -38,307 +41,315 @@ const (
 //	Value Equal + sum TermDual row + sum NonNegativeDual row = 0
 //
 // on all q with Zero q = 0, where -Plus <= TermDual <= Minus and
-// NonNegativeDual >= 0. Fractions are exact.
+// NonNegativeDual >= 0.
 type Solution struct {
 	Status          Status
-	Value           *big.Rat
-	Terms           []*big.Rat // value of each term's row at the optimum
-	NonNegative     []*big.Rat
-	TermDual        []*big.Rat
-	NonNegativeDual []*big.Rat
+	Value           Frac
+	Terms           []Frac // value of each term's row at the optimum
+	NonNegative     []Frac
+	TermDual        []Frac
+	NonNegativeDual []Frac
+	Unique          bool // no other values of the rows cost as little
 	Pivots          int
 	Big             bool // computed with math/big
 }
 
 // Solve finds the optimum by the simplex method with integer pivoting: every
-// entry of the tableau stands over one common denominator, the last pivot, and
+// entry of the dictionary stands over one common denominator, the last pivot, and
 // every division by the one before it leaves no remainder [Edmonds 1967].
 func (p *Program) Solve() *Solution {
-	s := newSimplex(p)
-	if s.small() && s.run(&smallTableau{}) {
+	s := simplex{p: p}
+	if t := new(smallTableau); t.load(p) && s.run(t) {
 		return s.solution()
 	}
-	s.big = true
-	s.run(&bigTableau{})
+	t := new(bigTableau)
+	t.load(p)
+	s.run(t)
 	return s.solution()
 }
 
-// simplex holds the steps of the method, which are the same for both kinds of
-// numbers. Columns are: the coordinates q, then a plus and a minus part for
-// every term, then a surplus for every NonNegative row, then the right side.
-// The last row holds the reduced costs.
+// A variable is one of the linear functions of a program, or a coordinate.
+type variable struct {
+	kind  variableKind
+	index int // into Zero, Terms or NonNegative, or the coordinate
+	// sense is the side of zero on which a basic term is, +1 or -1; it keeps it at
+	// zero, too.
+	sense int
+}
+
+type variableKind uint8
+
+const (
+	coordinate variableKind = iota // free
+	zeroRow                        // must be 0
+	term
+	nonNegative
+	equal // must be 1
+)
+
+// before is the order by which variables are chosen among equals.
+func (v variable) before(w variable) bool {
+	return v.kind < w.kind || v.kind == w.kind && v.index < w.index
+}
+
+// A simplex is a dictionary of a program: the rows, called basic, as functions of
+// the columns. At first the columns are the coordinates and the rows all functions
+// of the program. Columns are at 0, but for that of Equal, which is at 1 once it
+// is one; so the entry of that column is the value of a row.
+//
+// The least variable that promises anything enters, and the least of those that
+// limit it leaves, so that it cannot cycle [Bland 1977]. A term that is basic stands
+// for its part on the side of its sense, a column for both parts: the program in
+// which each term is the difference of two parts is never written down.
 type simplex struct {
-	p      *Program
-	scale  *big.Int // costs are multiplied by it to be whole
-	first  [][]*big.Int
-	costs  []*big.Int
-	t      tableau
-	basis  []int // basic column of each row
-	equal  int   // row of Equal while its artificial variable is basic, else -1
-	status Status
-	pivots int
-	big    bool
+	p          *Program
+	t          tableau
+	rows, cols []variable
+	unit       int // the column of Equal, -1 before it is one
+	status     Status
+	pivots     int
 }
 
-// A tableau is a matrix of whole numbers over one common denominator.
+// A tableau holds the numbers of a dictionary, whole numbers over one common
+// denominator above 0. Methods that return false have overflowed.
 type tableau interface {
-	load(rows [][]*big.Int) bool
+	load(p *Program) bool // zero rows, terms, non-negative rows, Equal
 	sign(i, j int) int
-	cmp(i, j, k, l int) int          // compares entry i,j with entry k,l
-	cmpRatio(i, k, col, rhs int) int // compares rhs/col of rows i and k, both col > 0
-	negate(i int)
-	pivot(r, c int) bool
-	keep(rows []int)                       // drops all rows but these
-	price(row, by int, cost *big.Int) bool // row -= cost by
-	value(i, j int) *big.Rat
-}
-
-func (s *simplex) plus(i int) int    { return s.p.N + 2*i }
-func (s *simplex) minus(i int) int   { return s.p.N + 2*i + 1 }
-func (s *simplex) surplus(i int) int { return s.p.N + 2*len(s.p.Terms) + i }
-func (s *simplex) rhs() int          { return s.p.N + 2*len(s.p.Terms) + len(s.p.NonNegative) }
-
-// newSimplex writes down the first tableau: Zero rows, then terms, then
-// NonNegative rows, then Equal, then the costs.
-func newSimplex(p *Program) *simplex {
-	s := &simplex{p: p, scale: big.NewInt(1), equal: -1}
-	width := s.rhs() + 1
-	row := func(r Row) []*big.Int {
-		c := make([]*big.Int, width)
-		copy(c, r.Big)
-		for j := len(r.Big); j < width; j++ {
-			c[j] = new(big.Int)
-		}
-		return c
-	}
-	for _, r := range p.Zero {
-		s.first = append(s.first, row(r))
-	}
-	for i, t := range p.Terms {
-		c := row(t.Row)
-		c[s.plus(i)], c[s.minus(i)] = big.NewInt(-1), big.NewInt(1)
-		s.first = append(s.first, c)
-		for _, x := range []*big.Rat{t.Plus, t.Minus} {
-			g := new(big.Int).GCD(nil, nil, s.scale, x.Denom())
-			s.scale.Mul(s.scale, new(big.Int).Quo(x.Denom(), g))
-		}
-	}
-	for i, r := range p.NonNegative {
-		c := row(r)
-		c[s.surplus(i)] = big.NewInt(-1)
-		s.first = append(s.first, c)
-	}
-	equal := row(p.Equal)
-	equal[s.rhs()] = big.NewInt(1)
-	s.first = append(s.first, equal)
-
-	s.costs = make([]*big.Int, width)
-	for j := range s.costs {
-		s.costs[j] = new(big.Int)
-	}
-	whole := func(x *big.Rat) *big.Int {
-		c := new(big.Int).Mul(x.Num(), s.scale)
-		return c.Quo(c, x.Denom())
-	}
-	for i, t := range p.Terms {
-		s.costs[s.plus(i)], s.costs[s.minus(i)] = whole(t.Plus), whole(t.Minus)
-	}
-	s.first = append(s.first, s.costs)
-	return s
-}
-
-// small says whether the first tableau fits into int64.
-func (s *simplex) small() bool {
-	for _, r := range s.first {
-		for _, x := range r {
-			if x.BitLen() > 62 {
-				return false
-			}
-		}
-	}
-	return true
+	pivot(i, j int) bool // exchanges row i with column j, whose entry is not 0
+	dropRow(i int)       // puts the last row in its place
+	dropCol(j int)       // puts the last column in its place
+	// cmpRatio compares the absolute values of the quotients of columns unit and
+	// j in rows i and k.
+	cmpRatio(i, k, j, unit int) int
+	// slope is the sign of the cost per unit of column j on one side, +1 or -1,
+	// with what it changes in the basic terms.
+	slope(s *simplex, j, side int) int
+	// cost is the sum of the costs of the basic terms per unit of column j.
+	cost(s *simplex, j int) Frac
+	value(i, j int) Frac
+	big() bool
 }
 
 // run solves the program on t. It returns false if the numbers of t are too short.
 func (s *simplex) run(t tableau) bool {
-	s.t, s.pivots, s.status, s.equal = t, 0, Optimal, -1
-	if !t.load(s.first) || !s.eliminate() || !s.feasible() {
+	*s = simplex{p: s.p, t: t, unit: -1}
+	n := len(s.p.Zero) + len(s.p.Terms) + len(s.p.NonNegative) + 1
+	s.rows, s.cols = make([]variable, 0, n), make([]variable, 0, s.p.N)
+	for i := range s.p.Zero {
+		s.rows = append(s.rows, variable{kind: zeroRow, index: i})
+	}
+	for i := range s.p.Terms {
+		s.rows = append(s.rows, variable{kind: term, index: i, sense: 1})
+	}
+	for i := range s.p.NonNegative {
+		s.rows = append(s.rows, variable{kind: nonNegative, index: i, sense: 1})
+	}
+	s.rows = append(s.rows, variable{kind: equal, sense: 1})
+	for j := range s.p.N {
+		s.cols = append(s.cols, variable{kind: coordinate, index: j})
+	}
+	return s.fix() && s.start() && (s.status != Optimal || s.improve())
+}
+
+// row returns the row of a kind that stands first, -1 if there is none.
+func (s *simplex) row(kind variableKind) int {
+	return slices.IndexFunc(s.rows, func(v variable) bool { return v.kind == kind })
+}
+
+// fix makes columns of the zero rows, which are then dropped for good, with the
+// coordinates that become rows. A zero row that says nothing new is dropped, too.
+func (s *simplex) fix() bool {
+	for i := s.row(zeroRow); i >= 0; i = s.row(zeroRow) {
+		for j := range s.cols {
+			if s.t.sign(i, j) != 0 {
+				if !s.t.pivot(i, j) {
+					return false
+				}
+				s.pivots++
+				last := len(s.cols) - 1
+				s.cols[j] = s.cols[last]
+				s.cols = s.cols[:last]
+				s.t.dropCol(j)
+				break
+			}
+		}
+		s.dropRow(i)
+	}
+	return true
+}
+
+func (s *simplex) dropRow(i int) {
+	last := len(s.rows) - 1
+	s.rows[i] = s.rows[last]
+	s.rows = s.rows[:last]
+	s.t.dropRow(i)
+}
+
+// exchange makes a column of row i and a row of column j, on a side of zero. A
+// coordinate that becomes a row limits nothing ever after and is dropped.
+func (s *simplex) exchange(i, j, side int) bool {
+	s.pivots++
+	if !s.t.pivot(i, j) {
 		return false
 	}
-	if s.status == Optimal {
-		return s.improve()
+	s.rows[i], s.cols[j] = s.cols[j], s.rows[i]
+	s.rows[i].sense = side
+	if s.rows[i].kind == coordinate {
+		s.dropRow(i)
 	}
 	return true
 }
 
-// eliminate brings the coordinates q, which are free, into the basis for good,
-// drops their rows, and starts the others from their own plus part or surplus.
-func (s *simplex) eliminate() bool {
-	rows := len(s.first) - 1
-	taken := make([]bool, rows)
-	for j := range s.p.N {
-		for i := range rows {
-			if taken[i] || s.t.sign(i, j) == 0 {
-				continue
+// start finds a motion that obeys all inequalities with Equal at 1 (phase one).
+// It begins with all at 0, where only inequalities can keep Equal from growing.
+func (s *simplex) start() bool {
+	for {
+		u := s.row(equal)
+		j, side := -1, 0
+		for k, v := range s.cols {
+			sign := s.t.sign(u, k)
+			if sign != 0 && (sign > 0 || v.kind == coordinate) && (j < 0 || v.before(s.cols[j])) {
+				j, side = k, sign
 			}
-			if s.t.sign(i, j) < 0 {
-				s.t.negate(i)
-			}
-			if !s.t.pivot(i, j) {
-				return false
-			}
-			taken[i] = true
-			break
 		}
-	}
-	keep := make([]int, 0, rows)
-	s.basis = s.basis[:0]
-	zeros, terms := len(s.p.Zero), len(s.p.Terms)
-	for i := zeros; i < rows; i++ {
-		if taken[i] {
-			continue
-		}
-		switch {
-		case i < zeros+terms:
-			s.basis = append(s.basis, s.plus(i-zeros))
-		case i < rows-1:
-			s.basis = append(s.basis, s.surplus(i-zeros-terms))
-		default:
-			s.equal = len(keep)
-			s.basis = append(s.basis, -1)
-		}
-		if i < rows-1 {
-			s.t.negate(i)
-		}
-		keep = append(keep, i)
-	}
-	s.t.keep(append(keep, rows))
-	cost := len(s.basis)
-	for i, b := range s.basis {
-		if b >= 0 && s.costs[b].Sign() != 0 && !s.t.price(cost, i, s.costs[b]) {
-			return false
-		}
-	}
-	return true
-}
-
-// dantzigPivots is how many pivots choose the column that promises most; after
-// them the first that promises anything, which cannot cycle [Bland 1977].
-const dantzigPivots = 40
-
-// feasible drives out the artificial variable of Equal (phase one).
-func (s *simplex) feasible() bool {
-	for s.equal >= 0 {
-		col := s.enter(s.equal, 1)
-		if col < 0 {
+		if j < 0 {
 			s.status = Infeasible
 			return true
 		}
-		if !s.step(col) {
+		leaves := -1
+		for i, v := range s.rows {
+			if v.kind == nonNegative && s.t.sign(i, j)*side < 0 && (leaves < 0 || v.before(s.rows[leaves])) {
+				leaves = i
+			}
+		}
+		if leaves >= 0 {
+			if !s.exchange(leaves, j, side) {
+				return false
+			}
+			continue
+		}
+		if !s.exchange(u, j, side) {
+			return false
+		}
+		s.unit = j
+		for i := range s.rows {
+			s.rows[i].sense = 1
+			if s.t.sign(i, j) < 0 {
+				s.rows[i].sense = -1
+			}
+		}
+		return true
+	}
+}
+
+// improve exchanges until no column promises anything (phase two).
+func (s *simplex) improve() bool {
+	for {
+		j, side := s.enters()
+		if j < 0 {
+			return true
+		}
+		i := s.leaves(j, side)
+		if i < 0 {
+			s.status = Unbounded
+			return true
+		}
+		if !s.exchange(i, j, side) {
+			return false
+		}
+	}
+}
+
+// enters chooses a column and a side of zero on which it lowers the cost.
+func (s *simplex) enters() (col, side int) {
+	col = -1
+	for j, v := range s.cols {
+		if j == s.unit || col >= 0 && s.cols[col].before(v) {
+			continue
+		}
+		switch {
+		case s.t.slope(s, j, 1) < 0:
+			col, side = j, 1
+		case v.kind != nonNegative && s.t.slope(s, j, -1) < 0:
+			col, side = j, -1
+		}
+	}
+	return col, side
+}
+
+// leaves chooses the row that first reaches zero as column j goes to a side.
+func (s *simplex) leaves(j, side int) int {
+	row := -1
+	for i, v := range s.rows {
+		if s.t.sign(i, j)*side*v.sense >= 0 {
+			continue
+		}
+		if row >= 0 {
+			if c := s.t.cmpRatio(i, row, j, s.unit); c > 0 || c == 0 && s.rows[row].before(v) {
+				continue
+			}
+		}
+		row = i
+	}
+	return row
+}
+
+// unique says whether every way out of the optimum costs something. Coordinates
+// on which nothing depends do not count.
+func (s *simplex) unique() bool {
+	for j, v := range s.cols {
+		switch {
+		case j == s.unit:
+		case v.kind == coordinate:
+			for i := range s.rows {
+				if s.t.sign(i, j) != 0 {
+					return false
+				}
+			}
+		case s.t.slope(s, j, 1) == 0, v.kind == term && s.t.slope(s, j, -1) == 0:
 			return false
 		}
 	}
 	return true
 }
 
-// improve pivots until no reduced cost is negative (phase two).
-func (s *simplex) improve() bool {
-	cost := len(s.basis)
-	for {
-		col := s.enter(cost, -1)
-		if col < 0 {
-			return true
-		}
-		if !s.leaves(col) {
-			s.status = Unbounded
-			return true
-		}
-		if !s.step(col) {
-			return false
-		}
-	}
-}
-
-// enter chooses a column whose entry in the row has the sign, or -1.
-func (s *simplex) enter(row, sign int) int {
-	best := -1
-	for j := s.p.N; j < s.rhs(); j++ {
-		if s.t.sign(row, j) != sign {
-			continue
-		}
-		if best < 0 || s.t.cmp(row, j, row, best) == sign {
-			best = j
-		}
-		if s.pivots >= dantzigPivots {
-			break
-		}
-	}
-	return best
-}
-
-// leaves says whether any row limits the growth of a column.
-func (s *simplex) leaves(col int) bool {
-	for i := range s.basis {
-		if s.t.sign(i, col) > 0 {
-			return true
-		}
-	}
-	return false
-}
-
-// step brings a column into the basis in the row that limits it first; among
-// equals the artificial variable leaves, else the lowest column.
-func (s *simplex) step(col int) bool {
-	out := -1
-	for i := range s.basis {
-		if s.t.sign(i, col) <= 0 {
-			continue
-		}
-		if out < 0 {
-			out = i
-			continue
-		}
-		c := s.t.cmpRatio(i, out, col, s.rhs())
-		if c < 0 || c == 0 && s.basis[i] < s.basis[out] {
-			out = i
-		}
-	}
-	s.pivots++
-	if out == s.equal {
-		s.equal = -1
-	}
-	s.basis[out] = col
-	return s.t.pivot(out, col)
-}
-
-// solution reads the answer off the last tableau.
+// solution reads the answer off the last dictionary.
 func (s *simplex) solution() *Solution {
-	r := &Solution{Status: s.status, Pivots: s.pivots, Big: s.big}
+	r := &Solution{Status: s.status, Pivots: s.pivots, Big: s.t.big()}
 	if s.status != Optimal {
 		return r
 	}
-	x := make([]*big.Rat, s.rhs())
-	for j := range x {
-		x[j] = new(big.Rat)
+	zeros := func(n int) []Frac {
+		z := make([]Frac, n)
+		for i := range z {
+			z[i] = Int(0)
+		}
+		return z
 	}
-	for i, b := range s.basis {
-		x[b] = s.t.value(i, s.rhs())
+	r.Terms, r.TermDual = zeros(len(s.p.Terms)), zeros(len(s.p.Terms))
+	r.NonNegative, r.NonNegativeDual = zeros(len(s.p.NonNegative)), zeros(len(s.p.NonNegative))
+	r.Value = s.t.cost(s, s.unit)
+	r.Unique = s.unique()
+	for i, v := range s.rows {
+		switch v.kind {
+		case term:
+			r.Terms[v.index] = s.t.value(i, s.unit)
+			if t := &s.p.Terms[v.index]; v.sense > 0 {
+				r.TermDual[v.index] = FromRat(t.Plus).Neg()
+			} else {
+				r.TermDual[v.index] = FromRat(t.Minus)
+			}
+		case nonNegative:
+			r.NonNegative[v.index] = s.t.value(i, s.unit)
+		}
 	}
-	cost := len(s.basis)
-	reduced := func(j int) *big.Rat {
-		v := s.t.value(cost, j)
-		return v.Quo(v, new(big.Rat).SetInt(s.scale))
-	}
-	r.Value = reduced(s.rhs())
-	r.Value.Neg(r.Value)
-	for i, t := range s.p.Terms {
-		r.Terms = append(r.Terms, new(big.Rat).Sub(x[s.plus(i)], x[s.minus(i)]))
-		d := reduced(s.plus(i))
-		r.TermDual = append(r.TermDual, d.Sub(d, t.Plus))
-	}
-	for i := range s.p.NonNegative {
-		r.NonNegative = append(r.NonNegative, x[s.surplus(i)])
-		r.NonNegativeDual = append(r.NonNegativeDual, reduced(s.surplus(i)))
+	for j, v := range s.cols {
+		switch v.kind {
+		case term:
+			r.TermDual[v.index] = s.t.cost(s, j)
+		case nonNegative:
+			r.NonNegativeDual[v.index] = s.t.cost(s, j)
+		}
 	}
 	return r
 }

@@ -125,9 +125,9 @@ func checkProof(t *testing.T, p *Program, s *Solution) {
 		e[p.N] = x
 		equations = append(equations, e)
 	}
-	add(p.Equal, s.Value)
+	add(p.Equal, s.Value.Rat())
 	for i, term := range p.Terms {
-		x, c, d := s.Terms[i], term.Plus, s.TermDual[i]
+		x, c, d := s.Terms[i].Rat(), term.Plus, s.TermDual[i].Rat()
 		if x.Sign() < 0 {
 			c = term.Minus
 		}
@@ -142,10 +142,10 @@ func checkProof(t *testing.T, p *Program, s *Solution) {
 		if s.NonNegative[i].Sign() < 0 || s.NonNegativeDual[i].Sign() < 0 {
 			t.Errorf("inequality %d: value %v, dual %v", i, s.NonNegative[i], s.NonNegativeDual[i])
 		}
-		add(r, s.NonNegativeDual[i])
-		equate(r, s.NonNegative[i])
+		add(r, s.NonNegativeDual[i].Rat())
+		equate(r, s.NonNegative[i].Rat())
 	}
-	if primal.Cmp(s.Value) != 0 {
+	if primal.Cmp(s.Value.Rat()) != 0 {
 		t.Errorf("value %v, but the motion costs %v", s.Value, primal)
 	}
 	if _, _, ok := reduce(equations, p.N); !ok {
@@ -164,8 +164,8 @@ func checkProof(t *testing.T, p *Program, s *Solution) {
 	}
 }
 
-func equalRats(a, b []*big.Rat) bool {
-	return slices.EqualFunc(a, b, func(x, y *big.Rat) bool { return x.Cmp(y) == 0 })
+func equalFracs(a, b []Frac) bool {
+	return slices.EqualFunc(a, b, func(x, y Frac) bool { return x.Cmp(y) == 0 })
 }
 
 // TestProgram solves random programs three ways: in int64, in math/big, and by
@@ -179,12 +179,13 @@ func TestProgram(t *testing.T) {
 			t.Errorf("seed %d: small numbers needed math/big", seed)
 		}
 		status, value := bruteForce(p)
-		if s.Status != status || status == Optimal && s.Value.Cmp(value) != 0 {
+		if s.Status != status || status == Optimal && s.Value.Rat().Cmp(value) != 0 {
 			t.Fatalf("seed %d: status %d, value %v, want %d, %v", seed, s.Status, s.Value, status, value)
 		}
 		ends[status]++
-		x := newSimplex(p)
-		if !x.run(&bigTableau{}) {
+		x, slow := simplex{p: p}, new(bigTableau)
+		slow.load(p)
+		if !x.run(slow) {
 			t.Fatalf("seed %d: math/big gave up", seed)
 		}
 		b := x.solution()
@@ -194,7 +195,7 @@ func TestProgram(t *testing.T) {
 		if status != Optimal {
 			continue
 		}
-		if b.Value.Cmp(s.Value) != 0 || !equalRats(b.TermDual, s.TermDual) || !equalRats(b.Terms, s.Terms) || !equalRats(b.NonNegativeDual, s.NonNegativeDual) {
+		if b.Value.Cmp(s.Value) != 0 || !equalFracs(b.TermDual, s.TermDual) || !equalFracs(b.Terms, s.Terms) || !equalFracs(b.NonNegativeDual, s.NonNegativeDual) {
 			t.Fatalf("seed %d: math/big differs", seed)
 		}
 		checkProof(t, p, s)
@@ -220,7 +221,7 @@ func TestProgramOverflow(t *testing.T) {
 			bigs++
 		}
 		status, value := bruteForce(p)
-		if s.Status != status || status == Optimal && s.Value.Cmp(value) != 0 {
+		if s.Status != status || status == Optimal && s.Value.Rat().Cmp(value) != 0 {
 			t.Fatalf("seed %d: status %d, value %v, want %d, %v", seed, s.Status, s.Value, status, value)
 		}
 		if status == Optimal {
@@ -238,7 +239,7 @@ func TestProgramOverflow(t *testing.T) {
 	// Numbers that do not even fit into the first tableau.
 	huge := new(big.Int).Lsh(big.NewInt(1), 70)
 	p := &Program{N: 1, Equal: NewRow([]*big.Int{huge}), Terms: []Term{{Row: RowOf(3), Plus: big.NewRat(2, 1), Minus: big.NewRat(1, 1)}}}
-	if s := p.Solve(); !s.Big || s.Value.Cmp(new(big.Rat).SetFrac(big.NewInt(6), huge)) != 0 {
+	if s := p.Solve(); !s.Big || s.Value.Rat().Cmp(new(big.Rat).SetFrac(big.NewInt(6), huge)) != 0 {
 		t.Errorf("value %v, math/big %t", s.Value, s.Big)
 	}
 }

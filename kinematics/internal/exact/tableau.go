@@ -5,21 +5,76 @@ import (
 	"math/bits"
 )
 
-// A smallTableau is a tableau in int64. Products are taken over 128 bits; a
-// method that returns false would have overflowed.
+// costBits bounds the costs of a small tableau, so that sums of their products
+// with entries stay within 128 bits.
+const costBits = 48
+
+// A smallTableau is a tableau in int64. Products are taken over 128 bits.
 type smallTableau struct {
-	a     [][]int64
-	denom int64
+	a           [][]int64
+	denom       int64
+	plus, minus []int64 // costs of the terms, times scale
+	scale       int64
 }
 
-func (t *smallTableau) load(rows [][]*big.Int) bool {
+func (t *smallTableau) big() bool { return false }
+
+func (t *smallTableau) load(p *Program) bool {
+	n := len(p.Zero) + len(p.Terms) + len(p.NonNegative) + 1
+	flat := make([]int64, 0, n*p.N)
 	t.denom = 1
-	t.a = make([][]int64, len(rows))
-	flat := make([]int64, len(rows)*len(rows[0]))
-	for i, r := range rows {
-		t.a[i], flat = flat[:len(r):len(r)], flat[len(r):]
-		for j, x := range r {
-			t.a[i][j] = x.Int64()
+	t.a = make([][]int64, 0, n)
+	add := func(r Row) bool {
+		if r.small == nil && p.N > 0 {
+			return false
+		}
+		flat = append(flat, r.small...)
+		t.a = append(t.a, flat[len(flat)-p.N:len(flat):len(flat)])
+		return true
+	}
+	for _, r := range p.Zero {
+		if !add(r) {
+			return false
+		}
+	}
+	for i := range p.Terms {
+		if !add(p.Terms[i].Row) {
+			return false
+		}
+	}
+	for _, r := range p.NonNegative {
+		if !add(r) {
+			return false
+		}
+	}
+	return add(p.Equal) && t.loadCosts(p.Terms)
+}
+
+// loadCosts scales the costs to whole numbers.
+func (t *smallTableau) loadCosts(terms []Term) bool {
+	t.scale = 1
+	for i := range terms {
+		for _, x := range [...]*big.Rat{terms[i].Plus, terms[i].Minus} {
+			if !x.Num().IsInt64() || !x.Denom().IsInt64() {
+				return false
+			}
+			d := x.Denom().Int64()
+			d /= int64(gcd(uint64(d), uint64(t.scale)))
+			if bits.Len64(uint64(d))+bits.Len64(uint64(t.scale)) > costBits {
+				return false
+			}
+			t.scale *= d
+		}
+	}
+	costs := make([]int64, 2*len(terms))
+	t.plus, t.minus = costs[:len(terms)], costs[len(terms):]
+	for i := range terms {
+		for k, x := range [...]*big.Rat{terms[i].Plus, terms[i].Minus} {
+			num, factor := x.Num().Int64(), t.scale/x.Denom().Int64()
+			if bits.Len64(abs(num))+bits.Len64(uint64(factor)) > costBits {
+				return false
+			}
+			costs[k*len(terms)+i] = num * factor
 		}
 	}
 	return true
@@ -35,71 +90,140 @@ func (t *smallTableau) sign(i, j int) int {
 	return 0
 }
 
-func (t *smallTableau) cmp(i, j, k, l int) int {
-	x, y := t.a[i][j], t.a[k][l]
-	switch {
-	case x < y:
-		return -1
-	case x > y:
-		return 1
-	}
-	return 0
-}
-
-func (t *smallTableau) cmpRatio(i, k, col, rhs int) int {
-	return cmpQuotients(t.a[i][rhs], t.a[i][col], t.a[k][rhs], t.a[k][col])
-}
-
-func (t *smallTableau) negate(i int) {
-	for j := range t.a[i] {
-		t.a[i][j] = -t.a[i][j]
-	}
-}
-
-func (t *smallTableau) keep(rows []int) {
-	for n, i := range rows {
-		t.a[n] = t.a[i]
-	}
-	t.a = t.a[:len(rows)]
-}
-
+// pivot solves row r for column c and puts that into all others:
+//
+//	denom x_r = sum a_rj x_j   gives   a_rc x_c = denom x_r - sum' a_rj x_j
+//
+// so that entries away from row and column become (a_ij a_rc - a_ic a_rj) / denom
+// over the new denominator a_rc, turned positive.
 func (t *smallTableau) pivot(r, c int) bool {
-	p := t.a[r][c]
+	p, d, pivotRow := t.a[r][c], t.denom, t.a[r]
+	sign := int64(1)
+	if p < 0 {
+		sign, p = -1, -p
+	}
 	for i, row := range t.a {
 		if i == r {
 			continue
 		}
-		q := row[c]
-		if q == 0 && p == t.denom {
-			continue
-		}
+		q := sign * row[c]
 		for j := range row {
-			v, ok := mulSubDiv(row[j], p, q, t.a[r][j], t.denom)
+			if j == c {
+				continue
+			}
+			v, ok := mulSubDiv(row[j], p, q, pivotRow[j], d)
 			if !ok {
 				return false
 			}
 			row[j] = v
 		}
+		row[c] = q
 	}
+	for j := range pivotRow {
+		pivotRow[j] *= -sign
+	}
+	pivotRow[c] = sign * d
 	t.denom = p
 	return true
 }
 
-func (t *smallTableau) price(row, by int, cost *big.Int) bool {
-	if !cost.IsInt64() {
-		return false
-	}
-	for j := range t.a[row] {
-		v, ok := mulSubDiv(t.a[row][j], 1, cost.Int64(), t.a[by][j], 1)
-		if !ok {
-			return false
-		}
-		t.a[row][j] = v
-	}
-	return true
+func (t *smallTableau) dropRow(i int) {
+	last := len(t.a) - 1
+	t.a[i] = t.a[last]
+	t.a = t.a[:last]
 }
 
-func (t *smallTableau) value(i, j int) *big.Rat { return big.NewRat(t.a[i][j], t.denom) }
+func (t *smallTableau) dropCol(j int) {
+	for i, row := range t.a {
+		last := len(row) - 1
+		row[j] = row[last]
+		t.a[i] = row[:last]
+	}
+}
+
+func (t *smallTableau) cmpRatio(i, k, j, unit int) int {
+	size := func(x int64) int64 { return int64(abs(x)) }
+	return cmpQuotients(size(t.a[i][unit]), size(t.a[i][j]), size(t.a[k][unit]), size(t.a[k][j]))
+}
+
+// An int128 is a sum of products.
+type int128 struct {
+	hi int64
+	lo uint64
+}
+
+func (s *int128) addMul(a, b int64) {
+	hi, lo := mul128(a, b)
+	var carry uint64
+	s.lo, carry = bits.Add64(s.lo, lo, 0)
+	s.hi += int64(hi) + int64(carry)
+}
+
+func (s int128) sign() int {
+	switch {
+	case s.hi < 0:
+		return -1
+	case s.hi > 0 || s.lo > 0:
+		return 1
+	}
+	return 0
+}
+
+// basic adds the costs of the basic terms per unit of column j, over denom and
+// scale, on a side.
+func (t *smallTableau) basic(s *simplex, j int, side int64) int128 {
+	var sum int128
+	for i := range s.rows {
+		if v := &s.rows[i]; v.kind == term {
+			if c := t.plus[v.index]; v.sense > 0 {
+				sum.addMul(side*c, t.a[i][j])
+			} else {
+				sum.addMul(-side*t.minus[v.index], t.a[i][j])
+			}
+		}
+	}
+	return sum
+}
+
+func (t *smallTableau) slope(s *simplex, j, side int) int {
+	sum := t.basic(s, j, int64(side))
+	if v := s.cols[j]; v.kind == term {
+		if side > 0 {
+			sum.addMul(t.plus[v.index], t.denom)
+		} else {
+			sum.addMul(t.minus[v.index], t.denom)
+		}
+	}
+	return sum.sign()
+}
+
+func (t *smallTableau) cost(s *simplex, j int) Frac {
+	sum := t.basic(s, j, 1)
+	if hi := int64(sum.lo) >> 63; hi == sum.hi && int64(sum.lo) != -1<<63 {
+		return over(int64(sum.lo), t.denom, t.scale)
+	}
+	num := new(big.Int).Lsh(big.NewInt(sum.hi), 64)
+	num.Add(num, new(big.Int).SetUint64(sum.lo))
+	den := new(big.Int).Mul(big.NewInt(t.denom), big.NewInt(t.scale))
+	return FromRat(new(big.Rat).SetFrac(num, den))
+}
+
+// over returns x / (a b) for a, b > 0.
+func over(x, a, b int64) Frac {
+	g := int64(gcd(abs(x), uint64(a)))
+	if x == 0 {
+		return Int(0)
+	}
+	x, a = x/g, a/g
+	g = int64(gcd(abs(x), uint64(b)))
+	x, b = x/g, b/g
+	if hi, lo := bits.Mul64(uint64(a), uint64(b)); hi == 0 && lo < 1<<63 {
+		return Frac{n: x, d: int64(lo)}
+	}
+	return FromRat(new(big.Rat).SetFrac(big.NewInt(x), new(big.Int).Mul(big.NewInt(a), big.NewInt(b))))
+}
+
+func (t *smallTableau) value(i, j int) Frac { return NewFrac(t.a[i][j], t.denom) }
 
 // mulSubDiv returns (a p - q r) / d for d > 0, which must divide without
 // remainder, and whether the result fits (with room to be negated).
@@ -150,67 +274,118 @@ func mul128(a, b int64) (hi, lo uint64) {
 
 // A bigTableau is a tableau over math/big. Its methods that return bool return true.
 type bigTableau struct {
-	a     [][]*big.Int
-	denom *big.Int
+	a           [][]*big.Int
+	denom       *big.Int
+	plus, minus []*big.Rat
 }
 
-func (t *bigTableau) load(rows [][]*big.Int) bool {
+func (t *bigTableau) big() bool { return true }
+
+func (t *bigTableau) load(p *Program) bool {
 	t.denom = big.NewInt(1)
-	t.a = make([][]*big.Int, len(rows))
-	for i, r := range rows {
-		t.a[i] = make([]*big.Int, len(r))
-		for j, x := range r {
-			t.a[i][j] = new(big.Int).Set(x)
+	add := func(r Row) {
+		row := make([]*big.Int, p.N)
+		for j := range row {
+			row[j] = new(big.Int).Set(r.Big[j])
 		}
+		t.a = append(t.a, row)
 	}
+	for _, r := range p.Zero {
+		add(r)
+	}
+	for _, x := range p.Terms {
+		add(x.Row)
+		t.plus, t.minus = append(t.plus, x.Plus), append(t.minus, x.Minus)
+	}
+	for _, r := range p.NonNegative {
+		add(r)
+	}
+	add(p.Equal)
 	return true
 }
 
 func (t *bigTableau) sign(i, j int) int { return t.a[i][j].Sign() }
 
-func (t *bigTableau) cmp(i, j, k, l int) int { return t.a[i][j].Cmp(t.a[k][l]) }
-
-func (t *bigTableau) cmpRatio(i, k, col, rhs int) int {
-	x := new(big.Int).Mul(t.a[i][rhs], t.a[k][col])
-	return x.Cmp(new(big.Int).Mul(t.a[k][rhs], t.a[i][col]))
-}
-
-func (t *bigTableau) negate(i int) {
-	for _, x := range t.a[i] {
-		x.Neg(x)
-	}
-}
-
-func (t *bigTableau) keep(rows []int) {
-	for n, i := range rows {
-		t.a[n] = t.a[i]
-	}
-	t.a = t.a[:len(rows)]
-}
-
+// pivot is as [smallTableau.pivot].
 func (t *bigTableau) pivot(r, c int) bool {
-	p := new(big.Int).Set(t.a[r][c])
+	p, d, pivotRow := new(big.Int).Set(t.a[r][c]), t.denom, t.a[r]
+	negative := p.Sign() < 0
+	p.Abs(p)
 	u := new(big.Int)
 	for i, row := range t.a {
 		if i == r {
 			continue
 		}
-		q := new(big.Int).Set(row[c])
+		if negative {
+			row[c].Neg(row[c])
+		}
 		for j, x := range row {
-			x.Sub(x.Mul(x, p), u.Mul(q, t.a[r][j]))
-			x.Quo(x, t.denom)
+			if j != c {
+				x.Sub(x.Mul(x, p), u.Mul(row[c], pivotRow[j]))
+				x.Quo(x, d)
+			}
+		}
+	}
+	pivotRow[c] = new(big.Int).Neg(d)
+	for _, x := range pivotRow {
+		if !negative {
+			x.Neg(x)
 		}
 	}
 	t.denom = p
 	return true
 }
 
-func (t *bigTableau) price(row, by int, cost *big.Int) bool {
-	u := new(big.Int)
-	for j, x := range t.a[row] {
-		x.Sub(x, u.Mul(cost, t.a[by][j]))
-	}
-	return true
+func (t *bigTableau) dropRow(i int) {
+	last := len(t.a) - 1
+	t.a[i] = t.a[last]
+	t.a = t.a[:last]
 }
 
-func (t *bigTableau) value(i, j int) *big.Rat { return new(big.Rat).SetFrac(t.a[i][j], t.denom) }
+func (t *bigTableau) dropCol(j int) {
+	for i, row := range t.a {
+		last := len(row) - 1
+		row[j] = row[last]
+		t.a[i] = row[:last]
+	}
+}
+
+func (t *bigTableau) cmpRatio(i, k, j, unit int) int {
+	x := new(big.Int).Mul(t.a[i][unit], t.a[k][j])
+	return x.CmpAbs(new(big.Int).Mul(t.a[k][unit], t.a[i][j]))
+}
+
+func (t *bigTableau) slope(s *simplex, j, side int) int {
+	sum := t.cost(s, j).Rat()
+	if side < 0 {
+		sum.Neg(sum)
+	}
+	if v := s.cols[j]; v.kind == term {
+		if side > 0 {
+			sum.Add(sum, t.plus[v.index])
+		} else {
+			sum.Add(sum, t.minus[v.index])
+		}
+	}
+	return sum.Sign()
+}
+
+func (t *bigTableau) cost(s *simplex, j int) Frac {
+	sum, u := new(big.Rat), new(big.Rat)
+	for i, v := range s.rows {
+		if v.kind != term {
+			continue
+		}
+		u.SetFrac(t.a[i][j], t.denom)
+		if v.sense > 0 {
+			sum.Add(sum, u.Mul(u, t.plus[v.index]))
+		} else {
+			sum.Sub(sum, u.Mul(u, t.minus[v.index]))
+		}
+	}
+	return FromRat(sum)
+}
+
+func (t *bigTableau) value(i, j int) Frac {
+	return FromRat(new(big.Rat).SetFrac(t.a[i][j], t.denom))
+}
