@@ -59,6 +59,9 @@ func (a BrokenAway) Text(w io.Writer, width int) error {
 	if g := a.carryGrid(); len(g.Rows) > 0 {
 		p.heading("torque that they carry then")
 		p.grid(g)
+		if a.shared() {
+			p.line("Some share a load that they could share otherwise, too: this is one way that strains none against another.")
+		}
 	}
 	p.line("")
 	p.line("Slips are turns per turn of the end that is moved; ratio = input speed / output speed. " +
@@ -129,6 +132,15 @@ func (a BrokenAway) elementGrid() *Grid {
 		g.Add(c.Name, a.Here(i), a.Holds(i), origin)
 	}
 	return g
+}
+
+// shared says whether a load of any answer can be shared in several ways.
+func (a BrokenAway) shared() bool {
+	shared := a.Standing.Shared
+	for _, r := range a.Rolls {
+		shared = shared || r.Break.Shared
+	}
+	return shared
 }
 
 // carryGrid lists the torque that the elements carry in each answer.

@@ -44,6 +44,7 @@ type breakJSON struct {
 	Output  minMax        `json:"output"`
 	Optima  []optimumJSON `json:"optima"`
 	Duals   ordered       `json:"duals"`
+	Shared  bool          `json:"shared"` // the load can be carried in several ways
 	InputT  *float64      `json:"input_torque"`
 	OutputT *float64      `json:"output_torque"`
 }
@@ -95,7 +96,7 @@ func (a BrokenAway) optima(list []solve.BreakMotion) []optimumJSON {
 }
 
 func (a BrokenAway) breakJSON(k *solve.Break) breakJSON {
-	j := breakJSON{End: endWords[k.End], Proved: k.Proved, Optima: a.optima(k.Optima), Duals: ordered{}}
+	j := breakJSON{End: endWords[k.End], Proved: k.Proved, Shared: k.Shared, Optima: a.optima(k.Optima), Duals: ordered{}}
 	if k.End != solve.Moves {
 		return j
 	}
