@@ -31,6 +31,9 @@ type State struct {
 	Faults []kinematics.Fault // those that act here
 	Motion *solve.Motion
 	Cell   reading.Cell
+	// Carried are the statically determinate ways in which the state carries its
+	// load; empty if it does not drive.
+	Carried []solve.Equilibrium
 }
 
 // name is the range, or the combination.

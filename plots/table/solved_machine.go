@@ -71,6 +71,7 @@ type couplingJSON struct {
 	Fault     *string `json:"fault"`
 	State     string  `json:"state"`
 	Slip      any     `json:"slip"`
+	Torque    any     `json:"torque"`
 }
 
 // JSON writes the schema tieup.solve/1.
@@ -90,6 +91,7 @@ func (s Solved) JSON(w io.Writer) error {
 		Units: ordered{
 			{"at, members, pinion_spin, slip", speed + ", + as the input turns"},
 			{"ratio", "input speed / output speed"},
+			{"torque", "per unit input torque, on the first member of the coupling, + as the input turns"},
 			{"pull", "turns of the output per turn of the input, + moves the vehicle forward"},
 			{"coast", "turns of the input per turn of the output"},
 		},
@@ -185,9 +187,31 @@ func (s Solved) stateJSON(st *State) stateJSON {
 		} else {
 			cj.Slip = jsonInterval(m.Slips[i].Interval, scale)
 		}
+		cj.Torque = st.torque(i)
 		j.Couplings = append(j.Couplings, named{c.Name, cj})
 	}
 	return j
+}
+
+// torque is what coupling i carries per unit input torque: a number, bounds
+// where the load is shared, or null for a state that does not drive.
+func (st *State) torque(i int) any {
+	if len(st.Carried) == 0 {
+		return nil
+	}
+	least, most := st.Carried[0].Torque[i], st.Carried[0].Torque[i]
+	for _, way := range st.Carried[1:] {
+		if way.Torque[i].Cmp(least) < 0 {
+			least = way.Torque[i]
+		}
+		if way.Torque[i].Cmp(most) > 0 {
+			most = way.Torque[i]
+		}
+	}
+	if least.Cmp(most) == 0 {
+		return scaled(least, 1)
+	}
+	return minMax{scaled(least, 1), scaled(most, 1)}
 }
 
 // FaultText writes a fault as it is given on the command line.

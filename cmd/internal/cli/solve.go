@@ -87,9 +87,11 @@ func runSolve(cmd *cobra.Command, opts *solveOptions) error {
 		if n, named := t.Range(r.Name); named && opts.input == "" && opts.output == "" {
 			cell = charter.Cell(n, faults...)
 		}
-		answer.States = append(answer.States, table.State{
-			Range: r.Name, Apply: r.Apply, Faults: acting(faults, r), Cell: cell, Motion: system.Motion(t.In(r, faults...)),
-		})
+		state := table.State{Range: r.Name, Apply: r.Apply, Faults: acting(faults, r), Cell: cell, Motion: system.Motion(t.In(r, faults...))}
+		if state.Motion.Drives() {
+			state.Carried = system.Carrying(state.Motion)
+		}
+		answer.States = append(answer.States, state)
 	}
 	answer.Cautions = reading.Cautions(hazards)
 	return opts.format.write(cmd, answer)
