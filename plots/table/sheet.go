@@ -228,10 +228,11 @@ type step struct {
 }
 
 // forward returns the ranges with distinct forward ratios, the largest first.
+// Ranges with an input or output of their own are no neighbours of the others.
 func (s Sheet) forward() []int {
 	var ranges []int
 	for i, m := range s.Motions {
-		if m.Verdict != solve.Forward {
+		if m.Verdict != solve.Forward || m.State.Input != s.Train.Input || m.State.Output != s.Train.Output {
 			continue
 		}
 		r, _ := m.Ratio()
