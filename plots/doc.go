@@ -11,6 +11,7 @@
 //	[ApplicationChart]  [Application] elements x ranges, with the outcome
 //	[FaultChart]        [WallChart]   single faults x ranges
 //	[ShiftLadder]       [Ladder]      input, members and slips against output speed
+//	[ShiftInTime]       [InTime]      a shift played in time: speeds, output torque, heat
 //
 // # Conventions
 //

@@ -88,15 +88,19 @@ func (b *body) energy(y []float64) (all, vehicle float64) {
 	return dot(y, y)/2 - b.step/4*b.fall*in*in, b.vehicle * out * out / 2
 }
 
+// maxBases bounds the search of [steepest].
+const maxBases = 20_000
+
 // steepest bounds how far speeds can change with the slips that a step leaves
 // wrong. The speeds that solve a step are a continuous, piecewise linear
 // function of an error δ in the slips; on each piece they change by
 // Gᵀ (G Gᵀ)⁻¹ δ for some independent rows G, so |Δy| <= |δ| / σ with σ the least
-// singular value of any such G. The least is met on largest independent sets.
+// singular value of any such G. The least is met on largest independent sets. The
+// bound is infinite if those are too many.
 func steepest(rows [][]float64) float64 {
 	least := math.Inf(1)
 	rank := rank(rows)
-	if binomial(len(rows), rank) > maxCorners {
+	if binomial(len(rows), rank) > maxBases {
 		return least
 	}
 	set := make([][]float64, rank)

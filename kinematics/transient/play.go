@@ -44,8 +44,8 @@ type Track struct {
 	TorqueMin, TorqueMax []float64
 	Heat                 []float64 // since the start, J
 
-	SlipTime  float64 // how long it slipped while it could hold, s
-	PeakSlip  float64 // while it could hold, rad/s
+	SlipTime  float64 // how long it slipped under torque, s
+	PeakSlip  float64 // under torque, rad/s
 	PeakPower float64 // largest mean of a sample, W
 }
 
@@ -341,7 +341,7 @@ func (a *player) follow(i int, t float64) {
 		return
 	}
 	if math.IsInf(box.lo[i], 0) == math.IsInf(box.hi[i], 0) { // it can slip both ways, or none
-		if slip > still {
+		if slip > still && box.x[i] != 0 {
 			a.slipTime[i] += a.s.Step
 		}
 		return

@@ -2,6 +2,7 @@ package transient
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -54,10 +55,14 @@ type sharing struct {
 	circuits  [][]float64 // the null vectors of fewest couplings, one sense of each
 	x, lo, hi []float64
 	rows      [][]float64 // scratch
+	last      shared
 }
 
+// shared keeps the last bounds: at rest they are asked for again and again.
+type shared struct{ x, lo, hi, least, most []float64 }
+
 // maxCorners bounds the search for bounds.
-const maxCorners = 20_000
+const maxCorners = 3000
 
 // newSharing finds how the chosen rows depend on each other; nil if they do not.
 func newSharing(rows [][]float64, chosen []int) *sharing {
@@ -150,43 +155,60 @@ type corner struct {
 	x float64
 }
 
-// bounds returns the bounds over the corners of the set without strain: points
-// at which as many torques as it has dimensions are nothing or at a limit. Where
-// these are too many, the limits of each coupling are its bounds.
+// bounds returns the bounds over the set without strain. Without limits they are
+// those over its basic points, at which as many torques as it has dimensions are
+// nothing: no torque without strain is larger than at one of them. A limit matters
+// only if a basic point is beyond it, and then the bounds are those over all points
+// at which so many torques are nothing or at such a limit. Where these are too many,
+// the bounds are those of the basic points, cut off at the limits.
 func (p *sharing) bounds() (least, most []float64) {
-	n, d := len(p.x), len(p.null)
-	least, most = append([]float64(nil), p.x...), append([]float64(nil), p.x...)
-	var planes []corner
-	size := 0.0
-	for i, x := range p.x {
-		size = max(size, math.Abs(x))
-		moves := false
-		for _, v := range p.null {
-			moves = moves || v[i] != 0
-		}
-		for _, x := range []float64{0, p.lo[i], p.hi[i]} {
-			if moves && !math.IsInf(x, 0) {
-				planes = append(planes, corner{i, x})
-			}
-		}
+	if slices.Equal(p.x, p.last.x) && slices.Equal(p.lo, p.last.lo) && slices.Equal(p.hi, p.last.hi) {
+		return p.last.least, p.last.most
 	}
-	if p.circuits == nil || binomial(len(planes), d) > maxCorners {
-		for _, pl := range planes {
-			least[pl.i], most[pl.i] = p.lo[pl.i], p.hi[pl.i]
-		}
-		return least, most
+	size := 0.0
+	for _, x := range p.x {
+		size = max(size, math.Abs(x))
 	}
 	slack := 1e-9 * size
-	first := true
-	at := make([]float64, n)
-	combinations(len(planes), d, func(chosen []int) {
-		if !p.meet(planes, chosen, at) || p.strained(at, slack) {
-			return
+	var planes []corner
+	for i := range p.x {
+		if slices.ContainsFunc(p.null, func(v []float64) bool { return v[i] != 0 }) {
+			planes = append(planes, corner{i, 0})
 		}
-		for i, x := range at {
-			if x < p.lo[i]-slack || x > p.hi[i]+slack {
-				return
+	}
+	least, most = p.over(planes, func([]float64) bool { return true })
+	basic := len(planes)
+	for i := range p.x {
+		if least[i] < p.lo[i]-slack {
+			planes = append(planes, corner{i, p.lo[i]})
+		}
+		if most[i] > p.hi[i]+slack {
+			planes = append(planes, corner{i, p.hi[i]})
+		}
+		least[i], most[i] = max(least[i], p.lo[i]), min(most[i], p.hi[i])
+	}
+	if p.circuits != nil && len(planes) > basic && binomial(len(planes), len(p.null)) <= maxCorners {
+		least, most = p.over(planes, func(at []float64) bool {
+			for i, x := range at {
+				if x < p.lo[i]-slack || x > p.hi[i]+slack {
+					return false
+				}
 			}
+			return !p.strained(at, slack)
+		})
+	}
+	p.last = shared{slices.Clone(p.x), slices.Clone(p.lo), slices.Clone(p.hi), least, most}
+	return least, most
+}
+
+// over returns the bounds over the points where planes meet that are in the set.
+func (p *sharing) over(planes []corner, in func([]float64) bool) (least, most []float64) {
+	least, most = slices.Clone(p.x), slices.Clone(p.x)
+	at := make([]float64, len(p.x))
+	first := true
+	combinations(len(planes), len(p.null), func(chosen []int) {
+		if !p.meet(planes, chosen, at) || !in(at) {
+			return
 		}
 		for i, x := range at {
 			if first || x < least[i] {

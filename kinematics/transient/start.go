@@ -43,7 +43,7 @@ func (s *Shift) start(b *body, p *plan) ([]float64, error) {
 	copy(box.hi, hi)
 	solved := box.solve(want)
 	if !solved || box.residual() > 1e-9*(1+math.Abs(in)+math.Abs(out)) {
-		return nil, errorf("%s cannot run with the input at %.1f rad/s and the output at %.1f rad/s", s.From.Name, in, out)
+		return nil, s.cannotRun(in, out)
 	}
 	y := make([]float64, b.k)
 	for i, x := range box.x {
@@ -57,10 +57,15 @@ func (s *Shift) start(b *body, p *plan) ([]float64, error) {
 		want float64
 	}{{b.out, out}, {b.in, in}} {
 		if math.Abs(dot(end.row, y)-end.want) > 1e-9*(1+math.Abs(end.want)) {
-			return nil, errorf("%s cannot run with the input at %.1f rad/s and the output at %.1f rad/s", s.From.Name, in, out)
+			return nil, s.cannotRun(in, out)
 		}
 	}
 	return y, nil
+}
+
+func (s *Shift) cannotRun(in, out float64) error {
+	return errorf("%s cannot run with the input at %.0f rpm and the vehicle at %.1f km/h: choose other speeds to start from",
+		s.From.Name, RPM(in), s.KMH(out*float64(s.System.Train.Forward)))
 }
 
 // drags says whether coupling i only drags in the range that is left: it slips.

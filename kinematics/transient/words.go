@@ -51,7 +51,9 @@ func (w *wording) names(couplings []int) string {
 func (w *wording) before() {
 	s := w.a.Shift
 	healthy, faulty := s.outcome(s.From, nil), s.outcome(s.From, s.Faults)
-	if healthy.Verdict == faulty.Verdict && healthy.Pull == faulty.Pull {
+	was, _ := healthy.Ratio()
+	is, _ := faulty.Ratio()
+	if healthy.Verdict == faulty.Verdict && was == is {
 		return
 	}
 	words := map[solve.Verdict]string{
@@ -148,7 +150,9 @@ func (w *wording) lurch() {
 	if v.Peak < 0 {
 		way = "backward"
 	}
-	if a.Timed == nil || !a.drives(a.Shift.To) || v.Peak*float64(v.Sense) < 0 || math.Abs(v.Peak) > muchPush*peak(a.Timed) {
+	if a.Shift.From == a.Shift.To {
+		what = "creeps"
+	} else if a.Timed == nil || !a.drives(a.Shift.To) || v.Peak*float64(v.Sense) < 0 || math.Abs(v.Peak) > muchPush*peak(a.Timed) {
 		what = "lurches"
 	}
 	w.say("%s %s: output torque reaches %s N m at %s s, which is %.1f m/s²", what, way, whole(v.Peak), seconds(v.PeakAt),
@@ -220,7 +224,10 @@ func (w *wording) heat() {
 			}
 		}
 		text := fmt.Sprintf("%s takes %s kJ", w.name(t.Coupling), kilo(q))
-		switch {
+		switch kind := w.t.Couplings[t.Coupling].Kind; {
+		case !kind.Friction():
+			w.say("%s catches what turns: a shock that takes %s kJ", w.name(t.Coupling), kilo(q))
+			continue
 		case w.a.Timed == nil || w.a.Verdict.Timed:
 		case timed < wordOfHeat/10:
 			text += ", and none when timed"

@@ -32,8 +32,12 @@ func (a Swept) Text(w io.Writer, width int) error {
 	p.line(fmt.Sprintf("%s to %s with %s N m at the input, one timing of the %s after the other", s.From.Name, s.To.Name, fixed(s.Torque, 0), a.moved()))
 	Solved{Train: s.System.Train, Faults: s.Faults}.faultLines(p)
 	p.line("")
-	p.line(fmt.Sprintf("Timed, the shift changes over %s s after the command. Overlap is how much later the release ends"+
-		" (or the apply starts earlier); with a gap, which is negative, neither holds in between.", fixed(a.Moment, 3)))
+	overlap := "later the release ends"
+	if a.Moves == transient.Applies {
+		overlap = "earlier the apply starts"
+	}
+	p.line(fmt.Sprintf("Timed, the shift changes over %s s after the command. Overlap is how much %s; with a gap, "+
+		"which is negative, neither holds in between.", fixed(a.Moment, 3), overlap))
 	p.line("")
 	g := &Grid{Columns: columns("overlap s>", a.moved()+" s", "least N m>", "binds s>", "flares rpm>", "sags rpm>", "heat kJ>", "")}
 	for _, x := range a.Points {

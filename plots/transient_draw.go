@@ -1,0 +1,230 @@
+package plots
+
+import (
+	"image/color"
+	"math"
+)
+
+// Sizes of a shift in time.
+const (
+	timeWidth    = 560
+	timeLeft     = 46
+	timeTop      = 22 // name of a panel
+	timeFoot     = 34 // times
+	speedsHeight = 220
+	torqueHeight = 150
+	heatHeight   = 110
+	stripHeight  = 13
+	stripGap     = 5
+)
+
+var panelHeights = []float64{speedsHeight, torqueHeight, heatHeight}
+
+func (d *InTime) labelWidth(r *ruler) float64 {
+	w := 0.0
+	for _, panel := range d.Panels {
+		for _, l := range panel.Lines {
+			w = max(w, r.width(script{size: 8, bold: true}, l.Label))
+		}
+	}
+	for _, s := range d.Strips {
+		w = max(w, r.width(seriesScript, s.Label))
+	}
+	return min(w, 170) + 28
+}
+
+func (d *InTime) strips() float64 {
+	if len(d.Strips) == 0 {
+		return 0
+	}
+	return float64(len(d.Strips))*(stripHeight+stripGap) + 4
+}
+
+func (d *InTime) size(r *ruler) (w, h float64) {
+	h = d.strips() + timeFoot
+	for i := range d.Panels {
+		h += timeTop + panelHeights[i]
+	}
+	return timeLeft + timeWidth + d.labelWidth(r), h
+}
+
+// look is how a line is drawn.
+func (d *InTime) look(t *theme, k int) line {
+	switch k {
+	case mainLook:
+		return line{t.ink, 2.2, nil}
+	case timedLook:
+		return line{t.soft, 1.1, []float64{2, 2.5}}
+	}
+	return line{t.series[k%len(t.series)], 1.6, dashes[k%len(dashes)]}
+}
+
+func (d *InTime) draw(p *pen, b box) {
+	x := scale{0, d.End, b.x + timeLeft, b.right() - d.labelWidth(p.ruler)}
+	natural := 0.0
+	for i := range d.Panels {
+		natural += panelHeights[i]
+	}
+	stretch := (b.h - d.strips() - timeFoot - timeTop*float64(len(d.Panels))) / natural
+	top := b.y
+	for _, s := range d.Strips {
+		d.strip(p, x, top, s)
+		top += stripHeight + stripGap
+	}
+	if len(d.Strips) > 0 {
+		top += 4
+	}
+	var y scale
+	for i, panel := range d.Panels {
+		top += timeTop
+		values := []float64{0}
+		for _, l := range panel.Lines {
+			values = append(values, l.Value...)
+		}
+		low, high := around(0.05, values...)
+		if low > -0.1*(high-low) { // nothing below 0
+			low = min(low, 0)
+		}
+		y = scale{low, high, top + panelHeights[i]*stretch, top}
+		d.panel(p, x, y, panel)
+		top = y.from
+	}
+	soft := script{size: tickScript.size, color: p.soft, anchor: 0.5}
+	at, labels := ticks(0, d.End, 8)
+	for k, v := range at {
+		p.middle(soft, point{x.at(v), y.from + 9}, labels[k])
+	}
+	p.middle(soft, point{(x.from + x.to) / 2, y.from + 23}, "seconds after the command")
+}
+
+// strip draws what an element is given as a band that is as high as its share.
+func (d *InTime) strip(p *pen, x scale, top float64, s Strip) {
+	foot := top + stripHeight
+	points := []point{{x.at(s.Time[0]), foot}}
+	for i, t := range s.Time {
+		points = append(points, point{x.at(t), foot - s.Share[i]*stripHeight})
+	}
+	points = append(points, point{x.at(s.Time[len(s.Time)-1]), foot})
+	p.fill(p.faint, points...)
+	p.stroke(line{p.soft, 0.9, nil}, points[1:len(points)-1]...)
+	p.stroke(line{p.soft, 0.6, nil}, point{x.from, foot}, point{x.to, foot})
+	p.middle(seriesScript, point{x.to + 6, top + stripHeight/2}, p.clip(seriesScript, s.Label, d.labelWidth(p.ruler)-8))
+}
+
+// panel draws one scale with its lines, marks and names.
+func (d *InTime) panel(p *pen, x, y scale, panel TimePanel) {
+	p.text(script{size: tickScript.size, color: p.soft}, point{x.from - timeLeft, y.to - 8}, panel.Name)
+	at, labels := ticks(y.low, y.high, max(3, int((y.from-y.to)/32)))
+	for k, v := range at {
+		width := 0.6
+		if v == 0 {
+			width = 1.4
+		}
+		p.stroke(line{p.faint, width, nil}, point{x.from, y.at(v)}, point{x.to, y.at(v)})
+		p.middle(script{size: tickScript.size, color: p.soft, anchor: 1}, point{x.from - 5, y.at(v)}, labels[k])
+	}
+	across, _ := ticks(0, d.End, 8)
+	for _, v := range across {
+		p.stroke(line{p.faint, 0.5, nil}, point{x.at(v), y.from}, point{x.at(v), y.to})
+	}
+	p.stroke(line{p.soft, 0.9, nil}, point{x.from, y.to}, point{x.from, y.from}, point{x.to, y.from})
+	var wanted []float64
+	// What is compared with lies below, the main line on top.
+	for _, main := range []bool{false, true} {
+		for _, l := range panel.Lines {
+			if (l.Look == mainLook) == main {
+				p.stroke(d.look(p.theme, l.Look), course(x, y, l)...)
+			}
+		}
+	}
+	for _, l := range panel.Lines {
+		wanted = append(wanted, y.at(l.Value[len(l.Value)-1]))
+	}
+	room := d.labelWidth(p.ruler) - 28
+	for i, at := range apart(wanted, 10.5, y.to, y.from) {
+		l := panel.Lines[i]
+		style := d.look(p.theme, l.Look)
+		words := script{size: 8, color: style.color, bold: l.Look == mainLook}
+		end := x.at(l.Time[len(l.Time)-1])
+		p.stroke(line{p.faint, 0.7, nil}, point{end, wanted[i]}, point{x.to + 6, at})
+		p.stroke(style, point{x.to + 6, at}, point{x.to + 22, at})
+		p.middle(words, point{x.to + 26, at}, p.clip(words, l.Label, room))
+	}
+	d.marks(p, x, y, panel.Marks)
+}
+
+// marks names moments, each beside its point and clear of the others.
+func (d *InTime) marks(p *pen, x, y scale, marks []TimeMark) {
+	words := script{size: 8}
+	var taken []box
+	for _, m := range marks {
+		q := point{x.at(m.Time), y.at(m.Value)}
+		p.stroke(line{p.alarm, 0.8, []float64{2, 2}}, point{q.x, y.from}, point{q.x, y.to})
+		p.mark(ring, p.alarm, q, 3)
+		w := p.width(words, m.Label)
+		left := q.x + 7
+		if left+w > x.to {
+			left = q.x - 7 - w
+		}
+		label := box{left, 0, w, words.points()}
+		free := func(at float64) bool {
+			label.y = at - words.points()/2
+			if label.y < y.to || label.bottom() > y.from {
+				return false
+			}
+			for _, t := range taken {
+				if t.overlaps(label) {
+					return false
+				}
+			}
+			return true
+		}
+		at := q.y - 8
+		for step := 0; step < 40 && !free(at); step++ {
+			at = q.y - 8 + float64(step/2+1)*9*math.Pow(-1, float64(step))
+		}
+		if !free(at) {
+			continue
+		}
+		taken = append(taken, label)
+		words.color = color.Color(p.alarm)
+		p.masked(words, point{left, at}, m.Label)
+	}
+}
+
+// course is a line on the page without the points that a straight line between
+// their neighbours passes within a hair.
+func course(x, y scale, l TimeLine) []point {
+	points := make([]point, len(l.Time))
+	for i, t := range l.Time {
+		points[i] = point{x.at(t), y.at(l.Value[i])}
+	}
+	return thin(points, 0.12)
+}
+
+// thin leaves out points within a distance of the line between those that stay
+// [Douglas and Peucker 1973].
+func thin(points []point, hair float64) []point {
+	if len(points) < 3 {
+		return points
+	}
+	a, b := points[0], points[len(points)-1]
+	dx, dy := b.x-a.x, b.y-a.y
+	length := math.Hypot(dx, dy)
+	far, most := 0, hair
+	for i := 1; i < len(points)-1; i++ {
+		q := points[i]
+		off := math.Hypot(q.x-a.x, q.y-a.y)
+		if length > 0 {
+			off = math.Abs((q.x-a.x)*dy-(q.y-a.y)*dx) / length
+		}
+		if off > most {
+			far, most = i, off
+		}
+	}
+	if far == 0 {
+		return []point{a, b}
+	}
+	left := thin(points[:far+1], hair)
+	return append(left[:len(left)-1:len(left)-1], thin(points[far:], hair)...)
+}
