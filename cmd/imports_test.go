@@ -40,6 +40,7 @@ var policy = map[string][]string{
 	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/solve"},
 	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
+	"tieup/kinematics/lesson":    {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/transient": {"tieup/kinematics", "tieup/kinematics/solve", "gonum.org/v1/gonum/..."},
 
 	// The train file.
@@ -54,7 +55,7 @@ var policy = map[string][]string{
 	"tieup/plots/page": {"tieup/kinematics/...", "tieup/plots", "tieup/plots/table"},
 
 	// The program: the only place that runs the whole flow.
-	"tieup/cmd/internal/serve": {"tieup/gearsets", "tieup/kinematics/...", "tieup/plots/page"},
+	"tieup/cmd/internal/serve": {"tieup/gearsets", "tieup/kinematics/...", "tieup/plots/..."},
 	"tieup/cmd/internal/cli": {"tieup/gearsets", "tieup/kinematics/...", "tieup/plots/...", "tieup/cmd/internal/serve",
 		"github.com/spf13/cobra/...", "github.com/vbauerster/mpb/v8/...", "golang.org/x/term"},
 	"tieup/cmd/tieup": {"tieup/cmd/internal/cli"},

@@ -1,5 +1,16 @@
-// Package lesson makes exercises about a train and marks them: what does each
-// range do under a fault, which faults explain a complaint, which test tells
-// two suspects apart. Every answer is asked of the engine; none is written down
-// anywhere.
+// Package lesson makes exercises about a train and marks them. There are four
+// kinds, those of a fault worksheet in a classroom (common practice, no source):
+//
+//	chart     fill in the application chart of the healthy train
+//	predict   given a fault, say what each range does
+//	suspects  given a complaint, list the single faults that explain it
+//	next      given suspects, choose the range that tells most of them apart
+//
+// Every answer is asked of the engine; none is written down anywhere. The same
+// train, faults and seed give the same exercises on any machine.
+//
+// A single fault explains a complaint if with it every range that was tried does
+// just what was seen: it drives that way at that ratio, does not drive, is held
+// or ties up. Faults that act through torque alone (weak, dragging) are not among
+// the suspects, as how much they hold is not given.
 package lesson

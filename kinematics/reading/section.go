@@ -400,6 +400,15 @@ func (w *Why) pathSection() Section {
 	if len(p.Idle) > 0 {
 		s.Text = append(s.Text, "Along for the ride, without load: "+w.sets(p.Idle)+".")
 	}
+	if line := w.broughtBy(p); line != "" {
+		s.Text = append(s.Text, line)
+	}
+	return s
+}
+
+// broughtBy says which of the loaded elements hold because of a fault, "" if
+// none does.
+func (w *Why) broughtBy(p *Path) string {
 	var range_, fault []string
 	for _, i := range p.Loaded {
 		switch {
@@ -410,14 +419,14 @@ func (w *Why) pathSection() Section {
 			range_ = append(range_, w.Train.Couplings[i].Name)
 		}
 	}
-	if len(fault) > 0 {
-		line := "Brought by the fault: " + and(fault)
-		if len(range_) > 0 {
-			line += "; by the range: " + and(range_)
-		}
-		s.Text = append(s.Text, line+".")
+	if len(fault) == 0 {
+		return ""
 	}
-	return s
+	line := "Brought by the fault: " + and(fault)
+	if len(range_) > 0 {
+		line += "; by the range: " + and(range_)
+	}
+	return line + "."
 }
 
 // sets names gearsets: "gearset front", "gearsets front and rear".

@@ -8,12 +8,10 @@ import (
 	"html/template"
 	"io"
 	"io/fs"
-	"slices"
 	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
 
@@ -148,32 +146,15 @@ func (a *Answer) Sections() []reading.Section { return a.Why.Sections() }
 func (a *Answer) Drives() bool { return a.Cell.Outcome.Drives() }
 
 var templates = template.Must(template.New("").Funcs(template.FuncMap{
-	"head":     func(h string) string { return strings.TrimSuffix(h, ">") },
-	"right":    func(h string) bool { return strings.HasSuffix(h, ">") },
-	"join":     func(words []string) string { return strings.Join(words, ", ") },
-	"plus":     func(a, b int) int { return a + b },
-	"number":   func(x float64) string { return number(x) },
-	"half":     func(x float64) string { return number(-x / 2) },
-	"speed":    func(x float64) string { return fmt.Sprintf("%.9g", x) },
-	"verdicts": func() []Option { return verdictOptions },
-	"lines":    func(s string) []string { return strings.Split(strings.TrimSpace(s), "\n") },
+	"head":   func(h string) string { return strings.TrimSuffix(h, ">") },
+	"right":  func(h string) bool { return strings.HasSuffix(h, ">") },
+	"join":   func(words []string) string { return strings.Join(words, ", ") },
+	"plus":   func(a, b int) int { return a + b },
+	"number": func(x float64) string { return number(x) },
+	"half":   func(x float64) string { return number(-x / 2) },
+	"speed":  func(x float64) string { return fmt.Sprintf("%.9g", x) },
+	"cell":   func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
 }).ParseFS(parts, "parts/*.html"))
-
-// verdictOptions are the answers that a learner can choose from: the words of
-// the verdicts.
-var verdictOptions = []Option{
-	{Value: solve.Forward.String(), Text: string(reading.DrivesForward)},
-	{Value: solve.Reverse.String(), Text: string(reading.DrivesBackward)},
-	{Value: solve.Neutral.String(), Text: string(reading.NoDrive)},
-	{Value: solve.OutputHeld.String(), Text: string(reading.OutputHeld)},
-	{Value: solve.InputHeld.String(), Text: string(reading.InputHeld)},
-	{Value: solve.TieUp.String(), Text: string(reading.TiesUp)},
-}
-
-// IsVerdict says whether an answer of a lesson is one of the choices.
-func IsVerdict(v string) bool {
-	return slices.ContainsFunc(verdictOptions, func(o Option) bool { return o.Value == v })
-}
 
 // excerpted is an error that can show the places it is about.
 type excerpted interface {

@@ -1,5 +1,7 @@
 package page
 
+import "tieup/kinematics/lesson"
+
 // A Round is one round of a lesson: for each range the learner says what it
 // does under the faults, and then sees.
 type Round struct {
@@ -13,22 +15,12 @@ type Round struct {
 // A RoundRow is a range of a round.
 type RoundRow struct {
 	Range, Applied string
-	Said           string // verdict that was chosen, "" for none
+	Choices        []lesson.Answer
+	Said           lesson.Answer // "" for nothing
 
 	// The rest is set when the answers are revealed.
-	Right   bool
-	Verdict string
-	Text    string   // what it does
-	Coast   string   // what coasting does
-	Why     []string // the reason in a few sentences
-}
-
-// SaidText is what was said in the words of the choices.
-func (r RoundRow) SaidText() string {
-	for _, o := range verdictOptions {
-		if o.Value == r.Said {
-			return o.Text
-		}
-	}
-	return "nothing"
+	Right bool
+	Text  string   // what it does
+	Coast string   // what coasting does
+	Why   []string // the reason in a few sentences
 }

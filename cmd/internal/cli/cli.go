@@ -121,7 +121,7 @@ train file is wrong.`,
 		newTrainsCmd(), newShowCmd(),
 		newSolveCmd(), newChartCmd(), newWhyCmd(), newTurnCmd(), newLoadCmd(), newBreakawayCmd(),
 		newShiftsCmd(), newTransientCmd(), newStatesCmd(),
-		newPageCmd(),
+		newPageCmd(), newWorksheetCmd(),
 		newCheckCmd(),
 		newManCmd(),
 	)

@@ -108,19 +108,22 @@ func firstDriving(sub *subject) int {
 
 // lookSaid keeps the answers of a lesson that fit the train, in its order.
 func (sub *subject) lookSaid(st page.State) error {
+	t := sub.train
 	sub.state.Said = nil
-	for i := range sub.train.Ranges {
-		name := sub.train.Ranges[i].Name
-		if v := st.SaidOf(name); v != "" {
-			if !page.IsVerdict(v) {
-				return fmt.Errorf("there is no answer %s for range %s", kinematics.Quote(v), name)
-			}
-			sub.state.Said = append(sub.state.Said, page.Said{Range: name, Verdict: v})
+	for _, said := range st.Said {
+		if _, err := t.FindRange(said.Range); err != nil {
+			return err
 		}
 	}
-	for _, said := range st.Said {
-		if _, ok := sub.train.Range(said.Range); !ok {
-			return sub.train.NoSuch("range", said.Range, sub.train.RangeNames())
+	for i := range t.Ranges {
+		r := &t.Ranges[i]
+		v := st.SaidOf(r.Name)
+		switch {
+		case v == "":
+		case !slices.Contains(lesson.Answers(t, r), lesson.Answer(v)):
+			return fmt.Errorf("there is no answer %s for range %s", kinematics.Quote(v), r.Name)
+		default:
+			sub.state.Said = append(sub.state.Said, page.Said{Range: r.Name, Verdict: v})
 		}
 	}
 	return nil
@@ -331,15 +334,18 @@ func (sub *subject) round(d *desk) *page.Round {
 	l := &page.Round{Revealed: sub.state.Reveal}
 	for i := range t.Ranges {
 		r := &t.Ranges[i]
-		row := page.RoundRow{Range: r.Name, Applied: applied(t, r), Said: sub.state.SaidOf(r.Name)}
+		row := page.RoundRow{
+			Range: r.Name, Applied: applied(t, r),
+			Choices: lesson.Answers(t, r), Said: lesson.Answer(sub.state.SaidOf(r.Name)),
+		}
 		if row.Said != "" {
 			l.Answered++
 		}
 		if l.Revealed {
 			cell := d.charter.Cell(i, sub.faults...)
-			row.Verdict, row.Text, row.Coast = cell.Outcome.Verdict.String(), cell.Text(), cell.Reading.Coast
-			row.Why = lesson.Brief(reading.Explain(d.charter, r, acting(sub.faults, r)...))
-			if row.Right = row.Said == row.Verdict; row.Right {
+			row.Text, row.Coast = cell.Text(), cell.Reading.Coast
+			row.Why = reading.Explain(d.charter, r, acting(sub.faults, r)...).Brief()
+			if row.Right = row.Said == lesson.Right(cell); row.Right {
 				l.Right++
 			}
 		}
@@ -349,7 +355,7 @@ func (sub *subject) round(d *desk) *page.Round {
 	if len(sub.faults) > 0 {
 		now = sub.faults[0]
 	}
-	if f, ok := lesson.After(lesson.Faults(d.charter, t, 1), now); ok {
+	if f, ok := lesson.After(lesson.NewTeacher(t, d.charter).Faults(1), now); ok {
 		next := sub.state
 		next.Faults, next.Said, next.Reveal = []string{t.FaultText(f)}, nil, false
 		l.Next = next.Link()

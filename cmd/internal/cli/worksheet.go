@@ -1,0 +1,118 @@
+package cli
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/kinematics/lesson"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+	"tieup/plots/page"
+	"tieup/plots/table"
+)
+
+type worksheetOptions struct {
+	train  string
+	seed   uint64
+	count  int
+	key    bool
+	file   string
+	force  bool
+	faults faultFlags
+	format format
+}
+
+func newWorksheetCmd() *cobra.Command {
+	opts := &worksheetOptions{}
+	cmd := &cobra.Command{
+		Use:     "worksheet TRAIN",
+		Short:   "Make a worksheet for learners, and its answer key",
+		GroupID: groupDo,
+		Long: `Make a worksheet about a train: fill in the application chart; given a fault, say
+what each range does; given a complaint, list the single faults that explain it;
+given suspects, choose the next range to try. All answers come from the engine.
+The same train, faults and seed make the same sheet.
+
+Without -o the sheet, or with --key its answers, is written as text. With
+-o FILE.html both are written to print: FILE.html and FILE-key.html. Faults that
+are given are there in every exercise.`,
+		Example: `  tieup worksheet depot-shuttle-three-speed --seed 7 --count 10 -o monday.html
+  tieup worksheet simpson-three-speed --seed 7 --key`,
+		Args:              args(1, 1, "which train? See: tieup trains", "worksheet takes one train"),
+		ValidArgsFunction: completeTrain,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts.train = args[0]
+			return runWorksheet(cmd, opts)
+		},
+	}
+	opts.faults.add(cmd)
+	flags := cmd.Flags()
+	flags.Uint64Var(&opts.seed, "seed", 1, "the `NUMBER` of the sheet: another one makes other exercises")
+	flags.IntVar(&opts.count, "count", 10, "how many exercises: `N`")
+	flags.BoolVar(&opts.key, "key", false, "write the answers")
+	flags.StringVarP(&opts.file, "output", "o", "", "write sheet and key to `FILE`.html and FILE-key.html")
+	flags.BoolVar(&opts.force, "force", false, "overwrite files that are there")
+	complete(cmd, "seed", cobra.NoFileCompletions)
+	complete(cmd, "count", cobra.NoFileCompletions)
+	addFormat(cmd, &opts.format)
+	return cmd
+}
+
+func runWorksheet(cmd *cobra.Command, opts *worksheetOptions) error {
+	if opts.count < 1 || opts.count > lesson.MostExercises {
+		return usagef(cmd, "--count: from 1 to %d exercises", lesson.MostExercises)
+	}
+	if opts.file != "" && filepath.Ext(opts.file) != ".html" {
+		return usagef(cmd, "--output %s: worksheets are written as .html", quote(opts.file))
+	}
+	if opts.file != "" && (opts.key || opts.format.value != "text") {
+		return errors.New("--output writes both sheet and key, as HTML: leave --key and --format out")
+	}
+	t, err := open(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	faults, err := opts.faults.parse(t)
+	if err != nil {
+		return err
+	}
+	if len(t.Ranges) == 0 {
+		return fmt.Errorf("%s has no ranges to ask about", t.Name)
+	}
+	teacher := lesson.NewTeacher(t, reading.NewCharter(solve.Compile(t)), faults...)
+	answer := table.Worksheet{Sheet: teacher.Sheet(opts.seed, opts.count), Key: opts.key}
+	if opts.file == "" {
+		return opts.format.write(cmd, answer)
+	}
+	return opts.writeFiles(cmd, answer)
+}
+
+// writeFiles writes sheet and key, or neither if one of them is there.
+func (opts *worksheetOptions) writeFiles(cmd *cobra.Command, s table.Worksheet) error {
+	names := []string{opts.file, strings.TrimSuffix(opts.file, ".html") + "-key.html"}
+	if !opts.force {
+		for _, name := range names {
+			if _, err := os.Lstat(name); err == nil {
+				return fmt.Errorf("%s is there already: write --force to overwrite it, or name another file", name)
+			}
+		}
+	}
+	for i, name := range names {
+		s.Key = i == 1
+		var b bytes.Buffer
+		if err := page.WriteWorksheet(&b, s); err != nil {
+			return err
+		}
+		if err := os.WriteFile(name, b.Bytes(), 0o666); err != nil {
+			return err
+		}
+		fmt.Fprintln(cmd.OutOrStdout(), name)
+	}
+	return nil
+}

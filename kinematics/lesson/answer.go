@@ -1,0 +1,57 @@
+package lesson
+
+import (
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// An Answer is what a learner can say that a range does.
+type Answer string
+
+// The answers: the verdicts of package solve, and what a range does in which
+// the pawl alone keeps the vehicle from driving.
+var (
+	forward    = Answer(solve.Forward.String())
+	reverse    = Answer(solve.Reverse.String())
+	neutral    = Answer(solve.Neutral.String())
+	outputHeld = Answer(solve.OutputHeld.String())
+	inputHeld  = Answer(solve.InputHeld.String())
+	tieUp      = Answer(solve.TieUp.String())
+)
+
+const lurches Answer = "lurch"
+
+var answers = []Answer{forward, reverse, neutral, outputHeld, inputHeld, tieUp}
+
+var words = map[Answer]string{
+	forward: string(reading.DrivesForward), reverse: string(reading.DrivesBackward), neutral: string(reading.NoDrive),
+	outputHeld: string(reading.OutputHeld), inputHeld: string(reading.InputHeld), tieUp: string(reading.TiesUp),
+	lurches: "lurches against the pawl",
+}
+
+// String returns the answer in the words of package reading.
+func (a Answer) String() string { return words[a] }
+
+// Code returns the answer as addresses and files hold it.
+func (a Answer) Code() string { return string(a) }
+
+// Answers returns what can be said of a range: one that applies a pawl can also
+// lurch.
+func Answers(t *kinematics.Train, r *kinematics.Range) []Answer {
+	pawl := func(e int) bool { return t.Couplings[e].Kind == kinematics.Pawl }
+	if slices.ContainsFunc(r.Apply, pawl) {
+		return append(slices.Clone(answers), lurches)
+	}
+	return answers
+}
+
+// Right returns the right answer for what a range does.
+func Right(c reading.Cell) Answer {
+	if c.Lurch != "" {
+		return lurches
+	}
+	return Answer(c.Outcome.Verdict.String())
+}

@@ -1,0 +1,70 @@
+package lesson
+
+import (
+	"math/rand/v2"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+)
+
+// A Teacher makes the exercises about one train. It reuses its charter, so it
+// must not be used by two goroutines at once.
+type Teacher struct {
+	train   *kinematics.Train
+	charter *reading.Charter
+	given   []kinematics.Fault // faults that every exercise has besides its own
+	faults  []kinematics.Fault // worth an exercise, in the order of the train
+	cells   [][]reading.Cell   // by fault and range
+	healthy []reading.Cell     // by range, with the given faults only
+}
+
+// NewTeacher returns a teacher for a train with given faults, usually none.
+func NewTeacher(t *kinematics.Train, c *reading.Charter, given ...kinematics.Fault) *Teacher {
+	teacher := &Teacher{train: t, charter: c, given: given}
+	teacher.healthy = teacher.read()
+	for _, f := range t.SingleFaults() {
+		if slices.ContainsFunc(given, func(g kinematics.Fault) bool { return g.Coupling == f.Coupling }) {
+			continue
+		}
+		cells := teacher.read(f)
+		if slices.EqualFunc(cells, teacher.healthy, sameText) {
+			continue // nobody would notice
+		}
+		teacher.faults, teacher.cells = append(teacher.faults, f), append(teacher.cells, cells)
+	}
+	return teacher
+}
+
+func sameText(a, b reading.Cell) bool { return a.Text() == b.Text() }
+
+// read reads every range with the given faults and some more.
+func (t *Teacher) read(more ...kinematics.Fault) []reading.Cell {
+	var cells []reading.Cell
+	for i := range t.train.Ranges {
+		cells = append(cells, t.charter.Cell(i, append(slices.Clone(t.given), more...)...))
+	}
+	return cells
+}
+
+// Faults returns the single faults that are worth an exercise, those that change
+// what some range does when pulling, shuffled by the seed.
+func (t *Teacher) Faults(seed uint64) []kinematics.Fault {
+	list := slices.Clone(t.faults)
+	r := random(seed)
+	r.Shuffle(len(list), func(i, k int) { list[i], list[k] = list[k], list[i] })
+	return list
+}
+
+// random returns numbers that belong to the seed alone, on any machine.
+func random(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 0)) }
+
+// After returns the fault that follows f in a list, the first one if f is not
+// there; ok is false for an empty list.
+func After(list []kinematics.Fault, f kinematics.Fault) (next kinematics.Fault, ok bool) {
+	if len(list) == 0 {
+		return kinematics.Fault{}, false
+	}
+	same := func(g kinematics.Fault) bool { return g.Coupling == f.Coupling && g.Kind == f.Kind }
+	return list[(slices.IndexFunc(list, same)+1)%len(list)], true
+}

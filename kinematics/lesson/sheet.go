@@ -1,0 +1,220 @@
+package lesson
+
+import (
+	"cmp"
+	"math/rand/v2"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+)
+
+// A Sheet is a list of exercises with their answers.
+type Sheet struct {
+	Train     *kinematics.Train
+	Given     []kinematics.Fault
+	Seed      uint64
+	Exercises []Exercise
+}
+
+// A Kind is a kind of exercise.
+type Kind string
+
+// The kinds of exercise.
+const (
+	FillChart Kind = "chart"
+	Predict   Kind = "predict"
+	Suspects  Kind = "suspects"
+	NextTest  Kind = "next"
+)
+
+// An Exercise is one exercise with its answer.
+type Exercise struct {
+	Kind Kind
+
+	// Faults are what to predict for.
+	Faults []kinematics.Fault
+	// Rows are the answers of a chart or prediction, one a range.
+	Rows []Row
+
+	// Seen is the complaint, Suspects are the single faults that explain it.
+	Seen     []Sight
+	Suspects []kinematics.Fault
+
+	// Tests are the ranges that were not tried, with what each suspect would do
+	// there. Best are those with the most different results, of which the largest
+	// leaves the fewest suspects, as indices into Tests; none if no range tells
+	// any suspects apart.
+	Tests []Test
+	Best  []int
+}
+
+// A Row is what a range does, and why.
+type Row struct {
+	Range *kinematics.Range
+	Cell  reading.Cell
+	Why   []string
+}
+
+// A Sight is what was seen in a range.
+type Sight struct {
+	Range *kinematics.Range
+	Cell  reading.Cell
+}
+
+// A Test is a range that can be tried next.
+type Test struct {
+	Range *kinematics.Range
+	// Results are the different things that can then be seen, each with the
+	// suspects of which it is true.
+	Results []Result
+}
+
+// A Result is what some suspects do in a range.
+type Result struct {
+	Cell     reading.Cell
+	Suspects []kinematics.Fault
+}
+
+// MostExercises is the largest number of exercises on a sheet.
+const MostExercises = 100
+
+// Sheet makes count exercises: the application chart first, then the other kinds
+// in turn, about faults in the order of the seed.
+func (t *Teacher) Sheet(seed uint64, count int) Sheet {
+	s := Sheet{Train: t.train, Given: t.given, Seed: seed}
+	if count > 0 {
+		s.Exercises = append(s.Exercises, t.fillChart())
+	}
+	faults := t.Faults(seed)
+	if len(faults) == 0 {
+		return s
+	}
+	r := random(seed)
+	kinds := []Kind{Predict, Suspects, NextTest}
+	for n := 0; len(s.Exercises) < count; n++ {
+		f := faults[n%len(faults)]
+		switch kinds[n%len(kinds)] {
+		case Predict:
+			s.Exercises = append(s.Exercises, t.predict(f))
+		case Suspects:
+			e := t.complaint(r, f, 3)
+			e.Kind = Suspects
+			s.Exercises = append(s.Exercises, e)
+		case NextTest:
+			s.Exercises = append(s.Exercises, t.nextTest(r, f))
+		}
+	}
+	return s
+}
+
+func (t *Teacher) fillChart() Exercise {
+	e := Exercise{Kind: FillChart}
+	for i := range t.train.Ranges {
+		e.Rows = append(e.Rows, Row{Range: &t.train.Ranges[i], Cell: t.charter.Cell(i)})
+	}
+	return e
+}
+
+func (t *Teacher) predict(f kinematics.Fault) Exercise {
+	e := Exercise{Kind: Predict, Faults: append(slices.Clone(t.given), f)}
+	for i := range t.train.Ranges {
+		r := &t.train.Ranges[i]
+		why := reading.Explain(t.charter, r, e.Faults...)
+		e.Rows = append(e.Rows, Row{Range: r, Cell: t.charter.Cell(i, e.Faults...), Why: why.Brief()})
+	}
+	return e
+}
+
+// complaint describes a fault by what is seen in some ranges, one of them a
+// range in which the fault shows, and finds all faults that explain it.
+func (t *Teacher) complaint(r *rand.Rand, f kinematics.Fault, ranges int) Exercise {
+	cells := t.read(f)
+	order := r.Perm(len(cells))
+	shows := func(i int) bool { return !sameText(cells[i], t.healthy[i]) }
+	if at := slices.IndexFunc(order, shows); at > 0 {
+		order[0], order[at] = order[at], order[0]
+	}
+	tried := order[:min(ranges, len(order))]
+	slices.Sort(tried)
+	var e Exercise
+	for _, i := range tried {
+		e.Seen = append(e.Seen, Sight{&t.train.Ranges[i], cells[i]})
+	}
+	for k, g := range t.faults {
+		explains := true
+		for _, i := range tried {
+			explains = explains && sameText(t.cells[k][i], cells[i])
+		}
+		if explains {
+			e.Suspects = append(e.Suspects, g)
+		}
+	}
+	return e
+}
+
+// nextTest is a complaint that leaves several suspects, if the fault allows it,
+// and the ranges that were not tried.
+func (t *Teacher) nextTest(r *rand.Rand, f kinematics.Fault) Exercise {
+	var e Exercise
+	for range 20 { // some choices of ranges leave one suspect only
+		if e = t.complaint(r, f, 2); len(e.Suspects) > 1 {
+			break
+		}
+	}
+	e.Kind = NextTest
+	for i := range t.train.Ranges {
+		rng := &t.train.Ranges[i]
+		if slices.ContainsFunc(e.Seen, func(s Sight) bool { return s.Range == rng }) {
+			continue
+		}
+		test := t.test(i, e.Suspects)
+		e.Tests = append(e.Tests, test)
+		if len(test.Results) < 2 {
+			continue
+		}
+		better := 1
+		if len(e.Best) > 0 {
+			better = test.against(&e.Tests[e.Best[0]])
+		}
+		if better > 0 {
+			e.Best = nil
+		}
+		if better >= 0 {
+			e.Best = append(e.Best, len(e.Tests)-1)
+		}
+	}
+	return e
+}
+
+// test groups suspects by what a range would do.
+func (t *Teacher) test(i int, suspects []kinematics.Fault) Test {
+	test := Test{Range: &t.train.Ranges[i]}
+	for _, f := range suspects {
+		cell := t.charter.Cell(i, append(slices.Clone(t.given), f)...)
+		at := slices.IndexFunc(test.Results, func(r Result) bool { return sameText(r.Cell, cell) })
+		if at < 0 {
+			at = len(test.Results)
+			test.Results = append(test.Results, Result{Cell: cell})
+		}
+		test.Results[at].Suspects = append(test.Results[at].Suspects, f)
+	}
+	return test
+}
+
+// against is above 0 if a test tells more apart than another, below 0 if less.
+func (t *Test) against(o *Test) int {
+	if n := cmp.Compare(len(t.Results), len(o.Results)); n != 0 {
+		return n
+	}
+	return cmp.Compare(o.largest(), t.largest())
+}
+
+// largest is how many suspects the result leaves that leaves the most.
+func (t *Test) largest() int {
+	most := 0
+	for _, r := range t.Results {
+		most = max(most, len(r.Suspects))
+	}
+	return most
+}

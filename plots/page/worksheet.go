@@ -1,0 +1,60 @@
+package page
+
+import (
+	"bytes"
+	"html/template"
+	"io"
+
+	"tieup/kinematics/reading"
+	"tieup/plots/table"
+)
+
+// worksheetStyle is written into a worksheet, which is a file of its own.
+var worksheetStyle = func() template.CSS {
+	css, err := parts.ReadFile("parts/worksheet.css")
+	if err != nil {
+		panic("page: " + err.Error())
+	}
+	return template.CSS(css)
+}()
+
+// WriteWorksheet writes a worksheet, or its key, as a file of HTML to print.
+func WriteWorksheet(w io.Writer, s table.Worksheet) error {
+	type exercise struct {
+		Task      string
+		Chart     *table.Grid // nil if there is none
+		Seen      *table.Grid
+		Suspected []string
+		Answers   []string
+		Lines     []struct{}
+	}
+	view := struct {
+		Style     template.CSS
+		Heading   string
+		Key       bool
+		Sources   []string
+		Faults    string
+		Exercises []exercise
+		Standing  string
+	}{Style: worksheetStyle, Heading: s.Heading(), Key: s.Key, Sources: s.Train.Sources, Faults: reading.FaultsIn(s.Train, s.Given), Standing: reading.StandingLine}
+	for i := range s.Exercises {
+		e := &s.Exercises[i]
+		x := exercise{Task: s.Task(e), Suspected: s.Suspected(e), Lines: make([]struct{}, s.Lines(e))}
+		if len(e.Rows) > 0 {
+			x.Chart = s.Chart(e)
+		}
+		if len(e.Seen) > 0 {
+			x.Seen = s.Seen(e)
+		}
+		if s.Key {
+			x.Answers = s.Answers(e)
+		}
+		view.Exercises = append(view.Exercises, x)
+	}
+	var b bytes.Buffer
+	if err := templates.ExecuteTemplate(&b, "worksheet.html", view); err != nil {
+		return err
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}

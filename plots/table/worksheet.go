@@ -1,0 +1,225 @@
+package table
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/lesson"
+	"tieup/kinematics/reading"
+)
+
+// Worksheet is the answer of worksheet: exercises to print, or their key.
+type Worksheet struct {
+	lesson.Sheet
+	Key bool // the answers
+}
+
+// WriteHere stands in a cell that is to be filled in by hand.
+const WriteHere = "______________________________"
+
+// Heading is the name of the sheet or key.
+func (s Worksheet) Heading() string {
+	what := "Worksheet"
+	if s.Key {
+		what = "Answer key"
+	}
+	return fmt.Sprintf("%s %d: %s", what, s.Seed, titled(s.Train))
+}
+
+// Task is what an exercise asks for, in words.
+func (s Worksheet) Task(e *lesson.Exercise) string {
+	switch e.Kind {
+	case lesson.FillChart:
+		return "Fill in the chart of the healthy train: which way does it drive in each range, and at what ratio, or does it not drive?"
+	case lesson.Predict:
+		return "What does each range do when " + reading.FaultsIn(s.Train, e.Faults) + "?"
+	case lesson.Suspects:
+		return "Which single faults explain what was seen?"
+	}
+	return "Which range would you try next, to tell the suspects apart, and what would each suspect do there?"
+}
+
+// Chart is the grid of an exercise that asks for each range.
+func (s Worksheet) Chart(e *lesson.Exercise) *Grid {
+	g := &Grid{Columns: columns("range", "applied", "what it does", "why")}
+	for _, r := range e.Rows {
+		does, why := WriteHere, ""
+		if s.Key {
+			does, why = r.Cell.Text(), strings.Join(r.Why, " ")
+		}
+		g.Add(r.Range.Name, names(s.Train, r.Range.Apply), does, why)
+	}
+	return g.withoutEmptyColumns()
+}
+
+// Seen is the grid of what a complaint says.
+func (s Worksheet) Seen(e *lesson.Exercise) *Grid {
+	g := &Grid{Columns: columns("range", "applied", "what was seen")}
+	for _, x := range e.Seen {
+		g.Add(x.Range.Name, names(s.Train, x.Range.Apply), x.Cell.Text())
+	}
+	return g
+}
+
+// Answers are the sentences of the key.
+func (s Worksheet) Answers(e *lesson.Exercise) []string {
+	switch e.Kind {
+	case lesson.Suspects:
+		return s.suspects(e.Suspects)
+	case lesson.NextTest:
+		return s.tests(e)
+	}
+	return nil
+}
+
+func (s Worksheet) suspects(faults []kinematics.Fault) []string {
+	var lines []string
+	for _, f := range faults {
+		lines = append(lines, reading.Fault(s.Train, f))
+	}
+	return lines
+}
+
+func (s Worksheet) tests(e *lesson.Exercise) []string {
+	if len(e.Best) == 0 {
+		return []string{"No range tells them apart: only a test of an element itself does."}
+	}
+	var lines []string
+	for _, i := range e.Best {
+		t := &e.Tests[i]
+		for _, r := range t.Results {
+			lines = append(lines, fmt.Sprintf("%s: %s, if %s", t.Range.Name, r.Cell.Text(), or(s.suspects(r.Suspects))))
+		}
+	}
+	return lines
+}
+
+// or lists sentences of which one is true.
+func or(words []string) string { return strings.Join(words, "; or ") }
+
+// Suspected are the suspects that an exercise names in its question.
+func (s Worksheet) Suspected(e *lesson.Exercise) []string {
+	if e.Kind != lesson.NextTest {
+		return nil
+	}
+	return s.suspects(e.Suspects)
+}
+
+// Lines is how many blank lines an exercise leaves for its answer.
+func (s Worksheet) Lines(e *lesson.Exercise) int {
+	switch {
+	case s.Key || e.Kind == lesson.FillChart || e.Kind == lesson.Predict:
+		return 0
+	case e.Kind == lesson.NextTest:
+		return 2 + len(e.Suspects)
+	}
+	return 4
+}
+
+// Text writes the sheet or the key.
+func (s Worksheet) Text(w io.Writer, width int) error {
+	p := &page{w: w, width: width}
+	p.line(s.Heading())
+	Solved{Train: s.Train, Faults: s.Given}.faultLines(p)
+	for i := range s.Exercises {
+		e := &s.Exercises[i]
+		p.heading(fmt.Sprintf("%d. %s", i+1, s.Task(e)))
+		if len(e.Rows) > 0 {
+			p.grid(s.Chart(e))
+		}
+		if len(e.Seen) > 0 {
+			p.grid(s.Seen(e))
+		}
+		for _, line := range s.Suspected(e) {
+			p.line("  suspect: " + line)
+		}
+		if s.Key {
+			for _, line := range s.Answers(e) {
+				p.line("  " + line)
+			}
+			continue
+		}
+		for range s.Lines(e) {
+			p.print("\n  " + WriteHere + WriteHere)
+		}
+	}
+	return p.err
+}
+
+type exerciseJSON struct {
+	Kind     string            `json:"kind"`
+	Task     string            `json:"task"`
+	Faults   []string          `json:"faults"`
+	Rows     []exerciseRowJSON `json:"rows"`
+	Seen     []sightJSON       `json:"seen"`
+	Suspects []string          `json:"suspects"`
+	Tests    []testJSON        `json:"tests"`
+	Best     []string          `json:"best"`
+}
+
+type exerciseRowJSON struct {
+	Range string   `json:"range"`
+	Apply []string `json:"apply"`
+	cellJSON
+	Why []string `json:"why"`
+}
+
+type sightJSON struct {
+	Range string `json:"range"`
+	Reads string `json:"reads"`
+}
+
+type testJSON struct {
+	Range   string       `json:"range"`
+	Results []resultJSON `json:"results"`
+}
+
+type resultJSON struct {
+	Reads    string   `json:"reads"`
+	Suspects []string `json:"suspects"`
+}
+
+// JSON writes the schema tieup.worksheet/1, with all answers.
+func (s Worksheet) JSON(w io.Writer) error {
+	texts := func(faults []kinematics.Fault) []string {
+		list := []string{}
+		for _, f := range faults {
+			list = append(list, FaultText(s.Train, f))
+		}
+		return list
+	}
+	answer := struct {
+		Schema    string         `json:"schema"`
+		Train     string         `json:"train"`
+		Faults    []string       `json:"faults"`
+		Seed      uint64         `json:"seed"`
+		Exercises []exerciseJSON `json:"exercises"`
+	}{Schema: "tieup.worksheet/1", Train: s.Train.Name, Faults: texts(s.Given), Seed: s.Seed, Exercises: []exerciseJSON{}}
+	for i := range s.Exercises {
+		e := &s.Exercises[i]
+		j := exerciseJSON{
+			Kind: string(e.Kind), Task: s.Task(e), Faults: texts(e.Faults), Suspects: texts(e.Suspects),
+			Rows: []exerciseRowJSON{}, Seen: []sightJSON{}, Tests: []testJSON{}, Best: []string{},
+		}
+		for _, r := range e.Rows {
+			j.Rows = append(j.Rows, exerciseRowJSON{r.Range.Name, elementNames(s.Train, r.Range.Apply), jsonCell(r.Cell), append([]string{}, r.Why...)})
+		}
+		for _, x := range e.Seen {
+			j.Seen = append(j.Seen, sightJSON{x.Range.Name, x.Cell.Text()})
+		}
+		for _, t := range e.Tests {
+			test := testJSON{Range: t.Range.Name, Results: []resultJSON{}}
+			for _, r := range t.Results {
+				test.Results = append(test.Results, resultJSON{r.Cell.Text(), texts(r.Suspects)})
+			}
+			j.Tests = append(j.Tests, test)
+		}
+		for _, i := range e.Best {
+			j.Best = append(j.Best, e.Tests[i].Range.Name)
+		}
+		answer.Exercises = append(answer.Exercises, j)
+	}
+	return WriteJSON(w, answer)
+}
