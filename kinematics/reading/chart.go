@@ -338,7 +338,7 @@ func changes(healthy, faulty Cell) []string {
 		list = append(list, faulty.Friction.changes()...)
 	}
 	if len(list) == 0 {
-		add("coasting: " + faulty.Reading.Coast)
+		add("coasting: " + strings.TrimPrefix(faulty.Reading.Coast, "coasting "))
 	}
 	return list
 }

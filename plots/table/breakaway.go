@@ -60,7 +60,7 @@ func (a BrokenAway) Text(w io.Writer, width int) error {
 		p.heading("torque that they carry then")
 		p.grid(g)
 		if a.shared() {
-			p.line("Some share a load that they could share otherwise, too: this is one way that strains none against another.")
+			p.line("Where several can hold the same load, this is one of the ways in which they can share it.")
 		}
 	}
 	p.line("")

@@ -271,3 +271,47 @@ func (a BrokenAway) CSV(w io.Writer) error {
 	}
 	return g.CSV(w)
 }
+
+// frictionJSON is what torque decides in a range.
+type frictionJSON struct {
+	Unit    string   `json:"unit"`
+	Missing []string `json:"missing_ratings"`
+	Reads   string   `json:"reads"`
+	// Limit is null where nothing slips first; FlareRatio where it is not caught.
+	Limit      *float64 `json:"slips_above"`
+	FlareRatio *float64 `json:"flares_to_ratio"`
+	FlareAs    *string  `json:"flares_to_range"`
+	Drag       float64  `json:"drag"`
+	Creeps     *string  `json:"creeps"`
+	Pull       *float64 `json:"pull"`
+	GivesWay   *float64 `json:"gives_way_at"`
+}
+
+// jsonFriction returns nil where no fault acts through torque.
+func jsonFriction(f *reading.Friction) *frictionJSON {
+	if f == nil {
+		return nil
+	}
+	j := &frictionJSON{Unit: reading.TorqueUnit(f.Scale), Missing: append([]string{}, f.Missing...), Reads: f.Text(), Drag: scaled(f.Drag, 1)}
+	number := func(x solve.Frac) *float64 { v := scaled(x, 1); return &v }
+	if f.Limits {
+		j.Limit = number(f.Limit)
+	}
+	if f.Flare.Sign() != 0 {
+		j.FlareRatio = number(f.Flare.Inv())
+	}
+	if f.FlareAs != "" {
+		j.FlareAs = &f.FlareAs
+	}
+	if f.Creeps {
+		way := "forward"
+		if f.Way < 0 {
+			way = "backward"
+		}
+		j.Creeps, j.Pull = &way, number(f.Pull)
+	}
+	if f.Gives {
+		j.GivesWay = number(f.Give)
+	}
+	return j
+}

@@ -113,11 +113,14 @@ type cellJSON struct {
 	Reads      string   `json:"reads"`
 	Coasting   string   `json:"coasting"`
 	As         *string  `json:"as"`
+	// Friction is null where no fault acts through torque.
+	Friction *frictionJSON `json:"friction"`
 }
 
 func jsonCell(c reading.Cell) cellJSON {
 	ratio := jsonRatio(c.Outcome.Ratio())
-	j := cellJSON{Verdict: c.Outcome.Verdict.String(), Ratio: ratio.Ratio, RatioExact: ratio.Exact, Reads: c.Text(), Coasting: c.Reading.Coast}
+	j := cellJSON{Verdict: c.Outcome.Verdict.String(), Ratio: ratio.Ratio, RatioExact: ratio.Exact, Reads: c.Text(), Coasting: c.Reading.Coast,
+		Friction: jsonFriction(c.Friction)}
 	if c.As != "" {
 		j.As = &c.As
 	}

@@ -52,8 +52,21 @@ func (s Solved) Text(w io.Writer, width int) error {
 	} else {
 		s.lines(p)
 	}
+	if s.byTorque() {
+		p.line(torqueRemark)
+	}
 	p.cautions(s.Cautions)
 	return p.err
+}
+
+// byTorque says whether a fault acts through torque in any of the states.
+func (s Solved) byTorque() bool {
+	for i := range s.States {
+		if byTorque(s.States[i].Range, s.States[i].Apply, s.States[i].Faults) {
+			return true
+		}
+	}
+	return false
 }
 
 func (s Solved) faultLines(p *page) {

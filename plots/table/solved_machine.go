@@ -36,7 +36,9 @@ type stateJSON struct {
 	PinionSpin         ordered    `json:"pinion_spin"`
 	NotGiven           []string   `json:"not_given"`
 	Groups             [][]string `json:"groups"`
-	Residual           float64    `json:"residual"`
+	// Friction is null where no fault acts through torque.
+	Friction *frictionJSON `json:"friction"`
+	Residual float64       `json:"residual"`
 }
 
 type atJSON struct {
@@ -128,6 +130,7 @@ func (s Solved) stateJSON(st *State) stateJSON {
 		NotGiven:      []string{},
 		Groups:        turnAsOne(t, m.Groups),
 		Residual:      m.Residual,
+		Friction:      jsonFriction(st.Cell.Friction),
 	}
 	if st.Range != "" {
 		j.Range = &st.Range

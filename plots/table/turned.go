@@ -31,6 +31,9 @@ func (s Turned) Text(w io.Writer, width int) error {
 	if len(s.Apply) > 0 {
 		p.line("applied: " + names(t, s.Apply))
 	}
+	if byTorque("", s.Apply, s.Faults) {
+		p.line(torqueRemark)
+	}
 	p.line("")
 	if r.Locks {
 		p.line("locks: these cannot all be so at once")

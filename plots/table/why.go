@@ -42,6 +42,10 @@ func (r Reasons) Text(w io.Writer, width int) error {
 			p.line("  " + t)
 		}
 	}
+	if byTorque(r.Why.Range.Name, r.Why.Range.Apply, r.Why.Faults) {
+		p.line("")
+		p.line(torqueRemark)
+	}
 	p.cautions(r.Cautions)
 	return p.err
 }

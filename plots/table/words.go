@@ -1,9 +1,11 @@
 package table
 
 import (
+	"slices"
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
@@ -157,4 +159,14 @@ func against(members []solve.Speed, groups []int, a, b kinematics.MemberID) spin
 		return spin{known: true, free: true}
 	}
 	return spin{known: true, speed: wa.Sub(wb)}
+}
+
+// torqueRemark says how far speeds tell what a fault does that acts through torque.
+const torqueRemark = "Torque decides here: speeds are those with weak elements holding and dragging ones free; see tieup breakaway."
+
+// byTorque says whether one of the faults acts through torque where elements are
+// applied, in a range or ("") in none.
+func byTorque(name string, apply []int, faults []kinematics.Fault) bool {
+	r := kinematics.Range{Name: name, Apply: apply}
+	return slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return reading.ActsByTorque(&r, f) })
 }
