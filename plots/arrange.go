@@ -76,8 +76,8 @@ func (a *anatomy) start() arrangement {
 // Effort of the search: how often it starts anew, and how many changes it tries
 // each time.
 const (
-	searchStarts = 5
-	searchTries  = 2500
+	searchStarts = 3
+	searchTries  = 2000
 )
 
 // arrange searches for an arrangement with few crossings and short lines. The
@@ -457,7 +457,7 @@ func (a *anatomy) tap(p *placement, lanes []setLanes) {
 
 // runs lists the straight pieces of all lines.
 func (a *anatomy) runs(p *placement) []run {
-	var runs []run
+	runs := make([]run, 0, len(a.list)+3*len(p.taps)+2*len(a.elements))
 	add := func(body int, q, r point) { runs = append(runs, run{body, q, r, q.x == r.x}) }
 	for b := range a.list {
 		if p.from[b] < p.to[b] {

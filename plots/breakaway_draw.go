@@ -147,8 +147,8 @@ func (b *Breakaway) chain(p *pen, k int, x, y scale, taken []box) []box {
 		}
 		q := beside(a, z, taken, box{x.from, y.to - 2*tagRadius, x.to - x.from, y.from - y.to + 2*tagRadius})
 		taken = append(taken, tagBox(q))
-		p.fill(p.paper, round(q, tagRadius)...)
-		p.outline(line{style.color, 1, nil}, round(q, tagRadius)...)
+		p.disc(p.paper, q, tagRadius)
+		p.circle(line{style.color, 1, nil}, q, tagRadius)
 		p.middle(script{size: 8, bold: true, anchor: 0.5}, q, strconv.Itoa(piece.Number))
 	}
 	return taken

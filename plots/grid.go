@@ -160,8 +160,7 @@ func (g *grid) columns(r *ruler, width float64) (side, column float64) {
 func (g *grid) draw(p *pen, b box) {
 	side, column := g.columns(p.ruler, b.w)
 	width := side + column*float64(len(g.heads))
-	rule := line{p.faint, 0.7, nil}
-
+	p.strokes(line{p.faint, 0.7, nil}, g.rules(p.ruler, b, side, column)...)
 	y := b.y
 	head := box{b.x, y, width, g.headHeight()}
 	p.fill(p.wash, head.corners()...)
@@ -184,7 +183,6 @@ func (g *grid) draw(p *pen, b box) {
 		}
 		y += g.above(row)
 		h := g.rowHeight(p.ruler, row, column)
-		p.stroke(rule, point{b.x, y}, point{b.x + width, y})
 		if row.below == "" {
 			p.middle(gridStrong, point{b.x + cellRim, y + h/2}, row.name)
 		} else {
@@ -193,12 +191,35 @@ func (g *grid) draw(p *pen, b box) {
 		}
 		for k, c := range row.cells {
 			cell := box{b.x + side + column*float64(k), y, column, h}
-			p.stroke(rule, point{cell.x, cell.y}, point{cell.x, cell.bottom()})
 			p.cell(c, cell)
 		}
 		y += h
-		p.stroke(rule, point{b.x, y}, point{b.x + width, y})
 	}
+}
+
+// rules are the lines between the cells.
+func (g *grid) rules(r *ruler, b box, side, column float64) [][2]point {
+	var list [][2]point
+	y := b.y + g.headHeight()
+	right := b.x + side + column*float64(len(g.heads))
+	for k := range g.heads {
+		x := b.x + side + column*float64(k)
+		list = append(list, [2]point{{x, b.y}, {x, y}})
+	}
+	for i, row := range g.rows {
+		if i == 0 || g.above(row) > 0 {
+			y += g.above(row)
+			list = append(list, [2]point{{b.x, y}, {right, y}})
+		}
+		below := y + g.rowHeight(r, row, column)
+		for k := range g.heads {
+			x := b.x + side + column*float64(k)
+			list = append(list, [2]point{{x, y}, {x, below}})
+		}
+		list = append(list, [2]point{{b.x, below}, {right, below}})
+		y = below
+	}
+	return list
 }
 
 // cell draws a cell.
@@ -246,11 +267,11 @@ func (p *pen) sign(s sign, l line, q point) {
 	up := []point{{q.x, q.y - r}, {q.x + r, q.y + 0.8*r}, {q.x - r, q.y + 0.8*r}}
 	switch s {
 	case fullDisc:
-		p.fill(l.color, round(q, r)...)
+		p.disc(l.color, q, r)
 	case openDisc:
-		p.outline(l, round(q, r-0.6)...)
+		p.circle(l, q, r-0.6)
 	case smallDisc:
-		p.fill(l.color, round(q, 1.3)...)
+		p.disc(l.color, q, 1.3)
 	case fullTriangle:
 		p.fill(l.color, up...)
 	case openTriangle:

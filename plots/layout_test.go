@@ -2,8 +2,6 @@ package plots
 
 import (
 	"fmt"
-	"os"
-	"strings"
 	"testing"
 
 	"gonum.org/v1/plot/vg/recorder"
@@ -31,7 +29,7 @@ func drawings(t *testing.T, sys *solve.System) map[string]Drawing {
 	var faultSets [][]kinematics.Fault
 	faultSets = append(faultSets, nil)
 	singles := train.SingleFaults()
-	for i := 0; i < len(singles); i += 1 + len(singles)/4 {
+	for i := 0; i < len(singles); i += 1 + len(singles)/2 {
 		faultSets = append(faultSets, singles[i:i+1])
 	}
 	for k, faults := range faultSets {
@@ -68,9 +66,6 @@ func drawings(t *testing.T, sys *solve.System) map[string]Drawing {
 // No drawing of any train has text over text or text beyond its edge.
 func TestNoTextIsHiddenOrCut(t *testing.T) {
 	for _, name := range gearsets.Names() {
-		if only := os.Getenv("ONLY"); only != "" && !strings.Contains(name, only) {
-			continue
-		}
 		sys := library(t, name)
 		for kind, d := range drawings(t, sys) {
 			for _, s := range []Style{{}, {Size: Size{Width: 800, Height: 450}}} {

@@ -350,8 +350,8 @@ func (s *LeverState) bars(p *pen, t *kinematics.Train, l int, pl leverPlan, v sc
 		}
 		for k, n := range bar.Nodes {
 			q := point{x, v.at(lever.Nodes[n].Spot.X)}
-			p.fill(p.paper, round(q, 3.6)...)
-			p.outline(line{p.ink, 1.5, nil}, round(q, 3.6)...)
+			p.disc(p.paper, q, 3.6)
+			p.circle(line{p.ink, 1.5, nil}, q, 3.6)
 			p.masked(script{size: partScript.size, color: p.soft}, point{q.x + 7, q.y - 7}, bar.Parts[k])
 		}
 	}

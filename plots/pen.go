@@ -170,6 +170,17 @@ func (p *pen) stroke(l line, points ...point) {
 	p.canvas.Stroke(p.path(points))
 }
 
+// strokes draws separate lines, from the first to the second point of each pair.
+func (p *pen) strokes(l line, pairs ...[2]point) {
+	var path vg.Path
+	for _, q := range pairs {
+		path.Move(p.at(q[0]))
+		path.Line(p.at(q[1]))
+	}
+	p.use(l)
+	p.canvas.Stroke(path)
+}
+
 // outline draws a closed line through points.
 func (p *pen) outline(l line, points ...point) {
 	p.use(l)
@@ -190,16 +201,32 @@ func (b box) corners() []point {
 	return []point{{b.x, b.y}, {b.right(), b.y}, {b.right(), b.bottom()}, {b.x, b.bottom()}}
 }
 
-// round returns a polygon that looks like a circle. Arcs are not used: the PDF
-// canvas fills them wrongly.
-func round(c point, r float64) []point {
-	const corners = 24
-	points := make([]point, corners)
-	for i := range points {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / corners)
-		points[i] = point{c.x + r*cos, c.y + r*sin}
+// round is the path of a circle, as four cubic curves: the arcs of the PDF
+// canvas are not filled as they should be.
+func (p *pen) round(c point, r float64) vg.Path {
+	const k = 0.5523 // puts the middle of a cubic quarter on the circle
+	var path vg.Path
+	path.Move(p.at(point{c.x + r, c.y}))
+	dx, dy := r, 0.0
+	for range 4 {
+		nx, ny := -dy, dx // a quarter further
+		path.CubeTo(p.at(point{c.x + dx + k*nx, c.y + dy + k*ny}), p.at(point{c.x + nx + k*dx, c.y + ny + k*dy}), p.at(point{c.x + nx, c.y + ny}))
+		dx, dy = nx, ny
 	}
-	return points
+	path.Close()
+	return path
+}
+
+// disc fills a circle.
+func (p *pen) disc(c color.Color, center point, r float64) {
+	p.canvas.SetColor(c)
+	p.canvas.Fill(p.round(center, r))
+}
+
+// circle draws a circle.
+func (p *pen) circle(l line, center point, r float64) {
+	p.use(l)
+	p.canvas.Stroke(p.round(center, r))
 }
 
 // text draws one line of text with its base line at q and returns its box.
@@ -328,12 +355,13 @@ func (p *pen) hatch(l line, a, b point) {
 	ux, uy := (b.x-a.x)/length, (b.y-a.y)/length
 	const step, depth = 4.0, 4.5
 	n := max(int(length/step), 2)
-	thin := line{color: l.color, width: l.width * 0.6}
+	var short [][2]point
 	for i := range n {
 		d := (float64(i) + 0.8) * length / float64(n)
 		from := point{a.x + ux*d, a.y + uy*d}
-		p.stroke(thin, from, point{from.x - uy*depth - ux*depth*0.7, from.y + ux*depth - uy*depth*0.7})
+		short = append(short, [2]point{from, {from.x - uy*depth - ux*depth*0.7, from.y + ux*depth - uy*depth*0.7}})
 	}
+	p.strokes(line{color: l.color, width: l.width * 0.6}, short...)
 }
 
 // A mark is the shape of the points of a series.
@@ -359,7 +387,8 @@ func (p *pen) mark(m mark, c color.Color, q point, r float64) {
 	}
 	switch m {
 	case disc:
-		shape(round(q, r)...)
+		p.disc(c, q, r)
+		p.circle(rim, q, r)
 	case square:
 		shape(box{q.x - r*0.9, q.y - r*0.9, 1.8 * r, 1.8 * r}.corners()...)
 	case diamond:
@@ -368,8 +397,8 @@ func (p *pen) mark(m mark, c color.Color, q point, r float64) {
 	case triangle:
 		shape(point{q.x, q.y - 1.2*r}, point{q.x + 1.1*r, q.y + 0.8*r}, point{q.x - 1.1*r, q.y + 0.8*r})
 	case ring:
-		p.fill(p.paper, round(q, r)...)
-		p.outline(line{color: c, width: 1.3}, round(q, r)...)
+		p.disc(p.paper, q, r)
+		p.circle(line{color: c, width: 1.3}, q, r)
 	case cross:
 		for _, s := range []float64{-1, 1} {
 			p.stroke(line{color: c, width: 1.6}, point{q.x - r, q.y - s*r}, point{q.x + r, q.y + s*r})

@@ -16,8 +16,7 @@ type Sections struct {
 	Faults []kinematics.Fault
 	States []SectionState
 
-	bodies *bodies
-	cuts   []cut // of the states
+	cuts []cut // of the states
 }
 
 // A SectionState is what a half-section shows of one range.
@@ -27,11 +26,14 @@ type SectionState struct {
 	// Speeds gives the speed of each body, by its lowest member.
 	Speeds   map[kinematics.MemberID]SpeedAt
 	Elements []SectionElement // parallel to the elements of the train
-	// Loaded are the members through which the load goes, and Sheared those that
-	// a fault has cut off their joint.
-	Loaded  map[kinematics.MemberID]bool
+	// Loaded are the members through which the load goes.
+	Loaded map[kinematics.MemberID]bool
+	// Sheared are the members that a fault has cut off their joint: each is a
+	// body of its own.
 	Sheared map[kinematics.MemberID]bool
 	Remarks []string
+
+	bodies *bodies
 }
 
 // A SectionElement is what is shown of an element.
@@ -47,9 +49,7 @@ type SectionElement struct {
 
 // HalfSection computes the half-section of a train in ranges under faults.
 func HalfSection(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *Sections {
-	t := sys.Train
-	// The picture keeps its joints whole; a sheared one is marked as broken.
-	d := &Sections{Train: t, Ranges: ranges, Faults: faults, bodies: newBodies(t, nil)}
+	d := &Sections{Train: sys.Train, Ranges: ranges, Faults: faults}
 	charter := reading.NewCharter(sys)
 	for i := range ranges {
 		d.States = append(d.States, d.state(charter, &ranges[i]))
@@ -65,6 +65,7 @@ func (d *Sections) state(charter *reading.Charter, r *kinematics.Range) SectionS
 	s := SectionState{
 		Label: r.Name + ": " + why.Reading.Pull, Motion: why.Motion,
 		Speeds: map[kinematics.MemberID]SpeedAt{}, Loaded: map[kinematics.MemberID]bool{}, Sheared: map[kinematics.MemberID]bool{},
+		bodies: newBodies(t, here),
 	}
 	for _, f := range here {
 		if f.Kind == kinematics.Sheared {
@@ -72,9 +73,9 @@ func (d *Sections) state(charter *reading.Charter, r *kinematics.Range) SectionS
 		}
 	}
 	for i := range t.Members {
-		body := d.bodies.of[i]
-		if _, seen := s.Speeds[body]; !seen && !s.cut(d.bodies, body) {
-			s.Speeds[body] = speedAt(d.bodies, why.Motion, body)
+		body := s.bodies.of[i]
+		if _, seen := s.Speeds[body]; !seen {
+			s.Speeds[body] = speedAt(s.bodies, why.Motion, body)
 		}
 	}
 	for i := range t.Elements {
@@ -86,11 +87,6 @@ func (d *Sections) state(charter *reading.Charter, r *kinematics.Range) SectionS
 	}
 	s.load(t, why)
 	return s
-}
-
-// cut says whether a fault has cut members off a body, so that it has no one speed.
-func (s *SectionState) cut(b *bodies, body kinematics.MemberID) bool {
-	return slices.ContainsFunc(b.members(body), func(m kinematics.MemberID) bool { return s.Sheared[m] })
 }
 
 // load marks what carries the load, or what contradicts.
@@ -143,17 +139,22 @@ func (d *Sections) heading() heading {
 	return h
 }
 
-// bodyLabel is the name of a body with its speed.
-func (s *SectionState) bodyLabel(b *bodies, body kinematics.MemberID) string {
-	name := b.name(body)
-	r, known := s.Speeds[body]
-	if !known || r.Empty {
-		return name
+// bodyLabel is the name of a body with its speed, and whether it is sheared off.
+func (s *SectionState) bodyLabel(body kinematics.MemberID) (text string, sheared bool) {
+	text = s.bodies.name(body)
+	sheared = slices.ContainsFunc(s.bodies.members(body), func(m kinematics.MemberID) bool { return s.Sheared[m] })
+	if sheared {
+		text += ", sheared off"
 	}
-	if f, fixed := r.Point(); fixed {
-		return name + "  " + signed(f.Float(), false)
+	r := s.Speeds[body]
+	f, fixed := r.Point()
+	switch {
+	case r.Empty:
+		return text, sheared
+	case fixed:
+		return text + "  " + signed(f.Float(), false), sheared
 	}
-	return name + "  free"
+	return text + "  free", sheared
 }
 
 // elementWords are the kind and the state of an element.

@@ -19,20 +19,21 @@ type cut struct {
 	layout  *placement
 }
 
-// layOut lays out the states, once for each pair of input and output.
+// layOut lays out the states, once for all of the same structure.
 func (d *Sections) layOut() {
-	type ports struct{ in, out kinematics.MemberID }
-	known := map[ports]cut{}
 	r := newRuler()
-	for _, s := range d.States {
-		key := ports{s.Motion.State.Input, s.Motion.State.Output}
-		c, done := known[key]
-		if !done {
-			a := newAnatomy(d.bodies, r, key.in, key.out)
-			c = cut{a, a.place(a.arrange())}
-			known[key] = c
+	for i := range d.States {
+		s := &d.States[i]
+		state := s.Motion.State
+		k := slices.IndexFunc(d.States[:i], func(o SectionState) bool {
+			return o.Motion.State.Input == state.Input && o.Motion.State.Output == state.Output && slices.Equal(o.bodies.of, s.bodies.of)
+		})
+		if k >= 0 {
+			d.cuts = append(d.cuts, d.cuts[k])
+			continue
 		}
-		d.cuts = append(d.cuts, c)
+		a := newAnatomy(s.bodies, r, state.Input, state.Output)
+		d.cuts = append(d.cuts, cut{a, a.place(a.arrange())})
 	}
 }
 
@@ -159,28 +160,22 @@ func (v *sectionView) loadedSpan(body int) (from, to float64) {
 }
 
 // tap draws the way from a terminal to its line, with a dot where it joins a
-// line that goes on, the housing at its end, or the break of a sheared spline.
+// line that goes on, or the housing at its end.
 func (v *sectionView) tap(t tap, style line) {
 	last := t.points[len(t.points)-1]
 	v.through(style, t.points)
-	member := v.sets[t.set].exits[t.exit].member
-	switch {
-	case t.body < 0:
-		before := t.points[len(t.points)-2]
-		v.grounded(before, last)
-	default:
-		v.joint(t.body, last.x, style)
+	if t.body < 0 {
+		v.grounded(t.points[len(t.points)-2], last)
+		return
 	}
-	if v.s.Sheared[member] {
-		v.sheared(t.points, 1)
-	}
+	v.joint(t.body, last.x, style)
 }
 
 // joint draws a dot where something joins the line of a body that goes on to
 // both sides.
 func (v *sectionView) joint(body int, x float64, style line) {
 	if v.l.from[body] < x && x < v.l.to[body] {
-		v.fill(style.color, round(v.on(point{x, v.l.level[body]}), 2.6)...)
+		v.disc(style.color, v.on(point{x, v.l.level[body]}), 2.6)
 	}
 }
 
@@ -190,19 +185,6 @@ func (v *sectionView) grounded(before, end point) {
 	length := math.Hypot(dx, dy)
 	dx, dy = dx/length*9, dy/length*9
 	v.hatch(line{v.ink, 1.4, nil}, v.on(point{end.x + dy, end.y - dx}), v.on(point{end.x - dy, end.y + dx}))
-}
-
-// sheared breaks the last piece of a way and says so to its right, or to its
-// left if side is -1.
-func (v *sectionView) sheared(points []point, side float64) {
-	a, b := points[len(points)-2], points[len(points)-1]
-	q := v.on(point{(a.x + b.x) / 2, (a.y + b.y) / 2})
-	v.fill(v.paper, box{q.x - 5, q.y - 5, 10, 10}.corners()...)
-	for _, s := range []float64{-1, 1} {
-		v.stroke(line{v.alarm, 2, nil}, point{q.x - 4.5, q.y - 4.5*s}, point{q.x + 4.5, q.y + 4.5*s})
-	}
-	words := script{size: 8, bold: true, color: v.alarm, anchor: (1 - side) / 2}
-	v.taken = append(v.taken, v.masked(words, point{q.x + 8*side, q.y}, "sheared"))
 }
 
 // boxOf is where a gear stands on the page.
@@ -247,8 +229,8 @@ func (v *sectionView) set(i int) {
 	name := v.d.Train.Gearsets[s.gearset].Name
 	aside := 5.0
 	for _, e := range s.exits {
-		if e.down && e.column == 0 && (e.body < 0 || v.s.Sheared[e.member]) {
-			aside = 13 // beside the sign of the housing or of a break
+		if e.down && e.column == 0 && e.body < 0 {
+			aside = 13 // beside the sign of the housing
 		}
 	}
 	q := v.on(point{v.l.setX[i] + s.column/2 - aside, v.l.bottom + 8})
@@ -345,14 +327,6 @@ func (v *sectionView) element(i int) {
 			v.joint(body, q.x, style)
 		}
 	}
-	member := c.A
-	if v.s.Sheared[c.A] || v.s.Sheared[c.B] {
-		if v.s.Sheared[c.B] {
-			member = c.B
-		}
-		end := point{q.x, v.levelOf(v.l, v.body(member))}
-		v.sheared([]point{{q.x, q.y}, end}, -1)
-	}
 	center := v.on(q)
 	v.symbol(c.Kind, center, e, style)
 	v.named(c.Name, v.d.elementWords(e, shape.element), e, point{center.x + 14, center.y})
@@ -432,14 +406,19 @@ func (v *sectionView) symbol(kind kinematics.CouplingKind, q point, e SectionEle
 // label writes the name and speed of a body at its line, where it is least in
 // the way.
 func (v *sectionView) label(b int) {
-	text := v.s.bodyLabel(v.bodies, v.list[b])
-	w := v.ruler.width(bodyScript, text)
+	text, sheared := v.s.bodyLabel(v.list[b])
+	words := bodyScript
+	mark := 0.0 // room for the cross of a sheared body
+	if sheared {
+		words.bold, words.color, mark = true, v.alarm, 12
+	}
+	w := v.ruler.width(words, text) + mark
 	runs := v.runs(v.l)
 	best, least := point{}, math.Inf(1)
 	for _, q := range v.labelPlaces(b, w) {
 		place := box{q.x - 2, q.y - 5, w + 4, 10}
-		bad := q.y - v.l.level[b] // above the line rather than below
-		bad *= 0.05
+		// Rather above the line than below, and not beyond its ends.
+		bad := 0.1*math.Abs(q.y-v.l.level[b]+7) + 0.1*max(0, v.l.from[b]-q.x, q.x+w-v.l.to[b])
 		for _, r := range runs {
 			if across(r, place) {
 				bad += 4
@@ -455,22 +434,27 @@ func (v *sectionView) label(b int) {
 			best, least = q, bad
 		}
 	}
-	v.taken = append(v.taken, v.masked(bodyScript, v.on(best), text))
+	v.taken = append(v.taken, v.masked(words, v.on(point{best.x + mark, best.y}), text))
+	if sheared {
+		v.sign(bigCross, line{color: v.alarm}, v.on(point{best.x + 4, best.y}))
+	}
 }
 
 // labelPlaces lists where the label of a body could begin: above and below its
-// line, or beside the end of a line without length.
+// line and a little beyond its ends, or beside the end of a line without length.
 func (v *sectionView) labelPlaces(b int, w float64) []point {
-	const step, above = 4, 7
+	const step, rim = 4, 10
 	from, to := v.l.from[b], v.l.to[b]
-	y := v.l.level[b]
+	first, last := max(from+5-w, -rim), min(to, v.l.width+rim-w)
+	heights := []float64{-7, 7, -17, 17}
 	if from >= to {
-		return []point{{from + 5, y}, {from - 5 - w, y}, {from + 5, y - 10}, {from - 5 - w, y - 10}, {from - w/2, y + above}, {from - w/2, y - above}}
+		heights = append(heights, 0)
 	}
 	var places []point
-	for _, dy := range []float64{-above, above} {
-		for x := from + 5; x == from+5 || x+w+4 <= to; x += step {
-			places = append(places, point{x, y + dy})
+	for _, dy := range heights {
+		places = append(places, point{min(from+5, last), v.l.level[b] + dy})
+		for x := first; x <= last; x += step {
+			places = append(places, point{x, v.l.level[b] + dy})
 		}
 	}
 	return places

@@ -1,0 +1,127 @@
+package plots
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"tieup/kinematics"
+)
+
+func near(got, want float64) bool { return math.Abs(got-want) <= 1e-9*max(1, math.Abs(want)) }
+
+// The depot's three-speed, shifted up at 2700 turns per minute of the input. By
+// hand, with the ratios 27/11, 16/11 and 1: first ends at 2700 x 11/27 = 1100,
+// second at 2700 x 11/16 = 1856.25, third at 2700; the steps are 27/16 and 16/11.
+// In first the shell turns -121/135 of the input, so the direct clutch slips
+// (1 + 121/135) 2700 = 5120 at its end.
+func TestShiftLadder(t *testing.T) {
+	sys := library(t, "depot-shuttle-three-speed")
+	climbing := ClimbingRanges(sys)
+	l, err := ShiftLadder(sys, climbing, nil, []float64{2700})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []struct{ from, to, inputFrom, step float64 }{
+		{0, 1100, 0, 27.0 / 16}, {1100, 1856.25, 1600, 16.0 / 11}, {1856.25, 2700, 1856.25, 0},
+	}
+	if len(l.Rungs) != len(want) {
+		t.Fatalf("%d rungs, want %d", len(l.Rungs), len(want))
+	}
+	for i, g := range l.Rungs {
+		w := want[i]
+		if !near(g.From, w.from) || !near(g.To, w.to) || !near(g.InputFrom, w.inputFrom) || !near(g.InputTo, 2700) || !near(g.Step, w.step) {
+			t.Errorf("%s: %+v, want %+v", g.Range.Name, g, w)
+		}
+	}
+	series := map[string]Series{}
+	for _, s := range append(append([]Series{l.Input}, l.Members...), l.Slips...) {
+		series[s.Label] = s
+	}
+	for _, c := range []struct {
+		label string
+		rung  int
+		want  float64
+	}{
+		{"turbine", 0, 2700}, {"sun-shell", 0, -2420}, {"sun-shell", 1, 0}, {"sun-shell", 2, 2700}, {"output-shaft", 1, 1856.25},
+		{"direct", 0, 5120}, {"direct", 1, 2700}, {"intermediate", 0, 2420},
+	} {
+		s, ok := series[c.label]
+		if !ok {
+			t.Errorf("no series %s", c.label)
+		} else if got := s.Pieces[c.rung]; got.Absent || !near(got.Value, c.want) {
+			t.Errorf("%s at the end of rung %d: %+v, want %v", c.label, c.rung, got, c.want)
+		}
+	}
+	if !series["direct"].Pieces[2].Absent {
+		t.Error("the direct clutch slips in third, where it is applied")
+	}
+	if _, ok := series["low-reverse, roller"]; !ok {
+		t.Error("the low-reverse brake and the roller beside it slip alike, but are not drawn as one")
+	}
+}
+
+// Without shift speeds the ladder is in shares of one: no speed is invented.
+func TestShiftLadderShares(t *testing.T) {
+	sys := library(t, "depot-shuttle-three-speed")
+	l, err := ShiftLadder(sys, ClimbingRanges(sys), nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if l.RPM || !near(l.Rungs[0].To, 11.0/27) || !near(l.Rungs[2].InputTo, 1) {
+		t.Errorf("RPM %v, %+v", l.RPM, l.Rungs)
+	}
+}
+
+// A faulty range that does not drive is left out and named.
+func TestShiftLadderSkips(t *testing.T) {
+	sys := library(t, "depot-shuttle-three-speed")
+	l, err := ShiftLadder(sys, ClimbingRanges(sys), faults(t, sys.Train, "intermediate=stuck"), []float64{1000, 2000, 3000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff([]string{"D3"}, l.Skipped); diff != "" {
+		t.Errorf("skipped (-want +got):\n%s", diff)
+	}
+	if l.Rungs[1].Range.Name != "D2" || !near(l.Rungs[1].InputTo, 2000) {
+		t.Errorf("the second rung is %s up to %v, want D2 up to 2000", l.Rungs[1].Range.Name, l.Rungs[1].InputTo)
+	}
+}
+
+func TestShiftLadderRefusals(t *testing.T) {
+	sys := library(t, "depot-shuttle-three-speed")
+	train := sys.Train
+	for _, c := range []struct {
+		ranges  []kinematics.Range
+		shiftAt []float64
+		want    string
+	}{
+		{ranges(t, train, "D1", "D2", "D3"), []float64{1, 2, 3, 4}, "4 shift speeds for 3 ranges"},
+		{ranges(t, train, "D1", "D2", "D3"), []float64{-1}, "must be above 0"},
+		{ranges(t, train, "D1", "D2", "D3"), []float64{4000, 1000}, "D2 would be left at"},
+		{ranges(t, train, "D3", "D1"), []float64{2000}, "order the ranges from low to high"},
+		{ranges(t, train, "N", "R"), nil, "none of the ranges drives forward"},
+	} {
+		_, err := ShiftLadder(sys, c.ranges, nil, c.shiftAt)
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%v: error %v, want %q", c.shiftAt, err, c.want)
+		}
+	}
+}
+
+// Climbing goes from the largest ratio to the smallest, whatever the file's order.
+func TestClimbingRanges(t *testing.T) {
+	for train, want := range map[string]string{
+		"depot-shuttle-three-speed": "D1 D2 D3", "four-carrier-eight-speed": "D1 D2 D3 D4 D5 D6 D7 D8", "transfer-case-two-speed": "4L 2H",
+	} {
+		var names []string
+		for _, r := range ClimbingRanges(library(t, train)) {
+			names = append(names, r.Name)
+		}
+		if got := strings.Join(names, " "); got != want {
+			t.Errorf("%s: %s, want %s", train, got, want)
+		}
+	}
+}

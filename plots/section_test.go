@@ -1,0 +1,140 @@
+package plots
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"tieup/gearsets"
+)
+
+// loaded names the elements and members that carry the load of a state.
+func loaded(d *Sections, s SectionState) string {
+	var names []string
+	for i, e := range s.Elements {
+		if e.Loaded {
+			names = append(names, d.Train.Couplings[i].Name)
+		}
+	}
+	for i, m := range d.Train.Members {
+		for id := range s.Loaded {
+			if int(id) == i {
+				names = append(names, m.Name)
+			}
+		}
+	}
+	return strings.Join(names, " ")
+}
+
+// In second of the depot's three-speed the rear set idles; in reverse the front
+// one does.
+func TestHalfSectionLoad(t *testing.T) {
+	sys := library(t, "depot-shuttle-three-speed")
+	d := HalfSection(sys, ranges(t, sys.Train, "D2", "R"), nil)
+	want := []string{
+		"forward intermediate turbine sun-shell output-shaft front.carrier front.sun front.ring",
+		"direct low-reverse turbine sun-shell output-shaft rear.carrier rear.sun rear.ring",
+	}
+	for i, s := range d.States {
+		if got := loaded(d, s); got != want[i] {
+			t.Errorf("%s:\n got %s\nwant %s", s.Label, got, want[i])
+		}
+	}
+}
+
+// The elements of a tie-up that contradict each other are marked, and a member
+// that is sheared off is a body of its own.
+func TestHalfSectionFaults(t *testing.T) {
+	sys := library(t, "depot-shuttle-three-speed")
+	d := HalfSection(sys, ranges(t, sys.Train, "D2"), faults(t, sys.Train, "direct=stuck"))
+	var marked []string
+	for i, e := range d.States[0].Elements {
+		if e.Contradicts {
+			marked = append(marked, sys.Train.Couplings[i].Name+" "+e.Word)
+		}
+	}
+	if diff := cmp.Diff([]string{"direct stuck", "intermediate applied"}, marked); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+
+	d = HalfSection(sys, ranges(t, sys.Train, "R"), faults(t, sys.Train, "shell:front.sun=sheared"))
+	s := &d.States[0]
+	id, _ := sys.Train.Member("front.sun")
+	text, sheared := s.bodyLabel(s.bodies.of[id])
+	if want := "front.sun, sheared off  free"; text != want || !sheared {
+		t.Errorf("label %q, want %q", text, want)
+	}
+}
+
+// Of every train: each gear and carrier of each gearset reaches the line of its
+// body, or the housing; lines of different bodies never lie on one another; and
+// no line runs through a gear.
+func TestHalfSectionLayout(t *testing.T) {
+	for _, name := range gearsets.Names() {
+		sys := library(t, name)
+		d := HalfSection(sys, sys.Train.Ranges[:1], nil)
+		c := d.cuts[0]
+		a, p := c.anatomy, c.layout
+		reached := map[[2]int]bool{}
+		for _, tap := range p.taps {
+			reached[[2]int{tap.set, tap.exit}] = true
+			last := tap.points[len(tap.points)-1]
+			if tap.body >= 0 && (last.y != p.level[tap.body] || last.x < p.from[tap.body] || last.x > p.to[tap.body]) {
+				t.Errorf("%s: a tap of set %d ends at %v beside the line of its body", name, tap.set, last)
+			}
+		}
+		for i, s := range a.sets {
+			for k := range s.exits {
+				if !reached[[2]int{i, k}] {
+					t.Errorf("%s: terminal %d of set %d has no way", name, k, i)
+				}
+			}
+		}
+		runs := a.runs(p)
+		for i, r := range runs {
+			for _, o := range runs[:i] {
+				if r.body != o.body && r.upward == o.upward && coincide(r, o) {
+					t.Errorf("%s: lines of %s and %s lie on one another: %v, %v", name, bodyName(a, r.body), bodyName(a, o.body), r, o)
+				}
+			}
+			for k, s := range a.sets {
+				inner := box{p.setX[k] + 4, p.top + boxGap, float64(s.columns)*s.column - 8, p.bottom - p.top - 2*boxGap}
+				if across(r, inner) {
+					t.Errorf("%s: a line of %s runs through the gears of set %d", name, bodyName(a, r.body), k)
+				}
+			}
+		}
+	}
+}
+
+func bodyName(a *anatomy, body int) string {
+	if body < 0 {
+		return "the housing"
+	}
+	return a.bodies.name(a.list[body])
+}
+
+// coincide says whether two runs in the same direction share more than a point.
+func coincide(r, o run) bool {
+	between := func(a, b, c, d float64) bool { return max(min(a, b), min(c, d)) < min(max(a, b), max(c, d)) }
+	if r.upward {
+		return r.a.x == o.a.x && between(r.a.y, r.b.y, o.a.y, o.b.y)
+	}
+	return r.a.y == o.a.y && between(r.a.x, r.b.x, o.a.x, o.b.x)
+}
+
+// The same train is laid out the same way every time.
+func TestArrangeIsRepeatable(t *testing.T) {
+	sys := library(t, "lepelletier-six-speed")
+	b := newBodies(sys.Train, nil)
+	a := newAnatomy(b, newRuler(), sys.Train.Input, sys.Train.Output)
+	x, y := a.arrange(), a.arrange()
+	if !slices.Equal(x.columns, y.columns) || !slices.Equal(x.above, y.above) || !slices.Equal(x.below, y.below) {
+		t.Errorf("%v and %v", x, y)
+	}
+	if start := a.start(); a.cost(x) > a.cost(start) {
+		t.Errorf("the search ends at a cost of %d, above the %d it begins with", a.cost(x), a.cost(start))
+	}
+}
