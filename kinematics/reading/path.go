@@ -63,7 +63,7 @@ func newPath(sys *solve.System, m *solve.Motion, eq *solve.Equilibrium) Path {
 	b := pathBuilder{t: sys.Train, m: m, eq: eq, p: &p}
 	b.couplings()
 	b.gearsets()
-	p.Steps = orderSteps(m.State.Input, b.steps)
+	p.Steps = orderSteps(m.State.Input, m.State.Output, b.steps)
 	b.supports()
 	return p
 }
@@ -174,15 +174,29 @@ func setTorques(t *kinematics.Train, st kinematics.State, eq *solve.Equilibrium)
 			sets[g][m] = solve.FracOf(0, 1)
 		}
 	}
-	for g := range t.Gearsets {
-		if set := &t.Gearsets[g]; set.Kind == kinematics.Pair {
-			for _, gear := range set.Gears {
-				torque := rest[gear.Member]
-				sets[g][gear.Member] = torque
-				sets[g][set.Carrier] = sets[g][set.Carrier].Sub(torque)
-				rest[set.Carrier] = rest[set.Carrier].Add(torque)
+	// A pair comes behind those that it carries; two cannot carry each other.
+	done := make([]bool, len(t.Gearsets))
+	var pair func(g int)
+	pair = func(g int) {
+		set := &t.Gearsets[g]
+		if done[g] || set.Kind != kinematics.Pair {
+			return
+		}
+		done[g] = true
+		for h := range t.Gearsets {
+			if t.Members[t.Gearsets[h].Carrier].Gearset == g {
+				pair(h)
 			}
 		}
+		for _, gear := range set.Gears {
+			torque := rest[gear.Member]
+			sets[g][gear.Member] = torque
+			sets[g][set.Carrier] = sets[g][set.Carrier].Sub(torque)
+			rest[set.Carrier] = rest[set.Carrier].Add(torque)
+		}
+	}
+	for g := range t.Gearsets {
+		pair(g)
 	}
 	for m := range t.Members {
 		if g := t.Members[m].Gearset; g >= 0 && t.Gearsets[g].Kind != kinematics.Pair {
@@ -220,9 +234,9 @@ func GearsetTorques(t *kinematics.Train, g int, loads []solve.Frac) (torques []s
 // orderSteps puts steps behind what feeds them, starting at the input and
 // following each branch as far as it goes. Where power runs in a circle, a step
 // that is fed in part comes first, and the one that closes the circle is told so.
-func orderSteps(input kinematics.MemberID, steps []Step) []Step {
+func orderSteps(input, output kinematics.MemberID, steps []Step) []Step {
 	fed := map[kinematics.MemberID]bool{input: true}
-	needs := map[kinematics.MemberID]int{} // members that a placed step waits for, and which step
+	waits := map[kinematics.MemberID]int{} // members that a placed step takes power from before it is fed, and which step
 	isFed := func(m kinematics.MemberID) bool { return fed[m] }
 	isNot := func(m kinematics.MemberID) bool { return !fed[m] }
 	var order []Step
@@ -244,12 +258,12 @@ func orderSteps(input kinematics.MemberID, steps []Step) []Step {
 		next = max(next, 0)
 		s := steps[next]
 		for _, m := range s.From {
-			if _, waits := needs[m]; !fed[m] && !waits {
-				needs[m] = len(order)
+			if _, known := waits[m]; !fed[m] && !known {
+				waits[m] = len(order)
 			}
 		}
 		for _, m := range s.To {
-			if k, waits := needs[m]; waits && !fed[m] {
+			if k, waiting := waits[m]; waiting && !fed[m] {
 				s.Back = k
 			}
 			fed[m] = true
@@ -257,6 +271,16 @@ func orderSteps(input kinematics.MemberID, steps []Step) []Step {
 		latest = s.To
 		order = append(order, s)
 		steps = slices.Delete(steps, next, next+1)
+	}
+	// What only earlier steps take, though they are fed already, circulates too.
+	for k := range order {
+		s := &order[k]
+		for _, m := range s.To {
+			takes := func(s Step) bool { return slices.Contains(s.From, m) }
+			if j := slices.IndexFunc(order[:k], takes); j >= 0 && s.Back < 0 && m != output && !slices.ContainsFunc(order[k:], takes) {
+				s.Back = j
+			}
+		}
 	}
 	return order
 }
@@ -332,6 +356,7 @@ func (b *pathBuilder) holding(from kinematics.MemberID) Support {
 				if !slices.Contains(s.Through, step.Gearset) {
 					s.Through = append(s.Through, step.Gearset)
 				}
+				s.Fixed = s.Fixed || slices.Contains(b.p.Bears, step.Gearset)
 				for _, other := range step.Held {
 					visit(other)
 				}

@@ -141,12 +141,12 @@ func TestThreeExchanged(t *testing.T) {
 	s := find(t, train, "low-over", "high")
 	// By hand: low-over 3/2 * 5/7 = 15/14, high 1.
 	want := map[string]string{
-		"od-brake+od-clutch+high": "locks: ties up",                                                                           // overlap
-		"":                        "runs-free: no drive",                                                                      // underlap
+		"od-brake+od-clutch+high": "locks: ties up",                                                                       // overlap
+		"":                        "runs-free: no drive",                                                                  // underlap
 		"od-brake+od-clutch":      "holds-input: input held: the engine is loaded as in a stall test; rolls forward only", // the front set stands
-		"od-brake+high":           "dips: drives forward at 0.71 (as high-over)",                                              // 5/7
-		"od-clutch":               "flares: drives forward at 1.50 (as low)",                                                  // 3/2
-		"high":                    "runs-free: no drive, but rolls forward only",                                              // the roller holds the sun, and with it the middle shaft, against turning backward
+		"od-brake+high":           "dips: drives forward at 0.71 (as high-over)",                                          // 5/7
+		"od-clutch":               "flares: drives forward at 1.50 (as low)",                                              // 3/2
+		"high":                    "runs-free: no drive, but rolls forward only",                                          // the roller holds the sun, and with it the middle shaft, against turning backward
 	}
 	if d := cmp.Diff(want, effects(s)); d != "" {
 		t.Errorf("low-over to high (-want +got):\n%s", d)

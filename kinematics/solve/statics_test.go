@@ -182,3 +182,41 @@ func TestCarrying(t *testing.T) {
 func subset(a, b []int) bool {
 	return !slices.ContainsFunc(a, func(x int) bool { return !slices.Contains(b, x) })
 }
+
+// TestSpare: a coupling can be spared exactly if the others leave its slip where
+// it would hold it.
+func TestSpare(t *testing.T) {
+	spared, needed := 0, 0
+	for seed := range uint64(400) {
+		d := seeded(seed)
+		train := throwRecipe(d, limits{sets: 3, teeth: 60, oneWay: 4, grounded: true}).must(t)
+		st := throwState(d, train)
+		sys := solve.Compile(train)
+		for i, mode := range st.Modes {
+			without := st.Clone()
+			without.Modes[i] = kinematics.Open
+			o := newOracle(train, without)
+			slip := o.of(o.slip(i))
+			want := true
+			switch mode {
+			case kinematics.Locked:
+				want = slip.isZero()
+			case kinematics.Overruns:
+				want = slip.lo != nil && slip.lo.Sign() >= 0
+			case kinematics.Reversed:
+				want = slip.hi != nil && slip.hi.Sign() <= 0
+			}
+			if got := sys.Spare(st, i); got != want {
+				t.Fatalf("seed %d: coupling %d can be spared: %v, by the oracle %v (slip %v)\n%s", seed, i, got, want, slip, describe(train, st))
+			}
+			if mode != kinematics.Open && want {
+				spared++
+			} else if mode != kinematics.Open {
+				needed++
+			}
+		}
+	}
+	if spared < 100 || needed < 100 {
+		t.Errorf("only %d spared and %d needed: the generator is too narrow", spared, needed)
+	}
+}

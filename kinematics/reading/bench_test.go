@@ -1,0 +1,36 @@
+package reading_test
+
+import (
+	"testing"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// Each iteration explains or charts every range under every single fault; ns/state
+// is per range and fault.
+func eachSingleFault(b *testing.B, name string, f func(*reading.Charter, *kinematics.Range, kinematics.Fault)) {
+	train := libraryTrain(b, name)
+	charter := reading.NewCharter(solve.Compile(train))
+	faults := train.SingleFaults()
+	for b.Loop() {
+		for _, x := range faults {
+			for i := range train.Ranges {
+				f(charter, &train.Ranges[i], x)
+			}
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(faults)*len(train.Ranges)), "ns/state")
+}
+
+func explain(c *reading.Charter, r *kinematics.Range, f kinematics.Fault) { reading.Explain(c, r, f) }
+
+func BenchmarkExplainOverdriveSimpson(b *testing.B) { eachSingleFault(b, withOD, explain) }
+func BenchmarkExplainEightSpeed(b *testing.B) {
+	eachSingleFault(b, "four-carrier-eight-speed", explain)
+}
+
+func BenchmarkReadOverdriveSimpson(b *testing.B) {
+	eachSingleFault(b, withOD, func(c *reading.Charter, r *kinematics.Range, f kinematics.Fault) { c.Read(r, f) })
+}
