@@ -48,8 +48,7 @@ var policy = map[string][]string{
 
 	// The writers: they draw and print what was computed.
 	"tieup/plots": {"tieup/kinematics/...", "gonum.org/v1/plot/...",
-		// fonts, the characters of a PDF and its date
-		"golang.org/x/image/font/...", "golang.org/x/text/encoding/charmap", "codeberg.org/go-pdf/fpdf"},
+		"golang.org/x/image/font/...", "codeberg.org/go-pdf/fpdf"},
 	"tieup/plots/table": {"tieup/kinematics/...", "charm.land/lipgloss/v2/...",
 		"github.com/charmbracelet/colorprofile", "github.com/charmbracelet/x/..."},
 	"tieup/plots/page": {"tieup/kinematics/...", "tieup/plots", "tieup/plots/table"},

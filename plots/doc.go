@@ -11,6 +11,8 @@
 //	[ApplicationChart]  [Application] elements x ranges, with the outcome
 //	[FaultChart]        [WallChart]   single faults x ranges
 //	[ShiftLadder]       [Ladder]      input, members and slips against output speed
+//	[BreakawayPlan]     [Breakaway]   input torque needed and what slips against resistance
+//	[HalfSection]       [Sections]    schematic half-section with the loaded path
 //	[ShiftInTime]       [InTime]      a shift played in time: speeds, output torque, heat
 //
 // # Conventions
@@ -34,7 +36,7 @@
 //
 // # Formats
 //
-// Text in SVG stays text, in Liberation Sans or what has the same widths. The
-// same data give the same bytes in each format. PDF has only the characters of
-// Windows code page 1252; a title that needs others is refused.
+// Text in SVG and PDF stays text, in Liberation Sans or, for SVG, what has the
+// same widths. The same data give the same bytes in each format. PNG and PDF
+// refuse a title with letters that Liberation Sans does not have.
 package plots

@@ -122,11 +122,20 @@ func (r *ruler) widest(s script, texts ...string) float64 {
 type pen struct {
 	*ruler
 	*theme
-	canvas vg.Canvas
+	canvas canvas
 	scale  float64 // of the page to its natural size
 	height float64 // of the page at its natural size
 	texts  []inked
-	boldAs func(font.Face) font.Face // nil, or how this format wants a bold face
+}
+
+// A canvas is what a pen needs of [vg.Canvas].
+type canvas interface {
+	SetLineWidth(vg.Length)
+	SetLineDash(pattern []vg.Length, offset vg.Length)
+	SetColor(color.Color)
+	Stroke(vg.Path)
+	Fill(vg.Path)
+	FillString(f font.Face, at vg.Point, text string)
 }
 
 // An inked text remembers where it was drawn.
@@ -201,8 +210,7 @@ func (b box) corners() []point {
 	return []point{{b.x, b.y}, {b.right(), b.y}, {b.right(), b.bottom()}, {b.x, b.bottom()}}
 }
 
-// round is the path of a circle, as four cubic curves: the arcs of the PDF
-// canvas are not filled as they should be.
+// round is the path of a circle, as four cubic curves.
 func (p *pen) round(c point, r float64) vg.Path {
 	const k = 0.5523 // puts the middle of a cubic quarter on the circle
 	var path vg.Path
@@ -242,9 +250,6 @@ func (p *pen) text(s script, q point, text string) box {
 	}
 	face := p.face(s.bold)
 	face.Font.Size = vg.Length(s.points() * p.scale)
-	if s.bold && p.boldAs != nil {
-		face = p.boldAs(face)
-	}
 	p.canvas.SetColor(s.color)
 	p.canvas.FillString(face, p.at(point{x, q.y}), text)
 	p.texts = append(p.texts, inked{text, b})

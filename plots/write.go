@@ -7,15 +7,10 @@ import (
 	"io"
 	"path/filepath"
 	"strings"
-	"time"
 
-	"codeberg.org/go-pdf/fpdf"
 	"golang.org/x/image/font/sfnt"
-	"golang.org/x/text/encoding/charmap"
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/vgimg"
-	"gonum.org/v1/plot/vg/vgpdf"
 	"gonum.org/v1/plot/vg/vgsvg"
 )
 
@@ -88,14 +83,13 @@ func Write(w io.Writer, format Format, d Drawing, s Style) error {
 		_, err := w.Write(finishSVG(out.Bytes(), page.heading.name()))
 		return err
 	case PDF:
-		c := newPDF(width, height)
-		p.canvas, p.boldAs = c, plainBold
-		page.draw(p)
-		if _, err := c.WriteTo(&out); err != nil {
+		c, err := newPDF(r, width, height)
+		if err != nil {
 			return err
 		}
-		_, err := w.Write(out.Bytes())
-		return err
+		p.canvas = c
+		page.draw(p)
+		return c.doc.Output(w)
 	}
 	c := newPNG(width, height, s.Size)
 	p.canvas = c
@@ -136,45 +130,11 @@ func finishSVG(svg []byte, title string) []byte {
 	return []byte(head + ` font-family="` + family + `" role="img">` + "\n<title>" + html.EscapeString(title) + "</title>\n<g " + body)
 }
 
-func init() {
-	// A PDF carries the time at which it was made; ours must not depend on it.
-	long := time.Date(2000, time.January, 1, 0, 0, 0, 0, time.UTC)
-	fpdf.SetDefaultCreationDate(long)
-	fpdf.SetDefaultModificationDate(long)
-	fpdf.SetDefaultCatalogSort(true)
-}
-
-// A pdf is a PDF canvas that writes text in the code page of its fonts; by
-// itself the canvas writes UTF-8 and shows other letters.
-type pdf struct{ *vgpdf.Canvas }
-
-func newPDF(w, h vg.Length) pdf { return pdf{vgpdf.New(w, h)} }
-
-// FillString draws text that [page.readable] has found to be in the code page.
-func (c pdf) FillString(f font.Face, at vg.Point, text string) {
-	coded, err := charmap.Windows1252.NewEncoder().String(text)
-	if err != nil {
-		panic("plots: " + err.Error())
-	}
-	c.Canvas.FillString(f, at, coded)
-}
-
-// plainBold passes the bold face off as a face of its own: the PDF canvas adds
-// the word bold to the name of a bold one and then does not find it.
-func plainBold(f font.Face) font.Face {
-	f.Font = font.Font{Typeface: "Liberation", Variant: "SansBold", Size: f.Font.Size}
-	return f
-}
-
-// unreadable returns the first letter of a text that a format cannot show.
+// unreadable returns the first letter of a text that a format cannot show: those
+// that are not in the font, except in SVG, for which the reader's fonts serve.
 func unreadable(r *ruler, format Format, text string) (rune, bool) {
 	var buffer sfnt.Buffer
 	for _, letter := range text {
-		if format == PDF {
-			if _, ok := charmap.Windows1252.EncodeRune(letter); !ok {
-				return letter, true
-			}
-		}
 		if i, err := r.regular.Face.GlyphIndex(&buffer, letter); format != SVG && (err != nil || i == 0) {
 			return letter, true
 		}

@@ -109,30 +109,26 @@ func TestSVG(t *testing.T) {
 	}
 }
 
-// PDF writes letters of its code page and refuses others instead of garbling them.
-func TestPDFLetters(t *testing.T) {
-	written(t, PDF, neutral(t), Style{Title: "Getriebe für ½ Übersetzung – größer"})
-	for _, c := range []struct {
-		format Format
-		title  string
-		want   string
-	}{
-		{PDF, "ratio Ω", `the title has the letter 'Ω', which a .pdf drawing cannot show: write .svg or another --title`},
-		{PNG, "変速機", `the title has the letter '変', which a .png drawing cannot show: write .svg or another --title`},
-	} {
-		err := Write(&bytes.Buffer{}, c.format, neutral(t), Style{Title: c.title})
-		if err == nil || err.Error() != c.want {
-			t.Errorf("%s: %v, want %s", c.title, err, c.want)
+// PNG and PDF refuse letters that their font does not have.
+func TestLetters(t *testing.T) {
+	for _, format := range Formats {
+		written(t, format, neutral(t), Style{Title: "Getriebe für ½ Übersetzung – η größer als Ω"})
+	}
+	for _, format := range []Format{PDF, PNG} {
+		err := Write(&bytes.Buffer{}, format, neutral(t), Style{Title: "変速機"})
+		want := "the title has the letter '変', which a ." + string(format) + " drawing cannot show: write .svg or another --title"
+		if err == nil || err.Error() != want {
+			t.Errorf("%v, want %s", err, want)
 		}
 	}
 	written(t, SVG, neutral(t), Style{Title: "変速機"})
 }
 
 // The notes at the foot come from the train file and are checked as well.
-func TestPDFSource(t *testing.T) {
+func TestLettersOfSource(t *testing.T) {
 	sys := library(t, "simpson-three-speed")
 	train := *sys.Train
-	train.Sources = []string{"Ω"}
+	train.Sources = []string{"変"}
 	plan := SpeedPlan(sys, ranges(t, sys.Train, "N"), nil, SpeedOptions{})
 	plan.Train = &train
 	err := Write(&bytes.Buffer{}, PDF, plan, Style{})

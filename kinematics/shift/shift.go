@@ -71,6 +71,10 @@ type Shift struct {
 	Overlap, Underlap *State
 
 	Pulling, Coasting View
+
+	// Hole is what pulling loses while the on-coming elements take over, nil where
+	// that is not defined.
+	Hole *Hole
 }
 
 // Shift finds what the way from one range to another risks under faults.
@@ -114,6 +118,7 @@ func (f *Finder) Shift(p Pair, faults ...kinematics.Fault) *Shift {
 		s.Pulling.freewheels(f, s, first, pulling, outsidePulling)
 		s.Coasting.freewheels(f, s, first, coasting, outsideCoasting)
 	}
+	s.Hole = f.hole(s, first)
 	return s
 }
 
