@@ -38,13 +38,13 @@ var policy = map[string][]string{
 	// What is computed on the model.
 	"tieup/kinematics/solve":     {"tieup/kinematics", "tieup/kinematics/internal/exact", "gonum.org/v1/gonum/..."},
 	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/solve"},
-	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
+	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading", "tieup/kinematics/shift"},
 	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/lesson":    {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/transient": {"tieup/kinematics", "tieup/kinematics/solve", "gonum.org/v1/gonum/..."},
 
-	// The train file.
-	"tieup/gearsets": {"tieup/kinematics", "tieup/kinematics/solve", "go.yaml.in/yaml/v4"},
+	// The train file and the road-test sheet.
+	"tieup/gearsets": {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/diagnosis", "go.yaml.in/yaml/v4"},
 
 	// The writers: they draw and print what was computed.
 	"tieup/plots": {"tieup/kinematics/...", "gonum.org/v1/plot/...",

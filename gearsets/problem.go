@@ -158,6 +158,7 @@ func (ps Problems) sort() {
 // A report collects the problems of one file.
 type report struct {
 	file     string
+	noun     string // what the file is, where it is no train file
 	lines    []string
 	problems Problems
 }
@@ -184,6 +185,9 @@ func (r *report) add(s Severity, at Place, hint, message string) *Problem {
 		at = Place{last, utf8.RuneCountInString(r.lines[last-1]) + 1, 1}
 	}
 	at.Width = max(1, at.Width)
+	if r.noun != "" {
+		message, hint = strings.ReplaceAll(message, "train file", r.noun), strings.ReplaceAll(hint, "train file", r.noun)
+	}
 	r.problems = append(r.problems, Problem{
 		Severity: s, File: r.file, Place: at, Message: message, Hint: hint, Text: r.text(at.Line),
 	})

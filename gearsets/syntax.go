@@ -36,7 +36,8 @@ func (r *report) document(src []byte) *yaml.Node {
 	var doc yaml.Node
 	switch err := loader.Load(&doc); {
 	case err == io.EOF || err == nil && (len(doc.Content) == 0 || nothing(doc.Content[0])):
-		r.errorf(Place{}, `begin with "tieup: 1"; "tieup show" prints trains to start from`, "the file is empty")
+		r.errorf(Place{}, r.hint(`begin with "tieup: 1"; "tieup show" prints trains to start from`,
+			`begin with "sheet: 1"; "tieup sheet TRAIN" prints one to fill in`), "the file is empty")
 		return nil
 	case err != nil:
 		r.syntax(err)
@@ -45,8 +46,8 @@ func (r *report) document(src []byte) *yaml.Node {
 	var second yaml.Node
 	switch err := loader.Load(&second); {
 	case err == nil:
-		r.errorf(Place{second.Line, second.Column, 3}, "one file describes one train: put the second into a file of its own",
-			"a second document begins here")
+		r.errorf(Place{second.Line, second.Column, 3}, r.hint("one file describes one train: put the second into a file of its own",
+			"one file is one sheet: put the second into a file of its own"), "a second document begins here")
 		return nil
 	case err != io.EOF:
 		r.syntax(err)
@@ -54,6 +55,14 @@ func (r *report) document(src []byte) *yaml.Node {
 	}
 	r.plain(doc.Content[0])
 	return doc.Content[0]
+}
+
+// hint returns the first hint for a train file, the second for any other.
+func (r *report) hint(train, other string) string {
+	if r.noun != "" {
+		return other
+	}
+	return train
 }
 
 // nothing says whether a document has no content, as one of only "---".

@@ -44,10 +44,11 @@ func usagef(cmd *cobra.Command, format string, args ...any) error {
 
 // The groups of commands, by the user's work.
 const (
-	groupLook  = "look"
-	groupDo    = "do"
-	groupCheck = "check"
-	groupSetUp = "set-up"
+	groupLook     = "look"
+	groupDo       = "do"
+	groupDiagnose = "diagnose"
+	groupCheck    = "check"
+	groupSetUp    = "set-up"
 )
 
 // Main runs the command line of the process and returns its exit code.
@@ -114,6 +115,7 @@ train file is wrong.`,
 	root.AddGroup(
 		&cobra.Group{ID: groupLook, Title: "Look at a train:"},
 		&cobra.Group{ID: groupDo, Title: "See what it does:"},
+		&cobra.Group{ID: groupDiagnose, Title: "Find what is wrong with it:"},
 		&cobra.Group{ID: groupCheck, Title: "Check it:"},
 		&cobra.Group{ID: groupSetUp, Title: "Set up tieup:"},
 	)
@@ -121,6 +123,7 @@ train file is wrong.`,
 		newTrainsCmd(), newShowCmd(),
 		newSolveCmd(), newChartCmd(), newWhyCmd(), newTurnCmd(), newLoadCmd(), newBreakawayCmd(),
 		newShiftsCmd(), newTransientCmd(), newStatesCmd(),
+		newDiagnoseCmd(), newInterviewCmd(), newIdentifyCmd(), newSheetCmd(),
 		newPageCmd(), newWorksheetCmd(),
 		newCheckCmd(),
 		newManCmd(),

@@ -1,0 +1,253 @@
+package cli
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"runtime"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/gearsets"
+	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+type diagnoseOptions struct {
+	train    string
+	saw      []string
+	when     []string
+	suspects []string
+	faults   int
+	tests    int
+	all      bool
+	table    bool
+	format   format
+}
+
+func newDiagnoseCmd() *cobra.Command {
+	opts := &diagnoseOptions{}
+	cmd := &cobra.Command{
+		Use:     "diagnose TRAIN|SHEET [--saw PLACE=SEEN ...]",
+		Short:   "Rank the suspects by what a road test showed, and name the next test",
+		GroupID: groupDiagnose,
+		Long: `Rank everything that could be wrong with a train by what was seen of it, and name
+the tests that separate what is left best for their effort. Every suspect is
+computed in every range; nothing is looked up. What was not tested is held against
+nobody.
+
+PLACE is a range or a shift (D1-D2). SEEN is one of these, or several with commas
+between them; tieup diagnose --table says how each fits what a range can do:
+
+` + glossary() + `
+  of a shift: ok, bind, flare
+
+Everything seen, the circumstances and what is assumed can also stand in a
+road-test sheet (tieup sheet); --saw and --when then add to it.`,
+		Example: `  tieup diagnose depot-shuttle-three-speed --saw R=bind --saw N=forward
+  tieup diagnose simpson-three-speed --saw D1=none --saw M1=ok --suspect low-roller=reversed`,
+		Args:              args(0, 1, "", "diagnose takes one train or sheet"),
+		ValidArgsFunction: completeTrain,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if opts.table {
+				return opts.format.write(cmd, table.FitTable{})
+			}
+			if len(args) == 0 {
+				return usagef(cmd, "which train, or which road-test sheet? See: tieup trains, tieup sheet --help")
+			}
+			opts.train = args[0]
+			if opts.faults < 1 || opts.faults > 3 {
+				return usagef(cmd, "--faults %d: faults at once are 1, 2 or 3", opts.faults)
+			}
+			return runDiagnose(cmd, opts)
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringArrayVar(&opts.saw, "saw", nil, "what was seen: `PLACE=SEEN`, such as R=bind or D1=forward,no-engine-braking; repeatable")
+	flags.StringSliceVar(&opts.when, "when", nil, "`CIRCUMSTANCES`: sudden or gradual, clean or burnt, cold or hot, rebuilt; with commas between them")
+	flags.StringArrayVar(&opts.suspects, "suspect", nil, "test a claim: `NAME=KIND`, a fault as in tieup chart, several with + between them; repeatable")
+	flags.IntVar(&opts.faults, "faults", 2, "look for up to `N` faults at once, where fewer do not explain everything")
+	flags.BoolVar(&opts.all, "all", false, "show every suspect")
+	flags.BoolVar(&opts.table, "table", false, "print how each observation fits what a range can do")
+	complete(cmd, "saw", completeSaw)
+	complete(cmd, "when", completeWhen)
+	complete(cmd, "suspect", completeFault)
+	complete(cmd, "faults", cobra.NoFileCompletions)
+	addFormat(cmd, &opts.format, "csv")
+	return cmd
+}
+
+// glossary lists the words of observations for help.
+func glossary() string {
+	var b strings.Builder
+	for _, g := range diagnosis.Glossary() {
+		fmt.Fprintf(&b, "  %-15s %s\n", g.Word, g.Meaning)
+	}
+	return b.String()
+}
+
+func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
+	c, _, err := openCase(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	if err := addToCase(c, opts.saw, opts.when); err != nil {
+		return err
+	}
+	var claims [][]kinematics.Fault
+	for _, text := range opts.suspects {
+		claim, err := parseClaim(c.Train, text)
+		if err != nil {
+			return fmt.Errorf("--suspect %s: %w", text, err)
+		}
+		claims = append(claims, claim)
+	}
+	finder := diagnosis.New(solve.Compile(c.Train), c.Assume)
+	search := diagnosis.Options{Faults: opts.faults, Workers: runtime.GOMAXPROCS(0)}
+	if opts.faults > 2 {
+		steps := 0
+		for n := 2; n <= opts.faults; n++ {
+			steps += finder.Steps(n)
+		}
+		bar := newProgress(cmd, "first faults", steps)
+		defer bar.done()
+		search.Step = bar.step
+	}
+	a := finder.Diagnose(c, search)
+	answer := table.Diagnosed{Answer: a, All: opts.all, Proposals: a.Next(3, nil)}
+	for _, claim := range claims {
+		answer.Claims = append(answer.Claims, a.Claim(claim))
+	}
+	answer.Cautions = a.Cautions(answer.Proposals)
+	return opts.format.write(cmd, answer)
+}
+
+// openCase opens a road-test sheet, or a train of which nothing was seen yet. It
+// also returns the name by which a sheet finds the train.
+func openCase(cmd *cobra.Command, name string) (*diagnosis.Case, string, error) {
+	stdin := cmd.InOrStdin()
+	if _, err := os.Stat(name); name == "-" || gearsets.Source(name) == nil && err == nil {
+		src, err := gearsets.ReadFile(name, stdin)
+		switch {
+		case err != nil:
+			return nil, "", err
+		case gearsets.IsSheet(src):
+			return openSheet(cmd, name, src)
+		}
+		stdin = bytes.NewReader(src)
+	}
+	f, err := gearsets.Open(name, stdin)
+	if err != nil {
+		return nil, "", err
+	}
+	fmt.Fprint(cmd.ErrOrStderr(), f.Problems.Excerpts())
+	return newCase(f.Train), name, nil
+}
+
+func newCase(t *kinematics.Train) *diagnosis.Case {
+	return &diagnosis.Case{Train: t, Assume: diagnosis.Default()}
+}
+
+func openSheet(cmd *cobra.Command, name string, src []byte) (*diagnosis.Case, string, error) {
+	if name == "-" {
+		name = "standard input"
+	}
+	s, problems, err := gearsets.ParseSheet(name, src)
+	if err != nil {
+		return nil, "", err
+	}
+	fmt.Fprint(cmd.ErrOrStderr(), s.TrainProblems.Excerpts(), problems.Excerpts())
+	return s.Case, s.TrainName, nil
+}
+
+// addToCase adds what --saw and --when say.
+func addToCase(c *diagnosis.Case, saw, when []string) error {
+	for _, text := range saw {
+		place, seen, ok := strings.Cut(text, "=")
+		if !ok {
+			return fmt.Errorf("--saw %s: write PLACE=SEEN, such as R=bind", quote(text))
+		}
+		list, err := diagnosis.Parse(c.Train, place, seen)
+		if err == nil {
+			err = twice(c, list)
+		}
+		if err != nil {
+			return fmt.Errorf("--saw %s: %w", text, err)
+		}
+		c.Seen = append(c.Seen, list...)
+	}
+	for _, name := range when {
+		x, err := diagnosis.ParseCircumstance(c.Circumstances, strings.TrimSpace(name))
+		if err != nil {
+			return fmt.Errorf("--when: %w", err)
+		}
+		c.Circumstances = append(c.Circumstances, x)
+	}
+	return nil
+}
+
+// twice refuses a place that has been given already: what was seen there stands
+// in one list, so that it can be checked.
+func twice(c *diagnosis.Case, list []diagnosis.Observation) error {
+	for _, o := range list {
+		for _, s := range c.Seen {
+			if s.Range == o.Range && s.To == o.To {
+				return fmt.Errorf("%s is given already (%s): put all that was seen there together, with commas between",
+					o.Place(c.Train), s.Value(c.Train))
+			}
+		}
+	}
+	return nil
+}
+
+// parseClaim reads faults with + between them.
+func parseClaim(t *kinematics.Train, text string) ([]kinematics.Fault, error) {
+	var faults []kinematics.Fault
+	for part := range strings.SplitSeq(text, "+") {
+		f, err := kinematics.ParseFault(t, strings.TrimSpace(part))
+		if err == nil {
+			err = t.Contradicts(faults, f)
+		}
+		if err != nil {
+			return nil, err
+		}
+		faults = append(faults, f)
+	}
+	return faults, nil
+}
+
+// completeSaw completes PLACE= and then the word behind it.
+func completeSaw(_ *cobra.Command, args []string, to string) ([]string, cobra.ShellCompDirective) {
+	place, _, behind := strings.Cut(to, "=")
+	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
+		var list []string
+		if !behind {
+			for _, r := range t.RangeNames() {
+				list = append(list, r+"=")
+			}
+			return list
+		}
+		before := to[:max(strings.LastIndex(to, ","), strings.Index(to, "="))+1]
+		for _, w := range diagnosis.Words(strings.Contains(place, "-") && !slices.Contains(t.RangeNames(), place)) {
+			list = append(list, before+w)
+		}
+		return list
+	})
+	return words, directive | cobra.ShellCompDirectiveNoSpace
+}
+
+// completeWhen completes the last of a list of circumstances.
+func completeWhen(_ *cobra.Command, _ []string, to string) ([]string, cobra.ShellCompDirective) {
+	before := to[:strings.LastIndex(to, ",")+1]
+	var list []string
+	for _, c := range diagnosis.Circumstances() {
+		if !slices.Contains(strings.Split(before, ","), c.Name()) {
+			list = append(list, before+c.Name())
+		}
+	}
+	return list, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
+}

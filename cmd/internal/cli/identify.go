@@ -1,0 +1,167 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/gearsets"
+	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+type identifyOptions struct {
+	train     string
+	speeds    []string
+	tolerance string
+	commanded string
+	locked    bool
+	all       bool
+	format    format
+}
+
+func newIdentifyCmd() *cobra.Command {
+	opts := &identifyOptions{}
+	cmd := &cobra.Command{
+		Use:     "identify TRAIN --speeds MEMBER=SPEED,MEMBER=SPEED",
+		Short:   "Say which elements hold, by measured speeds",
+		GroupID: groupDiagnose,
+		Long: `Say which combinations of elements give the speeds that were measured while the
+engine pulled, nearest first, and what that means where another range is commanded.
+
+MEMBER is a member of the train, or input, output or engine. Behind a converter
+that is not locked the speed of the engine gives only a bound, since it turns
+faster than the input; with --locked it counts as the input. Speeds without a sign
+are sizes; with a + or - on any of them the sense counts too.`,
+		Example: `  tieup identify simpson-three-speed --speeds turbine=1800,output=1217 --commanded D3
+  tieup identify depot-shuttle-three-speed --speeds engine=2000,output=1300`,
+		Args:              args(1, 1, "which train? See: tieup trains", "identify takes one train"),
+		ValidArgsFunction: completeTrain,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts.train = args[0]
+			if len(opts.speeds) == 0 {
+				return usagef(cmd, "which speeds? Write --speeds input=1800,output=1100")
+			}
+			return runIdentify(cmd, opts)
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringSliceVar(&opts.speeds, "speeds", nil, "measured `MEMBER=SPEED`, with commas between them, in any one unit")
+	flags.StringVar(&opts.tolerance, "tolerance", "2%", "how far speeds may be `OFF`")
+	flags.StringVar(&opts.commanded, "commanded", "", "the `RANGE` that was commanded")
+	flags.BoolVar(&opts.locked, "locked", false, "the converter is locked: engine and input turn as one")
+	flags.BoolVar(&opts.all, "all", false, "list every ratio and combination, and evaluate more than 65536 of them")
+	complete(cmd, "speeds", completeSpeeds)
+	complete(cmd, "tolerance", cobra.NoFileCompletions)
+	complete(cmd, "commanded", completeRange)
+	addFormat(cmd, &opts.format, "csv")
+	return cmd
+}
+
+func runIdentify(cmd *cobra.Command, opts *identifyOptions) error {
+	t, err := open(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	m, err := opts.readings(t)
+	if err != nil {
+		return err
+	}
+	answer := table.Identified{Commanded: -1, All: opts.all}
+	system := solve.Compile(t)
+	if opts.commanded != "" {
+		r, err := findRange(t, opts.commanded)
+		if err != nil {
+			return fmt.Errorf("--commanded: %w", err)
+		}
+		answer.Commanded, _ = t.Range(r.Name)
+		answer.Commands, answer.Drives = system.Kernel().Outcome(t.In(r)).Ratio()
+		answer.Code = diagnosis.CodeOf(system, answer.Commanded)
+	}
+	combinations := reading.CombinationsOf(system)
+	switch n := len(combinations.Elements); {
+	case n > reading.MostElements:
+		return fmt.Errorf("%s has %d elements that can be applied: with more than %d there are too many combinations", t.Name, n, reading.MostElements)
+	case n > fewElements && !opts.all:
+		return fmt.Errorf("%s has %d elements that can be applied, in %d combinations: ask for so many with --all", t.Name, n, 1<<n)
+	}
+	if answer.Identity, err = diagnosis.Identify(system, combinations.States(nil), m); err != nil {
+		return fmt.Errorf("--speeds: %w", err)
+	}
+	return opts.format.write(cmd, answer)
+}
+
+// readings reads --speeds and --tolerance.
+func (opts *identifyOptions) readings(t *kinematics.Train) (diagnosis.Readings, error) {
+	m := diagnosis.Readings{}
+	part, ok := gearsets.Part(opts.tolerance)
+	if !ok || part.Cmp(solve.FracOf(1, 5).Rat()) > 0 {
+		return m, fmt.Errorf("--tolerance %s: write a part up to 20%%, such as 2%%", quote(opts.tolerance))
+	}
+	m.Tolerance = solve.RatFrac(part)
+	for _, text := range opts.speeds {
+		name, value, ok := strings.Cut(text, "=")
+		if !ok {
+			return m, fmt.Errorf("--speeds %s: write MEMBER=SPEED, such as input=1800", quote(text))
+		}
+		id, engine, err := speedMember(t, strings.TrimSpace(name))
+		if err == nil && id == kinematics.Housing {
+			err = errors.New("the housing never turns: leave it out")
+		}
+		var speed solve.Frac
+		if err == nil {
+			speed, err = parseSpeed(value)
+		}
+		for _, s := range m.Speeds {
+			if err == nil && s.Member == id {
+				err = fmt.Errorf("%s is given twice", t.Members[id].Name)
+			}
+		}
+		if err != nil {
+			return m, fmt.Errorf("--speeds %s: %w", text, err)
+		}
+		m.Engine = m.Engine || engine && !opts.locked && t.Drive == kinematics.Converter
+		m.Signed = m.Signed || strings.HasPrefix(strings.TrimSpace(value), "-") || strings.HasPrefix(strings.TrimSpace(value), "+")
+		m.Speeds = append(m.Speeds, diagnosis.Measured{Member: id, Speed: speed})
+	}
+	return m, nil
+}
+
+// speedMember looks up a member, or input, output or engine where no member has
+// that name; engine says that it is the engine.
+func speedMember(t *kinematics.Train, name string) (id kinematics.MemberID, engine bool, err error) {
+	if _, ok := t.Member(name); !ok {
+		switch name {
+		case "input":
+			return t.Input, false, nil
+		case "output":
+			return t.Output, false, nil
+		case "engine":
+			return t.Input, true, nil
+		}
+	}
+	id, err = findMember(t, name)
+	return id, false, err
+}
+
+// completeSpeeds completes the last MEMBER= of a list.
+func completeSpeeds(_ *cobra.Command, args []string, to string) ([]string, cobra.ShellCompDirective) {
+	before := to[:strings.LastIndex(to, ",")+1]
+	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
+		list := []string{before + "input=", before + "output=", before + "engine="}
+		for _, m := range turnable(t) {
+			list = append(list, before+m+"=")
+		}
+		return list
+	})
+	return words, directive | cobra.ShellCompDirectiveNoSpace
+}
+
+func completeRange(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	return ofTrain(args, (*kinematics.Train).RangeNames)
+}

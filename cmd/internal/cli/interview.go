@@ -1,0 +1,313 @@
+package cli
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/gearsets"
+	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+type interviewOptions struct {
+	train string
+	save  string
+	force bool
+}
+
+func newInterviewCmd() *cobra.Command {
+	opts := &interviewOptions{}
+	cmd := &cobra.Command{
+		Use:     "interview TRAIN|SHEET",
+		Short:   "Diagnose in a conversation: the cheapest useful question first",
+		GroupID: groupDiagnose,
+		Long: `Ask for what the road test shows, one question after the other, always the one that
+tells most for its effort, and show how the suspects become fewer. Every question
+can be left open: not tested is held against nobody. At the end the answers are
+saved as a road-test sheet, which diagnose reads and interview goes on from.`,
+		Example: `  tieup interview depot-shuttle-three-speed
+  tieup interview simpson-three-speed --save bus-14.yaml`,
+		Args:              args(1, 1, "which train? See: tieup trains", "interview takes one train"),
+		ValidArgsFunction: completeTrain,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts.train = args[0]
+			if opts.train == "-" {
+				return usagef(cmd, "the answers come from standard input: give the train by its name or file")
+			}
+			return runInterview(cmd, opts)
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&opts.save, "save", "", "save the sheet in this `FILE` (the name of the train and -sheet.yaml)")
+	flags.BoolVar(&opts.force, "force", false, "overwrite the file if it is there already")
+	return cmd
+}
+
+func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
+	c, train, err := openCase(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	if opts.save == "" {
+		opts.save = c.Train.Name + "-sheet.yaml"
+	}
+	if err := canSave(opts.save, opts.force); err != nil {
+		return err
+	}
+	w := cmd.OutOrStdout()
+	v := &interview{
+		in: bufio.NewScanner(cmd.InOrStdin()), out: w, width: width(w), c: c, finder: diagnosis.New(solve.Compile(c.Train), c.Assume),
+	}
+	v.talk()
+	if err := saveFile(opts.save, gearsets.FormatSheet(train, c, v.finder.Shifts()), opts.force); err != nil {
+		return err
+	}
+	v.say("\nSaved as %s. Go on with: tieup interview %s --save %s --force\n", opts.save, opts.save, opts.save)
+	a := v.diagnose()
+	answer := table.Diagnosed{Answer: a, Proposals: a.Next(3, nil)}
+	answer.Cautions = a.Cautions(answer.Proposals)
+	if err := answer.Text(w, v.width); err != nil {
+		return err
+	}
+	return v.in.Err()
+}
+
+// An interview asks for what was seen.
+type interview struct {
+	in     *bufio.Scanner
+	out    io.Writer
+	width  int
+	c      *diagnosis.Case
+	finder *diagnosis.Finder
+	open   []diagnosis.Test // left open: not asked again
+	warned []string         // cautions that were said
+	asked  int
+	ended  bool
+}
+
+func (v *interview) say(format string, args ...any) {
+	fmt.Fprintln(v.out, table.Wrap(fmt.Sprintf(format, args...), v.width))
+}
+
+// listen reads an answer; at the end of the input the conversation ends.
+func (v *interview) listen() string {
+	fmt.Fprint(v.out, "> ")
+	if !v.in.Scan() {
+		fmt.Fprintln(v.out)
+		v.ended = true
+		return ""
+	}
+	return strings.TrimSpace(v.in.Text())
+}
+
+func (v *interview) talk() {
+	v.say("Answer with a number or with words. An empty line is \"not tested\"; ? explains the words; back takes the last answer away; stop ends.")
+	if v.c.Complaint == "" {
+		v.say("\nWhat is the complaint, in the customer's words?")
+		v.c.Complaint = v.listen()
+	}
+	if len(v.c.Circumstances) == 0 && !v.ended {
+		v.circumstances()
+	}
+	for !v.ended {
+		if !v.question() {
+			return
+		}
+	}
+}
+
+// circumstances asks until they can be read.
+func (v *interview) circumstances() {
+	var names []string
+	for _, x := range diagnosis.Circumstances() {
+		names = append(names, x.Name())
+	}
+	v.say("\nWhat is known of it? Any of: %s", strings.Join(names, ", "))
+	for !v.ended {
+		v.c.Circumstances = nil
+		var err error
+		for name := range strings.FieldsFuncSeq(v.listen(), func(r rune) bool { return r == ',' || r == ' ' }) {
+			var x diagnosis.Circumstance
+			if x, err = diagnosis.ParseCircumstance(v.c.Circumstances, name); err != nil {
+				v.say("%s", err)
+				break
+			}
+			v.c.Circumstances = append(v.c.Circumstances, x)
+		}
+		if err == nil {
+			return
+		}
+	}
+}
+
+func (v *interview) diagnose() *diagnosis.Answer {
+	return v.finder.Diagnose(v.c, diagnosis.Options{})
+}
+
+// question asks the most useful question that is left; it returns false if there
+// is none.
+func (v *interview) question() bool {
+	a := v.diagnose()
+	list := a.Split(1, func(x *diagnosis.Test) bool {
+		return (x.Kind.OnTheRoad() || x.Kind == diagnosis.Stall) && !slices.ContainsFunc(v.open, x.Same)
+	})
+	if len(list) == 0 {
+		if len(a.Groups[0].Suspects) == 1 {
+			v.say("\nOne suspect is left in front.")
+		} else {
+			v.say("\nNo question about the road test is left that could tell those in front apart.")
+		}
+		return false
+	}
+	p := list[0]
+	v.asked++
+	v.say("\n%d. %s", v.asked, p.Test.Text(v.c.Train))
+	for _, line := range a.TestCautions(list) {
+		if !slices.Contains(v.warned, line) {
+			v.warned = append(v.warned, line)
+			v.say("%s", line)
+		}
+	}
+	for i, e := range p.Expect {
+		fmt.Fprintf(v.out, "   %d  %s\n", i+1, e.Text)
+	}
+	seen, how := v.answer(&p)
+	switch how {
+	case leftOpen:
+		v.open = append(v.open, p.Test)
+	case takenBack:
+		v.back()
+	case seenNow:
+		v.c.Seen = append(v.c.Seen, seen...)
+		v.shrink()
+	}
+	return true
+}
+
+// How a question was answered.
+type answered uint8
+
+const (
+	leftOpen answered = iota
+	takenBack
+	seenNow
+)
+
+// answer reads the answer to a question, asking again where it cannot be read.
+func (v *interview) answer(p *diagnosis.Proposal) ([]diagnosis.Observation, answered) {
+	t := v.c.Train
+	place := diagnosis.Observation{Range: p.Range, To: -1}
+	if p.Kind == diagnosis.Shifting {
+		place.To = p.To
+	}
+	for {
+		text := v.listen()
+		switch {
+		case v.ended, text == "", text == "-", text == diagnosis.NotTested:
+			return nil, leftOpen
+		case text == "stop":
+			v.ended = true
+			return nil, leftOpen
+		case text == "back":
+			return nil, takenBack
+		case text == "?":
+			v.explain(place)
+			continue
+		}
+		if n, err := strconv.Atoi(text); err == nil && n >= 1 && n <= len(p.Expect) {
+			if seen := p.Expect[n-1].Seen; len(seen) > 0 {
+				return seen, seenNow
+			}
+			return nil, leftOpen // as was said already: it does not drive
+		}
+		seen, err := diagnosis.ParseSeen(t, place, spoken(p.Kind, text))
+		if err == nil {
+			err = v.fits(seen)
+		}
+		if err == nil {
+			return seen, seenNow
+		}
+		v.say("%s. Or: an empty line, ?, back, stop", err)
+	}
+}
+
+// fits refuses what contradicts what was said of the same place before.
+func (v *interview) fits(seen []diagnosis.Observation) error {
+	all := slices.Clone(v.c.Seen)
+	for _, o := range seen {
+		if err := diagnosis.Compatible(v.c.Train, all, o); err != nil {
+			return err
+		}
+		all = append(all, o)
+	}
+	return nil
+}
+
+// spoken puts yes and no into the words of a question.
+func spoken(k diagnosis.TestKind, text string) string {
+	words := map[diagnosis.TestKind][2]diagnosis.Word{
+		diagnosis.Coasting: {diagnosis.EngineBraking, diagnosis.NoEngineBraking},
+		diagnosis.Throttle: {diagnosis.HoldsFull, diagnosis.SlipsFull},
+		diagnosis.Stall:    {diagnosis.HoldsFull, diagnosis.Slips},
+	}
+	w, ok := words[k]
+	switch {
+	case ok && (text == "yes" || text == "y"):
+		return string(w[0])
+	case ok && (text == "no" || text == "n"):
+		return string(w[1])
+	}
+	return text
+}
+
+// explain says what the words mean.
+func (v *interview) explain(place diagnosis.Observation) {
+	if place.IsShift() {
+		v.say("ok, bind (the engine is pulled down or the wheels lock), flare (the engine runs up)")
+		return
+	}
+	for _, g := range diagnosis.Glossary() {
+		fmt.Fprintf(v.out, "   %-17s %s\n", g.Word, g.Meaning)
+	}
+}
+
+// back takes the last answer away.
+func (v *interview) back() {
+	n := len(v.c.Seen)
+	if n == 0 {
+		v.say("Nothing was answered yet.")
+		return
+	}
+	last := v.c.Seen[n-1]
+	for n > 0 && v.c.Seen[n-1].Range == last.Range && v.c.Seen[n-1].To == last.To {
+		n--
+	}
+	v.c.Seen = v.c.Seen[:n]
+	v.say("Taken away: what was said of %s.", last.Place(v.c.Train))
+}
+
+// shrink shows what is left of the suspects.
+func (v *interview) shrink() {
+	a := v.diagnose()
+	g := &a.Groups[0]
+	var names []string
+	for i, s := range g.Suspects {
+		if i == 3 && len(g.Suspects) > 4 {
+			names = append(names, fmt.Sprintf("and %d more", len(g.Suspects)-3))
+			break
+		}
+		names = append(names, s.Text(v.c.Train))
+	}
+	what := "1 suspect"
+	if n := len(g.Suspects); n != 1 {
+		what = fmt.Sprintf("%d suspects", n)
+	}
+	v.say("%s in front (%s): %s", what, a.Agreement(g), strings.Join(names, "; "))
+}

@@ -1,0 +1,120 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"tieup/gearsets"
+	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+	"tieup/plots/table"
+)
+
+type sheetOptions struct {
+	train string
+	save  string
+	force bool
+	paper bool
+}
+
+func newSheetCmd() *cobra.Command {
+	opts := &sheetOptions{}
+	cmd := &cobra.Command{
+		Use:     "sheet TRAIN|SHEET",
+		Short:   "Write a road-test sheet to fill in",
+		GroupID: groupDiagnose,
+		Long: `Write a road-test sheet for a train: a file with a line for every range and every
+shift, in which everything stands as not tested until it is filled in. Diagnose
+reads it. --paper writes the form to print and take along instead.
+
+What the diagnosis takes for granted stands in the sheet too, and can be changed
+there: how often an observation is wrong, what weak and dragging mean, the order
+of the classes of causes, and the effort of each kind of test.`,
+		Example: `  tieup sheet depot-shuttle-three-speed --save bus-14.yaml
+  tieup sheet simpson-three-speed --paper`,
+		Args:              args(1, 1, "which train? See: tieup trains", "sheet takes one train"),
+		ValidArgsFunction: completeTrain,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opts.train = args[0]
+			return runSheet(cmd, opts)
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&opts.save, "save", "", "write it into this `FILE`")
+	flags.BoolVar(&opts.force, "force", false, "overwrite the file if it is there already")
+	flags.BoolVar(&opts.paper, "paper", false, "write the form to print")
+	return cmd
+}
+
+func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
+	c, train, err := openCase(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	system := solve.Compile(c.Train)
+	finder := diagnosis.New(system, c.Assume)
+	if opts.paper {
+		if opts.save != "" {
+			return errors.New("--paper prints the form: send it to a file or printer with your shell, or leave --save out")
+		}
+		charter := reading.NewCharter(system)
+		form := table.Form{Case: c, Shifts: finder.Shifts()}
+		for r := range c.Train.Ranges {
+			form.Healthy = append(form.Healthy, charter.Cell(r))
+		}
+		w := cmd.OutOrStdout()
+		return form.Text(w, width(w))
+	}
+	src := gearsets.FormatSheet(train, c, finder.Shifts())
+	if opts.save == "" {
+		_, err := cmd.OutOrStdout().Write(src)
+		return err
+	}
+	if err := saveFile(opts.save, src, opts.force); err != nil {
+		return err
+	}
+	fmt.Fprintf(cmd.OutOrStdout(), "%s is written: fill it in, then: tieup diagnose %s\n", opts.save, opts.save)
+	return nil
+}
+
+// saveFile writes a new file; one that is there already only with force.
+func saveFile(name string, src []byte, force bool) error {
+	if err := canSave(name, force); err != nil {
+		return err
+	}
+	how := os.O_WRONLY | os.O_CREATE | os.O_TRUNC
+	if !force {
+		how |= os.O_EXCL
+	}
+	f, err := os.OpenFile(name, how, 0o644)
+	if err != nil {
+		return fileError(name, err)
+	}
+	if _, err := f.Write(src); err != nil {
+		f.Close()
+		return fileError(name, err)
+	}
+	return f.Close()
+}
+
+// canSave says why a file cannot be written, before the work for it is done.
+func canSave(name string, force bool) error {
+	if _, err := os.Lstat(name); err == nil && !force {
+		return fmt.Errorf("%s is there already: write --force to overwrite it, or --save and another name", name)
+	}
+	return nil
+}
+
+// fileError is an error of a file without repeating its name.
+func fileError(name string, err error) error {
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		err = path.Err
+	}
+	return fmt.Errorf("%s: %w", name, err)
+}

@@ -1,0 +1,58 @@
+package diagnosis
+
+import (
+	"math"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// Assumptions are what a diagnosis takes for granted. All can be set in a
+// road-test sheet, and all are printed.
+type Assumptions struct {
+	// ErrorRate is how often an observation is wrong: above 0 and below 1/2.
+	ErrorRate float64
+	// Tolerance is how far a measured ratio may be off, as a part of it.
+	Tolerance solve.Frac
+	// Weak and Dragging are the shares of their rating with which weak and
+	// dragging elements hold.
+	Weak, Dragging kinematics.Share
+	// Light and Full are the two throttles, as shares of the rated input torque.
+	Light, Full kinematics.Share
+	// Classes is the order of the classes of causes, likeliest first.
+	Classes []Class
+	// Effort is the effort of a test of each kind; 0 rules the kind out.
+	Effort [kinds]int
+}
+
+// Default returns the assumptions that hold unless a sheet says otherwise.
+func Default() Assumptions {
+	return Assumptions{
+		ErrorRate: 0.05,
+		Tolerance: solve.FracOf(1, 50),
+		Weak:      kinematics.Share{Num: 3, Den: 5},
+		Dragging:  kinematics.Share{Num: 1, Den: 10},
+		Light:     kinematics.Share{Num: 1, Den: 4},
+		Full:      kinematics.Share{Num: 1, Den: 1},
+		Classes:   DefaultClasses(),
+		Effort:    defaultEffort,
+	}
+}
+
+// contradiction is the logarithm by which an observation that does not fit
+// makes a suspect less likely, as against one that fits. One that fits partly
+// counts half.
+func (a *Assumptions) contradiction() float64 { return math.Log(a.ErrorRate) }
+
+// Two things besides the observations weigh, in contradictions. Together they
+// weigh less than one observation that fits partly, so that what agrees with
+// everything seen comes first, and one fault before two.
+const (
+	perFault   = 0.4 // every fault beside the first
+	allClasses = 0.1 // the way from the likeliest class of causes to the least likely
+)
+
+// classStep is the weight, in contradictions, of each class that a suspect
+// stands behind the first. There is one place more than classes, for what the
+// circumstances put before all of them.
+const classStep = allClasses / float64(classes)

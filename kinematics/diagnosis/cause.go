@@ -1,0 +1,112 @@
+package diagnosis
+
+import "tieup/kinematics"
+
+// A Cause is what to look for under the state of an element: the train cannot
+// tell one from another.
+type Cause struct {
+	Mechanical, Hydraulic, Electrical string // "" if there is none
+	Sign                              string // what speaks for it, "" if nothing does
+}
+
+// The causes are those that workshops look for: common practice, no source,
+// except where a line says more.
+var (
+	causeStuck = Cause{
+		Mechanical: "plates welded or warped, clearance too tight",
+		Hydraulic:  "bleed or check ball blocked, so that trapped oil keeps it on with speed",
+		Sign:       "with trapped oil it binds after a hard reverse, and drives when raced in neutral",
+	}
+	causeStuckBand  = Cause{Mechanical: "band not backed off, servo or linkage jammed", Hydraulic: "servo not exhausted"}
+	causeStuckDog   = Cause{Mechanical: "key, sleeve or fork jammed"}
+	causeOpen       = Cause{Mechanical: "piston or drum cracked, snap ring out, plates burnt away", Hydraulic: "seal cut, feed plugged, valve stuck", Electrical: "solenoid or its wiring"}
+	causeOpenBand   = Cause{Mechanical: "band, anchor, strut or servo broken, adjustment lost", Hydraulic: "servo seal cut, feed plugged, valve stuck", Electrical: "solenoid or its wiring"}
+	causeOpenDog    = Cause{Mechanical: "key, spring, sleeve or fork broken or out of adjustment"}
+	causeWeak       = Cause{Mechanical: "worn lining", Hydraulic: "low pressure, or a leak that opens hot", Sign: "light throttle holds, the range with the highest torque goes first"}
+	causeWeakBand   = Cause{Mechanical: "worn lining, band out of adjustment", Hydraulic: "low pressure, or a servo leak that opens hot", Sign: "light throttle holds, the range with the highest torque goes first"}
+	causeDrags      = Cause{Mechanical: "plates warped, clearance too tight", Hydraulic: "oil not let out, bleed or check ball blocked", Sign: "creeps when cold, overheats"}
+	causeLocalOn    = Cause{Mechanical: "lever or linkage off a detent", Hydraulic: "cross leak, stuck valve", Electrical: "solenoid or wrong command", Sign: "goes when pressure drops"}
+	causeLocalOff   = Cause{Mechanical: "lever or linkage off a detent", Hydraulic: "valve stuck, feed of that range leaking", Electrical: "solenoid or wrong command"}
+	causeSlips      = Cause{Mechanical: "race spun, rollers or sprags worn, springs or cage broken"}
+	causeSeized     = Cause{Mechanical: "jammed: rollers wedged, race broken"}
+	causeBackward   = Cause{Mechanical: "fitted the wrong way round", Sign: "since a rebuild"}
+	causeSheared    = Cause{Mechanical: "splines, shell, drum or shaft broken or not seated", Sign: "sudden, clean pan, the elements test good"}
+	causePawl       = Cause{Mechanical: "pawl, spring or rod broken, linkage out of adjustment"}
+	causePressure   = Cause{Mechanical: "fluid low, filter blocked, pump worn", Hydraulic: "regulator valve stuck, large leak", Electrical: "pressure control, its wiring or command"}
+	causeLever      = Cause{Mechanical: "lever, cable or linkage out of adjustment or broken"}
+	causeCommand    = Cause{Hydraulic: "shift valve or governor stuck", Electrical: "solenoid, speed sensor, selector switch, or the control in its emergency mode"}
+	causeTimingLate = Cause{Mechanical: "clearance too large, lining worn", Hydraulic: "slow feed, accumulator or orifice, release too quick", Electrical: "pressure control"}
+	causeTimingOver = Cause{Mechanical: "clearance too tight", Hydraulic: "release too slow, accumulator or orifice", Electrical: "pressure control"}
+	causeElsewhere  = Cause{Mechanical: "engine, converter, driveline or brakes", Sign: "or what was seen is not so"}
+)
+
+// Causes returns what to look for under a hypothesis: one cause for each of its
+// faults, or one.
+func (h *Hypothesis) Causes(t *kinematics.Train) []Cause {
+	switch h.Kind {
+	case Healthy:
+		return []Cause{causeElsewhere}
+	case Pressure:
+		return []Cause{causePressure}
+	case WrongWay:
+		if h.Lever != 0 {
+			return []Cause{causeLever}
+		}
+		return []Cause{causeCommand}
+	case Timing:
+		if h.Late {
+			return []Cause{causeTimingLate}
+		}
+		return []Cause{causeTimingOver}
+	}
+	list := make([]Cause, len(h.Faults))
+	for i, f := range h.Faults {
+		list[i] = causeOf(t.Couplings[f.Coupling].Kind, f)
+	}
+	return list
+}
+
+func causeOf(k kinematics.CouplingKind, f kinematics.Fault) Cause {
+	band := k == kinematics.Band
+	switch f.Kind {
+	case kinematics.Stuck:
+		switch {
+		case local(f):
+			return causeLocalOn
+		case band:
+			return causeStuckBand
+		case k == kinematics.Dog:
+			return causeStuckDog
+		}
+		return causeStuck
+	case kinematics.OpenF:
+		switch {
+		case local(f):
+			return causeLocalOff
+		case band:
+			return causeOpenBand
+		case k == kinematics.Dog:
+			return causeOpenDog
+		}
+		return causeOpen
+	case kinematics.Weak:
+		if band {
+			return causeWeakBand
+		}
+		return causeWeak
+	case kinematics.Dragging:
+		return causeDrags
+	case kinematics.Slips:
+		if local(f) {
+			return causeLocalOff
+		}
+		return causeSlips
+	case kinematics.Seized:
+		return causeSeized
+	case kinematics.Backward:
+		return causeBackward
+	case kinematics.Sheared:
+		return causeSheared
+	}
+	return causePawl
+}

@@ -1,0 +1,269 @@
+package diagnosis
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// A Case is what is known of a vehicle.
+type Case struct {
+	Train         *kinematics.Train
+	Vehicle       string // whatever the sheet says of it
+	Complaint     string // in the customer's words
+	Circumstances []Circumstance
+	Seen          []Observation
+	Assume        Assumptions
+}
+
+// A Suspect is a hypothesis with what speaks for and against it.
+type Suspect struct {
+	Hypothesis
+	Fits []Fit // parallel to Case.Seen
+	// Halves counts contradictions, halves for what fits partly.
+	Halves int
+	// Steps counts the classes that it stands behind the first, on an average of
+	// its faults; -1 is what the circumstances put before the first.
+	Steps float64
+	score float64
+	cells []cellID // parallel to Train.Ranges; nil until they are needed
+}
+
+// A Group is a set of suspects that nothing seen so far can tell apart: every
+// observation fits each of them alike.
+type Group struct {
+	Rank     int // 1 and the number of groups that are strictly better
+	Suspects []*Suspect
+}
+
+// Halves counts the contradictions of the group, halves for what fits partly.
+func (g *Group) Halves() int { return g.Suspects[0].Halves }
+
+// Fits are those of every suspect in the group.
+func (g *Group) Fits() []Fit { return g.Suspects[0].Fits }
+
+// An Answer is what a diagnosis comes to.
+type Answer struct {
+	*Case
+	// Groups are all suspects, the best group first, the likeliest suspect of a
+	// group first.
+	Groups []Group
+	// Searched is the largest number of faults at once that was looked for.
+	Searched int
+	finder   *Finder
+}
+
+// A Finder diagnoses vehicles with one train. It reuses its memory, so it must
+// not be used by two goroutines at once.
+type Finder struct {
+	t       *kinematics.Train
+	sys     *solve.System
+	a       Assumptions
+	engine  *engine
+	road    road
+	singles []Hypothesis
+	cells   [][]cellID // of the singles
+	shifts  *shiftFinder
+}
+
+// New returns a finder for a compiled train under the given assumptions.
+func New(sys *solve.System, a Assumptions) *Finder {
+	f := &Finder{t: sys.Train, sys: sys, a: a}
+	f.engine = newEngine(sys, &f.a)
+	f.singles = singles(f.t, &f.a, f.engine.ratings)
+	for i := range f.singles {
+		f.cells = append(f.cells, f.engine.all(&f.singles[i]))
+	}
+	f.road = road{t: f.t, tolerance: a.Tolerance}
+	for _, id := range f.cells[0] {
+		f.road.healthy = append(f.road.healthy, f.engine.cells[id])
+	}
+	f.shifts = newShiftFinder(f)
+	return f
+}
+
+// all returns what every range does under h.
+func (e *engine) all(h *Hypothesis) []cellID {
+	ids := make([]cellID, len(e.t.Ranges))
+	for r := range ids {
+		ids[r] = e.cell(h, r)
+	}
+	return ids
+}
+
+// Options of a search.
+type Options struct {
+	Faults  int    // most faults at once: 1, 2 or 3; 0 is 2
+	Workers int    // 0 is 1
+	Step    func() // called for every step of a long search, perhaps by several goroutines; may be nil
+}
+
+// Diagnose ranks all hypotheses by what was seen. Single faults come first; more
+// faults at once are looked for only as long as fewer do not explain everything,
+// and are kept only where they explain more than any fewer do.
+func (f *Finder) Diagnose(c *Case, o Options) *Answer {
+	ans := &Answer{Case: c, finder: f, Searched: 1}
+	order := newRanking(f.t, f.a.Classes, c.Circumstances)
+	j := f.judge(c.Seen)
+	var list []*Suspect
+	best := math.MaxInt
+	for i := range f.singles {
+		s := &Suspect{Hypothesis: f.singles[i], cells: f.cells[i]}
+		s.Fits = j.fits(&s.Hypothesis, s.cells)
+		s.weigh(f, &order)
+		list = append(list, s)
+		best = min(best, s.Halves)
+	}
+	for _, h := range f.timings(c.Seen) {
+		s := &Suspect{Hypothesis: h, cells: f.cells[0]}
+		s.Fits = j.fits(&s.Hypothesis, s.cells)
+		s.weigh(f, &order)
+		list = append(list, s)
+		best = min(best, s.Halves)
+	}
+	most := cmp.Or(o.Faults, 2)
+	for n := 2; n <= most && best > 0; n++ {
+		ans.Searched = n
+		found := f.several(c, n, best, o)
+		for _, s := range found {
+			s.weigh(f, &order)
+			best = min(best, s.Halves)
+		}
+		list = append(list, found...)
+	}
+	ans.Groups = grouped(list)
+	return ans
+}
+
+// weigh sets what the fits and the classes come to.
+func (s *Suspect) weigh(f *Finder, order *ranking) {
+	s.Halves = halves(s.Fits)
+	s.Steps = order.steps(&s.Hypothesis)
+	weight := float64(s.Halves)/2 + s.Steps*classStep
+	if s.Kind == Faulty {
+		weight += float64(len(s.Faults)-1) * perFault
+	}
+	s.score = weight * f.a.contradiction()
+}
+
+func halves(fits []Fit) int {
+	sum := 0
+	for _, x := range fits {
+		sum += int(x)
+	}
+	return sum
+}
+
+// same is what two scores may differ by through rounding.
+const same = 1e-9
+
+// grouped puts suspects with equal fits together, orders suspects and groups by
+// their scores, and ranks the groups by their best suspects.
+func grouped(list []*Suspect) []Group {
+	slices.SortStableFunc(list, func(a, b *Suspect) int {
+		if math.Abs(a.score-b.score) < same {
+			return 0
+		}
+		return cmp.Compare(b.score, a.score)
+	})
+	at := map[string]int{}
+	var groups []Group
+	for _, s := range list {
+		key := fitKey(s.Fits)
+		n, known := at[string(key)]
+		if !known {
+			n = len(groups)
+			at[string(key)] = n
+			groups = append(groups, Group{})
+		}
+		groups[n].Suspects = append(groups[n].Suspects, s)
+	}
+	for n := range groups {
+		groups[n].Rank = n + 1
+		if n > 0 && groups[n-1].Suspects[0].score-groups[n].Suspects[0].score < same {
+			groups[n].Rank = groups[n-1].Rank
+		}
+	}
+	return groups
+}
+
+// fitKey is equal for suspects that every observation fits alike.
+func fitKey(fits []Fit) []byte {
+	key := make([]byte, len(fits))
+	for i, x := range fits {
+		key[i] = byte(x)
+	}
+	return key
+}
+
+// A judge fits hypotheses to observations, remembering every fit of a behaviour.
+type judge struct {
+	f    *Finder
+	seen []Observation
+	memo [][]Fit // by observation and cellID, one more than the fit; 0 is not known
+	e    *engine
+}
+
+func (f *Finder) judge(seen []Observation) *judge {
+	return &judge{f: f, seen: seen, memo: make([][]Fit, len(seen)), e: f.engine}
+}
+
+// fits returns how every observation fits h. cells are its behaviours, if known.
+func (j *judge) fits(h *Hypothesis, cells []cellID) []Fit {
+	fits := make([]Fit, len(j.seen))
+	for i := range j.seen {
+		fits[i] = j.fit(i, h, cells)
+	}
+	return fits
+}
+
+// fit returns how the i-th observation fits h.
+func (j *judge) fit(i int, h *Hypothesis, cells []cellID) Fit {
+	o := &j.seen[i]
+	if o.IsShift() {
+		return j.f.shifts.fit(o, h)
+	}
+	var id cellID
+	if cells != nil {
+		id = cells[o.Range]
+	} else {
+		id = j.e.cell(h, o.Range)
+	}
+	for int(id) >= len(j.memo[i]) {
+		j.memo[i] = append(j.memo[i], 0)
+	}
+	if j.memo[i][id] == 0 {
+		j.memo[i][id] = 1 + j.f.road.fit(o, &j.e.cells[id])
+	}
+	return j.memo[i][id] - 1
+}
+
+// Behaviour returns what range r does under a suspect.
+func (a *Answer) Behaviour(s *Suspect, r int) *Behaviour {
+	if s.cells == nil {
+		s.cells = a.finder.engine.all(&s.Hypothesis)
+	}
+	return &a.finder.engine.cells[s.cells[r]]
+}
+
+// Healthy returns what range r does when nothing is wrong.
+func (a *Answer) Healthy(r int) *Behaviour { return &a.finder.road.healthy[r] }
+
+// Tested says whether anything was seen in range r.
+func (c *Case) Tested(r int) bool {
+	return slices.ContainsFunc(c.Seen, func(o Observation) bool { return o.Range == r && !o.IsShift() })
+}
+
+// Shifts lists the shifts within positions, up and down, as pairs of ranges.
+func (f *Finder) Shifts() [][2]int {
+	var list [][2]int
+	for _, p := range f.shifts.finder.Pairs() {
+		if !p.Selector {
+			list = append(list, [2]int{p.From, p.To})
+		}
+	}
+	return list
+}

@@ -1,0 +1,106 @@
+package diagnosis
+
+import (
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// A FitTable says how observations fit what a range, or a shift, can do.
+type FitTable struct {
+	Title   string
+	Columns []string
+	Rows    []FitRow
+}
+
+// A FitRow is one observation.
+type FitRow struct {
+	Word string
+	Fits []Fit // parallel to FitTable.Columns
+}
+
+// FitTables returns how every observation fits: the tables of the package
+// comment, asked from the same function that a diagnosis asks.
+func FitTables() []FitTable {
+	ratio := func(n, d int64) solve.Frac { return solve.FracOf(n, d) }
+	pull := func(v solve.Verdict, f solve.Frac) Pull { return Pull{v, f} }
+	own, rests := pull(solve.Forward, ratio(2, 1)), Pull{Verdict: solve.Neutral}
+	anyway := solve.Interval{Min: solve.Bound{Inf: -1}, Max: solve.Bound{Inf: 1}}
+	at := func(p Pull) Behaviour {
+		return Behaviour{Light: p, Full: p, Forward: anyway, Backward: anyway, Sense: 1}
+	}
+	drives, lower, higher := at(own), at(pull(solve.Forward, ratio(3, 1))), at(pull(solve.Forward, ratio(1, 1)))
+	other, neutral := at(pull(solve.Reverse, ratio(2, 1))), at(rests)
+	outputHeld, inputHeld, tiedUp := at(Pull{Verdict: solve.OutputHeld}), at(Pull{Verdict: solve.InputHeld}), at(Pull{Verdict: solve.TieUp})
+	outputHeld.Forward, outputHeld.Backward = solve.Interval{Empty: true}, solve.Interval{Empty: true}
+	tiedUp.Forward, tiedUp.Backward = outputHeld.Forward, outputHeld.Backward
+	lightOnly := drives
+	lightOnly.Full = rests
+	creeps, lurches := neutral, tiedUp
+	creeps.Creeps, lurches.Lurch = 1, 1
+
+	// Range 0 is meant to drive at 2, range 1 at 3, range 2 to rest.
+	g := &road{healthy: []Behaviour{drives, lower, neutral}, tolerance: solve.FracOf(1, 50)}
+	table := func(title string, r int, columns []string, behaviours []Behaviour, words ...Observation) FitTable {
+		t := FitTable{Title: title, Columns: columns}
+		for _, o := range words {
+			o.Range, o.To = r, -1
+			row := FitRow{Word: string(o.Word)}
+			switch o.Word {
+			case As:
+				row.Word = "as lower gear"
+			case Ratio:
+				row.Word = "its own ratio"
+			case Coasts:
+				row.Word = "coasts own ratio"
+			}
+			for i := range behaviours {
+				row.Fits = append(row.Fits, g.fit(&o, &behaviours[i]))
+			}
+			t.Rows = append(t.Rows, row)
+		}
+		return t
+	}
+	say := func(words ...Word) []Observation {
+		var list []Observation
+		for _, w := range words {
+			list = append(list, Observation{Word: w, Other: 1, Ratio: ratio(2, 1)})
+		}
+		return list
+	}
+	roll := func(forward, backward solve.Interval) Behaviour {
+		b := drives
+		b.Forward, b.Backward = forward, backward
+		return b
+	}
+	turns := solve.Interval{Min: solve.Bound{Frac: ratio(2, 1)}, Max: solve.Bound{Frac: ratio(2, 1)}}
+	turnsBack := turns.Neg()
+	none := solve.Interval{Empty: true}
+	return []FitTable{
+		table("a range that is meant to drive, and then", 0,
+			[]string{"drives in its gear", "in a lower gear", "in a higher gear", "the other way", "no drive", "output held", "input held", "ties up", "holds at light throttle only"},
+			[]Behaviour{drives, lower, higher, other, neutral, outputHeld, inputHeld, tiedUp, lightOnly},
+			say(OK, Forward, Reverse, None, Revs, Loaded, Bind, Slips, SlipsLight, SlipsFull, HoldsFull, As, Ratio)...),
+		table("a range that is meant to rest, and then", 2,
+			[]string{"no drive", "output held", "drives forward", string(reading.CreepsForward), "lurches forward", "ties up"},
+			[]Behaviour{neutral, outputHeld, drives, creeps, lurches, tiedUp},
+			say(OK, Forward, Reverse, None, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward)...),
+		table("coasting and pushing, when the vehicle", 0,
+			[]string{"turns the input", "lets it rest", "rolls forward only", "rolls backward only", "does not roll"},
+			[]Behaviour{roll(turns, turnsBack), roll(anyway, anyway), roll(anyway, none), roll(none, anyway), roll(none, none)},
+			say(EngineBraking, NoEngineBraking, Coasts, Locks, Held, Rolls, RollsForwardOnly, RollsBackOnly)...),
+		shiftTable(),
+	}
+}
+
+func shiftTable() FitTable {
+	t := FitTable{Title: "a shift that", Columns: []string{"binds anyway", "binds if ill timed", "flares anyway", "flares if ill timed", "does neither"}}
+	can := []shifting{{binds: always}, {binds: illTimed}, {flares: always}, {flares: illTimed}, {}}
+	for _, w := range shiftWords {
+		row := FitRow{Word: string(w)}
+		for _, x := range can {
+			row.Fits = append(row.Fits, x.fit(w))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}

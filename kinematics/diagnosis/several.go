@@ -1,0 +1,80 @@
+package diagnosis
+
+import (
+	"sync"
+
+	"tieup/kinematics"
+)
+
+// pairable are the faults that are combined: those that need no torque, in all
+// ranges.
+func (f *Finder) pairable() []kinematics.Fault { return f.t.SingleFaults() }
+
+// Steps counts how often a search for n faults at once calls its step.
+func (f *Finder) Steps(n int) int { return max(0, len(f.pairable())-n+1) }
+
+// several finds all sets of n faults of different couplings that fit better
+// than limit halves.
+func (f *Finder) several(c *Case, n, limit int, o Options) []*Suspect {
+	faults := f.pairable()
+	firsts := make(chan int, len(faults))
+	for i := range faults {
+		firsts <- i
+	}
+	close(firsts)
+	found := make([][]*Suspect, len(faults)) // by first fault, so that the order does not depend on the workers
+	work := func(j *judge) {
+		for i := range firsts {
+			found[i] = j.extend(faults, []int{i}, n, limit)
+			if o.Step != nil && i <= len(faults)-n {
+				o.Step()
+			}
+		}
+	}
+	var wg sync.WaitGroup
+	for range max(1, o.Workers) - 1 {
+		own := *f
+		own.engine = newEngine(f.sys, &f.a)
+		own.shifts = newShiftFinder(&own)
+		wg.Go(func() { work(own.judge(c.Seen)) })
+	}
+	work(f.judge(c.Seen))
+	wg.Wait()
+	var list []*Suspect
+	for _, x := range found {
+		list = append(list, x...)
+	}
+	return list
+}
+
+// extend tries every set of n faults that begins with the chosen ones.
+func (j *judge) extend(faults []kinematics.Fault, chosen []int, n, limit int) []*Suspect {
+	if len(chosen) == n {
+		h := Hypothesis{Kind: Faulty}
+		for _, i := range chosen {
+			h.Faults = append(h.Faults, faults[i])
+		}
+		fits := make([]Fit, len(j.seen))
+		sum := 0
+		for i := range j.seen {
+			fits[i] = j.fit(i, &h, nil)
+			if sum += int(fits[i]); sum >= limit {
+				return nil
+			}
+		}
+		h.Class = classOf(j.f.t, h.Faults[0])
+		return []*Suspect{{Hypothesis: h, Fits: fits}}
+	}
+	var list []*Suspect
+	last := chosen[len(chosen)-1]
+next:
+	for i := last + 1; i < len(faults); i++ {
+		for _, k := range chosen {
+			if faults[k].Coupling == faults[i].Coupling {
+				continue next
+			}
+		}
+		list = append(list, j.extend(faults, append(chosen[:len(chosen):len(chosen)], i), n, limit)...)
+	}
+	return list
+}

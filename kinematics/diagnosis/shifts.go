@@ -1,0 +1,150 @@
+package diagnosis
+
+import (
+	"tieup/kinematics"
+	"tieup/kinematics/shift"
+)
+
+// chance says whether a shift does something: not, only if its timing is off
+// too, or whatever the timing.
+type chance uint8
+
+const (
+	never chance = iota
+	illTimed
+	always
+)
+
+// A shifting is what can be seen of a shift.
+type shifting struct{ binds, flares chance }
+
+// A shiftFinder says what hypotheses do to shifts, remembering every shift that
+// it was asked for.
+type shiftFinder struct {
+	f      *Finder
+	finder *shift.Finder
+	memo   map[string]shifting
+}
+
+func newShiftFinder(f *Finder) *shiftFinder {
+	return &shiftFinder{f: f, finder: shift.NewFinder(f.sys), memo: map[string]shifting{}}
+}
+
+// fit says how what was seen of a shift fits h.
+func (s *shiftFinder) fit(o *Observation, h *Hypothesis) Fit {
+	x := s.of(h, o.Range, o.To)
+	if h.Kind == Timing && h.Shift == [2]int{o.Range, o.To} {
+		if h.Late {
+			x.flares = always
+		} else {
+			x.binds = always
+		}
+	}
+	return x.fit(o.Word)
+}
+
+// fit says how a word fits what a shift can be seen to do.
+func (x shifting) fit(w Word) Fit {
+	switch w {
+	case ShiftBinds:
+		return grade(x.binds == always, x.binds == illTimed)
+	case Flare:
+		return grade(x.flares == always, x.flares == illTimed)
+	}
+	return yes(x.binds != always && x.flares != always)
+}
+
+// of returns what the shift from one range to another can be seen to do under h.
+func (s *shiftFinder) of(h *Hypothesis, from, to int) shifting {
+	a, b := h.commands(from), h.commands(to)
+	if a == b || !s.finder.Comparable(a, b) {
+		return shifting{} // no shift takes place
+	}
+	e := s.f.engine
+	e.stateKey(s.f.t.In(&s.f.t.Ranges[a], h.Faults...))
+	key := string(e.buffer) + string(e.stateKey(s.f.t.In(&s.f.t.Ranges[b], h.Faults...)))
+	x, known := s.memo[key]
+	if !known {
+		x = s.find(h.Faults, a, b)
+		s.memo[key] = x
+	}
+	if full := e.cells[e.cell(h, to)].Full; s.f.road.slips(to, full) {
+		x.flares = always
+	}
+	return x
+}
+
+// find reads a shift. Bind is what a driver feels when the engine is pulled
+// down or the wheels lock, flare when it runs up.
+func (s *shiftFinder) find(faults []kinematics.Fault, from, to int) shifting {
+	x := s.finder.Shift(shift.Pair{From: from, To: to}, faults...)
+	var r shifting
+	if x.Standing {
+		if x.Pulling.Verdict == shift.BoundAnyway {
+			r.binds = always
+		}
+		return r
+	}
+	switch x.Pulling.Verdict {
+	case shift.BoundAnyway, shift.BoundThroughout, shift.BoundBefore:
+		r.binds = always
+	case shift.LosesDrive:
+		r.flares = always
+	}
+	for _, e := range []*shift.Effect{x.Pulling.Early, x.Pulling.Late, x.Pulling.Mixed} {
+		if e == nil {
+			continue
+		}
+		switch e.Kind {
+		case shift.Locks, shift.Holds, shift.Dips:
+			r.binds = max(r.binds, illTimed)
+		case shift.Flares, shift.Runs:
+			r.flares = max(r.flares, illTimed)
+		}
+	}
+	// The second range may be in another gear than it should: beyond both gears
+	// of the shift the engine runs up, below both it is pulled down.
+	healthy := s.finder.Shift(x.Pair)
+	settles := x.Second.Pulling.Speed
+	if x.Second.Outcome.Drives() && x.Second.Outcome.Verdict == x.Way && settles.Inf == 0 {
+		a, b := healthy.First.Pulling.Speed, healthy.Second.Pulling.Speed
+		switch {
+		case settles.Cmp(a) > 0 && settles.Cmp(b) > 0:
+			r.flares = always
+		case settles.Cmp(a) < 0 && settles.Cmp(b) < 0:
+			r.binds = always
+		}
+	}
+	return r
+}
+
+// timings lists, for every shift that was seen to bind or flare, the hypothesis
+// that its timing alone is off. Where no timing does what was seen there is none.
+func (f *Finder) timings(seen []Observation) []Hypothesis {
+	var list []Hypothesis
+	done := map[badTiming]bool{}
+	for i := range seen {
+		o := &seen[i]
+		if !o.IsShift() || o.Word == ShiftOK {
+			continue
+		}
+		h := Hypothesis{Kind: Timing, Shift: [2]int{o.Range, o.To}, Late: o.Word == Flare, Class: Control}
+		x := f.shifts.of(&f.singles[0], o.Range, o.To)
+		can := x.binds
+		if h.Late {
+			can = x.flares
+		}
+		key := badTiming{h.Shift, h.Late}
+		if can != never && !done[key] {
+			done[key] = true
+			list = append(list, h)
+		}
+	}
+	return list
+}
+
+// A badTiming is what tells timings apart.
+type badTiming struct {
+	shift [2]int
+	late  bool
+}

@@ -1,0 +1,455 @@
+package diagnosis
+
+import (
+	"fmt"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// A TestKind is a kind of test.
+type TestKind uint8
+
+// The kinds of test, by where they are made: in the yard, on the road, at the
+// vehicle, on the bench, with the element in hand.
+const (
+	Position   TestKind = iota // select a range, light throttle
+	Rolling                    // push the standing vehicle
+	Gear                       // measure the ratio
+	Throttle                   // full throttle
+	Coasting                   // close the throttle and coast
+	Shifting                   // watch a shift
+	Stall                      // full throttle against the brakes
+	PressureAt                 // gauge at the tap of an element
+	Air                        // air to an element, valve body off
+	Bench                      // turn the train by hand
+	Element                    // take the element itself in hand
+	kinds      = int(Element) + 1
+)
+
+var kindNames = [kinds]string{"position", "rolling", "gear", "throttle", "coasting", "shift", "stall", "pressure", "air", "bench", "element"}
+
+var kindWords = [kinds]string{
+	"select it at light throttle", "push the standing vehicle", "measure the ratio", "full throttle", "coast with the throttle closed", "watch a shift",
+	"stall test", "pressure at a tap", "air check with the valve body off", "turn it by hand on the bench", "the element itself in hand",
+}
+
+var defaultEffort = [kinds]int{1, 1, 2, 2, 2, 2, 4, 5, 8, 16, 20}
+
+// Name returns the word for the kind in a road-test sheet.
+func (k TestKind) Name() string { return kindNames[k] }
+
+// String says in words what such a test is.
+func (k TestKind) String() string { return kindWords[k] }
+
+// OnTheRoad says whether such a test needs nothing but the vehicle and a driver.
+func (k TestKind) OnTheRoad() bool { return k <= Shifting }
+
+// Moves says whether such a test can move the vehicle or turn its wheels.
+func (k TestKind) Moves() bool { return k <= Stall }
+
+// TestKinds lists all kinds.
+func TestKinds() []TestKind {
+	list := make([]TestKind, kinds)
+	for i := range list {
+		list[i] = TestKind(i)
+	}
+	return list
+}
+
+// ParseTestKind reads the name of a kind of test.
+func ParseTestKind(name string) (TestKind, error) {
+	i := slices.Index(kindNames[:], name)
+	if i < 0 {
+		return 0, fmt.Errorf("no such kind of test %s%s", kinematics.Quote(name), kinematics.DidYouMean(name, kindNames[:]))
+	}
+	return TestKind(i), nil
+}
+
+// A Test is one thing that can be tried.
+type Test struct {
+	Kind     TestKind
+	Range    int   // index into Train.Ranges; for a shift, the range that it leaves
+	To       int   // for a shift, the range that it leads to
+	Coupling int   // for pressure, air and element
+	Apply    []int // on the bench: elements that are applied by air
+	Turning  Turning
+
+	drive bool // the vehicle must be driven up to the range
+}
+
+// Same says whether two tests are the same.
+func (x *Test) Same(y Test) bool {
+	return x.Kind == y.Kind && x.Range == y.Range && x.To == y.To && x.Coupling == y.Coupling && x.Turning == y.Turning && slices.Equal(x.Apply, y.Apply)
+}
+
+// Turning is how the train is turned on the bench.
+type Turning uint8
+
+// The ways to turn it.
+const (
+	HeldOutput Turning = iota // input forward, output held
+	FreeOutput                // input forward, output free
+	BackInput                 // input backward, output free
+)
+
+// A Reply is what a test shows. Its Key is "" if a suspect predicts nothing.
+type Reply struct {
+	Key  string
+	Text string
+	Seen []Observation // as observations, for tests on the road
+
+	ratio solve.Frac // of measured ratios, so that near ones can be merged
+	scale int        // what ratios may be merged: those of replies with one scale, 0 for none
+}
+
+// selectable says whether a range can be had by moving the selector at a
+// standstill: it is the first of a position, or there are no positions.
+func (f *Finder) selectable(r int) bool {
+	return len(f.t.Positions) == 0 || slices.ContainsFunc(f.t.Positions, func(p kinematics.Position) bool {
+		return len(p.Ranges) > 0 && p.Ranges[0] == r
+	})
+}
+
+// parks says whether a range applies the pawl.
+func (f *Finder) parks(r int) bool {
+	return slices.ContainsFunc(f.t.Ranges[r].Apply, func(e int) bool { return f.t.Couplings[e].Kind == kinematics.Pawl })
+}
+
+// effort is what a test costs; 0 if it is ruled out.
+func (f *Finder) effort(x *Test) int {
+	effort := f.a.Effort[x.Kind]
+	if effort > 0 && x.Kind == Position && x.drive {
+		effort++ // the vehicle must be driven up to it
+	}
+	return effort
+}
+
+// tests lists the tests that a case leaves to be made.
+func (f *Finder) tests(c *Case) []Test {
+	var list []Test
+	for r := range f.t.Ranges {
+		for _, k := range []TestKind{Position, Rolling, Gear, Throttle, Coasting, Stall} {
+			switch {
+			case k == Rolling && !f.selectable(r), k == Stall && !f.stallable(r), f.parks(r) && k != Position && k != Rolling:
+			case f.done(c, k, r):
+			default:
+				list = append(list, Test{Kind: k, Range: r, Coupling: -1, drive: !f.selectable(r)})
+			}
+		}
+	}
+	for _, p := range f.shifts.finder.Pairs() {
+		seen := func(o Observation) bool { return o.IsShift() && o.Range == p.From && o.To == p.To }
+		if !slices.ContainsFunc(c.Seen, seen) && !p.Selector {
+			list = append(list, Test{Kind: Shifting, Range: p.From, To: p.To, Coupling: -1})
+		}
+	}
+	return append(list, f.shopTests()...)
+}
+
+// stallable says whether a stall test can be made in a range: behind a
+// converter, standing, in a range that drives.
+func (f *Finder) stallable(r int) bool {
+	return f.t.Drive == kinematics.Converter && f.selectable(r) && f.road.healthy[r].Light.Drives() != 0
+}
+
+// answers lists the words that each kind of test can give.
+var answers = map[TestKind][]Word{
+	Position: {OK, Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward, SlipsLight, Slips},
+	Rolling:  {Held, Rolls, RollsForwardOnly, RollsBackOnly},
+	Gear:     {OK, As, Ratio},
+	Throttle: {OK, Slips, SlipsFull, SlipsLight, HoldsFull},
+	Coasting: {EngineBraking, NoEngineBraking, Coasts, Locks},
+	Stall:    {OK, Slips, SlipsFull, SlipsLight, HoldsFull},
+}
+
+// done says whether a test of a range has been made.
+func (f *Finder) done(c *Case, k TestKind, r int) bool {
+	return slices.ContainsFunc(c.Seen, func(o Observation) bool {
+		return o.Range == r && !o.IsShift() && slices.Contains(answers[k], o.Word)
+	})
+}
+
+// shopTests lists the tests that need more than a driver.
+func (f *Finder) shopTests() []Test {
+	var list []Test
+	t := f.t
+	for i := range t.Couplings {
+		if t.Drive == kinematics.Converter && t.Couplings[i].Kind.Friction() {
+			for r := range t.Ranges {
+				list = append(list, Test{Kind: PressureAt, Range: r, Coupling: i})
+			}
+			list = append(list, Test{Kind: Air, Coupling: i})
+		}
+		list = append(list, Test{Kind: Element, Coupling: i})
+	}
+	for _, apply := range f.benchSets() {
+		for _, turn := range []Turning{HeldOutput, FreeOutput, BackInput} {
+			list = append(list, Test{Kind: Bench, Coupling: -1, Apply: apply, Turning: turn})
+		}
+	}
+	return list
+}
+
+// benchSets lists the sets of elements to apply on the bench: none, one, two,
+// and those of the ranges; neither the pawl nor one-way clutches, unless a range
+// switches them in.
+func (f *Finder) benchSets() [][]int {
+	sets := [][]int{nil}
+	var can []int
+	for i := range f.t.Elements {
+		if k := f.t.Couplings[i].Kind; k != kinematics.Pawl && k != kinematics.OneWay {
+			can = append(can, i)
+		}
+	}
+	for n, i := range can {
+		sets = append(sets, []int{i})
+		for _, k := range can[n+1:] {
+			sets = append(sets, []int{i, k})
+		}
+	}
+	for r := range f.t.Ranges {
+		apply := f.t.Ranges[r].Apply
+		if !f.parks(r) && !slices.ContainsFunc(sets, func(s []int) bool { return slices.Equal(s, apply) }) {
+			sets = append(sets, apply)
+		}
+	}
+	return sets
+}
+
+// reply is what a suspect predicts of a test.
+func (f *Finder) reply(x *Test, s *Suspect) Reply {
+	if s.cells == nil {
+		s.cells = f.engine.all(&s.Hypothesis)
+	}
+	b := func() *Behaviour { return &f.engine.cells[s.cells[x.Range]] }
+	switch x.Kind {
+	case Position:
+		return f.position(x.Range, b())
+	case Rolling:
+		return f.rolling(x.Range, b())
+	case Gear:
+		return f.gear(x.Range, b())
+	case Throttle:
+		return f.throttle(x.Range, b())
+	case Coasting:
+		return f.coasting(x.Range, b())
+	case Stall:
+		return f.stall(x.Range, b())
+	case Shifting:
+		return f.shifting(x, s)
+	case PressureAt:
+		return f.pressure(x, s)
+	case Air:
+		return air(x, s)
+	case Bench:
+		return f.bench(x, s)
+	}
+	return f.element(x, s)
+}
+
+func (f *Finder) saw(r int, words ...Word) []Observation {
+	var list []Observation
+	for _, w := range words {
+		list = append(list, Observation{Range: r, To: -1, Word: w})
+	}
+	return list
+}
+
+// position is what a range does at light throttle.
+func (f *Finder) position(r int, b *Behaviour) Reply {
+	switch {
+	case b.Lurch > 0:
+		return Reply{Key: "lurch-forward", Text: "lurches forward against the pawl", Seen: f.saw(r, LurchForward)}
+	case b.Lurch < 0:
+		return Reply{Key: "lurch-backward", Text: "lurches backward against the pawl", Seen: f.saw(r, LurchBackward)}
+	case b.Creeps > 0:
+		return Reply{Key: "creeps-forward", Text: "creeps forward", Seen: f.saw(r, CreepsForward)}
+	case b.Creeps < 0:
+		return Reply{Key: "creeps-backward", Text: "creeps backward", Seen: f.saw(r, CreepsBackward)}
+	}
+	switch b.Light.Verdict {
+	case solve.Forward:
+		return Reply{Key: "forward", Text: "drives forward", Seen: f.saw(r, Forward)}
+	case solve.Reverse:
+		return Reply{Key: "reverse", Text: "drives backward", Seen: f.saw(r, Reverse)}
+	case solve.TieUp:
+		return Reply{Key: "bind", Text: "binds", Seen: f.saw(r, Bind)}
+	case solve.InputHeld:
+		return Reply{Key: "loaded", Text: "no drive, the engine is loaded", Seen: f.saw(r, None, Loaded)}
+	}
+	return Reply{Key: "revs", Text: "no drive, the engine revs freely", Seen: f.saw(r, None, Revs)}
+}
+
+// rolling is which ways the standing vehicle can be pushed.
+func (f *Finder) rolling(r int, b *Behaviour) Reply {
+	switch rolls, back := b.Rolls(); {
+	case rolls && back:
+		return Reply{Key: "rolls", Text: "rolls both ways", Seen: f.saw(r, Rolls)}
+	case rolls:
+		return Reply{Key: "rolls-forward-only", Text: "rolls forward only", Seen: f.saw(r, RollsForwardOnly)}
+	case back:
+		return Reply{Key: "rolls-backward-only", Text: "rolls backward only", Seen: f.saw(r, RollsBackOnly)}
+	}
+	return Reply{Key: "held", Text: "rolls neither way", Seen: f.saw(r, Held)}
+}
+
+// gear is the ratio at light throttle.
+func (f *Finder) gear(r int, b *Behaviour) Reply {
+	if b.Light.Drives() == 0 {
+		return Reply{Key: "none", Text: "does not drive"}
+	}
+	ratio := b.Light.Ratio
+	if ratio.Sign() < 0 {
+		ratio = ratio.Neg()
+	}
+	text := reading.Ratio(ratio)
+	o := Observation{Range: r, To: -1, Word: Ratio, Ratio: ratio, Text: text}
+	return Reply{Key: ratio.String(), Text: text + f.gearOf(r, b.Light), Seen: []Observation{o}, ratio: ratio, scale: 1}
+}
+
+// gearOf names the range that a pull is the gear of, if it is not its own.
+func (f *Finder) gearOf(r int, p Pull) string {
+	if p.same(f.road.healthy[r].Light) {
+		return ""
+	}
+	for i := range f.road.healthy {
+		if p.same(f.road.healthy[i].Light) {
+			return " (" + string(reading.As) + " " + f.t.Ranges[i].Name + ")"
+		}
+	}
+	return ""
+}
+
+// throttle is whether a range that drives at light throttle does so at full.
+func (f *Finder) throttle(r int, b *Behaviour) Reply {
+	switch {
+	case b.Light.Drives() == 0:
+		return Reply{Key: "none", Text: "does not drive"}
+	case b.Full.same(b.Light):
+		return Reply{Key: "holds", Text: "holds", Seen: f.saw(r, HoldsFull)}
+	case f.road.slips(r, b.Full) && !f.road.slips(r, b.Light):
+		return Reply{Key: "slips", Text: "slips: the engine runs up", Seen: f.saw(r, SlipsFull)}
+	}
+	return Reply{Key: "else", Text: "does something else than at light throttle"}
+}
+
+// coasting is what coasting does in the sense in which the range drives, or is
+// meant to.
+func (f *Finder) coasting(r int, b *Behaviour) Reply {
+	ratio, brakes, rolls := b.Coast(f.road.way(r))
+	switch {
+	case !rolls:
+		return Reply{Key: "locks", Text: "the wheels lock", Seen: f.saw(r, Locks)}
+	case !brakes:
+		return Reply{Key: "free", Text: "no engine braking", Seen: f.saw(r, NoEngineBraking)}
+	}
+	if ratio.Sign() < 0 {
+		ratio = ratio.Neg()
+	}
+	text := reading.Ratio(ratio)
+	seen := append(f.saw(r, EngineBraking), Observation{Range: r, To: -1, Word: Coasts, Ratio: ratio, Text: text})
+	return Reply{Key: "brakes " + ratio.String(), Text: "engine braking at " + text, Seen: seen, ratio: ratio, scale: 2}
+}
+
+// stall is whether the train holds the engine at full throttle with the wheels
+// braked.
+func (f *Finder) stall(r int, b *Behaviour) Reply {
+	switch {
+	case b.Full.Verdict == solve.Neutral || b.Full.Verdict == solve.OutputHeld:
+		return Reply{Key: "runs", Text: "the engine runs up beyond its stall speed", Seen: f.saw(r, Slips)}
+	case b.Light.Drives() == 0:
+		return Reply{Key: "holds", Text: "the engine stays at its stall speed", Seen: f.saw(r, Loaded)}
+	}
+	return Reply{Key: "holds", Text: "the engine stays at its stall speed", Seen: f.saw(r, HoldsFull)}
+}
+
+// shifting is what a shift with good timing does.
+func (f *Finder) shifting(x *Test, s *Suspect) Reply {
+	o := Observation{Range: x.Range, To: x.To}
+	does := func(w Word) Fit {
+		o.Word = w
+		return f.shifts.fit(&o, &s.Hypothesis)
+	}
+	reply := func(w Word, text string) Reply {
+		o.Word = w
+		return Reply{Key: string(w), Text: text, Seen: []Observation{o}}
+	}
+	switch {
+	case does(ShiftBinds) == Fully:
+		return reply(ShiftBinds, "binds")
+	case does(Flare) == Fully:
+		return reply(Flare, "flares")
+	}
+	return reply(ShiftOK, "neither binds nor flares")
+}
+
+// ask returns what suspects predict, as numbers of different replies (-1 for
+// none) and as the replies. Measured ratios that the tolerance cannot tell apart
+// are merged.
+func (f *Finder) ask(x *Test, suspects []*Suspect) ([]int, []Reply) {
+	replies := make([]Reply, len(suspects))
+	var ratios []Reply
+	for i, s := range suspects {
+		replies[i] = f.reply(x, s)
+		if replies[i].scale > 0 {
+			ratios = append(ratios, replies[i])
+		}
+	}
+	if len(ratios) > 1 {
+		f.merge(replies, ratios)
+	}
+	at := map[string]int{}
+	numbers := make([]int, len(replies))
+	for i, r := range replies {
+		if r.Key == "" {
+			numbers[i] = -1
+			continue
+		}
+		n, known := at[r.Key]
+		if !known {
+			n = len(at)
+			at[r.Key] = n
+		}
+		numbers[i] = n
+	}
+	return numbers, replies
+}
+
+// merge gives ratios within the tolerance of each other one key.
+func (f *Finder) merge(replies, ratios []Reply) {
+	slices.SortStableFunc(ratios, func(a, b Reply) int {
+		if a.scale != b.scale {
+			return a.scale - b.scale
+		}
+		return a.ratio.Cmp(b.ratio)
+	})
+	lead := map[string]Reply{}
+	first := ratios[0]
+	for i, r := range ratios {
+		if i > 0 && (r.scale != first.scale || !f.road.near(ratios[i-1].ratio, r.ratio, 1)) {
+			first = r
+		}
+		lead[r.Key] = first
+	}
+	for i := range replies {
+		if l, ok := lead[replies[i].Key]; ok {
+			replies[i] = l
+		}
+	}
+}
+
+// RoadTest returns what a full road test shows of a suspect, if nothing is
+// observed wrongly: every position, the gear, full throttle and coasting in
+// every range, and which ways the vehicle rolls where it can stand.
+func (a *Answer) RoadTest(s *Suspect) []Observation {
+	var seen []Observation
+	for _, x := range a.finder.tests(&Case{Train: a.Train}) {
+		if x.Kind.OnTheRoad() && x.Kind != Shifting {
+			seen = append(seen, a.finder.reply(&x, s).Seen...)
+		}
+	}
+	return seen
+}

@@ -1,0 +1,349 @@
+package diagnosis
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+)
+
+// Text says a hypothesis in words: "forward is stuck on".
+func (h *Hypothesis) Text(t *kinematics.Train) string {
+	switch h.Kind {
+	case Healthy:
+		return "nothing is wrong in the gear train or with its command"
+	case Pressure:
+		return "low pressure: every clutch, brake and band holds with " + h.Faults[0].Share.String() + " of its rating"
+	case Timing:
+		return h.timing(t)
+	case WrongWay:
+		return h.command(t)
+	}
+	words := make([]string, len(h.Faults))
+	for i, f := range h.Faults {
+		words[i] = faultText(t, f)
+	}
+	return strings.Join(words, ", and ")
+}
+
+// faultText is reading.Fault, but says of what acts in some ranges only that it
+// is applied, or is not.
+func faultText(t *kinematics.Train, f kinematics.Fault) string {
+	name := t.Couplings[f.Coupling].Name
+	switch {
+	case !local(f) || f.Share.IsSet():
+		return reading.Fault(t, f)
+	case f.Kind == kinematics.Stuck:
+		return name + " is on in " + and(f.Ranges) + ", where it should be off"
+	case f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips:
+		return name + " does not act in " + and(f.Ranges) + ", and does elsewhere"
+	}
+	return reading.Fault(t, f)
+}
+
+func (h *Hypothesis) timing(t *kinematics.Train) string {
+	from, to := &t.Ranges[h.Shift[0]], &t.Ranges[h.Shift[1]]
+	late := "holds too early"
+	if h.Late {
+		late = "holds too late"
+	}
+	var on []string
+	for _, e := range to.Apply {
+		if !slices.Contains(from.Apply, e) {
+			on = append(on, t.Couplings[e].Name)
+		}
+	}
+	who := and(on)
+	if len(on) == 0 {
+		who = "what comes on"
+	}
+	return fmt.Sprintf("the shift from %s to %s is badly timed: %s %s", from.Name, to.Name, who, late)
+}
+
+// command says what is commanded in place of what the lever says.
+func (h *Hypothesis) command(t *kinematics.Train) string {
+	if h.Lever != 0 {
+		way := "back"
+		if h.Lever > 0 {
+			way = "further"
+		}
+		return "the lever is one place off (" + way + "): " + h.gives(t)
+	}
+	if p := h.always(t); p != "" {
+		return "wrong command: position " + p
+	}
+	return "wrong command: " + h.gives(t)
+}
+
+// always names the position that gives only one of its ranges: "D always gives D3".
+func (h *Hypothesis) always(t *kinematics.Train) string {
+	changed := 0
+	for r, q := range h.Command {
+		if r != q {
+			changed++
+		}
+	}
+	for _, p := range t.Positions {
+		if len(p.Ranges) < 2 || changed < 2 {
+			continue
+		}
+		q := h.Command[p.Ranges[0]]
+		if !slices.ContainsFunc(p.Ranges, func(r int) bool { return h.Command[r] != q }) {
+			return p.Name + " always gives " + t.Ranges[q].Name
+		}
+	}
+	return ""
+}
+
+// gives lists what comes in place of what: "R gives N, N gives D1".
+func (h *Hypothesis) gives(t *kinematics.Train) string {
+	var parts []string
+	for r, q := range h.Command {
+		if r != q {
+			parts = append(parts, t.Ranges[r].Name+" gives "+t.Ranges[q].Name)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Short says a hypothesis in as few words as a table has room for: "forward
+// stuck on".
+func (h *Hypothesis) Short(t *kinematics.Train) string {
+	switch h.Kind {
+	case Healthy:
+		return "nothing wrong"
+	case Pressure:
+		return "low pressure"
+	case Timing:
+		text := t.Ranges[h.Shift[0]].Name + "-" + t.Ranges[h.Shift[1]].Name + " timing early"
+		if h.Late {
+			text = strings.Replace(text, "early", "late", 1)
+		}
+		return text
+	case WrongWay:
+		switch p := h.always(t); {
+		case h.Lever < 0:
+			return "lever one place back"
+		case h.Lever > 0:
+			return "lever one place further"
+		case p != "":
+			return p
+		}
+		return h.gives(t)
+	}
+	words := make([]string, len(h.Faults))
+	for i, f := range h.Faults {
+		words[i] = shortFault(t, f)
+	}
+	return strings.Join(words, " + ")
+}
+
+func shortFault(t *kinematics.Train, f kinematics.Fault) string {
+	name := t.Couplings[f.Coupling].Name
+	in := ""
+	if local(f) {
+		in = " in " + and(f.Ranges)
+	}
+	switch {
+	case f.Kind == kinematics.Stuck && local(f):
+		return name + " on" + in
+	case local(f) && (f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips):
+		return name + " off" + in
+	case f.Kind == kinematics.Sheared:
+		joint, member, _ := strings.Cut(name, ":")
+		return member + " sheared off " + joint + in
+	}
+	return name + " " + map[kinematics.FaultKind]string{
+		kinematics.Stuck: "stuck on", kinematics.OpenF: "never holds", kinematics.Weak: "weak", kinematics.Dragging: "drags",
+		kinematics.Slips: "slips", kinematics.Seized: "seized", kinematics.Backward: "backwards", kinematics.Missing: "missing",
+	}[f.Kind] + in
+}
+
+// Name writes a hypothesis of faults as the command line takes it,
+// "roller=reversed"; "" for the others.
+func (h *Hypothesis) Name(t *kinematics.Train) string {
+	if h.Kind != Faulty {
+		return ""
+	}
+	words := make([]string, len(h.Faults))
+	for i, f := range h.Faults {
+		words[i] = t.FaultText(f)
+	}
+	return strings.Join(words, " + ")
+}
+
+// and lists words: "a", "a and b", "a, b and c".
+func and(words []string) string { return listed(words, "and") }
+
+func listed(words []string, last string) string {
+	n := len(words)
+	if n < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:n-1], ", ") + " " + last + " " + words[n-1]
+}
+
+// Class returns the words for the class of a suspect, with what the
+// circumstances made of it: "broken joint (first because it came suddenly ...)".
+func (a *Answer) Class(s *Suspect) string {
+	var words []string
+	add := func(w string) {
+		if !slices.Contains(words, w) {
+			words = append(words, w)
+		}
+	}
+	order := newRanking(a.Train, a.finder.a.Classes, a.Circumstances)
+	switch {
+	case s.Kind == Healthy:
+		return ""
+	case s.Kind == Pressure && order.has[Hot]:
+		add(s.Hypothesis.Class.String() + " (put first: " + Hot.String() + ")")
+	case s.Kind != Faulty:
+		add(s.Hypothesis.Class.String())
+	default:
+		for _, f := range s.Faults {
+			w := classOf(a.Train, f).String()
+			if c, up := order.raised(&s.Hypothesis, f); up {
+				w += " (put first: " + c.String() + ")"
+			}
+			add(w)
+		}
+	}
+	return strings.Join(words, ", ")
+}
+
+// Agreement says in words how a group agrees with what was seen.
+func (a *Answer) Agreement(g *Group) string {
+	n := len(a.Seen)
+	counts := [3]int{}
+	var against []string
+	for i, x := range g.Fits() {
+		counts[x]++
+		if x == Not {
+			against = append(against, a.Seen[i].Place(a.Train)+" = "+a.Seen[i].Value(a.Train))
+		}
+	}
+	switch {
+	case n == 0:
+		return "nothing was seen yet"
+	case counts[Fully] == n && n == 1:
+		return "agrees with what was seen"
+	case counts[Fully] == n && n == 2:
+		return "agrees with both observations"
+	case counts[Fully] == n:
+		return fmt.Sprintf("agrees with all %d observations", n)
+	}
+	var parts []string
+	if counts[Fully] > 0 {
+		parts = append(parts, fmt.Sprintf("agrees with %d of %d", counts[Fully], n))
+	}
+	if counts[Partly] > 0 {
+		parts = append(parts, fmt.Sprintf("partly with %d", counts[Partly]))
+	}
+	if len(against) > 0 {
+		if len(against) > 3 {
+			against = append(against[:3:3], fmt.Sprintf("%d more", len(against)-3))
+		}
+		parts = append(parts, "contradicted by "+and(against))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Prediction is what range r does under a suspect, in the words of a chart.
+func (a *Answer) Prediction(s *Suspect, r int) (reads, coast string) {
+	c := a.finder.cellOf(&s.Hypothesis, r)
+	return c.Text(), c.Reading.Coast
+}
+
+// cellOf reads range r under h.
+func (f *Finder) cellOf(h *Hypothesis, r int) reading.Cell {
+	q := h.commands(r)
+	if q == r {
+		return f.engine.charter.Cell(r, h.Faults...)
+	}
+	c := f.engine.charter.Cell(q, h.Faults...)
+	if c.As == "" && c.Outcome.Drives() && !pullOf(c.Outcome).same(f.road.healthy[r].Light) {
+		c.As = f.t.Ranges[q].Name
+	}
+	return c
+}
+
+// Indistinguishable says whether all suspects of a group do the same in every
+// range, so that no test on the road can ever tell them apart.
+func (a *Answer) Indistinguishable(g *Group) bool {
+	for _, s := range g.Suspects {
+		a.Behaviour(s, 0)
+		if s.Kind == Timing || !slices.Equal(s.cells, g.Suspects[0].cells) {
+			return false
+		}
+	}
+	return true
+}
+
+// Text says what to do in a test, and what to watch.
+func (x *Test) Text(t *kinematics.Train) string {
+	name := func(r int) string { return t.Ranges[r].Name }
+	switch x.Kind {
+	case Position:
+		if x.drive {
+			return "Drive up to " + name(x.Range) + " and give light throttle: does it drive, and which way?"
+		}
+		return "Select " + name(x.Range) + " and give light throttle: does it drive, and which way?"
+	case Rolling:
+		return "Select " + name(x.Range) + " and push the standing vehicle: which ways does it roll?"
+	case Gear:
+		return "Drive in " + name(x.Range) + " at light throttle and measure the ratio, or judge the gear."
+	case Throttle:
+		return "Drive in " + name(x.Range) + " at light throttle, then at full: does it hold?"
+	case Coasting:
+		return "Roll in " + name(x.Range) + " and close the throttle: does the engine brake?"
+	case Shifting:
+		return "Watch the shift from " + name(x.Range) + " to " + name(x.To) + ": does it bind or flare?"
+	case Stall:
+		return "Stall test in " + name(x.Range) + ": does the engine stay at its stall speed?"
+	case PressureAt:
+		return "Pressure at the tap of " + t.Couplings[x.Coupling].Name + " in " + name(x.Range) + ": is it fed?"
+	case Air:
+		return "Air to " + t.Couplings[x.Coupling].Name + ", valve body off: does it apply and let go?"
+	case Bench:
+		return x.bench(t)
+	}
+	return x.element(t)
+}
+
+func (x *Test) bench(t *kinematics.Train) string {
+	text := "On the bench: "
+	if len(x.Apply) == 0 {
+		text += "apply nothing"
+	} else {
+		var names []string
+		for _, e := range x.Apply {
+			names = append(names, t.Couplings[e].Name)
+		}
+		text += "apply " + and(names) + " by air"
+	}
+	in, out := t.Members[t.Input].Name, t.Members[t.Output].Name
+	switch x.Turning {
+	case HeldOutput:
+		return text + ", hold " + out + ", turn " + in + " by hand, clockwise seen from the input end: does it turn?"
+	case FreeOutput:
+		return text + ", turn " + in + " by hand, clockwise seen from the input end: how far does " + out + " turn?"
+	}
+	return text + ", turn " + in + " by hand, counter-clockwise seen from the input end: does it turn?"
+}
+
+func (x *Test) element(t *kinematics.Train) string {
+	c := &t.Couplings[x.Coupling]
+	switch c.Kind {
+	case kinematics.Spline:
+		joint, member, _ := strings.Cut(c.Name, ":")
+		return "Look at the splines of " + member + " in joint " + joint + ": does it turn with the others?"
+	case kinematics.OneWay:
+		return "Take " + c.Name + " in hand: does it turn one way only, and the right way?"
+	case kinematics.Pawl:
+		return "Look at " + c.Name + " and its rod: does it engage?"
+	}
+	return "Take " + c.Name + " apart: does it hold when applied, and let go?"
+}

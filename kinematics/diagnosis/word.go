@@ -1,0 +1,358 @@
+package diagnosis
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+	"regexp"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// A Word is what can be said of a range, or of a shift, on a road test. The
+// table in the package comment says how each fits what a range does.
+type Word string
+
+// The words of a range. Those that end in "-forward" and "-backward" say which way.
+const (
+	OK               Word = "ok"      // pulls in its own gear, or rests if it should, as when healthy
+	Forward          Word = "forward" // drives forward, in whatever gear
+	Reverse          Word = "reverse"
+	None             Word = "none"   // does not drive
+	Revs             Word = "revs"   // does not drive, and the engine revs up freely
+	Loaded           Word = "loaded" // does not drive, and the engine is loaded as in a stall test
+	Bind             Word = "bind"   // engine and vehicle work against each other: nothing turns
+	Lurch            Word = "lurch"  // pushes against the pawl
+	LurchForward     Word = "lurch-forward"
+	LurchBackward    Word = "lurch-backward"
+	Creeps           Word = "creeps" // drives weakly where it should rest
+	CreepsForward    Word = "creeps-forward"
+	CreepsBackward   Word = "creeps-backward"
+	Slips            Word = "slips"       // the engine runs up beyond the gear, at whatever throttle
+	SlipsLight       Word = "slips-light" // ... even at light throttle
+	SlipsFull        Word = "slips-full"  // ... at full throttle, and holds at light
+	HoldsFull        Word = "holds-full"  // drives at full throttle as at light
+	As               Word = "as"          // drives, and seems to be in the gear of another range
+	Ratio            Word = "ratio"       // drives, at a measured ratio
+	EngineBraking    Word = "engine-braking"
+	NoEngineBraking  Word = "no-engine-braking"
+	Coasts           Word = "coasts" // the coasting vehicle turns the input, at a measured ratio
+	Held             Word = "held"   // the vehicle cannot be pushed either way
+	Rolls            Word = "rolls"  // it can be pushed both ways
+	RollsForwardOnly Word = "rolls-forward-only"
+	RollsBackOnly    Word = "rolls-backward-only"
+	Locks            Word = "locks" // coasting, the wheels lock: the vehicle cannot roll on
+)
+
+// The words of a shift; ok says that it neither binds nor flares.
+const (
+	ShiftOK         = OK
+	ShiftBinds      = Bind
+	Flare      Word = "flare"
+)
+
+// NotTested says that nothing was seen. It is the default, and nobody's fault.
+const NotTested = "not tested"
+
+// rangeWords lists the words of a range in the order of the table; as, ratio
+// and coasts take something behind them.
+var rangeWords = []Word{
+	OK, Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward,
+	Slips, SlipsLight, SlipsFull, HoldsFull, As, Ratio, EngineBraking, NoEngineBraking, Coasts, Held, Rolls, RollsForwardOnly, RollsBackOnly, Locks,
+}
+
+var shiftWords = []Word{ShiftOK, ShiftBinds, Flare}
+
+// An Observation is one thing that was seen.
+type Observation struct {
+	Range int // index into Train.Ranges; of a shift, the range that it leaves
+	To    int // of a shift, the range that it leads to; else -1
+	Word  Word
+	Other int        // of as: the range whose gear it seems to be in
+	Ratio solve.Frac // of ratio and coasts, without a sign
+	Text  string     // of ratio and coasts: as it was written
+}
+
+// IsShift says whether the observation is of a shift.
+func (o *Observation) IsShift() bool { return o.To >= 0 }
+
+// Place names what was observed: "R", or "D1-D2" for a shift.
+func (o *Observation) Place(t *kinematics.Train) string {
+	if o.IsShift() {
+		return t.Ranges[o.Range].Name + "-" + t.Ranges[o.To].Name
+	}
+	return t.Ranges[o.Range].Name
+}
+
+// Value writes what was seen as [Parse] reads it: "bind", "as D1".
+func (o *Observation) Value(t *kinematics.Train) string {
+	switch o.Word {
+	case As:
+		return "as " + t.Ranges[o.Other].Name
+	case Ratio:
+		return o.Text
+	case Coasts:
+		return "coasts " + o.Text
+	}
+	return string(o.Word)
+}
+
+// Parse reads what was seen in one place, such as R and "bind", or D1 and
+// "forward, no-engine-braking". A place is a range, a position that offers only
+// one, or a shift: two ranges with - between them. It returns nothing for "not
+// tested".
+func Parse(t *kinematics.Train, place, seen string) ([]Observation, error) {
+	at, err := ParsePlace(t, place)
+	if err != nil {
+		return nil, err
+	}
+	return ParseSeen(t, at, seen)
+}
+
+// ParsePlace finds a place; the Observation has nothing but that.
+func ParsePlace(t *kinematics.Train, place string) (Observation, error) {
+	place = strings.TrimSpace(place)
+	if r, ok := t.Range(place); ok {
+		return Observation{Range: r, To: -1}, nil
+	}
+	for i := range len(place) {
+		if place[i] != '-' {
+			continue
+		}
+		from, okFrom := t.Range(strings.TrimSpace(place[:i]))
+		to, okTo := t.Range(strings.TrimSpace(place[i+1:]))
+		switch {
+		case !okFrom || !okTo:
+		case from == to:
+			return Observation{}, fmt.Errorf("%s is no shift: it leads to the range that it leaves", place)
+		case !sameEnds(t, from, to):
+			return Observation{}, fmt.Errorf("%s is no shift: the two ranges have different input or output shafts", place)
+		default:
+			return Observation{Range: from, To: to}, nil
+		}
+	}
+	for _, p := range t.Positions {
+		if p.Name != place {
+			continue
+		}
+		var names []string
+		for _, r := range p.Ranges {
+			names = append(names, t.Ranges[r].Name)
+		}
+		if len(names) == 1 {
+			return Observation{Range: p.Ranges[0], To: -1}, nil
+		}
+		return Observation{}, fmt.Errorf("%s is a position that offers %s: say in which of them it was seen", place, strings.Join(names, ", "))
+	}
+	if from, to, ok := strings.Cut(place, "-"); ok && len(from) > 0 && len(to) > 0 {
+		for _, end := range []string{from, to} {
+			if _, known := t.Range(end); !known {
+				return Observation{}, fmt.Errorf("shift %s: %w", place, t.NoSuch("range", end, t.RangeNames()))
+			}
+		}
+	}
+	return Observation{}, t.NoSuch("range", place, t.RangeNames())
+}
+
+// ParseSeen reads what was seen in a place: words with commas between them.
+func ParseSeen(t *kinematics.Train, at Observation, seen string) ([]Observation, error) {
+	if w := strings.TrimSpace(seen); w == NotTested || w == "not-tested" {
+		return nil, nil
+	}
+	var list []Observation
+	for word := range strings.SplitSeq(seen, ",") {
+		o, err := parseWord(t, at, strings.TrimSpace(word))
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range list {
+			if err := compatible(t, &p, &o); err != nil {
+				return nil, err
+			}
+		}
+		list = append(list, o)
+	}
+	return list, nil
+}
+
+// ratioForm is a number or a fraction of two measured speeds.
+var ratioForm = regexp.MustCompile(`^(\d{1,9}(\.\d{0,9})?|\.\d{1,9})(\s*/\s*(\d{1,9}(\.\d{0,9})?|\.\d{1,9}))?$`)
+
+func parseWord(t *kinematics.Train, at Observation, word string) (Observation, error) {
+	o := at
+	what, rest, more := strings.Cut(word, " ")
+	rest = strings.TrimSpace(rest)
+	if name, ok := strings.CutPrefix(what, "as-"); ok && !more {
+		what, rest = "as", name
+	}
+	o.Word = Word(what)
+	switch {
+	case word == "":
+		return o, errors.New("what was seen? Write a word such as forward, none or bind, or: not tested")
+	case o.IsShift():
+		if !slices.Contains(shiftWords, o.Word) || rest != "" {
+			return o, noWord(word, shiftWords)
+		}
+		return o, nil
+	case o.Word == As:
+		r, err := t.FindRange(rest)
+		if rest == "" {
+			err = fmt.Errorf("as which range? Write as and its name, such as: as %s", t.Ranges[0].Name)
+		}
+		o.Other = r
+		return o, err
+	case o.Word == Coasts, o.Word == Ratio && rest != "":
+		var err error
+		o.Text, o.Ratio, err = parseRatio(rest)
+		return o, err
+	case ratioForm.MatchString(word):
+		var err error
+		o.Word = Ratio
+		o.Text, o.Ratio, err = parseRatio(word)
+		return o, err
+	case !slices.Contains(rangeWords, o.Word) || rest != "" || o.Word == Ratio:
+		return o, noWord(word, rangeWords)
+	}
+	return o, nil
+}
+
+// parseRatio reads a ratio, or two speeds: 2.45 or 1800/735.
+func parseRatio(text string) (string, solve.Frac, error) {
+	if !ratioForm.MatchString(text) {
+		return "", solve.Frac{}, fmt.Errorf("%s is no ratio: write it as 2.45, or as input speed / output speed: 1800/735", kinematics.Quote(text))
+	}
+	a, b, two := strings.Cut(strings.ReplaceAll(text, " ", ""), "/")
+	x, _ := new(big.Rat).SetString(a)
+	if two {
+		y, _ := new(big.Rat).SetString(b)
+		if y.Sign() == 0 {
+			return "", solve.Frac{}, fmt.Errorf("%s: the output stands, so there is no ratio: write none, or bind", text)
+		}
+		x.Quo(x, y)
+	}
+	if x.Sign() == 0 {
+		return "", solve.Frac{}, fmt.Errorf("%s: a ratio is above 0", text)
+	}
+	return text, solve.RatFrac(x), nil
+}
+
+func noWord(word string, known []Word) error {
+	names := make([]string, len(known))
+	for i, w := range known {
+		names[i] = string(w)
+	}
+	if s := kinematics.DidYouMean(word, names); s != "" {
+		return fmt.Errorf("no such observation %s%s", kinematics.Quote(word), s)
+	}
+	return fmt.Errorf("no such observation %s: write %s", kinematics.Quote(word), describeWords(known))
+}
+
+func describeWords(known []Word) string {
+	var names []string
+	for _, w := range known {
+		switch w {
+		case As:
+			names = append(names, "as RANGE")
+		case Ratio:
+			names = append(names, "a ratio such as 2.45 or 1800/735")
+		case Coasts:
+			names = append(names, "coasts and a ratio")
+		default:
+			names = append(names, string(w))
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// compatible refuses two observations of one place that cannot both be.
+func compatible(t *kinematics.Train, a, b *Observation) error {
+	x, y := a.Value(t), b.Value(t)
+	if x == y {
+		return fmt.Errorf("%s is given twice", x)
+	}
+	if a.IsShift() {
+		if a.Word == OK || b.Word == OK {
+			return fmt.Errorf("%s and %s cannot both be", x, y)
+		}
+		return nil
+	}
+	for _, p := range [][2]*Observation{{a, b}, {b, a}} {
+		if slices.Contains(excludes[p[0].Word], p[1].Word) {
+			return fmt.Errorf("%s and %s cannot both be seen in one range", x, y)
+		}
+	}
+	return nil
+}
+
+// Compatible refuses an observation that cannot be beside others of its place.
+func Compatible(t *kinematics.Train, others []Observation, o Observation) error {
+	for i := range others {
+		if others[i].Range == o.Range && others[i].To == o.To {
+			if err := compatible(t, &others[i], &o); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// excludes lists for a word those that cannot stand beside it.
+var excludes = func() map[Word][]Word {
+	drives := []Word{Forward, Reverse, As, Ratio, Slips, SlipsLight, SlipsFull, HoldsFull}
+	rests := []Word{None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward}
+	m := map[Word][]Word{
+		Forward: {Reverse}, EngineBraking: {NoEngineBraking, Locks}, NoEngineBraking: {Coasts, Locks}, Coasts: {Locks},
+		Revs: {Loaded, Bind}, None: {Bind}, Loaded: {Bind}, Slips: {OK, HoldsFull}, SlipsLight: {OK, SlipsFull, HoldsFull}, SlipsFull: {OK, HoldsFull},
+		Held: {Rolls, RollsForwardOnly, RollsBackOnly}, Rolls: {RollsForwardOnly, RollsBackOnly}, RollsForwardOnly: {RollsBackOnly},
+		Locks:        {Rolls},
+		LurchForward: {LurchBackward}, CreepsForward: {CreepsBackward}, Ratio: {Ratio}, As: {As},
+	}
+	for _, w := range drives {
+		if w != Slips && w != SlipsLight {
+			m[w] = append(m[w], rests...)
+		}
+	}
+	for _, w := range rests {
+		if w != None && w != Revs { // a range that should rest does so when it is ok
+			m[OK] = append(m[OK], w)
+		}
+	}
+	return m
+}()
+
+// A Gloss says what a word means.
+type Gloss struct{ Word, Meaning string }
+
+// Glossary says what the words of a range mean, for whoever fills in a sheet.
+func Glossary() []Gloss {
+	return []Gloss{
+		{"not tested", "nothing was seen: the default"},
+		{"ok", "pulls in its own gear, or rests if it should"},
+		{"forward, reverse", "drives that way, in whatever gear"},
+		{"none", "does not drive; revs: ... and the engine runs up freely; loaded: ... and it is loaded"},
+		{"bind", "engine and vehicle work against each other, nothing turns"},
+		{"lurch-forward", "pushes against the pawl; also lurch-backward, or lurch if you cannot say"},
+		{"creeps-forward", "drives weakly where it should rest; also creeps-backward, or creeps"},
+		{"slips", "the engine runs up beyond the gear; slips-light: even at light throttle;"},
+		{"", "slips-full: at full throttle only; holds-full: holds at full throttle"},
+		{"as D1", "drives, and seems to be in the gear of D1"},
+		{"2.45, 1800/735", "drives, at a measured ratio, or at input speed / output speed"},
+		{"engine-braking", "when coasting; also no-engine-braking; coasts 2.45: the coasting ratio"},
+		{"rolls", "can be pushed both ways; also rolls-forward-only, rolls-backward-only, held"},
+		{"locks", "coasting, the wheels lock"},
+	}
+}
+
+// Words lists the words that take nothing behind them, of a range or of a shift.
+func Words(shift bool) []string {
+	var list []string
+	for _, w := range map[bool][]Word{false: rangeWords, true: shiftWords}[shift] {
+		if w != As && w != Ratio && w != Coasts {
+			list = append(list, string(w))
+		}
+	}
+	return list
+}

@@ -1,0 +1,475 @@
+package table
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
+)
+
+// Diagnosed is the answer of diagnose: who is suspected, why, and which test is
+// worth making next.
+type Diagnosed struct {
+	Answer    *diagnosis.Answer
+	Proposals []diagnosis.Proposal
+	Claims    []diagnosis.Claim
+	All       bool // show every group and every suspect
+	Cautions  []string
+}
+
+// What is shown unless everything is asked for: so many groups and suspects in
+// one, and no group with more than one contradiction more than the first.
+const (
+	fewGroups   = 4
+	fewSuspects = 6
+)
+
+// Text writes the suspects with what speaks for and against them, the causes to
+// look for, and the next tests with what each suspect would show.
+func (d Diagnosed) Text(w io.Writer, width int) error {
+	p := &page{w: w, width: width}
+	a := d.Answer
+	p.line(titled(a.Train))
+	d.told(p)
+	for _, c := range d.Claims {
+		d.claim(p, c)
+	}
+	d.suspects(p)
+	d.matrix(p)
+	d.next(p)
+	p.line("")
+	p.line(Assumed(&a.Case.Assume))
+	p.cautions(d.Cautions)
+	return p.err
+}
+
+// told repeats what is known of the vehicle.
+func (d Diagnosed) told(p *page) {
+	a := d.Answer
+	if a.Vehicle != "" {
+		p.line("vehicle: " + a.Vehicle)
+	}
+	if a.Complaint != "" {
+		p.line("complaint: " + a.Complaint)
+	}
+	if len(a.Circumstances) > 0 {
+		var words []string
+		for _, c := range a.Circumstances {
+			words = append(words, c.String())
+		}
+		p.line("circumstances: " + strings.Join(words, "; "))
+	}
+	if len(a.Seen) == 0 {
+		p.line("seen: nothing yet")
+		return
+	}
+	p.line("seen: " + strings.Join(seenPlaces(a.Case), "; "))
+	if missing := untested(a.Case); len(missing) > 0 {
+		p.line("not tested: " + list(missing))
+	}
+}
+
+// seenPlaces lists what was seen, each place once: "D1: forward, no-engine-braking".
+func seenPlaces(c *diagnosis.Case) []string {
+	var places, texts []string
+	for i := range c.Seen {
+		place := c.Seen[i].Place(c.Train)
+		n := slices.Index(places, place)
+		if n < 0 {
+			places, texts = append(places, place), append(texts, place+": "+c.Seen[i].Value(c.Train))
+			continue
+		}
+		texts[n] += ", " + c.Seen[i].Value(c.Train)
+	}
+	return texts
+}
+
+func untested(c *diagnosis.Case) []string {
+	var names []string
+	for r := range c.Train.Ranges {
+		if !c.Tested(r) {
+			names = append(names, c.Train.Ranges[r].Name)
+		}
+	}
+	return names
+}
+
+// shown are the groups that are written.
+func (d Diagnosed) shown() []diagnosis.Group {
+	groups := d.Answer.Groups
+	if d.All {
+		return groups
+	}
+	n := 0
+	for n < min(len(groups), fewGroups) && (n == 0 || groups[n].Halves() <= groups[0].Halves()+2) {
+		n++
+	}
+	return groups[:n]
+}
+
+// suspects writes the groups: in full those that nothing contradicts more than
+// the first, the others in a line each.
+func (d Diagnosed) suspects(p *page) {
+	a := d.Answer
+	p.heading("Suspects")
+	if len(a.Seen) > 0 {
+		p.line(d.summary())
+	}
+	for _, g := range d.shown() {
+		if d.full(&g) {
+			p.line("")
+			d.group(p, &g)
+		}
+	}
+	others := false
+	for _, g := range d.shown() {
+		if d.full(&g) {
+			continue
+		}
+		if !others {
+			p.line("")
+			p.line("Less likely, because something seen contradicts it:")
+			others = true
+		}
+		p.line(fmt.Sprintf("%d. %s: %s", g.Rank, suspected(a.Train, g.Suspects), a.Agreement(&g)))
+	}
+	if n := len(a.Groups) - len(d.shown()); n > 0 {
+		rest := 0
+		for _, g := range a.Groups[len(d.shown()):] {
+			rest += len(g.Suspects)
+		}
+		p.line(fmt.Sprintf("Less likely still: %s; --all shows all.", count(rest, "other suspect")))
+	}
+}
+
+// full says whether a group is written in full.
+func (d Diagnosed) full(g *diagnosis.Group) bool {
+	return d.All || g.Halves() <= d.Answer.Groups[0].Halves()+1
+}
+
+// summary says in a line what the search came to.
+func (d Diagnosed) summary() string {
+	a := d.Answer
+	best := a.Groups[0]
+	switch n := len(best.Suspects[0].Faults); {
+	case best.Halves() == 0 && best.Suspects[0].Kind == diagnosis.Faulty && n > 1:
+		return fmt.Sprintf("No single fault agrees with everything seen; %s at once do.", many(n))
+	case best.Halves() == 0:
+		return "What follows agrees with everything seen."
+	case a.Searched > 1:
+		return fmt.Sprintf("Nothing agrees with everything seen, not even %s at once: one of the observations may be wrong.", many(a.Searched))
+	}
+	return "No single fault agrees with everything seen: ask for two at once with --faults 2, or doubt an observation."
+}
+
+func many(n int) string {
+	if n < 4 {
+		return [...]string{"no faults", "one fault", "two faults", "three faults"}[n]
+	}
+	return strconv.Itoa(n) + " faults"
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// group writes one group.
+func (d Diagnosed) group(p *page, g *diagnosis.Group) {
+	a, t := d.Answer, d.Answer.Train
+	lead := fmt.Sprintf("%d. ", g.Rank)
+	if len(g.Suspects) == 1 {
+		s := g.Suspects[0]
+		p.line(lead + s.Text(t))
+		d.indented(p, d.reason(g, s))
+		d.causes(p, g, s)
+		return
+	}
+	shown := d.few(g)
+	p.line(lead + fmt.Sprintf("One of these %d, which nothing seen so far can tell apart:", len(g.Suspects)))
+	d.indented(p, a.Agreement(g))
+	for _, s := range shown {
+		text := "- " + s.Text(t)
+		if c := a.Class(s); c != "" {
+			text += " (" + c + ")"
+		}
+		d.indented(p, text)
+		d.causes(p, g, s)
+	}
+	if n := len(g.Suspects) - len(shown); n > 0 {
+		d.indented(p, fmt.Sprintf("- and %d more; --all shows them", n))
+	}
+	if a.Indistinguishable(g) {
+		d.indented(p, "They do the same in every range: only a test of the elements themselves can tell them apart.")
+	}
+}
+
+// few are the suspects of a group that are written.
+func (d Diagnosed) few(g *diagnosis.Group) []*diagnosis.Suspect {
+	if d.All || len(g.Suspects) <= fewSuspects {
+		return g.Suspects
+	}
+	return g.Suspects[:fewSuspects]
+}
+
+func (d Diagnosed) reason(g *diagnosis.Group, s *diagnosis.Suspect) string {
+	text := d.Answer.Agreement(g)
+	if c := d.Answer.Class(s); c != "" {
+		text += "; " + c
+	}
+	return text
+}
+
+// indented writes a wrapped line under a heading of a group.
+func (d Diagnosed) indented(p *page, text string) {
+	d.deep(p, 3, text)
+}
+
+// deep writes a wrapped line behind some blanks.
+func (d Diagnosed) deep(p *page, blanks int, text string) {
+	width := 0
+	if p.width > 0 {
+		width = max(p.width-blanks, 20)
+	}
+	in := strings.Repeat(" ", blanks)
+	p.print(in + strings.ReplaceAll(Wrap(text, width), "\n", "\n"+in))
+}
+
+// causes writes what to look for under a suspect that nothing agrees better than.
+func (d Diagnosed) causes(p *page, g *diagnosis.Group, s *diagnosis.Suspect) {
+	if !d.All && (g.Rank > 1 || len(d.Answer.Seen) == 0) {
+		return
+	}
+	for i, c := range s.Causes(d.Answer.Train) {
+		if len(s.Faults) > 1 && s.Kind == diagnosis.Faulty {
+			d.deep(p, 5, "under "+d.Answer.Train.Couplings[s.Faults[i].Coupling].Name+":")
+		}
+		for _, x := range Causes(c) {
+			d.deep(p, 5, x)
+		}
+	}
+}
+
+// Causes says what to look for: "mechanical: plates welded or warped".
+func Causes(c diagnosis.Cause) []string {
+	var parts []string
+	for _, x := range [][2]string{{"mechanical", c.Mechanical}, {"hydraulic", c.Hydraulic}, {"electrical", c.Electrical}, {"sign", c.Sign}} {
+		if x[1] != "" {
+			parts = append(parts, x[0]+": "+x[1])
+		}
+	}
+	return parts
+}
+
+// matrix sets the suspects against the places that were seen.
+func (d Diagnosed) matrix(p *page) {
+	a := d.Answer
+	if len(a.Seen) == 0 {
+		return
+	}
+	p.heading("Each suspect against what was seen")
+	p.grid(d.Matrix())
+	p.line("- = not tested, and held against nobody")
+}
+
+// Matrix is a row for each suspect shown, a column for each range and each shift
+// that was seen.
+func (d Diagnosed) Matrix() *Grid {
+	a, t := d.Answer, d.Answer.Train
+	g := &Grid{}
+	heads := []string{"rank", "suspect"}
+	for r := range t.Ranges {
+		heads = append(heads, t.Ranges[r].Name)
+	}
+	shifts := seenShifts(a.Case)
+	for _, s := range shifts {
+		heads = append(heads, s.Place(t))
+	}
+	g.Columns = columns(heads...)
+	for _, group := range d.shown() {
+		suspects := d.few(&group)
+		if !d.full(&group) {
+			suspects = suspects[:1]
+		}
+		for _, s := range suspects {
+			cells := []string{strconv.Itoa(group.Rank), s.Short(t)}
+			for r := range t.Ranges {
+				cells = append(cells, marked(a, s, diagnosis.Observation{Range: r, To: -1}))
+			}
+			for _, x := range shifts {
+				cells = append(cells, marked(a, s, x))
+			}
+			g.Add(cells...)
+		}
+	}
+	return g
+}
+
+func seenShifts(c *diagnosis.Case) []diagnosis.Observation {
+	var list []diagnosis.Observation
+	for _, o := range c.Seen {
+		same := func(x diagnosis.Observation) bool { return x.Range == o.Range && x.To == o.To }
+		if o.IsShift() && !slices.ContainsFunc(list, same) {
+			list = append(list, o)
+		}
+	}
+	return list
+}
+
+// marked is the worst fit of what was seen in a place.
+func marked(a *diagnosis.Answer, s *diagnosis.Suspect, place diagnosis.Observation) string {
+	worst, tested := diagnosis.Fully, false
+	for i, o := range a.Seen {
+		if o.Range == place.Range && o.To == place.To {
+			worst, tested = max(worst, s.Fits[i]), true
+		}
+	}
+	if !tested {
+		return "-"
+	}
+	return worst.String()
+}
+
+// next writes the tests worth making.
+func (d Diagnosed) next(p *page) {
+	a, t := d.Answer, d.Answer.Train
+	p.heading("The next test")
+	if len(d.Proposals) == 0 {
+		p.line("No test that is allowed can tell the suspects apart further.")
+		return
+	}
+	switch first := &a.Groups[0]; {
+	case !d.Proposals[0].Kind.OnTheRoad() && a.Indistinguishable(first) && len(first.Suspects) > 1:
+		p.line("Only a test of the elements themselves can tell the first suspects apart:")
+	case len(first.Suspects) == 1 && first.Halves() == 0:
+		p.line("One suspect agrees with everything; these tests confirm or refute it:")
+	}
+	for i, x := range d.Proposals {
+		p.line("")
+		p.line(fmt.Sprintf("%d. %s (effort %d)", i+1, x.Test.Text(t), x.Effort))
+		for _, e := range x.Expect {
+			d.indented(p, e.Text+": "+suspected(t, e.Suspects))
+		}
+		if len(x.Unsure) > 0 {
+			d.indented(p, "says nothing about: "+suspected(t, x.Unsure))
+		}
+	}
+}
+
+// suspected names some suspects in a line.
+func suspected(t *kinematics.Train, suspects []*diagnosis.Suspect) string {
+	var names []string
+	for _, s := range suspects {
+		if len(names) == 4 && len(suspects) > 5 {
+			names = append(names, fmt.Sprintf("%d more", len(suspects)-4))
+			break
+		}
+		names = append(names, s.Short(t))
+	}
+	return strings.Join(names, "; ")
+}
+
+// claim writes what a claimed suspect would have to do, and what refutes it.
+func (d Diagnosed) claim(p *page, c diagnosis.Claim) {
+	a, t := d.Answer, d.Answer.Train
+	p.heading("Claim: " + c.Text(t))
+	p.line(Refutation(a, c))
+	p.line("")
+	g := &Grid{Columns: columns("range", "healthy", "it would have to", "coasting then", "seen", "so")}
+	for r := range t.Ranges {
+		healthy, _ := a.Prediction(&diagnosis.Suspect{}, r)
+		reads, coast := a.Prediction(c.Suspect, r)
+		seen, so := verdictOf(a, c.Suspect, diagnosis.Observation{Range: r, To: -1})
+		g.Add(t.Ranges[r].Name, healthy, reads, coast, seen, so)
+	}
+	for _, x := range seenShifts(a.Case) {
+		seen, so := verdictOf(a, c.Suspect, x)
+		g.Add(x.Place(t), "", "", "", seen, so)
+	}
+	p.grid(g)
+}
+
+// verdictOf is what was seen in a place, and how that fits a suspect.
+func verdictOf(a *diagnosis.Answer, s *diagnosis.Suspect, place diagnosis.Observation) (seen, so string) {
+	var words []string
+	for _, o := range a.Seen {
+		if o.Range == place.Range && o.To == place.To {
+			words = append(words, o.Value(a.Train))
+		}
+	}
+	if len(words) == 0 {
+		return diagnosis.NotTested, ""
+	}
+	return list(words), marked(a, s, place)
+}
+
+// Refutation says what becomes of a claim.
+func Refutation(a *diagnosis.Answer, c diagnosis.Claim) string {
+	var against, partly []string
+	for i, x := range c.Fits {
+		text := a.Seen[i].Place(a.Train) + ": " + a.Seen[i].Value(a.Train)
+		switch x {
+		case diagnosis.Not:
+			against = append(against, text)
+		case diagnosis.Partly:
+			partly = append(partly, text)
+		}
+	}
+	text := ""
+	switch {
+	case len(a.Seen) == 0:
+		return "Nothing was seen yet that could speak for or against it."
+	case len(against) > 0:
+		text = "Refuted by " + strings.Join(against, "; ") + "."
+	case len(partly) > 0:
+		text = "Not refuted; agrees only partly with " + strings.Join(partly, "; ") + "."
+	default:
+		text = "Agrees with everything seen."
+	}
+	switch {
+	case c.Better == 0 && c.Group != nil && len(c.Group.Suspects) > 1:
+		return text + " It is one of the first group below."
+	case c.Better == 0:
+		return text + " Nothing agrees better."
+	case c.Better == 1:
+		return text + " One group of suspects comes before it."
+	}
+	return text + fmt.Sprintf(" %d groups of suspects come before it.", c.Better)
+}
+
+// Assumed says what a diagnosis takes for granted.
+func Assumed(a *diagnosis.Assumptions) string {
+	var words []string
+	for _, c := range a.Classes {
+		words = append(words, c.String())
+	}
+	return fmt.Sprintf("Assumed: one observation in %s is wrong; measured ratios are off by at most %s %%; a weak element holds %s of its rating, a dragging one %s; "+
+		"light throttle is %s, full throttle %s of the rated input torque. Where suspects agree equally well the likelier class of causes comes first, "+
+		"by judgement and not by data: %s. A road-test sheet can change all of this.",
+		strconv.FormatFloat(1/a.ErrorRate, 'g', 3, 64), strconv.FormatFloat(100*a.Tolerance.Float(), 'g', 3, 64),
+		a.Weak, a.Dragging, a.Light, a.Full, strings.Join(words, ", "))
+}
+
+// CSV writes a row for each suspect.
+func (d Diagnosed) CSV(w io.Writer) error {
+	d.All = true
+	m := d.Matrix()
+	g := &Grid{Columns: append(columns("rank", "suspect", "in words", "class", "contradictions"), m.Columns[2:]...)}
+	n := 0
+	for _, group := range d.Answer.Groups {
+		for _, s := range group.Suspects {
+			cells := []string{strconv.Itoa(group.Rank), s.Name(d.Answer.Train), s.Text(d.Answer.Train), d.Answer.Class(s), contradictions(s.Halves)}
+			g.Add(append(cells, m.Rows[n][2:]...)...)
+			n++
+		}
+	}
+	return g.CSV(w)
+}
+
+func contradictions(halves int) string { return strconv.FormatFloat(float64(halves)/2, 'g', -1, 64) }
