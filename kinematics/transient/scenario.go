@@ -2,6 +2,7 @@ package transient
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"tieup/kinematics"
@@ -129,7 +130,7 @@ func (s *Shift) assumed(courses []Course) []string {
 	}
 	var rated []string
 	for _, c := range courses {
-		if r := &s.Ratings[c.Coupling]; r.Origin == solve.Assumed {
+		if r := &s.Ratings[c.Coupling]; r.Origin == solve.Assumed && !math.IsInf(max(c.Before, c.After), 0) {
 			rated = append(rated, t.Couplings[c.Coupling].Name)
 		}
 	}
