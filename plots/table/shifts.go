@@ -7,6 +7,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/shift"
+	"tieup/kinematics/solve"
 )
 
 // Shifts is the answer of shifts: what each shift of a train risks.
@@ -50,6 +51,9 @@ func (s Shifts) list(p *page) {
 		p.grid(part.Grid)
 	}
 	p.line("")
+	if len(s.holes().Rows) > 0 {
+		p.line(HoleNote)
+	}
 	p.line(EarlyLate + ". Every state of one shift: tieup shifts TRAIN FROM TO")
 }
 
@@ -78,10 +82,47 @@ func (s Shifts) Parts() []Part {
 			parts = append(parts, Part{Heading: group.heading, Grid: g.withoutEmptyColumns()})
 		}
 	}
+	if g := s.holes(); len(g.Rows) > 0 {
+		parts = append(parts, Part{Heading: "output torque while the off-going elements still hold, pulling", Grid: g.withoutEmptyColumns()})
+	}
 	if g := s.onTheWay(); len(g.Rows) > 0 {
 		parts = append(parts, Part{Heading: "on the way between two ranges", Grid: g.withoutEmptyColumns(), Aside: true})
 	}
 	return parts
+}
+
+// HoleNote says what the columns of the torque hole mean.
+const HoleNote = "output torque: times the input torque, at the speeds of the first range; at handover the on-coming elements carry " +
+	"what they carry in the second, at the least one of them its rating (assumed where the file gives none) at rated input torque"
+
+// holes lists the torque holes of the shifts.
+func (s Shifts) holes() *Grid {
+	g := &Grid{Columns: columns("shift", "at first>", "at handover>", "on-coming then", "least>", "note")}
+	for _, x := range s.Shifts {
+		if x.Hole != nil {
+			g.Add(append([]string{x.Name()}, s.hole(x.Hole)...)...)
+		}
+	}
+	return g
+}
+
+// hole returns the cells of a torque hole.
+func (s Shifts) hole(h *shift.Hole) []string {
+	torque := func(f solve.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 2, 64) }
+	handover, carry := "none", ""
+	if h.HandsOver {
+		handover = torque(h.Handover)
+		var parts []string
+		for k, i := range h.OnComing {
+			parts = append(parts, s.Train.Couplings[i].Name+" "+torque(h.Torque[k]))
+		}
+		carry = list(parts)
+	}
+	least := torque(h.Least)
+	if !h.Rated && !h.LetsGo {
+		least = "not known"
+	}
+	return []string{torque(h.From), handover, carry, least, h.Note()}
 }
 
 // onTheWay lists what the shifts under way pass between their ranges: overlap
@@ -187,7 +228,20 @@ func (s Shifts) detail(p *page, x *shift.Shift) {
 	}
 	add(t.Ranges[x.To].Name, &x.Second)
 	p.grid(g)
-	p.line("")
+	if x.Hole != nil {
+		p.heading("output torque while the off-going elements still hold, pulling")
+		g := s.holes()
+		g.Columns = g.Columns[1 : len(g.Columns)-1]
+		g.Rows[0] = g.Rows[0][1 : len(g.Rows[0])-1]
+		p.grid(g)
+		if note := x.Hole.Note(); note != "" {
+			p.line(note)
+		}
+		p.line("")
+		p.line(HoleNote)
+	} else {
+		p.line("")
+	}
 	if !x.Every {
 		p.line(strconv.Itoa(len(x.Changes)) + " couplings change: of the " + strconv.FormatUint(1<<len(x.Changes)-2, 10) +
 			" states on the way only overlap and underlap are evaluated")
@@ -216,6 +270,51 @@ type shiftJSON struct {
 	Pulling   shiftViewJSON    `json:"pulling"`
 	Coasting  *shiftViewJSON   `json:"coasting"`
 	States    []shiftStateJSON `json:"states"`
+	// Hole is null at a standstill, and where no on-coming element slips.
+	Hole *holeJSON `json:"torque_hole"`
+}
+
+// holeJSON is the output torque of a shift against that of its on-coming elements
+// while the off-going ones hold: straight lines from each point to the next.
+type holeJSON struct {
+	Points    []holePoint `json:"points"`
+	HandsOver bool        `json:"hands_over"`
+	LetsGo    bool        `json:"one_way_lets_go"`
+	Least     float64     `json:"least"`
+	Note      string      `json:"note"`
+}
+
+type holePoint struct {
+	At       string  `json:"at"` // first, handover, rating
+	OnComing ordered `json:"on_coming"`
+	Output   float64 `json:"output_torque"`
+	Exact    string  `json:"output_torque_exact"`
+}
+
+func (s Shifts) holeJSON(h *shift.Hole) *holeJSON {
+	if h == nil {
+		return nil
+	}
+	j := &holeJSON{HandsOver: h.HandsOver, LetsGo: h.LetsGo, Least: scaled(h.Least, 1), Note: h.Note()}
+	add := func(at string, torques []solve.Frac, output solve.Frac) {
+		on := ordered{}
+		for k, i := range h.OnComing {
+			x := 0.0
+			if torques != nil {
+				x = scaled(torques[k], 1)
+			}
+			on = append(on, named{s.Train.Couplings[i].Name, x})
+		}
+		j.Points = append(j.Points, holePoint{at, on, scaled(output, 1), output.String()})
+	}
+	add("first", nil, h.From)
+	if h.HandsOver {
+		add("handover", h.Torque, h.Handover)
+	}
+	if h.Rated {
+		add("rating", h.FullTorque, h.Full)
+	}
+	return j
 }
 
 type shiftViewJSON struct {
@@ -257,6 +356,7 @@ func (s Shifts) JSON(w io.Writer) error {
 			{"ratio", "input speed / output speed"},
 			{"pull", "turns of the output per turn of the input, + moves the vehicle forward"},
 			{"coast", "turns of the input per turn of the output"},
+			{"torque_hole", "times the input torque"},
 		},
 		Train: s.Train.Name, Faults: []string{}, Shifts: []shiftJSON{}, Cautions: append([]string{}, s.Cautions...),
 	}
@@ -274,7 +374,7 @@ func (s Shifts) shiftJSON(x *shift.Shift) shiftJSON {
 	j := shiftJSON{
 		From: t.Ranges[x.From].Name, To: t.Ranges[x.To].Name, Selector: x.Selector, Standing: x.Standing, Way: x.Way.String(),
 		OffGoing: elementNames(t, x.OffGoing), OnComing: elementNames(t, x.OnComing), Shared: elementNames(t, x.Shared),
-		Changes: []string{}, Evaluated: "all", Pulling: s.viewJSON(&x.Pulling, x.PullingText()),
+		Changes: []string{}, Evaluated: "all", Pulling: s.viewJSON(&x.Pulling, x.PullingText()), Hole: s.holeJSON(x.Hole),
 	}
 	for _, c := range x.Changes {
 		j.Changes = append(j.Changes, t.Couplings[c.Coupling].Name)
@@ -331,7 +431,7 @@ func (s Shifts) stateJSON(x *shift.Shift, name string, state *shift.State) shift
 func (s Shifts) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("train", "faults", "from", "to", "selector", "standing", "off_going", "on_coming", "shared",
 		"overlap", "overlap_ratio_exact", "overlap_coasting", "underlap", "underlap_ratio_exact", "underlap_coasting",
-		"pulling", "coasting", "pulling_text", "coasting_text")}
+		"pulling", "coasting", "pulling_text", "coasting_text", "output_torque_first", "output_torque_handover", "output_torque_least")}
 	t := s.Train
 	words := func(elements []int) string { return strings.Join(elementNames(t, elements), " ") }
 	var faults []string
@@ -356,7 +456,14 @@ func (s Shifts) CSV(w io.Writer) error {
 		if !x.Standing {
 			coasting = x.Coasting.Verdict.String()
 		}
-		g.Add(append(row, x.Pulling.Verdict.String(), coasting, x.PullingText(), x.CoastingText())...)
+		first, handover, least := "", "", ""
+		if h := x.Hole; h != nil {
+			first, least = shortest(h.From), shortest(h.Least)
+			if h.HandsOver {
+				handover = shortest(h.Handover)
+			}
+		}
+		g.Add(append(row, x.Pulling.Verdict.String(), coasting, x.PullingText(), x.CoastingText(), first, handover, least)...)
 	}
 	return g.CSV(w)
 }
