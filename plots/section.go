@@ -49,12 +49,19 @@ type SectionElement struct {
 
 // HalfSection computes the half-section of a train in ranges under faults.
 func HalfSection(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *Sections {
+	return new(Layouts).HalfSection(sys, ranges, faults)
+}
+
+// HalfSection computes the half-section of the train whose layouts l keeps.
+func (l *Layouts) HalfSection(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *Sections {
 	d := &Sections{Train: sys.Train, Ranges: ranges, Faults: faults}
 	charter := reading.NewCharter(sys)
 	for i := range ranges {
 		d.States = append(d.States, d.state(charter, &ranges[i]))
 	}
-	d.layOut()
+	for i := range d.States {
+		d.cuts = append(d.cuts, l.of(&d.States[i]))
+	}
 	return d
 }
 

@@ -1,8 +1,10 @@
 package plots
 
 import (
+	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"tieup/kinematics"
 )
@@ -19,23 +21,35 @@ type cut struct {
 	layout  *placement
 }
 
-// layOut lays out the states, once for all of the same structure.
-func (d *Sections) layOut() {
-	r := newRuler()
-	for i := range d.States {
-		s := &d.States[i]
-		state := s.Motion.State
-		k := slices.IndexFunc(d.States[:i], func(o SectionState) bool {
-			return o.Motion.State.Input == state.Input && o.Motion.State.Output == state.Output && slices.Equal(o.bodies.of, s.bodies.of)
-		})
-		if k >= 0 {
-			d.cuts = append(d.cuts, d.cuts[k])
-			continue
-		}
-		a := newAnatomy(s.bodies, r, state.Input, state.Output)
-		d.cuts = append(d.cuts, cut{a, a.place(a.arrange())})
-	}
+// Layouts keeps the half-sections that were laid out for one train: the search
+// for a good layout takes longer than all the rest of a drawing. It may be used
+// by several goroutines at once; the zero Layouts is empty.
+type Layouts struct {
+	mu   sync.Mutex
+	cuts map[string]cut
 }
+
+// of returns the layout for a state, the same one for all of the same structure:
+// input, output and bodies. A fault that shears a joint makes another structure.
+func (l *Layouts) of(s *SectionState) cut {
+	state := s.Motion.State
+	key := fmt.Sprint(state.Input, state.Output, s.bodies.of)
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if c, ok := l.cuts[key]; ok {
+		return c
+	}
+	a := newAnatomy(s.bodies, newRuler(), state.Input, state.Output)
+	c := cut{a, a.place(a.arrange())}
+	if l.cuts == nil || len(l.cuts) >= mostCuts {
+		l.cuts = map[string]cut{}
+	}
+	l.cuts[key] = c
+	return c
+}
+
+// mostCuts is how many layouts are kept of a train.
+const mostCuts = 64
 
 const sectionTitle = 22 // room for the title of a state
 
