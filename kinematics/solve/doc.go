@@ -34,8 +34,21 @@
 // counted, and coupling power, which passes as if the set turned as one. This
 // is the method of the basic train with its carrier held [Müller 1982].
 //
+// # Breakaway
+//
+// [System.Grip] gives friction elements a capacity, and [System.Standing] and
+// [System.Rolling] force the train to move: among all motions the one of least
+// dissipation is that in which it gives [Drucker, Prager and Greenberg 1952]. The
+// linear program is solved in integers, and torques that balance it within all
+// capacities prove every answer. [System.Stretches] gives it for any resistance of
+// the vehicle at once. Bodies are rigid and friction is Coulomb's, the same at rest
+// and slipping, in both directions.
+//
 // # Sources
 //
+//   - [Drucker, Prager and Greenberg 1952] D. C. Drucker, W. Prager and H. J. Greenberg,
+//     Extended limit design theorems for continuous media, Quarterly of Applied
+//     Mathematics 9 (1952) 381-389 (from memory).
 //   - [Müller 1982] H. W. Müller, Epicyclic Drive Trains: Analysis, Synthesis, and
 //     Applications, 1982 (from memory).
 package solve

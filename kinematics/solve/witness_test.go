@@ -193,8 +193,7 @@ func pythonWithSciPy(t *testing.T) string {
 	return ""
 }
 
-// TestBreakawayWitness asks an independent solver, HiGHS [Huangfu and Hall 2018]
-// in Debian's python3-scipy, for the optimum of every train of the library, range
+// TestBreakawayWitness asks an independent solver, HiGHS in Debian's python3-scipy, for the optimum of every train of the library, range
 // and single fault: standing with free wheels and against a resistance of 1, and
 // rolling both ways with closed throttle. The programs are written from the
 // meshes and couplings, in speeds of members, without the engine's free motions.

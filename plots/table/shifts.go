@@ -311,7 +311,7 @@ func (s Shifts) holeJSON(h *shift.Hole) *holeJSON {
 	if h.HandsOver {
 		add("handover", h.Torque, h.Handover)
 	}
-	if h.Rated {
+	if h.Rated && !h.LetsGo {
 		add("rating", h.FullTorque, h.Full)
 	}
 	return j
