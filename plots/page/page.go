@@ -111,11 +111,10 @@ type Answer struct {
 
 // A Drawing is a picture that the server draws.
 type Drawing struct {
-	Title         string
-	Link, Dark    string // of the SVG on light and dark paper
-	PDF           string
-	Width, Height int
-	Text          string // what it shows, for those who do not see it
+	Title      string
+	Link, Dark string // of the SVG on light and dark paper
+	PDF        string
+	Text       string // what it shows, for those who do not see it
 }
 
 // Verdict is the word for the kind of answer, for its colour and sign.

@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"net/http"
-	"regexp"
-	"strconv"
 	"strings"
 
 	"tieup/kinematics"
@@ -16,7 +14,7 @@ import (
 // A picture is a kind of drawing that the server makes.
 type picture struct {
 	name, title string
-	draw        func(sub *subject) plots.Drawing
+	draw        func(sub *subject) (plots.Drawing, error)
 }
 
 // here is the range of a subject as the list that drawings take.
@@ -25,21 +23,25 @@ func (sub *subject) here() []kinematics.Range {
 }
 
 var pictures = []picture{
-	{"speeds", "Speed plan", func(s *subject) plots.Drawing {
-		return plots.SpeedPlan(s.system, s.here(), s.faults, plots.SpeedOptions{})
+	{"speeds", "Speed plan", func(s *subject) (plots.Drawing, error) {
+		return plots.SpeedPlan(s.system, s.here(), s.faults, plots.SpeedOptions{}), nil
 	}},
-	{"path", "Half-section", func(s *subject) plots.Drawing { return plots.HalfSection(s.system, s.here(), s.faults) }},
-	{"lever", "Lever diagram", func(s *subject) plots.Drawing { return plots.LeverDiagram(s.system, s.here(), s.faults) }},
-	{"chart", "Application chart", func(s *subject) plots.Drawing {
-		return plots.ApplicationChart(s.system, s.train.Ranges, s.faults)
+	{"path", "Half-section", func(s *subject) (plots.Drawing, error) {
+		return s.layouts.HalfSection(s.system, s.here(), s.faults), nil
 	}},
-	{"faults", "Wall chart of single faults", func(s *subject) plots.Drawing {
-		return plots.FaultChart(s.system, s.train.Ranges, s.faults)
+	{"lever", "Lever diagram", func(s *subject) (plots.Drawing, error) {
+		return plots.LeverDiagram(s.system, s.here(), s.faults), nil
+	}},
+	{"chart", "Application chart", func(s *subject) (plots.Drawing, error) {
+		return plots.ApplicationChart(s.system, s.train.Ranges, s.faults), nil
+	}},
+	{"faults", "Wall chart of single faults", func(s *subject) (plots.Drawing, error) {
+		return plots.FaultChart(s.system, s.train.Ranges, s.faults), nil
 	}},
 }
 
 // drawings returns the drawings of an answer.
-func (s *Server) drawings(sub *subject, a *page.Answer) (speeds, path page.Drawing, other []page.Drawing) {
+func (sub *subject) drawings(a *page.Answer) (speeds, path page.Drawing, other []page.Drawing) {
 	for _, p := range pictures {
 		d := page.Drawing{Title: p.title, Link: sub.drawing(p.name, "svg", false), Dark: sub.drawing(p.name, "svg", true), PDF: sub.drawing(p.name, "pdf", false)}
 		other = append(other, d)
@@ -47,12 +49,10 @@ func (s *Server) drawings(sub *subject, a *page.Answer) (speeds, path page.Drawi
 		case "speeds":
 			d.Title += " of " + a.Range.Name
 			d.Text = "Speed plan of " + a.Range.Name + ": " + a.Cell.Text() + ". The numbers are in the table that follows."
-			d.Width, d.Height = s.extent(sub, p)
 			speeds = d
 		case "path":
 			d.Title += " in " + a.Range.Name
 			d.Text = "Schematic half-section of the train in " + a.Range.Name + ": " + a.Cell.Text() + ". What carries the load is told under Why."
-			d.Width, d.Height = s.extent(sub, p)
 			path = d
 		}
 	}
@@ -70,39 +70,6 @@ func (sub *subject) drawing(name, format string, dark bool) string {
 		q.Set("shade", string(page.Dark))
 	}
 	return "/drawing/" + name + "." + format + "?" + q.Encode()
-}
-
-var svgSize = regexp.MustCompile(`<svg width="([0-9.]+)pt" height="([0-9.]+)pt"`)
-
-// extent returns the size of a drawing in pixels of a style sheet, so that the
-// page keeps its place while the drawing loads.
-func (s *Server) extent(sub *subject, p picture) (width, height int) {
-	svg, err := s.svg(sub, p, false)
-	if err != nil {
-		return 0, 0
-	}
-	m := svgSize.FindSubmatch(svg)
-	if m == nil {
-		return 0, 0
-	}
-	w, _ := strconv.ParseFloat(string(m[1]), 64)
-	h, _ := strconv.ParseFloat(string(m[2]), 64)
-	return int(w*96/72 + 0.5), int(h*96/72 + 0.5)
-}
-
-// svg draws an SVG, or takes it from those that were drawn last: the page asks
-// for what it has just been measured for.
-func (s *Server) svg(sub *subject, p picture, dark bool) ([]byte, error) {
-	key := sub.drawing(p.name, "svg", dark)
-	if b, ok := s.drawn.get(key); ok {
-		return b, nil
-	}
-	var b bytes.Buffer
-	if err := plots.Write(&b, plots.SVG, p.draw(sub), plots.Style{Dark: dark}); err != nil {
-		return nil, err
-	}
-	s.drawn.put(key, b.Bytes())
-	return b.Bytes(), nil
 }
 
 var mediaTypes = map[plots.Format]string{plots.SVG: "image/svg+xml", plots.PNG: "image/png", plots.PDF: "application/pdf"}
@@ -132,14 +99,10 @@ func (s *Server) serveDrawing(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, http.StatusBadRequest, err.Error())
 		return
 	}
-	dark := st.Shade == page.Dark
-	var out []byte
-	if format == plots.SVG {
-		out, err = s.svg(sub, p, dark)
-	} else {
-		var b bytes.Buffer
-		err = plots.Write(&b, format, p.draw(sub), plots.Style{Dark: dark})
-		out = b.Bytes()
+	var b bytes.Buffer
+	d, err := p.draw(sub)
+	if err == nil {
+		err = plots.Write(&b, format, d, plots.Style{Dark: st.Shade == page.Dark})
 	}
 	if err != nil {
 		s.refuse(w, http.StatusBadRequest, err.Error())
@@ -153,5 +116,5 @@ func (s *Server) serveDrawing(w http.ResponseWriter, r *http.Request) {
 	if format == plots.PDF {
 		h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", sub.train.Name+"-"+name+".pdf"))
 	}
-	w.Write(out)
+	w.Write(b.Bytes())
 }

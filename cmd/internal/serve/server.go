@@ -27,13 +27,12 @@ const (
 type Server struct {
 	hosts  []string // the names under which it is reached, with the port
 	trains shelf
-	drawn  *cache
 	mux    *http.ServeMux
 }
 
 // New returns a server that is reached under the given hosts, "127.0.0.1:8080".
 func New(hosts ...string) *Server {
-	s := &Server{hosts: hosts, drawn: newCache(64), mux: http.NewServeMux()}
+	s := &Server{hosts: hosts, mux: http.NewServeMux()}
 	s.mux.HandleFunc("GET /{$}", s.servePage)
 	s.mux.HandleFunc("POST /train", s.serveUpload)
 	s.mux.HandleFunc("GET /drawing/{file}", s.serveDrawing)
@@ -167,6 +166,24 @@ type Options struct {
 	Ready func(address string) // called when the server answers
 }
 
+// patience is how long a slow client is waited for.
+type patience struct{ header, request, answer, idle time.Duration }
+
+var usualPatience = patience{header: 5 * time.Second, request: 20 * time.Second, answer: time.Minute, idle: 2 * time.Minute}
+
+// httpServer is the server under New with limits on what a client can hold up.
+func httpServer(h http.Handler, p patience) *http.Server {
+	return &http.Server{
+		Handler:           h,
+		ReadHeaderTimeout: p.header,
+		ReadTimeout:       p.request,
+		WriteTimeout:      p.answer,
+		IdleTimeout:       p.idle,
+		MaxHeaderBytes:    mostHeader,
+		ErrorLog:          log.New(io.Discard, "", 0), // of what strangers send
+	}
+}
+
 // Run serves the page on the loopback interface until the context ends.
 func Run(ctx context.Context, o Options) error {
 	listener, err := net.Listen("tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(o.Port)))
@@ -175,15 +192,7 @@ func Run(ctx context.Context, o Options) error {
 	}
 	port := strconv.Itoa(listener.Addr().(*net.TCPAddr).Port)
 	own := net.JoinHostPort("127.0.0.1", port)
-	server := &http.Server{
-		Handler:           New(own, net.JoinHostPort("localhost", port)),
-		ReadHeaderTimeout: 5 * time.Second,
-		ReadTimeout:       20 * time.Second,
-		WriteTimeout:      60 * time.Second,
-		IdleTimeout:       2 * time.Minute,
-		MaxHeaderBytes:    mostHeader,
-		ErrorLog:          log.New(io.Discard, "", 0), // of what strangers send
-	}
+	server := httpServer(New(own, net.JoinHostPort("localhost", port)), usualPatience)
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(listener) }()
 	if o.Ready != nil {

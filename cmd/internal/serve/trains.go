@@ -10,6 +10,7 @@ import (
 	"tieup/kinematics/reading"
 	"tieup/kinematics/shift"
 	"tieup/kinematics/solve"
+	"tieup/plots"
 	"tieup/plots/page"
 )
 
@@ -19,6 +20,8 @@ type loaded struct {
 	train  *kinematics.Train
 	system *solve.System
 	desks  sync.Pool // of *desk
+
+	layouts plots.Layouts
 }
 
 // A desk is what one request works with: what it holds serves one at a time.

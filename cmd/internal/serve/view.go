@@ -156,7 +156,7 @@ func (s *Server) view(st page.State, sub *subject, problem error) *page.View {
 	case page.Lesson:
 		v.Lesson = sub.round(d)
 	default:
-		v.Answer = s.answer(sub, d)
+		v.Answer = sub.answer(d)
 	}
 	return v
 }
@@ -258,7 +258,7 @@ func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
 }
 
 // answer asks the packages what the commands solve, why, chart and shifts ask.
-func (s *Server) answer(sub *subject, d *desk) *page.Answer {
+func (sub *subject) answer(d *desk) *page.Answer {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
 	here := acting(sub.faults, r)
 	a := &page.Answer{
@@ -280,7 +280,7 @@ func (s *Server) answer(sub *subject, d *desk) *page.Answer {
 		a.Shifts.Shifts = append(a.Shifts.Shifts, d.finder.Shift(p, sub.faults...))
 	}
 	a.EndOn = page.NewEndOn(a.Why)
-	a.Speeds, a.Path, a.Other = s.drawings(sub, a)
+	a.Speeds, a.Path, a.Other = sub.drawings(a)
 	a.Command = sub.commands()
 	return a
 }

@@ -23,20 +23,32 @@ async function show(address, { body = null, history = "push" } = {}) {
     if (mine === latest) told.textContent = "tieup does not answer: is it still running?";
     return;
   }
-  if (mine !== latest) return;
   const next = new DOMParser().parseFromString(text, "text/html");
   const content = next.getElementById("page");
   if (!content) {
-    told.textContent = text;
+    if (mine === latest) told.textContent = text;
     return;
   }
+  await drawn(content);
+  if (mine !== latest) return;
   put(next, content);
-  // A refused file leaves the state, and the address, as they are.
-  if (history !== "none" && !(body && !response.ok)) {
+  // What is refused leaves the address as it is.
+  if (history !== "none" && response.ok) {
     const to = response.url;
     if (history === "replace" || to === location.href) window.history.replaceState(null, "", to);
     else window.history.pushState(null, "", to);
   }
+}
+
+// drawn waits until the drawings of a state can be shown, though not for long, so
+// that nothing on the page jumps when they come.
+function drawn(content) {
+  const loads = [...content.querySelectorAll(".drawing img")].map((img) => {
+    const ahead = new Image();
+    ahead.src = img.getAttribute("src");
+    return ahead.decode().catch(() => {});
+  });
+  return Promise.race([Promise.all(loads), new Promise((done) => setTimeout(done, 600))]);
 }
 
 function put(next, content) {

@@ -1,0 +1,490 @@
+package serve
+
+import (
+	"bytes"
+	"compress/flate"
+	"context"
+	"encoding/base64"
+	"fmt"
+	"html"
+	"io"
+	"mime/multipart"
+	"net"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"tieup/gearsets"
+	"tieup/plots/page"
+)
+
+const host = "127.0.0.1:8000"
+
+// get asks a server for an address on itself.
+func get(t testing.TB, s *Server, address string) *httptest.ResponseRecorder {
+	t.Helper()
+	r := httptest.NewRequest(http.MethodGet, address, nil)
+	r.Host = host
+	w := httptest.NewRecorder()
+	s.ServeHTTP(w, r)
+	return w
+}
+
+// upload sends a train file as the form of the page does.
+func sendFile(t testing.TB, s *Server, address, name string, src []byte) *httptest.ResponseRecorder {
+	t.Helper()
+	var b bytes.Buffer
+	form := multipart.NewWriter(&b)
+	part, err := form.CreateFormFile("file", name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	part.Write(src)
+	form.Close()
+	r := httptest.NewRequest(http.MethodPost, address, &b)
+	r.Host = host
+	r.Header.Set("Content-Type", form.FormDataContentType())
+	r.Header.Set("Origin", "http://"+host)
+	w := httptest.NewRecorder()
+	s.ServeHTTP(w, r)
+	return w
+}
+
+func TestStrangersAreRefused(t *testing.T) {
+	s := New(host, "localhost:8000")
+	for _, tt := range []struct {
+		name   string
+		change func(*http.Request)
+		want   int
+	}{
+		{"own address", func(*http.Request) {}, http.StatusOK},
+		{"its other name", func(r *http.Request) { r.Host = "localhost:8000" }, http.StatusOK},
+		{"own origin", func(r *http.Request) { r.Header.Set("Origin", "http://"+host) }, http.StatusOK},
+		{"a link on another page", func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "cross-site") }, http.StatusOK},
+		{"a foreign name that leads here", func(r *http.Request) { r.Host = "rebind.example" }, http.StatusMisdirectedRequest},
+		{"a foreign name with our port", func(r *http.Request) { r.Host = "rebind.example:8000" }, http.StatusMisdirectedRequest},
+		{"our name with another port", func(r *http.Request) { r.Host = "127.0.0.1:8001" }, http.StatusMisdirectedRequest},
+		{"no name", func(r *http.Request) { r.Host = "" }, http.StatusMisdirectedRequest},
+		{"a script of another page", func(r *http.Request) { r.Header.Set("Origin", "https://elsewhere.example") }, http.StatusForbidden},
+		{"an origin without a name", func(r *http.Request) { r.Header.Set("Origin", "null") }, http.StatusForbidden},
+		{"our name under https", func(r *http.Request) { r.Header.Set("Origin", "https://"+host) }, http.StatusForbidden},
+		{"a form of another page", func(r *http.Request) {
+			r.Method = http.MethodPost
+			r.Header.Set("Sec-Fetch-Site", "same-site")
+		}, http.StatusForbidden},
+		{"deleting", func(r *http.Request) { r.Method = http.MethodDelete }, http.StatusMethodNotAllowed},
+		{"an endless address", func(r *http.Request) { r.URL.RawQuery = "x=" + strings.Repeat("y", mostQuery) }, http.StatusRequestURITooLong},
+	} {
+		r := httptest.NewRequest(http.MethodGet, "/", nil)
+		r.Host = host
+		r.URL.RawQuery = startQuery(t, s)
+		tt.change(r)
+		w := httptest.NewRecorder()
+		s.ServeHTTP(w, r)
+		if w.Code != tt.want {
+			t.Errorf("%s: status %d, want %d: %s", tt.name, w.Code, tt.want, w.Body)
+		}
+	}
+}
+
+// startQuery is the query of the state that is shown first.
+func startQuery(t testing.TB, s *Server) string {
+	t.Helper()
+	to := get(t, s, "/").Header().Get("Location")
+	_, q, ok := strings.Cut(to, "?")
+	if !ok {
+		t.Fatalf("/ leads to %q", to)
+	}
+	return q
+}
+
+func TestHeaders(t *testing.T) {
+	s := New(host)
+	for _, address := range []string{"/?" + startQuery(t, s), "/nothing", "/assets/page.js", "/train"} {
+		h := get(t, s, address).Header()
+		csp := h.Get("Content-Security-Policy")
+		for _, want := range []string{"default-src 'none'", "script-src 'self'", "frame-ancestors 'none'", "base-uri 'none'"} {
+			if !strings.Contains(csp, want) {
+				t.Errorf("%s: the policy %q lacks %s", address, csp, want)
+			}
+		}
+		if strings.Contains(csp, "unsafe") {
+			t.Errorf("%s: the policy allows what is unsafe: %q", address, csp)
+		}
+		if h.Get("X-Content-Type-Options") != "nosniff" {
+			t.Errorf("%s: no nosniff", address)
+		}
+	}
+	// A drawing by itself may style itself, and run nothing.
+	csp := get(t, s, "/drawing/speeds.svg?"+startQuery(t, s)).Header().Get("Content-Security-Policy")
+	if !strings.Contains(csp, "default-src 'none'") || strings.Contains(csp, "script-src") || !strings.Contains(csp, "sandbox") {
+		t.Errorf("a drawing has the policy %q", csp)
+	}
+}
+
+// No HTML of the page has a script or style of its own, or loads anything from
+// elsewhere.
+func TestNothingInline(t *testing.T) {
+	s := New(host)
+	for _, address := range []string{
+		"/?" + startQuery(t, s), "/?train=simpson-three-speed&range=R&fault=forward%3Dstuck",
+		"/?mode=lesson&range=D1&train=simpson-three-speed&reveal=1", "/?mode=bench&range=D1&train=simpson-three-speed",
+	} {
+		w := get(t, s, address)
+		if w.Code != http.StatusOK {
+			w = get(t, s, w.Header().Get("Location"))
+		}
+		body := w.Body.String()
+		for _, bad := range []string{"<style", " style=", "javascript:", "onclick", "onload", "http://", "https://"} {
+			if i := strings.Index(body, bad); i >= 0 && !strings.Contains(body[max(0, i-400):i], "class=\"source\"") {
+				t.Errorf("%s: has %q: ...%s", address, bad, body[max(0, i-60):min(len(body), i+60)])
+			}
+		}
+		if strings.Count(body, "<script") != 1 {
+			t.Errorf("%s: %d scripts", address, strings.Count(body, "<script"))
+		}
+	}
+}
+
+// A state has one address: any other way to write it leads there in one step.
+func TestOneAddressForAState(t *testing.T) {
+	s := New(host)
+	for _, tt := range []struct{ address, want string }{
+		{"/", "/?range=D1&train=depot-shuttle-three-speed"},
+		{"/?range=R&train=simpson-three-speed", ""},
+		{"/?train=simpson-three-speed&range=R", "/?range=R&train=simpson-three-speed"},
+		{"/?train=simpson-three-speed&at=2.D1", "/?position=2&range=D1&train=simpson-three-speed"},
+		{"/?train=simpson-three-speed&at=D.D1", "/?range=D1&train=simpson-three-speed"},
+		{"/?range=R&train=simpson-three-speed&add=forward%3Dstuck", "/?fault=forward%3Dstuck&range=R&train=simpson-three-speed"},
+		{"/?range=R&train=simpson-three-speed&add=forward%3Dweak&share=0.6&only=D1&only=D2",
+			"/?fault=forward%3Dweak+0.6%40D1%2CD2&range=R&train=simpson-three-speed"},
+		{"/?fault=forward%3Dstuck&fault=low-roller%3Dreversed&range=R&train=simpson-three-speed&drop=0",
+			"/?fault=low-roller%3Dreversed&range=R&train=simpson-three-speed"},
+		{"/?mode=lesson&range=R&say.N=neutral&say.R=reverse&train=simpson-three-speed", ""},
+		{"/?pace=30&range=R&shade=dark&train=simpson-three-speed", ""},
+		{"/?pace=8&range=R&train=simpson-three-speed", "/?range=R&train=simpson-three-speed"},
+	} {
+		w := get(t, s, tt.address)
+		got := w.Header().Get("Location")
+		if got != tt.want {
+			t.Errorf("%s leads to %q, want %q", tt.address, got, tt.want)
+		}
+		if got != "" {
+			w = get(t, s, got)
+		}
+		if w.Code != http.StatusOK {
+			t.Errorf("%s: status %d", tt.address, w.Code)
+		}
+	}
+}
+
+func TestWrongAddresses(t *testing.T) {
+	s := New(host)
+	for _, tt := range []struct{ query, want string }{
+		{"train=simpson-three-sped", `there is no train "simpson-three-sped": did you mean simpson-three-speed?`},
+		{"train=/etc/passwd", `there is no train "/etc/passwd"`},
+		{"train=../gearsets/library/simpson-three-speed", "there is no train"},
+		{"train=simpson-three-speed&range=D9", `simpson-three-speed has no range "D9"`},
+		{"train=simpson-three-speed&range=R&position=D", `simpson-three-speed has no position "D" that offers R`},
+		{"train=simpson-three-speed&fault=forwrd%3Dstuck", "did you mean forward?"},
+		{"train=simpson-three-speed&fault=forward%3Dstuck&fault=forward%3Dopen", "forward cannot be both stuck and open"},
+		{"train=simpson-three-speed&add=forward%3Dweak", "weak with what share of its rating?"},
+		{"train=simpson-three-speed&share=0.5", "what is wrong? Choose a fault"},
+		{"train=simpson-three-speed&drop=3", "there is no fault number"},
+		{"train=simpson-three-speed&drop=-1", "there is no fault number"},
+		{"train=simpson-three-speed&at=D1", "there is no place"},
+		{"mode=race", `there is no mode "race"`},
+		{"shade=pink", `there is no shade "pink"`},
+		{"pace=1000", "the pace is 1 to 60 turns"},
+		{"train=simpson-three-speed&say.R=sideways", `there is no answer "sideways" for range R`},
+		{"train=simpson-three-speed&say.R=lurch", `there is no answer "lurch" for range R`},
+		{"train=simpson-three-speed&say.X=forward", `has no range "X"`},
+		{"file=!!!", "the packed file in this address is damaged"},
+		{"file=AAAA", "the packed file in this address is damaged"},
+		{"range=%zz", "the address is damaged"},
+		{"range=%00", "bytes that are no text"},
+		{strings.Repeat("fault=forward%3Dstuck&", 40), "40 faults at once are too many"},
+	} {
+		w := get(t, s, "/?"+tt.query)
+		if w.Code != http.StatusBadRequest {
+			t.Errorf("%s: status %d", tt.query, w.Code)
+		}
+		if body := html.UnescapeString(w.Body.String()); !strings.Contains(body, tt.want) {
+			t.Errorf("%s: no %q on the page", tt.query, tt.want)
+		}
+	}
+	for address, want := range map[string]int{
+		"/drawing/speeds.bmp": 404, "/drawing/speeds": 404, "/drawing/secret.svg": 404, "/drawing/..%2fgo.svg": 404, "/assets/../server.go": 307,
+		"/assets/none.css": 404, "/train": 404, "/other": 404, "/drawing/speeds.svg?train=x": 400,
+	} {
+		if w := get(t, s, address); w.Code != want {
+			t.Errorf("%s: status %d, want %d", address, w.Code, want)
+		}
+	}
+}
+
+const smallTrain = `tieup: 1
+name: one-set
+source: invented for demonstration
+gearsets:
+  main: {kind: simple, sun: 30, ring: 66, pinions: 4}
+input: main.sun
+output: main.carrier
+elements:
+  low: {brake: main.ring}
+  direct: {clutch: [main.sun, main.carrier]}
+ranges:
+  N: {}
+  L: {apply: [low]}
+  H: {apply: [direct]}
+`
+
+// A dropped file travels in the address, so that the link alone gives it back.
+func TestUpload(t *testing.T) {
+	w := sendFile(t, New(host), "/train?mode=lesson&shade=dark", `C:\trains\mine.yaml`, []byte(smallTrain))
+	to := w.Header().Get("Location")
+	if w.Code != http.StatusSeeOther || !strings.Contains(to, "name=mine.yaml") || !strings.Contains(to, "mode=lesson") || !strings.Contains(to, "shade=dark") {
+		t.Fatalf("status %d, leads to %s", w.Code, to)
+	}
+	other := New(host) // one that has never seen the file
+	w = get(t, other, strings.Replace(to, "mode=lesson", "", 1))
+	w = get(t, other, w.Header().Get("Location"))
+	if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "drives forward at 3.20") {
+		t.Errorf("the link gives status %d:\n%s", w.Code, w.Body)
+	}
+}
+
+// A refused file shows what the command line shows, below the state as it was.
+func TestRefusedUpload(t *testing.T) {
+	broken := strings.Replace(smallTrain, "sun: 30", "sunn: 30", 1)
+	w := sendFile(t, New(host), "/train?range=R&train=simpson-three-speed", "broken.yaml", []byte(broken))
+	_, problems := gearsets.Parse("broken.yaml", []byte(broken))
+	if len(problems) == 0 {
+		t.Fatal("the file is not broken")
+	}
+	body := html.UnescapeString(w.Body.String())
+	if w.Code != http.StatusUnprocessableEntity || !strings.Contains(body, problems.Excerpts()) || !strings.Contains(body, "broken.yaml:5:24") {
+		t.Errorf("status %d, and the page lacks\n%s", w.Code, problems.Excerpts())
+	}
+	if !strings.Contains(body, "drives backward at 2.09") {
+		t.Error("the state before is gone")
+	}
+	files, err := filepath.Glob("../../../testdata/broken/*/*.yaml")
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no broken files to try (%v)", err)
+	}
+	s := New(host)
+	for _, file := range files {
+		src, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w := sendFile(t, s, "/train", filepath.Base(file), src)
+		_, problems := gearsets.Parse(filepath.Base(file), src)
+		if !problems.Refuse() {
+			continue
+		}
+		if body := html.UnescapeString(w.Body.String()); w.Code != http.StatusUnprocessableEntity || !strings.Contains(body, problems.Excerpts()) {
+			t.Errorf("%s: status %d, and the page lacks\n%s", file, w.Code, problems.Excerpts())
+		}
+	}
+}
+
+func TestUploadLimits(t *testing.T) {
+	s := New(host)
+	large := append([]byte(smallTrain), bytes.Repeat([]byte("#"), gearsets.MaxSize)...)
+	if w := sendFile(t, s, "/train", "large.yaml", large); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "larger than 1 MiB") {
+		t.Errorf("a large file: status %d", w.Code)
+	}
+	huge := bytes.Repeat([]byte("#"), 4<<20)
+	if w := sendFile(t, s, "/train", "huge.yaml", huge); w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("a huge file: status %d", w.Code)
+	}
+	var noise strings.Builder // that does not pack
+	for i := range 40000 {
+		fmt.Fprintf(&noise, "# %x\n", uint64(i+1)*0x9e3779b97f4a7c15)
+	}
+	if w := sendFile(t, s, "/train", "notes.yaml", []byte(smallTrain+noise.String())); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "even when packed") {
+		t.Errorf("a file that does not pack: status %d", w.Code)
+	}
+	if w := sendFile(t, s, "/train", "../../../etc/passwd", []byte(smallTrain)); !strings.Contains(w.Header().Get("Location"), "name=passwd") {
+		t.Errorf("a path in the name leads to %s", w.Header().Get("Location"))
+	}
+	r := httptest.NewRequest(http.MethodPost, "/train", strings.NewReader("file=x"))
+	r.Host = host
+	w := httptest.NewRecorder()
+	s.ServeHTTP(w, r)
+	if w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("a form without a file: status %d", w.Code)
+	}
+}
+
+// A few bytes that unpack to a gigabyte are not unpacked whole.
+func TestUnpackBomb(t *testing.T) {
+	var b bytes.Buffer
+	w, _ := flate.NewWriter(&b, flate.BestCompression)
+	io.Copy(w, io.LimitReader(zeros{}, 32<<20))
+	w.Close()
+	packed := base64.RawURLEncoding.EncodeToString(b.Bytes())
+	if len(packed) > mostPacked {
+		t.Fatalf("the bomb has %d bytes", len(packed))
+	}
+	src, err := unpack(packed, 1000)
+	if err != nil || len(src) != 1001 {
+		t.Errorf("%d bytes, %v", len(src), err)
+	}
+	if w := get(t, New(host), "/?file="+packed); w.Code != http.StatusBadRequest || !strings.Contains(w.Body.String(), "larger than 1 MiB") {
+		t.Errorf("status %d", w.Code)
+	}
+}
+
+type zeros struct{}
+
+func (zeros) Read(b []byte) (int, error) { clear(b); return len(b), nil }
+
+func TestPackRoundTrip(t *testing.T) {
+	for _, name := range gearsets.Names() {
+		src := gearsets.Source(name)
+		packed, err := pack(src)
+		if err != nil {
+			t.Fatal(err)
+		}
+		back, err := unpack(packed, gearsets.MaxSize)
+		if err != nil || !bytes.Equal(src, back) {
+			t.Errorf("%s: comes back changed (%v)", name, err)
+		}
+		if len(packed) > 4000 {
+			t.Errorf("%s: takes %d letters of an address", name, len(packed))
+		}
+	}
+}
+
+// Every train of the library, every range, healthy and with one fault, has a
+// page and drawings.
+func TestEveryTrain(t *testing.T) {
+	s := New(host)
+	for _, name := range gearsets.Names() {
+		train, err := gearsets.Library(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fault := train.FaultText(train.SingleFaults()[0])
+		for i, r := range train.Ranges {
+			for _, faults := range [][]string{nil, {fault}} {
+				st := page.State{Train: name, Range: r.Name, Faults: faults, Pace: page.UsualPace}
+				w := get(t, s, st.Link())
+				if w.Code != http.StatusOK {
+					t.Errorf("%s: status %d, to %s", st.Link(), w.Code, w.Header().Get("Location"))
+				}
+				if strings.Contains(w.Body.String(), "NaN") || strings.Contains(w.Body.String(), "Inf") {
+					t.Errorf("%s: has a number that is none", st.Link())
+				}
+				if i > 0 {
+					continue
+				}
+				for _, p := range pictures {
+					q := st.Values()
+					q.Set("shade", "dark")
+					if w := get(t, s, "/drawing/"+p.name+".svg?"+q.Encode()); w.Code != http.StatusOK {
+						t.Errorf("%s of %s: status %d %s", p.name, st.Link(), w.Code, w.Body)
+					}
+				}
+			}
+		}
+	}
+}
+
+// A client that does not finish its request loses the connection.
+func TestSlowClient(t *testing.T) {
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	server := httpServer(New(listener.Addr().String()), patience{header: 50 * time.Millisecond, request: 50 * time.Millisecond})
+	go server.Serve(listener)
+	defer server.Close()
+	for _, start := range []string{
+		"GET / HTTP/1.1\r\nHost: " + listener.Addr().String() + "\r\nX-Slow: ",
+		"POST /train HTTP/1.1\r\nHost: " + listener.Addr().String() + "\r\nContent-Type: multipart/form-data; boundary=x\r\nContent-Length: 5000\r\n\r\n--x\r\n",
+	} {
+		c, err := net.Dial("tcp", listener.Addr().String())
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer c.Close()
+		io.WriteString(c, start)
+		c.SetReadDeadline(time.Now().Add(20 * time.Second)) // only if it hangs
+		if _, err := io.ReadAll(c); err != nil {
+			t.Errorf("after %q: %v", start[:12], err)
+		}
+	}
+	if p := usualPatience; p.header <= 0 || p.request <= 0 || p.answer <= 0 || p.idle <= 0 {
+		t.Error("a client may be slow without end")
+	}
+}
+
+func TestRun(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	ready := make(chan string, 1)
+	ended := make(chan error, 1)
+	go func() {
+		ended <- Run(ctx, Options{Start: page.State{Train: "simpson-three-speed", Pace: page.UsualPace}, Ready: func(a string) { ready <- a }})
+	}()
+	address := <-ready
+	u, err := url.Parse(address)
+	if err != nil || u.Hostname() != "127.0.0.1" {
+		t.Fatalf("serves %s (%v)", address, err)
+	}
+	resp, err := http.Get(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	resp.Body.Close()
+	if resp.StatusCode != http.StatusOK {
+		t.Errorf("status %d", resp.StatusCode)
+	}
+	port, _ := net.LookupPort("tcp", u.Port())
+	if err := Run(t.Context(), Options{Port: port}); err == nil {
+		t.Error("two servers on one port")
+	}
+	cancel()
+	if err := <-ended; err != nil {
+		t.Errorf("ended with %v", err)
+	}
+}
+
+// Requests at one time get what they get one after the other.
+func TestRequestsAtOnce(t *testing.T) {
+	s := New(host)
+	var addresses, want []string
+	for _, name := range []string{"simpson-three-speed", "depot-shuttle-three-speed"} {
+		for _, r := range []string{"P", "R", "N", "D1", "D2", "D3"} {
+			for _, f := range [][]string{nil, {"forward=stuck"}, {"direct=open"}} {
+				st := page.State{Train: name, Range: r, Faults: f, Pace: page.UsualPace}
+				addresses = append(addresses, st.Link())
+				want = append(want, get(t, s, st.Link()).Body.String())
+			}
+		}
+	}
+	s = New(host)
+	done := make(chan error, len(addresses))
+	for i := range addresses {
+		go func() {
+			if got := get(t, s, addresses[i]).Body.String(); got != want[i] {
+				done <- fmt.Errorf("%s differs", addresses[i])
+				return
+			}
+			done <- nil
+		}()
+	}
+	for range addresses {
+		if err := <-done; err != nil {
+			t.Error(err)
+		}
+	}
+}
