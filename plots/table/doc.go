@@ -14,6 +14,8 @@
 //	[Shifts]     shifts    a shift from one range to another, with the states on the way
 //	[States]     states    combinations of elements that do the same
 //	[BrokenAway] breakaway what gives first in a range, standing or rolled one way
+//	[Played]     transient a shift played in time; in CSV a moment of it
+//	[Swept]      transient a timing of a shift, with --sweep
 //	[Checked]    check     a range with a published ratio, or a finding
 //
 // # JSON

@@ -244,14 +244,20 @@ func (a Played) energy() *Grid {
 // accuracy says how well the course is known.
 func (a Played) accuracy() string {
 	e, r := a.StepError, a.Run
-	text := fmt.Sprintf("Steps of %s ms. Halved from twice that, they moved speeds by at most %s rpm, the output torque by %s N m, heat by %s J; "+
-		"the energy balances to %s J.", figures(r.Step*1000), figures(max(transient.RPM(e.Input), transient.RPM(e.Output))),
-		figures(e.OutputTorque), figures(e.Heat), figures(math.Abs(r.Energy.Error)))
+	text := fmt.Sprintf("Steps of %s ms. Halved from twice that, they moved speeds by less than %s rpm, the output torque by less than %s N m, "+
+		"heat by less than %s J; the energy balances to %s J.", figures(r.Step*1000), decade(transient.RPM(max(e.Input, e.Output))),
+		decade(e.OutputTorque), decade(e.Heat), decade(math.Abs(r.Energy.Error)))
 	if !math.IsInf(r.Accuracy.Bound, 0) {
-		text += fmt.Sprintf(" Each step is solved so well that no speed is off by more than %s rpm: proved.", figures(transient.RPM(r.Accuracy.Bound)))
+		text += fmt.Sprintf(" Each step is solved so well that no speed is off by more than %s rpm: proved.", decade(transient.RPM(r.Accuracy.Bound)))
 	}
 	return text
 }
 
-// figures writes a small number with two figures.
+// figures writes a number with two figures.
 func figures(x float64) string { return strconv.FormatFloat(x, 'g', 2, 64) }
+
+// decade writes the power of ten above a small number.
+func decade(x float64) string {
+	const least = 1e-12
+	return figures(math.Pow(10, math.Ceil(math.Log10(max(x, least)))))
+}
