@@ -1,0 +1,207 @@
+package transient_test
+
+import (
+	"regexp"
+	"testing"
+
+	"tieup/kinematics"
+	"tieup/kinematics/transient"
+)
+
+// What is said of shifts, each with the smallest change that makes it true. In a
+// pattern # stands for a number.
+func TestWords(t *testing.T) {
+	depot := "depot-shuttle-three-speed"
+	for _, c := range []struct {
+		name, train, from, to string
+		set                   func(*kinematics.Train, *transient.Shift)
+		want, never           []string
+	}{
+		{"timed by torque", depot, "D2", "D3", nil,
+			[]string{"timed: direct takes over from intermediate", "D3 holds from # s on, the input at # rpm"}, []string{"binds", "flares"}},
+		{"timed by speed", depot, "D3", "D2", nil, []string{"timed: intermediate takes over from direct"}, []string{"binds", "flares"}},
+		{"nothing lets go", depot, "D1", "D2", nil,
+			[]string{"timed by itself: nothing has to let go for intermediate", "roller lets go and overruns from # s"}, nil},
+		{"only lets go", depot, "D2", "D1", nil,
+			[]string{"timed by itself: what D1 needs holds already, intermediate only lets go", "roller takes hold at # s"}, []string{"flares"}},
+		{"late", depot, "D2", "D3", release("intermediate", "0.60..0.75"),
+			[]string{"binds for # s: output torque falls to -# N m at # s while the input gives # \\(timed: not below #\\); intermediate fights the drive"}, []string{"flares"}},
+		{"early", depot, "D2", "D3", release("intermediate", "0.15..0.25"), []string{"flares by # rpm at # s; output torque falls to # N m"}, []string{"binds"}},
+		{"late to catch", depot, "D3", "D2", apply("intermediate", "0.80..0.90"), []string{"flares by # rpm at # s.*"}, []string{"binds"}},
+		{"too early to catch", depot, "D3", "D2", apply("intermediate", "0.20..0.40"), []string{"binds for # s: .*; intermediate fights the drive, direct slips"}, nil},
+		{"coasting with a gap", depot, "D3", "D2", func(train *kinematics.Train, s *transient.Shift) {
+			s.Torque = -40
+			release("direct", "0.05..0.10")(train, s)
+			apply("intermediate", "0.60..0.90")(train, s)
+		}, []string{"lets the input fall # rpm below both ranges at # s"}, []string{"binds"}},
+		{"stuck", depot, "D2", "D3", fault("intermediate", kinematics.Stuck),
+			[]string{"binds for .*", "the vehicle slows from # to # km/h in # s", "is not over at # s: direct by # rpm still slips", "direct takes # kJ, # times the # of the timed shift.*"}, nil},
+		{"never takes hold", depot, "D2", "D3", fault("direct", kinematics.OpenF), []string{"flares by # rpm at # s.*"}, []string{"binds", "D3 holds"}},
+		{"neutral that drives", depot, "N", "R", fault("forward", kinematics.Stuck),
+			[]string{"before the command, N drives forward at 2.45 with these faults", "nothing slips any more, and with these faults R cannot turn its input"}, nil},
+		{"engagement", depot, "N", "R", nil, []string{"takes up R", "pushes backward: output torque reaches -# N m at # s, which is # m/s²"}, []string{"lurches"}},
+		{"lurch out of park", depot, "P", "N", fault("forward", kinematics.Stuck), []string{"lurches forward: output torque reaches # N m at # s, which is # m/s²"}, nil},
+		{"pawl", depot, "D2", "P", func(_ *kinematics.Train, s *transient.Shift) { s.Speed = 10 }, []string{"pawl catches what turns: a shock that takes # kJ"}, nil},
+		{"letting go", depot, "D1", "N", nil, []string{"lets go of D1"}, []string{"flares"}},
+		{"no drive either way", depot, "P", "N", nil, []string{"changes from P to N without drive"}, nil},
+		{"coasting down", depot, "D3", "D3", func(_ *kinematics.Train, s *transient.Shift) { s.Torque, s.Until = -40, 10 },
+			[]string{"stays in D3", "the vehicle slows from # to # km/h in # s"}, nil},
+		{"dragging", depot, "N", "N", func(train *kinematics.Train, s *transient.Shift) {
+			fault("forward", kinematics.Dragging)(train, s)
+			s.Faults[0].Share = kinematics.Share{Num: 1, Den: 20}
+		}, []string{"stays in N", "creeps forward: output torque reaches # N m.*", "forward takes # kJ.*"}, []string{"lurches"}},
+		{"vehicle moves the other way", "simpson-transaxle-three-speed", "D2", "D3", nil, []string{"timed: direct takes over from intermediate"}, []string{"binds"}},
+	} {
+		train := library(t, c.train)
+		s := shift(t, train, c.from, c.to)
+		if c.set != nil {
+			c.set(train, s)
+		}
+		a, err := s.Play()
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		words := a.Words()
+		for _, w := range c.want {
+			if !says(words, w) {
+				t.Errorf("%s: %q is not among %q", c.name, w, words)
+			}
+		}
+		for _, w := range c.never {
+			if says(words, ".*"+w+".*") {
+				t.Errorf("%s: %q is among %q", c.name, w, words)
+			}
+		}
+	}
+}
+
+var numeral = regexp.MustCompile("#")
+
+func says(words []string, pattern string) bool {
+	re := regexp.MustCompile("^" + numeral.ReplaceAllString(pattern, `(-?[0-9.]+|two|three|four|five|six|seven|eight|nine|ten)`) + "$")
+	for _, w := range words {
+		if re.MatchString(w) {
+			return true
+		}
+	}
+	return false
+}
+
+// shift is a shift with everything assumed, played to a second after its ramps.
+func shift(t *testing.T, train *kinematics.Train, a, b string) *transient.Shift {
+	t.Helper()
+	s := from(t, train, a, b)
+	n := transient.New(s.System, s.From, s.To)
+	n.Until, n.Step = 1.7, 0.001
+	return n
+}
+
+func release(name, span string) func(*kinematics.Train, *transient.Shift) {
+	return func(train *kinematics.Train, s *transient.Shift) { ramp(train, s.Release, name, span) }
+}
+
+func apply(name, span string) func(*kinematics.Train, *transient.Shift) {
+	return func(train *kinematics.Train, s *transient.Shift) { ramp(train, s.Apply, name, span) }
+}
+
+func ramp(train *kinematics.Train, into []*kinematics.Ramp, name, span string) {
+	i, ok := train.Element(name)
+	r, err := kinematics.ParseRamp(span)
+	if !ok || err != nil {
+		panic(name + " " + span)
+	}
+	into[i] = &r
+}
+
+func fault(name string, kind kinematics.FaultKind) func(*kinematics.Train, *transient.Shift) {
+	return func(train *kinematics.Train, s *transient.Shift) {
+		i, ok := train.Element(name)
+		if !ok {
+			panic(name)
+		}
+		s.Faults = []kinematics.Fault{{Coupling: i, Kind: kind}}
+	}
+}
+
+// A sweep goes from flare to bind, with the timed moment between, and its window
+// has edges at which a limit is just kept.
+func TestSweep(t *testing.T) {
+	train := library(t, "depot-shuttle-three-speed")
+	s := shift(t, train, "D2", "D3")
+	limits := transient.NoLimits()
+	limits.Least, limits.Flare = 60, 50/transient.RPM(1)
+	w, err := s.Sweep(transient.Releases, limits)
+	if err != nil {
+		t.Fatal(err)
+	}
+	first, last := w.Points[0], w.Points[len(w.Points)-1]
+	if first.Flare == 0 || first.Bind != 0 || last.Bind == 0 || last.Flare != 0 {
+		t.Errorf("from %+v to %+v, want a flare and a bind", first, last)
+	}
+	for i := 1; i < len(w.Points); i++ {
+		a, b := w.Points[i-1], w.Points[i]
+		if b.Overlap <= a.Overlap || b.Bind < a.Bind-1e-9 || b.Flare > a.Flare+1e-3 && b.Overlap > -0.15 {
+			t.Errorf("more overlap has more flare or less bind: %+v, then %+v", a, b)
+		}
+	}
+	if len(w.Windows) != 1 || w.Windows[0].OpenFrom || w.Windows[0].OpenTo {
+		t.Fatalf("windows %+v, want one with two ends", w.Windows)
+	}
+	x := w.Windows[0]
+	if x.From > 0 || x.To < 0 {
+		t.Errorf("the timed moment is not in the window %+v", x)
+	}
+	// One millisecond beyond the ends a limit is broken, by the plain command.
+	intermediate, _ := train.Element("intermediate")
+	for _, c := range []struct {
+		overlap float64
+		within  bool
+	}{{x.From, true}, {x.From - 0.001, false}, {x.To, true}, {x.To + 0.001, false}} {
+		end := w.Moment + c.overlap
+		s.Release[intermediate] = &kinematics.Ramp{Start: end - w.Length, End: end, Shape: kinematics.Line}
+		a, err := s.Play()
+		if err != nil {
+			t.Fatal(err)
+		}
+		// Play has half the step: at the very edge it may differ by little.
+		v := a.Verdict
+		if within := v.Least >= limits.Least-0.3 && v.Flare <= limits.Flare+0.3; within != c.within && c.within {
+			t.Errorf("overlap %.4f: least %g N m, flare %g rad/s", c.overlap, v.Least, v.Flare)
+		}
+		if broken := v.Least < limits.Least+0.3 || v.Flare > limits.Flare-0.3; !c.within && !broken {
+			t.Errorf("overlap %.4f is within: least %g N m, flare %g rad/s", c.overlap, v.Least, v.Flare)
+		}
+	}
+	if _, err := shift(t, train, "D1", "D2").Sweep(transient.Releases, limits); err == nil {
+		t.Error("a shift in which nothing takes over is swept")
+	}
+}
+
+// What cannot be played is refused with a reason, and nothing panics.
+func TestRefused(t *testing.T) {
+	train := library(t, "depot-shuttle-three-speed")
+	nan := func(s *transient.Shift) { s.Torque = nanValue() }
+	for _, c := range []struct {
+		from, to string
+		set      func(*transient.Shift)
+		want     string
+	}{
+		{"D2", "D3", nan, "the torque cannot be NaN"},
+		{"D2", "D3", func(s *transient.Shift) { s.Step = 0 }, "1.7 s in steps of 0 s cannot be played: at most 4000000 steps"},
+		{"D2", "D3", func(s *transient.Shift) { s.Sample = 1e-5; s.Step = 1e-5 }, "a sample every 1e-05 s cannot be kept: at least a step of 1e-05 s, and at most 100000 samples"},
+		{"D2", "D3", func(s *transient.Shift) { s.Vehicle.FinalDrive = 0 }, "the final drive cannot be 0"},
+		{"D2", "D3", func(s *transient.Shift) { s.Speed = -20 }, "D2 drives the vehicle the other way: at this speed the input would turn backward"},
+		{"P", "R", func(s *transient.Shift) { s.Speed = 20 }, "P holds the output: it cannot run at this speed; start from rest, or from another range"},
+		{"D2", "D3", func(s *transient.Shift) { s.Inertia = make([]float64, len(train.Members)) },
+			"a motion of this train moves nothing that has inertia: give one of its members an inertia"},
+	} {
+		s := shift(t, train, c.from, c.to)
+		c.set(s)
+		if _, err := s.Play(); err == nil || err.Error() != c.want {
+			t.Errorf("%s-%s: %v, want %s", c.from, c.to, err, c.want)
+		}
+	}
+}
+
+func nanValue() float64 { z := 0.0; return z / z }
