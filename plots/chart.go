@@ -111,6 +111,8 @@ func (c ElementCell) sign() sign {
 		return smallDisc
 	case string(kinematics.Stuck), string(kinematics.Seized):
 		return fullSquare
+	case string(kinematics.Weak), string(kinematics.Dragging):
+		return openDisc
 	}
 	return bigCross
 }

@@ -26,6 +26,7 @@ func library(t *testing.T, name string) *solve.System {
 func drawings(t *testing.T, sys *solve.System) map[string]Drawing {
 	train := sys.Train
 	list := map[string]Drawing{}
+	var layouts Layouts
 	var faultSets [][]kinematics.Fault
 	faultSets = append(faultSets, nil)
 	singles := train.SingleFaults()
@@ -38,7 +39,7 @@ func drawings(t *testing.T, sys *solve.System) map[string]Drawing {
 		add("speeds", SpeedPlan(sys, train.Ranges[:min(3, len(train.Ranges))], faults, SpeedOptions{}))
 		add("levers", LeverDiagram(sys, train.Ranges, faults))
 		if k < 2 || train.Couplings[faults[0].Coupling].Kind == kinematics.Spline && k == len(faultSets)-1 {
-			add("sections", HalfSection(sys, train.Ranges, faults))
+			add("sections", layouts.HalfSection(sys, train.Ranges, faults))
 		}
 		if climbing := ClimbingRanges(sys); len(climbing) > 0 {
 			l, err := ShiftLadder(sys, climbing, faults, []float64{4500})
@@ -58,7 +59,7 @@ func drawings(t *testing.T, sys *solve.System) map[string]Drawing {
 			add("breakaway", b)
 		}
 	}
-	list["speeds of all"] = SpeedPlan(sys, train.Ranges, nil, SpeedOptions{RPM: 1800, Pinions: true})
+	list["speeds of all"] = SpeedPlan(sys, train.Ranges[:min(MostLines, len(train.Ranges))], nil, SpeedOptions{RPM: 1800, Pinions: true})
 	list["faults"] = FaultChart(sys, train.Ranges, nil)
 	return list
 }

@@ -43,7 +43,8 @@ type Axis struct {
 // A Line is a range, healthy or with the faults.
 type Line struct {
 	Label  string // "N, healthy: no drive"
-	Tag    string // "N"
+	Range  int    // index into Speeds.Ranges
+	Tag    string // "N", "N faulty"
 	Faulty bool
 	Motion *solve.Motion
 	Points [][]SpeedAt // by panel and axis
@@ -77,8 +78,11 @@ type SpeedOptions struct {
 	Pinions bool    // draw axes for the pinions as well
 }
 
+// MostLines is the number of lines on a speed plan that can be told apart.
+const MostLines = 12
+
 // SpeedPlan computes the speed plan of ranges, healthy and, if there are
-// faults, with them.
+// faults, with them. More than [MostLines] lines repeat their looks.
 func SpeedPlan(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault, o SpeedOptions) *Speeds {
 	t := sys.Train
 	s := &Speeds{Train: t, Ranges: ranges, Faults: faults, RPM: o.RPM}
@@ -94,17 +98,19 @@ func SpeedPlan(sys *solve.System, ranges []kinematics.Range, faults []kinematics
 		healthy := sys.Motion(t.In(r))
 		acting := acting(faults, r)
 		if len(acting) == 0 {
-			s.add(b, r, "", healthy)
+			s.add(b, i, "", healthy)
 			continue
 		}
 		faulty := sys.Motion(t.In(r, faults...))
 		if sameSpeeds(b, healthy, faulty) {
-			s.add(b, r, "healthy or faulty", faulty)
+			s.add(b, i, "healthy or faulty", faulty)
 			continue
 		}
-		s.add(b, r, "healthy", healthy)
-		s.add(b, r, "faulty", faulty)
-		s.Lines[len(s.Lines)-1].Faulty = true
+		s.add(b, i, "healthy", healthy)
+		s.add(b, i, "faulty", faulty)
+		last := &s.Lines[len(s.Lines)-1]
+		last.Faulty = true
+		last.Tag += " faulty"
 	}
 	return s
 }
@@ -135,8 +141,9 @@ func sameSpeeds(b *bodies, x, y *solve.Motion) bool {
 }
 
 // add adds a line for a motion.
-func (s *Speeds) add(b *bodies, r *kinematics.Range, condition string, m *solve.Motion) {
-	l := Line{Tag: r.Name, Motion: m, Label: r.Name}
+func (s *Speeds) add(b *bodies, i int, condition string, m *solve.Motion) {
+	name := s.Ranges[i].Name
+	l := Line{Range: i, Tag: name, Motion: m, Label: name}
 	if condition != "" {
 		l.Label += ", " + condition
 	}

@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 
-	"tieup/kinematics"
 	"tieup/kinematics/solve"
 )
 
@@ -14,7 +13,7 @@ import (
 const (
 	panelHeight = 280
 	panelLeft   = 44 // for the numbers of the scale, or the label of the first axis
-	panelRight  = 46 // for the names of the ranges
+	panelRight  = 46 // for the names of the lines, at least
 	axisStep    = 66 // least mean distance of axes
 	rowWidth    = 912
 	legendLine  = 13
@@ -27,6 +26,7 @@ var (
 	tickScript   = script{size: 8}
 	valueScript  = script{size: 7.5}
 	legendScript = script{size: 9}
+	tagScript    = script{size: 8, bold: true}
 )
 
 // A planRow is a row of panels.
@@ -61,7 +61,7 @@ func (s *Speeds) rows(r *ruler, width float64) []planRow {
 	var rows []planRow
 	used := width + 1
 	for i, p := range s.Panels {
-		w := panelLeft + p.span() + panelRight
+		w := panelLeft + p.span() + s.right(r)
 		if used+w > width {
 			rows = append(rows, planRow{})
 			used = 0
@@ -78,12 +78,13 @@ func (s *Speeds) rows(r *ruler, width float64) []planRow {
 
 // frames returns where the lines of the panels of a row lie: they share the
 // width according to their spans.
-func (s *Speeds) frames(row planRow, width float64) []scale {
+func (s *Speeds) frames(r *ruler, row planRow, width float64) []scale {
 	total := 0.0
 	for _, i := range row.panels {
 		total += s.Panels[i].span()
 	}
-	free := width - float64(len(row.panels))*(panelLeft+panelRight)
+	right := s.right(r)
+	free := width - float64(len(row.panels))*(panelLeft+right)
 	if full := 1.6 * total; free > full {
 		free = full
 	}
@@ -92,7 +93,7 @@ func (s *Speeds) frames(row planRow, width float64) []scale {
 	for _, i := range row.panels {
 		w := free * s.Panels[i].span() / total
 		frames = append(frames, scale{0, 1, x + panelLeft, x + panelLeft + w})
-		x += panelLeft + w + panelRight
+		x += panelLeft + w + right
 	}
 	return frames
 }
@@ -100,7 +101,7 @@ func (s *Speeds) frames(row planRow, width float64) []scale {
 // label lays out the labels of the axes of a row: each under its axis, or one
 // line deeper where its neighbour would be in the way.
 func (s *Speeds) label(r *ruler, row *planRow, width float64) {
-	frames := s.frames(*row, width)
+	frames, right := s.frames(r, *row, width), s.right(r)
 	row.below = 0
 	for k, i := range row.panels {
 		f := frames[k]
@@ -114,7 +115,7 @@ func (s *Speeds) label(r *ruler, row *planRow, width float64) {
 				l.members = r.wrap(memberScript, a.Members, 88)
 			}
 			l.width = max(r.width(axisScript, l.name), r.widest(memberScript, l.members...)) + 6
-			l.x = min(max(l.x, f.from-panelLeft+l.width/2), f.to+panelRight-l.width/2)
+			l.x = min(max(l.x, f.from-panelLeft+l.width/2), f.to+right-l.width/2)
 			for hit := true; hit; {
 				hit = false
 				for _, o := range labels {
@@ -135,12 +136,12 @@ func (l axisLabel) box() box { return box{l.x - l.width/2, l.y, l.width, l.heigh
 
 func (s *Speeds) size(r *ruler) (w, h float64) {
 	rows := s.rows(r, rowWidth)
-	w = r.widest(legendScript, s.legend()...) + 60
-	h = float64(len(s.Lines))*legendLine + 8
+	w = s.legendStep(r)*float64(s.legendColumns()) - 14
+	h = s.legendHeight()
 	for _, row := range rows {
 		need := 0.0
 		for _, i := range row.panels {
-			need += panelLeft + 1.25*s.Panels[i].span() + panelRight
+			need += panelLeft + 1.25*s.Panels[i].span() + s.right(r)
 		}
 		w = max(w, min(need, rowWidth))
 		h += rowTop + panelHeight + rowGap + row.below
@@ -162,6 +163,15 @@ func (s *Speeds) legend() []string {
 	return labels
 }
 
+// legendRows is the most lines that a column of the legend has.
+const legendRows = 6
+
+func (s *Speeds) legendColumns() int { return (len(s.Lines) + legendRows - 1) / legendRows }
+
+func (s *Speeds) legendStep(r *ruler) float64 { return r.widest(legendScript, s.legend()...) + 62 }
+
+func (s *Speeds) legendHeight() float64 { return float64(min(len(s.Lines), legendRows))*legendLine + 8 }
+
 // look returns colour, line and mark of line i. Faulty lines are solid and
 // heavy, healthy ones beside them light and dashed.
 func (s *Speeds) look(t *theme, i int) (line, mark) {
@@ -170,23 +180,41 @@ func (s *Speeds) look(t *theme, i int) (line, mark) {
 		round := i / len(t.series) // a second round has other dashes and marks
 		return line{t.series[i%len(t.series)], 1.6, dashes[(i+round)%len(dashes)]}, mark((i + 2*round) % int(marks))
 	}
-	k := slices.IndexFunc(s.Ranges, func(r kinematics.Range) bool { return r.Name == l.Tag })
-	if l.Faulty {
-		return line{t.series[(2*k+1)%len(t.series)], 2.2, nil}, []mark{disc, diamond, triangle}[k%3]
+	ink := l.Range
+	if len(s.Ranges) == 1 && l.Faulty {
+		ink = 1 // healthy and faulty differ in colour as well
 	}
-	return line{t.series[(2*k)%len(t.series)], 1.4, dashes[1+k%(len(dashes)-1)]}, []mark{ring, square, cross}[k%3]
+	if l.Faulty {
+		return line{t.series[ink%len(t.series)], 2.2, nil}, mark(l.Range % int(marks))
+	}
+	m := ring
+	if l.Range >= len(dashes)-1 {
+		m = cross // the dashes begin anew
+	}
+	return line{t.series[ink%len(t.series)], 1.4, dashes[1+l.Range%(len(dashes)-1)]}, m
+}
+
+// right is the room behind the last axis, for the names of the lines.
+func (s *Speeds) right(r *ruler) float64 {
+	w := 0.0
+	if len(s.Lines) < manyLines {
+		return panelRight // speeds stand there
+	}
+	for _, l := range s.Lines {
+		w = max(w, r.width(tagScript, l.Tag))
+	}
+	return max(panelRight, min(w, 80)+20)
 }
 
 func (s *Speeds) draw(p *pen, b box) {
-	y := b.y
 	for i, l := range s.Lines {
 		style, m := s.look(p.theme, i)
-		p.stroke(style, point{b.x, y + 5}, point{b.x + 40, y + 5})
-		p.mark(m, style.color, point{b.x + 20, y + 5}, 3.2)
-		p.middle(legendScript, point{b.x + 48, y + 5}, l.Label)
-		y += legendLine
+		q := point{b.x + s.legendStep(p.ruler)*float64(i/legendRows), b.y + 5 + legendLine*float64(i%legendRows)}
+		p.stroke(style, q, point{q.x + 40, q.y})
+		p.mark(m, style.color, point{q.x + 20, q.y}, 3.2)
+		p.middle(legendScript, point{q.x + 48, q.y}, l.Label)
 	}
-	y += 8
+	y := b.y + s.legendHeight()
 	rows := s.rows(p.ruler, b.w)
 	fixed := 0.0
 	for _, row := range rows {
@@ -197,7 +225,7 @@ func (s *Speeds) draw(p *pen, b box) {
 	for _, row := range rows {
 		v := scale{values.low, values.high, y + rowTop + height, y + rowTop}
 		p.text(script{size: tickScript.size, color: p.soft}, point{b.x, y + 9}, s.unit())
-		for k, f := range s.frames(row, b.w) {
+		for k, f := range s.frames(p.ruler, row, b.w) {
 			f.from, f.to = f.from+b.x, f.to+b.x
 			s.panel(p, row.panels[k], f, v, k == 0)
 			for n, l := range row.labels[k] {
@@ -439,8 +467,8 @@ func (s *Speeds) tags(p *pen, i int, x, v scale) {
 	for k, l := range s.Lines {
 		style, _ := s.look(p.theme, k)
 		if value := s.Value(l.Points[i][last]); !math.IsNaN(value) {
-			notes = append(notes, note{v.at(value), l.Tag, style.color})
+			notes = append(notes, note{v.at(value), p.clip(tagScript, l.Tag, s.right(p.ruler)-15), style.color})
 		}
 	}
-	p.column(script{size: 8, bold: true}, x.to+13, notes, v.to, v.from)
+	p.column(tagScript, x.to+13, notes, v.to, v.from)
 }

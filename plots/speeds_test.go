@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -145,5 +146,24 @@ func TestSpeedPlanPinions(t *testing.T) {
 	pinion := at["front.pinion"].Sub(at["output-shaft"])
 	if want := ring.Mul(solve.FracOf(66, 18)); pinion.Cmp(want) != 0 {
 		t.Errorf("the pinion stands at %v from its carrier, want %v", pinion, want)
+	}
+}
+
+// As many lines as a plan is made for have looks of their own, even without colour.
+func TestSpeedPlanLines(t *testing.T) {
+	sys := library(t, "hub-fourteen-speed")
+	for _, plan := range []*Speeds{
+		SpeedPlan(sys, sys.Train.Ranges[:MostLines], nil, SpeedOptions{}),
+		SpeedPlan(sys, sys.Train.Ranges[:6], faults(t, sys.Train, "low-range=open"), SpeedOptions{}),
+	} {
+		seen := map[string]string{}
+		for i, l := range plan.Lines {
+			style, m := plan.look(&light, i)
+			look := fmt.Sprint(style.dash, style.width, m)
+			if other, known := seen[look]; known {
+				t.Errorf("%s looks like %s in grey", l.Label, other)
+			}
+			seen[look] = l.Label
+		}
 	}
 }

@@ -53,19 +53,25 @@ largest torque that the element carries in a healthy range, times the reserve.`,
 			return runBreakaway(cmd, opts)
 		},
 	}
-	flags := cmd.Flags()
-	flags.StringArrayVar(&opts.capacities, "capacity", nil, "`NAME=TORQUE` that an element holds before it slips; repeatable")
-	flags.StringVar(&opts.reserve, "reserve", "1.5", "assume ratings of this `FACTOR` over the largest healthy torque")
-	flags.StringVar(&opts.torque, "torque", "", "input `TORQUE` that is available (the rated torque if left out); roll with it, too")
-	flags.StringVar(&opts.resistance, "resistance", "0", "`TORQUE` at the output with which the standing vehicle resists")
-	flags.StringVar(&opts.ratedTorque, "rated-torque", "", "rated input torque in `NM`, in place of the train file's")
-	for _, name := range []string{"reserve", "torque", "resistance", "rated-torque"} {
-		complete(cmd, name, cobra.NoFileCompletions)
-	}
-	complete(cmd, "capacity", completeCapacity)
+	opts.addRatings(cmd, "input `TORQUE` that is available (the rated torque if left out); roll with it, too")
+	cmd.Flags().StringVar(&opts.resistance, "resistance", "0", "`TORQUE` at the output with which the standing vehicle resists")
+	complete(cmd, "resistance", cobra.NoFileCompletions)
 	opts.faults.add(cmd)
 	addFormat(cmd, &opts.format, "csv")
 	return cmd
+}
+
+// addRatings adds the flags for what elements hold and what the engine gives.
+func (opts *breakawayOptions) addRatings(cmd *cobra.Command, torque string) {
+	flags := cmd.Flags()
+	flags.StringArrayVar(&opts.capacities, "capacity", nil, "`NAME=TORQUE` that an element holds before it slips; repeatable")
+	flags.StringVar(&opts.reserve, "reserve", "1.5", "assume ratings of this `FACTOR` over the largest healthy torque")
+	flags.StringVar(&opts.torque, "torque", "", torque)
+	flags.StringVar(&opts.ratedTorque, "rated-torque", "", "rated input torque in `NM`, in place of the train file's")
+	for _, name := range []string{"reserve", "torque", "rated-torque"} {
+		complete(cmd, name, cobra.NoFileCompletions)
+	}
+	complete(cmd, "capacity", completeCapacity)
 }
 
 func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {

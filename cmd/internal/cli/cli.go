@@ -124,7 +124,7 @@ train file is wrong.`,
 		newSolveCmd(), newChartCmd(), newWhyCmd(), newTurnCmd(), newLoadCmd(), newBreakawayCmd(),
 		newShiftsCmd(), newTransientCmd(), newStatesCmd(),
 		newDiagnoseCmd(), newInterviewCmd(), newIdentifyCmd(), newSheetCmd(),
-		newPageCmd(), newWorksheetCmd(),
+		newPlotCmd(), newPageCmd(), newWorksheetCmd(),
 		newCheckCmd(),
 		newManCmd(),
 	)

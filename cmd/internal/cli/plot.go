@@ -1,0 +1,369 @@
+package cli
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+	"tieup/plots"
+)
+
+// plotOptions are what all drawings have in common.
+type plotOptions struct {
+	train  string
+	ranges []string
+	file   string
+	size   string
+	title  string
+	dark   bool
+	force  bool
+	faults faultFlags
+	// byTorque says that the drawing shows faults that act through torque.
+	byTorque bool
+}
+
+// newPlotCmd makes the command of drawings, with a command below it for each kind.
+func newPlotCmd() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:     "plot KIND TRAIN [RANGE...] -o FILE",
+		Short:   "Draw speed plans, levers, charts, half-sections",
+		GroupID: groupDo,
+		Long: `Draw a train as SVG, PNG or PDF, by the ending of the file: a speed plan, a
+lever diagram, an application chart, the wall chart of faults, the ladder of a
+drive through the gears, a half-section with the loaded path, or what breaks
+away. The same train, ranges and faults give the same file, byte for byte.`,
+		Example: `  tieup plot speeds simpson-three-speed N --stuck forward -o neutral.svg
+  tieup plot path depot-shuttle-three-speed D1 D2 -o power-flow.pdf`,
+		// The flags of the kinds are not known here, and a misspelt kind should
+		// not be answered with the first of its flags.
+		FParseErrWhitelist: cobra.FParseErrWhitelist{UnknownFlags: true},
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			var names []string
+			for _, c := range cmd.Commands() {
+				names = append(names, c.Name())
+			}
+			suggestion := didYouMean(args[0], names)
+			if suggestion == "" {
+				suggestion = ": write " + strings.Join(names, ", ")
+			}
+			return usagef(cmd, "unknown kind of drawing %s%s", quote(args[0]), suggestion)
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(newPlotSpeedsCmd(), newPlotLeverCmd(), newPlotChartCmd(), newPlotFaultsCmd(), newPlotLadderCmd(), newPlotPathCmd(), newPlotBreakawayCmd())
+	return cmd
+}
+
+// drawFunc computes a drawing of the ranges that were named, all if none was.
+type drawFunc func(cmd *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error)
+
+// newPlotKind completes the command of a kind of drawing.
+func newPlotKind(cmd *cobra.Command, opts *plotOptions, draw drawFunc) *cobra.Command {
+	cmd.Use += " TRAIN [RANGE...]"
+	cmd.Args = args(1, -1, "which train? See: tieup trains", "")
+	cmd.ValidArgsFunction = completeTrainRanges
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		opts.train, opts.ranges = args[0], args[1:]
+		return runPlot(cmd, opts, draw)
+	}
+	opts.faults.add(cmd)
+	flags := cmd.Flags()
+	flags.StringVarP(&opts.file, "output", "o", "", "write the drawing to `FILE`, .svg, .png or .pdf")
+	flags.StringVar(&opts.size, "size", "", "`SIZE` of the drawing: width x height and a unit, such as 24x14cm or 1600x900px")
+	flags.StringVar(&opts.title, "title", "", "`TEXT` in place of the title of the train")
+	flags.BoolVar(&opts.dark, "dark", false, "light ink on dark paper")
+	flags.BoolVar(&opts.force, "force", false, "overwrite a file that is there")
+	complete(cmd, "size", cobra.NoFileCompletions)
+	complete(cmd, "title", cobra.NoFileCompletions)
+	complete(cmd, "output", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return []string{"svg", "png", "pdf"}, cobra.ShellCompDirectiveFilterFileExt
+	})
+	return cmd
+}
+
+func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
+	if opts.file == "" {
+		return usagef(cmd, "where to? Write -o FILE, with the ending .svg, .png or .pdf")
+	}
+	format, err := plots.FormatOf(opts.file)
+	if err != nil {
+		return fmt.Errorf("--output: %w", err)
+	}
+	style := plots.Style{Title: opts.title, Dark: opts.dark}
+	if cmd.Flags().Changed("size") {
+		if style.Size, err = plots.ParseSize(opts.size); err != nil {
+			return fmt.Errorf("--size: %w", err)
+		}
+	}
+	if _, err := os.Lstat(opts.file); err == nil && !opts.force {
+		return isThere(opts.file)
+	}
+	t, err := open(cmd, opts.train)
+	if err != nil {
+		return err
+	}
+	faults, err := opts.faults.parse(t)
+	if err != nil {
+		return err
+	}
+	ranges, err := opts.rangesOf(t)
+	if err != nil {
+		return err
+	}
+	if err := opts.refuseTorque(t, ranges, faults); err != nil {
+		return err
+	}
+	drawing, err := draw(cmd, solve.Compile(t), ranges, faults)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := plots.Write(&b, format, drawing, style); err != nil {
+		return err
+	}
+	if err := opts.save(b.Bytes()); err != nil {
+		return err
+	}
+	fmt.Fprintln(cmd.OutOrStdout(), opts.file)
+	return nil
+}
+
+// rangesOf returns the ranges that are named, or all.
+func (opts *plotOptions) rangesOf(t *kinematics.Train) ([]kinematics.Range, error) {
+	if len(t.Ranges) == 0 {
+		return nil, fmt.Errorf("%s has no ranges to draw", t.Name)
+	}
+	if len(opts.ranges) == 0 {
+		return t.Ranges, nil
+	}
+	var ranges []kinematics.Range
+	seen := map[string]bool{}
+	for _, name := range opts.ranges {
+		r, err := findRange(t, name)
+		if err != nil {
+			return nil, err
+		}
+		if seen[name] {
+			return nil, fmt.Errorf("range %s is named twice", name)
+		}
+		seen[name] = true
+		ranges = append(ranges, *r)
+	}
+	return ranges, nil
+}
+
+// refuseTorque refuses faults that this drawing could not show.
+func (opts *plotOptions) refuseTorque(t *kinematics.Train, ranges []kinematics.Range, faults []kinematics.Fault) error {
+	if opts.byTorque {
+		return nil
+	}
+	for _, f := range faults {
+		for i := range ranges {
+			if reading.ActsByTorque(&ranges[i], f) {
+				return fmt.Errorf("%s acts through torque, and this drawing shows speeds alone: see tieup plot breakaway", t.FaultText(f))
+			}
+		}
+	}
+	return nil
+}
+
+// save writes the file. One that is there is only replaced if that is asked for,
+// also if it came there in the meantime.
+func (opts *plotOptions) save(data []byte) error {
+	mode := os.O_WRONLY | os.O_CREATE | os.O_EXCL
+	if opts.force {
+		mode = os.O_WRONLY | os.O_CREATE | os.O_TRUNC
+	}
+	file, err := os.OpenFile(opts.file, mode, 0o666)
+	switch {
+	case errors.Is(err, fs.ErrExist):
+		return isThere(opts.file)
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("there is no directory %s: make it first", filepath.Dir(opts.file))
+	case err != nil:
+		return err
+	}
+	if _, err := file.Write(data); err != nil {
+		file.Close()
+		return err
+	}
+	return file.Close()
+}
+
+func isThere(name string) error {
+	return fmt.Errorf("%s is there already: write --force to overwrite it, or name another file", name)
+}
+
+func newPlotSpeedsCmd() *cobra.Command {
+	opts := &plotOptions{}
+	var speeds plots.SpeedOptions
+	cmd := newPlotKind(&cobra.Command{
+		Use:   "speeds",
+		Short: "The speed plan: every member, healthy and faulty",
+		Long: `Draw the speed plan. Members are parallel axes, as far apart as the teeth put
+them, so that within a gearset a range is a straight line; the housing is the
+zero line. Members that are free get a bar from one bound to the other. With
+faults every range is drawn healthy and faulty.`,
+		Example: `  tieup plot speeds simpson-three-speed N --stuck forward -o neutral.svg
+  tieup plot speeds lepelletier-six-speed D1 D2 D3 D4 --rpm 4000 -o plan.pdf`,
+	}, opts, func(cmd *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+		if cmd.Flags().Changed("rpm") && !(speeds.RPM > 0 && speeds.RPM <= 1e6) {
+			return nil, usagef(cmd, "--rpm: write a speed above 0, in turns per minute")
+		}
+		plan := plots.SpeedPlan(sys, ranges, faults, speeds)
+		if n := len(plan.Lines); n > plots.MostLines {
+			return nil, fmt.Errorf("these ranges give %d lines, and no more than %d can be told apart: name fewer ranges", n, plots.MostLines)
+		}
+		return plan, nil
+	})
+	cmd.Flags().Float64Var(&speeds.RPM, "rpm", 0, "give speeds in turns per minute, for `N` of the input")
+	cmd.Flags().BoolVar(&speeds.Pinions, "pinions", false, "draw the pinions as well")
+	complete(cmd, "rpm", cobra.NoFileCompletions)
+	return cmd
+}
+
+func newPlotLeverCmd() *cobra.Command {
+	return newPlotKind(&cobra.Command{
+		Use:   "lever",
+		Short: "Gearsets as levers, with speeds and torques",
+		Long: `Draw gearsets as levers, with what drives, loads, holds and links them, the
+speeds beside them and the torques where the load fixes them. A range that ties
+up is drawn as the motions that contradict each other.`,
+		Example: `  tieup plot lever depot-shuttle-three-speed D1 D2 -o lever.svg
+  tieup plot lever simpson-three-speed M2 --stuck direct -o tie-up.png`,
+	}, &plotOptions{}, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+		return plots.LeverDiagram(sys, ranges, faults), nil
+	})
+}
+
+func newPlotChartCmd() *cobra.Command {
+	return newPlotKind(&cobra.Command{
+		Use:   "chart",
+		Short: "The application chart with what comes of it",
+		Long: `Draw the application chart: what every element does in every range, and what
+pulling and coasting do then, healthy and, with faults, faulty.`,
+		Example: `  tieup plot chart ravigneaux-four-speed -o chart.pdf
+  tieup plot chart simpson-three-speed --fault low-roller=reversed -o chart.svg`,
+	}, &plotOptions{byTorque: true}, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+		return plots.ApplicationChart(sys, ranges, faults), nil
+	})
+}
+
+func newPlotFaultsCmd() *cobra.Command {
+	return newPlotKind(&cobra.Command{
+		Use:   "faults",
+		Short: "The wall chart: every single fault in every range",
+		Long: `Draw the wall chart: a row for every single fault, a column for every range,
+and what the range does then. Faults that are given are there in every row.`,
+		Example: `  tieup plot faults depot-shuttle-three-speed -o wall-chart.pdf
+  tieup plot faults simpson-three-speed --size 420x594mm -o wall-chart.svg`,
+	}, &plotOptions{byTorque: true}, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+		return plots.FaultChart(sys, ranges, faults), nil
+	})
+}
+
+func newPlotLadderCmd() *cobra.Command {
+	opts := &plotOptions{}
+	var shiftAt []string
+	cmd := newPlotKind(&cobra.Command{
+		Use:   "ladder",
+		Short: "Speeds and slips while accelerating through the ranges",
+		Long: `Draw the speed of the input and of every member against the output speed while
+the vehicle accelerates through its forward ranges, with the steps between them,
+and below how fast released elements slip. Without --shift-at speeds are shares
+of the input speed at the shifts.`,
+		Example: `  tieup plot ladder depot-shuttle-three-speed --shift-at 2600 -o ladder.svg
+  tieup plot ladder interlinked-four-speed --shift-at 4200,4600,5000 -o plan.pdf`,
+	}, opts, func(cmd *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+		speeds, err := parseSpeeds(shiftAt)
+		if err != nil {
+			return nil, err
+		}
+		if len(opts.ranges) == 0 {
+			if ranges = plots.ClimbingRanges(sys); len(ranges) == 0 {
+				return nil, fmt.Errorf("no range of %s drives forward when healthy", sys.Train.Name)
+			}
+		}
+		return plots.ShiftLadder(sys, ranges, faults, speeds)
+	})
+	cmd.Flags().StringSliceVar(&shiftAt, "shift-at", nil, "shift up at these `SPEEDS` of the input in turns per minute: one, or one a shift with commas between them")
+	complete(cmd, "shift-at", cobra.NoFileCompletions)
+	return cmd
+}
+
+// parseSpeeds reads turns per minute.
+func parseSpeeds(texts []string) ([]float64, error) {
+	var speeds []float64
+	for _, text := range texts {
+		v, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
+		if err != nil || !(v > 0 && v <= 1e6) {
+			return nil, fmt.Errorf("--shift-at: %s is no speed above 0, in turns per minute", quote(text))
+		}
+		speeds = append(speeds, v)
+	}
+	return speeds, nil
+}
+
+func newPlotPathCmd() *cobra.Command {
+	return newPlotKind(&cobra.Command{
+		Use:   "path",
+		Short: "The half-section with the loaded path",
+		Long: `Draw a schematic half-section: shafts, gearsets, clutches and brakes, made from
+the structure of the train, with the loaded path thick and faulty elements
+framed.`,
+		Example: `  tieup plot path depot-shuttle-three-speed D1 D2 R -o power-flow.pdf
+  tieup plot path simpson-three-speed N --stuck forward -o neutral.png`,
+	}, &plotOptions{}, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+		return plots.HalfSection(sys, ranges, faults), nil
+	})
+}
+
+func newPlotBreakawayCmd() *cobra.Command {
+	ratings := &breakawayOptions{resistance: "0"}
+	var upTo string
+	cmd := newPlotKind(&cobra.Command{
+		Use:   "breakaway",
+		Short: "Input torque and what slips, against the resistance",
+		Long: `Draw the input torque that turns the standing vehicle against its resistance,
+and what slips then, with the points at which something else begins to slip.
+Torques and ratings are given as for tieup breakaway.`,
+		Example: `  tieup plot breakaway depot-shuttle-three-speed D2 --stuck direct -o d2.svg
+  tieup plot breakaway simpson-three-speed R --fault 'direct=weak 0.5' -o r.pdf`,
+	}, &plotOptions{byTorque: true}, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+		query, err := ratings.query(sys.Train)
+		if err != nil {
+			return nil, err
+		}
+		o := plots.BreakawayOptions{
+			Scale: query.Scale, Ratings: sys.Ratings(query.Scale, query.Reserve, query.Given), Torque: query.Available, Reserve: query.Reserve,
+		}
+		if upTo != "" {
+			most, err := parseTorque(upTo, query.Scale, sys.Train)
+			if err == nil && most.Sign() == 0 {
+				err = errors.New("it cannot be 0")
+			}
+			if err != nil {
+				return nil, fmt.Errorf("--up-to: %w", err)
+			}
+			o.UpTo = most.Float()
+		}
+		return plots.BreakawayPlan(sys, ranges, faults, o)
+	})
+	ratings.addRatings(cmd, "input `TORQUE` that is available (the rated torque if left out)")
+	cmd.Flags().StringVar(&upTo, "up-to", "", "draw up to this `TORQUE` of resistance at the output")
+	complete(cmd, "up-to", cobra.NoFileCompletions)
+	return cmd
+}
