@@ -296,3 +296,24 @@ func TestCoastDown(t *testing.T) {
 		}
 	}
 }
+
+// A free input whose torque falls to nothing at speed w0 in a straight line:
+// I w' = T (1 - w/w0), so w = w0 - (w0 - w1) exp(-T t / (I w0)).
+func TestTorqueThatFalls(t *testing.T) {
+	const i1, torque, w0, w1 = 0.25, 60.0, 100.0, 30.0
+	train := clutched(t)
+	train.Members[1].Inertia = i1
+	s := from(t, train, "N", "N")
+	s.Torque, s.NoLoad, s.Idle, s.Step, s.Sample = torque, w0, w1, 1e-3, 0.01
+	run, err := s.Run()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, x := range run.Time {
+		want := w0 - (w0-w1)*math.Exp(-torque*x/(i1*w0))
+		if math.Abs(run.Input[i]-want) > 1e-4 {
+			t.Fatalf("at %.2f s %.6f rad/s, want %.6f", x, run.Input[i], want)
+		}
+	}
+	balanced(t, run)
+}
