@@ -155,6 +155,12 @@ func (p *prover) lettings() {
 			if then := read(p.train, without); l.Then.Pull != then.pull || l.Then.Coast != then.coast {
 				p.t.Errorf("without coupling %d: %q, %q; by the oracle %q, %q", l.Element, l.Then.Pull, l.Then.Coast, then.pull, then.coast)
 			}
+			within := map[solve.Motive]solve.Interval{
+				solve.InputForward: l.Within.Pull, solve.OutputForward: l.Within.CoastForward, solve.OutputBackward: l.Within.CoastBackward,
+			}[c.Motive]
+			if within.Empty {
+				p.t.Errorf("conflict %d without coupling %d: the rest of it forbids the motion too", n, l.Element)
+			}
 			for k := range p.w.Conflicts {
 				if d := &p.w.Conflicts[k]; d.Motive == c.Motive {
 					st := p.only(p.setOf(d))
@@ -431,7 +437,11 @@ func (p *prover) words() {
 func TestExplainRandom(t *testing.T) {
 	const trains = 600
 	several, drives, circulating, witnesses, conflicts, agree := 0, 0, 0, 0, 0, 0
-	for seed := uint64(0); seed < trains; seed++ {
+	seeds := []uint64{1217} // a gear pair on a gear of another pair
+	for seed := range uint64(trains) {
+		seeds = append(seeds, seed)
+	}
+	for _, seed := range seeds {
 		th := throw(t, seed)
 		sys := solve.Compile(th.train)
 		p := newProver(t, sys, reading.NewCharter(sys), &th.train.Ranges[0], th.faults)
