@@ -17,7 +17,11 @@ type Sweep struct {
 	Limits  Limits
 	Windows []Window // in which all limits are kept, to a millisecond
 
-	courses []Course
+	handover handover
+	timed    *Run
+	moving   []int // the couplings whose ramps move
+	base     kinematics.Ramp
+	courses  []Course
 }
 
 // A Point is one timing of a [Sweep].
@@ -66,35 +70,18 @@ const (
 // Sweep plays the shift with the ramps of what it releases (or applies) moved as
 // a whole, in steps of s.Step.
 func (s *Shift) Sweep(moves Change, limits Limits) (*Sweep, error) {
-	if err := s.check(); err != nil {
-		return nil, err
-	}
-	h, err := s.handover()
+	w, err := s.sweep(moves)
 	if err != nil {
 		return nil, err
 	}
-	timed, err := s.run(h, true)
-	if err != nil {
-		return nil, err
-	}
-	w := &Sweep{Shift: s, Moves: moves, Limits: limits}
-	if w.Moment, err = moment(timed, h.kind); err != nil {
-		return nil, err
-	}
-	moved := changes(timed, moves)
-	if len(moved) == 0 {
-		return nil, errorf("this shift %s nothing that could be moved in time", map[Change]string{Releases: "releases", Applies: "applies"}[moves])
-	}
-	base := w.base(moved[0])
-	w.Length = base.End - base.Start
-	point := func(overlap float64) (Point, error) { return w.point(h, timed, moved, base, overlap) }
+	w.Limits = limits
 	n := int(math.Round(sweepReach / sweepEvery))
 	for i := -n; i <= n; i++ {
 		overlap := float64(i) * sweepEvery
-		if w.ramp(base, overlap).Start < 0 {
+		if w.ramp(overlap).Start < 0 {
 			continue // before the command
 		}
-		p, err := point(overlap)
+		p, err := w.point(overlap)
 		if err != nil {
 			return nil, err
 		}
@@ -103,7 +90,48 @@ func (s *Shift) Sweep(moves Change, limits Limits) (*Sweep, error) {
 	if len(w.Points) == 0 {
 		return nil, errorf("the shift changes over %.3f s after the command: too early for a ramp of %.3f s", w.Moment, w.Length)
 	}
-	return w, w.windows(point)
+	return w, w.windows()
+}
+
+// WithOverlaps returns the shift with each of the overlaps that a [Sweep] would
+// give it.
+func (s *Shift) WithOverlaps(moves Change, overlaps []float64) ([]*Shift, error) {
+	w, err := s.sweep(moves)
+	if err != nil {
+		return nil, err
+	}
+	var list []*Shift
+	for _, o := range overlaps {
+		if w.ramp(o).Start < 0 {
+			return nil, errorf("with an overlap of %g s the ramp would start before the command: the shift changes over at %.3f s", o, w.Moment)
+		}
+		list = append(list, w.moved(o))
+	}
+	return list, nil
+}
+
+// sweep finds what moves, and the moment of the timed changeover.
+func (s *Shift) sweep(moves Change) (*Sweep, error) {
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	w := &Sweep{Shift: s, Moves: moves, Limits: NoLimits()}
+	var err error
+	if w.handover, err = s.handover(); err != nil {
+		return nil, err
+	}
+	if w.timed, err = s.run(w.handover, true); err != nil {
+		return nil, err
+	}
+	if w.Moment, err = moment(w.timed, w.handover.kind); err != nil {
+		return nil, err
+	}
+	if w.moving = changes(w.timed, moves); len(w.moving) == 0 {
+		return nil, errorf("this shift %s nothing that could be moved in time", map[Change]string{Releases: "releases", Applies: "applies"}[moves])
+	}
+	w.base = w.given(w.moving[0])
+	w.Length = w.base.End - w.base.Start
+	return w, nil
 }
 
 // changes lists the couplings that a run changes in one way.
@@ -141,8 +169,8 @@ func moment(r *Run, kind handoverKind) (float64, error) {
 	return 0, errorf("nothing takes over from another element in this shift: there is no timing to sweep")
 }
 
-// base is the ramp that is moved: as it is given, or assumed.
-func (w *Sweep) base(coupling int) kinematics.Ramp {
+// given is the ramp that is moved: as it is given, or assumed.
+func (w *Sweep) given(coupling int) kinematics.Ramp {
 	c := w.Shift.System.Train.Couplings[coupling]
 	var r kinematics.Ramp
 	if w.Moves == Releases {
@@ -154,20 +182,20 @@ func (w *Sweep) base(coupling int) kinematics.Ramp {
 }
 
 // ramp moves the base to an overlap.
-func (w *Sweep) ramp(base kinematics.Ramp, overlap float64) kinematics.Ramp {
+func (w *Sweep) ramp(overlap float64) kinematics.Ramp {
+	r := w.base
 	if w.Moves == Releases {
-		base.End = w.Moment + overlap
-		base.Start = base.End - w.Length
+		r.End = w.Moment + overlap
+		r.Start = r.End - w.Length
 	} else {
-		base.Start = w.Moment - overlap
-		base.End = base.Start + w.Length
+		r.Start = w.Moment - overlap
+		r.End = r.Start + w.Length
 	}
-	return base
+	return r
 }
 
-// point plays one timing.
-func (w *Sweep) point(h handover, timed *Run, moved []int, base kinematics.Ramp, overlap float64) (Point, error) {
-	p := Point{Overlap: overlap, Ramp: w.ramp(base, overlap)}
+// moved is the shift with its ramps at an overlap.
+func (w *Sweep) moved(overlap float64) *Shift {
 	s := *w.Shift
 	list := &s.Apply
 	if w.Moves == Releases {
@@ -175,16 +203,23 @@ func (w *Sweep) point(h handover, timed *Run, moved []int, base kinematics.Ramp,
 	}
 	ramps := make([]*kinematics.Ramp, len(s.System.Train.Couplings))
 	copy(ramps, *list)
-	for _, c := range moved {
-		ramps[c] = &p.Ramp
+	ramp := w.ramp(overlap)
+	for _, c := range w.moving {
+		ramps[c] = &ramp
 	}
 	*list = ramps
-	run, err := s.run(h, false)
+	return &s
+}
+
+// point plays one timing.
+func (w *Sweep) point(overlap float64) (Point, error) {
+	p := Point{Overlap: overlap, Ramp: w.ramp(overlap)}
+	run, err := w.moved(overlap).run(w.handover, false)
 	if err != nil {
 		return p, err
 	}
 	w.courses = run.Courses
-	v := judge(run, timed, h)
+	v := judge(run, w.timed, w.handover)
 	p.Least, p.Bind, p.Flare, p.Sag = v.Least, v.Bind, v.Flare, v.Sag
 	for i := range run.Tracks {
 		p.Heat += run.Tracks[i].TotalHeat()
@@ -195,11 +230,11 @@ func (w *Sweep) point(h handover, timed *Run, moved []int, base kinematics.Ramp,
 
 // windows finds where the limits are kept, halving the last interval at each end
 // down to a millisecond.
-func (w *Sweep) windows(point func(float64) (Point, error)) error {
+func (w *Sweep) windows() error {
 	edge := func(in, out float64) (float64, error) {
 		for math.Abs(out-in) > sweepFine {
 			mid := (in + out) / 2
-			p, err := point(mid)
+			p, err := w.point(mid)
 			if err != nil {
 				return 0, err
 			}

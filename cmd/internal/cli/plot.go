@@ -40,8 +40,9 @@ func newPlotCmd() *cobra.Command {
 		GroupID: groupDo,
 		Long: `Draw a train as SVG, PNG or PDF, by the ending of the file: a speed plan, a
 lever diagram, an application chart, the wall chart of faults, the ladder of a
-drive through the gears, a half-section with the loaded path, or what breaks
-away. The same train, ranges and faults give the same file, byte for byte.`,
+drive through the gears, a half-section with the loaded path, what breaks away,
+or a shift in time. The same train, ranges and faults give the same file, byte
+for byte.`,
 		Example: `  tieup plot speeds simpson-three-speed N --stuck forward -o neutral.svg
   tieup plot path depot-shuttle-three-speed D1 D2 -o power-flow.pdf`,
 		// The flags of the kinds are not known here, and a misspelt kind should
@@ -63,7 +64,7 @@ away. The same train, ranges and faults give the same file, byte for byte.`,
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(newPlotSpeedsCmd(), newPlotLeverCmd(), newPlotChartCmd(), newPlotFaultsCmd(), newPlotLadderCmd(), newPlotPathCmd(), newPlotBreakawayCmd())
+	cmd.AddCommand(newPlotSpeedsCmd(), newPlotLeverCmd(), newPlotChartCmd(), newPlotFaultsCmd(), newPlotLadderCmd(), newPlotPathCmd(), newPlotBreakawayCmd(), newPlotTransientCmd())
 	return cmd
 }
 

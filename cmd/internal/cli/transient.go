@@ -64,15 +64,15 @@ func (f *shiftFlags) add(cmd *cobra.Command) {
 		flags.Var(n, name, usage)
 		complete(cmd, name, cobra.NoFileCompletions)
 	}
-	one(&f.torque, "torque", "N m", -1e5, 1e5, false, "torque at the input, `N` m (120; 40 where drive is taken up or let go); a negative\none is the drag of the engine with closed throttle")
-	one(&f.noLoad, "no-load", "rpm", 0, 1e5, false, "speed `N` rpm at which the input torque has fallen to nothing, in a straight line\nfrom rest; 0: it does not depend on speed (0; 700 where drive is taken up or let go)")
-	one(&f.speed, "speed", "km/h", -500, 500, false, "speed of the vehicle at the start, `N` km/h, backward below 0 (30 between ranges\nthat drive forward, 10 backward, else 0)")
-	one(&f.rpm, "rpm", "rpm", 0, 1e5, false, "speed of the input at the start, `N`, in place of --speed; where the first range\nleaves it open, beside it (700)")
+	one(&f.torque, "torque", "N m", -1e5, 1e5, false, "torque at the input, `N` m (120; 40 where drive is taken up or let go); a negative one is the drag of the engine with closed throttle")
+	one(&f.noLoad, "no-load", "rpm", 0, 1e5, false, "speed `N` rpm at which the input torque has fallen to nothing, in a straight line from rest; 0: it does not depend on speed (0; 700 where drive is taken up or let go)")
+	one(&f.speed, "speed", "km/h", -500, 500, false, "speed of the vehicle at the start, `N` km/h, backward below 0 (30 between ranges that drive forward, 10 backward, else 0)")
+	one(&f.rpm, "rpm", "rpm", 0, 1e5, false, "speed of the input at the start, `N`, in place of --speed; where the first range leaves it open, beside it (700)")
 	one(&f.brakes, "brakes", "N m", 0, 1e6, false, "hold the wheels with brakes of `N` m")
-	flags.StringArrayVar(&f.release, "release", nil, "`NAME=START..END`: when an element lets go, s after the command; with :smooth\nslowly at both ends; repeatable")
+	flags.StringArrayVar(&f.release, "release", nil, "`NAME=START..END`: when an element lets go, s after the command; with :smooth slowly at both ends; repeatable")
 	flags.StringArrayVar(&f.apply, "apply", nil, "`NAME=START..END`: when an element takes hold; repeatable")
 	flags.StringArrayVar(&f.capacities, "capacity", nil, "`NAME=TORQUE`, N m, that an element holds before it slips; repeatable")
-	flags.StringVar(&f.ratedTorque, "rated-torque", "", "rated input torque in `NM`, which assumed capacities are for (that of the train\nfile, else 250)")
+	flags.StringVar(&f.ratedTorque, "rated-torque", "", "rated input torque in `NM`, which assumed capacities are for (that of the train file, else 250)")
 	flags.StringVar(&f.reserve, "reserve", "1.5", "assume capacities of this `FACTOR` over the largest healthy torque")
 	one(&f.until, "until", "s", 0, 300, true, "play `N` s (to 1 s after the last element has changed)")
 	one(&f.step, "step", "s", 1e-6, 0.01, false, "play in steps of `N` s and of half of it (0.0001)")
@@ -225,22 +225,23 @@ func newTransientCmd() *cobra.Command {
 		Use:     "transient TRAIN FROM TO",
 		Short:   "Play a shift in time: bind, flare, torque hole and heat",
 		GroupID: groupDo,
-		Long: `Play a shift in time, from a stated speed and input torque, with the vehicle as an
-inertia at the output: how long it binds and how deep the output torque falls, how
-far the input flares, how much heat each element takes, and when one-way clutches
-let go and take hold. Beside it the same shift is played as it should be: without
-faults, each element that has to wait letting go just as its load comes to
-nothing, or taking hold just as it stops slipping. FROM and TO may be the same
-range: coasting down in it, for one.
+		Long: `Play a shift in time, from a stated speed and input torque, with the vehicle as
+an inertia at the output: how long it binds and how deep the output torque
+falls, how far the input flares, how much heat each element takes, and when
+one-way clutches let go and take hold. Beside it the same shift is played as it
+should be: without faults, each element that has to wait letting go just as its
+load comes to nothing, or taking hold just as it stops slipping. FROM and TO may
+be the same range: coasting down in it, for one.
 
 When elements let go and take hold is said with --release and --apply, else by
 "shift" in the train file, else it is assumed; so are inertias, the vehicle and
 what elements can hold. The answer lists all that was assumed.
 
---sweep release (or apply) plays one timing after the other, from gap to overlap;
-with --least, --most-flare and --most-heat it finds the window of good timing.`,
-		Example: `  tieup transient depot-shuttle-three-speed D2 D3 --release intermediate=0.60..0.75
-  tieup transient depot-shuttle-three-speed D2 D3 --sweep release --most-flare 50 --least 60`,
+--sweep release (or apply) plays one timing after the other, from gap to
+overlap; with --least, --most-flare and --most-heat it finds the window of good
+timing.`,
+		Example: `  tieup transient depot-shuttle-three-speed D2 D3 --stuck intermediate
+  tieup transient depot-shuttle-three-speed D2 D3 --sweep release --least 60`,
 		Args:              args(3, 3, "which train, from which range to which? See: tieup trains", "transient takes a train and two ranges"),
 		ValidArgsFunction: completeTrainTwoRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -262,9 +263,7 @@ with --least, --most-flare and --most-heat it finds the window of good timing.`,
 	limit(&opts.least, "least", "N m", -1e6, 1e6, "limit of the sweep: output torque not below `N` m")
 	limit(&opts.flare, "most-flare", "rpm", 0, 1e5, "limit of the sweep: flare of the input up to `N` rpm")
 	limit(&opts.heat, "most-heat", "kJ", 0, 1e6, "limit of the sweep: heat of all elements up to `N` kJ")
-	complete(cmd, "sweep", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return []string{"release", "apply"}, cobra.ShellCompDirectiveNoFileComp
-	})
+	complete(cmd, "sweep", completeSweep)
 	opts.faults.add(cmd)
 	addFormat(cmd, &opts.format, "csv")
 	return cmd
@@ -290,7 +289,7 @@ func runTransient(cmd *cobra.Command, opts *transientOptions) error {
 	}
 	cautions := reading.Cautions(hazards)
 	if opts.sweep != "" {
-		moves, err := opts.moves()
+		moves, err := parseSweep(opts.sweep)
 		if err != nil {
 			return err
 		}
@@ -305,17 +304,6 @@ func runTransient(cmd *cobra.Command, opts *transientOptions) error {
 		return adviseCapacity(err)
 	}
 	return opts.format.write(cmd, table.Played{Answer: answer, Cautions: cautions})
-}
-
-// moves reads --sweep.
-func (opts *transientOptions) moves() (transient.Change, error) {
-	switch opts.sweep {
-	case "release":
-		return transient.Releases, nil
-	case "apply":
-		return transient.Applies, nil
-	}
-	return 0, fmt.Errorf("--sweep %s: write release or apply", quote(opts.sweep))
 }
 
 // limits reads the limits of a sweep.

@@ -1,0 +1,118 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+	"tieup/kinematics/transient"
+	"tieup/plots"
+)
+
+// maxOverlaid is how many timings can be told apart over one another.
+const maxOverlaid = 6
+
+func newPlotTransientCmd() *cobra.Command {
+	opts := &plotOptions{byTorque: true}
+	var play shiftFlags
+	var overlaps []string
+	var moves string
+	cmd := newPlotKind(&cobra.Command{
+		Use:   "transient",
+		Short: "A shift played in time: speeds, torque, heat",
+		Long: `Draw a shift played in time: what lets go and takes hold, the speeds of input,
+output and slipping elements, the output torque, and the heat of the elements,
+beside the shift as it should be. With --overlap several timings lie over one
+another. The shift is given as for tieup transient.`,
+		Example: `  tieup plot transient depot-shuttle-three-speed D2 D3 --stuck direct -o b.svg
+  tieup plot transient depot-shuttle-three-speed D2 D3 --overlap=0,.2 -o t.svg`,
+	}, opts, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+		s, err := play.shift(sys.Train, ranges[0].Name, ranges[len(ranges)-1].Name, faults)
+		if err != nil {
+			return nil, err
+		}
+		shifts, labels := []*transient.Shift{s}, []string{""}
+		if len(overlaps) > 0 {
+			if shifts, labels, err = overlaid(s, overlaps, moves); err != nil {
+				return nil, err
+			}
+		}
+		var answers []*transient.Answer
+		for _, s := range shifts {
+			a, err := s.Play()
+			if err != nil {
+				return nil, adviseCapacity(err)
+			}
+			answers = append(answers, a)
+		}
+		return plots.ShiftInTime(answers, labels)
+	})
+	cmd.Use = "transient TRAIN FROM TO"
+	cmd.Args = args(3, 3, "which train, from which range to which? See: tieup trains", "a shift has two ranges")
+	cmd.ValidArgsFunction = completeTrainTwoRanges
+	run := cmd.RunE
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		if args[1] == args[2] {
+			args = args[:2] // one range from which to play on
+		}
+		return run(cmd, args)
+	}
+	play.add(cmd)
+	cmd.Flags().StringSliceVar(&overlaps, "overlap", nil, "lay timings with these `SECONDS` of overlap over one another, a gap being negative, as in a sweep of tieup transient")
+	cmd.Flags().StringVar(&moves, "sweep", "release", "move the `RAMPS` of what is released, or of what is applied: release or apply")
+	complete(cmd, "overlap", cobra.NoFileCompletions)
+	complete(cmd, "sweep", completeSweep)
+	return cmd
+}
+
+// overlaid reads --overlap into shifts with their labels.
+func overlaid(s *transient.Shift, texts []string, moves string) ([]*transient.Shift, []string, error) {
+	if len(texts) > maxOverlaid {
+		return nil, nil, fmt.Errorf("--overlap: %d timings cannot be told apart: give at most %d", len(texts), maxOverlaid)
+	}
+	var overlaps []float64
+	var labels []string
+	for _, text := range texts {
+		x, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
+		if err != nil || !(x >= -10 && x <= 10) {
+			return nil, nil, fmt.Errorf("--overlap: write seconds from -10 to 10, not %s", quote(text))
+		}
+		word := fmt.Sprintf("overlap %g s", x)
+		switch {
+		case x == 0:
+			word = "in time"
+		case x < 0:
+			word = fmt.Sprintf("gap %g s", -x)
+		}
+		overlaps, labels = append(overlaps, x), append(labels, word)
+	}
+	change, err := parseSweep(moves)
+	if err != nil {
+		return nil, nil, err
+	}
+	shifts, err := s.WithOverlaps(change, overlaps)
+	if err != nil {
+		return nil, nil, adviseCapacity(err)
+	}
+	return shifts, labels, nil
+}
+
+// parseSweep reads --sweep.
+func parseSweep(text string) (transient.Change, error) {
+	switch text {
+	case "release":
+		return transient.Releases, nil
+	case "apply":
+		return transient.Applies, nil
+	}
+	return 0, errors.New("--sweep " + quote(text) + ": write release or apply")
+}
+
+func completeSweep(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	return []string{"release", "apply"}, cobra.ShellCompDirectiveNoFileComp
+}
