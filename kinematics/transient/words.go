@@ -96,11 +96,12 @@ func (w *wording) headline() {
 	case a.Shift.From == a.Shift.To:
 		w.say("stays in %s", a.Shift.To.Name)
 	case from && to && a.Handover == LetGo:
-		w.say("timed by itself: what %s needs holds already, %s only lets go", a.Shift.To.Name, w.names(a.changed(Releases)))
+		w.say("timed by itself: what %s needs holds already, only %s lets go", a.Shift.To.Name, w.names(a.changed(Releases)))
 	case from && to && len(a.changed(Releases)) == 0:
 		w.say("timed by itself: nothing has to let go for %s", w.names(a.changed(Applies)))
 	case from && to:
-		w.say("timed: %s takes over from %s", w.names(a.changed(Applies)), w.names(a.changed(Releases)))
+		on := a.changed(Applies)
+		w.say("timed: %s %s over from %s", w.names(on), verb(len(on), "takes", "take"), w.names(a.changed(Releases)))
 	case to:
 		w.say("takes up %s", a.Shift.To.Name)
 	case from:
@@ -143,7 +144,7 @@ func (a *Answer) changed(c Change) []int {
 func (w *wording) lurch() {
 	a, v := w.a, &w.a.Verdict
 	vehicle := &a.Shift.Vehicle
-	if a.drives(a.Shift.From) || v.Peak == 0 || vehicle.Mass == 0 {
+	if a.drives(a.Shift.From) || v.Peak == 0 || vehicle.Mass == 0 || w.shocks() {
 		return
 	}
 	what, way := "pushes", "forward"
@@ -157,6 +158,21 @@ func (w *wording) lurch() {
 	}
 	w.say("%s %s: output torque reaches %s N m at %s s, which is %.1f m/s²", what, way, whole(v.Peak), seconds(v.PeakAt),
 		math.Abs(v.Peak)/vehicle.Mass/vehicle.Travel())
+}
+
+// shocks says whether something without limit caught what turned: how large the
+// torques are then depends on how stiff things are.
+func (w *wording) shocks() bool {
+	for _, t := range w.a.Run.Tracks {
+		if w.shock(&t) {
+			return true
+		}
+	}
+	return false
+}
+
+func (w *wording) shock(t *Track) bool {
+	return !w.t.Couplings[t.Coupling].Kind.Friction() && t.TotalHeat() > wordOfShock
 }
 
 // muchPush is how many times that of the healthy shift a push is a lurch.
@@ -204,14 +220,19 @@ func (w *wording) ending() {
 
 // What is worth a word of heat.
 const (
-	wordOfHeat = 500.0 // J
-	muchHeat   = 1.5   // times that of the timed run
+	wordOfHeat  = 500.0 // J
+	wordOfShock = 10.0  // J
+	muchHeat    = 1.5   // times that of the timed run
 )
 
 // heat compares the heat of every coupling with the timed run.
 func (w *wording) heat() {
 	for _, t := range w.a.Run.Tracks {
 		q := t.TotalHeat()
+		if w.shock(&t) {
+			w.say("%s catches what turns: a shock that takes %.0f J (torques are means over %g ms)", w.name(t.Coupling), q, 1000*w.a.Shift.Sample)
+			continue
+		}
 		if q < wordOfHeat {
 			continue
 		}
@@ -224,10 +245,7 @@ func (w *wording) heat() {
 			}
 		}
 		text := fmt.Sprintf("%s takes %s kJ", w.name(t.Coupling), kilo(q))
-		switch kind := w.t.Couplings[t.Coupling].Kind; {
-		case !kind.Friction():
-			w.say("%s catches what turns: a shock that takes %s kJ", w.name(t.Coupling), kilo(q))
-			continue
+		switch {
 		case w.a.Timed == nil || w.a.Verdict.Timed:
 		case timed < wordOfHeat/10:
 			text += ", and none when timed"

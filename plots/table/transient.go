@@ -30,8 +30,10 @@ func (a Played) Text(w io.Writer, width int) error {
 	for _, line := range a.Words() {
 		p.line(line)
 	}
-	p.heading("elements")
-	p.grid(a.elements())
+	if g := a.elements(); len(g.Rows) > 0 {
+		p.heading("elements")
+		p.grid(g)
+	}
 	p.heading("course")
 	p.grid(a.course())
 	p.line("")
@@ -57,7 +59,7 @@ func (a Played) Heading() string {
 		input = fmt.Sprintf("closed throttle, the engine drags with %s N m", fixed(-s.Torque, 0))
 	}
 	vehicle := "the vehicle at rest"
-	if r.Output[0] != 0 {
+	if fixed(s.KMH(r.Output[0]), 1) != "0.0" {
 		vehicle = fmt.Sprintf("the vehicle rolling at %s km/h", fixed(s.KMH(r.Output[0]), 1))
 	}
 	name := fmt.Sprintf("%s to %s", s.From.Name, s.To.Name)
