@@ -9,7 +9,7 @@ import (
 	"tieup/kinematics/solve"
 )
 
-// stateJSON is one state; the fields that design calls for come first, in its
+// stateJSON is one state; the fields that every state has come first, in its
 // order, then what was added.
 type stateJSON struct {
 	Train         string    `json:"train"`
