@@ -70,6 +70,7 @@ var testPolicy = []string{
 	"tieup/kinematics/...",
 	"tieup/gearsets",
 	"tieup/plots/...",
+	"github.com/chromedp/...",
 	"github.com/google/go-cmp/...",
 	"github.com/rogpeppe/go-internal/...",
 	"github.com/santhosh-tekuri/jsonschema/v6",

@@ -1,0 +1,467 @@
+package serve
+
+import (
+	"context"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"tieup/gearsets"
+)
+
+// A technician: choose a train, shift, stick the forward clutch, read the
+// verdicts, take the fault away, and find all of it again by its address.
+func TestBrowserForwardStuck(t *testing.T) {
+	b := openTab(t, "/")
+	b.says("D1 drives forward at 2.45")
+	b.choose("#train", "simpson-three-speed")
+	b.says("D1 drives forward at 2.48")
+	b.click("#at-1-R")
+	b.says("R drives backward at 2.09")
+	b.choose("#add", "forward=stuck")
+	b.click("#add-fault")
+	b.says("R ties up")
+	b.shows(".faults", "forward is stuck on, in all ranges")
+	b.shows(".why", "forward (stuck on), direct (applied in R) and low-reverse (applied in R) contradict each other")
+	b.shows(".beside", "Healthy: drives backward at 2.09")
+	b.shows(".caution", "The wheels can lock without warning")
+	b.click("#at-2-N")
+	b.says("N drives forward at 2.48 (as D1)")
+	b.shows(".beside", "drives where it must not")
+	b.click("#at-0-P")
+	b.says("P lurches forward against the pawl")
+
+	address := js[string](b, "location.href")
+	b.do(chromedp.Reload())
+	b.says("P lurches forward against the pawl")
+	if now := js[string](b, "location.href"); now != address {
+		t.Errorf("reloaded at %s, not %s", now, address)
+	}
+	b.do(chromedp.NavigateBack())
+	b.says("N drives forward at 2.48 (as D1)")
+	b.do(chromedp.NavigateBack())
+	b.says("R ties up")
+	b.click("#drop-0")
+	b.says("R drives backward at 2.09")
+	b.shows(".faults", "None: the train is healthy.")
+
+	// The same address in a browser that was never here.
+	other := openTab(t, strings.TrimPrefix(address, b.base))
+	other.says("P lurches forward against the pawl")
+}
+
+// A fault with a share, in one range only.
+func TestBrowserFaultInOneRange(t *testing.T) {
+	b := openTab(t, "/?range=D2&train=simpson-three-speed")
+	b.choose("#add", "forward=open")
+	b.click("#some summary")
+	b.click("#only-D3")
+	b.click("#add-fault")
+	b.shows(".faults", "forward never holds, in D3 only")
+	b.says("D2 drives forward at 1.48")
+	b.click("#at-3-D3")
+	b.wait(`document.querySelector("main h1").textContent.includes("D3 no drive")`)
+
+	// A weak clutch without saying how weak is asked about; the state stays.
+	before := js[string](b, "location.href")
+	b.choose("#add", "direct=weak")
+	b.refused++
+	b.click("#add-fault")
+	b.shows(".problem", "weak with what share of its rating?")
+	if now := js[string](b, "location.href"); now != before {
+		t.Errorf("a mistake changed the address to %s", now)
+	}
+}
+
+// drop drops a file on the page, as from a file manager.
+func (b *tab) drop(file string) {
+	b.Helper()
+	b.do(chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+		data := &input.DragData{Items: []*input.DragDataItem{}, Files: []string{file}, DragOperationsMask: 1}
+		for _, kind := range []input.DispatchDragEventType{
+			input.DispatchDragEventTypeDragEnter, input.DispatchDragEventTypeDragOver, input.DispatchDragEventTypeDrop,
+		} {
+			if _, err := chromedp.Call(ctx, input.DispatchDragEvent, input.DispatchDragEventParams{Type: kind, X: 640, Y: 400, Data: data}); err != nil {
+				return err
+			}
+		}
+		return nil
+	}))
+}
+
+// Files: a broken one is refused with line and column and changes nothing; a
+// mended one is taken; the file dialog does the same.
+func TestBrowserDropFile(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name, text string) string {
+		file := filepath.Join(dir, name)
+		if err := os.WriteFile(file, []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		return file
+	}
+	broken := write("workshop.yaml", strings.Replace(smallTrain, "ring: 66", "ring: sixty", 1))
+	mended := write("mended.yaml", smallTrain)
+
+	b := openTab(t, "/?range=R&train=simpson-three-speed")
+	before := js[string](b, "location.href")
+	b.refused++
+	b.drop(broken)
+	b.shows(".problem", "workshop.yaml is refused for this error")
+	_, problems := gearsets.Parse("workshop.yaml", []byte(strings.Replace(smallTrain, "ring: 66", "ring: sixty", 1)))
+	if got := js[string](b, `document.querySelector(".problem pre").textContent`); strings.TrimSpace(got) != strings.TrimSpace(problems.Excerpts()) || !strings.Contains(got, "workshop.yaml:5:") {
+		t.Errorf("the page says\n%s\nthe command line\n%s", got, problems.Excerpts())
+	}
+	if now := js[string](b, "location.href"); now != before {
+		t.Errorf("a refused file changed the address to %s", now)
+	}
+	b.shows(".verdict", "drives backward at 2.09")
+	b.drop(mended)
+	b.says("L drives forward at 3.20")
+	b.do(chromedp.Reload())
+	b.says("L drives forward at 3.20")
+
+	b.visit("/?range=R&train=simpson-three-speed")
+	b.do(chromedp.SetUploadFiles(chromedp.CSS("#file"), []string{mended}))
+	b.says("L drives forward at 3.20")
+}
+
+// A learner: say what each range does, then see.
+func TestBrowserLesson(t *testing.T) {
+	b := openTab(t, "/?fault=forward%3Dstuck&range=R&train=depot-shuttle-three-speed")
+	b.says("R ties up")
+	b.click(`nav a[href*="mode=lesson"]`)
+	b.says("What will each range do?")
+	for _, telling := range []string{"ties up.", "2.45", "contradict", "lurches forward"} {
+		if js[bool](b, "document.documentElement.outerHTML.includes("+quoted(telling)+")") {
+			t.Errorf("the page tells %q before it is asked", telling)
+		}
+	}
+	b.click("#say-R-tie-up")
+	b.shows(".count", "1 of 7 answered")
+	b.click("#say-N-neutral")
+	b.shows(".count", "2 of 7 answered")
+	b.click("#say-P-lurch")
+	b.shows(".count", "3 of 7 answered")
+	b.click("#reveal")
+	b.says("2 of 7 right")
+	b.shows(".lesson", "You said: no drive. N drives forward at 2.45 (as D1)")
+	b.shows(".lesson", "forward (stuck on), direct (applied in R) and low-reverse (applied in R) contradict each other")
+	b.shows(".lesson", "Not answered. D1 drives forward at 2.45")
+	if got := js[string](b, "document.activeElement.id"); got != "lesson-head" {
+		t.Errorf("after the answers the focus is on %q", got)
+	}
+	b.do(chromedp.Reload())
+	b.says("2 of 7 right")
+	b.click("#next-round")
+	b.says("What will each range do?")
+	if js[bool](b, `document.querySelector(".in-force").textContent.includes("forward is stuck")`) {
+		t.Error("the next round has the same fault")
+	}
+	b.shows(".count", "0 of 7 answered")
+}
+
+// Everything by keyboard: skip to the answer, move the selector, add a fault,
+// take it away, and keep the focus where it was.
+func TestBrowserKeyboard(t *testing.T) {
+	b := openTab(t, "/?range=P&train=simpson-three-speed")
+	focus := func() string {
+		return js[string](b, "document.activeElement.id || document.activeElement.className || document.activeElement.tagName")
+	}
+	to := func(id string) {
+		t.Helper()
+		for range 60 {
+			if focus() == id {
+				return
+			}
+			b.press(kb.Tab)
+		}
+		t.Fatalf("the tab key does not lead to %s", id)
+	}
+	b.press(kb.Tab)
+	if got := focus(); got != "skip" {
+		t.Errorf("the first tab leads to %s", got)
+	}
+	b.press(kb.Enter)
+	if got := focus(); got != "answer" {
+		t.Errorf("the skip link leads to %s", got)
+	}
+	b.visit("/?range=P&train=simpson-three-speed")
+	to("at-0-P")
+	b.press(kb.ArrowDown)
+	b.says("R drives backward at 2.09")
+	if got := focus(); got != "at-1-R" {
+		t.Errorf("after moving the selector the focus is on %s", got)
+	}
+	b.press(kb.ArrowDown)
+	b.says("N no drive")
+	b.press(kb.ArrowUp)
+	b.says("R drives backward at 2.09")
+	to("add")
+	b.press("f", "o", "r", "w", "a", "r", "d", " ", "i") // forward is stuck on
+	b.wait(`document.querySelector("#add").value === "forward=stuck"`)
+	to("add-fault")
+	b.press(kb.Enter)
+	b.says("R ties up")
+	to("drop-0")
+	b.press(kb.Enter)
+	b.says("R drives backward at 2.09")
+	if got := focus(); got != "add" {
+		t.Errorf("after removing the fault the focus is on %s", got)
+	}
+	// Each control shows that it has the focus.
+	for range 30 {
+		b.press(kb.Tab)
+		if !js[bool](b, `(() => {
+			const e = document.activeElement;
+			const shown = (x) => x && getComputedStyle(x).outlineStyle !== "none" && parseFloat(getComputedStyle(x).outlineWidth) >= 2;
+			return e === document.body || shown(e) || shown(e.nextElementSibling);
+		})()`) {
+			t.Errorf("no outline around %s", focus())
+		}
+	}
+}
+
+// A window as narrow as a phone scrolls only down.
+func TestBrowserNarrow(t *testing.T) {
+	b := openTab(t, "/")
+	b.do(chromedp.EmulateViewport(360, 740, chromedp.EmulateMobile))
+	for _, address := range []string{
+		"/?range=D1&train=simpson-three-speed", "/?fault=forward%3Dstuck&fault=shell%3Afront.sun%3Dsheared&range=R&train=simpson-three-speed",
+		"/?mode=lesson&range=R&reveal=1&train=simpson-three-speed", "/?mode=bench&range=R&train=simpson-three-speed",
+		"/?range=1&train=hub-fourteen-speed", "/?range=D3&train=four-carrier-eight-speed",
+	} {
+		b.visit(address)
+		if wide := js[int](b, "document.documentElement.scrollWidth"); wide > 360 {
+			t.Errorf("%s is %d pixels wide in a window of 360: %s", address, wide, js[string](b, `[...document.querySelectorAll("main *, .controls *, header *")]
+				.filter((e) => e.getBoundingClientRect().right > 361 && !e.closest(".wide, .drawing, pre, .unseen")).map((e) => e.tagName + "." + e.className).slice(0, 5).join(" ")`))
+		}
+	}
+	b.visit("/?range=R&train=simpson-three-speed")
+	b.choose("#add", "forward=stuck")
+	b.click("#add-fault")
+	b.says("R ties up")
+}
+
+// The gears turn at the speeds of the tables, stop for those who ask for it, and
+// go on by single steps.
+func TestBrowserTurning(t *testing.T) {
+	b := openTab(t, "/")
+	b.media("", "prefers-reduced-motion", "reduce")
+	b.visit("/?range=D2&train=depot-shuttle-three-speed")
+	b.wait(`document.querySelector("#play")?.textContent === "Turn"`)
+	angles := func() []float64 { return js[[]float64](b, angleScript) }
+	speeds := js[[]float64](b, `[...document.querySelectorAll("[data-turn]")].map((e) => Number(e.dataset.turn))`)
+	if len(speeds) < 8 {
+		t.Fatalf("only %d parts can turn", len(speeds))
+	}
+	for i, a := range angles() {
+		if a != 0 {
+			t.Errorf("part %d has turned by %g degrees though the reader wants no motion", i, a)
+		}
+	}
+	b.click("#one-step")
+	b.click("#one-step")
+	for i, a := range angles() {
+		if want := math.Mod(speeds[i]*360*2/24, 360); math.Abs(a-want) > 0.01 {
+			t.Errorf("part %d, at speed %g: two steps of 1/24 turn turned it by %g degrees, want %g", i, speeds[i], a, want)
+		}
+	}
+
+	// The speed of every wheel, carried by its carrier, is that of the table.
+	listed := js[map[string]string](b, `Object.fromEntries([...document.querySelectorAll(".gearset tbody tr")]
+		.map((row) => [row.closest("figure").querySelector("svg").getAttribute("aria-label") + row.cells[0].textContent, row.cells[3].textContent]))`)
+	drawn := js[map[string]float64](b, `Object.fromEntries([...document.querySelectorAll(".gearset svg .number")].map((n) => {
+		let speed = 0;
+		for (let e = n.closest("[data-turn]")?.parentElement.closest("[data-turn]"); e; e = e.parentElement.closest("[data-turn]")) speed += Number(e.dataset.turn);
+		return [n.closest("svg").getAttribute("aria-label") + n.textContent, speed];
+	}))`)
+	if len(drawn) < 8 || len(drawn) != len(listed) {
+		t.Fatalf("%d members are drawn, %d listed", len(drawn), len(listed))
+	}
+	for name, words := range listed {
+		want := 0.0
+		if words != "at rest" {
+			fields := strings.Fields(words)
+			var err error
+			if want, err = strconv.ParseFloat(fields[len(fields)-1], 64); err != nil {
+				t.Fatalf("%s: %q has no speed", name, words)
+			}
+		}
+		if math.Abs(drawn[name]-want) > 5e-4 {
+			t.Errorf("%s turns at %g in the picture, and %q in the table", name, drawn[name], words)
+		}
+	}
+
+	b.click("#play")
+	b.wait(`document.querySelector("#play").textContent === "Pause"`)
+	before := angles()
+	b.wait(`(` + angleScript + `).some((a, i) => Math.abs(a - ` + quotedFloats(before) + `[i]) > 0.5)`)
+	b.click("#play")
+	stopped := angles()
+	if again := angles(); !equal(stopped, again) {
+		t.Error("the gears turn on after the pause")
+	}
+	js[bool](b, `(() => { const p = document.querySelector("#pace"); p.value = 40; p.dispatchEvent(new Event("input", {bubbles: true})); p.dispatchEvent(new Event("change", {bubbles: true})); return true; })()`)
+	b.wait(`location.search.includes("pace=40") && document.querySelector("#pace-is").value === "40"`)
+
+	// In motion from the start for all others.
+	b.media("", "prefers-reduced-motion", "no-preference")
+	b.visit("/?range=D2&train=depot-shuttle-three-speed")
+	b.wait(`(` + angleScript + `).some((a) => Math.abs(a) > 0.5)`)
+
+	// A tie-up does not turn; it shows what pulls which way.
+	b.visit("/?fault=forward%3Dstuck&range=R&train=depot-shuttle-three-speed")
+	if n := js[int](b, `document.querySelectorAll("[data-turn]").length`); n != 0 {
+		t.Errorf("%d parts of a tie-up turn", n)
+	}
+	if n := js[int](b, `[...document.querySelectorAll(".arrow.pull")].filter((a) => getComputedStyle(a).display !== "none").length`); n < 4 {
+		t.Errorf("only %d arrows show what pulls which way", n)
+	}
+	b.shows(".end-on", "pulled backward")
+	b.shows(".end-on", "pulled forward")
+	if js[bool](b, `!!document.querySelector("#play")`) {
+		t.Error("there is a button to turn what cannot turn")
+	}
+}
+
+// angleScript lists the angles by which all parts that can turn have turned.
+const angleScript = `[...document.querySelectorAll("[data-turn]")].map((e) => Number((/rotate\(([^)]*)\)$/.exec(e.getAttribute("transform") || "") || [0, 0])[1]))`
+
+func quotedFloats(list []float64) string {
+	words := make([]string, len(list))
+	for i, f := range list {
+		words[i] = strconv.FormatFloat(f, 'g', -1, 64)
+	}
+	return "[" + strings.Join(words, ",") + "]"
+}
+
+func equal(a, b []float64) bool {
+	for i := range a {
+		if a[i] != b[i] {
+			return false
+		}
+	}
+	return len(a) == len(b)
+}
+
+// Light and dark, as the system or as the page is set, and paper is white.
+func TestBrowserShades(t *testing.T) {
+	b := openTab(t, "/?range=R&train=simpson-three-speed")
+	ground := func() string { return js[string](b, "getComputedStyle(document.documentElement).backgroundColor") }
+	shown := func() string {
+		return js[string](b, `[...document.querySelectorAll(".drawing img")].filter((i) => getComputedStyle(i).display !== "none").map((i) => i.className).join(" ")`)
+	}
+	const light, dark = "rgb(236, 239, 241)", "rgb(11, 15, 18)"
+	check := func(when, wantGround, wantShown string) {
+		t.Helper()
+		if g, s := ground(), shown(); g != wantGround || s != wantShown+" "+wantShown {
+			t.Errorf("%s: ground %s and drawings %q", when, g, s)
+		}
+	}
+	b.media("", "prefers-color-scheme", "light")
+	check("a light system", light, "on-light")
+	b.media("", "prefers-color-scheme", "dark")
+	check("a dark system", dark, "on-dark")
+	b.choose("#shade", "light")
+	b.wait(`location.search.includes("shade=light")`)
+	check("light on a dark system", light, "on-light")
+	b.choose("#shade", "dark")
+	b.wait(`location.search.includes("shade=dark")`)
+	b.media("", "prefers-color-scheme", "light")
+	check("dark on a light system", dark, "on-dark")
+	b.media("print")
+	check("dark on paper", "rgb(255, 255, 255)", "on-light")
+	if js[bool](b, `[...document.querySelectorAll(".controls form, header, .take")].some((e) => getComputedStyle(e).display !== "none")`) {
+		t.Error("controls are printed")
+	}
+	if js[bool](b, `[...document.querySelectorAll(".drawing img")].some((i) => getComputedStyle(i).display !== "none" && !i.naturalWidth)`) {
+		t.Error("a drawing is missing on paper")
+	}
+}
+
+// Without its script the page is forms and links, and answers all the same.
+func TestBrowserWithoutScript(t *testing.T) {
+	b := openTab(t, "/?range=R&train=simpson-three-speed")
+	b.do(chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+		_, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+		return err
+	}))
+	b.visit("/?range=R&train=simpson-three-speed")
+	b.do(chromedp.SendKeys(chromedp.CSS("#add"), "forward is"))
+	b.click("#add-fault")
+	b.do(chromedp.WaitVisible(chromedp.CSS(".is-tie-up")))
+	b.says("R ties up")
+	b.click("#at-2-N")
+	b.click(".selector noscript button")
+	b.do(chromedp.WaitVisible(chromedp.CSS(".is-forward")))
+	b.says("N drives forward at 2.48 (as D1)")
+}
+
+// axe is the script of axe-core, which looks for barriers in a page.
+func axe(t *testing.T) string {
+	t.Helper()
+	const file = "testdata/axe/node_modules/axe-core/axe.min.js"
+	script, err := os.ReadFile(file)
+	if err == nil {
+		return string(script)
+	}
+	missing := "the accessibility test needs axe-core: npm ci --prefix cmd/internal/serve/testdata/axe"
+	if os.Getenv("CI") == "true" {
+		t.Fatal(missing)
+	}
+	t.Skip(missing)
+	return ""
+}
+
+// axe-core finds no barrier of WCAG 2.2 A or AA, nor any breach of good
+// practice, in any mode, light or dark, wide or narrow.
+func TestBrowserAccessibility(t *testing.T) {
+	script := axe(t)
+	b := openTab(t, "/")
+	b.media("", "prefers-reduced-motion", "reduce")
+	const lesson = "/?fault=direct%3Dstuck&mode=lesson&range=R&reveal=1&say.N=neutral&say.R=tie-up&train=simpson-three-speed"
+	for _, state := range []struct {
+		address, shade string
+		width          int64
+	}{
+		{"/?range=D1&train=simpson-three-speed", "light", 1280},
+		{"/?fault=forward%3Dstuck&range=R&train=simpson-three-speed", "dark", 1280},
+		{"/?fault=forward%3Dweak+0.5&range=N&train=depot-shuttle-three-speed", "light", 360},
+		{lesson, "light", 360},
+		{lesson, "dark", 1280},
+		{"/?mode=bench&range=R&train=simpson-three-speed", "light", 1280},
+		{"/?mode=bench&range=R&train=simpson-three-speed", "dark", 360},
+		{"/?range=high&train=no-such-train", "light", 1280},
+	} {
+		b.do(chromedp.EmulateViewport(state.width, 900))
+		if strings.Contains(state.address, "no-such") {
+			b.refused++
+		}
+		b.visit(state.address + "&shade=" + state.shade)
+		js[bool](b, script+"; true")
+		for _, f := range b.barriers() {
+			t.Errorf("%s, %s, %d wide: %s", state.address, state.shade, state.width, f)
+		}
+	}
+}
+
+// barriers runs axe-core on the page.
+func (b *tab) barriers() []string {
+	b.Helper()
+	found, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](`axe.run(document, {
+		runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+	}).then((r) => r.violations.map((v) => v.impact + " " + v.id + ": " + v.help + ": " + v.nodes.slice(0, 4).map((n) => n.target + " (" + n.failureSummary.replace(/\s+/g, " ") + ")").join("; ")))`, chromedp.EvalAwaitPromise))
+	if err != nil {
+		b.Fatal(err)
+	}
+	return found
+}

@@ -1,0 +1,258 @@
+package serve
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/url"
+	"os"
+	"os/exec"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+
+	"tieup/plots/page"
+)
+
+// The browser tests use the page as people do, in Debian's Chromium. One browser
+// serves all of them; each has a tab and a server of its own.
+
+// chromium is the browser, started by the first test that needs it.
+var chromium struct {
+	once   sync.Once
+	ctx    context.Context
+	cancel context.CancelFunc
+	err    error
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if chromium.cancel != nil {
+		chromium.cancel()
+	}
+	os.Exit(code)
+}
+
+// browser returns the context of the browser. Where there is none the test is
+// skipped, but for a continuous integration run, in which it fails.
+func browser(t *testing.T) context.Context {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("browser tests take a while")
+	}
+	chromium.once.Do(func() {
+		program, err := exec.LookPath("chromium")
+		if err != nil {
+			chromium.err = err
+			return
+		}
+		options := append(chromedp.DefaultExecAllocatorOptions[:],
+			chromedp.ExecPath(program), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.Headless,
+			chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
+			chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
+			chromedp.Flag("force-color-profile", "srgb"), chromedp.WindowSize(1280, 900),
+		)
+		allocator, cancelAllocator := chromedp.NewExecAllocator(context.Background(), options...)
+		ctx, cancel := chromedp.NewContext(allocator)
+		chromium.ctx = ctx
+		chromium.cancel = func() { cancel(); cancelAllocator() }
+		chromium.err = chromedp.Do(ctx, chromedp.Navigate("about:blank"))
+	})
+	if chromium.err == nil {
+		return chromium.ctx
+	}
+	missing := fmt.Sprintf("the browser tests need Chromium (Debian: apt-get install chromium): %v", chromium.err)
+	if os.Getenv("CI") == "true" {
+		t.Fatal(missing)
+	}
+	t.Skip(missing)
+	return nil
+}
+
+// A tab is one page in the browser, with what it asked for and complained about.
+type tab struct {
+	*testing.T
+	ctx  context.Context
+	base string // "http://127.0.0.1:33333"
+
+	mu       sync.Mutex
+	strange  []string // requests that left the machine
+	problems []string // errors on the console
+	refused  int      // answers with an error status, which the console tells too
+}
+
+// openTab starts a server and opens an address of it in a new tab. At the end it
+// fails the test if the page asked another machine for anything, or complained.
+func openTab(t *testing.T, address string) *tab {
+	t.Helper()
+	ctx, cancel := chromedp.NewContext(browser(t))
+	b := &tab{T: t, ctx: ctx}
+	ready := make(chan string, 1)
+	serving, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() {
+		ended <- Run(serving, Options{Start: page.State{Pace: page.UsualPace}, Ready: func(a string) { ready <- a }})
+	}()
+	t.Cleanup(func() {
+		cancel()
+		stop()
+		<-ended
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		for _, s := range b.strange {
+			t.Errorf("the page asked for %s", s)
+		}
+		if len(b.problems) > b.refused {
+			t.Errorf("the console says %q", b.problems)
+		}
+	})
+	select {
+	case a := <-ready:
+		b.base = strings.TrimSuffix(a, "/")
+	case err := <-ended:
+		t.Fatal(err)
+	}
+	if err := chromedp.Listen(ctx, b.watch); err != nil {
+		t.Fatal(err)
+	}
+	b.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := chromedp.Call(ctx, network.Enable, network.EnableParams{})
+		return err
+	}))
+	b.visit(address)
+	return b
+}
+
+// watch notes requests and complaints.
+func (b *tab) watch(event any) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	switch e := event.(type) {
+	case *network.EventRequestWillBeSent:
+		if u, err := url.Parse(e.Request.URL); err != nil || u.Scheme != "data" && u.Scheme != "blob" && u.Scheme+"://"+u.Host != b.base {
+			b.strange = append(b.strange, e.Request.URL)
+		}
+	case *runtime.EventConsoleAPICalled:
+		if e.Type == runtime.ConsoleAPICalledTypeError || e.Type == runtime.ConsoleAPICalledTypeWarning {
+			b.problems = append(b.problems, string(e.Args[0].Value))
+		}
+	case *runtime.EventExceptionThrown:
+		b.problems = append(b.problems, e.ExceptionDetails.Text)
+	}
+}
+
+func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, 30*time.Second)
+	defer cancel()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		b.Fatalf("%v", err)
+	}
+}
+
+func (b *tab) visit(address string) {
+	b.Helper()
+	b.do(chromedp.Navigate(b.base + address))
+}
+
+// js evaluates an expression in the page.
+func js[V any](b *tab, expression string) V {
+	b.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, 30*time.Second)
+	defer cancel()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[V](expression))
+	if err != nil {
+		b.Fatalf("%s: %v", expression, err)
+	}
+	return v
+}
+
+// wait waits until an expression is true. The page takes milliseconds; the
+// patience is for a loaded machine.
+func (b *tab) wait(expression string) {
+	b.Helper()
+	for end := time.Now().Add(20 * time.Second); ; time.Sleep(15 * time.Millisecond) {
+		if js[bool](b, "!!("+expression+")") {
+			return
+		}
+		if time.Now().After(end) {
+			b.Fatalf("never came true: %s\nthe page says: %s", expression, b.headline())
+		}
+	}
+}
+
+// headline is what the page says in large words.
+func (b *tab) headline() string {
+	b.Helper()
+	return js[string](b, `(document.querySelector("main h1")?.textContent || "").replace(/\s+/g, " ").trim()`)
+}
+
+// says waits until the page says something in large words.
+func (b *tab) says(want string) {
+	b.Helper()
+	b.wait(`document.querySelector("main h1")?.textContent.replace(/\s+/g, " ").trim() === ` + quoted(want))
+}
+
+// shows waits until a part of the page contains a text.
+func (b *tab) shows(selector, want string) {
+	b.Helper()
+	b.wait(`document.querySelector(` + quoted(selector) + `)?.textContent.replace(/\s+/g, " ").includes(` + quoted(want) + `)`)
+}
+
+func quoted(s string) string {
+	q, err := json.Marshal(s)
+	if err != nil {
+		panic(err)
+	}
+	return string(q)
+}
+
+func (b *tab) click(selector string) {
+	b.Helper()
+	b.do(chromedp.ScrollIntoView(chromedp.CSS(selector)), chromedp.Click(chromedp.CSS(selector)))
+}
+
+// press presses keys; kb has the names of those that are no letters.
+func (b *tab) press(keys ...string) {
+	b.Helper()
+	for _, k := range keys {
+		b.do(chromedp.KeyEvent(k))
+	}
+}
+
+// choose chooses an entry of a list, as its menu does: a menu is a window of the
+// system, of which a headless browser has none.
+func (b *tab) choose(selector, value string) {
+	b.Helper()
+	ok := js[bool](b, fmt.Sprintf(`(() => {
+		const list = document.querySelector(%s);
+		if (![...list.options].some((o) => o.value === %s)) return false;
+		list.focus();
+		list.value = %s;
+		list.dispatchEvent(new Event("input", { bubbles: true }));
+		list.dispatchEvent(new Event("change", { bubbles: true }));
+		return true;
+	})()`, quoted(selector), quoted(value), quoted(value)))
+	if !ok {
+		b.Fatalf("%s has no entry %q", selector, value)
+	}
+}
+
+// media sets what the page is told of its reader: "prefers-color-scheme", "dark".
+func (b *tab) media(kind string, features ...string) {
+	b.Helper()
+	p := emulation.SetEmulatedMediaParams{Media: kind}
+	for i := 0; i < len(features); i += 2 {
+		p.Features = append(p.Features, &emulation.MediaFeature{Name: features[i], Value: features[i+1]})
+	}
+	b.do(chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+		_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, p)
+		return err
+	}))
+}
