@@ -113,7 +113,7 @@ type engine struct {
 
 	cells   []Behaviour
 	byKey   map[string]cellID
-	byState map[string]cellID // range ends and modes of states without slipping elements
+	byState map[string]cellID // by the ends of the range, the modes, and what acts through torque
 	buffer  []byte
 }
 
@@ -135,9 +135,25 @@ func (e *engine) cell(h *Hypothesis, r int) cellID {
 	rng.Name = e.t.Ranges[r].Name // faults name the place of the lever
 	st := e.t.In(&rng, h.Faults...)
 	if e.torqueDecides(&rng, st, h.Faults) {
-		return e.intern(e.withFriction(&rng, h.Faults))
+		return e.frictionID(&rng, st, h.Faults)
 	}
 	return e.stateID(st)
+}
+
+// frictionID is the behaviour of a range in which torque decides.
+func (e *engine) frictionID(r *kinematics.Range, st kinematics.State, faults []kinematics.Fault) cellID {
+	key := string(e.stateKey(st)) + fmt.Sprint(r.Apply)
+	for _, f := range faults {
+		if reading.ActsByTorque(r, f) {
+			key += fmt.Sprint(f.Coupling, f.Kind, f.Share)
+		}
+	}
+	id, known := e.byState[key]
+	if !known {
+		id = e.intern(e.withFriction(r, faults))
+		e.byState[key] = id
+	}
+	return id
 }
 
 // stateID is the behaviour of a state in which nothing slips.

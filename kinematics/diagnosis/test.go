@@ -441,15 +441,42 @@ func (f *Finder) merge(replies, ratios []Reply) {
 	}
 }
 
-// RoadTest returns what a full road test shows of a suspect, if nothing is
-// observed wrongly: every position, the gear, full throttle and coasting in
-// every range, and which ways the vehicle rolls where it can stand.
-func (a *Answer) RoadTest(s *Suspect) []Observation {
-	var seen []Observation
+// RoadTests lists the tests of a full road test in the order of the chart: every
+// position, which ways the vehicle rolls where it can stand, and in every range
+// but park the gear, full throttle and coasting.
+func (a *Answer) RoadTests() []Proposal {
+	var list []Proposal
 	for _, x := range a.finder.tests(&Case{Train: a.Train}) {
 		if x.Kind.OnTheRoad() && x.Kind != Shifting {
-			seen = append(seen, a.finder.reply(&x, s).Seen...)
+			list = append(list, Proposal{Test: x, Effort: a.finder.effort(&x)})
 		}
 	}
+	return list
+}
+
+// RoadTest returns what a full road test shows of a suspect, if nothing is
+// observed wrongly.
+func (a *Answer) RoadTest(s *Suspect) []Observation {
+	var seen []Observation
+	for _, p := range a.RoadTests() {
+		seen = append(seen, a.Reply(&p.Test, s).Seen...)
+	}
 	return seen
+}
+
+// Reply is what a test shows of a suspect.
+func (a *Answer) Reply(x *Test, s *Suspect) Reply { return a.finder.reply(x, s) }
+
+// FirstComplaint is what a driver would first complain of with a suspect: what the
+// first test of [Answer.RoadTests] shows that a healthy train does not; nil if
+// none does.
+func (a *Answer) FirstComplaint(s *Suspect) []Observation {
+	healthy := &Suspect{cells: a.finder.cells[0]}
+	for _, p := range a.RoadTests() {
+		r := a.Reply(&p.Test, s)
+		if r.Key != a.Reply(&p.Test, healthy).Key && len(r.Seen) > 0 {
+			return r.Seen
+		}
+	}
+	return nil
 }

@@ -1,0 +1,342 @@
+package diagnosis_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// signature writes down what a full road test can show of a hypothesis, straight
+// from the engine: the motion of every state, by the slow and thorough way, and
+// for what acts through torque the friction of package reading. It shares no
+// code with package diagnosis.
+func signature(sys *solve.System, charter *reading.Charter, a diagnosis.Assumptions, h *diagnosis.Hypothesis) string {
+	t := sys.Train
+	var lines []string
+	for r := range t.Ranges {
+		own := t.Ranges[r]
+		if h.Command != nil {
+			name := own.Name
+			own = t.Ranges[h.Command[r]]
+			own.Name = name
+		}
+		healthy := sys.Motion(t.In(&t.Ranges[r]))
+		lines = append(lines, t.Ranges[r].Name+": "+inRange(sys, charter, a, &own, h.Faults, healthy, r))
+	}
+	return strings.Join(lines, "\n")
+}
+
+func inRange(sys *solve.System, charter *reading.Charter, a diagnosis.Assumptions, r *kinematics.Range, faults []kinematics.Fault, healthy *solve.Motion, index int) string {
+	t := sys.Train
+	st := t.In(r, faults...)
+	m := sys.Motion(st)
+	drive := func(verdict solve.Verdict, ratio solve.Frac) string {
+		switch verdict {
+		case solve.Forward, solve.Reverse:
+			return verdict.String() + " " + ratio.String()
+		case solve.OutputHeld:
+			return "neutral" // the driver sees an engine that revs; pushing tells the rest
+		}
+		return verdict.String()
+	}
+	ratio, _ := m.Ratio()
+	light, full := drive(m.Verdict, ratio), drive(m.Verdict, ratio)
+	creeps := ""
+	if f := charter.Read(r, faults...).Friction; f != nil && f.Missing == nil {
+		at := func(share kinematics.Share) string {
+			torque := f.Scale.Rated.Mul(solve.FracOf(share.Num, share.Den))
+			turned := func(w solve.Frac) string {
+				switch {
+				case w.Sign() == 0:
+					return "neutral"
+				case w.Sign() == t.Forward:
+					return drive(solve.Forward, w.Inv())
+				}
+				return drive(solve.Reverse, w.Inv())
+			}
+			switch {
+			case f.Gives && torque.Cmp(f.Give) >= 0:
+				return turned(f.Given)
+			case f.Gives, f.Drag.Sign() > 0 && torque.Cmp(f.Drag) < 0 && m.Drives():
+				return "tie-up"
+			case f.Limits && torque.Cmp(f.Limit) > 0:
+				return turned(f.Flare)
+			}
+			return drive(m.Verdict, ratio)
+		}
+		light, full = at(a.Light), at(a.Full)
+		if f.Creeps && !strings.HasPrefix(light, "forward") && !strings.HasPrefix(light, "reverse") {
+			creeps = fmt.Sprint(" creeps ", f.Way)
+		}
+	}
+	drives := strings.HasPrefix(light, "forward") || strings.HasPrefix(light, "reverse")
+	text := light + creeps
+
+	pawl := slices.ContainsFunc(t.Ranges[index].Apply, func(e int) bool { return t.Couplings[e].Kind == kinematics.Pawl })
+	free, locked := st.Clone(), false
+	for i := range t.Elements {
+		if t.Couplings[i].Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {
+			free.Modes[i], locked = kinematics.Open, true
+		}
+	}
+	if locked {
+		if v := sys.Motion(free).Verdict; v == solve.Forward || v == solve.Reverse {
+			text = "lurches " + v.String()
+			drives = false
+		}
+	}
+	if drives && !pawl {
+		own := drive(healthy.Verdict, func() solve.Frac { f, _ := healthy.Ratio(); return f }())
+		switch {
+		case full == light:
+			text += ", holds at full throttle"
+		case slipped(own, full) && !slipped(own, light):
+			text += ", slips at full throttle"
+		}
+	}
+	if first(t, index) {
+		text += fmt.Sprint(", rolls ", !m.CoastForward.Empty, !m.CoastBackward.Empty)
+	}
+	if !pawl {
+		backward := strings.HasPrefix(light, "reverse") || !strings.HasPrefix(light, "forward") && healthy.Verdict == solve.Reverse
+		coast := m.CoastForward
+		if backward {
+			coast = m.CoastBackward
+		}
+		switch {
+		case coast.Empty:
+			text += ", locks"
+		case coast.Min.Sign() > 0:
+			text += ", brakes at " + coast.Min.String()
+		default:
+			text += ", coasts free"
+		}
+	}
+	return text
+}
+
+// slipped says whether a pull lets the engine run up beyond its own gear.
+func slipped(own, pull string) bool {
+	sense, ratio, drives := strings.Cut(own, " ")
+	if !drives {
+		return false
+	}
+	if pull == "neutral" {
+		return true
+	}
+	other, at, drives := strings.Cut(pull, " ")
+	return drives && other == sense && size(at) > size(ratio)
+}
+
+func size(ratio string) float64 {
+	var n, d float64 = 0, 1
+	if _, err := fmt.Sscanf(ratio, "%g/%g", &n, &d); err != nil {
+		fmt.Sscanf(ratio, "%g", &n)
+	}
+	return max(n/d, -n/d)
+}
+
+// first says whether a range can be selected at a standstill.
+func first(t *kinematics.Train, r int) bool {
+	if len(t.Positions) == 0 {
+		return true
+	}
+	for _, p := range t.Positions {
+		if len(p.Ranges) > 0 && p.Ranges[0] == r {
+			return true
+		}
+	}
+	return false
+}
+
+// Every hypothesis of one fault, and every wrong command, is found back from a
+// full road test: it is in the top group, and that holds exactly the hypotheses
+// of which the engine says that they do the same.
+func TestClosedLoop(t *testing.T) {
+	for _, train := range withFriction(t) {
+		t.Run(train.Name, func(t *testing.T) {
+			b := newBench(train, exactly())
+			charter := reading.NewCharter(b.sys)
+			alike := map[string][]string{}
+			signatures := map[string]string{}
+			for _, s := range b.singles() {
+				sig := signature(b.sys, charter, b.a, &s.Hypothesis)
+				signatures[id(&s.Hypothesis)] = sig
+				alike[sig] = append(alike[sig], id(&s.Hypothesis))
+			}
+			for _, s := range b.singles() {
+				seen := b.all.RoadTest(s)
+				a := b.diagnose(seen...)
+				top := a.Groups[0]
+				var got []string
+				for _, x := range top.Suspects {
+					got = append(got, id(&x.Hypothesis))
+				}
+				want := slices.Sorted(slices.Values(alike[signatures[id(&s.Hypothesis)]]))
+				slices.Sort(got)
+				if top.Rank != 1 || top.Halves() != 0 || !slices.Equal(got, want) {
+					t.Errorf("%s: top group %d halves off\n%s\nwant\n%s\nfrom\n%s", s.Text(train), top.Halves(),
+						strings.Join(got, "\n"), strings.Join(want, "\n"), signatures[id(&s.Hypothesis)])
+				}
+				if len(a.Groups) > 1 && a.Groups[1].Rank == 1 {
+					t.Errorf("%s: a second group is as good", s.Text(train))
+				}
+			}
+		})
+	}
+}
+
+// wrongWords are what an observation is replaced by when it is wrong.
+var wrongWords = []string{"ok", "forward", "reverse", "none", "bind", "held", "rolls", "engine-braking", "no-engine-braking", "slips-full", "holds-full"}
+
+// One observation of a full road test is replaced by a wrong one. The true fault
+// must be in one of the top three groups in 95 of 100 cases over all trains.
+func TestOneWrongObservation(t *testing.T) {
+	const each = 3
+	rng := rand.New(rand.NewPCG(1, 20))
+	found, total := 0, 0
+	for _, train := range withFriction(t) {
+		b := newBench(train, exactly())
+		here, of := 0, 0
+		for _, s := range b.singles() {
+			if s.Kind != diagnosis.Faulty || len(s.Faults[0].Ranges) > 0 {
+				continue
+			}
+			seen := b.all.RoadTest(s)
+			for range each {
+				wrong, ok := spoil(t, b, s, seen, rng)
+				if !ok {
+					continue
+				}
+				of++
+				if r := rank(b.diagnose(wrong...), &s.Hypothesis); r > 0 && r <= 3 {
+					here++
+				}
+			}
+		}
+		t.Logf("%-36s in the top three groups %3d of %3d", train.Name, here, of)
+		found, total = found+here, total+of
+	}
+	t.Logf("all: %d of %d, %.1f %%", found, total, 100*float64(found)/float64(total))
+	if total < 500 || float64(found) < 0.95*float64(total) {
+		t.Errorf("%d of %d in the top three groups, want 95 %%", found, total)
+	}
+}
+
+// spoil replaces one observation by one that does not fit the truth.
+func spoil(t testing.TB, b *bench, truth *diagnosis.Suspect, seen []diagnosis.Observation, rng *rand.Rand) ([]diagnosis.Observation, bool) {
+	for range 50 {
+		i := rng.IntN(len(seen))
+		lie := see(t, b.t, b.t.Ranges[seen[i].Range].Name, wrongWords[rng.IntN(len(wrongWords))])
+		if b.diagnose(lie...).Claim(truth.Faults).Halves < 2 {
+			continue
+		}
+		wrong := slices.Clone(seen)
+		wrong[i] = lie[0]
+		return wrong, true
+	}
+	return nil, false
+}
+
+// Two faults at once are found back from a full road test: the pair is in the
+// top group, unless one fault alone explains as much, and then pairs are not
+// even looked for.
+func TestClosedLoopOfPairs(t *testing.T) {
+	const each = 40
+	rng := rand.New(rand.NewPCG(2, 20))
+	for _, train := range withFriction(t) {
+		b := newBench(train, exactly())
+		faults := train.SingleFaults()
+		top, alone, of := 0, 0, 0
+		for range each {
+			f, g := faults[rng.IntN(len(faults))], faults[rng.IntN(len(faults))]
+			if f.Coupling == g.Coupling {
+				continue
+			}
+			if slices.IndexFunc(faults, equal(f)) > slices.IndexFunc(faults, equal(g)) {
+				f, g = g, f
+			}
+			pair := suspect(f, g)
+			of++
+			a := b.diagnose(b.all.RoadTest(pair)...)
+			switch r := rank(a, &pair.Hypothesis); {
+			case r == 1:
+				top++
+				for _, s := range a.Groups[0].Suspects {
+					if len(s.Faults) != 2 {
+						t.Errorf("%s: %s is as good, and single", train.Name, s.Text(train))
+					}
+				}
+			case r == 0 && a.Searched == 1 && a.Groups[0].Halves() == 0:
+				alone++
+			default:
+				t.Errorf("%s: %s has rank %d; first is %s", train.Name, pair.Text(train), r, a.Groups[0].Suspects[0].Text(train))
+			}
+		}
+		t.Logf("%-36s %2d pairs: %2d on top, %2d that one fault explains alone", train.Name, of, top, alone)
+	}
+}
+
+func equal(f kinematics.Fault) func(kinematics.Fault) bool {
+	return func(g kinematics.Fault) bool { return f.Coupling == g.Coupling && f.Kind == g.Kind }
+}
+
+// The workers of a search change nothing in what it finds, and neither do more
+// faults than are needed.
+func TestWorkersAgree(t *testing.T) {
+	train := library(t, "simpson-three-speed")
+	b := newBench(train, exactly())
+	truth := suspect(fault(t, train, "forward=open"), fault(t, train, "low-reverse=stuck"), fault(t, train, "pawl=missing"))
+	c := &diagnosis.Case{Train: train, Assume: b.a, Seen: b.all.RoadTest(truth)}
+	names := func(o diagnosis.Options) string {
+		var text []string
+		for _, g := range b.finder.Diagnose(c, o).Groups {
+			for _, s := range g.Suspects {
+				text = append(text, fmt.Sprint(g.Rank, s.Halves, id(&s.Hypothesis)))
+			}
+		}
+		return strings.Join(text, "\n")
+	}
+	one := names(diagnosis.Options{Faults: 3, Workers: 1})
+	for range 3 {
+		if many := names(diagnosis.Options{Faults: 3, Workers: 4}); many != one {
+			t.Fatal("one worker and four find different suspects")
+		}
+	}
+	if r := rank(b.finder.Diagnose(c, diagnosis.Options{Faults: 3}), &truth.Hypothesis); r == 0 || r > 3 {
+		t.Errorf("three faults: rank %d", r)
+	}
+	steps := 0
+	b.finder.Diagnose(c, diagnosis.Options{Faults: 3, Step: func() { steps++ }})
+	if want := b.finder.Steps(2) + b.finder.Steps(3); steps != want {
+		t.Errorf("%d steps, announced %d", steps, want)
+	}
+}
+
+// On the largest automatics every single hypothesis and every pair, for a whole
+// road test that no single one explains.
+func BenchmarkDiagnose(b *testing.B) {
+	for _, name := range []string{"overdrive-simpson-four-speed", "four-carrier-eight-speed"} {
+		train := library(b, name)
+		w := newBench(train, exactly())
+		faults := train.SingleFaults()
+		truth := suspect(faults[0], faults[len(faults)-1])
+		seen := w.all.RoadTest(truth)
+		b.Run(fmt.Sprintf("%s/%dfaults", name, len(faults)), func(b *testing.B) {
+			for b.Loop() {
+				f := diagnosis.New(solve.Compile(train), exactly())
+				a := f.Diagnose(&diagnosis.Case{Train: train, Assume: w.a, Seen: seen}, diagnosis.Options{})
+				if a.Searched != 2 {
+					b.Fatal("pairs were not needed")
+				}
+			}
+		})
+	}
+}

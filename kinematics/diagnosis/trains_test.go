@@ -1,0 +1,116 @@
+package diagnosis_test
+
+import (
+	"fmt"
+	"testing"
+
+	"tieup/gearsets"
+	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/solve"
+)
+
+func library(t testing.TB, name string) *kinematics.Train {
+	t.Helper()
+	train, err := gearsets.Library(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return train
+}
+
+// withFriction returns the trains of the library that have a clutch, brake or band.
+func withFriction(t testing.TB) []*kinematics.Train {
+	t.Helper()
+	var list []*kinematics.Train
+	for _, name := range gearsets.Names() {
+		train := library(t, name)
+		for _, c := range train.Couplings {
+			if c.Kind.Friction() {
+				list = append(list, train)
+				break
+			}
+		}
+	}
+	if len(list) < 15 {
+		t.Fatalf("only %d trains with friction elements", len(list))
+	}
+	return list
+}
+
+// exactly are the default assumptions with ratios measured without error.
+func exactly() diagnosis.Assumptions {
+	a := diagnosis.Default()
+	a.Tolerance = solve.FracOf(0, 1)
+	return a
+}
+
+// A bench is a finder with the answer to nothing seen, which holds every single
+// hypothesis.
+type bench struct {
+	t      *kinematics.Train
+	sys    *solve.System
+	a      diagnosis.Assumptions
+	finder *diagnosis.Finder
+	all    *diagnosis.Answer
+}
+
+func newBench(t *kinematics.Train, a diagnosis.Assumptions) *bench {
+	b := &bench{t: t, sys: solve.Compile(t), a: a}
+	b.finder = diagnosis.New(b.sys, a)
+	b.all = b.diagnose()
+	return b
+}
+
+func (b *bench) diagnose(seen ...diagnosis.Observation) *diagnosis.Answer {
+	return b.finder.Diagnose(&diagnosis.Case{Train: b.t, Assume: b.a, Seen: seen}, diagnosis.Options{})
+}
+
+// singles are all hypotheses of one fault, and those of wrong command.
+func (b *bench) singles() []*diagnosis.Suspect { return b.all.Groups[0].Suspects }
+
+// suspect makes a suspect of faults.
+func suspect(faults ...kinematics.Fault) *diagnosis.Suspect {
+	return &diagnosis.Suspect{Hypothesis: diagnosis.Hypothesis{Kind: diagnosis.Faulty, Faults: faults}}
+}
+
+// id tells hypotheses apart.
+func id(h *diagnosis.Hypothesis) string {
+	return fmt.Sprint(h.Kind, h.Faults, h.Command, h.Shift, h.Late)
+}
+
+// rank returns the rank of the group that holds h, 0 if none does.
+func rank(a *diagnosis.Answer, h *diagnosis.Hypothesis) int {
+	for _, g := range a.Groups {
+		for _, s := range g.Suspects {
+			if id(&s.Hypothesis) == id(h) {
+				return g.Rank
+			}
+		}
+	}
+	return 0
+}
+
+// see reads observations, written as on the command line: "R=bind".
+func see(t testing.TB, train *kinematics.Train, places ...string) []diagnosis.Observation {
+	t.Helper()
+	var seen []diagnosis.Observation
+	for i := 0; i+1 < len(places); i += 2 {
+		list, err := diagnosis.Parse(train, places[i], places[i+1])
+		if err != nil {
+			t.Fatal(err)
+		}
+		seen = append(seen, list...)
+	}
+	return seen
+}
+
+// fault reads a fault, written as on the command line.
+func fault(t testing.TB, train *kinematics.Train, text string) kinematics.Fault {
+	t.Helper()
+	f, err := kinematics.ParseFault(train, text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}

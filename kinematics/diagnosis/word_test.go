@@ -1,0 +1,190 @@
+package diagnosis_test
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"tieup/kinematics/diagnosis"
+)
+
+// The tables of the package comment are what the function that fits observations
+// says.
+func TestFitTablesInPackageComment(t *testing.T) {
+	src, err := os.ReadFile("doc.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, table := range diagnosis.FitTables() {
+		widths := []int{len("seen")}
+		for _, c := range table.Columns {
+			widths = append(widths, max(len(c), len("partly")))
+		}
+		for _, r := range table.Rows {
+			widths[0] = max(widths[0], len(r.Word))
+		}
+		line := func(cells []string) string {
+			var b strings.Builder
+			for i, c := range cells {
+				b.WriteString(c + strings.Repeat(" ", widths[i]-len(c)+2))
+			}
+			return "//\t" + strings.TrimRight(b.String(), " ")
+		}
+		want := []string{"//\t" + table.Title, line(append([]string{"seen"}, table.Columns...))}
+		for _, r := range table.Rows {
+			cells := []string{r.Word}
+			for _, x := range r.Fits {
+				cells = append(cells, [...]string{diagnosis.Fully: "fully", diagnosis.Partly: "partly", diagnosis.Not: "not"}[x])
+			}
+			want = append(want, line(cells))
+		}
+		if !strings.Contains(string(src), strings.Join(want, "\n")+"\n") {
+			t.Errorf("doc.go does not have this table:\n%s", strings.Join(want, "\n"))
+		}
+	}
+}
+
+// What the design of the table asks: none fits what does not drive fully and a
+// tie-up partly, bind the reverse.
+func TestFits(t *testing.T) {
+	train := library(t, "depot-shuttle-three-speed")
+	b := newBench(train, diagnosis.Default())
+	for _, c := range []struct {
+		fault, place, seen string
+		want               diagnosis.Fit
+	}{
+		{"forward=open", "D1", "none", diagnosis.Fully},         // neutral
+		{"forward=open", "D1", "revs", diagnosis.Fully},         //
+		{"forward=open", "D1", "bind", diagnosis.Not},           // nothing resists
+		{"forward=stuck", "R", "none", diagnosis.Partly},        // a tie-up
+		{"forward=stuck", "R", "bind", diagnosis.Fully},         //
+		{"forward=stuck", "R", "loaded", diagnosis.Fully},       //
+		{"forward=stuck", "P", "lurch", diagnosis.Fully},        //
+		{"forward=stuck", "P", "lurch-backward", diagnosis.Not}, //
+		{"forward=stuck", "N", "forward", diagnosis.Fully},
+		{"forward=stuck", "N", "creeps", diagnosis.Partly}, // drives, which is more
+		{"forward=stuck", "N", "as D1", diagnosis.Fully},
+		{"forward=stuck", "N", "as D2", diagnosis.Not}, // 2.45 is nearer to D1
+		{"forward=stuck", "N", "2.47", diagnosis.Fully},
+		{"forward=stuck", "N", "2.53", diagnosis.Partly}, // 3.1 % off
+		{"forward=stuck", "N", "2.60", diagnosis.Not},    // 5.9 % off
+		{"forward=stuck", "N", "2700/1100", diagnosis.Fully},
+		{"forward=dragging 0.1", "N", "creeps-forward", diagnosis.Fully},
+		{"forward=dragging 0.1", "N", "forward", diagnosis.Partly},
+		{"forward=dragging 0.1", "N", "ok", diagnosis.Not},
+		{"direct=open", "D3", "slips", diagnosis.Fully}, // falls back to first on its roller
+		{"direct=open", "D3", "as D1", diagnosis.Fully},
+		{"direct=open", "D3", "ok", diagnosis.Not},
+		{"direct=stuck", "D1", "slips", diagnosis.Not}, // pulls the engine down
+		{"roller=reversed", "D1", "none", diagnosis.Fully},
+		{"roller=reversed", "D1", "engine-braking", diagnosis.Fully}, // coasting turns the engine
+		{"roller=slips", "D1", "no-engine-braking", diagnosis.Fully},
+		{"roller=reversed", "D1", "coasts 2.45", diagnosis.Fully},
+		{"intermediate=stuck", "N", "rolls-forward-only", diagnosis.Fully},
+		{"intermediate=stuck", "N", "held", diagnosis.Partly},
+		{"pawl=missing", "P", "rolls", diagnosis.Fully},
+		{"pawl=missing", "P", "held", diagnosis.Not},
+		{"pawl=missing", "P", "ok", diagnosis.Not},
+		{"forward=weak 0.6", "D1", "slips-full", diagnosis.Fully},
+		{"forward=weak 0.6", "D1", "forward", diagnosis.Fully},
+		{"forward=weak 0.6", "D1", "holds-full", diagnosis.Not},
+		{"forward=weak 0.6", "D1", "ok", diagnosis.Partly},
+	} {
+		a := b.diagnose(see(t, train, c.place, c.seen)...)
+		claim := a.Claim(suspect(fault(t, train, c.fault)).Faults)
+		if got := claim.Fits[0]; got != c.want {
+			t.Errorf("%s: %s seen as %s %v, want %v", c.fault, c.place, c.seen, got, c.want)
+		}
+	}
+}
+
+func TestParse(t *testing.T) {
+	train := library(t, "overdrive-simpson-four-speed")
+	values := func(seen []diagnosis.Observation) string {
+		var list []string
+		for i := range seen {
+			list = append(list, seen[i].Place(train)+"="+seen[i].Value(train))
+		}
+		return strings.Join(list, " ")
+	}
+	for _, c := range []struct{ place, seen, want, err string }{
+		{place: "R", seen: "bind", want: "R=bind"},
+		{place: " R ", seen: " bind ", want: "R=bind"},
+		{place: "D1", seen: "forward, no-engine-braking", want: "D1=forward D1=no-engine-braking"},
+		{place: "D2", seen: "as D1", want: "D2=as D1"},
+		{place: "D2", seen: "as-D1", want: "D2=as D1"},
+		{place: "D2", seen: "1800/735", want: "D2=1800/735"},
+		{place: "D2", seen: "2.45,engine-braking,coasts 2.45", want: "D2=2.45 D2=engine-braking D2=coasts 2.45"},
+		{place: "D2", seen: "ratio 2.45", want: "D2=2.45"},
+		{place: "D2-D3", seen: "flare", want: "D2-D3=flare"},
+		{place: "D2", seen: "not tested"},
+		{place: "D2", seen: "not-tested"},
+		{place: "L", seen: "none", want: "M1=none"}, // the position offers this range alone
+		{place: "N", seen: "ok, rolls", want: "N=ok N=rolls"},
+		{place: "N", seen: "ok, none", want: "N=ok N=none"},
+
+		{place: "D", seen: "none", err: "D is a position that offers D1, D2, D3, D4: say in which of them it was seen"},
+		{place: "X", seen: "none", err: `has no range "X"`},
+		{place: "D2-D9", seen: "flare", err: `shift D2-D9: overdrive-simpson-four-speed has no range "D9"`},
+		{place: "D2-D2", seen: "flare", err: "leads to the range that it leaves"},
+		{place: "R", seen: "binds", err: `no such observation "binds": did you mean bind?`},
+		{place: "R", seen: "green", err: `no such observation "green": write ok, forward`},
+		{place: "R", seen: "", err: "what was seen?"},
+		{place: "R", seen: "bind,", err: "what was seen?"},
+		{place: "D2-D3", seen: "forward", err: `no such observation "forward": write ok, bind, flare`},
+		{place: "D2", seen: "as", err: "as which range?"},
+		{place: "D2", seen: "as D9", err: `has no range "D9"`},
+		{place: "D2", seen: "ratio", err: "no such observation"},
+		{place: "D2", seen: "ratio x", err: `"x" is no ratio`},
+		{place: "D2", seen: "1800/0", err: "the output stands"},
+		{place: "D2", seen: "0", err: "a ratio is above 0"},
+		{place: "D2", seen: "coasts", err: "is no ratio"},
+		{place: "D1", seen: "forward, reverse", err: "forward and reverse cannot both be seen in one range"},
+		{place: "D1", seen: "bind, none", err: "cannot both be seen"},
+		{place: "D1", seen: "bind, bind", err: "bind is given twice"},
+		{place: "D1", seen: "ok, slips", err: "cannot both be seen"},
+		{place: "D1", seen: "engine-braking, no-engine-braking", err: "cannot both be seen"},
+		{place: "D1-D2", seen: "ok, flare", err: "cannot both be"},
+	} {
+		seen, err := diagnosis.Parse(train, c.place, c.seen)
+		switch {
+		case c.err != "" && (err == nil || !strings.Contains(err.Error(), c.err)):
+			t.Errorf("%s=%s: error %v, want %q", c.place, c.seen, err, c.err)
+		case c.err == "" && err != nil:
+			t.Errorf("%s=%s: %v", c.place, c.seen, err)
+		default:
+			if diff := cmp.Diff(c.want, values(seen)); c.err == "" && diff != "" {
+				t.Errorf("%s=%s: %s", c.place, c.seen, diff)
+			}
+		}
+	}
+}
+
+// What is written of an observation is read back as the same.
+func TestWordsReadBack(t *testing.T) {
+	for _, train := range withFriction(t) {
+		b := newBench(train, diagnosis.Default())
+		for _, s := range b.singles() {
+			for _, o := range b.all.RoadTest(s) {
+				again, err := diagnosis.Parse(train, o.Place(train), o.Value(train))
+				if err != nil || len(again) != 1 || again[0].Word != o.Word || again[0].Range != o.Range {
+					t.Fatalf("%s: %s=%s is read as %v, %v", train.Name, o.Place(train), o.Value(train), again, err)
+				}
+			}
+		}
+	}
+}
+
+// Shift names are found also where range names have hyphens of their own.
+func TestShiftOfHyphenatedRanges(t *testing.T) {
+	train := library(t, "power-split-hybrid")
+	o, err := diagnosis.ParsePlace(train, "N-generator-held")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := train.Ranges[o.Range].Name + " to " + train.Ranges[o.To].Name; got != "N to generator-held" {
+		t.Error(got)
+	}
+}
