@@ -72,6 +72,7 @@ const (
 	CreepsBackward Word = "creeps backward"
 	PushesWith     Word = "pushing with up to"
 	Drags          Word = "drags"
+	DrawnTo        Word = "drawn to"
 	GivesWay       Word = "gives way"
 )
 
@@ -91,8 +92,14 @@ type Friction struct {
 	Limit   solve.Frac
 	Flare   solve.Frac
 	FlareAs string
-	// Drag is the input torque that is lost though nothing resists at the output.
-	Drag solve.Frac
+	// Drag is the input torque that is lost to what drags. It can draw a range that
+	// drives over a one-way clutch on, which then overruns: the output runs at speed
+	// Drawn while the input torque is less than Below. DrawnAs is the range whose ratio
+	// that is, or "". Drawn is 0 where nothing is drawn on.
+	Drag    solve.Frac
+	Drawn   solve.Frac
+	DrawnAs string
+	Below   solve.Frac
 	// Creeps says that a range pushes the vehicle that does not when healthy, with
 	// Pull at the output at most. Way is +1 forward, -1 backward.
 	Creeps bool
@@ -136,7 +143,7 @@ func (c *Charter) friction(r *kinematics.Range, faults []kinematics.Fault, o sol
 		c.ratings = c.sys.Ratings(c.scale, solve.DefaultReserve(), nil)
 	}
 	zero := solve.FracOf(0, 1)
-	fr := &Friction{Scale: c.scale, Limit: zero, Flare: zero, Drag: zero, Pull: zero, Give: zero, Given: zero, forward: t.Forward}
+	fr := &Friction{Scale: c.scale, Limit: zero, Flare: zero, Drag: zero, Drawn: zero, Below: zero, Pull: zero, Give: zero, Given: zero, forward: t.Forward}
 	fr.weak = slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return acts(f) && f.Kind != kinematics.Dragging })
 	grip, err := c.sys.Grip(r, faults, c.ratings)
 	var missing *solve.MissingRatingError
@@ -169,33 +176,39 @@ func (c *Charter) friction(r *kinematics.Range, faults []kinematics.Fault, o sol
 
 // limit fills in how far a driving range holds, and what it does beyond.
 func (c *Charter) limit(fr *Friction, r *kinematics.Range, o solve.Outcome, chain []solve.Stretch) {
-	n := 0
-	for n < len(chain) {
-		if out, one := outputOf(chain[n].Optima); !one || out.Cmp(o.OutputSpeed()) != 0 {
-			break
-		}
-		n++
+	as := func(s solve.Stretch) bool {
+		out, one := outputOf(s.Optima)
+		return one && out.Cmp(o.OutputSpeed()) == 0
 	}
-	switch n {
-	case 0: // another motion is cheaper even with free wheels
+	first := slices.IndexFunc(chain, as)
+	if first < 0 { // another motion costs less against any resistance
 		fr.Gives, fr.Give = true, chain[0].Torque
 		if out, one := outputOf(chain[0].Optima); one {
 			fr.Given = out
 		}
 		return
-	case len(chain):
-	default:
-		last := chain[n-1]
+	}
+	s := chain[first]
+	fr.Drag = s.Torque.Sub(s.Slope.Mul(s.From.Frac))
+	if first > 0 {
+		if out, one := outputOf(chain[first-1].Optima); one && out.Sign() != 0 {
+			fr.Drawn, fr.DrawnAs, fr.Below = out, c.rangeAt(r, out.Inv()), s.Torque
+		}
+	}
+	end := first
+	for end < len(chain) && as(chain[end]) {
+		end++
+	}
+	if end < len(chain) {
+		last := chain[end-1]
 		fr.Limits = true
 		fr.Limit = last.Torque.Add(last.Slope.Mul(last.To.Frac.Sub(last.From.Frac)))
 		fr.Pull = last.To.Frac
-		if out, one := outputOf(chain[n].Optima); one && out.Sign() != 0 {
-			fr.Flare = out
-			fr.FlareAs = c.rangeAt(r, out.Inv())
+		if out, one := outputOf(chain[end].Optima); one && out.Sign() != 0 {
+			fr.Flare, fr.FlareAs = out, c.rangeAt(r, out.Inv())
 		}
 	}
-	fr.Drag = chain[0].Torque
-	if !c.kernel.Outcome(c.sys.Train.In(r)).Drives() {
+	if fr.Limits && !c.kernel.Outcome(c.sys.Train.In(r)).Drives() {
 		fr.Creeps, fr.Way = true, 1
 		if o.Verdict == solve.Reverse {
 			fr.Way = -1
@@ -234,10 +247,7 @@ func (f *Friction) Text() string {
 	case f.Limits && f.light():
 		text := string(HoldsAtLight) + ", " + string(FlaresAbove) + " " + Torque(f.Scale, f.Limit)
 		if f.Flare.Sign() != 0 {
-			text += " to " + Ratio(f.Flare.Inv())
-			if f.FlareAs != "" {
-				text += " (" + string(As) + " " + f.FlareAs + ")"
-			}
+			text += " to " + ratioAs(f.Flare, f.FlareAs)
 		}
 		say(text)
 	case f.Limits && f.weak:
@@ -246,7 +256,19 @@ func (f *Friction) Text() string {
 	if f.Drag.Sign() > 0 && !f.Creeps {
 		say(string(Drags) + " with " + Torque(f.Scale, f.Drag) + " at the input")
 	}
+	if f.Drawn.Sign() != 0 {
+		say(string(DrawnTo) + " " + ratioAs(f.Drawn, f.DrawnAs) + " below " + Torque(f.Scale, f.Below))
+	}
 	return strings.Join(parts, ", ")
+}
+
+// ratioAs is the ratio of an output speed with the range that has it: "2.45 (as D1)".
+func ratioAs(out solve.Frac, name string) string {
+	text := Ratio(out.Inv())
+	if name != "" {
+		text += " (" + string(As) + " " + name + ")"
+	}
+	return text
 }
 
 // light says whether a range that slips does so below the rated torque.

@@ -273,6 +273,9 @@ func checkMotion(t *testing.T, train *kinematics.Train, g *solve.Grip, p push, o
 	at := o.where(o.speed[g.State.Input], m.Input.Rat()).where(o.speed[g.State.Output], m.Output.Rat())
 	heat, listed := solve.FracOf(0, 1), solve.FracOf(0, 1)
 	for i, c := range g.Capacity {
+		if mode := g.State.Modes[i]; mode == kinematics.Overruns || mode == kinematics.Reversed {
+			at = at.where(minus(at.speed[train.Couplings[i].A], at.speed[train.Couplings[i].B]), m.Slip[i].Rat())
+		}
 		if c == nil {
 			continue
 		}
@@ -595,5 +598,35 @@ func TestRatings(t *testing.T) {
 	rs = solve.Compile(&metric).Ratings(solve.ScaleOf(&metric), solve.FracOf(2, 1), nil)
 	if r := at(rs, "low-reverse"); r.Origin != solve.Assumed || r.Torque.String() != "1600" {
 		t.Errorf("low-reverse: %+v", r)
+	}
+}
+
+// TestEngineAgainstBrake has an engine exactly as strong as the brake on its shaft:
+// rolling in neutral it may stand, or run forward at any speed, never backward.
+func TestEngineAgainstBrake(t *testing.T) {
+	b := kinematics.NewBuilder("neutral")
+	b.Simple("set", 30, 66, 0, false)
+	b.Element("brake", kinematics.Brake, "set.sun", kinematics.HousingName)
+	b.Ports("set.sun", "set.carrier")
+	b.Range("N", "brake")
+	sys := solve.Compile(build(t, b))
+	one := solve.FracOf(1, 1)
+	g, err := sys.Grip(&sys.Train.Ranges[0], nil, sys.Ratings(solve.ScaleOf(sys.Train), one, map[int]solve.Frac{0: one}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		engine solve.Frac
+		end    solve.BreakEnd
+		input  string
+	}{
+		{solve.FracOf(1, 2), solve.Moves, "0 to 0"},
+		{one, solve.Moves, "0 to inf"},
+		{solve.FracOf(2, 1), solve.RunsAway, ""},
+	} {
+		k := sys.Rolling(g, true, c.engine)
+		if input := k.Input.Min.String() + " to " + k.Input.Max.String(); k.End != c.end || c.end == solve.Moves && (input != c.input || k.Torque.Sign() != 0) {
+			t.Errorf("engine torque %v: end %d, torque %v, input %s", c.engine, k.End, k.Torque, input)
+		}
 	}
 }

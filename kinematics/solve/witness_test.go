@@ -193,10 +193,11 @@ func pythonWithSciPy(t *testing.T) string {
 	return ""
 }
 
-// TestBreakawayWitness asks an independent solver, HiGHS in Debian's python3-scipy, for the optimum of every train of the library, range
-// and single fault: standing with free wheels and against a resistance of 1, and
-// rolling both ways with closed throttle. The programs are written from the
-// meshes and couplings, in speeds of members, without the engine's free motions.
+// TestBreakawayWitness asks an independent solver, HiGHS in Debian's
+// python3-scipy, for the optimum of every train of the library, range and single
+// fault: standing with free wheels and against a resistance of 1, and rolling both
+// ways with closed throttle. The programs are written from the meshes and
+// couplings, in speeds of members, without the engine's free motions.
 func TestBreakawayWitness(t *testing.T) {
 	python := pythonWithSciPy(t)
 	var blocks []*block

@@ -282,6 +282,9 @@ type frictionJSON struct {
 	FlareRatio *float64 `json:"flares_to_ratio"`
 	FlareAs    *string  `json:"flares_to_range"`
 	Drag       float64  `json:"drag"`
+	DrawnRatio *float64 `json:"drawn_to_ratio"`
+	DrawnAs    *string  `json:"drawn_to_range"`
+	Below      *float64 `json:"drawn_below"`
 	Creeps     *string  `json:"creeps"`
 	Pull       *float64 `json:"pull"`
 	GivesWay   *float64 `json:"gives_way_at"`
@@ -302,6 +305,12 @@ func jsonFriction(f *reading.Friction) *frictionJSON {
 	}
 	if f.FlareAs != "" {
 		j.FlareAs = &f.FlareAs
+	}
+	if f.Drawn.Sign() != 0 {
+		j.DrawnRatio, j.Below = number(f.Drawn.Inv()), number(f.Below)
+	}
+	if f.DrawnAs != "" {
+		j.DrawnAs = &f.DrawnAs
 	}
 	if f.Creeps {
 		way := "forward"
