@@ -2,6 +2,7 @@ package plots
 
 import (
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
@@ -73,7 +74,7 @@ func faultCell(row reading.Row) FaultCell {
 	if len(row.Changes) == 0 {
 		return c
 	}
-	c.Text = row.Short()
+	c.Text = row.Faulty.Short()
 	h, f := row.Healthy.Outcome, row.Faulty.Outcome
 	hRatio, _ := h.Ratio()
 	fRatio, _ := f.Ratio()
@@ -88,6 +89,9 @@ func faultCell(row reading.Row) FaultCell {
 		c.Change = WrongRatio
 	default:
 		c.Change = OtherChange
+		if row.Healthy.Text() == row.Faulty.Text() {
+			c.Text = strings.Join(row.Changes, ", ")
+		}
 	}
 	return c
 }

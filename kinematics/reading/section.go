@@ -55,11 +55,8 @@ func (w *Why) Headline() string {
 		text = fmt.Sprintf("%s %s: without the pawl it %s.", name, w.Cell.Lurch, would(w.Unpawled.Pull))
 	}
 	if f := w.Cell.Friction; f != nil {
-		switch more := f.Text(); {
-		case f.Missing != nil:
-			text += " H" + strings.TrimPrefix(more, "h") + "."
-		case more != "":
-			text += " By torque: " + more + "."
+		if more := f.Text(); more != "" {
+			text += " By torque it " + more + "."
 		}
 	}
 	return text
@@ -322,13 +319,10 @@ func (w *Why) contradiction(c *Conflict) string {
 		}
 	}
 	if n > 3 {
-		switch {
-		case c.Motive != solve.InputForward:
+		if c.Motive != solve.InputForward {
 			return ""
-		case w.Motion.InputBackward:
-			return "What they ask for has no speed in common."
 		}
-		return "What they ask for has no speed in common: " + only + all + "."
+		return "Whichever lets go, the others ask for something else: " + only + all + "."
 	}
 	var parts []string
 	for k, l := range c.Lettings {
