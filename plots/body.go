@@ -69,15 +69,6 @@ func (b *bodies) name(body kinematics.MemberID) string {
 	return t.Members[members[0]].Name
 }
 
-// names returns the names of members.
-func names(t *kinematics.Train, ids []kinematics.MemberID) []string {
-	list := make([]string, len(ids))
-	for i, id := range ids {
-		list[i] = t.Members[id].Name
-	}
-	return list
-}
-
 // and joins words: "a, b and c".
 func and(words []string) string {
 	switch n := len(words); n {

@@ -2,7 +2,6 @@ package plots
 
 import (
 	"slices"
-	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
@@ -74,7 +73,7 @@ func faultCell(row reading.Row) FaultCell {
 	if len(row.Changes) == 0 {
 		return c
 	}
-	c.Text = row.Faulty.Short()
+	c.Text = row.Short()
 	h, f := row.Healthy.Outcome, row.Faulty.Outcome
 	hRatio, _ := h.Ratio()
 	fRatio, _ := f.Ratio()
@@ -89,9 +88,6 @@ func faultCell(row reading.Row) FaultCell {
 		c.Change = WrongRatio
 	default:
 		c.Change = OtherChange
-		if row.Healthy.Text() == row.Faulty.Text() {
-			c.Text = strings.Join(row.Changes, ", ")
-		}
 	}
 	return c
 }
@@ -181,5 +177,5 @@ func (w *WallChart) draw(p *pen, b box) {
 		p.sign(c.sign(), line{color: p.ink, width: 1.4}, point{b.x + x + 5, b.y + 5})
 		p.middle(gridScript, point{b.x + x + signRoom, b.y + 5}, c.words())
 	})
-	w.grid().draw(p, box{b.x, b.y + signLegend + 8, b.w, b.h})
+	w.grid().draw(p, box{b.x, b.y + signLegend + 8, b.w, b.h - signLegend - 8})
 }

@@ -7,6 +7,7 @@ type grid struct {
 	heads  []gridHead
 	rows   []gridRow
 	column float64 // least width of the columns
+	extra  float64 // what each row is higher than it need be
 }
 
 type gridHead struct{ name, below string }
@@ -56,6 +57,7 @@ const (
 	signRoom   = 14
 	lineStep   = 10.5
 	sectionGap = 18
+	mostExtra  = 16
 	rowGapGrid = 7
 )
 
@@ -104,7 +106,7 @@ func (g *grid) rowHeight(r *ruler, row gridRow, width float64) float64 {
 	if row.below != "" {
 		h = max(h, 2*lineStep+2*cellRim-1)
 	}
-	return h
+	return h + g.extra
 }
 
 // above is the room above a row.
@@ -156,9 +158,13 @@ func (g *grid) columns(r *ruler, width float64) (side, column float64) {
 	return side, min(max((width-side)/float64(len(g.heads)), least), 2*least)
 }
 
-// draw draws the grid from the upper left corner of b.
+// draw draws the grid from the upper left corner of b, its rows higher where b is
+// higher than the grid.
 func (g *grid) draw(p *pen, b box) {
 	side, column := g.columns(p.ruler, b.w)
+	if _, h := g.size(p.ruler, b.w); b.h > h {
+		g.extra = min((b.h-h)/float64(len(g.rows)), mostExtra)
+	}
 	width := side + column*float64(len(g.heads))
 	p.strokes(line{p.faint, 0.7, nil}, g.rules(p.ruler, b, side, column)...)
 	y := b.y
