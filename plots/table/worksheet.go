@@ -34,7 +34,7 @@ func (s Worksheet) Task(e *lesson.Exercise) string {
 	case lesson.FillChart:
 		return "Fill in the chart of the healthy train: which way does it drive in each range, and at what ratio, or does it not drive?"
 	case lesson.Predict:
-		return "What does each range do when " + reading.FaultsIn(s.Train, e.Faults) + "?"
+		return "What does each range do? What is wrong: " + reading.FaultsIn(s.Train, e.Faults) + "."
 	case lesson.Suspects:
 		return "Which single faults explain what was seen?"
 	}

@@ -2,9 +2,7 @@ package cli
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -22,7 +20,7 @@ type worksheetOptions struct {
 	seed   uint64
 	count  int
 	key    bool
-	file   string
+	save   string
 	force  bool
 	faults faultFlags
 	format format
@@ -39,10 +37,10 @@ what each range does; given a complaint, list the single faults that explain it;
 given suspects, choose the next range to try. All answers come from the engine.
 The same train, faults and seed make the same sheet.
 
-Without -o the sheet, or with --key its answers, is written as text. With
--o FILE.html both are written to print: FILE.html and FILE-key.html. Faults that
-are given are there in every exercise.`,
-		Example: `  tieup worksheet depot-shuttle-three-speed --seed 7 --count 10 -o monday.html
+The sheet, or with --key its answers, is written as text. With --save FILE.html
+both are written to print: FILE.html and FILE-key.html. Faults that are given are
+there in every exercise.`,
+		Example: `  tieup worksheet depot-shuttle-three-speed --seed 7 --count 10 --save monday.html
   tieup worksheet simpson-three-speed --seed 7 --key`,
 		Args:              args(1, 1, "which train? See: tieup trains", "worksheet takes one train"),
 		ValidArgsFunction: completeTrain,
@@ -56,8 +54,8 @@ are given are there in every exercise.`,
 	flags.Uint64Var(&opts.seed, "seed", 1, "the `NUMBER` of the sheet: another one makes other exercises")
 	flags.IntVar(&opts.count, "count", 10, "how many exercises: `N`")
 	flags.BoolVar(&opts.key, "key", false, "write the answers")
-	flags.StringVarP(&opts.file, "output", "o", "", "write sheet and key to `FILE`.html and FILE-key.html")
-	flags.BoolVar(&opts.force, "force", false, "overwrite files that are there")
+	flags.StringVar(&opts.save, "save", "", "write sheet and key into `FILE`.html and FILE-key.html")
+	flags.BoolVar(&opts.force, "force", false, "overwrite the files if they are there already")
 	complete(cmd, "seed", cobra.NoFileCompletions)
 	complete(cmd, "count", cobra.NoFileCompletions)
 	addFormat(cmd, &opts.format)
@@ -68,11 +66,12 @@ func runWorksheet(cmd *cobra.Command, opts *worksheetOptions) error {
 	if opts.count < 1 || opts.count > lesson.MostExercises {
 		return usagef(cmd, "--count: from 1 to %d exercises", lesson.MostExercises)
 	}
-	if opts.file != "" && filepath.Ext(opts.file) != ".html" {
-		return usagef(cmd, "--output %s: worksheets are written as .html", quote(opts.file))
-	}
-	if opts.file != "" && (opts.key || opts.format.value != "text") {
-		return errors.New("--output writes both sheet and key, as HTML: leave --key and --format out")
+	switch {
+	case opts.save == "":
+	case filepath.Ext(opts.save) != ".html":
+		return usagef(cmd, "--save %s: worksheets are written as .html", quote(opts.save))
+	case opts.key || opts.format.value != "text":
+		return usagef(cmd, "--save writes both sheet and key, as HTML: leave --key and --format out")
 	}
 	t, err := open(cmd, opts.train)
 	if err != nil {
@@ -87,7 +86,7 @@ func runWorksheet(cmd *cobra.Command, opts *worksheetOptions) error {
 	}
 	teacher := lesson.NewTeacher(t, reading.NewCharter(solve.Compile(t)), faults...)
 	answer := table.Worksheet{Sheet: teacher.Sheet(opts.seed, opts.count), Key: opts.key}
-	if opts.file == "" {
+	if opts.save == "" {
 		return opts.format.write(cmd, answer)
 	}
 	return opts.writeFiles(cmd, answer)
@@ -95,12 +94,10 @@ func runWorksheet(cmd *cobra.Command, opts *worksheetOptions) error {
 
 // writeFiles writes sheet and key, or neither if one of them is there.
 func (opts *worksheetOptions) writeFiles(cmd *cobra.Command, s table.Worksheet) error {
-	names := []string{opts.file, strings.TrimSuffix(opts.file, ".html") + "-key.html"}
-	if !opts.force {
-		for _, name := range names {
-			if _, err := os.Lstat(name); err == nil {
-				return fmt.Errorf("%s is there already: write --force to overwrite it, or name another file", name)
-			}
+	names := []string{opts.save, strings.TrimSuffix(opts.save, ".html") + "-key.html"}
+	for _, name := range names {
+		if err := canSave(name, opts.force); err != nil {
+			return err
 		}
 	}
 	for i, name := range names {
@@ -109,10 +106,10 @@ func (opts *worksheetOptions) writeFiles(cmd *cobra.Command, s table.Worksheet) 
 		if err := page.WriteWorksheet(&b, s); err != nil {
 			return err
 		}
-		if err := os.WriteFile(name, b.Bytes(), 0o666); err != nil {
+		if err := saveFile(name, b.Bytes(), opts.force); err != nil {
 			return err
 		}
-		fmt.Fprintln(cmd.OutOrStdout(), name)
 	}
+	fmt.Fprintf(cmd.OutOrStdout(), "%s and %s are written\n", names[0], names[1])
 	return nil
 }
