@@ -316,7 +316,7 @@ func changes(healthy, faulty Cell) []string {
 	case healthy.held() && f.Verdict == solve.Neutral:
 		add("can roll away")
 	case h.Verdict != f.Verdict:
-		add(faulty.Reading.Pull)
+		add(faulty.shortSpeeds())
 	}
 	if h.Drives() && f.Drives() {
 		_, hb, _ := h.EngineBraking()

@@ -55,8 +55,11 @@ func (w *Why) Headline() string {
 		text = fmt.Sprintf("%s %s: without the pawl it %s.", name, w.Cell.Lurch, would(w.Unpawled.Pull))
 	}
 	if f := w.Cell.Friction; f != nil {
-		if more := f.Text(); more != "" {
-			text += " By torque it " + more + "."
+		switch more := f.Text(); {
+		case f.Missing != nil:
+			text += " H" + strings.TrimPrefix(more, "h") + "."
+		case more != "":
+			text += " By torque: " + more + "."
 		}
 	}
 	return text
@@ -319,10 +322,13 @@ func (w *Why) contradiction(c *Conflict) string {
 		}
 	}
 	if n > 3 {
-		if c.Motive != solve.InputForward {
+		switch {
+		case c.Motive != solve.InputForward:
 			return ""
+		case w.Motion.InputBackward:
+			return "What they ask for has no speed in common."
 		}
-		return "Whichever lets go, the others ask for something else: " + only + all + "."
+		return "What they ask for has no speed in common: " + only + all + "."
 	}
 	var parts []string
 	for k, l := range c.Lettings {

@@ -81,12 +81,21 @@ type pathStepJSON struct {
 	From    []string `json:"from"`
 	To      []string `json:"to"`
 	Held    []string `json:"held"`
+	Back    *int     `json:"circulates_to_step"`
+}
+
+type supportJSON struct {
+	Members []string `json:"members"`
+	By      []string `json:"by"`
+	Fixed   bool     `json:"fixed_to_housing"`
+	Through []string `json:"through_gearsets"`
 }
 
 type pathJSON struct {
 	Steps    []pathStepJSON `json:"steps"`
 	Reaction []string       `json:"reaction"`
 	Loaded   []string       `json:"loaded"`
+	Supports []supportJSON  `json:"supports"`
 	Idle     []string       `json:"idle_gearsets"`
 }
 
@@ -96,6 +105,8 @@ type changeJSON struct {
 	Verdict string    `json:"verdict"`
 	Ratio   ratioJSON `json:"ratio"`
 	Reads   string    `json:"reads"`
+	Healthy bool      `json:"as_when_healthy"`
+	As      *string   `json:"as"`
 }
 
 var motiveWords = map[solve.Motive]string{
@@ -155,9 +166,13 @@ func (r Reasons) JSON(w io.Writer) error {
 		answer.Agreements = append(answer.Agreements, agreeJSON{elementNames(t, a.Couplings), elementNames(t, a.Spare)})
 	}
 	for _, c := range why.Changes {
-		answer.Changes = append(answer.Changes, changeJSON{
-			elementNames(t, c.Apply), elementNames(t, c.Release), c.Outcome.Verdict.String(), jsonRatio(c.Outcome.Ratio()), c.Reading.Pull,
-		})
+		j := changeJSON{
+			elementNames(t, c.Apply), elementNames(t, c.Release), c.Outcome.Verdict.String(), jsonRatio(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, nil,
+		}
+		if c.As != "" {
+			j.As = &c.As
+		}
+		answer.Changes = append(answer.Changes, j)
 	}
 	return WriteJSON(w, answer)
 }
@@ -189,9 +204,20 @@ func (r Reasons) conflict(c *reading.Conflict) conflictJSON {
 
 func (r Reasons) path(p *reading.Path) pathJSON {
 	t := r.Why.Train
-	j := pathJSON{Steps: []pathStepJSON{}, Reaction: elementNames(t, p.Reaction), Loaded: elementNames(t, p.Loaded), Idle: []string{}}
+	j := pathJSON{Steps: []pathStepJSON{}, Reaction: elementNames(t, p.Reaction), Loaded: elementNames(t, p.Loaded), Supports: []supportJSON{}, Idle: []string{}}
+	for _, s := range p.Supports {
+		support := supportJSON{memberNames(t, s.Members), elementNames(t, s.By), s.Fixed, []string{}}
+		for _, g := range s.Through {
+			support.Through = append(support.Through, t.Gearsets[g].Name)
+		}
+		j.Supports = append(j.Supports, support)
+	}
 	for _, s := range p.Steps {
 		step := pathStepJSON{From: memberNames(t, s.From), To: memberNames(t, s.To), Held: memberNames(t, s.Held)}
+		if s.Back >= 0 {
+			back := s.Back + 1
+			step.Back = &back
+		}
 		switch {
 		case s.Coupling >= 0:
 			step.Through, step.Name = "element", t.Couplings[s.Coupling].Name
