@@ -105,7 +105,7 @@ func leverState(sys *solve.System, charter *reading.Charter, r *kinematics.Range
 	here := acting(faults, r)
 	b := newBodies(t, here)
 	why := reading.Explain(charter, r, here...)
-	s := LeverState{Label: r.Name + ": " + why.Reading.Pull, Motion: why.Motion}
+	s := LeverState{Label: r.Name + ": " + said(why.Cell), Motion: why.Motion}
 	for _, g := range groupsOf(b, false) {
 		s.Levers = append(s.Levers, newLever(b, g, why.Motion))
 	}

@@ -70,7 +70,7 @@ func (d *Sections) state(charter *reading.Charter, r *kinematics.Range) SectionS
 	here := acting(d.Faults, r)
 	why := reading.Explain(charter, r, here...)
 	s := SectionState{
-		Label: r.Name + ": " + why.Reading.Pull, Motion: why.Motion,
+		Label: r.Name + ": " + said(why.Cell), Motion: why.Motion,
 		Speeds: map[kinematics.MemberID]SpeedAt{}, Loaded: map[kinematics.MemberID]bool{}, Sheared: map[kinematics.MemberID]bool{},
 		bodies: newBodies(t, here),
 	}

@@ -93,21 +93,21 @@ func SpeedPlan(sys *solve.System, ranges []kinematics.Range, faults []kinematics
 	if p := shaftPanel(b, s.Panels, ranges); len(p.Axes) > 0 {
 		s.Panels = append(s.Panels, p)
 	}
+	charter := reading.NewCharter(sys)
 	for i := range ranges {
 		r := &ranges[i]
-		healthy := sys.Motion(t.In(r))
-		acting := acting(faults, r)
-		if len(acting) == 0 {
-			s.add(b, i, "", healthy)
+		healthy, faulty := sys.Motion(t.In(r)), sys.Motion(t.In(r, faults...))
+		reads, readsFaulty := said(charter.Read(r)), said(charter.Read(r, faults...))
+		switch {
+		case len(acting(faults, r)) == 0:
+			s.add(b, i, "", healthy, reads)
+			continue
+		case sameSpeeds(b, healthy, faulty):
+			s.add(b, i, "healthy or faulty", faulty, readsFaulty)
 			continue
 		}
-		faulty := sys.Motion(t.In(r, faults...))
-		if sameSpeeds(b, healthy, faulty) {
-			s.add(b, i, "healthy or faulty", faulty)
-			continue
-		}
-		s.add(b, i, "healthy", healthy)
-		s.add(b, i, "faulty", faulty)
+		s.add(b, i, "healthy", healthy, reads)
+		s.add(b, i, "faulty", faulty, readsFaulty)
 		last := &s.Lines[len(s.Lines)-1]
 		last.Faulty = true
 		last.Tag += " faulty"
@@ -140,14 +140,22 @@ func sameSpeeds(b *bodies, x, y *solve.Motion) bool {
 	return x.Verdict == y.Verdict
 }
 
-// add adds a line for a motion.
-func (s *Speeds) add(b *bodies, i int, condition string, m *solve.Motion) {
+// said is what a range does while pulling, in words.
+func said(c reading.Cell) string {
+	if c.Lurch != "" {
+		return string(c.Lurch)
+	}
+	return c.Reading.Pull
+}
+
+// add adds a line for a motion and what is said of it.
+func (s *Speeds) add(b *bodies, i int, condition string, m *solve.Motion, reads string) {
 	name := s.Ranges[i].Name
 	l := Line{Range: i, Tag: name, Motion: m, Label: name}
 	if condition != "" {
 		l.Label += ", " + condition
 	}
-	l.Label += ": " + reading.Of(s.Train, m.Outcome).Pull
+	l.Label += ": " + reads
 	for _, p := range s.Panels {
 		var points []SpeedAt
 		for _, a := range p.Axes {
