@@ -287,3 +287,44 @@ func TestMulSubDiv(t *testing.T) {
 		t.Errorf("%d fit, %d do not", fits, not)
 	}
 }
+
+// TestInt128 compares sums of products over two denominators with math/big.
+func TestInt128(t *testing.T) {
+	d := seeded(2)
+	throw := func(bits int) int64 {
+		x := d.Int64() >> (63 - 1 - d.IntN(bits))
+		if d.IntN(2) == 0 {
+			return -x
+		}
+		return x
+	}
+	small, large := 0, 0
+	for range 50_000 {
+		var s int128
+		want := new(big.Int)
+		for range d.IntN(5) {
+			a, b := throw(48), throw(62)
+			s.addMul(a, b)
+			want.Add(want, new(big.Int).Mul(big.NewInt(a), big.NewInt(b)))
+		}
+		a, b := 1+d.Int64N(1<<d.IntN(62)), 1+d.Int64N(1<<d.IntN(48))
+		if d.IntN(2) == 0 { // often the sum has factors of the denominators
+			s, want = int128{}, new(big.Int)
+			s.addMul(a, b%(1<<20))
+			want.Mul(big.NewInt(a), big.NewInt(b%(1<<20)))
+		}
+		exact := new(big.Rat).SetFrac(want, new(big.Int).Mul(big.NewInt(a), big.NewInt(b)))
+		got := s.over(a, b)
+		if s.sign() != want.Sign() || got.Rat().Cmp(exact) != 0 || got.String() != exact.RatString() {
+			t.Fatalf("%v / (%d %d) = %v, got %v", want, a, b, exact, got)
+		}
+		if _, _, fits := got.Small(); fits {
+			small++
+		} else {
+			large++
+		}
+	}
+	if small < 5000 || large < 5000 {
+		t.Errorf("%d results fit into int64, %d do not", small, large)
+	}
+}

@@ -198,29 +198,38 @@ func (t *smallTableau) slope(s *simplex, j, side int) int {
 }
 
 func (t *smallTableau) cost(s *simplex, j int) Frac {
-	sum := t.basic(s, j, 1)
-	if hi := int64(sum.lo) >> 63; hi == sum.hi && int64(sum.lo) != -1<<63 {
-		return over(int64(sum.lo), t.denom, t.scale)
-	}
-	num := new(big.Int).Lsh(big.NewInt(sum.hi), 64)
-	num.Add(num, new(big.Int).SetUint64(sum.lo))
-	den := new(big.Int).Mul(big.NewInt(t.denom), big.NewInt(t.scale))
-	return FromRat(new(big.Rat).SetFrac(num, den))
+	return t.basic(s, j, 1).over(t.denom, t.scale)
 }
 
-// over returns x / (a b) for a, b > 0.
-func over(x, a, b int64) Frac {
-	g := int64(gcd(abs(x), uint64(a)))
-	if x == 0 {
-		return Int(0)
+// over returns s / (a b) for a, b > 0.
+func (s int128) over(a, b int64) Frac {
+	hi, lo := uint64(s.hi), s.lo
+	negative := s.hi < 0
+	if negative {
+		var carry uint64
+		lo, carry = bits.Add64(^lo, 1, 0)
+		hi = ^hi + carry
 	}
-	x, a = x/g, a/g
-	g = int64(gcd(abs(x), uint64(b)))
-	x, b = x/g, b/g
-	if hi, lo := bits.Mul64(uint64(a), uint64(b)); hi == 0 && lo < 1<<63 {
-		return Frac{n: x, d: int64(lo)}
+	for _, d := range [...]*int64{&a, &b} {
+		_, rest := bits.Div64(hi%uint64(*d), lo, uint64(*d))
+		g := gcd(rest, uint64(*d))
+		*d /= int64(g)
+		lo, _ = bits.Div64(hi%g, lo, g)
+		hi /= g
 	}
-	return FromRat(new(big.Rat).SetFrac(big.NewInt(x), new(big.Int).Mul(big.NewInt(a), big.NewInt(b))))
+	if high, d := bits.Mul64(uint64(a), uint64(b)); hi == 0 && lo < 1<<63 && high == 0 && d < 1<<63 {
+		f := Frac{n: int64(lo), d: int64(d)}
+		if negative {
+			return f.Neg()
+		}
+		return f
+	}
+	num := new(big.Int).Lsh(new(big.Int).SetUint64(hi), 64)
+	num.Add(num, new(big.Int).SetUint64(lo))
+	if negative {
+		num.Neg(num)
+	}
+	return FromRat(new(big.Rat).SetFrac(num, new(big.Int).Mul(big.NewInt(a), big.NewInt(b))))
 }
 
 func (t *smallTableau) value(i, j int) Frac { return NewFrac(t.a[i][j], t.denom) }
