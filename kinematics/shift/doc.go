@@ -78,4 +78,9 @@
 // Engaging a range from one that does not drive, and letting go of it, happen
 // at a standstill. There the input may be held for a moment without harm, and
 // only driving the wrong way counts.
+//
+// # The torque hole
+//
+// [Hole] is what pulling loses while the on-coming elements take over, at the
+// speeds of the first range. It needs torques; all else here follows from speeds.
 package shift

@@ -199,6 +199,9 @@ func pythonWithSciPy(t *testing.T) string {
 // ways with closed throttle. The programs are written from the meshes and
 // couplings, in speeds of members, without the engine's free motions.
 func TestBreakawayWitness(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it takes half a minute")
+	}
 	python := pythonWithSciPy(t)
 	var blocks []*block
 	var wants []float64

@@ -37,6 +37,8 @@ the verdict:
   safe either way  a one-way clutch takes over, or nothing on the way does harm
 
 A flare is a state on the way with a numerically higher ratio than both ranges.
+The output torque falls while the on-coming elements take up load and the
+off-going ones still hold: its value at the handover and its least are given.
 With FROM and TO, two ranges, give every state on the way from one to the other.`,
 		Example: `  tieup shifts depot-shuttle-three-speed
   tieup shifts simpson-three-speed D2 D3 --stuck intermediate-roller`,
