@@ -93,8 +93,9 @@ func (t *Teacher) Sheet(seed uint64, count int) Sheet {
 	r := random(seed)
 	kinds := []Kind{Predict, Suspects, NextTest}
 	for n := 0; len(s.Exercises) < count; n++ {
-		f := faults[n%len(faults)]
-		switch kinds[n%len(kinds)] {
+		// Each time round the faults get another kind of exercise.
+		f, round := faults[n%len(faults)], n/len(faults)
+		switch kinds[(n+round)%len(kinds)] {
 		case Predict:
 			s.Exercises = append(s.Exercises, t.predict(f))
 		case Suspects:

@@ -66,10 +66,14 @@ type EndOnMember struct {
 	Name   string
 	Teeth  string
 	State  string // held, turns, free, or ""
-	Words  string // "forward +0.4032"
-	// Arrow is a curve along which the member turns or, if Pulled, is pulled.
-	Arrow  string
-	Pulled bool
+	Words  string // how it turns: "forward +0.4032"
+	Pull   string // where the input cannot turn: "forward +0.4569" of the input torque
+	Arrow  string // a curve along which it turns or, with a Pull, is pulled
+}
+
+// Pulls says whether anything in the view is pulled.
+func (v EndOn) Pulls() bool {
+	return slices.ContainsFunc(v.Members, func(m EndOnMember) bool { return m.Pull != "" })
 }
 
 // NewEndOn draws every gearset of a train in the state of why.
@@ -208,8 +212,7 @@ func (d *drawer) member(id kinematics.MemberID, teeth int64, at curve) int {
 	}
 	if d.pulls != nil && m.State == "held" && d.pulls[id].Sign() != 0 {
 		sign = d.pulls[id].Sign()
-		m.Pulled = true
-		m.Words += ", pulled " + way(sign) + " with " + signed(d.pulls[id]) + " of the input torque"
+		m.Pull = way(sign) + " " + signed(d.pulls[id])
 	}
 	if sign != 0 && at.radius > 0 {
 		m.Arrow = arrow(at.x, at.y, at.radius, at.angle, sign)

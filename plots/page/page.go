@@ -71,6 +71,12 @@ type Group struct {
 	Ranges   []Place
 }
 
+// Named says whether the position has to be told beside its ranges: not where it
+// has one range of the same name.
+func (g Group) Named() bool {
+	return g.Position != "" && (len(g.Ranges) != 1 || g.Ranges[0].Range != g.Position)
+}
+
 // A Place is a range that can be chosen in a position.
 type Place struct {
 	Range, Value string

@@ -326,8 +326,8 @@ func TestBrowserTurning(t *testing.T) {
 	if n := js[int](b, `[...document.querySelectorAll(".arrow.pull")].filter((a) => getComputedStyle(a).display !== "none").length`); n < 4 {
 		t.Errorf("only %d arrows show what pulls which way", n)
 	}
-	b.shows(".end-on", "pulled backward")
-	b.shows(".end-on", "pulled forward")
+	b.shows(".end-on", "at restbackward -")
+	b.shows(".end-on", "at restforward +")
 	if js[bool](b, `!!document.querySelector("#play")`) {
 		t.Error("there is a button to turn what cannot turn")
 	}
