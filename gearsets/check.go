@@ -115,14 +115,30 @@ func (c *checker) whichMember(name string) string {
 	return "a member is a shaft declared under shafts, or gearset.part such as front.sun"
 }
 
-// carriers looks up the members that carry pairs.
+// carriers looks up the members that carry pairs. No pair may sit on a gear that
+// it carries itself, over others or not.
 func (c *checker) carriers() {
+	on := map[string]string{} // the gearset whose member carries a pair
 	for _, g := range c.file.gearsets {
-		if g.kind != kinematics.Pair || !c.member(g.carrier, g.name.value) {
-			continue
+		if g.kind == kinematics.Pair && c.member(g.carrier, g.name.value) {
+			on[g.name.value], _, _ = strings.Cut(g.carrier.value, ".")
 		}
-		if strings.HasPrefix(g.carrier.value, g.name.value+".") {
-			c.errorf(g.carrier.Place, "write the member whose axes both gears sit on", "%s: a gear cannot carry its own pair", g.name.value)
+	}
+	for _, g := range c.file.gearsets {
+		name := g.name.value
+		between := []string{}
+		for at := on[name]; at != ""; at = on[at] {
+			if at == name || len(between) > len(on) {
+				break
+			}
+			between = append(between, at)
+		}
+		switch {
+		case on[name] == name:
+			c.errorf(g.carrier.Place, "write the member whose axes both gears sit on", "%s: a gear cannot carry its own pair", name)
+		case len(between) > 0 && on[between[len(between)-1]] == name:
+			c.errorf(g.carrier.Place, "write the member whose axes both gears sit on",
+				"%s: its carrier sits on %s itself: pairs cannot carry each other", name, name)
 		}
 	}
 }
