@@ -339,7 +339,7 @@ func (o *object) effort(a *diagnosis.Assumptions) {
 	for _, x := range fields {
 		k, err := diagnosis.ParseTestKind(x.key.value)
 		if err != nil {
-			o.errorf(x.key.Place, "possible: "+strings.Join(testKinds(), ", "), "effort: %s", err)
+			o.r.errorf(x.key.Place, "possible: "+strings.Join(testKinds(), ", "), "effort: %s", err)
 			continue
 		}
 		one := &object{r: o.r, owner: "effort", at: x.key.Place, fields: []field{x}}
@@ -386,12 +386,12 @@ func FormatSheet(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 	for _, x := range c.Circumstances {
 		names = append(names, x.Name())
 	}
-	line("# any of: sudden or gradual; clean or burnt (fluid and pan); cold or hot (only then); rebuilt (lately)")
+	line("# sudden or gradual, clean or burnt (fluid), cold or hot (only then), rebuilt (lately)")
 	line("circumstances: [%s]", strings.Join(names, ", "))
 	line("")
 	line("# One word for each range, or a list: D1: [forward, no-engine-braking]")
 	for _, w := range diagnosis.Glossary() {
-		line("#   %-20s %s", w.Word, w.Meaning)
+		line("#   %-19s %s", w.Word, w.Meaning)
 	}
 	line("seen:")
 	t := c.Train
@@ -445,11 +445,11 @@ func formatAssumptions(line func(string, ...any), a *diagnosis.Assumptions) {
 	}
 	line("# What the diagnosis takes for granted. Change what you know better.")
 	line("assume:")
-	line("  error-rate: %s%%      # how often something is seen wrongly", number(a.ErrorRate*100))
-	line("  tolerance: %s%%       # how far a measured ratio may be off", number(a.Tolerance.Float()*100))
-	line("  weak: %s           # the share of its rating with which a weak element holds", a.Weak)
-	line("  dragging: %s       # and with which one drags that is released", a.Dragging)
-	line("  light-throttle: %s # as shares of the rated input torque", a.Light)
+	line("  error-rate: %s%%        # how often something is seen wrongly", number(a.ErrorRate*100))
+	line("  tolerance: %s%%         # how far a measured ratio may be off", number(a.Tolerance.Float()*100))
+	line("  weak: %s             # the share of its rating with which a weak element holds", a.Weak)
+	line("  dragging: %s         # and with which one drags that is released", a.Dragging)
+	line("  light-throttle: %s  # as shares of the rated input torque", a.Light)
 	line("  full-throttle: %s", a.Full)
 	line("  # classes of causes, likeliest first: a judgement, no data")
 	line("  classes: [%s]", strings.Join(classes, ", "))

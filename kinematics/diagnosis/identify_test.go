@@ -65,8 +65,8 @@ func TestIdentify(t *testing.T) {
 	if x.Best() != nil || x.Against(d3) != nil {
 		t.Error("1900/1200 fits something")
 	}
-	if len(x.Matches) == 0 || ranges2(x, 0) != "D2 M2" {
-		t.Errorf("nearest to 1900/1200: %q", ranges2(x, 0))
+	if len(x.Matches) == 0 || rangesOf(x, 0) != "D2 M2" {
+		t.Errorf("nearest to 1900/1200: %q", rangesOf(x, 0))
 	}
 	x, _ = identify(t, train, diagnosis.Readings{Tolerance: solve.FracOf(1, 10)}, "turbine", 1900, "output-shaft", 1200)
 	if ranges(x) != "D2 M2" {
@@ -74,7 +74,7 @@ func TestIdentify(t *testing.T) {
 	}
 }
 
-func ranges2(x *diagnosis.Identity, n int) string {
+func rangesOf(x *diagnosis.Identity, n int) string {
 	var names []string
 	for _, r := range x.Matches[n].Ranges {
 		names = append(names, x.Train.Ranges[r].Name)
@@ -132,7 +132,7 @@ func TestIdentifyByEngine(t *testing.T) {
 	}
 	var names []string
 	for n := range x.Matches {
-		names = append(names, ranges2(x, n))
+		names = append(names, rangesOf(x, n))
 	}
 	if got := strings.Join(names, ","); got != "D2,D3" {
 		t.Errorf("possible: %s", got)

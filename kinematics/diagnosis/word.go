@@ -329,20 +329,25 @@ type Gloss struct{ Word, Meaning string }
 // Glossary says what the words of a range mean, for whoever fills in a sheet.
 func Glossary() []Gloss {
 	return []Gloss{
-		{"not tested", "nothing was seen: the default"},
+		{NotTested, "nothing was seen: the default"},
 		{"ok", "pulls in its own gear, or rests if it should"},
 		{"forward, reverse", "drives that way, in whatever gear"},
-		{"none", "does not drive; revs: ... and the engine runs up freely; loaded: ... and it is loaded"},
-		{"bind", "engine and vehicle work against each other, nothing turns"},
-		{"lurch-forward", "pushes against the pawl; also lurch-backward, or lurch if you cannot say"},
-		{"creeps-forward", "drives weakly where it should rest; also creeps-backward, or creeps"},
-		{"slips", "the engine runs up beyond the gear; slips-light: even at light throttle;"},
-		{"", "slips-full: at full throttle only; holds-full: holds at full throttle"},
-		{"as D1", "drives, and seems to be in the gear of D1"},
-		{"2.45, 1800/735", "drives, at a measured ratio, or at input speed / output speed"},
-		{"engine-braking", "when coasting; also no-engine-braking; coasts 2.45: the coasting ratio"},
-		{"rolls", "can be pushed both ways; also rolls-forward-only, rolls-backward-only, held"},
+		{"none", "does not drive"},
+		{"revs, loaded", "does not drive; the engine runs up freely, or is loaded"},
+		{"bind", "engine and vehicle work against each other"},
+		{"lurch", "pushes against the pawl; also lurch-forward, -backward"},
+		{"creeps", "pulls weakly where it should rest; also -forward, -backward"},
+		{"slips", "the engine runs up beyond the gear"},
+		{"slips-light", "... even at light throttle"},
+		{"slips-full", "... at full throttle only"},
+		{"holds-full", "holds at full throttle"},
+		{"as RANGE", "drives, and seems to be in the gear of that range"},
+		{"2.45, 1800/735", "drives, at that ratio, or those speeds: input/output"},
+		{"engine-braking", "coasting turns the engine; else: no-engine-braking"},
+		{"coasts 2.45", "coasting turns the engine, at that ratio"},
 		{"locks", "coasting, the wheels lock"},
+		{"rolls, held", "can be pushed both ways, or neither way"},
+		{"rolls-forward-only", "can be pushed forward only; also rolls-backward-only"},
 	}
 }
 

@@ -16,6 +16,10 @@
 //	[BrokenAway] breakaway what gives first in a range, standing or rolled one way
 //	[Played]     transient a shift played in time; in CSV a moment of it
 //	[Swept]      transient a timing of a shift, with --sweep
+//	[Diagnosed]  diagnose  a suspect
+//	[FitTable]   diagnose  an observation against what can be seen, with --table
+//	[Identified] identify  a ratio that measured speeds could be
+//	[Form]       sheet     a range of a road-test sheet on paper, as text only
 //	[Checked]    check     a range with a published ratio, or a finding
 //
 // # JSON

@@ -35,13 +35,13 @@ func newDiagnoseCmd() *cobra.Command {
 		Use:     "diagnose TRAIN|SHEET [--saw PLACE=SEEN ...]",
 		Short:   "Rank the suspects by what a road test showed, and name the next test",
 		GroupID: groupDiagnose,
-		Long: `Rank everything that could be wrong with a train by what was seen of it, and name
-the tests that separate what is left best for their effort. Every suspect is
-computed in every range; nothing is looked up. What was not tested is held against
-nobody.
+		Long: `Rank everything that could be wrong with a train by what was seen of it, and
+name the tests that separate what is left best for their effort. Every suspect
+is computed in every range; nothing is looked up. What was not tested is held
+against nobody.
 
-PLACE is a range or a shift (D1-D2). SEEN is one of these, or several with commas
-between them; tieup diagnose --table says how each fits what a range can do:
+PLACE is a range or a shift (D1-D2). SEEN is one of these, or several with
+commas between them; --table says how each fits what a range can do:
 
 ` + glossary() + `
   of a shift: ok, bind, flare
@@ -49,7 +49,7 @@ between them; tieup diagnose --table says how each fits what a range can do:
 Everything seen, the circumstances and what is assumed can also stand in a
 road-test sheet (tieup sheet); --saw and --when then add to it.`,
 		Example: `  tieup diagnose depot-shuttle-three-speed --saw R=bind --saw N=forward
-  tieup diagnose simpson-three-speed --saw D1=none --saw M1=ok --suspect low-roller=reversed`,
+  tieup diagnose bus-14.yaml --suspect roller=reversed`,
 		Args:              args(0, 1, "", "diagnose takes one train or sheet"),
 		ValidArgsFunction: completeTrain,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -85,7 +85,7 @@ road-test sheet (tieup sheet); --saw and --when then add to it.`,
 func glossary() string {
 	var b strings.Builder
 	for _, g := range diagnosis.Glossary() {
-		fmt.Fprintf(&b, "  %-15s %s\n", g.Word, g.Meaning)
+		fmt.Fprintf(&b, "  %-19s %s\n", g.Word, g.Meaning)
 	}
 	return b.String()
 }

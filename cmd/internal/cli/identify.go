@@ -32,13 +32,14 @@ func newIdentifyCmd() *cobra.Command {
 		Short:   "Say which elements hold, by measured speeds",
 		GroupID: groupDiagnose,
 		Long: `Say which combinations of elements give the speeds that were measured while the
-engine pulled, nearest first, and what that means where another range is commanded.
+engine pulled, nearest first, and what that means where another range is
+commanded.
 
 MEMBER is a member of the train, or input, output or engine. Behind a converter
-that is not locked the speed of the engine gives only a bound, since it turns
-faster than the input; with --locked it counts as the input. Speeds without a sign
-are sizes; with a + or - on any of them the sense counts too.`,
-		Example: `  tieup identify simpson-three-speed --speeds turbine=1800,output=1217 --commanded D3
+that is not locked the speed of the engine gives only a bound, since the engine
+turns faster than the input; with --locked it counts as the input. Speeds
+without a sign are sizes; with a + or - on any of them the sense counts too.`,
+		Example: `  tieup identify simpson-three-speed --speeds input=1800,output=1217
   tieup identify depot-shuttle-three-speed --speeds engine=2000,output=1300`,
 		Args:              args(1, 1, "which train? See: tieup trains", "identify takes one train"),
 		ValidArgsFunction: completeTrain,

@@ -28,10 +28,11 @@ func newInterviewCmd() *cobra.Command {
 		Use:     "interview TRAIN|SHEET",
 		Short:   "Diagnose in a conversation: the cheapest useful question first",
 		GroupID: groupDiagnose,
-		Long: `Ask for what the road test shows, one question after the other, always the one that
-tells most for its effort, and show how the suspects become fewer. Every question
-can be left open: not tested is held against nobody. At the end the answers are
-saved as a road-test sheet, which diagnose reads and interview goes on from.`,
+		Long: `Ask for what the road test shows, one question after the other, always the one
+that tells most for its effort, and show how the suspects become fewer. Every
+question can be left open: not tested is held against nobody. At the end the
+answers are saved as a road-test sheet, which diagnose reads and interview goes
+on from.`,
 		Example: `  tieup interview depot-shuttle-three-speed
   tieup interview simpson-three-speed --save bus-14.yaml`,
 		Args:              args(1, 1, "which train? See: tieup trains", "interview takes one train"),
@@ -274,7 +275,7 @@ func (v *interview) explain(place diagnosis.Observation) {
 		return
 	}
 	for _, g := range diagnosis.Glossary() {
-		fmt.Fprintf(v.out, "   %-17s %s\n", g.Word, g.Meaning)
+		fmt.Fprintf(v.out, "   %-19s %s\n", g.Word, g.Meaning)
 	}
 }
 

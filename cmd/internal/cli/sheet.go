@@ -28,9 +28,9 @@ func newSheetCmd() *cobra.Command {
 		Use:     "sheet TRAIN|SHEET",
 		Short:   "Write a road-test sheet to fill in",
 		GroupID: groupDiagnose,
-		Long: `Write a road-test sheet for a train: a file with a line for every range and every
-shift, in which everything stands as not tested until it is filled in. Diagnose
-reads it. --paper writes the form to print and take along instead.
+		Long: `Write a road-test sheet for a train: a file with a line for every range and
+every shift, in which everything stands as not tested until it is filled in.
+Diagnose reads it. --paper writes the form to print and take along instead.
 
 What the diagnosis takes for granted stands in the sheet too, and can be changed
 there: how often an observation is wrong, what weak and dragging mean, the order
