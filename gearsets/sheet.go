@@ -66,10 +66,21 @@ func ReadFile(path string, stdin io.Reader) ([]byte, error) {
 // once; the Sheet is nil if any of it is an error. A train that the sheet names
 // by a path is looked for from the folder of the sheet.
 func ParseSheet(file string, src []byte) (*Sheet, Problems, error) {
+	return ParseSheetWith(file, src, func(path string) (*File, error) {
+		if Source(path) == nil && looksLikePath(path) && !filepath.IsAbs(path) && file != "standard input" {
+			path = filepath.Join(filepath.Dir(file), path)
+		}
+		return Open(path, strings.NewReader(""))
+	})
+}
+
+// ParseSheetWith is [ParseSheet] for a reader that finds the train itself: train
+// gets what the sheet writes.
+func ParseSheetWith(file string, src []byte, train func(string) (*File, error)) (*Sheet, Problems, error) {
 	src = bytes.TrimPrefix(src, []byte("\ufeff"))
 	r := newReport(file, src[:min(len(src), MaxSize)])
 	r.noun = "road-test sheet"
-	s, err := r.sheet(src)
+	s, err := r.sheet(src, train)
 	r.problems.sort()
 	if err != nil {
 		return nil, r.problems, err
@@ -82,7 +93,7 @@ func ParseSheet(file string, src []byte) (*Sheet, Problems, error) {
 
 var sheetKeys = []string{"sheet", "train", "vehicle", "complaint", "circumstances", "seen", "shifts", "assume"}
 
-func (r *report) sheet(src []byte) (*Sheet, error) {
+func (r *report) sheet(src []byte, train func(string) (*File, error)) (*Sheet, error) {
 	root := r.document(src)
 	if root == nil {
 		return nil, nil
@@ -109,7 +120,7 @@ func (r *report) sheet(src []byte) (*Sheet, error) {
 	if !name.given() {
 		return s, nil
 	}
-	if err := s.openTrain(r, name); err != nil {
+	if err := s.openTrain(r, name, train); err != nil {
 		return nil, err
 	}
 	if s.Case.Train == nil {
@@ -145,16 +156,12 @@ func (r *report) sheetVersion(o *object) bool {
 
 // openTrain opens the train that the sheet names. What is wrong with the file of
 // the train is an error of its own; that there is no such train is one of the sheet.
-func (s *Sheet) openTrain(r *report, name scalar) error {
-	path := name.value
-	if path == "-" {
+func (s *Sheet) openTrain(r *report, name scalar, train func(string) (*File, error)) error {
+	if name.value == "-" {
 		r.errorf(name.Place, "write the name of a train, or the path of a train file", "a sheet cannot take its train from standard input")
 		return nil
 	}
-	if Source(path) == nil && looksLikePath(path) && !filepath.IsAbs(path) && r.file != "standard input" {
-		path = filepath.Join(filepath.Dir(r.file), path)
-	}
-	f, err := Open(path, strings.NewReader(""))
+	f, err := train(name.value)
 	var problems Problems
 	switch {
 	case errors.As(err, &problems):

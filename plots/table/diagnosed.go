@@ -34,7 +34,9 @@ func (d Diagnosed) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	a := d.Answer
 	p.line(titled(a.Train))
-	d.told(p)
+	for _, line := range d.Told() {
+		p.line(line)
+	}
 	for _, c := range d.Claims {
 		d.claim(p, c)
 	}
@@ -47,30 +49,28 @@ func (d Diagnosed) Text(w io.Writer, width int) error {
 	return p.err
 }
 
-// told repeats what is known of the vehicle.
-func (d Diagnosed) told(p *page) {
+// Told repeats what is known of the vehicle, a line for each thing.
+func (d Diagnosed) Told() []string {
 	a := d.Answer
-	if a.Vehicle != "" {
-		p.line("vehicle: " + a.Vehicle)
-	}
-	if a.Complaint != "" {
-		p.line("complaint: " + a.Complaint)
-	}
-	if len(a.Circumstances) > 0 {
-		var words []string
-		for _, c := range a.Circumstances {
-			words = append(words, c.String())
+	var lines []string
+	add := func(label, text string) {
+		if text != "" {
+			lines = append(lines, label+": "+text)
 		}
-		p.line("circumstances: " + strings.Join(words, "; "))
 	}
+	add("vehicle", a.Vehicle)
+	add("complaint", a.Complaint)
+	var words []string
+	for _, c := range a.Circumstances {
+		words = append(words, c.String())
+	}
+	add("circumstances", strings.Join(words, "; "))
 	if len(a.Seen) == 0 {
-		p.line("seen: nothing yet")
-		return
+		return append(lines, "seen: nothing yet")
 	}
-	p.line("seen: " + strings.Join(seenPlaces(a.Case), "; "))
-	if missing := untested(a.Case); len(missing) > 0 {
-		p.line("not tested: " + list(missing))
-	}
+	add("seen", strings.Join(seenPlaces(a.Case), "; "))
+	add("not tested", list(untested(a.Case)))
+	return lines
 }
 
 // seenPlaces lists what was seen, each place once: "D1: forward, no-engine-braking".
@@ -114,36 +114,89 @@ func (d Diagnosed) shown() []diagnosis.Group {
 // suspects writes the groups: in full those that nothing contradicts more than
 // the first, the others in a line each.
 func (d Diagnosed) suspects(p *page) {
-	a := d.Answer
 	p.heading("Suspects")
-	if len(a.Seen) > 0 {
-		p.line(d.summary())
+	if s := d.Summary(); s != "" {
+		p.line(s)
 	}
+	for _, g := range d.Groups() {
+		p.line("")
+		p.line(g.Lead)
+		d.indented(p, g.Reason)
+		for _, x := range g.Causes {
+			d.deep(p, 5, x)
+		}
+		for _, s := range g.Suspects {
+			d.indented(p, "- "+s.Text)
+			for _, x := range s.Causes {
+				d.deep(p, 5, x)
+			}
+		}
+		if g.More != "" {
+			d.indented(p, "- "+g.More)
+		}
+		if g.Alike != "" {
+			d.indented(p, g.Alike)
+		}
+	}
+	less, rest := d.Less()
+	if len(less) > 0 {
+		p.line("")
+		p.line(LessLikely)
+	}
+	for _, line := range less {
+		p.line(line)
+	}
+	if rest != "" {
+		p.line(rest)
+	}
+}
+
+// A SuspectGroup is a group of suspects in words.
+type SuspectGroup struct {
+	Lead     string   // the suspect, or that there are several, behind the rank
+	Reason   string   // what agrees and what contradicts
+	Causes   []string // to look for, of an only suspect
+	Suspects []SuspectText
+	More     string // that there are more
+	Alike    string // that only a test of the elements tells them apart
+}
+
+// A SuspectText is one of several suspects, with the causes to look for.
+type SuspectText struct {
+	Text   string
+	Causes []string
+}
+
+// Groups returns the groups that are written in full.
+func (d Diagnosed) Groups() []SuspectGroup {
+	var list []SuspectGroup
 	for _, g := range d.shown() {
 		if d.full(&g) {
-			p.line("")
-			d.group(p, &g)
+			list = append(list, d.group(&g))
 		}
 	}
-	others := false
+	return list
+}
+
+// LessLikely is the heading of the groups that are written in a line.
+const LessLikely = "Less likely, because something seen contradicts it:"
+
+// Less returns the groups that are written in a line, and how many are left out.
+func (d Diagnosed) Less() (lines []string, rest string) {
+	a := d.Answer
 	for _, g := range d.shown() {
-		if d.full(&g) {
-			continue
+		if !d.full(&g) {
+			lines = append(lines, fmt.Sprintf("%d. %s: %s", g.Rank, suspected(a.Train, g.Suspects), a.Agreement(&g)))
 		}
-		if !others {
-			p.line("")
-			p.line("Less likely, because something seen contradicts it:")
-			others = true
-		}
-		p.line(fmt.Sprintf("%d. %s: %s", g.Rank, suspected(a.Train, g.Suspects), a.Agreement(&g)))
 	}
-	if n := len(a.Groups) - len(d.shown()); n > 0 {
-		rest := 0
-		for _, g := range a.Groups[len(d.shown()):] {
-			rest += len(g.Suspects)
-		}
-		p.line(fmt.Sprintf("Less likely still: %s; --all shows all.", count(rest, "other suspect")))
+	n := 0
+	for _, g := range a.Groups[len(d.shown()):] {
+		n += len(g.Suspects)
 	}
+	if n > 0 {
+		rest = fmt.Sprintf("Less likely still: %s; --all shows all.", count(n, "other suspect"))
+	}
+	return lines, rest
 }
 
 // full says whether a group is written in full.
@@ -151,9 +204,12 @@ func (d Diagnosed) full(g *diagnosis.Group) bool {
 	return d.All || g.Halves() <= d.Answer.Groups[0].Halves()+1
 }
 
-// summary says in a line what the search came to.
-func (d Diagnosed) summary() string {
+// Summary says in a line what the search came to, "" if nothing was seen yet.
+func (d Diagnosed) Summary() string {
 	a := d.Answer
+	if len(a.Seen) == 0 {
+		return ""
+	}
 	best := a.Groups[0]
 	switch n := len(best.Suspects[0].Faults); {
 	case best.Halves() == 0 && best.Suspects[0].Kind == diagnosis.Faulty && n > 1:
@@ -180,34 +236,33 @@ func count(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-// group writes one group.
-func (d Diagnosed) group(p *page, g *diagnosis.Group) {
+// group puts one group in words.
+func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
 	a, t := d.Answer, d.Answer.Train
 	lead := fmt.Sprintf("%d. ", g.Rank)
 	if len(g.Suspects) == 1 {
 		s := g.Suspects[0]
-		p.line(lead + s.Text(t))
-		d.indented(p, d.reason(g, s))
-		d.causes(p, g, s)
-		return
+		return SuspectGroup{Lead: lead + s.Text(t), Reason: d.reason(g, s), Causes: d.causes(g, s)}
+	}
+	x := SuspectGroup{
+		Lead:   lead + fmt.Sprintf("One of these %d, which nothing seen so far can tell apart:", len(g.Suspects)),
+		Reason: a.Agreement(g),
 	}
 	shown := d.few(g)
-	p.line(lead + fmt.Sprintf("One of these %d, which nothing seen so far can tell apart:", len(g.Suspects)))
-	d.indented(p, a.Agreement(g))
 	for _, s := range shown {
-		text := "- " + s.Text(t)
+		text := s.Text(t)
 		if c := a.Class(s); c != "" {
 			text += " (" + c + ")"
 		}
-		d.indented(p, text)
-		d.causes(p, g, s)
+		x.Suspects = append(x.Suspects, SuspectText{text, d.causes(g, s)})
 	}
 	if n := len(g.Suspects) - len(shown); n > 0 {
-		d.indented(p, fmt.Sprintf("- and %d more; --all shows them", n))
+		x.More = fmt.Sprintf("and %d more; --all shows them", n)
 	}
 	if a.Indistinguishable(g) {
-		d.indented(p, "They do the same in every range: only a test of the elements themselves can tell them apart.")
+		x.Alike = "They do the same in every range: only a test of the elements themselves can tell them apart."
 	}
+	return x
 }
 
 // few are the suspects of a group that are written.
@@ -241,19 +296,19 @@ func (d Diagnosed) deep(p *page, blanks int, text string) {
 	p.print(in + strings.ReplaceAll(Wrap(text, width), "\n", "\n"+in))
 }
 
-// causes writes what to look for under a suspect that nothing agrees better than.
-func (d Diagnosed) causes(p *page, g *diagnosis.Group, s *diagnosis.Suspect) {
+// causes says what to look for under a suspect that nothing agrees better than.
+func (d Diagnosed) causes(g *diagnosis.Group, s *diagnosis.Suspect) []string {
 	if !d.All && (g.Rank > 1 || len(d.Answer.Seen) == 0) {
-		return
+		return nil
 	}
+	var lines []string
 	for i, c := range s.Causes(d.Answer.Train) {
 		if len(s.Faults) > 1 && s.Kind == diagnosis.Faulty {
-			d.deep(p, 5, "under "+d.Answer.Train.Couplings[s.Faults[i].Coupling].Name+":")
+			lines = append(lines, "under "+d.Answer.Train.Couplings[s.Faults[i].Coupling].Name+":")
 		}
-		for _, x := range Causes(c) {
-			d.deep(p, 5, x)
-		}
+		lines = append(lines, Causes(c)...)
 	}
+	return lines
 }
 
 // Causes says what to look for: "mechanical: plates welded or warped".
@@ -275,8 +330,11 @@ func (d Diagnosed) matrix(p *page) {
 	}
 	p.heading("Each suspect against what was seen")
 	p.grid(d.Matrix())
-	p.line("- = not tested, and held against nobody")
+	p.line(MatrixNote)
 }
+
+// MatrixNote says how the matrix is read.
+const MatrixNote = "- = not tested, and held against nobody"
 
 // Matrix is a row for each suspect shown, a column for each range and each shift
 // that was seen.
@@ -338,28 +396,49 @@ func marked(a *diagnosis.Answer, s *diagnosis.Suspect, place diagnosis.Observati
 
 // next writes the tests worth making.
 func (d Diagnosed) next(p *page) {
-	a, t := d.Answer, d.Answer.Train
 	p.heading("The next test")
+	lead, tests := d.Next()
+	if lead != "" {
+		p.line(lead)
+	}
+	for _, x := range tests {
+		p.line("")
+		p.line(x.Lead)
+		for _, line := range x.Lines {
+			d.indented(p, line)
+		}
+	}
+}
+
+// A NextTest is a test worth making, in words.
+type NextTest struct {
+	Lead  string   // what to do
+	Lines []string // what each suspect would show
+}
+
+// Next returns the tests worth making, behind a sentence on what they are for.
+func (d Diagnosed) Next() (lead string, tests []NextTest) {
+	a, t := d.Answer, d.Answer.Train
 	if len(d.Proposals) == 0 {
-		p.line("No test that is allowed can tell the suspects apart further.")
-		return
+		return "No test that is allowed can tell the suspects apart further.", nil
 	}
 	switch first := &a.Groups[0]; {
 	case !d.Proposals[0].Kind.OnTheRoad() && a.Indistinguishable(first) && len(first.Suspects) > 1:
-		p.line("Only a test of the elements themselves can tell the first suspects apart:")
+		lead = "Only a test of the elements themselves can tell the first suspects apart:"
 	case len(first.Suspects) == 1 && first.Halves() == 0:
-		p.line("One suspect agrees with everything; these tests confirm or refute it:")
+		lead = "One suspect agrees with everything; these tests confirm or refute it:"
 	}
 	for i, x := range d.Proposals {
-		p.line("")
-		p.line(fmt.Sprintf("%d. %s (effort %d)", i+1, x.Test.Text(t), x.Effort))
+		test := NextTest{Lead: fmt.Sprintf("%d. %s (effort %d)", i+1, x.Test.Text(t), x.Effort)}
 		for _, e := range x.Expect {
-			d.indented(p, e.Text+": "+suspected(t, e.Suspects))
+			test.Lines = append(test.Lines, e.Text+": "+suspected(t, e.Suspects))
 		}
 		if len(x.Unsure) > 0 {
-			d.indented(p, "says nothing about: "+suspected(t, x.Unsure))
+			test.Lines = append(test.Lines, "says nothing about: "+suspected(t, x.Unsure))
 		}
+		tests = append(tests, test)
 	}
+	return lead, tests
 }
 
 // suspected names some suspects in a line.

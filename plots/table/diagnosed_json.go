@@ -99,9 +99,7 @@ func (d Diagnosed) JSON(w io.Writer) error {
 	for i := range a.Seen {
 		answer.Seen = append(answer.Seen, seenJSON{a.Seen[i].Place(t), a.Seen[i].Value(t)})
 	}
-	if len(a.Seen) > 0 {
-		answer.Summary = d.summary()
-	}
+	answer.Summary = d.Summary()
 	for i := range a.Groups {
 		g := &a.Groups[i]
 		j := groupJSON{g.Rank, float64(g.Halves()) / 2, a.Agreement(g), a.Indistinguishable(g), []suspectJSON{}}
