@@ -103,16 +103,19 @@ type Answer struct {
 	Changes       []string
 	Faulty        bool // the faults act in the range
 	Why           *reading.Why
+	Remark        string // that torque decides more than the reasons tell
 	Cautions      []string
 
-	Chart   table.Charted
-	Shifts  table.Shifts
-	Solved  table.Solved // of the range alone
-	Speeds  Drawing
-	Path    Drawing
-	Other   []Drawing
-	EndOn   []EndOn
-	Command []string // the same on the command line
+	Chart  table.Charted
+	Shifts table.Shifts
+	// NoShifts says why there is nothing to say of shifts, "" if there is.
+	NoShifts string
+	Solved   table.Solved // of the range alone
+	Speeds   Drawing
+	Path     Drawing
+	Other    []Drawing
+	EndOn    []EndOn
+	Command  []string // the same on the command line
 }
 
 // A Drawing is a picture that the server draws.
@@ -120,6 +123,7 @@ type Drawing struct {
 	Title      string
 	Link, Dark string // of the SVG on light and dark paper
 	PDF        string
+	Refused    string // why it cannot be drawn, "" if it can
 	Text       string // what it shows, for those who do not see it
 }
 
@@ -158,6 +162,7 @@ var templates = template.Must(template.New("").Funcs(template.FuncMap{
 	"number": func(x float64) string { return number(x) },
 	"half":   func(x float64) string { return number(-x / 2) },
 	"speed":  func(x float64) string { return fmt.Sprintf("%.9g", x) },
+	"word":   func(place string, o Option, kind string) sheetWord { return sheetWord{place, o, kind} },
 	"cell":   func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
 }).ParseFS(parts, "parts/*.html"))
 
@@ -198,8 +203,9 @@ func (v *View) TrainTitle() string {
 	return v.Train.Name
 }
 
-// UploadLink is where a train file is sent to, with the state it leaves.
-func (v *View) UploadLink() string { return "/train" + strings.TrimPrefix(v.State.Link(), "/") }
+// UploadLink is where a train file or a road-test sheet is sent to, with the
+// state it leaves.
+func (v *View) UploadLink() string { return "/file" + strings.TrimPrefix(v.State.Link(), "/") }
 
 // ShowsSelector says whether the selector is among the controls: a lesson and a
 // road test go through all ranges.

@@ -1,4 +1,155 @@
 package page
 
+import (
+	"slices"
+	"strings"
+
+	"tieup/kinematics/diagnosis"
+	"tieup/plots/table"
+)
+
 // A RoadTest is the road-test sheet as a form, with what follows from it.
-type RoadTest struct{}
+type RoadTest struct {
+	Circumstances []Circumstance
+	Ranges        []SheetPlace
+	Shifts        []SheetPlace
+	ShiftsSeen    bool
+	Diagnosed     table.Diagnosed
+	Save          string // link to the sheet as a file
+	All           string // link to the same with all suspects, or back
+}
+
+// A Circumstance is a thing that is or is not known of the complaint: one of
+// some alternatives.
+type Circumstance struct {
+	Label   string
+	Options []Option
+}
+
+// A SheetPlace is a range or shift of the form. All its fields have the name of
+// the place, so that their values are the words that were seen there.
+type SheetPlace struct {
+	Name, Applied string
+	Seen          string   // all words; "" if it was not tested
+	First         []Option // of which one is true, the usual ones
+	Others        []Option // and the less usual ones
+	Also          []AlsoSeen
+	As            []Option // the range whose gear it seems to be in
+	Ratio, Coasts string   // measured
+	Rest          []string // words that no other field shows
+	Open          bool     // something but the usual was seen
+}
+
+// AlsoSeen is a group of things that can be seen besides.
+type AlsoSeen struct {
+	Label string
+	Words []Option
+}
+
+// The words of a range as the form arranges them.
+var (
+	usualWords = []diagnosis.Word{diagnosis.OK, diagnosis.Forward, diagnosis.Reverse, diagnosis.None, diagnosis.Bind}
+	rareWords  = []diagnosis.Word{
+		diagnosis.Revs, diagnosis.Loaded, diagnosis.Lurch, diagnosis.LurchForward, diagnosis.LurchBackward,
+		diagnosis.Creeps, diagnosis.CreepsForward, diagnosis.CreepsBackward,
+	}
+	alsoWords = []struct {
+		label string
+		words []diagnosis.Word
+	}{
+		{"The engine", []diagnosis.Word{diagnosis.Slips, diagnosis.SlipsLight, diagnosis.SlipsFull, diagnosis.HoldsFull}},
+		{"Coasting", []diagnosis.Word{diagnosis.EngineBraking, diagnosis.NoEngineBraking, diagnosis.Locks}},
+		{"Pushed", []diagnosis.Word{diagnosis.Rolls, diagnosis.RollsForwardOnly, diagnosis.RollsBackOnly, diagnosis.Held}},
+	}
+	shiftWords = []diagnosis.Word{diagnosis.ShiftOK, diagnosis.ShiftBinds, diagnosis.Flare}
+)
+
+// NewSheetPlace arranges what was seen in a range. others are the ranges whose
+// gear it can seem to be in.
+func NewSheetPlace(name, applied string, seen []string, others []string) SheetPlace {
+	p := SheetPlace{Name: name, Applied: applied, Seen: strings.Join(seen, ", ")}
+	rest := slices.Clone(seen)
+	// take says whether a word was seen that no field shows yet.
+	take := func(w string) bool {
+		i := slices.Index(rest, w)
+		if i >= 0 {
+			rest = slices.Delete(rest, i, i+1)
+		}
+		return i >= 0
+	}
+	one := false // a set of which one is true shows the first that was seen
+	choose := func(words []diagnosis.Word) (list []Option) {
+		for _, w := range words {
+			chosen := !one && take(string(w))
+			one = one || chosen
+			list = append(list, Option{Value: string(w), Text: string(w), Chosen: chosen})
+		}
+		return list
+	}
+	p.First, p.Others = choose(usualWords), choose(rareWords)
+	for _, g := range alsoWords {
+		also := AlsoSeen{Label: g.label}
+		for _, w := range g.words {
+			also.Words = append(also.Words, Option{Value: string(w), Text: string(w), Chosen: take(string(w))})
+		}
+		p.Also = append(p.Also, also)
+	}
+	for _, r := range others {
+		word := string(diagnosis.As) + " " + r
+		p.As = append(p.As, Option{Value: word, Text: word, Chosen: take(word)})
+	}
+	for _, w := range slices.Clone(rest) {
+		ratio, coasts := strings.CutPrefix(w, string(diagnosis.Coasts)+" ")
+		switch first := strings.IndexAny(w, ".0123456789") == 0; {
+		case coasts && p.Coasts == "" && take(w):
+			p.Coasts = ratio
+		case first && p.Ratio == "" && take(w):
+			p.Ratio = w
+		}
+	}
+	p.Rest = rest
+	usual := 0
+	for _, o := range p.First {
+		if o.Chosen {
+			usual++
+		}
+	}
+	p.Open = len(seen) > usual
+	return p
+}
+
+// NewSheetShift arranges what was seen in a shift.
+func NewSheetShift(name string, seen []string) SheetPlace {
+	p := SheetPlace{Name: name, Seen: strings.Join(seen, ", ")}
+	for i, w := range seen {
+		if i > 0 {
+			p.Rest = append(p.Rest, w)
+		}
+	}
+	for _, w := range shiftWords {
+		p.First = append(p.First, Option{Value: string(w), Text: string(w), Chosen: len(seen) > 0 && seen[0] == string(w)})
+	}
+	return p
+}
+
+// Glossary says what the words mean.
+func (*RoadTest) Glossary() []diagnosis.Gloss { return diagnosis.Glossary() }
+
+// NotTested is the word for what was not tested.
+func (*RoadTest) NotTested() string { return diagnosis.NotTested }
+
+// LessLikely is the heading of the suspects that something seen contradicts.
+func (*RoadTest) LessLikely() string { return table.LessLikely }
+
+// MatrixNote says how the table of suspects is read.
+func (*RoadTest) MatrixNote() string { return table.MatrixNote }
+
+// Assumed says what the diagnosis takes for granted.
+func (r *RoadTest) Assumed() string { return table.Assumed(&r.Diagnosed.Answer.Case.Assume) }
+
+// A sheetWord is a word that can be ticked in a place of the form.
+type sheetWord struct {
+	Place string
+	Word  Option
+	Type  string // radio or checkbox
+}

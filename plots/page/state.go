@@ -57,8 +57,19 @@ type State struct {
 	Said   []Said
 	Reveal bool
 
-	// Sheet is the road-test sheet of the bench, packed.
-	Sheet string
+	// What a road test showed, by place, and what else is known of the vehicle.
+	// Assume is a packed sheet with what the diagnosis takes for granted, "" for
+	// the usual, and All says that every suspect is shown.
+	Saw                []Saw
+	When               []string
+	Vehicle, Complaint string
+	Assume             string
+	All                bool
+}
+
+// Saw is what was seen in a place, a range or a shift: "forward, engine-braking".
+type Saw struct {
+	Place, Seen string
 }
 
 // Said is what a learner said of a range.
@@ -68,10 +79,17 @@ type Said struct {
 
 // Paces of the turning gears.
 const (
-	LeastPace  = 1
-	UsualPace  = 8
-	GreatPace  = 60
-	saidPrefix = "say."
+	LeastPace = 1
+	UsualPace = 8
+	GreatPace = 60
+)
+
+// Keys that begin so have the name of a range or shift behind them. Coasts is
+// the part of what was seen that a form asks for by itself.
+const (
+	saidPrefix   = "say."
+	sawPrefix    = "saw."
+	coastsPrefix = "coasts."
 )
 
 // MostFaults is the largest number of faults at once.
@@ -84,7 +102,9 @@ func ParseState(q url.Values) (State, error) {
 		Train: q.Get("train"), File: q.Get("file"), FileName: q.Get("name"),
 		Position: q.Get("position"), Range: q.Get("range"), Faults: q["fault"],
 		Mode: Mode(q.Get("mode")), Shade: Shade(q.Get("shade")), Pace: UsualPace,
-		Reveal: q.Get("reveal") == "1", Sheet: q.Get("sheet"),
+		Reveal:  q.Get("reveal") == "1",
+		When:    slices.DeleteFunc(slices.Clone(q["when"]), func(w string) bool { return w == "" }),
+		Vehicle: q.Get("vehicle"), Complaint: q.Get("complaint"), Assume: q.Get("assume"), All: q.Get("all") == "1",
 	}
 	var errs []error
 	refuse := func(format string, args ...any) { errs = append(errs, fmt.Errorf(format, args...)) }
@@ -122,13 +142,54 @@ func ParseState(q url.Values) (State, error) {
 		refuse("%d faults at once are too many: up to %d can be shown", n, MostFaults)
 		s.Faults = nil
 	}
-	for key := range q {
+	seen := map[string]string{}
+	for key, values := range q {
 		if r, ok := strings.CutPrefix(key, saidPrefix); ok {
 			s.Said = append(s.Said, Said{r, q.Get(key)})
 		}
+		if place, ok := strings.CutPrefix(key, sawPrefix); ok {
+			for _, v := range values {
+				seen[place] = join(seen[place], v)
+			}
+		}
+	}
+	for key := range q {
+		if place, ok := strings.CutPrefix(key, coastsPrefix); ok && q.Get(key) != "" {
+			seen[place] = join(seen[place], "coasts "+q.Get(key))
+		}
+	}
+	for place, words := range seen {
+		if words != "" {
+			s.Saw = append(s.Saw, Saw{place, words})
+		}
 	}
 	slices.SortFunc(s.Said, func(a, b Said) int { return strings.Compare(a.Range, b.Range) })
+	slices.SortFunc(s.Saw, func(a, b Saw) int { return strings.Compare(a.Place, b.Place) })
+	for what, text := range map[string]string{"vehicle": s.Vehicle, "complaint": s.Complaint} {
+		if len(text) > mostText {
+			refuse("the %s is longer than %d letters", what, mostText)
+			s.Vehicle, s.Complaint = "", ""
+		}
+	}
 	return s, errors.Join(errs...)
+}
+
+// mostText is the length of a text that is kept with a road test.
+const mostText = 1000
+
+// join puts words of one place together, each once.
+func join(words, more string) string {
+	for w := range strings.SplitSeq(more, ",") {
+		w = strings.TrimSpace(w)
+		switch {
+		case w == "" || slices.Contains(strings.Split(words, ", "), w):
+		case words == "":
+			words = w
+		default:
+			words += ", " + w
+		}
+	}
+	return words
 }
 
 func control(r rune) bool { return r < ' ' || r == 0x7f }
@@ -160,7 +221,9 @@ func (s State) Values() url.Values {
 	set("range", s.Range)
 	set("mode", string(s.Mode))
 	set("shade", string(s.Shade))
-	set("sheet", s.Sheet)
+	set("vehicle", s.Vehicle)
+	set("complaint", s.Complaint)
+	set("assume", s.Assume)
 	if s.Pace != UsualPace {
 		set("pace", strconv.Itoa(s.Pace))
 	}
@@ -170,8 +233,17 @@ func (s State) Values() url.Values {
 	for _, said := range s.Said {
 		set(saidPrefix+said.Range, said.Verdict)
 	}
+	for _, saw := range s.Saw {
+		set(sawPrefix+saw.Place, saw.Seen)
+	}
+	if len(s.When) > 0 {
+		q["when"] = s.When
+	}
 	if s.Reveal {
 		q.Set("reveal", "1")
+	}
+	if s.All {
+		q.Set("all", "1")
 	}
 	return q
 }

@@ -1,6 +1,7 @@
 package table
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -17,7 +18,8 @@ type Diagnosed struct {
 	Answer    *diagnosis.Answer
 	Proposals []diagnosis.Proposal
 	Claims    []diagnosis.Claim
-	All       bool // show every group and every suspect
+	All       bool   // show every group and every suspect
+	AllBy     string // how to ask for all, "--all" if it is not set
 	Cautions  []string
 }
 
@@ -138,15 +140,14 @@ func (d Diagnosed) suspects(p *page) {
 			d.indented(p, g.Alike)
 		}
 	}
-	less, rest := d.Less()
-	if len(less) > 0 {
-		p.line("")
-		p.line(LessLikely)
-	}
-	for _, line := range less {
+	for i, line := range d.LessLines() {
+		if i == 0 {
+			p.line("")
+			p.line(LessLikely)
+		}
 		p.line(line)
 	}
-	if rest != "" {
+	if rest := d.RestLine(); rest != "" {
 		p.line(rest)
 	}
 }
@@ -181,23 +182,31 @@ func (d Diagnosed) Groups() []SuspectGroup {
 // LessLikely is the heading of the groups that are written in a line.
 const LessLikely = "Less likely, because something seen contradicts it:"
 
-// Less returns the groups that are written in a line, and how many are left out.
-func (d Diagnosed) Less() (lines []string, rest string) {
+// LessLines returns the groups that are written in a line.
+func (d Diagnosed) LessLines() []string {
 	a := d.Answer
+	var lines []string
 	for _, g := range d.shown() {
 		if !d.full(&g) {
 			lines = append(lines, fmt.Sprintf("%d. %s: %s", g.Rank, suspected(a.Train, g.Suspects), a.Agreement(&g)))
 		}
 	}
+	return lines
+}
+
+// RestLine says how many suspects are left out, "" if none.
+func (d Diagnosed) RestLine() string {
 	n := 0
-	for _, g := range a.Groups[len(d.shown()):] {
+	for _, g := range d.Answer.Groups[len(d.shown()):] {
 		n += len(g.Suspects)
 	}
-	if n > 0 {
-		rest = fmt.Sprintf("Less likely still: %s; --all shows all.", count(n, "other suspect"))
+	if n == 0 {
+		return ""
 	}
-	return lines, rest
+	return fmt.Sprintf("Less likely still: %s; %s shows all.", count(n, "other suspect"), d.allBy())
 }
+
+func (d Diagnosed) allBy() string { return cmp.Or(d.AllBy, "--all") }
 
 // full says whether a group is written in full.
 func (d Diagnosed) full(g *diagnosis.Group) bool {
@@ -257,7 +266,7 @@ func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
 		x.Suspects = append(x.Suspects, SuspectText{text, d.causes(g, s)})
 	}
 	if n := len(g.Suspects) - len(shown); n > 0 {
-		x.More = fmt.Sprintf("and %d more; --all shows them", n)
+		x.More = fmt.Sprintf("and %d more; %s shows them", n, d.allBy())
 	}
 	if a.Indistinguishable(g) {
 		x.Alike = "They do the same in every range: only a test of the elements themselves can tell them apart."
@@ -397,11 +406,10 @@ func marked(a *diagnosis.Answer, s *diagnosis.Suspect, place diagnosis.Observati
 // next writes the tests worth making.
 func (d Diagnosed) next(p *page) {
 	p.heading("The next test")
-	lead, tests := d.Next()
-	if lead != "" {
+	if lead := d.NextLead(); lead != "" {
 		p.line(lead)
 	}
-	for _, x := range tests {
+	for _, x := range d.NextTests() {
 		p.line("")
 		p.line(x.Lead)
 		for _, line := range x.Lines {
@@ -416,18 +424,24 @@ type NextTest struct {
 	Lines []string // what each suspect would show
 }
 
-// Next returns the tests worth making, behind a sentence on what they are for.
-func (d Diagnosed) Next() (lead string, tests []NextTest) {
-	a, t := d.Answer, d.Answer.Train
-	if len(d.Proposals) == 0 {
-		return "No test that is allowed can tell the suspects apart further.", nil
-	}
+// NextLead is what stands before the tests worth making, "" for nothing.
+func (d Diagnosed) NextLead() string {
+	a := d.Answer
 	switch first := &a.Groups[0]; {
+	case len(d.Proposals) == 0:
+		return "No test that is allowed can tell the suspects apart further."
 	case !d.Proposals[0].Kind.OnTheRoad() && a.Indistinguishable(first) && len(first.Suspects) > 1:
-		lead = "Only a test of the elements themselves can tell the first suspects apart:"
+		return "Only a test of the elements themselves can tell the first suspects apart:"
 	case len(first.Suspects) == 1 && first.Halves() == 0:
-		lead = "One suspect agrees with everything; these tests confirm or refute it:"
+		return "One suspect agrees with everything; these tests confirm or refute it:"
 	}
+	return ""
+}
+
+// NextTests returns the tests worth making.
+func (d Diagnosed) NextTests() []NextTest {
+	t := d.Answer.Train
+	var tests []NextTest
 	for i, x := range d.Proposals {
 		test := NextTest{Lead: fmt.Sprintf("%d. %s (effort %d)", i+1, x.Test.Text(t), x.Effort)}
 		for _, e := range x.Expect {
@@ -438,7 +452,7 @@ func (d Diagnosed) Next() (lead string, tests []NextTest) {
 		}
 		tests = append(tests, test)
 	}
-	return lead, tests
+	return tests
 }
 
 // suspected names some suspects in a line.

@@ -42,12 +42,20 @@ func (r Reasons) Text(w io.Writer, width int) error {
 			p.line("  " + t)
 		}
 	}
-	if byTorque(r.Why.Range.Name, r.Why.Range.Apply, r.Why.Faults) {
+	if remark := r.Remark(); remark != "" {
 		p.line("")
-		p.line(torqueRemark)
+		p.line(remark)
 	}
 	p.cautions(r.Cautions)
 	return p.err
+}
+
+// Remark says that torque decides more than the reasons tell, "" if it does not.
+func (r Reasons) Remark() string {
+	if byTorque(r.Why.Range.Name, r.Why.Range.Apply, r.Why.Faults) {
+		return torqueRemark
+	}
+	return ""
 }
 
 type conflictJSON struct {

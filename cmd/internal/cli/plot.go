@@ -13,7 +13,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
-	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 	"tieup/plots"
 )
@@ -124,8 +123,10 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 	if err != nil {
 		return err
 	}
-	if err := opts.refuseTorque(t, ranges, faults); err != nil {
-		return err
+	if !opts.byTorque {
+		if err := plots.SpeedsAlone(t, ranges, faults); err != nil {
+			return err
+		}
 	}
 	drawing, err := draw(cmd, solve.Compile(t), ranges, faults)
 	if err != nil {
@@ -164,21 +165,6 @@ func (opts *plotOptions) rangesOf(t *kinematics.Train) ([]kinematics.Range, erro
 		ranges = append(ranges, *r)
 	}
 	return ranges, nil
-}
-
-// refuseTorque refuses faults that this drawing could not show.
-func (opts *plotOptions) refuseTorque(t *kinematics.Train, ranges []kinematics.Range, faults []kinematics.Fault) error {
-	if opts.byTorque {
-		return nil
-	}
-	for _, f := range faults {
-		for i := range ranges {
-			if reading.ActsByTorque(&ranges[i], f) {
-				return fmt.Errorf("%s acts through torque, and this drawing shows speeds alone: see tieup plot breakaway", t.FaultText(f))
-			}
-		}
-	}
-	return nil
 }
 
 // save writes the file. One that is there is only replaced if that is asked for,

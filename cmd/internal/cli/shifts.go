@@ -77,7 +77,7 @@ func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := bySpeedAlone(t, faults); err != nil {
+	if err := shift.SpeedsAlone(t, faults); err != nil {
 		return err
 	}
 	finder := shift.NewFinder(solve.Compile(t))
@@ -125,14 +125,4 @@ func (opts *shiftsOptions) pairs(t *kinematics.Train, finder *shift.Finder) ([]s
 		}
 	}
 	return []shift.Pair{{From: from, To: to}}, nil
-}
-
-// bySpeedAlone refuses faults that only torques can tell from a sound train.
-func bySpeedAlone(t *kinematics.Train, faults []kinematics.Fault) error {
-	for _, f := range faults {
-		if f.Kind == kinematics.Weak || f.Kind == kinematics.Dragging || f.Share.IsSet() {
-			return fmt.Errorf("%s acts through torque, and only speeds are compared here: use open or stuck for its two ends", t.FaultText(f))
-		}
-	}
-	return nil
 }

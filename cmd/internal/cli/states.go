@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics/reading"
+	"tieup/kinematics/shift"
 	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
@@ -59,7 +60,7 @@ func runStates(cmd *cobra.Command, opts *statesOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := bySpeedAlone(t, faults); err != nil {
+	if err := shift.SpeedsAlone(t, faults); err != nil {
 		return err
 	}
 	for _, f := range faults {

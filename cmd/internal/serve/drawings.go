@@ -14,6 +14,7 @@ import (
 // A picture is a kind of drawing that the server makes.
 type picture struct {
 	name, title string
+	speeds      bool // it shows speeds alone
 	draw        func(sub *subject) (plots.Drawing, error)
 }
 
@@ -23,19 +24,19 @@ func (sub *subject) here() []kinematics.Range {
 }
 
 var pictures = []picture{
-	{"speeds", "Speed plan", func(s *subject) (plots.Drawing, error) {
+	{"speeds", "Speed plan", true, func(s *subject) (plots.Drawing, error) {
 		return plots.SpeedPlan(s.system, s.here(), s.faults, plots.SpeedOptions{}), nil
 	}},
-	{"path", "Half-section", func(s *subject) (plots.Drawing, error) {
+	{"path", "Half-section", true, func(s *subject) (plots.Drawing, error) {
 		return s.layouts.HalfSection(s.system, s.here(), s.faults), nil
 	}},
-	{"lever", "Lever diagram", func(s *subject) (plots.Drawing, error) {
+	{"lever", "Lever diagram", true, func(s *subject) (plots.Drawing, error) {
 		return plots.LeverDiagram(s.system, s.here(), s.faults), nil
 	}},
-	{"chart", "Application chart", func(s *subject) (plots.Drawing, error) {
+	{"chart", "Application chart", false, func(s *subject) (plots.Drawing, error) {
 		return plots.ApplicationChart(s.system, s.train.Ranges, s.faults), nil
 	}},
-	{"faults", "Wall chart of single faults", func(s *subject) (plots.Drawing, error) {
+	{"faults", "Wall chart of single faults", false, func(s *subject) (plots.Drawing, error) {
 		return plots.FaultChart(s.system, s.train.Ranges, s.faults), nil
 	}},
 }
@@ -44,6 +45,9 @@ var pictures = []picture{
 func (sub *subject) drawings(a *page.Answer) (speeds, path page.Drawing, other []page.Drawing) {
 	for _, p := range pictures {
 		d := page.Drawing{Title: p.title, Link: sub.drawing(p.name, "svg", false), Dark: sub.drawing(p.name, "svg", true), PDF: sub.drawing(p.name, "pdf", false)}
+		if err := sub.refuse(p); err != nil {
+			d.Refused = err.Error()
+		}
 		other = append(other, d)
 		switch p.name {
 		case "speeds":
@@ -57,6 +61,14 @@ func (sub *subject) drawings(a *page.Answer) (speeds, path page.Drawing, other [
 		}
 	}
 	return speeds, path, other
+}
+
+// refuse says why a picture cannot be drawn.
+func (sub *subject) refuse(p picture) error {
+	if !p.speeds {
+		return nil
+	}
+	return plots.SpeedsAlone(sub.train, sub.here(), sub.faults)
 }
 
 // drawing is the address of a drawing of the subject.
@@ -100,7 +112,10 @@ func (s *Server) serveDrawing(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	var b bytes.Buffer
-	d, err := p.draw(sub)
+	var d plots.Drawing
+	if err = sub.refuse(p); err == nil {
+		d, err = p.draw(sub)
+	}
 	if err == nil {
 		err = plots.Write(&b, format, d, plots.Style{Dark: st.Shade == page.Dark})
 	}

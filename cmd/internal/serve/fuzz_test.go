@@ -60,7 +60,7 @@ func FuzzUpload(f *testing.F) {
 	}
 	s := New(host)
 	f.Fuzz(func(t *testing.T, name string, src []byte) {
-		w := sendFile(t, s, "/train", name, src)
+		w := sendFile(t, s, "/file", name, src)
 		switch w.Code {
 		case http.StatusUnprocessableEntity:
 		case http.StatusSeeOther:

@@ -34,7 +34,8 @@ type Server struct {
 func New(hosts ...string) *Server {
 	s := &Server{hosts: hosts, mux: http.NewServeMux()}
 	s.mux.HandleFunc("GET /{$}", s.servePage)
-	s.mux.HandleFunc("POST /train", s.serveUpload)
+	s.mux.HandleFunc("POST /file", s.serveUpload)
+	s.mux.HandleFunc("GET /sheet.yaml", s.serveSheet)
 	s.mux.HandleFunc("GET /drawing/{file}", s.serveDrawing)
 	s.mux.Handle("GET /assets/", http.StripPrefix("/assets/", http.FileServerFS(page.Assets())))
 	s.mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
@@ -95,57 +96,64 @@ func (s *Server) servePage(w http.ResponseWriter, r *http.Request) {
 	s.write(w, http.StatusOK, s.view(st, sub, nil))
 }
 
-// serveUpload takes a train file and leads on to the state that holds it. A
-// file that is refused leaves the state as it is, with what is wrong on top.
+// serveUpload takes a train file, or a road-test sheet, and leads on to the state
+// that holds it. A file that is refused leaves the state as it is, with what is
+// wrong on top.
 func (s *Server) serveUpload(w http.ResponseWriter, r *http.Request) {
 	st, err := page.ParseState(r.URL.Query())
 	if err != nil {
 		s.refuse(w, http.StatusBadRequest, err.Error())
 		return
 	}
-	next := page.State{Mode: st.Mode, Shade: st.Shade, Pace: st.Pace}
-	if next.File, next.FileName, err = upload(r); err == nil {
-		_, err = s.look(next)
+	name, src, err := upload(r)
+	var next page.State
+	switch {
+	case err != nil:
+	case gearsets.IsSheet(src):
+		next, err = s.takeSheet(st, name, src)
+	default:
+		next = page.State{Mode: st.Mode, Shade: st.Shade, Pace: st.Pace}
+		if _, err = gearsets.Read(name, src); err == nil {
+			err = Put(&next, name, src)
+		}
 	}
 	if err == nil {
-		http.Redirect(w, r, next.Link(), http.StatusSeeOther)
-		return
+		var sub *subject
+		if sub, err = s.look(next); err == nil {
+			http.Redirect(w, r, sub.state.Link(), http.StatusSeeOther)
+			return
+		}
 	}
 	sub, _ := s.look(st)
 	s.write(w, http.StatusUnprocessableEntity, s.view(st, sub, err))
 }
 
-// upload reads the train file of a form, packed, and its name.
-func upload(r *http.Request) (packed, name string, err error) {
-	tooLarge := func(err error) error {
+// upload reads the file of a form, and its name.
+func upload(r *http.Request) (name string, src []byte, err error) {
+	refused := func(err error) error {
 		var large *http.MaxBytesError
 		if errors.As(err, &large) {
-			return fmt.Errorf("the file is larger than %d MiB, which no train file is", gearsets.MaxSize>>20)
+			return fmt.Errorf("the file is larger than %d MiB, which no train file or sheet is", gearsets.MaxSize>>20)
 		}
-		return fmt.Errorf("no train file came with the request: %w", err)
+		return fmt.Errorf("no file came with the request: %w", err)
 	}
 	parts, err := r.MultipartReader()
 	if err != nil {
-		return "", "", tooLarge(err)
+		return "", nil, refused(err)
 	}
 	for {
 		part, err := parts.NextPart()
 		if err != nil {
-			return "", "", tooLarge(err)
+			return "", nil, refused(err)
 		}
 		if part.FormName() != "file" {
 			continue
 		}
 		src, err := io.ReadAll(io.LimitReader(part, gearsets.MaxSize+1))
 		if err != nil {
-			return "", "", tooLarge(err)
+			return "", nil, refused(err)
 		}
-		name = page.ShortName(part.FileName())
-		if _, err := gearsets.Read(name, src); err != nil {
-			return "", "", err
-		}
-		packed, err = pack(src)
-		return packed, name, err
+		return page.ShortName(part.FileName()), src, nil
 	}
 }
 

@@ -105,7 +105,7 @@ func startQuery(t testing.TB, s *Server) string {
 
 func TestHeaders(t *testing.T) {
 	s := New(host)
-	for _, address := range []string{"/?" + startQuery(t, s), "/nothing", "/assets/page.js", "/train"} {
+	for _, address := range []string{"/?" + startQuery(t, s), "/nothing", "/assets/page.js", "/file"} {
 		h := get(t, s, address).Header()
 		csp := h.Get("Content-Security-Policy")
 		for _, want := range []string{"default-src 'none'", "script-src 'self'", "frame-ancestors 'none'", "base-uri 'none'"} {
@@ -220,7 +220,7 @@ func TestWrongAddresses(t *testing.T) {
 	}
 	for address, want := range map[string]int{
 		"/drawing/speeds.bmp": 404, "/drawing/speeds": 404, "/drawing/secret.svg": 404, "/drawing/..%2fgo.svg": 404, "/assets/../server.go": 307,
-		"/assets/none.css": 404, "/train": 404, "/other": 404, "/drawing/speeds.svg?train=x": 400,
+		"/assets/none.css": 404, "/file": 404, "/other": 404, "/drawing/speeds.svg?train=x": 400,
 	} {
 		if w := get(t, s, address); w.Code != want {
 			t.Errorf("%s: status %d, want %d", address, w.Code, want)
@@ -246,7 +246,7 @@ ranges:
 
 // A dropped file travels in the address, so that the link alone gives it back.
 func TestUpload(t *testing.T) {
-	w := sendFile(t, New(host), "/train?mode=lesson&shade=dark", `C:\trains\mine.yaml`, []byte(smallTrain))
+	w := sendFile(t, New(host), "/file?mode=lesson&shade=dark", `C:\trains\mine.yaml`, []byte(smallTrain))
 	to := w.Header().Get("Location")
 	if w.Code != http.StatusSeeOther || !strings.Contains(to, "name=mine.yaml") || !strings.Contains(to, "mode=lesson") || !strings.Contains(to, "shade=dark") {
 		t.Fatalf("status %d, leads to %s", w.Code, to)
@@ -262,7 +262,7 @@ func TestUpload(t *testing.T) {
 // A refused file shows what the command line shows, below the state as it was.
 func TestRefusedUpload(t *testing.T) {
 	broken := strings.Replace(smallTrain, "sun: 30", "sunn: 30", 1)
-	w := sendFile(t, New(host), "/train?range=R&train=simpson-three-speed", "broken.yaml", []byte(broken))
+	w := sendFile(t, New(host), "/file?range=R&train=simpson-three-speed", "broken.yaml", []byte(broken))
 	_, problems := gearsets.Parse("broken.yaml", []byte(broken))
 	if len(problems) == 0 {
 		t.Fatal("the file is not broken")
@@ -284,7 +284,7 @@ func TestRefusedUpload(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		w := sendFile(t, s, "/train", filepath.Base(file), src)
+		w := sendFile(t, s, "/file", filepath.Base(file), src)
 		_, problems := gearsets.Parse(filepath.Base(file), src)
 		if !problems.Refuse() {
 			continue
@@ -298,24 +298,24 @@ func TestRefusedUpload(t *testing.T) {
 func TestUploadLimits(t *testing.T) {
 	s := New(host)
 	large := append([]byte(smallTrain), bytes.Repeat([]byte("#"), gearsets.MaxSize)...)
-	if w := sendFile(t, s, "/train", "large.yaml", large); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "larger than 1 MiB") {
+	if w := sendFile(t, s, "/file", "large.yaml", large); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "larger than 1 MiB") {
 		t.Errorf("a large file: status %d", w.Code)
 	}
 	huge := bytes.Repeat([]byte("#"), 4<<20)
-	if w := sendFile(t, s, "/train", "huge.yaml", huge); w.Code != http.StatusUnprocessableEntity {
+	if w := sendFile(t, s, "/file", "huge.yaml", huge); w.Code != http.StatusUnprocessableEntity {
 		t.Errorf("a huge file: status %d", w.Code)
 	}
 	var noise strings.Builder // that does not pack
 	for i := range 40000 {
 		fmt.Fprintf(&noise, "# %x\n", uint64(i+1)*0x9e3779b97f4a7c15)
 	}
-	if w := sendFile(t, s, "/train", "notes.yaml", []byte(smallTrain+noise.String())); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "even when packed") {
+	if w := sendFile(t, s, "/file", "notes.yaml", []byte(smallTrain+noise.String())); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "even when packed") {
 		t.Errorf("a file that does not pack: status %d", w.Code)
 	}
-	if w := sendFile(t, s, "/train", "../../../etc/passwd", []byte(smallTrain)); !strings.Contains(w.Header().Get("Location"), "name=passwd") {
+	if w := sendFile(t, s, "/file", "../../../etc/passwd", []byte(smallTrain)); !strings.Contains(w.Header().Get("Location"), "name=passwd") {
 		t.Errorf("a path in the name leads to %s", w.Header().Get("Location"))
 	}
-	r := httptest.NewRequest(http.MethodPost, "/train", strings.NewReader("file=x"))
+	r := httptest.NewRequest(http.MethodPost, "/file", strings.NewReader("file=x"))
 	r.Host = host
 	w := httptest.NewRecorder()
 	s.ServeHTTP(w, r)
@@ -410,7 +410,7 @@ func TestSlowClient(t *testing.T) {
 	defer server.Close()
 	for _, start := range []string{
 		"GET / HTTP/1.1\r\nHost: " + listener.Addr().String() + "\r\nX-Slow: ",
-		"POST /train HTTP/1.1\r\nHost: " + listener.Addr().String() + "\r\nContent-Type: multipart/form-data; boundary=x\r\nContent-Length: 5000\r\n\r\n--x\r\n",
+		"POST /file HTTP/1.1\r\nHost: " + listener.Addr().String() + "\r\nContent-Type: multipart/form-data; boundary=x\r\nContent-Length: 5000\r\n\r\n--x\r\n",
 	} {
 		c, err := net.Dial("tcp", listener.Addr().String())
 		if err != nil {

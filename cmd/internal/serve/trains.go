@@ -7,6 +7,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/shift"
 	"tieup/kinematics/solve"
@@ -22,6 +23,7 @@ type loaded struct {
 	desks  sync.Pool // of *desk
 
 	layouts plots.Layouts
+	finders sync.Pool // of *diagnosis.Finder, with the usual assumptions
 }
 
 // A desk is what one request works with: what it holds serves one at a time.
@@ -35,6 +37,7 @@ func newLoaded(f *gearsets.File) *loaded {
 	l.desks.New = func() any {
 		return &desk{reading.NewCharter(l.system), shift.NewFinder(l.system)}
 	}
+	l.finders.New = func() any { return diagnosis.New(l.system, diagnosis.Default()) }
 	return l
 }
 

@@ -10,8 +10,10 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/lesson"
 	"tieup/kinematics/reading"
+	"tieup/kinematics/shift"
 	"tieup/plots/page"
 	"tieup/plots/table"
 )
@@ -25,6 +27,7 @@ type subject struct {
 	state  page.State // with every default filled in
 	rng    int        // index into Train.Ranges
 	faults []kinematics.Fault
+	sheet  *diagnosis.Case // what a road test showed
 }
 
 // look looks up the names of a state. What is wrong with it is left out of the
@@ -56,7 +59,7 @@ func (s *Server) look(st page.State) (*subject, error) {
 		sub.faults = append(sub.faults, f)
 		sub.state.Faults = append(sub.state.Faults, t.FaultText(f))
 	}
-	errs = append(errs, sub.lookRange(st), sub.lookSaid(st))
+	errs = append(errs, sub.lookRange(st), sub.lookSaid(st), sub.lookCase(st))
 	return sub, errors.Join(errs...)
 }
 
@@ -155,6 +158,8 @@ func (s *Server) view(st page.State, sub *subject, problem error) *page.View {
 	switch sub.state.Mode {
 	case page.Lesson:
 		v.Lesson = sub.round(d)
+	case page.Bench:
+		v.Bench = sub.roadTest()
 	default:
 		v.Answer = sub.answer(d)
 	}
@@ -275,9 +280,14 @@ func (sub *subject) answer(d *desk) *page.Answer {
 		Range: r.Name, Apply: r.Apply, Faults: here, Cell: a.Cell, Motion: a.Chart.Motions[sub.rng],
 	}}}
 	a.Cautions = reading.Cautions(reading.Hazards(a.Healthy, a.Cell))
-	a.Shifts = table.Shifts{Train: t, Faults: sub.faults}
-	for _, p := range d.finder.Pairs() {
-		a.Shifts.Shifts = append(a.Shifts.Shifts, d.finder.Shift(p, sub.faults...))
+	a.Remark = table.Reasons{Why: a.Why}.Remark()
+	if err := shift.SpeedsAlone(t, sub.faults); err != nil {
+		a.NoShifts = err.Error()
+	} else {
+		a.Shifts = table.Shifts{Train: t, Faults: sub.faults}
+		for _, p := range d.finder.Pairs() {
+			a.Shifts.Shifts = append(a.Shifts.Shifts, d.finder.Shift(p, sub.faults...))
+		}
 	}
 	a.EndOn = page.NewEndOn(a.Why)
 	a.Speeds, a.Path, a.Other = sub.drawings(a)
@@ -308,12 +318,19 @@ func (sub *subject) commands() []string {
 		faults += " --fault " + shellWord(f)
 	}
 	rng := shellWord(sub.state.Range)
-	return []string{
+	lines := []string{
 		"tieup solve " + name + " " + rng + faults,
 		"tieup why " + name + " " + rng + faults,
 		"tieup chart " + name + faults,
-		"tieup shifts " + name + faults,
+		"tieup plot chart " + name + faults + " -o chart.svg",
 	}
+	if shift.SpeedsAlone(sub.train, sub.faults) == nil {
+		lines = append(lines,
+			"tieup shifts "+name+faults,
+			"tieup plot speeds "+name+" "+rng+faults+" -o speeds.svg",
+			"tieup plot path "+name+" "+rng+faults+" -o path.svg")
+	}
+	return lines
 }
 
 // shellWord quotes a word for a shell where it needs that.

@@ -62,8 +62,7 @@ function put(next, content) {
   prepare();
   window.scrollTo(scrollX, scrollY);
   refocus(focused);
-  const head = page.querySelector("main h1");
-  told.textContent = head ? head.textContent.trim() : "";
+  told.textContent = [...page.querySelectorAll("[data-tell]")].map((e) => e.textContent.trim()).slice(0, 3).join(" ");
 }
 
 // refocus gives the focus back to what had it, or to what stands in its place.

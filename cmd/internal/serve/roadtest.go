@@ -1,0 +1,276 @@
+package serve
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"path"
+	"reflect"
+	"runtime"
+	"slices"
+	"strings"
+
+	"tieup/gearsets"
+	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
+	"tieup/plots/page"
+	"tieup/plots/table"
+)
+
+// lookCase looks up what a road test showed. The state is filled in with the
+// words in their usual order; what cannot be is left out and returned as errors.
+func (sub *subject) lookCase(st page.State) error {
+	t := sub.train
+	c := &diagnosis.Case{Train: t, Vehicle: st.Vehicle, Complaint: st.Complaint, Assume: diagnosis.Default()}
+	sub.sheet = c
+	sub.state.Saw, sub.state.When = nil, nil
+	var errs []error
+	if st.Assume != "" {
+		assume, err := sub.unpackAssumptions(st.Assume)
+		if err != nil {
+			errs = append(errs, err)
+			sub.state.Assume = ""
+		} else {
+			c.Assume = assume
+		}
+	}
+	for _, name := range st.When {
+		x, err := diagnosis.ParseCircumstance(c.Circumstances, name)
+		if err != nil {
+			errs = append(errs, err)
+			continue
+		}
+		c.Circumstances = append(c.Circumstances, x)
+	}
+	for _, saw := range st.Saw {
+		errs = append(errs, see(c, saw))
+	}
+	sub.putCase(c)
+	return errors.Join(errs...)
+}
+
+// see adds what was seen in a place, word by word: one that cannot be does not
+// take away the others.
+func see(c *diagnosis.Case, saw page.Saw) error {
+	at, err := diagnosis.ParsePlace(c.Train, saw.Place)
+	if err != nil {
+		return fmt.Errorf("the road test: %w", err)
+	}
+	var errs []error
+	for word := range strings.SplitSeq(saw.Seen, ",") {
+		list, err := diagnosis.ParseSeen(c.Train, at, word)
+		for _, o := range list {
+			if err = diagnosis.Compatible(c.Train, c.Seen, o); err == nil {
+				c.Seen = append(c.Seen, o)
+			}
+		}
+		if err != nil {
+			errs = append(errs, fmt.Errorf("%s: %w", at.Place(c.Train), err))
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// putCase writes a case into the state.
+func (sub *subject) putCase(c *diagnosis.Case) {
+	// In the order of the train; that of one place is kept.
+	slices.SortStableFunc(c.Seen, func(a, b diagnosis.Observation) int {
+		if a.IsShift() != b.IsShift() {
+			return map[bool]int{true: 1, false: -1}[a.IsShift()]
+		}
+		if a.Range != b.Range {
+			return a.Range - b.Range
+		}
+		return a.To - b.To
+	})
+	st := &sub.state
+	st.Vehicle, st.Complaint = c.Vehicle, c.Complaint
+	st.When, st.Saw = nil, nil
+	slices.Sort(c.Circumstances)
+	for _, x := range c.Circumstances {
+		st.When = append(st.When, x.Name())
+	}
+	for i := range c.Seen {
+		place, value := c.Seen[i].Place(c.Train), c.Seen[i].Value(c.Train)
+		if n := len(st.Saw); n > 0 && st.Saw[n-1].Place == place {
+			st.Saw[n-1].Seen += ", " + value
+			continue
+		}
+		st.Saw = append(st.Saw, page.Saw{Place: place, Seen: value})
+	}
+}
+
+// sheetTrain is the name by which a sheet of the subject finds its train.
+func (sub *subject) sheetTrain() string {
+	if sub.state.File != "" {
+		return sub.state.FileName
+	}
+	return sub.state.Train
+}
+
+// packAssumptions packs what a diagnosis takes for granted, "" for the usual.
+func (sub *subject) packAssumptions(a diagnosis.Assumptions) (string, error) {
+	if reflect.DeepEqual(a, diagnosis.Default()) {
+		return "", nil
+	}
+	return pack(gearsets.FormatSheet(sub.sheetTrain(), &diagnosis.Case{Train: sub.train, Assume: a}, nil))
+}
+
+func (sub *subject) unpackAssumptions(packed string) (diagnosis.Assumptions, error) {
+	src, err := unpack(packed, gearsets.MaxSize)
+	if err != nil {
+		return diagnosis.Assumptions{}, err
+	}
+	sheet, _, err := gearsets.ParseSheetWith("assumptions", src, func(string) (*gearsets.File, error) { return sub.file, nil })
+	if err != nil {
+		return diagnosis.Assumptions{}, errPacked
+	}
+	return sheet.Case.Assume, nil
+}
+
+// finder returns a finder for the assumptions of the subject, and what puts it
+// back when it is no longer needed.
+func (sub *subject) finder() (*diagnosis.Finder, func()) {
+	if sub.state.Assume != "" {
+		return diagnosis.New(sub.system, sub.sheet.Assume), func() {}
+	}
+	f := sub.finders.Get().(*diagnosis.Finder)
+	return f, func() { sub.finders.Put(f) }
+}
+
+// roadTest answers the bench: the form, the suspects and the next tests, by what
+// the command diagnose asks.
+func (sub *subject) roadTest() *page.RoadTest {
+	f, done := sub.finder()
+	defer done()
+	a := f.Diagnose(sub.sheet, diagnosis.Options{Workers: runtime.GOMAXPROCS(0)})
+	b := &page.RoadTest{Diagnosed: table.Diagnosed{Answer: a, Proposals: a.Next(3, nil), All: sub.state.All, AllBy: "the link below"}}
+	b.Diagnosed.Cautions = a.Cautions(b.Diagnosed.Proposals)
+	b.Circumstances = circumstances(sub.sheet.Circumstances)
+	t := sub.train
+	for i := range t.Ranges {
+		r := &t.Ranges[i]
+		var others []string
+		for k := range t.Ranges {
+			if k != i && t.Ranges[k].Input == r.Input && t.Ranges[k].Output == r.Output && a.Healthy(k).Light.Drives() != 0 {
+				others = append(others, t.Ranges[k].Name)
+			}
+		}
+		b.Ranges = append(b.Ranges, page.NewSheetPlace(r.Name, applied(t, r), sub.seen(i, -1), others))
+	}
+	shifts := f.Shifts()
+	for i := range sub.sheet.Seen {
+		o := &sub.sheet.Seen[i]
+		if s := [2]int{o.Range, o.To}; o.IsShift() {
+			b.ShiftsSeen = true
+			if !slices.Contains(shifts, s) {
+				shifts = append(shifts, s)
+			}
+		}
+	}
+	for _, s := range shifts {
+		place := diagnosis.Observation{Range: s[0], To: s[1]}
+		b.Shifts = append(b.Shifts, page.NewSheetShift(place.Place(t), sub.seen(s[0], s[1])))
+	}
+	all := sub.state
+	all.All = !all.All
+	b.All = all.Link()
+	b.Save = "/sheet.yaml" + strings.TrimPrefix(sub.state.Link(), "/")
+	return b
+}
+
+// seen are the words of a range, or of a shift.
+func (sub *subject) seen(rng, to int) []string {
+	var words []string
+	for _, o := range sub.sheet.Seen {
+		if o.Range == rng && o.To == to {
+			words = append(words, o.Value(sub.train))
+		}
+	}
+	return words
+}
+
+// circumstances arranges circumstances with those that they exclude.
+func circumstances(known []diagnosis.Circumstance) []page.Circumstance {
+	var list []page.Circumstance
+	placed := map[diagnosis.Circumstance]bool{}
+	for _, x := range diagnosis.Circumstances() {
+		if placed[x] {
+			continue
+		}
+		group := page.Circumstance{Options: []page.Option{{Text: "not known", Chosen: true}}}
+		var labels []string
+		for _, y := range diagnosis.Circumstances() {
+			_, err := diagnosis.ParseCircumstance([]diagnosis.Circumstance{x}, y.Name())
+			if y != x && err == nil {
+				continue // it can be beside the first of the group
+			}
+			placed[y] = true
+			labels = append(labels, y.Name())
+			chosen := slices.Contains(known, y)
+			group.Options[0].Chosen = group.Options[0].Chosen && !chosen
+			group.Options = append(group.Options, page.Option{Value: y.Name(), Text: y.String(), Chosen: chosen})
+		}
+		group.Label = strings.Join(labels, " or ")
+		list = append(list, group)
+	}
+	return list
+}
+
+// serveSheet answers the road-test sheet of a state as a file.
+func (s *Server) serveSheet(w http.ResponseWriter, r *http.Request) {
+	st, err := page.ParseState(r.URL.Query())
+	var sub *subject
+	if err == nil {
+		sub, err = s.look(st)
+	}
+	if err != nil {
+		s.refuse(w, http.StatusBadRequest, err.Error())
+		return
+	}
+	f, done := sub.finder()
+	defer done()
+	h := w.Header()
+	h.Set("Content-Type", "text/yaml; charset=utf-8")
+	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", sub.train.Name+"-road-test.yaml"))
+	w.Write(gearsets.FormatSheet(sub.sheetTrain(), sub.sheet, f.Shifts()))
+}
+
+// takeSheet puts an uploaded road-test sheet into a state. The train of the
+// sheet is one that comes with tieup, or the file that the state has already: no
+// other file is opened.
+func (s *Server) takeSheet(st page.State, name string, src []byte) (page.State, error) {
+	train := func(wanted string) (*gearsets.File, error) {
+		if gearsets.Source(wanted) != nil {
+			l, err := s.trains.get(page.State{Train: wanted})
+			if err != nil {
+				return nil, err
+			}
+			st.Train, st.File, st.FileName = wanted, "", ""
+			return l.file, nil
+		}
+		own := path.Base(strings.ReplaceAll(wanted, `\`, "/"))
+		if st.File == "" || own != st.FileName {
+			return nil, fmt.Errorf("the sheet is about the train %s: put that file on the page first, then the sheet", kinematics.Quote(wanted))
+		}
+		l, err := s.trains.get(st)
+		if err != nil {
+			return nil, err
+		}
+		return l.file, nil
+	}
+	sheet, _, err := gearsets.ParseSheetWith(name, src, train)
+	if err != nil {
+		return st, err
+	}
+	l, err := s.trains.get(st)
+	if err != nil {
+		return st, err
+	}
+	sub := &subject{loaded: l, state: page.State{
+		Train: st.Train, File: st.File, FileName: st.FileName, Mode: page.Bench, Shade: st.Shade, Pace: st.Pace,
+	}}
+	sub.putCase(sheet.Case)
+	sub.state.Assume, err = sub.packAssumptions(sheet.Case.Assume)
+	return sub.state, err
+}
