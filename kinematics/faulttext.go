@@ -141,16 +141,7 @@ func (t *Train) cannotBe(i int, kind string) error {
 	if near := Nearest(kind, append(slices.Clip(words), all...)); near != "" && slices.Contains(words, near) {
 		return fmt.Errorf("no such fault %s: did you mean %s?", Quote(kind), near)
 	}
-	return fmt.Errorf("%s is %s and cannot be %s: write %s", c.Name, what, Quote(kind), or(words))
-}
-
-// or lists words: "a", "a or b", "a, b or c".
-func or(words []string) string {
-	n := len(words)
-	if n < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:n-1], ", ") + " or " + words[n-1]
+	return fmt.Errorf("%s is %s and cannot be %s: write %s", c.Name, what, Quote(kind), Or(words))
 }
 
 func exampleFault(t *Train) string {

@@ -2,7 +2,6 @@ package plots
 
 import (
 	"slices"
-	"strings"
 
 	"tieup/kinematics"
 )
@@ -67,16 +66,4 @@ func (b *bodies) name(body kinematics.MemberID) string {
 		}
 	}
 	return t.Members[members[0]].Name
-}
-
-// and joins words: "a, b and c".
-func and(words []string) string {
-	switch n := len(words); n {
-	case 0:
-		return ""
-	case 1:
-		return words[0]
-	default:
-		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
-	}
 }

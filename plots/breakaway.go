@@ -159,7 +159,7 @@ func chainPiece(t *kinematics.Train, st solve.Stretch) ChainPiece {
 		for _, i := range m.Slips {
 			names = append(names, t.Couplings[i].Name)
 		}
-		c.Slips = append(c.Slips, and(names))
+		c.Slips = append(c.Slips, kinematics.And(names))
 		if v := m.Output.Float(); !slices.Contains(outputs, v) {
 			outputs = append(outputs, v)
 		}
@@ -204,7 +204,7 @@ func (b *Breakaway) heading() heading {
 	}
 	h.notes = []string{note}
 	if len(b.Assumed) > 0 {
-		h.notes = append(h.notes, "Assumed, not given: the rating of "+and(b.Assumed)+" is "+reading.TorqueNumber(solve.Scale{}, solve.Decimal(b.Reserve))+
+		h.notes = append(h.notes, "Assumed, not given: the rating of "+kinematics.And(b.Assumed)+" is "+reading.TorqueNumber(solve.Scale{}, solve.Decimal(b.Reserve))+
 			" times the largest torque that it carries in a healthy range.")
 	}
 	return h

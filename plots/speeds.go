@@ -272,7 +272,7 @@ func subtitle(kind string, t *kinematics.Train, ranges []kinematics.Range, fault
 	}
 	text := kind
 	if len(rs) > 0 {
-		text += " of " + and(rs)
+		text += " of " + kinematics.And(rs)
 	}
 	if len(faults) > 0 {
 		text += "; " + reading.FaultsIn(t, faults)

@@ -272,7 +272,7 @@ func (b *Breakaway) Gives(optima []solve.BreakMotion, unit string) string {
 		if parts == nil {
 			return NothingSlips
 		}
-		return and(parts)
+		return kinematics.And(parts)
 	})
 }
 

@@ -36,16 +36,7 @@ func Fault(t *kinematics.Train, f kinematics.Fault) string {
 		words += " is missing: it holds nothing"
 	}
 	if n := len(f.Ranges); n > 0 {
-		words += ", in " + and(f.Ranges) + " only"
+		words += ", in " + kinematics.And(f.Ranges) + " only"
 	}
 	return words
-}
-
-// and lists words: "a", "a and b", "a, b and c".
-func and(words []string) string {
-	n := len(words)
-	if n < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
 }

@@ -167,7 +167,7 @@ func cannot(motives []solve.Motive) string {
 	case backward:
 		words = append(words, "the vehicle cannot roll backward")
 	}
-	return and(words)
+	return kinematics.And(words)
 }
 
 // alike gathers the motives that the same conflicts forbid.
@@ -229,14 +229,14 @@ func (w *Why) conflictSentence(c *Conflict) string {
 	for k, i := range c.Joints {
 		joints[k] = w.Train.Joints[i].Name
 	}
-	over := plural(len(joints), "joint ", "joints ") + and(joints)
+	over := kinematics.Plural(len(joints), "joint ", "joints ") + kinematics.And(joints)
 	switch {
 	case len(c.Elements) == 0 && len(joints) == 0:
 		return "The meshes hold " + end + " by themselves."
 	case len(c.Elements) == 0:
 		return "The meshes and " + over + " hold " + end + " by themselves."
 	}
-	text := and(w.roles(c.Elements)) + " contradict each other"
+	text := kinematics.And(w.roles(c.Elements)) + " contradict each other"
 	if len(c.Elements) == 1 {
 		text = w.role(c.Elements[0]) + " holds " + end + " by itself"
 	}
@@ -244,13 +244,6 @@ func (w *Why) conflictSentence(c *Conflict) string {
 		text += ", through " + over
 	}
 	return text + "."
-}
-
-func plural(n int, one, more string) string {
-	if n == 1 {
-		return one
-	}
-	return more
 }
 
 // remaining says which of the listed conflicts stay when an element lets go.
@@ -262,7 +255,7 @@ func remaining(l *Letting, of []int) string {
 	for _, n := range l.Remain {
 		left = append(left, fmt.Sprint(slices.Index(of, n)+1))
 	}
-	return plural(len(left), ": conflict ", ": conflicts ") + and(left) + plural(len(left), " remains", " remain")
+	return kinematics.Plural(len(left), ": conflict ", ": conflicts ") + kinematics.And(left) + kinematics.Plural(len(left), " remains", " remain")
 }
 
 // lettings says what the rest of a conflict asks when one element lets go.
@@ -338,9 +331,9 @@ func (w *Why) contradiction(c *Conflict) string {
 				others = append(others, i)
 			}
 		}
-		text := and(w.names(others))
+		text := kinematics.And(w.names(others))
 		if k == 0 {
-			text += plural(len(others), " asks ", " ask ") + w.witness(c) + " for " + asked(l.Asks, unit)
+			text += kinematics.Plural(len(others), " asks ", " ask ") + w.witness(c) + " for " + asked(l.Asks, unit)
 		} else {
 			text += " for " + asked(l.Asks, "")
 		}
@@ -428,9 +421,9 @@ func (w *Why) broughtBy(p *Path) string {
 	if len(fault) == 0 {
 		return ""
 	}
-	line := "Brought by the fault: " + and(fault)
+	line := "Brought by the fault: " + kinematics.And(fault)
 	if len(range_) > 0 {
-		line += "; by the range: " + and(range_)
+		line += "; by the range: " + kinematics.And(range_)
 	}
 	return line + "."
 }
@@ -441,11 +434,11 @@ func (w *Why) sets(list []int) string {
 	for k, g := range list {
 		names[k] = w.Train.Gearsets[g].Name
 	}
-	return plural(len(names), "gearset ", "gearsets ") + and(names)
+	return kinematics.Plural(len(names), "gearset ", "gearsets ") + kinematics.And(names)
 }
 
 func (w *Why) step(s Step) string {
-	from, to := and(w.memberNames(s.From)), and(w.memberNames(s.To))
+	from, to := kinematics.And(w.memberNames(s.From)), kinematics.And(w.memberNames(s.To))
 	text := from + " " + drives(s.From) + " " + to
 	switch {
 	case s.Coupling >= 0:
@@ -457,7 +450,7 @@ func (w *Why) step(s Step) string {
 		if w.turnsSolid(s) {
 			text += "; the set turns as one"
 		} else if len(s.Held) > 0 {
-			text += "; " + and(w.memberNames(s.Held)) + plural(len(s.Held), " is held", " are held")
+			text += "; " + kinematics.And(w.memberNames(s.Held)) + kinematics.Plural(len(s.Held), " is held", " are held")
 		}
 	}
 	if s.Back >= 0 {
@@ -500,17 +493,17 @@ func (w *Why) turnsSolid(s Step) bool {
 func (w *Why) reaction(p *Path) string {
 	var parts []string
 	for _, s := range p.Supports {
-		text := and(w.memberNames(s.Members)) + plural(len(s.Members), " is ", " are ")
+		text := kinematics.And(w.memberNames(s.Members)) + kinematics.Plural(len(s.Members), " is ", " are ")
 		switch {
 		case s.Fixed && len(s.By) == 0:
 			text += "fixed to the housing"
 		case s.Fixed:
-			text += "fixed to the housing, beside " + and(w.roles(s.By))
+			text += "fixed to the housing, beside " + kinematics.And(w.roles(s.By))
 		default:
-			text += "held by " + and(w.roles(s.By))
+			text += "held by " + kinematics.And(w.roles(s.By))
 		}
 		if len(s.Through) > 0 {
-			text += " through " + w.sets(s.Through) + plural(len(s.Through), ", which stands still", ", which stand still")
+			text += " through " + w.sets(s.Through) + kinematics.Plural(len(s.Through), ", which stands still", ", which stand still")
 		}
 		parts = append(parts, text)
 	}
@@ -519,7 +512,7 @@ func (w *Why) reaction(p *Path) string {
 		for k, g := range p.Bears {
 			names[k] = w.set(g)
 		}
-		parts = append(parts, and(names)+plural(len(names), " bears", " bear")+" against the housing")
+		parts = append(parts, kinematics.And(names)+kinematics.Plural(len(names), " bears", " bear")+" against the housing")
 	}
 	if len(parts) == 0 {
 		return "Nothing is held against the housing: the power goes straight through."
@@ -541,9 +534,9 @@ func (w *Why) sharing(p, q *Path) string {
 	a, b := only(p, q), only(q, p)
 	switch {
 	case len(a) > 0 && len(b) > 0:
-		return "Shared: " + and(w.roles(b)) + " can carry what " + and(w.names(a)) + plural(len(a), " carries", " carry") + "; either would do alone."
+		return "Shared: " + kinematics.And(w.roles(b)) + " can carry what " + kinematics.And(w.names(a)) + kinematics.Plural(len(a), " carries", " carry") + "; either would do alone."
 	case len(b) > 0:
-		return "Shared: " + and(w.roles(b)) + " can carry part of it."
+		return "Shared: " + kinematics.And(w.roles(b)) + " can carry part of it."
 	}
 	return "Shared: the same couplings can carry it in another proportion."
 }
@@ -554,7 +547,7 @@ func (w *Why) agreementSection() Section {
 	for n, a := range w.Agreements {
 		if n == mostListed {
 			more := len(w.Agreements) - n
-			s.Text = append(s.Text, fmt.Sprintf("And %d more such %s.", more, plural(more, "set", "sets")))
+			s.Text = append(s.Text, fmt.Sprintf("And %d more such %s.", more, kinematics.Plural(more, "set", "sets")))
 			break
 		}
 		s.Text = append(s.Text, w.agreement(&a))
@@ -573,12 +566,12 @@ func (w *Why) agreement(a *Agreement) string {
 	case len(a.Elements) == 1:
 		return w.role(a.Elements[0]) + " joins what turns alike already: nothing changes without it."
 	case len(rest) == 0:
-		return and(w.roles(a.Elements)) + " ask for the same motion: any one of them could let go and nothing would change."
+		return kinematics.And(w.roles(a.Elements)) + " ask for the same motion: any one of them could let go and nothing would change."
 	case len(a.Spare) == 1:
-		return w.role(a.Spare[0]) + " asks for nothing that " + and(w.roles(rest)) + plural(len(rest), " does", " do") +
+		return w.role(a.Spare[0]) + " asks for nothing that " + kinematics.And(w.roles(rest)) + kinematics.Plural(len(rest), " does", " do") +
 			" not ask for already: nothing would change without it."
 	}
-	return and(w.roles(a.Elements)) + " ask for the same motion: any one of " + and(w.names(a.Spare)) +
+	return kinematics.And(w.roles(a.Elements)) + " ask for the same motion: any one of " + kinematics.And(w.names(a.Spare)) +
 		" could let go and nothing would change."
 }
 
@@ -596,7 +589,7 @@ func (w *Why) changeSection() Section {
 	for n, c := range w.Changes {
 		if n == mostListed {
 			more := len(w.Changes) - n
-			s.After = append(s.After, fmt.Sprintf("And %d more %s of as few elements.", more, plural(more, "change", "changes")))
+			s.After = append(s.After, fmt.Sprintf("And %d more %s of as few elements.", more, kinematics.Plural(more, "change", "changes")))
 			break
 		}
 		then := c.Reading.Pull
@@ -633,7 +626,7 @@ func (w *Why) change(c Change) string {
 	var parts []string
 	add := func(before string, list []int, after string) {
 		if len(list) > 0 {
-			parts = append(parts, before+and(w.names(list))+after)
+			parts = append(parts, before+kinematics.And(w.names(list))+after)
 		}
 	}
 	add("apply ", apply, "")
@@ -663,7 +656,7 @@ func (w *Why) freeSection() Section {
 		if len(group) == 0 {
 			continue
 		}
-		s.Text = append(s.Text, and(w.memberNames(group))+": "+Bounds(speed.Interval))
+		s.Text = append(s.Text, kinematics.And(w.memberNames(group))+": "+Bounds(speed.Interval))
 		bounded = bounded || speed.Min.Inf == 0 || speed.Max.Inf == 0
 	}
 	switch {

@@ -229,7 +229,7 @@ func outputOf(motions []solve.BreakMotion) (solve.Frac, bool) {
 // Text says what torque decides in one line, to go behind the text of a cell.
 func (f *Friction) Text() string {
 	if f.Missing != nil {
-		return "how far by torque is not known: no rating for " + and(f.Missing)
+		return "how far by torque is not known: no rating for " + kinematics.And(f.Missing)
 	}
 	var parts []string
 	say := func(s string) { parts = append(parts, s) }

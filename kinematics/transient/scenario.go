@@ -135,7 +135,7 @@ func (s *Shift) assumed(courses []Course) []string {
 		}
 	}
 	if len(rated) > 0 {
-		say("what %s can hold: %g times the largest torque of the healthy ranges", and(rated), s.Ratings[coupling(t, rated[0])].Reserve.Float())
+		say("what %s can hold: %g times the largest torque of the healthy ranges", kinematics.And(rated), s.Ratings[coupling(t, rated[0])].Reserve.Float())
 		if s.Assumes.Rated {
 			say("that torque is for an input torque of %.0f N m", s.Rated)
 		}

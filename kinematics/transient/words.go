@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
@@ -44,7 +43,7 @@ func (w *wording) names(couplings []int) string {
 	for _, c := range couplings {
 		list = append(list, w.name(c))
 	}
-	return and(list)
+	return kinematics.And(list)
 }
 
 // before says that the old range does not do what it should.
@@ -101,7 +100,7 @@ func (w *wording) headline() {
 		w.say("timed by itself: nothing has to let go for %s", w.names(a.changed(Applies)))
 	case from && to:
 		on := a.changed(Applies)
-		w.say("timed: %s %s over from %s", w.names(on), verb(len(on), "takes", "take"), w.names(a.changed(Releases)))
+		w.say("timed: %s %s over from %s", w.names(on), kinematics.Plural(len(on), "takes", "take"), w.names(a.changed(Releases)))
 	case to:
 		w.say("takes up %s", a.Shift.To.Name)
 	case from:
@@ -117,10 +116,10 @@ func (w *wording) fight() string {
 	giving := slices.DeleteFunc(slices.Clone(v.Giving), func(c int) bool { return slices.Contains(v.Fighting, c) })
 	text := ""
 	if n := len(v.Fighting); n > 0 {
-		text = fmt.Sprintf("; %s %s the drive", w.names(v.Fighting), verb(n, "fights", "fight"))
+		text = fmt.Sprintf("; %s %s the drive", w.names(v.Fighting), kinematics.Plural(n, "fights", "fight"))
 	}
 	if n := len(giving); n > 0 {
-		text += fmt.Sprintf(", %s %s", w.names(giving), verb(n, "slips", "slip"))
+		text += fmt.Sprintf(", %s %s", w.names(giving), kinematics.Plural(n, "slips", "slip"))
 	}
 	return text
 }
@@ -206,7 +205,7 @@ func (w *wording) ending() {
 		for _, c := range v.Slipping {
 			speeds = append(speeds, fmt.Sprintf("%s by %s rpm", w.name(c), whole(RPM(math.Abs(a.Run.Track(c).Slip[last])))))
 		}
-		w.say("is not over at %s s: %s still %s", end, and(speeds), verb(len(speeds), "slips", "slip"))
+		w.say("is not over at %s s: %s still %s", end, kinematics.And(speeds), kinematics.Plural(len(speeds), "slips", "slip"))
 		return
 	}
 	o := a.Shift.outcome(a.Shift.To, a.Shift.Faults)
@@ -308,22 +307,6 @@ func kilo(q float64) string {
 		return fmt.Sprintf("%.1f", q/1000)
 	}
 	return fmt.Sprintf("%.0f", q/1000)
-}
-
-func verb(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
-}
-
-// and lists words: "a", "a and b", "a, b and c".
-func and(words []string) string {
-	n := len(words)
-	if n < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
 }
 
 func sampleAt(r *Run, t float64) int {

@@ -93,7 +93,7 @@ func (a *Loaded) legend() string {
 		per = append(per, "speeds")
 	}
 	if a.Torque == 0 || drag || a.InputRPM == 0 {
-		text += " Where no unit stands, " + and(append(per, "powers")) + " are per unit of those at the input."
+		text += " Where no unit stands, " + kinematics.And(append(per, "powers")) + " are per unit of those at the input."
 	}
 	return text
 }
@@ -233,7 +233,7 @@ func (a *Loaded) sharing(l *solve.Load) []string {
 	}
 	var lines []string
 	for _, g := range groups {
-		lines = append(lines, "between "+and(elementNames(a.Train, g))+how)
+		lines = append(lines, "between "+kinematics.And(elementNames(a.Train, g))+how)
 	}
 	return lines
 }
@@ -314,15 +314,6 @@ func (a *Loaded) recirculation(l *solve.Load) []string {
 		}
 	}
 	return lines
-}
-
-// and lists words: "a", "a and b", "a, b and c".
-func and(words []string) string {
-	n := len(words)
-	if n < 2 {
-		return list(words)
-	}
-	return list(words[:n-1]) + " and " + words[n-1]
 }
 
 func share(f solve.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 4, 64) }

@@ -153,10 +153,7 @@ func (s States) alternatives(cs []reading.Combination) string {
 	if more := len(cs) - mostTieUps; more > 0 {
 		words = append(words, fmt.Sprintf("one of %d more", more))
 	}
-	if n := len(words); n > 1 {
-		return list(words[:n-1]) + " or " + words[n-1]
-	}
-	return list(words)
+	return kinematics.Or(words)
 }
 
 // unusedText names the ratios that no range uses.

@@ -1,0 +1,26 @@
+package kinematics
+
+import "strings"
+
+// And lists words: "a", "a and b", "a, b and c".
+func And(words []string) string { return listed(words, " and ") }
+
+// Or lists words: "a", "a or b", "a, b or c".
+func Or(words []string) string { return listed(words, " or ") }
+
+// listed joins words with commas, and the last one with last.
+func listed(words []string, last string) string {
+	n := len(words)
+	if n < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:n-1], ", ") + last + words[n-1]
+}
+
+// Plural returns the word that goes with n: one for 1, else more.
+func Plural(n int, one, more string) string {
+	if n == 1 {
+		return one
+	}
+	return more
+}
