@@ -18,15 +18,6 @@ import (
 // A form is a linear form over the coordinates of an oracle.
 type form []*big.Rat
 
-func (f form) isZero() bool {
-	for _, x := range f {
-		if x.Sign() != 0 {
-			return false
-		}
-	}
-	return true
-}
-
 func (f form) at(q []*big.Rat) *big.Rat {
 	sum := new(big.Rat)
 	for i, x := range f {

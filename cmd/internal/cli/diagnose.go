@@ -23,7 +23,6 @@ type diagnoseOptions struct {
 	when     []string
 	suspects []string
 	faults   int
-	tests    int
 	all      bool
 	table    bool
 	format   format
