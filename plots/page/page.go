@@ -115,7 +115,16 @@ type Answer struct {
 	Path     Drawing
 	Other    []Drawing
 	EndOn    []EndOn
+	InTime   *InTime  // nil where no shift can be played
 	Command  []string // the same on the command line
+}
+
+// InTime is what can be played of the shifts from a range, and the one that is.
+type InTime struct {
+	Shifts  []Tab  // the shifts that can be played
+	Refused string // why the chosen one cannot be, "" if it can or none is chosen
+	Played  *table.Played
+	Drawing Drawing
 }
 
 // A Drawing is a picture that the server draws.

@@ -46,6 +46,7 @@ type State struct {
 
 	Position string // of the selector, "" for the first that offers the range
 	Range    string
+	To       string   // a shift from Range to this one is played in time, "" for none
 	Faults   []string // as [kinematics.ParseFault] reads them
 
 	Mode  Mode
@@ -100,7 +101,7 @@ const MostFaults = 8
 func ParseState(q url.Values) (State, error) {
 	s := State{
 		Train: q.Get("train"), File: q.Get("file"), FileName: q.Get("name"),
-		Position: q.Get("position"), Range: q.Get("range"), Faults: q["fault"],
+		Position: q.Get("position"), Range: q.Get("range"), To: q.Get("to"), Faults: q["fault"],
 		Mode: Mode(q.Get("mode")), Shade: Shade(q.Get("shade")), Pace: UsualPace,
 		Reveal:  q.Get("reveal") == "1",
 		When:    slices.DeleteFunc(slices.Clone(q["when"]), func(w string) bool { return w == "" }),
@@ -219,6 +220,7 @@ func (s State) Values() url.Values {
 	set("name", s.FileName)
 	set("position", s.Position)
 	set("range", s.Range)
+	set("to", s.To)
 	set("mode", string(s.Mode))
 	set("shade", string(s.Shade))
 	set("vehicle", s.Vehicle)

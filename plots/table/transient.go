@@ -35,7 +35,7 @@ func (a Played) Text(w io.Writer, width int) error {
 		p.grid(g)
 	}
 	p.heading("course")
-	p.grid(a.course())
+	p.grid(a.Course())
 	p.line("")
 	p.line("Slip is the speed of an element's first member seen from its second, torque what acts on the first; " +
 		"output torque is + where it pushes the vehicle forward.")
@@ -164,8 +164,8 @@ func extremes(t *transient.Track) (low, high float64) {
 // maxCourse is how many couplings the course shows.
 const maxCourse = 3
 
-// course shows the shift at a dozen or so times.
-func (a Played) course() *Grid {
+// Course shows the shift at a dozen or so times.
+func (a Played) Course() *Grid {
 	t, r := a.Shift.System.Train, a.Run
 	heads := []string{"s>", "input rpm>", "output rpm>", "km/h>", "input N m>", "output N m>"}
 	var shown []*transient.Track

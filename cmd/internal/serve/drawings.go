@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/transient"
 	"tieup/plots"
 	"tieup/plots/page"
 )
@@ -40,6 +41,15 @@ var pictures = []picture{
 		return plots.FaultChart(s.system, s.train.Ranges, s.faults), nil
 	}},
 }
+
+// inTime is the picture of the shift that is played.
+var inTime = picture{"shift", "Shift in time", false, func(s *subject) (plots.Drawing, error) {
+	answer, err := s.play()
+	if err != nil {
+		return nil, err
+	}
+	return plots.ShiftInTime([]*transient.Answer{answer}, []string{""})
+}}
 
 // drawings returns the drawings of an answer.
 func (sub *subject) drawings(a *page.Answer) (speeds, path page.Drawing, other []page.Drawing) {
@@ -77,6 +87,9 @@ func (sub *subject) drawing(name, format string, dark bool) string {
 		Train: sub.state.Train, File: sub.state.File, FileName: sub.state.FileName,
 		Range: sub.state.Range, Faults: sub.state.Faults, Pace: page.UsualPace,
 	}
+	if name == inTime.name {
+		st.To = sub.state.To
+	}
 	q := st.Values()
 	if dark {
 		q.Set("shade", string(page.Dark))
@@ -92,7 +105,7 @@ func (s *Server) serveDrawing(w http.ResponseWriter, r *http.Request) {
 	name, _, _ := strings.Cut(file, ".")
 	format, err := plots.FormatOf(file)
 	var p picture
-	for _, x := range pictures {
+	for _, x := range append(pictures[:len(pictures):len(pictures)], inTime) {
 		if x.name == name {
 			p = x
 		}

@@ -488,3 +488,37 @@ func TestRequestsAtOnce(t *testing.T) {
 		}
 	}
 }
+
+// TestShiftInTime plays a shift on the page: the words and the course of the
+// command transient, and its drawing.
+func TestShiftInTime(t *testing.T) {
+	s := New(host)
+	q := "fault=intermediate%3Dstuck&range=D2&to=D3&train=depot-shuttle-three-speed"
+	w := get(t, s, "/?"+q)
+	if w.Code != http.StatusOK {
+		t.Fatalf("%d: %s", w.Code, w.Body)
+	}
+	body := html.UnescapeString(w.Body.String())
+	sub, err := s.look(page.State{Train: "depot-shuttle-three-speed", Range: "D2", To: "D3", Faults: []string{"intermediate=stuck"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer, err := sub.play()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range append(answer.Words(), "tieup transient depot-shuttle-three-speed D2 D3 --fault intermediate=stuck", "Play D2 to D1") {
+		if !strings.Contains(body, line) {
+			t.Errorf("the page does not say %q", line)
+		}
+	}
+	if w := get(t, s, "/drawing/shift.svg?"+q); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "<svg") {
+		t.Errorf("drawing: %d: %.200s", w.Code, w.Body)
+	}
+	if w := get(t, s, "/?range=D2&train=depot-shuttle-three-speed"); strings.Contains(w.Body.String(), "play-shift") {
+		t.Error("a shift is played though none is asked for")
+	}
+	if w := get(t, s, "/?range=D2&to=D9&train=depot-shuttle-three-speed"); !strings.Contains(html.UnescapeString(w.Body.String()), `no range "D9"`) {
+		t.Errorf("a range that is not there: %d", w.Code)
+	}
+}

@@ -27,6 +27,7 @@ type subject struct {
 	state  page.State // with every default filled in
 	rng    int        // index into Train.Ranges
 	faults []kinematics.Fault
+	to     int             // index of the range to which a shift is played, -1 for none
 	sheet  *diagnosis.Case // what a road test showed
 }
 
@@ -40,7 +41,7 @@ func (s *Server) look(st page.State) (*subject, error) {
 	if err != nil {
 		return nil, err
 	}
-	sub := &subject{loaded: l, state: st}
+	sub := &subject{loaded: l, state: st, to: -1}
 	t := l.train
 	if len(t.Ranges) == 0 {
 		return nil, fmt.Errorf("%s has no ranges, so there is no selector to move: on the command line, turn its members with tieup turn", t.Name)
@@ -59,7 +60,7 @@ func (s *Server) look(st page.State) (*subject, error) {
 		sub.faults = append(sub.faults, f)
 		sub.state.Faults = append(sub.state.Faults, t.FaultText(f))
 	}
-	errs = append(errs, sub.lookRange(st), sub.lookSaid(st), sub.lookCase(st))
+	errs = append(errs, sub.lookRange(st), sub.lookTo(st), sub.lookSaid(st), sub.lookCase(st))
 	return sub, errors.Join(errs...)
 }
 
@@ -84,6 +85,20 @@ func (sub *subject) lookRange(st page.State) error {
 		return fmt.Errorf("%s has no position %s that offers %s", t.Name, kinematics.Quote(st.Position), st.Range)
 	}
 	sub.state.Position = st.Position
+	return nil
+}
+
+// lookTo looks up the range to which a shift is played.
+func (sub *subject) lookTo(st page.State) error {
+	sub.state.To = ""
+	if st.To == "" {
+		return nil
+	}
+	i, err := sub.train.FindRange(st.To)
+	if err != nil {
+		return err
+	}
+	sub.to, sub.state.To = i, sub.train.Ranges[i].Name
 	return nil
 }
 
@@ -289,6 +304,7 @@ func (sub *subject) answer(d *desk) *page.Answer {
 			a.Shifts.Shifts = append(a.Shifts.Shifts, d.finder.Shift(p, sub.faults...))
 		}
 	}
+	a.InTime = sub.inTime(d)
 	a.EndOn = page.NewEndOn(a.Why)
 	a.Speeds, a.Path, a.Other = sub.drawings(a)
 	a.Command = sub.commands()
@@ -329,6 +345,9 @@ func (sub *subject) commands() []string {
 			"tieup shifts "+name+faults,
 			"tieup plot speeds "+name+" "+rng+faults+" -o speeds.svg",
 			"tieup plot path "+name+" "+rng+faults+" -o path.svg")
+	}
+	if sub.to >= 0 {
+		lines = append(lines, "tieup transient "+name+" "+rng+" "+shellWord(sub.state.To)+faults)
 	}
 	return lines
 }
@@ -398,6 +417,9 @@ func (e edit) apply(st page.State) (page.State, error) {
 		position, rng, ok := strings.Cut(e.at, ".")
 		if !ok {
 			return st, fmt.Errorf("there is no place %s of the selector", kinematics.Quote(e.at))
+		}
+		if st.Range != rng {
+			st.To = ""
 		}
 		st.Position, st.Range = position, rng
 	}

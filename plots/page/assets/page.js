@@ -188,6 +188,9 @@ page.addEventListener("click", (event) => {
     case "play":
       run(!running);
       break;
+    case "play-shift":
+      playShift();
+      break;
     case "one-step":
       run(false);
       turned += step;
@@ -211,9 +214,39 @@ page.addEventListener("input", (event) => {
 
 still.addEventListener("change", () => run(!still.matches));
 
+// --- A shift in time ---------------------------------------------------------
+
+let playing = 0; // the timer of the next row, 0 when none
+
+// playShift goes through the course of a shift row by row, ten times slower than
+// it went, and says each row under the button. A second press stops it.
+function playShift() {
+  const rows = [...page.querySelectorAll("#course tbody tr")];
+  const heads = [...page.querySelectorAll("#course thead th")].map((h) => h.textContent);
+  const button = document.getElementById("play-shift");
+  const label = button.dataset.label || (button.dataset.label = button.textContent);
+  const stop = () => {
+    clearTimeout(playing);
+    playing = 0;
+    button.textContent = label;
+  };
+  if (playing) return stop();
+  button.textContent = "Stop";
+  const at = (row) => Number(row.cells[0].textContent);
+  const next = (k) => {
+    if (!rows[k].isConnected) return stop();
+    for (const row of rows) row.classList.toggle("here", row === rows[k]);
+    const words = [...rows[k].cells].map((c, i) => `${heads[i]} ${c.textContent}`);
+    document.getElementById("shift-now").textContent = words.join(", ");
+    if (k + 1 === rows.length) return stop();
+    playing = setTimeout(next, 10000 * (at(rows[k + 1]) - at(rows[k])), k + 1);
+  };
+  next(0);
+}
+
 // prepare readies what only works with this script.
 function prepare() {
-  for (const id of ["play", "one-step", "copy", "print"]) {
+  for (const id of ["play", "one-step", "play-shift", "copy", "print"]) {
     const button = document.getElementById(id);
     if (button) button.hidden = false;
   }
