@@ -55,4 +55,4 @@ const (
 // classStep is the weight, in contradictions, of each class that a suspect
 // stands behind the first. There is one place more than classes, for what the
 // circumstances put before all of them.
-const classStep = allClasses / float64(classes)
+const classStep = allClasses / float64(classes+1)

@@ -29,54 +29,54 @@
 // Every observation fits what a hypothesis predicts fully, partly or not. Places
 // where nothing was seen count neither way. A plain word is of light throttle, or
 // of whatever throttle it was; slips-full and holds-full are of full throttle.
-// These are the tables; tieup diagnose --table prints them:
+// What is not named in these tables does not fit; tieup diagnose --table prints them:
 //
 //	a range that is meant to drive, and then
-//	seen           drives in its gear  in a lower gear  in a higher gear  the other way  no drive  output held  input held  ties up  holds at light throttle only
-//	ok             fully               not              not               not            not       not          not         not      partly
-//	forward        fully               fully            fully             not            not       not          not         not      fully
-//	reverse        not                 not              not               fully          not       not          not         not      not
-//	none           not                 not              not               not            fully     fully        fully       partly   not
-//	revs           not                 not              not               not            fully     fully        not         not      not
-//	loaded         not                 not              not               not            not       not          fully       fully    not
-//	bind           not                 not              not               not            not       partly       partly      fully    not
-//	slips          not                 fully            not               not            fully     fully        not         not      fully
-//	slips-light    not                 fully            not               not            fully     fully        not         not      not
-//	slips-full     not                 partly           not               not            partly    partly       not         not      fully
-//	holds-full     fully               fully            fully             fully          not       not          not         not      not
-//	as lower gear  not                 fully            not               not            not       not          not         not      not
-//	its own ratio  fully               not              not               fully          not       not          not         not      fully
+//	seen           fits fully                                                                                             fits partly
+//	ok             drives in its gear                                                                                     holds at light throttle only
+//	forward        drives in its gear, in a lower gear, in a higher gear, holds at light throttle only
+//	reverse        the other way
+//	none           no drive, no drive but rolls one way only, output held, input held                                     ties up
+//	revs           no drive, no drive but rolls one way only, output held
+//	loaded         input held, ties up
+//	bind           ties up                                                                                                no drive but rolls one way only, output held, input held
+//	slips          in a lower gear, no drive, no drive but rolls one way only, output held, holds at light throttle only
+//	slips-light    in a lower gear, no drive, no drive but rolls one way only, output held
+//	slips-full     holds at light throttle only                                                                           in a lower gear, no drive, no drive but rolls one way only, output held
+//	holds-full     drives in its gear, in a lower gear, in a higher gear, the other way
+//	as lower gear  in a lower gear
+//	its own ratio  drives in its gear, the other way, holds at light throttle only
 //
 //	a range that is meant to rest, and then
-//	seen             no drive  output held  drives forward  creeps forward  lurches forward  ties up
-//	ok               fully     not          not             not             not              not
-//	forward          not       not          fully           partly          not              not
-//	reverse          not       not          not             not             not              not
-//	none             fully     fully        not             partly          partly           partly
-//	bind             not       partly       not             not             partly           fully
-//	lurch            not       not          partly          not             fully            not
-//	lurch-forward    not       not          partly          not             fully            not
-//	lurch-backward   not       not          not             not             not              not
-//	creeps           not       not          partly          fully           not              not
-//	creeps-forward   not       not          partly          fully           not              not
-//	creeps-backward  not       not          not             not             not              not
+//	seen             fits fully                         fits partly
+//	ok               no drive
+//	forward          drives forward                     creeps forward
+//	reverse          drives backward                    creeps backward
+//	none             no drive, output held              creeps forward, creeps backward, lurches forward, lurches backward, ties up
+//	bind             ties up                            output held, lurches forward, lurches backward
+//	lurch            lurches forward, lurches backward  drives forward, drives backward
+//	lurch-forward    lurches forward                    drives forward
+//	lurch-backward   lurches backward                   drives backward
+//	creeps           creeps forward, creeps backward    drives forward, drives backward
+//	creeps-forward   creeps forward                     drives forward
+//	creeps-backward  creeps backward                    drives backward
 //
 //	coasting and pushing, when the vehicle
-//	seen                 turns the input  lets it rest  rolls forward only  rolls backward only  does not roll
-//	engine-braking       fully            not           not                 not                  not
-//	no-engine-braking    not              fully         fully               not                  not
-//	coasts own ratio     fully            not           not                 not                  not
-//	locks                not              not           not                 fully                fully
-//	held                 not              not           partly              partly               fully
-//	rolls                fully            fully         partly              partly               not
-//	rolls-forward-only   not              not           fully               not                  not
-//	rolls-backward-only  not              not           not                 fully                not
+//	seen                 fits fully                          fits partly
+//	engine-braking       turns the input
+//	no-engine-braking    lets it rest, rolls forward only
+//	coasts own ratio     turns the input
+//	locks                rolls backward only, does not roll
+//	held                 does not roll                       rolls forward only, rolls backward only
+//	rolls                turns the input, lets it rest       rolls forward only, rolls backward only
+//	rolls-forward-only   rolls forward only
+//	rolls-backward-only  rolls backward only
 //
 //	a shift that
-//	seen   binds anyway  binds if ill timed  flares anyway  flares if ill timed  does neither
-//	ok     not           fully               not            fully                fully
-//	bind   fully         partly              not            not                  not
-//	flare  not           not                 fully          partly               not
+//	seen   fits fully                                             fits partly
+//	ok     binds if ill timed, flares if ill timed, does neither
+//	bind   binds anyway                                           binds if ill timed
+//	flare  flares anyway                                          flares if ill timed
 //
 // A range whose engine is loaded, or whose vehicle is held, can be felt as a bind
 // though it is no tie-up, so that bind fits it partly; a range that leaves engine

@@ -1,9 +1,6 @@
 package diagnosis
 
-import (
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
-)
+import "tieup/kinematics/solve"
 
 // A FitTable says how observations fit what a range, or a shift, can do.
 type FitTable struct {
@@ -16,6 +13,17 @@ type FitTable struct {
 type FitRow struct {
 	Word string
 	Fits []Fit // parallel to FitTable.Columns
+}
+
+// That returns the columns that an observation fits so.
+func (t *FitTable) That(row *FitRow, fit Fit) []string {
+	var list []string
+	for i, x := range row.Fits {
+		if x == fit {
+			list = append(list, t.Columns[i])
+		}
+	}
+	return list
 }
 
 // FitTables returns how every observation fits: the tables of the package
@@ -35,8 +43,10 @@ func FitTables() []FitTable {
 	tiedUp.Forward, tiedUp.Backward = outputHeld.Forward, outputHeld.Backward
 	lightOnly := drives
 	lightOnly.Full = rests
-	creeps, lurches := neutral, tiedUp
-	creeps.Creeps, lurches.Lurch = 1, 1
+	oneWay := neutral
+	oneWay.Backward = solve.Interval{Empty: true}
+	creeps, creepsBack, lurches, lurchesBack := neutral, neutral, tiedUp, tiedUp
+	creeps.Creeps, creepsBack.Creeps, lurches.Lurch, lurchesBack.Lurch = 1, -1, 1, -1
 
 	// Range 0 is meant to drive at 2, range 1 at 3, range 2 to rest.
 	g := &road{healthy: []Behaviour{drives, lower, neutral}, tolerance: solve.FracOf(1, 50)}
@@ -77,12 +87,13 @@ func FitTables() []FitTable {
 	none := solve.Interval{Empty: true}
 	return []FitTable{
 		table("a range that is meant to drive, and then", 0,
-			[]string{"drives in its gear", "in a lower gear", "in a higher gear", "the other way", "no drive", "output held", "input held", "ties up", "holds at light throttle only"},
-			[]Behaviour{drives, lower, higher, other, neutral, outputHeld, inputHeld, tiedUp, lightOnly},
+			[]string{"drives in its gear", "in a lower gear", "in a higher gear", "the other way", "no drive", "no drive but rolls one way only", "output held", "input held", "ties up", "holds at light throttle only"},
+			[]Behaviour{drives, lower, higher, other, neutral, oneWay, outputHeld, inputHeld, tiedUp, lightOnly},
 			say(OK, Forward, Reverse, None, Revs, Loaded, Bind, Slips, SlipsLight, SlipsFull, HoldsFull, As, Ratio)...),
 		table("a range that is meant to rest, and then", 2,
-			[]string{"no drive", "output held", "drives forward", string(reading.CreepsForward), "lurches forward", "ties up"},
-			[]Behaviour{neutral, outputHeld, drives, creeps, lurches, tiedUp},
+			[]string{"no drive", "output held", "drives forward", "drives backward", "creeps forward", "creeps backward",
+				"lurches forward", "lurches backward", "ties up"},
+			[]Behaviour{neutral, outputHeld, drives, other, creeps, creepsBack, lurches, lurchesBack, tiedUp},
 			say(OK, Forward, Reverse, None, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward)...),
 		table("coasting and pushing, when the vehicle", 0,
 			[]string{"turns the input", "lets it rest", "rolls forward only", "rolls backward only", "does not roll"},

@@ -186,7 +186,7 @@ func listed(words []string, last string) string {
 }
 
 // Class returns the words for the class of a suspect, with what the
-// circumstances made of it: "broken joint (first because it came suddenly ...)".
+// circumstances made of it: "broken joint, put first: it came suddenly".
 func (a *Answer) Class(s *Suspect) string {
 	var words []string
 	add := func(w string) {
@@ -199,14 +199,14 @@ func (a *Answer) Class(s *Suspect) string {
 	case s.Kind == Healthy:
 		return ""
 	case s.Kind == Pressure && order.has[Hot]:
-		add(s.Hypothesis.Class.String() + " (put first: " + Hot.String() + ")")
+		add(s.Hypothesis.Class.String() + ", put first: " + Hot.String())
 	case s.Kind != Faulty:
 		add(s.Hypothesis.Class.String())
 	default:
 		for _, f := range s.Faults {
 			w := classOf(a.Train, f).String()
 			if c, up := order.raised(&s.Hypothesis, f); up {
-				w += " (put first: " + c.String() + ")"
+				w += ", put first: " + c.String()
 			}
 			add(w)
 		}

@@ -147,11 +147,14 @@ func ParsePlace(t *kinematics.Train, place string) (Observation, error) {
 		}
 		return Observation{}, fmt.Errorf("%s is a position that offers %s: say in which of them it was seen", place, strings.Join(names, ", "))
 	}
-	if from, to, ok := strings.Cut(place, "-"); ok && len(from) > 0 && len(to) > 0 {
-		for _, end := range []string{from, to} {
-			if _, known := t.Range(end); !known {
-				return Observation{}, fmt.Errorf("shift %s: %w", place, t.NoSuch("range", end, t.RangeNames()))
-			}
+	if from, to, _ := strings.Cut(place, "-"); to != "" {
+		_, first := t.Range(from)
+		_, second := t.Range(to)
+		switch {
+		case first:
+			return Observation{}, fmt.Errorf("shift %s: %w", place, t.NoSuch("range", to, t.RangeNames()))
+		case second:
+			return Observation{}, fmt.Errorf("shift %s: %w", place, t.NoSuch("range", from, t.RangeNames()))
 		}
 	}
 	return Observation{}, t.NoSuch("range", place, t.RangeNames())

@@ -122,22 +122,22 @@ func (d Diagnosed) suspects(p *page) {
 	}
 	for _, g := range d.Groups() {
 		p.line("")
-		p.line(g.Lead)
-		d.indented(p, g.Reason)
+		p.hanging(0, 3, g.Lead)
+		p.hanging(3, 3, g.Reason)
 		for _, x := range g.Causes {
-			d.deep(p, 5, x)
+			p.hanging(5, 7, x)
 		}
 		for _, s := range g.Suspects {
-			d.indented(p, "- "+s.Text)
+			p.hanging(3, 5, "- "+s.Text)
 			for _, x := range s.Causes {
-				d.deep(p, 5, x)
+				p.hanging(5, 7, x)
 			}
 		}
 		if g.More != "" {
-			d.indented(p, "- "+g.More)
+			p.hanging(3, 5, "- "+g.More)
 		}
 		if g.Alike != "" {
-			d.indented(p, g.Alike)
+			p.hanging(3, 3, g.Alike)
 		}
 	}
 	for i, line := range d.LessLines() {
@@ -145,7 +145,7 @@ func (d Diagnosed) suspects(p *page) {
 			p.line("")
 			p.line(LessLikely)
 		}
-		p.line(line)
+		p.hanging(0, 3, line)
 	}
 	if rest := d.RestLine(); rest != "" {
 		p.line(rest)
@@ -290,19 +290,14 @@ func (d Diagnosed) reason(g *diagnosis.Group, s *diagnosis.Suspect) string {
 	return text
 }
 
-// indented writes a wrapped line under a heading of a group.
-func (d Diagnosed) indented(p *page, text string) {
-	d.deep(p, 3, text)
-}
-
-// deep writes a wrapped line behind some blanks.
-func (d Diagnosed) deep(p *page, blanks int, text string) {
+// hanging writes a line behind some blanks, wrapped; its further lines stand
+// behind others.
+func (p *page) hanging(blanks, further int, text string) {
 	width := 0
 	if p.width > 0 {
-		width = max(p.width-blanks, 20)
+		width = max(p.width-max(blanks, further), 20)
 	}
-	in := strings.Repeat(" ", blanks)
-	p.print(in + strings.ReplaceAll(Wrap(text, width), "\n", "\n"+in))
+	p.print(strings.Repeat(" ", blanks) + strings.ReplaceAll(Wrap(text, width), "\n", "\n"+strings.Repeat(" ", further)))
 }
 
 // causes says what to look for under a suspect that nothing agrees better than.
@@ -411,9 +406,9 @@ func (d Diagnosed) next(p *page) {
 	}
 	for _, x := range d.NextTests() {
 		p.line("")
-		p.line(x.Lead)
+		p.hanging(0, 3, x.Lead)
 		for _, line := range x.Lines {
-			d.indented(p, line)
+			p.hanging(3, 5, line)
 		}
 	}
 }

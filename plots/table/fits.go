@@ -14,7 +14,7 @@ const FitRule = "An observation that does not fit counts as one contradiction, o
 	"contradiction makes a suspect 20 times less likely, a half 4.5 times. A second fault counts as four tenths of a contradiction; the whole way " +
 	"from the likeliest class of causes to the least likely as one tenth."
 
-// Text writes the tables.
+// Text writes for every observation what it fits fully, and what partly.
 func (FitTable) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	for i, t := range diagnosis.FitTables() {
@@ -22,18 +22,14 @@ func (FitTable) Text(w io.Writer, width int) error {
 			p.line("")
 		}
 		p.line(t.Title)
-		g := &Grid{Columns: columns(append([]string{"seen"}, t.Columns...)...)}
+		g := &Grid{Columns: columns("seen", "fits fully", "fits partly")}
 		for _, row := range t.Rows {
-			cells := []string{row.Word}
-			for _, x := range row.Fits {
-				cells = append(cells, fitWord(x))
-			}
-			g.Add(cells...)
+			g.Add(row.Word, list(t.That(&row, diagnosis.Fully)), list(t.That(&row, diagnosis.Partly)))
 		}
 		p.grid(g)
 	}
 	p.line("")
-	p.line(FitRule)
+	p.line("What is not named does not fit. " + FitRule)
 	return p.err
 }
 
