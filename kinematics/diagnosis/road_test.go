@@ -16,7 +16,6 @@ type roadCase struct {
 	seen      []string
 	element   string   // the fault that the source names
 	or        []string // other faults that would be as good a reading of the source
-	remark    string
 }
 
 // The cases. "slips" stays slips: a weak element slips at full throttle, one that

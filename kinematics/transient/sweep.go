@@ -166,7 +166,7 @@ func moment(r *Run, kind handoverKind) (float64, error) {
 			}
 		}
 	}
-	return 0, errorf("nothing takes over from another element in this shift: there is no timing to sweep")
+	return 0, errorf("nothing takes over from another element that is released in this shift: there is no timing to sweep; choose one that has off-going and on-coming elements (tieup shifts lists them)")
 }
 
 // given is the ramp that is moved: as it is given, or assumed.

@@ -89,6 +89,9 @@ func (d Identified) Sentences() []string {
 	if best == nil {
 		add("No combination of elements gives %s within %s: something slips, or the speeds were not taken at one moment with the engine pulling.",
 			reading.Ratio(x.Ratio), tolerance)
+		if !x.Signed {
+			add("Ratios are compared by their size, as the speeds have no sign: write + or - before them where the directions are known.")
+		}
 	}
 	if d.Commanded < 0 {
 		if best != nil {
