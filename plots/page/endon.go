@@ -158,6 +158,15 @@ func (d *drawer) state(id kinematics.MemberID) string {
 	return "turns"
 }
 
+// drawnAs is the state in which a wheel is drawn: a pinion whose carrier is free
+// stands like a free one, even if its own speed is settled.
+func (d *drawer) drawnAs(id kinematics.MemberID) string {
+	if d.train.Members[id].Kind == kinematics.PinionMember && d.state(d.set.Carrier) == "free" {
+		return "free"
+	}
+	return d.state(id)
+}
+
 // spin is the speed of a member for the animation, 0 where it is not fixed.
 func (d *drawer) spin(id kinematics.MemberID) float64 {
 	if w, fixed := d.speed(id); fixed {
@@ -180,7 +189,7 @@ func (d *drawer) spinOn(pinion, carrier kinematics.MemberID) float64 {
 // where they are not known, and where the member is free, so that a gear which
 // stands in the picture does not seem to stand in the train.
 func (d *drawer) teeth(id kinematics.MemberID, z int64) int64 {
-	if s := d.state(id); d.set.RatioOnly || s == "free" || s == "" {
+	if s := d.drawnAs(id); d.set.RatioOnly || s == "free" || s == "" {
 		return 0
 	}
 	return z
@@ -238,7 +247,7 @@ func signed(f solve.Frac) string {
 
 func (d *drawer) wheel(class string, id kinematics.MemberID, m Motion, angle float64, path string) {
 	d.view.Wheels = append(d.view.Wheels, Wheel{
-		Motion: m, Class: class, State: d.state(id), Angle: angle * 180 / math.Pi, Path: path,
+		Motion: m, Class: class, State: d.drawnAs(id), Angle: angle * 180 / math.Pi, Path: path,
 	})
 }
 

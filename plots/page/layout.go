@@ -219,31 +219,45 @@ func (l *layout) phases(k, count int, gears []float64) phases {
 	}
 	for range l.contacts { // each round reaches one gear more
 		for _, c := range l.contacts {
-			if c.zA == 0 || c.zB == 0 {
-				continue
-			}
-			angle, knownA := &ph.gears[max(c.gearA, 0)], &known[max(c.gearA, 0)]
-			toward := l.pinions[c.pinionB].angle + turn(k, count)
-			if c.gearA < 0 {
-				angle, knownA = &ph.steps[c.pinionA][c.stepA], &done[c.pinionA][c.stepA]
-				xa, ya := polar(l.pinions[c.pinionA].orbit, l.pinions[c.pinionA].angle+turn(k, count))
-				xb, yb := polar(l.pinions[c.pinionB].orbit, toward)
-				toward = math.Atan2(yb-ya, xb-xa)
-			}
-			other, knownB := &ph.steps[c.pinionB][c.stepB], &done[c.pinionB][c.stepB]
-			switch {
-			case *knownA && !*knownB:
-				*other, *knownB = meshing(c, *angle, toward), true
-			case *knownB && !*knownA:
-				back := contact{zA: c.zB, zB: c.zA, internal: c.internal}
-				if !c.internal {
-					toward += math.Pi
-				}
-				*angle, *knownA = meshing(back, *other, toward), true
-			}
+			l.mesh(c, k, count, &ph, known, done)
+		}
+	}
+	// Gears on a step of their own mesh nothing that was reached: they may stand
+	// as they like.
+	for _, c := range l.contacts {
+		if c.gearA >= 0 && !known[c.gearA] {
+			known[c.gearA] = true
+			l.mesh(c, k, count, &ph, known, done)
 		}
 	}
 	return ph
+}
+
+// mesh turns one gear of a contact to mesh with the other, if just that one is
+// known.
+func (l *layout) mesh(c contact, k, count int, ph *phases, known []bool, done [][]bool) {
+	if c.zA == 0 || c.zB == 0 {
+		return
+	}
+	angle, knownA := &ph.gears[max(c.gearA, 0)], &known[max(c.gearA, 0)]
+	toward := l.pinions[c.pinionB].angle + turn(k, count)
+	if c.gearA < 0 {
+		angle, knownA = &ph.steps[c.pinionA][c.stepA], &done[c.pinionA][c.stepA]
+		xa, ya := polar(l.pinions[c.pinionA].orbit, l.pinions[c.pinionA].angle+turn(k, count))
+		xb, yb := polar(l.pinions[c.pinionB].orbit, toward)
+		toward = math.Atan2(yb-ya, xb-xa)
+	}
+	other, knownB := &ph.steps[c.pinionB][c.stepB], &done[c.pinionB][c.stepB]
+	switch {
+	case *knownA && !*knownB:
+		*other, *knownB = meshing(c, *angle, toward), true
+	case *knownB && !*knownA:
+		back := contact{zA: c.zB, zB: c.zA, internal: c.internal}
+		if !c.internal {
+			toward += math.Pi
+		}
+		*angle, *knownA = meshing(back, *other, toward), true
+	}
 }
 
 // meshing returns the angle of gear B that meshes with gear A, which is turned

@@ -169,6 +169,64 @@ func TestBrowserLesson(t *testing.T) {
 	b.shows(".count", "0 of 7 answered")
 }
 
+// A mechanic: tick what was seen, read the suspects and the next test, save the
+// sheet, and load it again.
+func TestBrowserRoadTest(t *testing.T) {
+	b := openTab(t, "/?range=R&train=depot-shuttle-three-speed")
+	b.click(`nav a[href*="mode=bench"]`)
+	b.says("Road test")
+	b.shows(".suspects", "seen: nothing yet")
+	b.click("#saw-R-bind")
+	b.shows(".suspects", "seen: R: bind")
+	b.click("#saw-N-forward")
+	b.shows(".suspects", "What follows agrees with everything seen. 1. forward is stuck on")
+	b.shows("#told", "1. forward is stuck on")
+	b.shows(".next", "1. ")
+	if js[int](b, `document.querySelectorAll(".next li").length`) < 2 {
+		t.Error("the next tests do not say what each suspect would show")
+	}
+	b.click("#more-D1 summary")
+	b.click("#saw-D1-no-engine-braking")
+	b.shows(".suspects", "D1: no-engine-braking")
+	if !js[bool](b, `document.querySelector("#more-D1").open`) {
+		t.Error("what was opened is closed again")
+	}
+	b.do(chromedp.SendKeys(chromedp.CSS("#ratio-D1"), "2.45"+kb.Enter))
+	b.shows(".suspects", "D1: no-engine-braking, 2.45")
+	b.choose("#when-0", "sudden")
+	b.shows(".suspects", "circumstances: it came suddenly")
+	b.do(chromedp.SendKeys(chromedp.CSS("#complaint"), "drives in neutral"+kb.Tab))
+	b.shows(".suspects", "complaint: drives in neutral")
+
+	// Two things that cannot both be: the second is refused, the first stays.
+	b.click("#saw-R-not")
+	b.shows(".suspects", "seen: N: forward; D1: no-engine-braking, 2.45")
+	b.click("#saw-R-bind")
+	b.shows(".suspects", "R: bind")
+	b.do(chromedp.Reload())
+	b.shows(".suspects", "1. forward is stuck on")
+
+	sheet := js[string](b, `(() => { const r = new XMLHttpRequest(); r.open("GET", document.querySelector("#save-sheet").href, false); r.send(); return r.responseText; })()`)
+	file := filepath.Join(t.TempDir(), "bus-14.yaml")
+	if err := os.WriteFile(file, []byte(sheet), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	address := js[string](b, "location.href")
+	b.visit("/?range=R&train=simpson-three-speed")
+	b.drop(file)
+	b.shows(".suspects", "1. forward is stuck on")
+	if now := js[string](b, "location.search"); !strings.HasSuffix(strings.Replace(address, "range=R", "range=D1", 1), now) {
+		t.Errorf("the sheet leads to %s, and was saved from %s", now, address)
+	}
+	// A broken sheet is refused at its line.
+	if err := os.WriteFile(file, []byte(strings.Replace(sheet, "R:  bind", "R:  bound", 1)), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	b.refused++
+	b.do(chromedp.SetUploadFiles(chromedp.CSS("#sheet-file"), []string{file}))
+	b.shows(".problem", `no such observation "bound"`)
+}
+
 // Everything by keyboard: skip to the answer, move the selector, add a fault,
 // take it away, and keep the focus where it was.
 func TestBrowserKeyboard(t *testing.T) {
@@ -438,7 +496,7 @@ func TestBrowserAccessibility(t *testing.T) {
 		{"/?fault=forward%3Dweak+0.5&range=N&train=depot-shuttle-three-speed", "light", 360},
 		{lesson, "light", 360},
 		{lesson, "dark", 1280},
-		{"/?mode=bench&range=R&train=simpson-three-speed", "light", 1280},
+		{"/?mode=bench&range=R&saw.D1=none%2C+rolls&saw.N=forward&saw.R=bind&train=simpson-three-speed", "light", 1280},
 		{"/?mode=bench&range=R&train=simpson-three-speed", "dark", 360},
 		{"/?range=high&train=no-such-train", "light", 1280},
 	} {

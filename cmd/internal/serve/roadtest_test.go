@@ -1,0 +1,159 @@
+package serve
+
+import (
+	"html"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"tieup/gearsets"
+	"tieup/kinematics/diagnosis"
+	"tieup/plots/page"
+)
+
+// What a form sends, word by word, becomes one value for each place.
+func TestRoadTestInTheAddress(t *testing.T) {
+	s := New(host)
+	const start = "/?mode=bench&train=depot-shuttle-three-speed&range=R"
+	for _, tt := range []struct{ form, want string }{
+		{"&saw.R=&saw.R=bind", "saw.R=bind"},
+		{"&saw.D1=forward&saw.D1=no-engine-braking&saw.D1=", "saw.D1=forward%2C+no-engine-braking"},
+		{"&saw.D1=forward&coasts.D1=2.45", "saw.D1=forward%2C+coasts+2.45"},
+		{"&saw.D2=1800%2F735&saw.D2=as+D1", "saw.D2=1800%2F735%2C+as+D1"},
+		{"&saw.D1-D2=flare", "saw.D1-D2=flare"},
+		{"&saw.R=not+tested", ""},
+		{"&when=hot&when=&when=sudden", "when=sudden&when=hot"},
+		{"&complaint=it+%22bucks%22&vehicle=bus+14", "complaint=it+%22bucks%22&vehicle=bus+14"},
+	} {
+		w := get(t, s, start+tt.form)
+		to := w.Header().Get("Location")
+		got, _ := url.ParseQuery(strings.TrimPrefix(to, "/?"))
+		want, _ := url.ParseQuery(strings.TrimPrefix(start, "/?") + "&" + tt.want)
+		if got.Encode() != want.Encode() {
+			t.Errorf("%s leads to %s, want %s", tt.form, got.Encode(), want.Encode())
+		}
+		if w := get(t, s, to); w.Code != http.StatusOK {
+			t.Errorf("%s: status %d", to, w.Code)
+		}
+	}
+	for _, tt := range []struct{ form, want string }{
+		{"&saw.R=bound", `R: no such observation "bound"`},
+		{"&saw.D9=bind", `has no range "D9"`},
+		{"&saw.R=bind&saw.R=none", "R: bind and none cannot both be seen in one range"},
+		{"&saw.D1-D2=none", "no such observation"},
+		{"&when=damp", `no such circumstance "damp"`},
+		{"&when=cold&when=hot", "cold"},
+		{"&assume=AAAA", "damaged"},
+		{"&complaint=" + strings.Repeat("x", 2000), "longer than 1000 letters"},
+	} {
+		w := get(t, s, start+tt.form)
+		if body := html.UnescapeString(w.Body.String()); w.Code != http.StatusBadRequest || !strings.Contains(body, tt.want) {
+			t.Errorf("%s: status %d, and no %q", tt.form, w.Code, tt.want)
+		}
+	}
+	// What can be seen beside each other stays when something else cannot.
+	body := get(t, s, start+"&saw.R=bind&saw.R=none&saw.N=forward").Body.String()
+	for _, want := range []string{`id="saw-R-bind" value="bind" checked`, `id="saw-N-forward" value="forward" checked`} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the page lacks %s", want)
+		}
+	}
+}
+
+// Every word can be ticked, and what no field shows stays in the form.
+func TestEveryWordHasAField(t *testing.T) {
+	for _, w := range append(diagnosis.Words(false), "as D1", "2.45", "1800/735", "coasts 2.45") {
+		p := page.NewSheetPlace("D2", "forward", []string{w}, []string{"D1", "D3"})
+		if len(p.Rest) > 0 {
+			t.Errorf("no field shows %q", w)
+		}
+	}
+	p := page.NewSheetPlace("D2", "forward", []string{"forward", "ok", "2.45", "1.45", "as R"}, []string{"D1"})
+	if got := strings.Join(p.Rest, ", "); got != "forward, 1.45, as R" && got != "ok, 1.45, as R" {
+		t.Errorf("what no field shows is %q", got)
+	}
+	for _, w := range diagnosis.Words(true) {
+		p := page.NewSheetShift("D1-D2", []string{w})
+		chosen := 0
+		for _, o := range p.First {
+			if o.Chosen && o.Value == w {
+				chosen++
+			}
+		}
+		if chosen != 1 {
+			t.Errorf("no field shows %q of a shift", w)
+		}
+	}
+}
+
+// A sheet that is saved and loaded gives the state back, with what it assumes.
+func TestSheetRoundTrip(t *testing.T) {
+	s := New(host)
+	const query = "complaint=creeps&mode=bench&range=D1&saw.D1=forward%2C+no-engine-braking&saw.D1-D2=bind&saw.R=bind&train=depot-shuttle-three-speed&vehicle=bus+14&when=sudden&when=clean"
+	w := get(t, s, "/sheet.yaml?"+query)
+	if d := w.Header().Get("Content-Disposition"); d != `attachment; filename="depot-shuttle-three-speed-road-test.yaml"` {
+		t.Errorf("the sheet is sent as %s", d)
+	}
+	sheet := w.Body.String()
+	w = sendFile(t, s, "/file?train=simpson-three-speed&shade=dark", "sheet.yaml", []byte(sheet))
+	if got, want := w.Header().Get("Location"), "/?"+strings.Replace(query, "&train", "&shade=dark&train", 1); got != want {
+		t.Errorf("the saved sheet leads to\n%s\nwant\n%s", got, want)
+	}
+
+	changed := strings.NewReplacer("tolerance: 2%", "tolerance: 5%", "stall: ", "stall: 9").Replace(sheet)
+	w = sendFile(t, s, "/file", "sheet.yaml", []byte(changed))
+	to := w.Header().Get("Location")
+	if !strings.Contains(to, "assume=") {
+		t.Fatalf("what the sheet assumes is lost: %d %s", w.Code, to)
+	}
+	if body := get(t, s, to).Body.String(); !strings.Contains(body, "measured ratios are off by at most 5 %") {
+		t.Error("the page does not say what the sheet assumes")
+	}
+	again := get(t, s, "/sheet.yaml"+strings.TrimPrefix(to, "/")).Body.String()
+	if again != changed && !strings.Contains(again, "tolerance: 5%") {
+		t.Errorf("saved again the sheet is\n%s", again)
+	}
+}
+
+// A sheet finds its train in the library or on the page. Whatever it names, no
+// file is opened.
+func TestSheetOpensNoFile(t *testing.T) {
+	s := New(host)
+	sheet := func(train string) []byte { return []byte("sheet: 1\ntrain: " + train + "\nseen: {L: none}\n") }
+	for _, path := range []string{"/etc/passwd", "../../../gearsets/library/simpson-three-speed.yaml", "server.go", "mine.yaml", `C:\mine.yaml`} {
+		w := sendFile(t, s, "/file?train=simpson-three-speed", "sheet.yaml", sheet(path))
+		if body := html.UnescapeString(w.Body.String()); w.Code != http.StatusUnprocessableEntity || !strings.Contains(body, "put that file on the page first") || !strings.Contains(body, "sheet.yaml:2:8") {
+			t.Errorf("%s: status %d", path, w.Code)
+		}
+	}
+	w := sendFile(t, s, "/file", "mine.yaml", []byte(smallTrain))
+	_, state, _ := strings.Cut(w.Header().Get("Location"), "?")
+	for _, path := range []string{"mine.yaml", "trains/mine.yaml"} {
+		w = sendFile(t, s, "/file?"+state, "sheet.yaml", sheet(path))
+		if to := w.Header().Get("Location"); w.Code != http.StatusSeeOther || !strings.Contains(to, "saw.L=none") || !strings.Contains(to, "name=mine.yaml") {
+			t.Errorf("a sheet about %s: status %d, leads to %s", path, w.Code, to)
+		}
+	}
+	saved := get(t, s, "/sheet.yaml?"+state).Body.String()
+	if !strings.Contains(saved, "\ntrain: mine.yaml\n") {
+		t.Errorf("the saved sheet names its train so:\n%s", saved[:300])
+	}
+}
+
+// Every train of the library has a bench, and what it proposes can be shown.
+func TestEveryBench(t *testing.T) {
+	s := New(host)
+	for _, name := range gearsets.Names() {
+		train, err := gearsets.Library(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		st := page.State{Train: name, Range: train.Ranges[0].Name, Mode: page.Bench, Pace: page.UsualPace}
+		st.Saw = []page.Saw{{Place: train.Ranges[len(train.Ranges)-1].Name, Seen: "none"}}
+		w := get(t, s, st.Link())
+		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "Each suspect against what was seen") {
+			t.Errorf("%s: status %d", st.Link(), w.Code)
+		}
+	}
+}
