@@ -91,10 +91,9 @@ func tieup(t *testing.T, args ...string) string {
 }
 
 var (
-	tag      = regexp.MustCompile(`<[^>]*>`)
-	unseen   = regexp.MustCompile(`<span class="unseen">[^<]*</span>`)
-	noWords  = regexp.MustCompile(`^[-─]+$`)
-	headings = regexp.MustCompile(`(?s)<h[23][^>]*>.*?</h[23]>|<summary>.*?</summary>`)
+	tag     = regexp.MustCompile(`<[^>]*>`)
+	unseen  = regexp.MustCompile(`<span class="unseen">[^<]*</span>`)
+	noWords = regexp.MustCompile(`^[-─]+$`)
 )
 
 // words returns the words of a text without its lines and dashes.
