@@ -90,6 +90,9 @@ type tab struct {
 // openTab starts a server and opens an address of it in a new tab. At the end it
 // fails the test if the page asked another machine for anything, or complained.
 func openTab(t *testing.T, address string) *tab {
+	if testing.Short() {
+		t.Skip("the browser is left out of short runs")
+	}
 	t.Helper()
 	ctx, cancel := chromedp.NewContext(browser(t))
 	b := &tab{T: t, ctx: ctx}
