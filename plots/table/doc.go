@@ -20,6 +20,7 @@
 //	[FitTable]   diagnose  an observation against what can be seen, with --table
 //	[Identified] identify  a ratio that measured speeds could be
 //	[Form]       sheet     a range of a road-test sheet on paper, as text only
+//	[Worksheet]  worksheet an exercise for learners, or its answer; no CSV
 //	[Checked]    check     a range with a published ratio, or a finding
 //
 // # JSON

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -148,7 +147,10 @@ func openBrowser(w io.Writer, address string) {
 	case "windows":
 		program, args = "rundll32", []string{"url.dll,FileProtocolHandler", address}
 	}
-	if err := exec.CommandContext(context.Background(), program, args...).Start(); err != nil {
+	browser := exec.Command(program, args...)
+	if err := browser.Start(); err != nil {
 		fmt.Fprintf(w, "No browser could be opened (%v): open the address yourself.\n", err)
+		return
 	}
+	go browser.Wait() // it says nothing that is of use
 }

@@ -1,8 +1,10 @@
 package cli
 
 import (
+	"bufio"
 	"bytes"
 	"html"
+	"io"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -270,5 +272,47 @@ func TestPageDrawsWhatPlotDraws(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// tieup page serves what its arguments say, says where, and ends with Ctrl-C.
+func TestPageEndsWithInterrupt(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "mine.yaml")
+	if err := os.WriteFile(file, gearsets.Source("simpson-three-speed"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	out, in := io.Pipe()
+	root := newRootCmd()
+	root.SetOut(in)
+	ended := make(chan int, 1)
+	go func() {
+		ended <- run(root, []string{"page", file, "R", "--stuck", "forward", "--no-open"}, io.Discard)
+		in.Close()
+	}()
+	lines := bufio.NewScanner(out)
+	lines.Scan()
+	address, ok := strings.CutPrefix(lines.Text(), "The page is at ")
+	if !ok {
+		t.Fatalf("it says %q", lines.Text())
+	}
+	resp, err := http.Get(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	page, err := io.ReadAll(resp.Body)
+	resp.Body.Close()
+	if err != nil || resp.StatusCode != http.StatusOK || !strings.Contains(string(page), "mine.yaml (your file)") || !strings.Contains(string(page), "ties up") {
+		t.Errorf("status %d (%v):\n%.600s", resp.StatusCode, err, page)
+	}
+	self, err := os.FindProcess(os.Getpid())
+	if err != nil {
+		t.Fatal(err)
+	}
+	go io.Copy(io.Discard, out)
+	if err := self.Signal(os.Interrupt); err != nil {
+		t.Skipf("no interrupt can be sent here: %v", err)
+	}
+	if code := <-ended; code != exitAnswered {
+		t.Errorf("it ends with %d", code)
 	}
 }
