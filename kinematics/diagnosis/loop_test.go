@@ -92,7 +92,7 @@ func inRange(sys *solve.System, charter *reading.Charter, a diagnosis.Assumption
 			drives = false
 		}
 	}
-	if drives && !pawl {
+	if drives && !pawl && healthy.Drives() {
 		own := drive(healthy.Verdict, func() solve.Frac { f, _ := healthy.Ratio(); return f }())
 		switch {
 		case full == light:

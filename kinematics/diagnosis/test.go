@@ -121,8 +121,12 @@ func (f *Finder) parks(r int) bool {
 // effort is what a test costs; 0 if it is ruled out.
 func (f *Finder) effort(x *Test) int {
 	effort := f.a.Effort[x.Kind]
-	if effort > 0 && x.Kind == Position && x.drive {
+	switch {
+	case effort == 0:
+	case x.Kind == Position && x.drive:
 		effort++ // the vehicle must be driven up to it
+	case x.Kind == Coasting && f.road.way(x.Range) < 0:
+		effort += 2 // rolling backward
 	}
 	return effort
 }
@@ -134,6 +138,7 @@ func (f *Finder) tests(c *Case) []Test {
 		for _, k := range []TestKind{Position, Rolling, Gear, Throttle, Coasting, Stall} {
 			switch {
 			case k == Rolling && !f.selectable(r), k == Stall && !f.stallable(r), f.parks(r) && k != Position && k != Rolling:
+			case k == Throttle && f.road.healthy[r].Light.Drives() == 0: // it has no gear to hold
 			case f.done(c, k, r):
 			default:
 				list = append(list, Test{Kind: k, Range: r, Coupling: -1, drive: !f.selectable(r)})
@@ -442,8 +447,8 @@ func (f *Finder) merge(replies, ratios []Reply) {
 }
 
 // RoadTests lists the tests of a full road test in the order of the chart: every
-// position, which ways the vehicle rolls where it can stand, and in every range
-// but park the gear, full throttle and coasting.
+// position, which ways the vehicle rolls where it can stand, in every range but
+// park the gear and coasting, and full throttle in those that are meant to drive.
 func (a *Answer) RoadTests() []Proposal {
 	var list []Proposal
 	for _, x := range a.finder.tests(&Case{Train: a.Train}) {

@@ -222,7 +222,12 @@ func (v *interview) answer(p *diagnosis.Proposal) ([]diagnosis.Observation, answ
 			v.explain(place)
 			continue
 		}
-		if n, err := strconv.Atoi(text); err == nil && n >= 1 && n <= len(p.Expect) {
+		n, err := strconv.Atoi(text)
+		if err == nil && (n < 1 || n > len(p.Expect)) {
+			v.say("There is no answer %d. Write a number from 1 to %d, or words; a ratio with its places: 2.00", n, len(p.Expect))
+			continue
+		}
+		if err == nil {
 			if seen := p.Expect[n-1].Seen; len(seen) > 0 {
 				return seen, seenNow
 			}
