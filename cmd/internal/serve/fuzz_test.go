@@ -14,7 +14,7 @@ import (
 func FuzzAddress(f *testing.F) {
 	for _, q := range []string{
 		"", "range=R&train=simpson-three-speed&fault=forward%3Dstuck", "train=depot-shuttle-three-speed&at=D.D2&add=roller%3Dreversed&only=D1",
-		"mode=lesson&say.R=tie-up&reveal=1", "mode=bench", "file=AAAA&name=x", "drop=0&fault=a%3Db", "pace=3&shade=dark&position=2",
+		"mode=lesson&say.R=tie-up&reveal=1", "mode=bench&saw.R=bind&saw.D1=2.45%2C+as+D2&saw.D1-D2=flare&when=hot", "file=AAAA&name=x", "drop=0&fault=a%3Db", "pace=3&shade=dark&position=2",
 		"fault=forward%3Dweak+0.5%40R", "%zz", "train=a&train=b", "fault=shell:front.sun%3Dsheared",
 	} {
 		f.Add(q)
@@ -51,6 +51,7 @@ func fuzzGet(s *Server, path, query string) *httptest.ResponseRecorder {
 func FuzzUpload(f *testing.F) {
 	f.Add("mine.yaml", []byte(smallTrain))
 	f.Add("", []byte("tieup: 1\nname: x\n"))
+	f.Add("sheet.yaml", []byte("sheet: 1\ntrain: simpson-three-speed\nseen: {R: bind, D1: [forward, as D2]}\nshifts: {D1-D2: flare}\nassume: {tolerance: 5%}\n"))
 	if files, err := filepath.Glob("../../../testdata/broken/*/*.yaml"); err == nil {
 		for _, file := range files {
 			if src, err := os.ReadFile(file); err == nil {
