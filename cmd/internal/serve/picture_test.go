@@ -15,6 +15,7 @@ import (
 var (
 	update = flag.Bool("update", false, "take the picture of the page for the README again")
 	look   = flag.String("look", "", "take pictures of the page in many states into this `folder`, to be looked at")
+	only   = flag.String("only", "", "of those, the ones with this in their `name`")
 )
 
 // readmePicture is the picture of the page that the README shows.
@@ -24,6 +25,9 @@ const readmePicture = "../../../plots/page/testdata/page.png"
 // browser and its fonts, so they are not compared: -update takes it again.
 func TestBrowserPicture(t *testing.T) {
 	const width, height = 1280, 860
+	if *look != "" {
+		lookAt(t)
+	}
 	if *update {
 		b := openTab(t, "/")
 		b.media("", "prefers-reduced-motion", "reduce")
@@ -61,11 +65,8 @@ func (b *tab) picture(address string, width, height int64, file string) {
 	}
 }
 
-// TestBrowserLook takes pictures for people to look at.
-func TestBrowserLook(t *testing.T) {
-	if *look == "" {
-		t.Skip("asked for with -look FOLDER")
-	}
+// lookAt takes pictures for people to look at.
+func lookAt(t *testing.T) {
 	b := openTab(t, "/")
 	b.media("", "prefers-reduced-motion", "reduce")
 	for name, query := range map[string]string{
@@ -88,5 +89,3 @@ func TestBrowserLook(t *testing.T) {
 		}
 	}
 }
-
-var only = flag.String("only", "", "of the pictures, those with this in their `name`")
