@@ -9,6 +9,7 @@ import (
 	"io"
 	"io/fs"
 	"strings"
+	"sync"
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
@@ -163,17 +164,20 @@ func (a *Answer) Sections() []reading.Section { return a.Why.Sections() }
 // Drives says whether the range drives.
 func (a *Answer) Drives() bool { return a.Cell.Outcome.Drives() }
 
-var templates = template.Must(template.New("").Funcs(template.FuncMap{
-	"head":   func(h string) string { return strings.TrimSuffix(h, ">") },
-	"right":  func(h string) bool { return strings.HasSuffix(h, ">") },
-	"join":   func(words []string) string { return strings.Join(words, ", ") },
-	"plus":   func(a, b int) int { return a + b },
-	"number": func(x float64) string { return number(x) },
-	"half":   func(x float64) string { return number(-x / 2) },
-	"speed":  func(x float64) string { return fmt.Sprintf("%.9g", x) },
-	"word":   func(place string, o Option, kind string) sheetWord { return sheetWord{place, o, kind} },
-	"cell":   func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
-}).ParseFS(parts, "parts/*.html"))
+// templates are read when first needed: most commands draw no page.
+var templates = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("").Funcs(template.FuncMap{
+		"head":   func(h string) string { return strings.TrimSuffix(h, ">") },
+		"right":  func(h string) bool { return strings.HasSuffix(h, ">") },
+		"join":   func(words []string) string { return strings.Join(words, ", ") },
+		"plus":   func(a, b int) int { return a + b },
+		"number": func(x float64) string { return number(x) },
+		"half":   func(x float64) string { return number(-x / 2) },
+		"speed":  func(x float64) string { return fmt.Sprintf("%.9g", x) },
+		"word":   func(place string, o Option, kind string) sheetWord { return sheetWord{place, o, kind} },
+		"cell":   func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
+	}).ParseFS(parts, "parts/*.html"))
+})
 
 // excerpted is an error that can show the places it is about.
 type excerpted interface {
@@ -233,7 +237,7 @@ func (v *View) EarlyLate() string { return table.EarlyLate }
 // Write writes the page.
 func Write(w io.Writer, v *View) error {
 	var b bytes.Buffer
-	if err := templates.ExecuteTemplate(&b, "page.html", v); err != nil {
+	if err := templates().ExecuteTemplate(&b, "page.html", v); err != nil {
 		return err
 	}
 	_, err := w.Write(b.Bytes())
