@@ -75,11 +75,7 @@ func (opts *breakawayOptions) addRatings(cmd *cobra.Command, torque string) {
 }
 
 func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
-	t, err := open(cmd, opts.train)
-	if err != nil {
-		return err
-	}
-	faults, err := opts.faults.parse(t)
+	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
 		return err
 	}

@@ -43,11 +43,7 @@ chart: a row for every single fault; --pairs a row for every two of them.`,
 }
 
 func runChart(cmd *cobra.Command, opts *chartOptions) error {
-	t, err := open(cmd, opts.train)
-	if err != nil {
-		return err
-	}
-	faults, err := opts.faults.parse(t)
+	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
 		return err
 	}

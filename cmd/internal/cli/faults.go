@@ -23,6 +23,16 @@ func (f *faultFlags) add(cmd *cobra.Command) {
 	complete(cmd, "fault", completeFault)
 }
 
+// openTrain reads a train and the faults for it.
+func (f *faultFlags) openTrain(cmd *cobra.Command, name string) (*kinematics.Train, []kinematics.Fault, error) {
+	t, err := open(cmd, name)
+	if err != nil {
+		return nil, nil, err
+	}
+	faults, err := f.parse(t)
+	return t, faults, err
+}
+
 // parse reads all faults for t and refuses two of one coupling in one range.
 func (f *faultFlags) parse(t *kinematics.Train) ([]kinematics.Fault, error) {
 	var faults []kinematics.Fault

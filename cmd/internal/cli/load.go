@@ -90,11 +90,7 @@ load: bearings, churning and the drag of clutches are not counted.`,
 }
 
 func runLoad(cmd *cobra.Command, opts *loadOptions) error {
-	t, err := open(cmd, opts.train)
-	if err != nil {
-		return err
-	}
-	faults, err := opts.faults.parse(t)
+	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
 		return err
 	}

@@ -111,11 +111,7 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 	if _, err := os.Lstat(opts.file); err == nil && !opts.force {
 		return isThere(opts.file)
 	}
-	t, err := open(cmd, opts.train)
-	if err != nil {
-		return err
-	}
-	faults, err := opts.faults.parse(t)
+	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
 		return err
 	}

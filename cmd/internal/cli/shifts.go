@@ -69,11 +69,7 @@ func completeTrainTwoRanges(cmd *cobra.Command, args []string, to string) ([]str
 }
 
 func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
-	t, err := open(cmd, opts.train)
-	if err != nil {
-		return err
-	}
-	faults, err := opts.faults.parse(t)
+	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
 		return err
 	}

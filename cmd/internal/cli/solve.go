@@ -64,11 +64,7 @@ Speeds are turns per turn of the input; + is the way the engine turns it.`,
 }
 
 func runSolve(cmd *cobra.Command, opts *solveOptions) error {
-	t, err := open(cmd, opts.train)
-	if err != nil {
-		return err
-	}
-	faults, err := opts.faults.parse(t)
+	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
 		return err
 	}

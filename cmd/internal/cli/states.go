@@ -52,11 +52,7 @@ held or released is in no combination.`,
 }
 
 func runStates(cmd *cobra.Command, opts *statesOptions) error {
-	t, err := open(cmd, opts.train)
-	if err != nil {
-		return err
-	}
-	faults, err := opts.faults.parse(t)
+	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
 		return err
 	}

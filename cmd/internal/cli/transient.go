@@ -270,11 +270,7 @@ timing.`,
 }
 
 func runTransient(cmd *cobra.Command, opts *transientOptions) error {
-	t, err := open(cmd, opts.train)
-	if err != nil {
-		return err
-	}
-	faults, err := opts.faults.parse(t)
+	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
 		return err
 	}

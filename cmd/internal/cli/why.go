@@ -51,11 +51,7 @@ for a range that does not drive, the fewest changes that make it drive.`,
 }
 
 func runWhy(cmd *cobra.Command, opts *whyOptions) error {
-	t, err := open(cmd, opts.train)
-	if err != nil {
-		return err
-	}
-	faults, err := opts.faults.parse(t)
+	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
 		return err
 	}

@@ -73,11 +73,7 @@ func runWorksheet(cmd *cobra.Command, opts *worksheetOptions) error {
 	case opts.key || opts.format.value != "text":
 		return usagef(cmd, "--save writes both sheet and key, as HTML: leave --key and --format out")
 	}
-	t, err := open(cmd, opts.train)
-	if err != nil {
-		return err
-	}
-	faults, err := opts.faults.parse(t)
+	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
 		return err
 	}
