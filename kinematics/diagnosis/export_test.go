@@ -1,5 +1,18 @@
 package diagnosis
 
+import "fmt"
+
 // Several finds all sets of n faults that agree with everything seen, whether
 // fewer do or not.
 func (f *Finder) Several(c *Case, n int) []*Suspect { return f.several(c, n, 1, Options{}) }
+
+// ShiftsAnew returns what every single hypothesis does to a shift, once as the
+// finder remembers it and once found anew.
+func (f *Finder) ShiftsAnew(from, to int) (remembered, anew []string) {
+	for i := range f.singles {
+		h := &f.singles[i]
+		remembered = append(remembered, fmt.Sprint(h.Faults, h.Command, f.shifts.of(h, from, to)))
+		anew = append(anew, fmt.Sprint(h.Faults, h.Command, newShiftFinder(f).of(h, from, to)))
+	}
+	return remembered, anew
+}

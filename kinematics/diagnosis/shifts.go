@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"fmt"
 	"tieup/kinematics"
 	"tieup/kinematics/shift"
 )
@@ -61,8 +62,11 @@ func (s *shiftFinder) of(h *Hypothesis, from, to int) shifting {
 		return shifting{} // no shift takes place
 	}
 	e := s.f.engine
-	e.stateKey(s.f.t.In(&s.f.t.Ranges[a], h.Faults...))
-	key := string(e.buffer) + string(e.stateKey(s.f.t.In(&s.f.t.Ranges[b], h.Faults...)))
+	// The pair belongs to the key: what it does when healthy is compared with.
+	key := fmt.Sprint(a, b, " ")
+	for _, r := range []int{a, b} {
+		key += string(e.stateKey(s.f.t.In(&s.f.t.Ranges[r], h.Faults...)))
+	}
 	x, known := s.memo[key]
 	if !known {
 		x = s.find(h.Faults, a, b)
