@@ -492,6 +492,7 @@ func TestBrowserAccessibility(t *testing.T) {
 		width          int64
 	}{
 		{"/?range=D1&train=simpson-three-speed", "light", 1280},
+		{"/?range=D2&to=D3&train=depot-shuttle-three-speed", "dark", 360},
 		{"/?fault=forward%3Dstuck&range=R&train=simpson-three-speed", "dark", 1280},
 		{"/?fault=forward%3Dweak+0.5&range=N&train=depot-shuttle-three-speed", "light", 360},
 		{lesson, "light", 360},
