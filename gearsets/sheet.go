@@ -91,7 +91,7 @@ func ParseSheetWith(file string, src []byte, train func(string) (*File, error)) 
 	return s, r.problems, nil
 }
 
-var sheetKeys = []string{"sheet", "train", "vehicle", "complaint", "circumstances", "seen", "shifts", "assume"}
+var sheetKeys = []string{"sheet", "train", "vehicle", "complaint", "circumstances", "seen", "shifts", "workshop", "assume"}
 
 func (r *report) sheet(src []byte, train func(string) (*File, error)) (*Sheet, error) {
 	root := r.document(src)
@@ -126,8 +126,9 @@ func (r *report) sheet(src []byte, train func(string) (*File, error)) (*Sheet, e
 	if s.Case.Train == nil {
 		return s, nil
 	}
-	r.seen(o, "seen", s.Case, false)
-	r.seen(o, "shifts", s.Case, true)
+	for _, part := range sheetParts {
+		r.seen(o, part, s.Case)
+	}
 	return s, nil
 }
 
@@ -174,35 +175,52 @@ func (s *Sheet) openTrain(r *report, name scalar, train func(string) (*File, err
 	return nil
 }
 
-// seen reads what was seen in the ranges, or in the shifts.
-func (r *report) seen(o *object, key string, c *diagnosis.Case, shifts bool) {
-	f, ok := o.get(key)
+// A sheetPart is a key under which observations of one sort stand.
+type sheetPart struct{ key, noun, hint string }
+
+var sheetParts = []sheetPart{
+	{"seen", "a range", "write ranges and what was seen in them: R: bind, or D1: [forward, no-engine-braking], or N: not tested"},
+	{"shifts", "a shift", "write shifts and what was seen in them: D1-D2: flare"},
+	{"workshop", "a test in the workshop", "write tests and what they showed: air:direct: good, or pressure:direct@R: fed"},
+}
+
+// partOf is the part of a sheet to which an observation belongs.
+func partOf(o *diagnosis.Observation) sheetPart {
+	switch {
+	case o.Shop != nil:
+		return sheetParts[2]
+	case o.IsShift():
+		return sheetParts[1]
+	}
+	return sheetParts[0]
+}
+
+// seen reads what was seen in the ranges, in shifts, or in the workshop.
+func (r *report) seen(o *object, part sheetPart, c *diagnosis.Case) {
+	f, ok := o.get(part.key)
 	if !ok {
 		return
 	}
-	hint := "write ranges and what was seen in them: R: bind, or D1: [forward, no-engine-braking], or N: not tested"
-	if shifts {
-		hint = "write shifts and what was seen in them: D1-D2: flare"
-	}
 	if f.value.Kind == yaml.ScalarNode && f.value.Tag == "!!null" {
-		o.errorf(f.key.Place, hint, "%s is empty", key)
+		o.errorf(f.key.Place, part.hint, "%s is empty", part.key)
 		return
 	}
-	fields, _ := r.pairs(f.value, f.key, key, hint)
+	fields, _ := r.pairs(f.value, f.key, part.key, part.hint)
 	for _, f := range fields {
 		place, err := diagnosis.ParsePlace(c.Train, f.key.value)
-		switch {
-		case err != nil:
+		if err != nil {
 			r.errorf(f.key.Place, "", "%s", err)
 			continue
-		case shifts && !place.IsShift():
-			r.errorf(f.key.Place, hint, "%s is a range, not a shift: it belongs under seen", f.key.value)
-			continue
-		case !shifts && place.IsShift():
-			r.errorf(f.key.Place, "put it under shifts:", "%s is a shift, not a range", f.key.value)
+		}
+		if own := partOf(&place); own != part {
+			r.errorf(f.key.Place, "put it under "+own.key+":", "%s is %s, not %s", f.key.value, own.noun, part.noun)
 			continue
 		}
-		r.words(c, place, f, hint)
+		if slices.ContainsFunc(c.Seen, func(o diagnosis.Observation) bool { return o.SamePlace(&place) }) {
+			r.errorf(f.key.Place, "put all that was seen there in one list", "%s is given twice", f.key.value)
+			continue
+		}
+		r.words(c, place, f, part.hint)
 	}
 }
 
@@ -369,9 +387,13 @@ func testKinds() []string {
 // is the name or path by which the sheet finds its train. Ranges and shifts of
 // which nothing was seen are there to be filled in.
 func FormatSheet(train string, c *diagnosis.Case, shifts [][2]int) []byte {
-	for i := range c.Seen {
-		if s := [2]int{c.Seen[i].Range, c.Seen[i].To}; c.Seen[i].IsShift() && !slices.Contains(shifts, s) {
+	var shop []diagnosis.Observation
+	for i, o := range c.Seen {
+		if s := [2]int{o.Range, o.To}; o.IsShift() && !slices.Contains(shifts, s) {
 			shifts = append(shifts[:len(shifts):len(shifts)], s)
+		}
+		if o.Shop != nil && !slices.ContainsFunc(c.Seen[:i], func(p diagnosis.Observation) bool { return p.SamePlace(&o) }) {
+			shop = append(shop, o)
 		}
 	}
 	var b bytes.Buffer
@@ -397,9 +419,12 @@ func FormatSheet(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 	line("circumstances: [%s]", strings.Join(names, ", "))
 	line("")
 	line("# One word for each range, or a list: D1: [forward, no-engine-braking]")
-	for _, w := range diagnosis.Glossary() {
-		line("#   %-19s %s", w.Word, w.Meaning)
+	glossary := func(words []diagnosis.Gloss) {
+		for _, w := range words {
+			line("#   %-19s %s", w.Word, w.Meaning)
+		}
 	}
+	glossary(diagnosis.Glossary())
 	line("seen:")
 	t := c.Train
 	width := 0
@@ -407,7 +432,7 @@ func FormatSheet(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 		width = max(width, len(keyText(t.Ranges[r].Name)))
 	}
 	for r := range t.Ranges {
-		value := seenIn(c, func(o *diagnosis.Observation) bool { return !o.IsShift() && o.Range == r })
+		value := seenIn(c, func(o *diagnosis.Observation) bool { return o.Range == r && !o.IsShift() })
 		line("  %-*s %s", width+1, keyText(t.Ranges[r].Name)+":", value)
 	}
 	if len(shifts) > 0 {
@@ -419,6 +444,17 @@ func FormatSheet(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 			value := seenIn(c, func(o *diagnosis.Observation) bool { return o.IsShift() && o.Range == s[0] && o.To == s[1] })
 			line("  %s: %s", keyText(place.Place(t)), value)
 		}
+	}
+	line("")
+	line("# Tests in the workshop, as they are made:")
+	glossary(diagnosis.ShopGlossary())
+	if len(shop) == 0 {
+		line("workshop: {}")
+	} else {
+		line("workshop:")
+	}
+	for _, place := range shop {
+		line("  %s: %s", keyText(place.Place(t)), seenIn(c, place.SamePlace))
 	}
 	line("")
 	formatAssumptions(line, &c.Assume)
@@ -481,9 +517,13 @@ func quoted(s string) string {
 // plain are texts that certainly need no quotes.
 var plain = regexp.MustCompile(`^[A-Za-z./][A-Za-z0-9 ./_-]*$`)
 
+// plainKey are keys that certainly need none: names, with what joins them in the
+// place of a test.
+var plainKey = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_.:@+-]*$`)
+
 // keyText writes the name of a range or shift as a key.
 func keyText(s string) string {
-	if plain.MatchString(s) {
+	if plainKey.MatchString(s) {
 		return s
 	}
 	return strconv.Quote(s)

@@ -29,6 +29,12 @@ seen:
   D1: not tested
 shifts:
   D1-D2: ok
+workshop:
+  pressure:direct@R: fed
+  air:direct: good
+  element:shell:front.sun: good
+  bench:forward+direct: [turns 1, held-locks]
+  bench:-: back-turns
 assume:
   error-rate: 10%
   tolerance: 0.03
@@ -50,7 +56,8 @@ func TestParseSheet(t *testing.T) {
 		c.Complaint != "binds in reverse, drives in neutral" {
 		t.Errorf("train %q, vehicle %q, complaint %q", c.Train.Name, c.Vehicle, c.Complaint)
 	}
-	if got := seenIn(c); got != "P=lurch-forward R=bind N=forward N=as D1 N=2.45 D1-D2=ok" {
+	if got := seenIn(c); got != "P=lurch-forward R=bind N=forward N=as D1 N=2.45 D1-D2=ok pressure:direct@R=fed air:direct=good "+
+		"element:shell:front.sun=good bench:forward+direct=turns 1 bench:forward+direct=held-locks bench:-=back-turns" {
 		t.Errorf("seen %s", got)
 	}
 	if got := fmt.Sprint(c.Circumstances); got != "[it came suddenly fluid and pan clean]" {
@@ -98,8 +105,12 @@ func TestBrokenSheets(t *testing.T) {
 		{"two that cannot be", head + "seen:\n  R: [bind, reverse]\n", `s.yaml:4:13: R: bind and reverse cannot both be seen in one range`, ""},
 		{"nothing seen", head + "seen:\n  R:\n", `s.yaml:4:3: R: what was seen has no value`, "not tested"},
 		{"seen is a list", head + "seen: [R]\n", `s.yaml:3:7: seen: a list where keys with values belong`, "R: bind"},
-		{"a shift among ranges", head + "seen:\n  D1-D2: ok\n", `s.yaml:4:3: D1-D2 is a shift, not a range`, "shifts:"},
-		{"a range among shifts", head + "shifts:\n  D1: ok\n", `s.yaml:4:3: D1 is a range, not a shift: it belongs under seen`, ""},
+		{"the workshop among ranges", head + "seen:\n  air:direct: good\n", `s.yaml:4:3: air:direct is a test in the workshop, not a range`, "put it under workshop:"},
+		{"a range in the workshop", head + "workshop:\n  R: bind\n", `s.yaml:4:3: R is a range, not a test in the workshop`, "put it under seen:"},
+		{"no such element", head + "workshop: {air:dirct: good}\n", `s.yaml:3:12: depot-shuttle-three-speed has no element "dirct": did you mean direct?`, ""},
+		{"a test twice", head + "workshop:\n  bench:forward+direct: locks\n  bench:direct+forward: back-locks\n", `s.yaml:5:3: bench:direct+forward is given twice`, "in one list"},
+		{"a shift among ranges", head + "seen:\n  D1-D2: ok\n", `s.yaml:4:3: D1-D2 is a shift, not a range`, "put it under shifts:"},
+		{"a range among shifts", head + "shifts:\n  D1: ok\n", `s.yaml:4:3: D1 is a range, not a shift`, "put it under seen:"},
 		{"no such circumstance", head + "circumstances: [suden]\n", `s.yaml:3:17: no such circumstance "suden": did you mean sudden?`, "sudden, gradual"},
 		{"circumstances that exclude", head + "circumstances: [hot, cold]\n", `s.yaml:3:22: hot and cold cannot both be`, ""},
 		{"error rate", head + "assume: {error-rate: 60%}\n", `s.yaml:3:22: assume: error-rate cannot be "60%"`, "from 1% to 49%"},
@@ -172,9 +183,16 @@ func TestSheetReadsBack(t *testing.T) {
 		empty := &diagnosis.Case{Train: train, Assume: diagnosis.Default()}
 		all := f.Diagnose(empty, diagnosis.Options{Faults: 1})
 		cases := []*diagnosis.Case{empty}
+		tests := all.Split(100000, nil)
 		for i, s := range all.Groups[0].Suspects {
 			if i%5 == 0 {
-				cases = append(cases, &diagnosis.Case{Train: train, Assume: diagnosis.Default(), Seen: all.RoadTest(s),
+				seen := all.RoadTest(s)
+				for k := range tests {
+					if tests[k].Kind.InShop() && k%7 == 0 && (tests[k].Kind != diagnosis.Bench || tests[k].Turning == diagnosis.FreeOutput) {
+						seen = append(seen, all.Reply(&tests[k].Test, s).Seen...)
+					}
+				}
+				cases = append(cases, &diagnosis.Case{Train: train, Assume: diagnosis.Default(), Seen: seen,
 					Vehicle: `a "quoted" \ vehicle: 1`, Complaint: "no", Circumstances: []diagnosis.Circumstance{diagnosis.Hot, diagnosis.Rebuilt}})
 			}
 		}

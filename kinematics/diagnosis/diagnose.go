@@ -223,7 +223,10 @@ func (j *judge) fits(h *Hypothesis, cells []cellID) []Fit {
 // fit returns how the i-th observation fits h.
 func (j *judge) fit(i int, h *Hypothesis, cells []cellID) Fit {
 	o := &j.seen[i]
-	if o.IsShift() {
+	switch {
+	case o.Shop != nil:
+		return j.f.road.shop(o, j.f.inShop(o.Shop, &Suspect{Hypothesis: *h}))
+	case o.IsShift():
 		return j.f.shifts.fit(o, h)
 	}
 	var id cellID

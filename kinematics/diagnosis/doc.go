@@ -78,12 +78,47 @@
 //	bind   binds anyway                                           binds if ill timed
 //	flare  flares anyway                                          flares if ill timed
 //
+//	the tap of an element that
+//	seen  fits fully                                          fits partly
+//	fed   is fed, itself fails or its feed
+//	low   is fed with low pressure, itself fails or its feed
+//	none  is not fed, itself fails or its feed
+//
+//	an element in hand that
+//	seen      fits fully                                                                                                                                    fits partly
+//	good      is good
+//	bad       does not let go, does not hold, is worn, drags, turns both ways, turns neither way, turns the wrong way, turns in its joint, does not engage
+//	stuck     does not let go                                                                                                                               drags
+//	open      does not hold                                                                                                                                 is worn
+//	weak      is worn                                                                                                                                       does not hold
+//	dragging  drags                                                                                                                                         does not let go
+//	slips     turns both ways
+//	seized    turns neither way
+//	reversed  turns the wrong way
+//	sheared   turns in its joint
+//	missing   does not engage
+//
+//	the train turned by hand on the bench that
+//	seen         fits fully                fits partly
+//	locks        locks
+//	turns 0.41   turns the output by 0.41  by 0.41 or further
+//	turns 0.41+  by 0.41 or further        turns the output by 0.41, as it likes
+//	turns -0.41  by 0.41 the other way
+//	turns 0      not at all
+//	turns free   as it likes               by 0.41 or further
+//
 // A range whose engine is loaded, or whose vehicle is held, can be felt as a bind
 // though it is no tie-up, so that bind fits it partly; a range that leaves engine
 // and vehicle free cannot, unless the vehicle rolls one way only. A gear that was
 // judged by feel (as D1) fits the ratio of that range fully, and partly any ratio
 // that is nearer to it than to that of any other range. A measured ratio fits
-// fully within the tolerance and partly within twice as much.
+// fully within the tolerance and partly within twice as much, and so does the
+// output's turn for a turn of the input by hand.
+//
+// What the workshop finds counts like what the road shows: a test that says
+// nothing about a suspect agrees with it. By air an element is good or bad; its
+// failing by air speaks against all but that it does not hold or drags. With the
+// output held, or turned backward, the train turns or locks.
 //
 // # Weights and ranks
 //

@@ -1,6 +1,9 @@
 package diagnosis
 
-import "tieup/kinematics/solve"
+import (
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
 
 // A FitTable says how observations fit what a range, or a shift, can do.
 type FitTable struct {
@@ -99,8 +102,53 @@ func FitTables() []FitTable {
 			[]string{"turns the input", "lets it rest", "rolls forward only", "rolls backward only", "does not roll"},
 			[]Behaviour{roll(turns, turnsBack), roll(anyway, anyway), roll(anyway, none), roll(none, anyway), roll(none, none)},
 			say(EngineBraking, NoEngineBraking, Coasts, Locks, Held, Rolls, RollsForwardOnly, RollsBackOnly)...),
-		shiftTable(),
+		shiftTable(), tapTable(g), handTable(g), benchTable(g),
 	}
+}
+
+// shopTable says how words fit what tests of a kind show.
+func shopTable(g *road, title string, x Test, columns []string, replies []Reply, words ...Observation) FitTable {
+	t := FitTable{Title: title, Columns: columns}
+	for _, o := range words {
+		o.Shop = &x
+		row := FitRow{Word: string(o.Word)}
+		if o.Text != "" {
+			row.Word += " " + o.Text
+		}
+		for _, r := range replies {
+			row.Fits = append(row.Fits, g.shop(&o, r))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+func tapTable(g *road) FitTable {
+	return shopTable(g, "the tap of an element that", Test{Kind: PressureAt},
+		[]string{"is fed", "is fed with low pressure", "is not fed", "itself fails or its feed"},
+		[]Reply{{Key: string(Fed)}, {Key: string(Low)}, {Key: string(NotFed)}, {}},
+		Observation{Word: Fed}, Observation{Word: Low}, Observation{Word: NotFed})
+}
+
+func handTable(g *road) FitTable {
+	kinds := []kinematics.FaultKind{kinematics.Stuck, kinematics.OpenF, kinematics.Weak, kinematics.Dragging, kinematics.Slips, kinematics.Seized,
+		kinematics.Backward, kinematics.Sheared, kinematics.Missing}
+	columns, replies := []string{"is good"}, []Reply{{Key: string(Good)}}
+	words := []Observation{{Word: Good}, {Word: Bad}}
+	for _, k := range kinds {
+		columns, replies = append(columns, inHand[k]), append(replies, Reply{Key: string(k)})
+		words = append(words, Observation{Word: Word(k)})
+	}
+	return shopTable(g, "an element in hand that", Test{Kind: Element}, columns, replies, words...)
+}
+
+func benchTable(g *road) FitTable {
+	turns := solve.FracOf(41, 100)
+	seen := func(text string, w solve.Frac) Observation { return Observation{Word: Turns, Text: text, Ratio: w} }
+	return shopTable(g, "the train turned by hand on the bench that", Test{Kind: Bench, Turning: FreeOutput},
+		[]string{"locks", "turns the output by 0.41", "by 0.41 or further", "by 0.41 the other way", "not at all", "as it likes"},
+		[]Reply{{Key: string(Locks)}, {Key: "41/100", ratio: turns}, {Key: "least", ratio: turns, further: true}, {Key: "-41/100", ratio: turns.Neg()}, {Key: "0"}, {Key: free}},
+		Observation{Word: Locks}, seen("0.41", turns), seen("0.41+", turns), seen("-0.41", turns.Neg()), seen("0", solve.Frac{}), seen(free, solve.Frac{}))
 }
 
 func shiftTable() FitTable {

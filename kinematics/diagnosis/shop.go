@@ -1,7 +1,10 @@
 package diagnosis
 
 import (
+	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
@@ -33,11 +36,16 @@ func (f *Finder) pressure(x *Test, s *Suspect) Reply {
 	}
 	switch {
 	case fed && s.Kind == Pressure:
-		return Reply{Key: "low", Text: "low pressure"}
+		return x.shows(Low, "low pressure")
 	case fed:
-		return Reply{Key: "fed", Text: "full pressure"}
+		return x.shows(Fed, "full pressure")
 	}
-	return Reply{Key: "none", Text: "no pressure"}
+	return x.shows(NotFed, "no pressure")
+}
+
+// shows is a reply that a single word says.
+func (x *Test) shows(w Word, text string) Reply {
+	return Reply{Key: string(w), Text: text, Seen: []Observation{{Range: -1, To: -1, Word: w, Shop: x}}}
 }
 
 // air is what air to an element shows: that its piston moves and its seals hold,
@@ -46,7 +54,7 @@ func air(x *Test, s *Suspect) Reply {
 	if fault, ok := s.on(x.Coupling); ok && !local(fault) && fault.Kind != kinematics.Stuck {
 		return Reply{} // seal and piston, or the lining
 	}
-	return Reply{Key: "good", Text: "applies and lets go"}
+	return x.shows(Good, "applies and lets go")
 }
 
 // bench is what the train does when turned by hand with elements applied by
@@ -60,11 +68,22 @@ func (f *Finder) bench(x *Test, s *Suspect) Reply {
 	}
 	table := kinematics.Range{Apply: x.Apply, Input: f.t.Input, Output: f.t.Output}
 	o := f.engine.kernel.Outcome(f.t.In(&table, faults...))
+	reply := func(key, text string, w Word) Reply {
+		r := x.shows(w, text)
+		r.Key = key
+		return r
+	}
 	turns := func(ok bool) Reply {
+		words := map[Turning][2]Word{HeldOutput: {HeldLocks, HeldTurns}, FreeOutput: {Locks, Turns}, BackInput: {BackLocks, BackTurns}}[x.Turning]
 		if ok {
-			return Reply{Key: "turns", Text: "turns"}
+			return reply(string(Turns), "turns", words[1])
 		}
-		return Reply{Key: "locks", Text: "locks"}
+		return reply(string(Locks), "locks", words[0])
+	}
+	output := func(key, how, text string, w solve.Frac) Reply {
+		r := reply(key, how, Turns)
+		r.Seen[0].Text, r.Seen[0].Ratio, r.ratio, r.further = text, w, w, strings.HasSuffix(text, "+")
+		return r
 	}
 	switch {
 	case x.Turning == BackInput:
@@ -77,16 +96,16 @@ func (f *Finder) bench(x *Test, s *Suspect) Reply {
 	if speed, one := o.Pull.Point(); one {
 		switch {
 		case speed.Sign() == 0:
-			return Reply{Key: "0", Text: "turns, the output does not"}
+			return output("0", "turns, the output does not", "0", speed)
 		case f.t.Forward < 0:
 			speed = speed.Neg()
 		}
-		return Reply{Key: speed.String(), Text: "output " + outputTurns(speed) + " a turn of the input"}
+		return output(speed.String(), "output "+outputTurns(speed)+" a turn of the input", turnsText(speed), speed)
 	}
 	if w := o.OutputSpeed(); o.Drives() {
-		return Reply{Key: "least " + w.String(), Text: "output " + outputTurns(w) + " a turn of the input, or further"}
+		return output("least "+w.String(), "output "+outputTurns(w)+" a turn of the input, or further", turnsText(w)+"+", w)
 	}
-	return Reply{Key: "free", Text: "turns, the output is free"}
+	return output(free, "turns, the output is free", free, solve.Frac{})
 }
 
 // outputTurns says how far and which way the output turns: "0.41 turns the same
@@ -99,15 +118,39 @@ func outputTurns(w solve.Frac) string {
 	return reading.Ratio(w) + way
 }
 
+// turnsText writes how far the output turns for [Parse].
+func turnsText(w solve.Frac) string {
+	return strconv.FormatFloat(w.Float(), 'f', max(0, 3-int(math.Floor(math.Log10(math.Abs(w.Float()))))), 64)
+}
+
 // element is what the element itself shows when it is taken in hand.
 func (f *Finder) element(x *Test, s *Suspect) Reply {
 	fault, ok := s.on(x.Coupling)
-	if !ok || local(fault) {
-		return Reply{Key: "good", Text: "good"}
+	for _, other := range f.pair(x.Coupling) {
+		if !ok {
+			fault, ok = s.on(other)
+		}
 	}
-	return Reply{Key: string(fault.Kind), Text: map[kinematics.FaultKind]string{
-		kinematics.Stuck: "does not let go", kinematics.OpenF: "does not hold", kinematics.Weak: "worn", kinematics.Dragging: "drags",
-		kinematics.Slips: "turns both ways", kinematics.Seized: "turns neither way", kinematics.Backward: "turns the wrong way",
-		kinematics.Sheared: "turns in its joint", kinematics.Missing: "does not engage",
-	}[fault.Kind]}
+	if !ok || local(fault) {
+		return x.shows(Good, "good")
+	}
+	return x.shows(Word(fault.Kind), inHand[fault.Kind])
+}
+
+// inHand is what an element with a fault does when it is taken in hand.
+var inHand = map[kinematics.FaultKind]string{
+	kinematics.Stuck: "does not let go", kinematics.OpenF: "does not hold", kinematics.Weak: "is worn", kinematics.Dragging: "drags",
+	kinematics.Slips: "turns both ways", kinematics.Seized: "turns neither way", kinematics.Backward: "turns the wrong way",
+	kinematics.Sheared: "turns in its joint", kinematics.Missing: "does not engage",
+}
+
+// pair returns the other spline of a joint of two: where one shears the other
+// is as good as sheared.
+func (f *Finder) pair(spline int) []int {
+	for _, j := range f.t.Joints {
+		if len(j.Splines) == 2 && slices.Contains(j.Splines, spline) {
+			return slices.DeleteFunc(slices.Clone(j.Splines), func(s int) bool { return s < 0 || s == spline })
+		}
+	}
+	return nil
 }

@@ -1,6 +1,7 @@
 package diagnosis_test
 
 import (
+	"strings"
 	"testing"
 
 	"tieup/kinematics"
@@ -115,5 +116,139 @@ func TestEveryTestHasItsCaution(t *testing.T) {
 	}
 	if len(a.TestCautions(nil)) != 0 {
 		t.Error("cautions for no test")
+	}
+}
+
+// What a test in the workshop shows of a suspect is written as a sheet has it and
+// read back; it then fits that suspect fully, and whoever shows something else not.
+func TestShopObservationsFit(t *testing.T) {
+	kinds := map[diagnosis.TestKind]int{}
+	for _, name := range []string{"depot-shuttle-three-speed", "ravigneaux-two-speed", "simpson-transaxle-three-speed"} {
+		train := library(t, name)
+		b := newBench(train, diagnosis.Default())
+		for _, p := range b.all.Split(100000, func(x *diagnosis.Test) bool { return x.Kind.InShop() }) {
+			for _, e := range p.Expect {
+				if len(e.Seen) != 1 {
+					t.Fatalf("%s, %s: %d observations for %s", name, p.Test.Text(train), len(e.Seen), e.Text)
+				}
+				place, value := e.Seen[0].Place(train), e.Seen[0].Value(train)
+				seen, err := diagnosis.Parse(train, place, value)
+				if err != nil || len(seen) != 1 || !seen[0].Shop.Same(p.Test) || seen[0].Value(train) != value {
+					t.Fatalf("%s: %s=%s is read as %+v, %v", name, place, value, seen, err)
+				}
+				kinds[p.Kind]++
+				for _, g := range b.diagnose(seen...).Groups {
+					for _, s := range g.Suspects {
+						switch r := b.all.Reply(&p.Test, s); {
+						case (r.Key == e.Key || r.Key == "") && s.Fits[0] != diagnosis.Fully:
+							t.Errorf("%s: %s=%s: %s %v, but shows it", name, place, value, s.Text(train), s.Fits[0])
+						case r.Key != e.Key && r.Key != "" && s.Fits[0] == diagnosis.Fully:
+							t.Errorf("%s: %s=%s: %s agrees, but shows %s", name, place, value, s.Text(train), r.Text)
+						}
+					}
+				}
+			}
+		}
+	}
+	if len(kinds) != 4 || kinds[diagnosis.Bench] < 100 || kinds[diagnosis.PressureAt] < 20 || kinds[diagnosis.Element] < 20 {
+		t.Errorf("the sample is too small: %v", kinds)
+	}
+}
+
+// A brake that is stuck on and the one-way clutch beside it that is seized do the
+// same on the road: the element in hand tells them apart.
+func TestElementInHandDecides(t *testing.T) {
+	train := library(t, "depot-shuttle-three-speed")
+	b := newBench(train, diagnosis.Default())
+	road := b.all.RoadTest(suspect(fault(t, train, "roller=seized")))
+	top := func(more ...diagnosis.Observation) string {
+		var names []string
+		for _, s := range b.diagnose(append(road[:len(road):len(road)], more...)...).Groups[0].Suspects {
+			names = append(names, s.Short(train))
+		}
+		return strings.Join(names, "; ")
+	}
+	for _, c := range []struct{ place, seen, want string }{
+		{"element:roller", "not tested", "roller seized; low-reverse stuck on"},
+		{"element:roller", "seized", "roller seized"},
+		{"element:roller", "bad", "roller seized"},
+		{"element:roller", "good", "low-reverse stuck on"},
+		{"element:low-reverse", "stuck", "low-reverse stuck on"},
+		{"element:low-reverse", "good", "roller seized"},
+		{"air:low-reverse", "good", "roller seized; low-reverse stuck on"}, // the piston, not the plates
+	} {
+		if got := top(see(t, train, c.place, c.seen)...); got != c.want {
+			t.Errorf("%s=%s: %s, want %s", c.place, c.seen, got, c.want)
+		}
+	}
+}
+
+// A joint of two members has two splines, and where one shears so does, in effect,
+// the other.
+func TestSplinesOfTwo(t *testing.T) {
+	train := library(t, "simpson-transaxle-three-speed")
+	b := newBench(train, diagnosis.Default())
+	n := 0
+	for _, j := range train.Joints {
+		if len(j.Splines) != 2 || j.Splines[0] < 0 || j.Splines[1] < 0 {
+			continue
+		}
+		n++
+		for _, k := range j.Splines {
+			name := train.Couplings[k].Name
+			a := b.diagnose(see(t, train, "element:"+name, "sheared")...)
+			if len(a.Groups[0].Suspects) != 1 || a.Groups[0].Suspects[0].Faults[0].Kind != kinematics.Sheared {
+				t.Errorf("%s sheared: %s and %d more", name, a.Groups[0].Suspects[0].Text(train), len(a.Groups[0].Suspects)-1)
+			}
+		}
+	}
+	if n == 0 {
+		t.Error("no joint of two")
+	}
+}
+
+func TestParseShop(t *testing.T) {
+	train := library(t, "simpson-three-speed")
+	for _, c := range []struct{ place, seen, want, err string }{
+		{place: "pressure:direct@R", seen: "fed", want: "pressure:direct@R=fed"},
+		{place: "pressure:direct@R", seen: "none", want: "pressure:direct@R=none"},
+		{place: "pressure: direct @ R", seen: "low", want: "pressure:direct@R=low"},
+		{place: "air:direct", seen: "bad", want: "air:direct=bad"},
+		{place: "element:direct", seen: "weak", want: "element:direct=weak"},
+		{place: "bench:direct+forward", seen: "held-locks, turns 0.41+", want: "bench:forward+direct=held-locks bench:forward+direct=turns 0.41+"},
+		{place: "bench:-", seen: "turns free", want: "bench:-=turns free"},
+		{place: "bench:forward", seen: "turns 5/12", want: "bench:forward=turns 5/12"},
+		{place: "bench:forward", seen: "turns 0", want: "bench:forward=turns 0"},
+		{place: "air:direct", seen: "not tested"},
+
+		{place: "pressure:direct", seen: "fed", err: "write it behind @, such as pressure:direct@P"},
+		{place: "presure:direct@R", seen: "fed", err: "did you mean pressure?"},
+		{place: "scan:direct", seen: "fed", err: "write pressure, air, bench or element before the colon"},
+		{place: "pressure:direct@X", seen: "fed", err: `has no range "X"`},
+		{place: "air:dirct", seen: "good", err: "did you mean direct?"},
+		{place: "air:low-roller", seen: "good", err: "neither pressure nor air applies it"},
+		{place: "bench:low-roller", seen: "locks", err: "low-roller is a one-way clutch: it is not applied on the bench"},
+		{place: "bench:pawl", seen: "locks", err: "pawl is the parking pawl"},
+		{place: "bench:direct+direct", seen: "locks", err: "direct is given twice"},
+		{place: "bench:", seen: "locks", err: "or bench:- for none"},
+		{place: "bench:direct", seen: "locks, turns 1", err: "locks and turns 1 cannot both be"},
+		{place: "bench:direct", seen: "turns", err: "how far does the output turn"},
+		{place: "bench:direct", seen: "turns 1/0", err: "how far does the output turn"},
+		{place: "bench:direct", seen: "turns round", err: "write turns 0.41"},
+		{place: "air:direct", seen: "fed", err: `no such observation "fed": write good, bad`},
+		{place: "element:direct", seen: "reversed", err: `no such observation "reversed"`},
+		{place: "element:direct", seen: "good, bad", err: "good and bad cannot both be"},
+	} {
+		seen, err := diagnosis.Parse(train, c.place, c.seen)
+		var got []string
+		for i := range seen {
+			got = append(got, seen[i].Place(train)+"="+seen[i].Value(train))
+		}
+		switch {
+		case c.err == "" && err != nil, c.err != "" && (err == nil || !strings.Contains(strings.ToLower(err.Error()), strings.ToLower(c.err))):
+			t.Errorf("%s=%s: error %v, want %q", c.place, c.seen, err, c.err)
+		case strings.Join(got, " ") != c.want:
+			t.Errorf("%s=%s: %v, want %s", c.place, c.seen, got, c.want)
+		}
 	}
 }

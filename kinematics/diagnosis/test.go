@@ -47,6 +47,9 @@ func (k TestKind) String() string { return kindWords[k] }
 // OnTheRoad says whether such a test needs nothing but the vehicle and a driver.
 func (k TestKind) OnTheRoad() bool { return k <= Shifting }
 
+// InShop says whether such a test needs the workshop: gauge, air, bench or tools.
+func (k TestKind) InShop() bool { return k > Stall }
+
 // Moves says whether such a test can move the vehicle or turn its wheels.
 func (k TestKind) Moves() bool { return k <= Stall }
 
@@ -103,6 +106,8 @@ type Reply struct {
 
 	ratio solve.Frac // of measured ratios, so that near ones can be merged
 	scale int        // what ratios may be merged: those of replies with one scale, 0 for none
+	// further says of the train turned by hand that the output can be spun further.
+	further bool
 }
 
 // selectable says whether a range can be had by moving the selector at a
@@ -151,7 +156,12 @@ func (f *Finder) tests(c *Case) []Test {
 			list = append(list, Test{Kind: Shifting, Range: p.From, To: p.To, Coupling: -1})
 		}
 	}
-	return append(list, f.shopTests()...)
+	for _, x := range f.shopTests() {
+		if !slices.ContainsFunc(c.Seen, func(o Observation) bool { return o.Shop != nil && o.Shop.Same(x) }) {
+			list = append(list, x)
+		}
+	}
+	return list
 }
 
 // stallable says whether a stall test can be made in a range: behind a
@@ -205,7 +215,7 @@ func (f *Finder) benchSets() [][]int {
 	sets := [][]int{nil}
 	var can []int
 	for i := range f.t.Elements {
-		if k := f.t.Couplings[i].Kind; k != kinematics.Pawl && k != kinematics.OneWay {
+		if f.t.Couplings[i].Kind != kinematics.OneWay && benchable(f.t, i) {
 			can = append(can, i)
 		}
 	}
@@ -216,7 +226,7 @@ func (f *Finder) benchSets() [][]int {
 		}
 	}
 	for r := range f.t.Ranges {
-		apply := f.t.Ranges[r].Apply
+		apply := slices.Sorted(slices.Values(f.t.Ranges[r].Apply))
 		if !f.parks(r) && !slices.ContainsFunc(sets, func(s []int) bool { return slices.Equal(s, apply) }) {
 			sets = append(sets, apply)
 		}
@@ -245,6 +255,13 @@ func (f *Finder) reply(x *Test, s *Suspect) Reply {
 		return f.stall(x.Range, b())
 	case Shifting:
 		return f.shifting(x, s)
+	}
+	return f.inShop(x, s)
+}
+
+// inShop is what a suspect predicts of a test in the workshop.
+func (f *Finder) inShop(x *Test, s *Suspect) Reply {
+	switch x.Kind {
 	case PressureAt:
 		return f.pressure(x, s)
 	case Air:

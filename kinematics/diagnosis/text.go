@@ -313,7 +313,16 @@ func (x *Test) Text(t *kinematics.Train) string {
 	return x.element(t)
 }
 
-func (x *Test) bench(t *kinematics.Train) string {
+// Question says what a test in the workshop asks, on the bench whichever way the
+// train is turned: "On the bench: apply forward by air".
+func (x *Test) Question(t *kinematics.Train) string {
+	if x.Kind == Bench {
+		return x.onBench(t)
+	}
+	return x.Text(t)
+}
+
+func (x *Test) onBench(t *kinematics.Train) string {
 	text := "On the bench: "
 	if len(x.Apply) == 0 {
 		text += "apply nothing"
@@ -324,6 +333,11 @@ func (x *Test) bench(t *kinematics.Train) string {
 		}
 		text += "apply " + and(names) + " by air"
 	}
+	return text
+}
+
+func (x *Test) bench(t *kinematics.Train) string {
+	text := x.onBench(t)
 	in, out := t.Members[t.Input].Name, t.Members[t.Output].Name
 	switch x.Turning {
 	case HeldOutput:

@@ -66,21 +66,35 @@ var rangeWords = []Word{
 
 var shiftWords = []Word{ShiftOK, ShiftBinds, Flare}
 
-// An Observation is one thing that was seen.
+// An Observation is one thing that was seen: of a range, of a shift, or of a test
+// in the workshop.
 type Observation struct {
-	Range int // index into Train.Ranges; of a shift, the range that it leaves
+	Range int // index into Train.Ranges; of a shift, the range that it leaves; in the workshop -1
 	To    int // of a shift, the range that it leads to; else -1
 	Word  Word
 	Other int        // of as: the range whose gear it seems to be in
-	Ratio solve.Frac // of ratio and coasts, without a sign
-	Text  string     // of ratio and coasts: as it was written
+	Ratio solve.Frac // of ratio and coasts, without a sign; of turns, output / input with its sign
+	Text  string     // of ratio, coasts and turns: as it was written
+	Shop  *Test      // of a test in the workshop, else nil
 }
 
 // IsShift says whether the observation is of a shift.
 func (o *Observation) IsShift() bool { return o.To >= 0 }
 
-// Place names what was observed: "R", or "D1-D2" for a shift.
+// SamePlace says whether two observations are of one place.
+func (o *Observation) SamePlace(p *Observation) bool {
+	if o.Shop == nil || p.Shop == nil {
+		return o.Shop == p.Shop && o.Range == p.Range && o.To == p.To
+	}
+	return o.Shop.samePlace(p.Shop)
+}
+
+// Place names what was observed: "R", "D1-D2" for a shift, "air:direct" in the
+// workshop.
 func (o *Observation) Place(t *kinematics.Train) string {
+	if o.Shop != nil {
+		return o.Shop.place(t)
+	}
 	if o.IsShift() {
 		return t.Ranges[o.Range].Name + "-" + t.Ranges[o.To].Name
 	}
@@ -94,16 +108,16 @@ func (o *Observation) Value(t *kinematics.Train) string {
 		return "as " + t.Ranges[o.Other].Name
 	case Ratio:
 		return o.Text
-	case Coasts:
-		return "coasts " + o.Text
+	case Coasts, Turns:
+		return string(o.Word) + " " + o.Text
 	}
 	return string(o.Word)
 }
 
 // Parse reads what was seen in one place, such as R and "bind", or D1 and
 // "forward, no-engine-braking". A place is a range, a position that offers only
-// one, or a shift: two ranges with - between them. It returns nothing for "not
-// tested".
+// one, a shift: two ranges with - between them, or a test in the workshop, such as
+// air:direct. It returns nothing for "not tested".
 func Parse(t *kinematics.Train, place, seen string) ([]Observation, error) {
 	at, err := ParsePlace(t, place)
 	if err != nil {
@@ -115,6 +129,9 @@ func Parse(t *kinematics.Train, place, seen string) ([]Observation, error) {
 // ParsePlace finds a place; the Observation has nothing but that.
 func ParsePlace(t *kinematics.Train, place string) (Observation, error) {
 	place = strings.TrimSpace(place)
+	if kind, what, ok := strings.Cut(place, ":"); ok { // no name has a colon
+		return parseShopPlace(t, kind, what)
+	}
 	if r, ok := t.Range(place); ok {
 		return Observation{Range: r, To: -1}, nil
 	}
@@ -195,6 +212,8 @@ func parseWord(t *kinematics.Train, at Observation, word string) (Observation, e
 	switch {
 	case word == "":
 		return o, errors.New("what was seen? Write a word such as forward, none or bind, or: not tested")
+	case o.Shop != nil:
+		return parseShopWord(t, o, what, rest)
 	case o.IsShift():
 		if !slices.Contains(shiftWords, o.Word) || rest != "" {
 			return o, noWord(word, shiftWords)
@@ -263,6 +282,8 @@ func describeWords(known []Word) string {
 			names = append(names, "a ratio such as 2.45 or 1800/735")
 		case Coasts:
 			names = append(names, "coasts and a ratio")
+		case Turns:
+			names = append(names, "turns and how far")
 		default:
 			names = append(names, string(w))
 		}
@@ -275,6 +296,12 @@ func compatible(t *kinematics.Train, a, b *Observation) error {
 	x, y := a.Value(t), b.Value(t)
 	if x == y {
 		return fmt.Errorf("%s is given twice", x)
+	}
+	if a.Shop != nil {
+		if a.Shop.Turning == b.Shop.Turning {
+			return fmt.Errorf("%s and %s cannot both be", x, y)
+		}
+		return nil
 	}
 	if a.IsShift() {
 		if a.Word == OK || b.Word == OK {
@@ -293,7 +320,7 @@ func compatible(t *kinematics.Train, a, b *Observation) error {
 // Compatible refuses an observation that cannot be beside others of its place.
 func Compatible(t *kinematics.Train, others []Observation, o Observation) error {
 	for i := range others {
-		if others[i].Range == o.Range && others[i].To == o.To {
+		if others[i].SamePlace(&o) {
 			if err := compatible(t, &others[i], &o); err != nil {
 				return err
 			}

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
 	"tieup/plots/table"
 )
@@ -14,9 +15,69 @@ type RoadTest struct {
 	Ranges        []SheetPlace
 	Shifts        []SheetPlace
 	ShiftsSeen    bool
+	Shop          []ShopPlace
+	Tests         []TestGroup // that can be made in the workshop
+	Next          []NextTest
 	Diagnosed     table.Diagnosed
 	Save          string // link to the sheet as a file
 	All           string // link to the same with all suspects, or back
+}
+
+// A ShopPlace is a test in the workshop with what it showed.
+type ShopPlace struct {
+	Name, Question string
+	Seen           string
+	Choices        []Alternatives
+	AsksTurns      bool // how far the output turns
+	Turns          string
+}
+
+// A NextTest is a test worth making, with what it can show.
+type NextTest struct {
+	Lead  string
+	Shows []Shown
+	Rest  string
+}
+
+// A Shown is what a test can show, with the address at which it is noted.
+type Shown struct{ Text, Suspects, Link string }
+
+// Alternatives are words of which one can be chosen, or none.
+type Alternatives struct {
+	Label   string
+	Options []Option
+}
+
+// A TestGroup is tests of one kind to choose from.
+type TestGroup struct {
+	Label   string
+	Options []Option
+}
+
+// NewShopPlace arranges what a test in the workshop showed.
+func NewShopPlace(t *kinematics.Train, place diagnosis.Observation, seen []string) ShopPlace {
+	p := ShopPlace{Name: place.Place(t), Question: place.Shop.Question(t), Seen: strings.Join(seen, ", ")}
+	choose := func(label string, words ...diagnosis.Word) {
+		c := Alternatives{Label: label, Options: []Option{{Text: diagnosis.NotTested}}}
+		for _, w := range words {
+			c.Options = append(c.Options, Option{Value: string(w), Text: string(w), Chosen: slices.Contains(seen, string(w))})
+		}
+		p.Choices = append(p.Choices, c)
+	}
+	if place.Shop.Kind != diagnosis.Bench {
+		choose("It shows", diagnosis.ShopWords(t, place.Shop)...)
+		return p
+	}
+	choose("Clockwise, the output free", diagnosis.Locks)
+	choose("Clockwise, the output held", diagnosis.HeldTurns, diagnosis.HeldLocks)
+	choose("Counter-clockwise", diagnosis.BackTurns, diagnosis.BackLocks)
+	p.AsksTurns = true
+	for _, w := range seen {
+		if how, ok := strings.CutPrefix(w, string(diagnosis.Turns)+" "); ok {
+			p.Turns = how
+		}
+	}
+	return p
 }
 
 // A Circumstance is a thing that is or is not known of the complaint: one of
@@ -133,7 +194,9 @@ func NewSheetShift(name string, seen []string) SheetPlace {
 }
 
 // Glossary says what the words mean.
-func (*RoadTest) Glossary() []diagnosis.Gloss { return diagnosis.Glossary() }
+func (*RoadTest) Glossary() []diagnosis.Gloss {
+	return slices.Concat(diagnosis.Glossary(), diagnosis.ShopGlossary())
+}
 
 // NotTested is the word for what was not tested.
 func (*RoadTest) NotTested() string { return diagnosis.NotTested }

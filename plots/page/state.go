@@ -66,6 +66,9 @@ type State struct {
 	Vehicle, Complaint string
 	Assume             string
 	All                bool
+	// Test is the place of a test in the workshop that the form asks about though
+	// nothing was seen of it yet, "" for none.
+	Test string
 }
 
 // Saw is what was seen in a place, a range or a shift: "forward, engine-braking".
@@ -85,12 +88,13 @@ const (
 	GreatPace = 60
 )
 
-// Keys that begin so have the name of a range or shift behind them. Coasts is
-// the part of what was seen that a form asks for by itself.
+// Keys that begin so have the name of a range or of another place behind them.
+// Coasts and turns are parts of what was seen that a form asks for by themselves.
 const (
 	saidPrefix   = "say."
 	sawPrefix    = "saw."
 	coastsPrefix = "coasts."
+	turnsPrefix  = "turns."
 )
 
 // MostFaults is the largest number of faults at once.
@@ -106,6 +110,7 @@ func ParseState(q url.Values) (State, error) {
 		Reveal:  q.Get("reveal") == "1",
 		When:    slices.DeleteFunc(slices.Clone(q["when"]), func(w string) bool { return w == "" }),
 		Vehicle: q.Get("vehicle"), Complaint: q.Get("complaint"), Assume: q.Get("assume"), All: q.Get("all") == "1",
+		Test: q.Get("test"),
 	}
 	var errs []error
 	refuse := func(format string, args ...any) { errs = append(errs, fmt.Errorf(format, args...)) }
@@ -157,6 +162,9 @@ func ParseState(q url.Values) (State, error) {
 	for key := range q {
 		if place, ok := strings.CutPrefix(key, coastsPrefix); ok && q.Get(key) != "" {
 			seen[place] = join(seen[place], "coasts "+q.Get(key))
+		}
+		if place, ok := strings.CutPrefix(key, turnsPrefix); ok && q.Get(key) != "" {
+			seen[place] = join(seen[place], "turns "+q.Get(key))
 		}
 	}
 	for place, words := range seen {
@@ -226,6 +234,7 @@ func (s State) Values() url.Values {
 	set("vehicle", s.Vehicle)
 	set("complaint", s.Complaint)
 	set("assume", s.Assume)
+	set("test", s.Test)
 	if s.Pace != UsualPace {
 		set("pace", strconv.Itoa(s.Pace))
 	}

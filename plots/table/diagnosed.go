@@ -340,8 +340,8 @@ func (d Diagnosed) matrix(p *page) {
 // MatrixNote says how the matrix is read.
 const MatrixNote = "- = not tested, and held against nobody"
 
-// Matrix is a row for each suspect shown, a column for each range and each shift
-// that was seen.
+// Matrix is a row for each suspect shown, a column for each range, and for each
+// shift and each test in the workshop that was seen.
 func (d Diagnosed) Matrix() *Grid {
 	a, t := d.Answer, d.Answer.Train
 	g := &Grid{}
@@ -349,8 +349,8 @@ func (d Diagnosed) Matrix() *Grid {
 	for r := range t.Ranges {
 		heads = append(heads, t.Ranges[r].Name)
 	}
-	shifts := seenShifts(a.Case)
-	for _, s := range shifts {
+	more := otherPlaces(a.Case)
+	for _, s := range more {
 		heads = append(heads, s.Place(t))
 	}
 	g.Columns = columns(heads...)
@@ -364,7 +364,7 @@ func (d Diagnosed) Matrix() *Grid {
 			for r := range t.Ranges {
 				cells = append(cells, marked(a, s, diagnosis.Observation{Range: r, To: -1}))
 			}
-			for _, x := range shifts {
+			for _, x := range more {
 				cells = append(cells, marked(a, s, x))
 			}
 			g.Add(cells...)
@@ -373,11 +373,11 @@ func (d Diagnosed) Matrix() *Grid {
 	return g
 }
 
-func seenShifts(c *diagnosis.Case) []diagnosis.Observation {
+// otherPlaces lists the places besides the ranges of which something was seen.
+func otherPlaces(c *diagnosis.Case) []diagnosis.Observation {
 	var list []diagnosis.Observation
 	for _, o := range c.Seen {
-		same := func(x diagnosis.Observation) bool { return x.Range == o.Range && x.To == o.To }
-		if o.IsShift() && !slices.ContainsFunc(list, same) {
+		if (o.IsShift() || o.Shop != nil) && !slices.ContainsFunc(list, func(x diagnosis.Observation) bool { return x.SamePlace(&o) }) {
 			list = append(list, o)
 		}
 	}
@@ -388,7 +388,7 @@ func seenShifts(c *diagnosis.Case) []diagnosis.Observation {
 func marked(a *diagnosis.Answer, s *diagnosis.Suspect, place diagnosis.Observation) string {
 	worst, tested := diagnosis.Fully, false
 	for i, o := range a.Seen {
-		if o.Range == place.Range && o.To == place.To {
+		if o.SamePlace(&place) {
 			worst, tested = max(worst, s.Fits[i]), true
 		}
 	}
@@ -407,16 +407,27 @@ func (d Diagnosed) next(p *page) {
 	for _, x := range d.NextTests() {
 		p.line("")
 		p.hanging(0, 3, x.Lead)
-		for _, line := range x.Lines {
-			p.hanging(3, 5, line)
+		for _, s := range x.Shows {
+			p.hanging(3, 5, s.Text+": "+s.Suspects)
+		}
+		if x.Rest != "" {
+			p.hanging(3, 5, x.Rest)
 		}
 	}
 }
 
 // A NextTest is a test worth making, in words.
 type NextTest struct {
-	Lead  string   // what to do
-	Lines []string // what each suspect would show
+	Lead  string // what to do
+	Shows []Shown
+	Rest  string // whom it says nothing about, "" for nobody
+}
+
+// A Shown is what a test can show.
+type Shown struct {
+	Text     string
+	Suspects string
+	Seen     []diagnosis.Observation // as which it can be noted; nil if it cannot
 }
 
 // NextLead is what stands before the tests worth making, "" for nothing.
@@ -440,10 +451,10 @@ func (d Diagnosed) NextTests() []NextTest {
 	for i, x := range d.Proposals {
 		test := NextTest{Lead: fmt.Sprintf("%d. %s (effort %d)", i+1, x.Test.Text(t), x.Effort)}
 		for _, e := range x.Expect {
-			test.Lines = append(test.Lines, e.Text+": "+suspected(t, e.Suspects))
+			test.Shows = append(test.Shows, Shown{e.Text, suspected(t, e.Suspects), e.Seen})
 		}
 		if len(x.Unsure) > 0 {
-			test.Lines = append(test.Lines, "says nothing about: "+suspected(t, x.Unsure))
+			test.Rest = "says nothing about: " + suspected(t, x.Unsure)
 		}
 		tests = append(tests, test)
 	}
@@ -476,7 +487,7 @@ func (d Diagnosed) claim(p *page, c diagnosis.Claim) {
 		seen, so := verdictOf(a, c.Suspect, diagnosis.Observation{Range: r, To: -1})
 		g.Add(t.Ranges[r].Name, healthy, reads, coast, seen, so)
 	}
-	for _, x := range seenShifts(a.Case) {
+	for _, x := range otherPlaces(a.Case) {
 		seen, so := verdictOf(a, c.Suspect, x)
 		g.Add(x.Place(t), "", "", "", seen, so)
 	}
@@ -487,7 +498,7 @@ func (d Diagnosed) claim(p *page, c diagnosis.Claim) {
 func verdictOf(a *diagnosis.Answer, s *diagnosis.Suspect, place diagnosis.Observation) (seen, so string) {
 	var words []string
 	for _, o := range a.Seen {
-		if o.Range == place.Range && o.To == place.To {
+		if o.SamePlace(&place) {
 			words = append(words, o.Value(a.Train))
 		}
 	}

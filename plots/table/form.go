@@ -2,6 +2,7 @@ package table
 
 import (
 	"io"
+	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -64,9 +65,15 @@ func (f Form) Text(w io.Writer, width int) error {
 		p.grid(s)
 	}
 	p.line("")
+	workshop := f.workshop()
+	p.line("workshop " + line(workshop, 61))
+	if workshop == "" {
+		p.line("         " + strings.Repeat("_", 61))
+	}
+	p.line("")
 	p.line("Words for the sheet:")
 	words := &Grid{Columns: columns("word", "meaning")}
-	for _, x := range diagnosis.Glossary() {
+	for _, x := range slices.Concat(diagnosis.Glossary(), diagnosis.ShopGlossary()) {
 		words.Add(x.Word, x.Meaning)
 	}
 	p.grid(words)
@@ -88,11 +95,22 @@ func parks(t *kinematics.Train, r *kinematics.Range) bool {
 func (f Form) seen(r int) string {
 	var words []string
 	for i := range f.Case.Seen {
-		if o := &f.Case.Seen[i]; !o.IsShift() && o.Range == r {
+		if o := &f.Case.Seen[i]; o.Range == r && !o.IsShift() {
 			words = append(words, o.Value(f.Case.Train))
 		}
 	}
 	return list(words)
+}
+
+// workshop is what tests in the workshop showed.
+func (f Form) workshop() string {
+	var tests []diagnosis.Observation
+	for _, o := range f.Case.Seen {
+		if o.Shop != nil {
+			tests = append(tests, o)
+		}
+	}
+	return strings.Join(seenPlaces(&diagnosis.Case{Train: f.Case.Train, Seen: tests}), "; ")
 }
 
 func (f Form) shift(i int) string {

@@ -39,12 +39,14 @@ name the tests that separate what is left best for their effort. Every suspect
 is computed in every range; nothing is looked up. What was not tested is held
 against nobody.
 
-PLACE is a range or a shift (D1-D2). SEEN is one of these, or several with
-commas between them; --table says how each fits what a range can do:
+PLACE is a range, a shift (D1-D2) or a test in the workshop (air:direct). SEEN is
+one of these, or several with commas between them; --table says how each fits
+what a range can do:
 
-` + glossary() + `
+` + glossary(diagnosis.Glossary()) + `
   of a shift: ok, bind, flare
-
+  of a test in the workshop:
+` + glossary(diagnosis.ShopGlossary()) + `
 Everything seen, the circumstances and what is assumed can also stand in a
 road-test sheet (tieup sheet); --saw and --when then add to it.`,
 		Example: `  tieup diagnose depot-shuttle-three-speed --saw R=bind --saw N=forward
@@ -81,9 +83,9 @@ road-test sheet (tieup sheet); --saw and --when then add to it.`,
 }
 
 // glossary lists the words of observations for help.
-func glossary() string {
+func glossary(words []diagnosis.Gloss) string {
 	var b strings.Builder
-	for _, g := range diagnosis.Glossary() {
+	for _, g := range words {
 		fmt.Fprintf(&b, "  %-19s %s\n", g.Word, g.Meaning)
 	}
 	return b.String()
@@ -194,7 +196,7 @@ func addToCase(c *diagnosis.Case, saw, when []string) error {
 func twice(c *diagnosis.Case, list []diagnosis.Observation) error {
 	for _, o := range list {
 		for _, s := range c.Seen {
-			if s.Range == o.Range && s.To == o.To {
+			if s.SamePlace(&o) {
 				return fmt.Errorf("%s is given already (%s): put all that was seen there together, with commas between",
 					o.Place(c.Train), s.Value(c.Train))
 			}
@@ -228,10 +230,20 @@ func completeSaw(_ *cobra.Command, args []string, to string) ([]string, cobra.Sh
 			for _, r := range t.RangeNames() {
 				list = append(list, r+"=")
 			}
+			for _, o := range diagnosis.ShopPlaces(t) {
+				list = append(list, o.Place(t)+"=")
+			}
 			return list
 		}
+		words := diagnosis.Words(strings.Contains(place, "-") && !slices.Contains(t.RangeNames(), place))
+		if o, err := diagnosis.ParsePlace(t, place); err == nil && o.Shop != nil {
+			words = nil
+			for _, w := range diagnosis.ShopWords(t, o.Shop) {
+				words = append(words, string(w))
+			}
+		}
 		before := to[:max(strings.LastIndex(to, ","), strings.Index(to, "="))+1]
-		for _, w := range diagnosis.Words(strings.Contains(place, "-") && !slices.Contains(t.RangeNames(), place)) {
+		for _, w := range words {
 			list = append(list, before+w)
 		}
 		return list

@@ -90,6 +90,7 @@ type interview struct {
 	open   []diagnosis.Test // left open: not asked again
 	warned []string         // cautions that were said
 	asked  int
+	shop   bool // tests in the workshop are asked for, too
 	ended  bool
 }
 
@@ -109,7 +110,7 @@ func (v *interview) listen() string {
 }
 
 func (v *interview) talk() {
-	v.say("Answer with a number or with words. An empty line is \"not tested\"; ? explains the words; back takes the last answer away; stop ends.")
+	v.say("Answer with a number or with words, or with PLACE=SEEN (R=bind) for something else that was seen. An empty line is \"not tested\"; ? explains the words; back takes the last answer away; stop ends.")
 	if v.c.Complaint == "" {
 		v.say("\nWhat is the complaint, in the customer's words?")
 		v.c.Complaint = v.listen()
@@ -156,15 +157,20 @@ func (v *interview) diagnose() *diagnosis.Answer {
 // is none.
 func (v *interview) question() bool {
 	a := v.diagnose()
-	list := a.Split(1, func(x *diagnosis.Test) bool {
-		return (x.Kind.OnTheRoad() || x.Kind == diagnosis.Stall) && !slices.ContainsFunc(v.open, x.Same)
-	})
-	if len(list) == 0 {
-		if len(a.Groups[0].Suspects) == 1 {
-			v.say("\nOne suspect is left in front.")
-		} else {
-			v.say("\nNo question about the road test is left that could tell those in front apart.")
+	list := v.useful(a)
+	if len(list) == 0 && len(a.Groups[0].Suspects) == 1 {
+		v.say("\nOne suspect is left in front.")
+		return false
+	}
+	if len(list) == 0 && !v.shop {
+		v.say("\nNo question about the road test is left that could tell those in front apart.")
+		if !v.toShop(a) {
+			return false
 		}
+		list = v.useful(a)
+	}
+	if len(list) == 0 {
+		v.say("\nNo test is left that could tell those in front apart.")
 		return false
 	}
 	p := list[0]
@@ -192,6 +198,34 @@ func (v *interview) question() bool {
 	return true
 }
 
+// useful is the test that is worth most of those that may be asked for, if any is.
+func (v *interview) useful(a *diagnosis.Answer) []diagnosis.Proposal {
+	return a.Split(1, func(x *diagnosis.Test) bool {
+		return (v.shop || x.Kind.OnTheRoad() || x.Kind == diagnosis.Stall) && !slices.ContainsFunc(v.open, x.Same)
+	})
+}
+
+// toShop asks whether to go on with tests in the workshop, if any would help.
+func (v *interview) toShop(a *diagnosis.Answer) bool {
+	v.shop = true
+	if len(v.useful(a)) == 0 {
+		return true
+	}
+	v.say("Tests in the workshop can: pressure at a tap, air, the train turned by hand, an element in hand. Go on with them? yes or no")
+	for !v.ended {
+		switch v.listen() {
+		case "yes", "y":
+			return true
+		case "no", "n", "", "stop":
+			return false
+		}
+		if !v.ended {
+			v.say("Write yes or no.")
+		}
+	}
+	return false
+}
+
 // How a question was answered.
 type answered uint8
 
@@ -205,8 +239,11 @@ const (
 func (v *interview) answer(p *diagnosis.Proposal) ([]diagnosis.Observation, answered) {
 	t := v.c.Train
 	place := diagnosis.Observation{Range: p.Range, To: -1}
-	if p.Kind == diagnosis.Shifting {
+	switch {
+	case p.Kind == diagnosis.Shifting:
 		place.To = p.To
+	case p.Kind.InShop():
+		place = diagnosis.Observation{Range: -1, To: -1, Shop: &p.Test}
 	}
 	for {
 		text := v.listen()
@@ -233,14 +270,20 @@ func (v *interview) answer(p *diagnosis.Proposal) ([]diagnosis.Observation, answ
 			}
 			return nil, leftOpen // as was said already: it does not drive
 		}
-		seen, err := diagnosis.ParseSeen(t, place, spoken(p.Kind, text))
+		var seen []diagnosis.Observation
+		if at, words, ok := strings.Cut(text, "="); ok { // of something else than was asked
+			seen, err = diagnosis.Parse(t, at, words)
+		} else {
+			seen, err = diagnosis.ParseSeen(t, place, spoken(p.Kind, text))
+		}
 		if err == nil {
 			err = v.fits(seen)
 		}
 		if err == nil {
 			return seen, seenNow
 		}
-		v.say("%s. Or: an empty line, ?, back, stop", err)
+		v.say("%s", err)
+		v.say("Or: an empty line, ?, back, stop")
 	}
 }
 
@@ -279,7 +322,11 @@ func (v *interview) explain(place diagnosis.Observation) {
 		v.say("ok, bind (the engine is pulled down or the wheels lock), flare (the engine runs up)")
 		return
 	}
-	for _, g := range diagnosis.Glossary() {
+	words := diagnosis.Glossary()
+	if place.Shop != nil {
+		words = diagnosis.ShopGlossary()
+	}
+	for _, g := range words {
 		fmt.Fprintf(v.out, "   %-19s %s\n", g.Word, g.Meaning)
 	}
 }
@@ -292,7 +339,7 @@ func (v *interview) back() {
 		return
 	}
 	last := v.c.Seen[n-1]
-	for n > 0 && v.c.Seen[n-1].Range == last.Range && v.c.Seen[n-1].To == last.To {
+	for n > 0 && v.c.Seen[n-1].SamePlace(&last) {
 		n--
 	}
 	v.c.Seen = v.c.Seen[:n]

@@ -213,6 +213,7 @@ func TestBenchTellsWhatDiagnoseTells(t *testing.T) {
 		{"R=bind", "N=forward"},
 		{"D1=none", "M1=ok", "R=ok"},
 		{"D1=forward, no-engine-braking", "D2=1.48", "D1-D2=flare"},
+		{"R=bind", "pressure:forward@R=none", "air:forward=good", "bench:-=turns 0.40+, held-locks", "element:direct=good"},
 	} {
 		q := url.Values{"train": {"simpson-three-speed"}, "mode": {"bench"}, "when": {"sudden"}, "complaint": {"does not do: \"it\""}}
 		args := []string{"diagnose", "simpson-three-speed", "--when", "sudden"}

@@ -227,6 +227,32 @@ func TestBrowserRoadTest(t *testing.T) {
 	b.shows(".problem", `no such observation "bound"`)
 }
 
+// A mechanic in the workshop: choose a test, say what it showed, and note what a
+// proposed test showed by choosing it.
+func TestBrowserWorkshop(t *testing.T) {
+	b := openTab(t, "/?mode=bench&range=R&saw.D1=forward%2C+engine-braking&saw.D2=bind&saw.D3=bind&saw.R=ok&train=depot-shuttle-three-speed")
+	b.shows(".suspects", "One of these 2, which nothing seen so far can tell apart")
+	b.shows(".suspects", "only a test of the elements themselves can tell them apart")
+	b.click("#sheet-shop summary")
+	b.choose("#test", "air:low-reverse")
+	b.shows("#sheet-shop", "Air to low-reverse, valve body off: does it apply and let go?")
+	b.choose(`[id="shop-0-air:low-reverse"]`, "good")
+	b.shows(".suspects", "air:low-reverse: good")
+	b.shows(".suspects", "One of these 2")
+	b.click(`.next li a[href*="saw.element%3Alow-reverse=stuck"]`)
+	b.shows(".suspects", "1. low-reverse is stuck on")
+	b.shows("#sheet-shop", "Take low-reverse apart: does it hold when applied, and let go? stuck")
+	b.choose(`[id="shop-0-element:low-reverse"]`, "good")
+	b.shows(".suspects", "1. roller is seized")
+	b.choose("#test", "bench:forward")
+	b.do(chromedp.SendKeys(chromedp.CSS(`[id="turns-bench:forward"]`), "0.41+"+kb.Enter))
+	b.shows(".suspects", "bench:forward: turns 0.41+")
+	b.do(chromedp.Reload())
+	b.shows(".suspects", "bench:forward: turns 0.41+")
+	b.choose(`[id="shop-0-air:low-reverse"]`, "")
+	b.shows(".suspects", "D3: bind; bench:forward")
+}
+
 // Everything by keyboard: skip to the answer, move the selector, add a fault,
 // take it away, and keep the focus where it was.
 func TestBrowserKeyboard(t *testing.T) {
@@ -499,6 +525,7 @@ func TestBrowserAccessibility(t *testing.T) {
 		{lesson, "dark", 1280},
 		{"/?mode=bench&range=R&saw.D1=none%2C+rolls&saw.N=forward&saw.R=bind&train=simpson-three-speed", "light", 1280},
 		{"/?mode=bench&range=R&train=simpson-three-speed", "dark", 360},
+		{"/?mode=bench&range=R&saw.R=bind&saw.air%3Adirect=good&saw.bench%3A-=back-turns&train=depot-shuttle-three-speed", "dark", 1280},
 		{"/?range=high&train=no-such-train", "light", 1280},
 	} {
 		b.do(chromedp.EmulateViewport(state.width, 900))

@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net/http"
@@ -45,6 +46,18 @@ func (sub *subject) lookCase(st page.State) error {
 	for _, saw := range st.Saw {
 		errs = append(errs, see(c, saw))
 	}
+	if st.Test != "" {
+		place, err := diagnosis.ParsePlace(t, st.Test)
+		if err == nil && place.Shop == nil {
+			err = fmt.Errorf("%s is no test in the workshop", kinematics.Quote(st.Test))
+		}
+		sub.state.Test = ""
+		if err != nil {
+			errs = append(errs, err)
+		} else {
+			sub.state.Test = place.Place(t)
+		}
+	}
 	sub.putCase(c)
 	return errors.Join(errs...)
 }
@@ -74,14 +87,21 @@ func see(c *diagnosis.Case, saw page.Saw) error {
 // putCase writes a case into the state.
 func (sub *subject) putCase(c *diagnosis.Case) {
 	// In the order of the train; that of one place is kept.
+	part := func(o diagnosis.Observation) int {
+		switch {
+		case o.Shop != nil:
+			return 2
+		case o.IsShift():
+			return 1
+		}
+		return 0
+	}
 	slices.SortStableFunc(c.Seen, func(a, b diagnosis.Observation) int {
-		if a.IsShift() != b.IsShift() {
-			return map[bool]int{true: 1, false: -1}[a.IsShift()]
+		if a.Shop != nil && b.Shop != nil {
+			x, y := a.Shop, b.Shop
+			return cmp.Or(int(x.Kind)-int(y.Kind), x.Coupling-y.Coupling, x.Range-y.Range, slices.Compare(x.Apply, y.Apply))
 		}
-		if a.Range != b.Range {
-			return a.Range - b.Range
-		}
-		return a.To - b.To
+		return cmp.Or(part(a)-part(b), a.Range-b.Range, a.To-b.To)
 	})
 	st := &sub.state
 	st.Vehicle, st.Complaint = c.Vehicle, c.Complaint
@@ -91,13 +111,39 @@ func (sub *subject) putCase(c *diagnosis.Case) {
 		st.When = append(st.When, x.Name())
 	}
 	for i := range c.Seen {
-		place, value := c.Seen[i].Place(c.Train), c.Seen[i].Value(c.Train)
-		if n := len(st.Saw); n > 0 && st.Saw[n-1].Place == place {
-			st.Saw[n-1].Seen += ", " + value
-			continue
-		}
-		st.Saw = append(st.Saw, page.Saw{Place: place, Seen: value})
+		st.Saw = saw(st.Saw, c.Seen[i].Place(c.Train), c.Seen[i].Value(c.Train))
 	}
+	if slices.ContainsFunc(st.Saw, func(s page.Saw) bool { return s.Place == st.Test }) {
+		st.Test = ""
+	}
+}
+
+// saw adds what was seen in a place to a list.
+func saw(list []page.Saw, place, value string) []page.Saw {
+	list = slices.Clone(list)
+	if n := slices.IndexFunc(list, func(s page.Saw) bool { return s.Place == place }); n >= 0 {
+		list[n].Seen += ", " + value
+		return list
+	}
+	return append(list, page.Saw{Place: place, Seen: value})
+}
+
+// noted is the address of the state in which something more was seen, "" if it
+// cannot be beside what was seen already.
+func (sub *subject) noted(seen []diagnosis.Observation) string {
+	st, t := sub.state, sub.train
+	all := slices.Clone(sub.sheet.Seen)
+	for _, o := range seen {
+		if diagnosis.Compatible(t, all, o) != nil {
+			return ""
+		}
+		all = append(all, o)
+		st.Saw = saw(st.Saw, o.Place(t), o.Value(t))
+	}
+	if len(seen) == 0 {
+		return ""
+	}
+	return st.Link()
 }
 
 // sheetTrain is the name by which a sheet of the subject finds its train.
@@ -156,7 +202,7 @@ func (sub *subject) roadTest() *page.RoadTest {
 				others = append(others, t.Ranges[k].Name)
 			}
 		}
-		b.Ranges = append(b.Ranges, page.NewSheetPlace(r.Name, applied(t, r), sub.seen(i, -1), others))
+		b.Ranges = append(b.Ranges, page.NewSheetPlace(r.Name, applied(t, r), sub.seen(&diagnosis.Observation{Range: i, To: -1}), others))
 	}
 	shifts := f.Shifts()
 	for i := range sub.sheet.Seen {
@@ -170,7 +216,15 @@ func (sub *subject) roadTest() *page.RoadTest {
 	}
 	for _, s := range shifts {
 		place := diagnosis.Observation{Range: s[0], To: s[1]}
-		b.Shifts = append(b.Shifts, page.NewSheetShift(place.Place(t), sub.seen(s[0], s[1])))
+		b.Shifts = append(b.Shifts, page.NewSheetShift(place.Place(t), sub.seen(&place)))
+	}
+	sub.workshop(b)
+	for _, x := range b.Diagnosed.NextTests() {
+		next := page.NextTest{Lead: x.Lead, Rest: x.Rest}
+		for _, s := range x.Shows {
+			next.Shows = append(next.Shows, page.Shown{Text: s.Text, Suspects: s.Suspects, Link: sub.noted(s.Seen)})
+		}
+		b.Next = append(b.Next, next)
 	}
 	all := sub.state
 	all.All = !all.All
@@ -179,15 +233,46 @@ func (sub *subject) roadTest() *page.RoadTest {
 	return b
 }
 
-// seen are the words of a range, or of a shift.
-func (sub *subject) seen(rng, to int) []string {
+// seen are the words of a place.
+func (sub *subject) seen(place *diagnosis.Observation) []string {
 	var words []string
 	for _, o := range sub.sheet.Seen {
-		if o.Range == rng && o.To == to {
+		if o.SamePlace(place) {
 			words = append(words, o.Value(sub.train))
 		}
 	}
 	return words
+}
+
+// workshop fills in the tests of the workshop: those of which something is
+// known, the one that was chosen, and those that can be chosen.
+func (sub *subject) workshop(b *page.RoadTest) {
+	t := sub.train
+	show := func(o diagnosis.Observation) {
+		b.Shop = append(b.Shop, page.NewShopPlace(t, o, sub.seen(&o)))
+	}
+	for i, o := range sub.sheet.Seen {
+		if o.Shop != nil && !slices.ContainsFunc(sub.sheet.Seen[:i], func(p diagnosis.Observation) bool { return p.SamePlace(&o) }) {
+			show(o)
+		}
+	}
+	if sub.state.Test != "" {
+		if o, err := diagnosis.ParsePlace(t, sub.state.Test); err == nil {
+			show(o)
+		}
+	}
+	at := map[diagnosis.TestKind]int{}
+	for _, o := range diagnosis.ShopPlaces(t) {
+		k := o.Shop.Kind
+		if _, known := at[k]; !known {
+			at[k] = len(b.Tests)
+			b.Tests = append(b.Tests, page.TestGroup{Label: k.String()})
+		}
+		g := &b.Tests[at[k]]
+		place := o.Place(t)
+		_, text, _ := strings.Cut(place, ":")
+		g.Options = append(g.Options, page.Option{Value: place, Text: strings.Replace(text, "@", " in ", 1), Chosen: place == sub.state.Test})
+	}
 }
 
 // circumstances arranges circumstances with those that they exclude.

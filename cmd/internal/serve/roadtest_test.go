@@ -23,6 +23,10 @@ func TestRoadTestInTheAddress(t *testing.T) {
 		{"&saw.D2=1800%2F735&saw.D2=as+D1", "saw.D2=1800%2F735%2C+as+D1"},
 		{"&saw.D1-D2=flare", "saw.D1-D2=flare"},
 		{"&saw.R=not+tested", ""},
+		{"&test=air:direct", "test=air:direct"},
+		{"&test=air:direct&saw.air:direct=good", "saw.air:direct=good"},
+		{"&saw.bench:direct%2Bforward=held-locks&turns.bench:direct%2Bforward=-0.41", "saw.bench:forward%2Bdirect=held-locks%2C+turns+-0.41"},
+		{"&saw.element:direct=bad&saw.pressure:direct@R=fed&saw.R=bind", "saw.R=bind&saw.pressure:direct@R=fed&saw.element:direct=bad"},
 		{"&when=hot&when=&when=sudden", "when=sudden&when=hot"},
 		{"&complaint=it+%22bucks%22&vehicle=bus+14", "complaint=it+%22bucks%22&vehicle=bus+14"},
 	} {
@@ -42,6 +46,9 @@ func TestRoadTestInTheAddress(t *testing.T) {
 		{"&saw.D9=bind", `has no range "D9"`},
 		{"&saw.R=bind&saw.R=none", "R: bind and none cannot both be seen in one range"},
 		{"&saw.D1-D2=none", "no such observation"},
+		{"&test=R", `"R" is no test in the workshop`},
+		{"&test=air:dirct", "did you mean direct?"},
+		{"&saw.bench:direct=locks&turns.bench:direct=1", "locks and turns 1 cannot both be"},
 		{"&when=damp", `no such circumstance "damp"`},
 		{"&when=cold&when=hot", "cold"},
 		{"&assume=AAAA", "damaged"},
@@ -87,10 +94,39 @@ func TestEveryWordHasAField(t *testing.T) {
 	}
 }
 
+// Every result of every test in the workshop can be chosen in the form.
+func TestEveryShopWordHasAField(t *testing.T) {
+	train, err := gearsets.Library("simpson-transaxle-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, place := range diagnosis.ShopPlaces(train) {
+		for _, w := range diagnosis.ShopWords(train, place.Shop) {
+			if w == diagnosis.Turns {
+				if p := page.NewShopPlace(train, place, []string{"turns -0.41+"}); p.Turns != "-0.41+" {
+					t.Errorf("%s: turns is shown as %q", place.Place(train), p.Turns)
+				}
+				continue
+			}
+			chosen := 0
+			for _, c := range page.NewShopPlace(train, place, []string{string(w)}).Choices {
+				for _, o := range c.Options {
+					if o.Chosen && o.Value == string(w) {
+						chosen++
+					}
+				}
+			}
+			if chosen != 1 {
+				t.Errorf("%s: no field shows %q", place.Place(train), w)
+			}
+		}
+	}
+}
+
 // A sheet that is saved and loaded gives the state back, with what it assumes.
 func TestSheetRoundTrip(t *testing.T) {
 	s := New(host)
-	const query = "complaint=creeps&mode=bench&range=D1&saw.D1=forward%2C+no-engine-braking&saw.D1-D2=bind&saw.R=bind&train=depot-shuttle-three-speed&vehicle=bus+14&when=sudden&when=clean"
+	const query = "complaint=creeps&mode=bench&range=D1&saw.D1=forward%2C+no-engine-braking&saw.D1-D2=bind&saw.R=bind&saw.air%3Adirect=good&saw.bench%3A-=turns+free%2C+back-turns&train=depot-shuttle-three-speed&vehicle=bus+14&when=sudden&when=clean"
 	w := get(t, s, "/sheet.yaml?"+query)
 	if d := w.Header().Get("Content-Disposition"); d != `attachment; filename="depot-shuttle-three-speed-road-test.yaml"` {
 		t.Errorf("the sheet is sent as %s", d)

@@ -1,0 +1,325 @@
+package diagnosis
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+)
+
+// The words of tests in the workshop. What is wrong with an element in hand is
+// said with the words of its faults: stuck, open, reversed.
+const (
+	Fed       Word = "fed"  // at a tap: full pressure
+	Low       Word = "low"  // ... low pressure
+	NotFed    Word = "none" // ... no pressure
+	Good      Word = "good" // by air, or in hand
+	Bad       Word = "bad"  // the same, whatever is wrong
+	Turns     Word = "turns"
+	HeldTurns Word = "held-turns" // the input turns forward though the output is held
+	HeldLocks Word = "held-locks"
+	BackTurns Word = "back-turns" // the input turns backward
+	BackLocks Word = "back-locks"
+)
+
+// turningOf are the ways to turn the train by which words say what it does.
+var turningOf = map[Word]Turning{
+	Turns: FreeOutput, Locks: FreeOutput, HeldTurns: HeldOutput, HeldLocks: HeldOutput, BackTurns: BackInput, BackLocks: BackInput,
+}
+
+// samePlace says whether two tests are of one place: on the bench, with the same
+// elements applied.
+func (x *Test) samePlace(y *Test) bool {
+	return x.Kind == y.Kind && x.Range == y.Range && x.Coupling == y.Coupling && slices.Equal(x.Apply, y.Apply)
+}
+
+// place writes a test in the workshop as [ParsePlace] reads it.
+func (x *Test) place(t *kinematics.Train) string {
+	switch x.Kind {
+	case PressureAt:
+		return x.Kind.Name() + ":" + t.Couplings[x.Coupling].Name + "@" + t.Ranges[x.Range].Name
+	case Bench:
+		if len(x.Apply) == 0 {
+			return x.Kind.Name() + ":" + nothingApplied
+		}
+		var names []string
+		for _, e := range x.Apply {
+			names = append(names, t.Couplings[e].Name)
+		}
+		return x.Kind.Name() + ":" + strings.Join(names, "+")
+	}
+	return x.Kind.Name() + ":" + t.Couplings[x.Coupling].Name
+}
+
+// nothingApplied stands where the elements applied on the bench do. It cannot
+// be the name of an element.
+const nothingApplied = "-"
+
+var shopKinds = []TestKind{PressureAt, Air, Bench, Element}
+
+// parseShopPlace reads what stands behind the kind of a test in the workshop.
+func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error) {
+	o := Observation{Range: -1, To: -1}
+	k := slices.IndexFunc(shopKinds, func(k TestKind) bool { return k.Name() == strings.TrimSpace(kind) })
+	if k < 0 {
+		var names []string
+		for _, k := range shopKinds {
+			names = append(names, k.Name())
+		}
+		if s := kinematics.DidYouMean(kind, names); s != "" {
+			return o, fmt.Errorf("no such test in the workshop %s%s", kinematics.Quote(kind), s)
+		}
+		return o, fmt.Errorf("no such test in the workshop %s: write %s before the colon", kinematics.Quote(kind), kinematics.Or(names))
+	}
+	x := &Test{Kind: shopKinds[k], Coupling: -1}
+	o.Shop = x
+	what = strings.TrimSpace(what)
+	var err error
+	switch x.Kind {
+	case PressureAt:
+		name, in, ok := strings.Cut(what, "@")
+		if !ok {
+			return o, fmt.Errorf("pressure is measured in a range: write it behind @, such as pressure:%s@%s", what, t.Ranges[0].Name)
+		}
+		if x.Coupling, err = findFed(t, name); err != nil {
+			return o, err
+		}
+		x.Range, err = t.FindRange(strings.TrimSpace(in))
+	case Air:
+		x.Coupling, err = findFed(t, what)
+	case Element:
+		x.Coupling, err = t.FindCoupling(what)
+	case Bench:
+		x.Apply, err = benchApply(t, what)
+	}
+	return o, err
+}
+
+// findFed finds an element that a piston or servo applies.
+func findFed(t *kinematics.Train, name string) (int, error) {
+	i, err := t.FindCoupling(strings.TrimSpace(name))
+	if err == nil && !fed(t, i) {
+		err = fmt.Errorf("%s is %s: neither pressure nor air applies it", t.Couplings[i].Name, kindText(t.Couplings[i].Kind))
+	}
+	return i, err
+}
+
+// fed says whether pressure applies a coupling.
+func fed(t *kinematics.Train, i int) bool {
+	k := t.Couplings[i].Kind
+	return k.Friction() || k == kinematics.Dog
+}
+
+// kindText says what a coupling is that nothing applies.
+func kindText(k kinematics.CouplingKind) string {
+	return map[kinematics.CouplingKind]string{
+		kinematics.OneWay: "a one-way clutch", kinematics.Spline: "a member of a joint", kinematics.Pawl: "the parking pawl",
+	}[k]
+}
+
+// benchApply reads the elements that are applied by air on the bench, with +
+// between them.
+func benchApply(t *kinematics.Train, what string) ([]int, error) {
+	if what == nothingApplied {
+		return nil, nil
+	}
+	var apply []int
+	for name := range strings.SplitSeq(what, "+") {
+		name = strings.TrimSpace(name)
+		if name == "" {
+			return nil, fmt.Errorf("which elements are applied? Write them with + between, such as bench:%s, or bench:%s for none", t.Couplings[0].Name, nothingApplied)
+		}
+		i, err := t.FindElement(name)
+		switch {
+		case err != nil:
+			return nil, err
+		case !benchable(t, i):
+			return nil, fmt.Errorf("%s is %s: it is not applied on the bench", name, kindText(t.Couplings[i].Kind))
+		case slices.Contains(apply, i):
+			return nil, fmt.Errorf("%s is given twice", name)
+		}
+		apply = append(apply, i)
+	}
+	slices.Sort(apply)
+	return apply, nil
+}
+
+// benchable says whether an element can be applied on the bench: not the pawl,
+// and a one-way clutch only where ranges switch it in.
+func benchable(t *kinematics.Train, i int) bool {
+	c := &t.Couplings[i]
+	return c.Kind != kinematics.Pawl && (c.Kind != kinematics.OneWay || c.Switched)
+}
+
+// ShopWords lists the words of a test in the workshop; [Turns] takes how far behind
+// it. On the bench they are of different ways to turn the train, two for each.
+func ShopWords(t *kinematics.Train, x *Test) []Word {
+	switch x.Kind {
+	case PressureAt:
+		return []Word{Fed, Low, NotFed}
+	case Air:
+		return []Word{Good, Bad}
+	case Bench:
+		return []Word{Turns, Locks, HeldTurns, HeldLocks, BackTurns, BackLocks}
+	}
+	list := []Word{Good, Bad}
+	for _, k := range t.FaultKinds(x.Coupling) {
+		list = append(list, Word(k))
+	}
+	return list
+}
+
+// turnsForm is how far the output turns: a number or a fraction with its sign,
+// with + behind it if it can be spun further; or free.
+var turnsForm = regexp.MustCompile(`^([+-]?)(\d{1,9}(?:\.\d{0,9})?(?:/\d{1,9}(?:\.\d{0,9})?)?)(\+?)$`)
+
+// free says that the output turns as it likes.
+const free = "free"
+
+func parseShopWord(t *kinematics.Train, o Observation, what, rest string) (Observation, error) {
+	known := ShopWords(t, o.Shop)
+	if !slices.Contains(known, o.Word) || rest != "" && o.Word != Turns {
+		return o, noWord(strings.TrimSpace(what+" "+rest), known)
+	}
+	if o.Shop.Kind != Bench {
+		return o, nil
+	}
+	x := *o.Shop
+	x.Turning = turningOf[o.Word]
+	o.Shop = &x
+	if o.Word != Turns {
+		return o, nil
+	}
+	o.Text = strings.ReplaceAll(rest, " ", "")
+	if o.Text == free {
+		return o, nil
+	}
+	m := turnsForm.FindStringSubmatch(o.Text)
+	if _, by, two := strings.Cut(o.Text, "/"); m == nil || two && strings.Trim(by, "0.+") == "" {
+		return o, fmt.Errorf("how far does the output turn for a turn of the input? Write turns 0.41, turns -0.45 the other way, " +
+			"turns 0.41+ if it can be spun further, or turns free")
+	}
+	if strings.Trim(m[2], "0./") == "" {
+		return o, nil // it stands
+	}
+	_, ratio, err := parseRatio(m[2])
+	if m[1] == "-" {
+		ratio = ratio.Neg()
+	}
+	o.Ratio = ratio
+	return o, err
+}
+
+// further says whether the output can be spun further than it is turned.
+func (o *Observation) further() bool { return strings.HasSuffix(o.Text, "+") }
+
+// shop says how what was seen in the workshop fits what a suspect shows in that
+// test. A test that says nothing about a suspect fits it.
+func (g *road) shop(o *Observation, r Reply) Fit {
+	if r.Key == "" {
+		return Fully
+	}
+	switch o.Shop.Kind {
+	case Bench:
+		return g.turned(o, r)
+	case Element:
+		return hand(o.Word, r)
+	}
+	return yes(string(o.Word) == r.Key)
+}
+
+// hand fits what an element in hand shows.
+func hand(w Word, r Reply) Fit {
+	near := map[string]string{
+		string(kinematics.OpenF): string(kinematics.Weak), string(kinematics.Weak): string(kinematics.OpenF),
+		string(kinematics.Stuck): string(kinematics.Dragging), string(kinematics.Dragging): string(kinematics.Stuck),
+	}
+	switch w {
+	case Good:
+		return yes(r.Key == string(Good))
+	case Bad:
+		return yes(r.Key != string(Good))
+	}
+	return grade(string(w) == r.Key, near[string(w)] == r.Key)
+}
+
+// turned fits what was seen of the train turned by hand.
+func (g *road) turned(o *Observation, r Reply) Fit {
+	switch o.Word {
+	case HeldLocks, BackLocks, Locks:
+		return yes(r.Key == string(Locks))
+	case HeldTurns, BackTurns:
+		return yes(r.Key == string(Turns))
+	}
+	switch {
+	case r.Key == string(Locks):
+		return Not
+	case o.Text == free || r.Key == free:
+		return grade(r.Key == o.Text, r.further || o.further())
+	case o.Ratio.Sign() != r.ratio.Sign():
+		return Not
+	case r.ratio.Sign() == 0:
+		return Fully
+	case o.further() != r.further:
+		return grade(false, g.near(magnitude(o.Ratio), r.ratio, 1))
+	}
+	return grade(g.near(magnitude(o.Ratio), r.ratio, 1), g.near(magnitude(o.Ratio), r.ratio, 2))
+}
+
+// ShopPlaces lists what can be tested in the workshop: every element in hand,
+// those that pressure applies by air and at their taps in every range, and the
+// train on the bench with nothing applied, with one element, and with those of
+// each range.
+func ShopPlaces(t *kinematics.Train) []Observation {
+	var list []Observation
+	add := func(x Test) { list = append(list, Observation{Range: -1, To: -1, Shop: &x}) }
+	for i := range t.Couplings {
+		add(Test{Kind: Element, Coupling: i})
+	}
+	for i := range t.Elements {
+		if fed(t, i) {
+			add(Test{Kind: Air, Coupling: i})
+		}
+	}
+	for i := range t.Elements {
+		for r := range t.Ranges {
+			if fed(t, i) {
+				add(Test{Kind: PressureAt, Range: r, Coupling: i})
+			}
+		}
+	}
+	sets := [][]int{nil}
+	for i := range t.Elements {
+		if benchable(t, i) {
+			sets = append(sets, []int{i})
+		}
+	}
+	for r := range t.Ranges {
+		apply := slices.Sorted(slices.Values(t.Ranges[r].Apply))
+		can := !slices.ContainsFunc(apply, func(e int) bool { return !benchable(t, e) })
+		if can && !slices.ContainsFunc(sets, func(s []int) bool { return slices.Equal(s, apply) }) {
+			sets = append(sets, apply)
+		}
+	}
+	for _, apply := range sets {
+		add(Test{Kind: Bench, Coupling: -1, Apply: apply})
+	}
+	return list
+}
+
+// ShopGlossary says how tests in the workshop are written, and what can be seen.
+func ShopGlossary() []Gloss {
+	return []Gloss{
+		{"pressure:NAME@R", "at the tap of an element: fed, low or none"},
+		{"air:NAME", "air to an element, valve body off: good or bad"},
+		{"element:NAME", "in hand: good, bad, or its fault: stuck, open, reversed"},
+		{"bench:NAME+NAME", "these applied (- for none), turned by hand clockwise:"},
+		{"  locks", "does not turn"},
+		{"  turns 0.41", "output turns for one of the input; -0.41 the other way"},
+		{"  turns 0.41+", "... and can be spun further; turns free: as it likes"},
+		{"  held-locks", "with the output held: locks; also held-turns"},
+		{"  back-locks", "turned counter-clockwise: locks; also back-turns"},
+	}
+}
