@@ -36,9 +36,9 @@ func faultText(t *kinematics.Train, f kinematics.Fault) string {
 	case !local(f) || f.Share.IsSet():
 		return reading.Fault(t, f)
 	case f.Kind == kinematics.Stuck:
-		return name + " is on in " + and(f.Ranges) + ", where it should be off"
+		return name + " is on in " + kinematics.And(f.Ranges) + ", where it should be off"
 	case f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips:
-		return name + " does not act in " + and(f.Ranges) + ", and does elsewhere"
+		return name + " does not act in " + kinematics.And(f.Ranges) + ", and does elsewhere"
 	}
 	return reading.Fault(t, f)
 }
@@ -55,7 +55,7 @@ func (h *Hypothesis) timing(t *kinematics.Train) string {
 			on = append(on, t.Couplings[e].Name)
 		}
 	}
-	who := and(on)
+	who := kinematics.And(on)
 	if len(on) == 0 {
 		who = "what comes on"
 	}
@@ -144,7 +144,7 @@ func shortFault(t *kinematics.Train, f kinematics.Fault) string {
 	name := t.Couplings[f.Coupling].Name
 	in := ""
 	if local(f) {
-		in = " in " + and(f.Ranges)
+		in = " in " + kinematics.And(f.Ranges)
 	}
 	switch {
 	case f.Kind == kinematics.Stuck && local(f):
@@ -172,17 +172,6 @@ func (h *Hypothesis) Name(t *kinematics.Train) string {
 		words[i] = t.FaultText(f)
 	}
 	return strings.Join(words, " + ")
-}
-
-// and lists words: "a", "a and b", "a, b and c".
-func and(words []string) string { return listed(words, "and") }
-
-func listed(words []string, last string) string {
-	n := len(words)
-	if n < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:n-1], ", ") + " " + last + " " + words[n-1]
 }
 
 // Class returns the words for the class of a suspect, with what the
@@ -246,7 +235,7 @@ func (a *Answer) Agreement(g *Group) string {
 		if len(against) > 3 {
 			against = append(against[:3:3], fmt.Sprintf("%d more", len(against)-3))
 		}
-		parts = append(parts, "contradicted by "+and(against))
+		parts = append(parts, "contradicted by "+kinematics.And(against))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -331,7 +320,7 @@ func (x *Test) onBench(t *kinematics.Train) string {
 		for _, e := range x.Apply {
 			names = append(names, t.Couplings[e].Name)
 		}
-		text += "apply " + and(names) + " by air"
+		text += "apply " + kinematics.And(names) + " by air"
 	}
 	return text
 }
