@@ -170,6 +170,7 @@ var templates = sync.OnceValue(func() *template.Template {
 		"head":   func(h string) string { return strings.TrimSuffix(h, ">") },
 		"right":  func(h string) bool { return strings.HasSuffix(h, ">") },
 		"join":   func(words []string) string { return strings.Join(words, ", ") },
+		"parts":  func(name string) []string { return strings.Split(name, ".") },
 		"plus":   func(a, b int) int { return a + b },
 		"number": func(x float64) string { return number(x) },
 		"half":   func(x float64) string { return number(-x / 2) },
