@@ -115,6 +115,7 @@ type engine struct {
 	byKey   map[string]cellID
 	byState map[string]cellID // by the ends of the range, the modes, and what acts through torque
 	buffer  []byte
+	bench   benchMemo
 }
 
 func newEngine(sys *solve.System, a *Assumptions) *engine {

@@ -57,6 +57,30 @@ func air(x *Test, s *Suspect) Reply {
 	return x.shows(Good, "applies and lets go")
 }
 
+// A benchMemo remembers what the train does with one set of elements applied on
+// the bench: most suspects do the same, and it is turned in several ways.
+type benchMemo struct {
+	apply    []int
+	outcomes map[string]solve.Outcome // by state
+}
+
+// onBench is what the train does with elements applied by air.
+func (e *engine) onBench(apply []int, faults []kinematics.Fault) solve.Outcome {
+	m := &e.bench
+	if m.outcomes == nil || !slices.Equal(m.apply, apply) {
+		m.apply = apply
+		m.outcomes = map[string]solve.Outcome{}
+	}
+	st := e.t.In(&kinematics.Range{Apply: apply, Input: e.t.Input, Output: e.t.Output}, faults...)
+	key := e.stateKey(st)
+	o, known := m.outcomes[string(key)]
+	if !known {
+		o = e.kernel.Outcome(st)
+		m.outcomes[string(key)] = o
+	}
+	return o
+}
+
 // bench is what the train does when turned by hand with elements applied by
 // air: command and feed play no part.
 func (f *Finder) bench(x *Test, s *Suspect) Reply {
@@ -66,8 +90,7 @@ func (f *Finder) bench(x *Test, s *Suspect) Reply {
 			faults = append(faults, fault)
 		}
 	}
-	table := kinematics.Range{Apply: x.Apply, Input: f.t.Input, Output: f.t.Output}
-	o := f.engine.kernel.Outcome(f.t.In(&table, faults...))
+	o := f.engine.onBench(x.Apply, faults)
 	reply := func(key, text string, w Word) Reply {
 		r := x.shows(w, text)
 		r.Key = key
