@@ -126,7 +126,7 @@ train file is wrong.`,
 		newDiagnoseCmd(), newInterviewCmd(), newIdentifyCmd(), newSheetCmd(),
 		newPlotCmd(), newPageCmd(), newWorksheetCmd(),
 		newCheckCmd(),
-		newManCmd(),
+		newSchemaCmd(), newManCmd(),
 	)
 	root.SetHelpCommandGroupID(groupSetUp)
 	root.SetCompletionCommandGroupID(groupSetUp)
