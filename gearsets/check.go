@@ -15,13 +15,14 @@ type checker struct {
 	members map[string]string // name -> why its speed is not known, "" if it is
 	names   []string          // in the order of the file, for the nearest one
 	open    []string          // beginnings of names that cannot be judged: gearsets not understood
+	used    map[string]bool   // members that something refers to
 	rigid   rigid
 }
 
 // check looks up every name. It reports what refers to nothing, to itself, or
 // to what cannot be meant.
 func (r *report) check(f *trainFile) {
-	c := &checker{report: r, file: f, members: map[string]string{}}
+	c := &checker{report: r, file: f, members: map[string]string{}, used: map[string]bool{}}
 	c.declare()
 	c.carriers()
 	c.joints()
@@ -35,7 +36,17 @@ func (r *report) check(f *trainFile) {
 	}
 	c.ranges()
 	c.positions()
+	c.idle()
 	c.dynamics()
+}
+
+// idle warns of shafts that nothing refers to.
+func (c *checker) idle() {
+	for _, s := range c.file.shafts {
+		if !c.used[s.value] && !c.problems.Refuse() {
+			c.add(Warning, s.Place, "write what it is joined to, or leave it out", fmt.Sprintf("shaft %s is in no joint and in no element: nothing turns it", s.value))
+		}
+	}
 }
 
 func (c *checker) declare() {
@@ -65,6 +76,7 @@ func (c *checker) member(s scalar, owner string) bool {
 		return false
 	}
 	why, known := c.members[s.value]
+	c.used[s.value] = true
 	if known && why == "" {
 		return true
 	}
@@ -285,6 +297,7 @@ func (c *checker) usable(own, s scalar, owner string) bool {
 		return c.member(own, owner)
 	}
 	why, known := c.members[s.value]
+	c.used[s.value] = true
 	return known && why == ""
 }
 
