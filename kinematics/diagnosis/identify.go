@@ -233,8 +233,11 @@ func (x *Identity) Against(commanded int) *Difference {
 type Code struct{ Code, Text string }
 
 // CodeSource says where the codes come from.
-const CodeSource = "SAE J2012 / ISO 15031-6, from its summaries; the wording for gear 6 from memory. When a control sets it is its maker's choice: " +
+const CodeSource = "SAE J2012 / ISO 15031-6, from its summaries; gears 6, 8 and 10 from memory, 7 from public lists of the codes, 9 from Honda Pilot 2021 service text. When a control sets it is its maker's choice: " +
 	"one sets P0730 at more than 10 % off for more than 5 s (Saab 9-3 2002 service text)."
+
+// laterGears are the codes of gears 6 to 10: see [CodeSource].
+var laterGears = [...]string{"P0729", "P076F", "P07D9", "P07F6", "P07F7"}
 
 // CodeOf returns the code under which a wrong ratio in a commanded range is
 // filed. Gears are numbered by the healthy ratios of the ranges that drive
@@ -262,8 +265,8 @@ func CodeOf(sys *solve.System, commanded int) Code {
 		return Code{"P0736", "reverse incorrect ratio"}
 	case own.Verdict == solve.Forward && gear <= 5:
 		return Code{fmt.Sprintf("P073%d", gear), fmt.Sprintf("gear %d incorrect ratio", gear)}
-	case own.Verdict == solve.Forward && gear == 6:
-		return Code{"P0729", "gear 6 incorrect ratio"}
+	case own.Verdict == solve.Forward && gear <= 5+len(laterGears):
+		return Code{laterGears[gear-6], fmt.Sprintf("gear %d incorrect ratio", gear)}
 	}
 	return Code{"P0730", "incorrect gear ratio"}
 }
