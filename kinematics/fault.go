@@ -63,6 +63,12 @@ func ParseShare(text string) (Share, error) {
 	return Share{r.Num().Int64(), r.Denom().Int64()}, nil
 }
 
+// Times returns the share of a share.
+func (s Share) Times(by Share) Share {
+	r := new(big.Rat).Mul(big.NewRat(s.Num, s.Den), big.NewRat(by.Num, by.Den))
+	return Share{r.Num().Int64(), r.Denom().Int64()}
+}
+
 // ActsIn says whether the fault acts in the range of that name: it does in all
 // ranges unless it names some.
 func (f Fault) ActsIn(name string) bool {

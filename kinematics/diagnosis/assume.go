@@ -45,10 +45,10 @@ func Default() Assumptions {
 func (a *Assumptions) contradiction() float64 { return math.Log(a.ErrorRate) }
 
 // Two things besides the observations weigh, in contradictions. Together they
-// weigh less than one observation that fits partly, so that what agrees with
-// everything seen comes first, and one fault before two.
+// weigh less than one observation that does not fit, and more than one that fits
+// partly: one fault comes before two that explain hardly more.
 const (
-	perFault   = 0.4 // every fault beside the first
+	perFault   = 0.6 // every fault beside the first
 	allClasses = 0.1 // the way from the likeliest class of causes to the least likely
 )
 

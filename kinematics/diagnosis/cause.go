@@ -17,16 +17,19 @@ var (
 		Hydraulic:  "bleed or check ball blocked, so that trapped oil keeps it on with speed",
 		Sign:       "with trapped oil it binds after a hard reverse, and drives when raced in neutral",
 	}
+	causeStuckBrake = Cause{Mechanical: "plates welded or warped, clearance too tight, return spring broken", Hydraulic: "piston not exhausted"}
 	causeStuckBand  = Cause{Mechanical: "band not backed off, servo or linkage jammed", Hydraulic: "servo not exhausted"}
 	causeStuckDog   = Cause{Mechanical: "key, sleeve or fork jammed"}
-	causeOpen       = Cause{Mechanical: "piston or drum cracked, snap ring out, plates burnt away", Hydraulic: "seal cut, feed plugged, valve stuck", Electrical: "solenoid or its wiring"}
-	causeOpenBand   = Cause{Mechanical: "band, anchor, strut or servo broken, adjustment lost", Hydraulic: "servo seal cut, feed plugged, valve stuck", Electrical: "solenoid or its wiring"}
+	causeOpen       = Cause{Mechanical: "piston or drum cracked, snap ring out, plates burnt away", Hydraulic: "seal cut, check ball leaking"}
+	causeOpenBand   = Cause{Mechanical: "band, anchor, strut or servo broken, adjustment lost", Hydraulic: "servo seal cut"}
 	causeOpenDog    = Cause{Mechanical: "key, spring, sleeve or fork broken or out of adjustment"}
 	causeWeak       = Cause{Mechanical: "worn lining", Hydraulic: "low pressure, or a leak that opens hot", Sign: "light throttle holds, the range with the highest torque goes first"}
 	causeWeakBand   = Cause{Mechanical: "worn lining, band out of adjustment", Hydraulic: "low pressure, or a servo leak that opens hot", Sign: "light throttle holds, the range with the highest torque goes first"}
 	causeDrags      = Cause{Mechanical: "plates warped, clearance too tight", Hydraulic: "oil not let out, bleed or check ball blocked", Sign: "creeps when cold, overheats"}
 	causeLocalOn    = Cause{Mechanical: "lever or linkage off a detent", Hydraulic: "cross leak, stuck valve", Electrical: "solenoid or wrong command", Sign: "goes when pressure drops"}
 	causeLocalOff   = Cause{Mechanical: "lever or linkage off a detent", Hydraulic: "valve stuck, feed of that range leaking", Electrical: "solenoid or wrong command"}
+	causeAlwaysFed  = Cause{Hydraulic: "valve stuck, cross leak, not exhausted", Electrical: "solenoid, its wiring or command", Sign: "goes when pressure drops"}
+	causeNeverFed   = Cause{Hydraulic: "feed plugged, valve stuck, sealing rings or feed leaking", Electrical: "solenoid, its wiring or command"}
 	causeSlips      = Cause{Mechanical: "race spun, rollers or sprags worn, springs or cage broken"}
 	causeSeized     = Cause{Mechanical: "jammed: rollers wedged, race broken"}
 	causeBackward   = Cause{Mechanical: "fitted the wrong way round", Sign: "since a rebuild"}
@@ -61,7 +64,14 @@ func (h *Hypothesis) Causes(t *kinematics.Train) []Cause {
 	}
 	list := make([]Cause, len(h.Faults))
 	for i, f := range h.Faults {
-		list[i] = causeOf(t.Couplings[f.Coupling].Kind, f)
+		switch {
+		case everywhere(t, f) && f.Kind == kinematics.Stuck:
+			list[i] = causeAlwaysFed
+		case everywhere(t, f):
+			list[i] = causeNeverFed
+		default:
+			list[i] = causeOf(t.Couplings[f.Coupling].Kind, f)
+		}
 	}
 	return list
 }
@@ -77,6 +87,9 @@ func causeOf(k kinematics.CouplingKind, f kinematics.Fault) Cause {
 			return causeStuckBand
 		case k == kinematics.Dog:
 			return causeStuckDog
+		}
+		if k == kinematics.Brake {
+			return causeStuckBrake
 		}
 		return causeStuck
 	case kinematics.OpenF:

@@ -34,7 +34,7 @@ func (a *Answer) TestCautions(list []Proposal) []string {
 		case Stall:
 			stall = true
 		case Rolling:
-			roll = true
+			live, roll = true, true
 		default:
 			live = true
 			road = road || a.canLock(&p)

@@ -117,6 +117,19 @@ func (f *Finder) Diagnose(c *Case, o Options) *Answer {
 		list = append(list, s)
 		best = min(best, s.Halves)
 	}
+	if best > 0 { // other degrees of weakness and drag, where these explain more
+		for i, s := range list {
+			for _, h := range s.Hypothesis.degrees() {
+				x := &Suspect{Hypothesis: h}
+				x.Fits = j.fits(&x.Hypothesis, nil)
+				x.weigh(f, &order)
+				if x.Halves < list[i].Halves {
+					list[i] = x
+					best = min(best, x.Halves)
+				}
+			}
+		}
+	}
 	for _, h := range f.timings(c.Seen) {
 		s := &Suspect{Hypothesis: h, cells: f.cells[0]}
 		s.Fits = j.fits(&s.Hypothesis, s.cells)

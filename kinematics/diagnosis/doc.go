@@ -13,13 +13,19 @@
 //	single faults   every fault of [kinematics.Train.SingleFaults]; elements that
 //	                are weak or drag with a stated share of their rating; elements
 //	                that are off in one range that applies them, or on in one that
-//	                does not; low pressure, which makes all friction elements weak
+//	                does not; elements that pressure applies and that it feeds in
+//	                no range, or in every one; low pressure, which makes all
+//	                friction elements weak
 //	wrong command   the lever one place off, either way; one range given in place
 //	                of another of its position; a position that gives one only
 //	shift timing    of a shift that was seen to bind or flare, and that does so
 //	                when it is badly timed
 //	two faults      every two single faults of different couplings that need no
 //	                torque, in all ranges; three if asked
+//
+// Where nothing agrees with everything seen, weak elements are tried with two thirds
+// and one third of the stated share, too, dragging ones with a half and a quarter:
+// what fits best counts.
 //
 // Two faults are looked for only while no single one agrees with everything
 // seen, and are kept only if they agree better than any single one. Likewise three.
@@ -79,10 +85,15 @@
 //	flare  flares anyway                                          flares if ill timed
 //
 //	the tap of an element that
-//	seen  fits fully                                          fits partly
-//	fed   is fed, itself fails or its feed
-//	low   is fed with low pressure, itself fails or its feed
-//	none  is not fed, itself fails or its feed
+//	seen  fits fully                                        fits partly
+//	fed   is fed, is fed though it fails
+//	low   is fed though it fails, is fed with low pressure  is not fed
+//	none  is not fed
+//
+//	air to an element that
+//	seen  fits fully                                    fits partly
+//	good  is good, is worn or drags                     never holds or is stuck on
+//	bad   never holds or is stuck on, is worn or drags
 //
 //	an element in hand that
 //	seen      fits fully                                                                                                                                    fits partly
@@ -112,23 +123,22 @@
 // and vehicle free cannot, unless the vehicle rolls one way only. A gear that was
 // judged by feel (as D1) fits the ratio of that range fully, and partly any ratio
 // that is nearer to it than to that of any other range. A measured ratio fits
-// fully within the tolerance and partly within twice as much, and so does the
-// output's turn for a turn of the input by hand.
+// fully within the tolerance and partly within twice as much.
 //
 // What the workshop finds counts like what the road shows: a test that says
-// nothing about a suspect agrees with it. By air an element is good or bad; its
-// failing by air speaks against all but that it does not hold or drags. With the
-// output held, or turned backward, the train turns or locks.
+// nothing about a suspect agrees with it. Turns that are counted by hand fit within
+// twice the tolerance, partly within four times. With the output held, or turned
+// backward, the train turns or locks.
 //
 // # Weights and ranks
 //
 // An observation that does not fit counts as one contradiction, one that fits
 // partly as half. With the error rate e, how often an observation is wrong, a
 // contradiction makes a suspect less likely by the factor e. Two more things weigh,
-// so little that together they stay below half a contradiction: every fault
-// beside the first 0.4, and the way from the likeliest [Class] of causes to the
-// least likely 0.1. So what agrees with everything seen comes first, one fault
-// before two, and among equals the likelier class. The order of the classes is a
+// together less than one contradiction: every fault beside the first 0.6, and the
+// way from the likeliest [Class] of causes to the least likely 0.1. So one fault
+// comes before two, unless it is contradicted or fits two things only partly, and
+// among equals the likelier class comes first. The order of the classes is a
 // judgement, no data: no source with usable counts was found. Circumstances put
 // some faults before all classes: see [Circumstance].
 //

@@ -97,12 +97,22 @@ func (g *road) fit(o *Observation, b *Behaviour) Fit {
 		return grade(!g.slips(o.Range, light) && g.slips(o.Range, full), g.slips(o.Range, light))
 	case HoldsFull:
 		return yes(!rests && full.same(light))
+	case StallHolds:
+		return yes(!stallRuns(b))
+	case StallRuns:
+		return yes(stallRuns(b))
 	case As:
 		return g.as(o, light)
 	case Ratio:
 		return grade(!rests && g.near(o.Ratio, light.Ratio, 1), !rests && g.near(o.Ratio, light.Ratio, 2))
 	}
 	return g.coasting(o, b)
+}
+
+// stallRuns says whether in a stall test, the wheels braked, the engine runs up
+// beyond its stall speed.
+func stallRuns(b *Behaviour) bool {
+	return b.Full.Verdict == solve.Neutral || b.Full.Verdict == solve.OutputHeld
 }
 
 // coasting fits what was seen with the throttle closed, or by pushing.

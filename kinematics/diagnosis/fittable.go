@@ -102,7 +102,7 @@ func FitTables() []FitTable {
 			[]string{"turns the input", "lets it rest", "rolls forward only", "rolls backward only", "does not roll"},
 			[]Behaviour{roll(turns, turnsBack), roll(anyway, anyway), roll(anyway, none), roll(none, anyway), roll(none, none)},
 			say(EngineBraking, NoEngineBraking, Coasts, Locks, Held, Rolls, RollsForwardOnly, RollsBackOnly)...),
-		shiftTable(), tapTable(g), handTable(g), benchTable(g),
+		shiftTable(), tapTable(g), airTable(g), handTable(g), benchTable(g),
 	}
 }
 
@@ -125,9 +125,16 @@ func shopTable(g *road, title string, x Test, columns []string, replies []Reply,
 
 func tapTable(g *road) FitTable {
 	return shopTable(g, "the tap of an element that", Test{Kind: PressureAt},
-		[]string{"is fed", "is fed with low pressure", "is not fed", "itself fails or its feed"},
-		[]Reply{{Key: string(Fed)}, {Key: string(Low)}, {Key: string(NotFed)}, {}},
+		[]string{"is fed", "is fed though it fails", "is fed with low pressure", "is not fed"},
+		[]Reply{{Key: string(Fed)}, {Key: string(Fed), leaks: true}, {Key: string(Low)}, {Key: string(NotFed)}},
 		Observation{Word: Fed}, Observation{Word: Low}, Observation{Word: NotFed})
+}
+
+func airTable(g *road) FitTable {
+	return shopTable(g, "air to an element that", Test{Kind: Air},
+		[]string{"is good", "never holds or is stuck on", "is worn or drags"},
+		[]Reply{{Key: string(Good)}, {Key: string(Bad)}, {}},
+		Observation{Word: Good}, Observation{Word: Bad})
 }
 
 func handTable(g *road) FitTable {

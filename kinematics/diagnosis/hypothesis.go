@@ -94,8 +94,10 @@ func frictionFaults(t *kinematics.Train, a *Assumptions, ratings []solve.Rating)
 }
 
 // localFaults lists elements that are not applied in one range that should
-// apply them, and that are applied in one that should not. What would be the
-// same in every range as a fault in all of them is left out.
+// apply them, and that are applied in one that should not; where there is only
+// one such range, that is left out. Elements that pressure applies can also be fed
+// in no range, or in every one: on the road that is as if they never held or were
+// stuck, but the element is good.
 func localFaults(t *kinematics.Train) []kinematics.Fault {
 	var list []kinematics.Fault
 	for i := range t.Elements {
@@ -115,10 +117,14 @@ func localFaults(t *kinematics.Train) []kinematics.Fault {
 		if c.Kind == kinematics.OneWay {
 			never = kinematics.Slips
 		}
+		fed := t.Drive == kinematics.Converter && c.Kind.Friction()
 		for _, r := range on {
 			if len(on) > 1 {
 				list = append(list, kinematics.Fault{Coupling: i, Kind: never, Ranges: []string{t.Ranges[r].Name}})
 			}
+		}
+		if fed && len(on) > 0 {
+			list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.OpenF, Ranges: rangeNames(t, on)})
 		}
 		if c.Kind == kinematics.OneWay {
 			continue // engaged where it should not be is no fault that the model has
@@ -127,6 +133,61 @@ func localFaults(t *kinematics.Train) []kinematics.Fault {
 			if len(off) > 1 {
 				list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck, Ranges: []string{t.Ranges[r].Name}})
 			}
+		}
+		if fed && len(off) > 0 {
+			list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck, Ranges: rangeNames(t, off)})
+		}
+	}
+	return list
+}
+
+func rangeNames(t *kinematics.Train, ranges []int) []string {
+	names := make([]string, len(ranges))
+	for i, r := range ranges {
+		names[i] = t.Ranges[r].Name
+	}
+	return names
+}
+
+// everywhere says whether a fault of command or hydraulics acts in every range
+// in which it can: an element that is fed in all, or in none.
+func everywhere(t *kinematics.Train, f kinematics.Fault) bool {
+	if !local(f) || f.Share.IsSet() || !t.Couplings[f.Coupling].Kind.Friction() {
+		return false
+	}
+	n := 0
+	for i := range t.Ranges {
+		if slices.Contains(t.Ranges[i].Apply, f.Coupling) == (f.Kind == kinematics.OpenF) {
+			n++
+		}
+	}
+	return t.Drive == kinematics.Converter && len(f.Ranges) == n && (f.Kind == kinematics.OpenF || f.Kind == kinematics.Stuck)
+}
+
+// degrees lists a hypothesis with the other shares at which its elements may be
+// weak or drag: a third and two thirds of what is assumed of weak ones, a half and
+// a quarter of what is assumed of dragging ones.
+func (h *Hypothesis) degrees() []Hypothesis {
+	var list []Hypothesis
+	for _, part := range [][2]kinematics.Share{{{Num: 2, Den: 3}, {Num: 1, Den: 2}}, {{Num: 1, Den: 3}, {Num: 1, Den: 4}}} {
+		other := *h
+		other.Faults = slices.Clone(h.Faults)
+		changed := false
+		for i := range other.Faults {
+			f := &other.Faults[i]
+			by := part[0]
+			switch f.Kind {
+			case kinematics.Weak:
+			case kinematics.Dragging:
+				by = part[1]
+			default:
+				continue
+			}
+			changed = true
+			f.Share = f.Share.Times(by)
+		}
+		if changed {
+			list = append(list, other)
 		}
 	}
 	return list

@@ -15,7 +15,7 @@ import (
 //	P pawl; R direct, low-reverse; N -; D1 forward; D2 forward, intermediate;
 //	D3 forward, direct; L1 forward, low-reverse; positions P R N D L
 //
-// Intermediate is applied in D2 alone, so that off in D2 is the same as never.
+// Intermediate is applied in D2 alone, so that off in D2 is the same as never fed.
 func TestHypotheses(t *testing.T) {
 	want := strings.Split(`nothing wrong
 low pressure
@@ -57,18 +57,26 @@ low-reverse on in N
 low-reverse on in D1
 low-reverse on in D2
 low-reverse on in D3
+forward always fed
+forward never fed
 forward stuck on
 forward never holds
 forward weak
 forward drags
+direct always fed
+direct never fed
 direct stuck on
 direct never holds
 direct weak
 direct drags
+intermediate always fed
+intermediate never fed
 intermediate stuck on
 intermediate never holds
 intermediate weak
 intermediate drags
+low-reverse always fed
+low-reverse never fed
 low-reverse stuck on
 low-reverse never holds
 low-reverse weak

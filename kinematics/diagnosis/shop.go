@@ -26,17 +26,17 @@ func (s *Suspect) on(coupling int) (kinematics.Fault, bool) {
 func (f *Finder) pressure(x *Test, s *Suspect) Reply {
 	r := &f.t.Ranges[s.commands(x.Range)]
 	fed := slices.Contains(r.Apply, x.Coupling)
-	if fault, ok := s.on(x.Coupling); ok {
-		switch {
-		case local(fault) && fault.ActsIn(f.t.Ranges[x.Range].Name):
-			fed = fault.Kind == kinematics.Stuck
-		case !local(fault) && fed && (fault.Kind == kinematics.OpenF || fault.Kind == kinematics.Weak):
-			return Reply{} // the element may be at fault, or its feed
-		}
+	fault, faulty := s.on(x.Coupling)
+	if faulty && local(fault) && fault.ActsIn(f.t.Ranges[x.Range].Name) {
+		fed = fault.Kind == kinematics.Stuck
 	}
 	switch {
 	case fed && s.Kind == Pressure:
 		return x.shows(Low, "low pressure")
+	case fed && faulty && !local(fault) && (fault.Kind == kinematics.OpenF || fault.Kind == kinematics.Weak):
+		r := x.shows(Fed, "full pressure")
+		r.leaks = true // or its seals let it fall
+		return r
 	case fed:
 		return x.shows(Fed, "full pressure")
 	}
@@ -49,12 +49,16 @@ func (x *Test) shows(w Word, text string) Reply {
 }
 
 // air is what air to an element shows: that its piston moves and its seals hold,
-// not that its plates do.
+// and that it lets go; not that its plates hold.
 func air(x *Test, s *Suspect) Reply {
-	if fault, ok := s.on(x.Coupling); ok && !local(fault) && fault.Kind != kinematics.Stuck {
+	fault, ok := s.on(x.Coupling)
+	switch {
+	case !ok || local(fault):
+		return x.shows(Good, "applies and lets go")
+	case fault.Kind == kinematics.Weak || fault.Kind == kinematics.Dragging:
 		return Reply{} // seal and piston, or the lining
 	}
-	return x.shows(Good, "applies and lets go")
+	return x.shows(Bad, "leaks, or does not apply and let go")
 }
 
 // A benchMemo remembers what the train does with one set of elements applied on

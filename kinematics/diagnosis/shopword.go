@@ -226,8 +226,19 @@ func (g *road) shop(o *Observation, r Reply) Fit {
 		return g.turned(o, r)
 	case Element:
 		return hand(o.Word, r)
+	case Air:
+		return grade(string(o.Word) == r.Key, o.Word == Good) // a cracked drum, or welded plates, can pass
 	}
-	return yes(string(o.Word) == r.Key)
+	return tap(o.Word, r)
+}
+
+// tap fits what a gauge at the tap of an element shows.
+func tap(w Word, r Reply) Fit {
+	switch w {
+	case Low:
+		return grade(r.Key == string(Low) || r.leaks, r.Key == string(NotFed)) // the feed may leak
+	}
+	return yes(r.Key == string(w))
 }
 
 // hand fits what an element in hand shows.
@@ -244,6 +255,9 @@ func hand(w Word, r Reply) Fit {
 	}
 	return grade(string(w) == r.Key, near[string(w)] == r.Key)
 }
+
+// byHand is how many tolerances turns may be off that are counted by hand.
+const byHand = 2
 
 // turned fits what was seen of the train turned by hand.
 func (g *road) turned(o *Observation, r Reply) Fit {
@@ -263,9 +277,9 @@ func (g *road) turned(o *Observation, r Reply) Fit {
 	case r.ratio.Sign() == 0:
 		return Fully
 	case o.further() != r.further:
-		return grade(false, g.near(magnitude(o.Ratio), r.ratio, 1))
+		return grade(false, g.near(magnitude(o.Ratio), r.ratio, byHand))
 	}
-	return grade(g.near(magnitude(o.Ratio), r.ratio, 1), g.near(magnitude(o.Ratio), r.ratio, 2))
+	return grade(g.near(magnitude(o.Ratio), r.ratio, byHand), g.near(magnitude(o.Ratio), r.ratio, 2*byHand))
 }
 
 // ShopPlaces lists what can be tested in the workshop: every element in hand,

@@ -16,7 +16,7 @@ type TestKind uint8
 // vehicle, on the bench, with the element in hand.
 const (
 	Position   TestKind = iota // select a range, light throttle
-	Rolling                    // push the standing vehicle
+	Rolling                    // push the standing vehicle, the engine idling
 	Gear                       // measure the ratio
 	Throttle                   // full throttle
 	Coasting                   // close the throttle and coast
@@ -108,6 +108,8 @@ type Reply struct {
 	scale int        // what ratios may be merged: those of replies with one scale, 0 for none
 	// further says of the train turned by hand that the output can be spun further.
 	further bool
+	// leaks says of a tap that pressure can be low, too.
+	leaks bool
 }
 
 // selectable says whether a range can be had by moving the selector at a
@@ -116,6 +118,13 @@ func (f *Finder) selectable(r int) bool {
 	return len(f.t.Positions) == 0 || slices.ContainsFunc(f.t.Positions, func(p kinematics.Position) bool {
 		return len(p.Ranges) > 0 && p.Ranges[0] == r
 	})
+}
+
+// pushable says whether the standing vehicle can be pushed in a range: where
+// pressure applies the elements not in one that is meant to drive, since the
+// engine would have to run in gear.
+func (f *Finder) pushable(r int) bool {
+	return f.selectable(r) && (f.t.Drive != kinematics.Converter || f.road.healthy[r].Light.Drives() == 0)
 }
 
 // parks says whether a range applies the pawl.
@@ -142,7 +151,7 @@ func (f *Finder) tests(c *Case) []Test {
 	for r := range f.t.Ranges {
 		for _, k := range []TestKind{Position, Rolling, Gear, Throttle, Coasting, Stall} {
 			switch {
-			case k == Rolling && !f.selectable(r), k == Stall && !f.stallable(r), f.parks(r) && k != Position && k != Rolling:
+			case k == Rolling && !f.pushable(r), k == Stall && !f.stallable(r), f.parks(r) && k != Position && k != Rolling:
 			case k == Throttle && f.road.healthy[r].Light.Drives() == 0: // it has no gear to hold
 			case f.done(c, k, r):
 			default:
@@ -177,7 +186,7 @@ var answers = map[TestKind][]Word{
 	Gear:     {OK, As, Ratio},
 	Throttle: {OK, Slips, SlipsFull, SlipsLight, HoldsFull},
 	Coasting: {EngineBraking, NoEngineBraking, Coasts, Locks},
-	Stall:    {OK, Slips, SlipsFull, SlipsLight, HoldsFull},
+	Stall:    {StallHolds, StallRuns},
 }
 
 // done says whether a test of a range has been made.
@@ -379,13 +388,10 @@ func (f *Finder) coasting(r int, b *Behaviour) Reply {
 // stall is whether the train holds the engine at full throttle with the wheels
 // braked.
 func (f *Finder) stall(r int, b *Behaviour) Reply {
-	switch {
-	case b.Full.Verdict == solve.Neutral || b.Full.Verdict == solve.OutputHeld:
-		return Reply{Key: "runs", Text: "the engine runs up beyond its stall speed", Seen: f.saw(r, Slips)}
-	case b.Light.Drives() == 0:
-		return Reply{Key: "holds", Text: "the engine stays at its stall speed", Seen: f.saw(r, Loaded)}
+	if stallRuns(b) {
+		return Reply{Key: "runs", Text: "the engine runs up beyond its stall speed", Seen: f.saw(r, StallRuns)}
 	}
-	return Reply{Key: "holds", Text: "the engine stays at its stall speed", Seen: f.saw(r, HoldsFull)}
+	return Reply{Key: "holds", Text: "the engine stays at its stall speed", Seen: f.saw(r, StallHolds)}
 }
 
 // shifting is what a shift with good timing does.

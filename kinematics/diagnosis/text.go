@@ -35,6 +35,10 @@ func faultText(t *kinematics.Train, f kinematics.Fault) string {
 	switch {
 	case !local(f) || f.Share.IsSet():
 		return reading.Fault(t, f)
+	case everywhere(t, f) && f.Kind == kinematics.Stuck:
+		return name + " is fed in every range, and good itself"
+	case everywhere(t, f):
+		return name + " is fed in no range, and good itself"
 	case f.Kind == kinematics.Stuck:
 		return name + " is on in " + kinematics.And(f.Ranges) + ", where it should be off"
 	case f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips:
@@ -147,6 +151,10 @@ func shortFault(t *kinematics.Train, f kinematics.Fault) string {
 		in = " in " + kinematics.And(f.Ranges)
 	}
 	switch {
+	case everywhere(t, f) && f.Kind == kinematics.Stuck:
+		return name + " always fed"
+	case everywhere(t, f):
+		return name + " never fed"
 	case f.Kind == kinematics.Stuck && local(f):
 		return name + " on" + in
 	case local(f) && (f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips):
@@ -281,7 +289,11 @@ func (x *Test) Text(t *kinematics.Train) string {
 		}
 		return "Select " + name(x.Range) + " and give light throttle: does it drive, and which way?"
 	case Rolling:
-		return "Select " + name(x.Range) + " and push the standing vehicle: which ways does it roll?"
+		how := ""
+		if t.Drive == kinematics.Converter {
+			how = ", the engine idling,"
+		}
+		return "Select " + name(x.Range) + how + " and push the standing vehicle: which ways does it roll?"
 	case Gear:
 		return "Drive in " + name(x.Range) + " at light throttle and measure the ratio, or judge the gear."
 	case Throttle:

@@ -68,9 +68,10 @@ func proposed(a *diagnosis.Answer, x diagnosis.Test) bool {
 	return false
 }
 
-// A low brake that is stuck and a one-way clutch beside it that is seized do the
-// same in every range: no test on the road tells them apart, and only tests of
-// the elements are proposed. Common practice, no source.
+// A low brake that is stuck, or fed where it should not be, and a one-way clutch
+// beside it that is seized do the same in every range: no test on the road tells
+// them apart, and only tests in the workshop are proposed, the tap before the
+// element in hand. Common practice, no source.
 func TestOnlyTheElementTells(t *testing.T) {
 	train := library(t, "depot-shuttle-three-speed")
 	b := newBench(train, exactly())
@@ -81,7 +82,7 @@ func TestOnlyTheElementTells(t *testing.T) {
 	for _, s := range top.Suspects {
 		names = append(names, s.Name(train))
 	}
-	if got := strings.Join(names, " "); got != "roller=seized low-reverse=stuck" {
+	if got := strings.Join(names, " "); got != "low-reverse=stuck@P,N,D1,D2,D3 roller=seized low-reverse=stuck" {
 		t.Fatalf("top group %s", got)
 	}
 	if !a.Indistinguishable(top) {
@@ -92,11 +93,14 @@ func TestOnlyTheElementTells(t *testing.T) {
 		t.Fatal("no test is proposed")
 	}
 	for _, p := range list {
-		if p.Kind != diagnosis.Element {
+		if !p.Kind.InShop() {
 			t.Errorf("proposed: %s", p.Test.Text(train))
 		}
 	}
-	if n := len(a.Split(100, func(x *diagnosis.Test) bool { return x.Kind != diagnosis.Element })); n != 0 {
+	if list[0].Kind != diagnosis.PressureAt {
+		t.Errorf("first is proposed: %s", list[0].Test.Text(train))
+	}
+	if n := len(a.Split(100, func(x *diagnosis.Test) bool { return !x.Kind.InShop() })); n != 0 {
 		t.Errorf("%d other tests would tell", n)
 	}
 }

@@ -35,6 +35,8 @@ const (
 	SlipsLight       Word = "slips-light" // ... even at light throttle
 	SlipsFull        Word = "slips-full"  // ... at full throttle, and holds at light
 	HoldsFull        Word = "holds-full"  // drives at full throttle as at light
+	StallHolds       Word = "stall-holds" // in a stall test the engine stays at its stall speed
+	StallRuns        Word = "stall-runs"  // ... runs up beyond it
 	As               Word = "as"          // drives, and seems to be in the gear of another range
 	Ratio            Word = "ratio"       // drives, at a measured ratio
 	EngineBraking    Word = "engine-braking"
@@ -61,7 +63,7 @@ const NotTested = "not tested"
 // and coasts take something behind them.
 var rangeWords = []Word{
 	OK, Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward,
-	Slips, SlipsLight, SlipsFull, HoldsFull, As, Ratio, EngineBraking, NoEngineBraking, Coasts, Held, Rolls, RollsForwardOnly, RollsBackOnly, Locks,
+	Slips, SlipsLight, SlipsFull, HoldsFull, StallHolds, StallRuns, As, Ratio, EngineBraking, NoEngineBraking, Coasts, Held, Rolls, RollsForwardOnly, RollsBackOnly, Locks,
 }
 
 var shiftWords = []Word{ShiftOK, ShiftBinds, Flare}
@@ -336,7 +338,7 @@ var excludes = func() map[Word][]Word {
 	m := map[Word][]Word{
 		Forward: {Reverse}, EngineBraking: {NoEngineBraking, Locks}, NoEngineBraking: {Coasts, Locks}, Coasts: {Locks},
 		Revs: {Loaded, Bind}, None: {Bind}, Loaded: {Bind}, Slips: {OK, HoldsFull}, SlipsLight: {OK, SlipsFull, HoldsFull}, SlipsFull: {OK, HoldsFull},
-		Held: {Rolls, RollsForwardOnly, RollsBackOnly}, Rolls: {RollsForwardOnly, RollsBackOnly}, RollsForwardOnly: {RollsBackOnly},
+		StallHolds: {StallRuns}, Held: {Rolls, RollsForwardOnly, RollsBackOnly}, Rolls: {RollsForwardOnly, RollsBackOnly}, RollsForwardOnly: {RollsBackOnly},
 		Locks:        {Rolls},
 		LurchForward: {LurchBackward}, CreepsForward: {CreepsBackward}, Ratio: {Ratio}, As: {As},
 	}
@@ -371,12 +373,13 @@ func Glossary() []Gloss {
 		{"slips-light", "... even at light throttle"},
 		{"slips-full", "... at full throttle only"},
 		{"holds-full", "holds at full throttle"},
+		{"stall-holds", "stall test: stays at stall speed; else: stall-runs"},
 		{"as RANGE", "drives, and seems to be in the gear of that range"},
 		{"2.45, 1800/735", "drives, at that ratio, or those speeds: input/output"},
 		{"engine-braking", "coasting turns the engine; else: no-engine-braking"},
 		{"coasts 2.45", "coasting turns the engine, at that ratio"},
 		{"locks", "coasting, the wheels lock"},
-		{"rolls, held", "can be pushed both ways, or neither way"},
+		{"rolls, held", "engine idling, can be pushed both ways, or neither way"},
 		{"rolls-forward-only", "can be pushed forward only; also rolls-backward-only"},
 	}
 }

@@ -269,7 +269,7 @@ func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
 		x.More = fmt.Sprintf("and %d more; %s shows them", n, d.allBy())
 	}
 	if a.Indistinguishable(g) {
-		x.Alike = "They do the same in every range: only a test of the elements themselves can tell them apart."
+		x.Alike = "They do the same in every range: no test on the road can tell them apart; a gauge at a tap, the bench, air or the element in hand can."
 	}
 	return x
 }
@@ -437,7 +437,7 @@ func (d Diagnosed) NextLead() string {
 	case len(d.Proposals) == 0:
 		return "No test that is allowed can tell the suspects apart further."
 	case !d.Proposals[0].Kind.OnTheRoad() && a.Indistinguishable(first) && len(first.Suspects) > 1:
-		return "Only a test of the elements themselves can tell the first suspects apart:"
+		return "No test on the road can tell the first suspects apart; these can:"
 	case len(first.Suspects) == 1 && first.Halves() == 0:
 		return "One suspect agrees with everything; these tests confirm or refute it:"
 	}
@@ -548,7 +548,7 @@ func Assumed(a *diagnosis.Assumptions) string {
 	for _, c := range a.Classes {
 		words = append(words, c.String())
 	}
-	return fmt.Sprintf("Assumed: one observation in %s is wrong; measured ratios are off by at most %s %%; a weak element holds %s of its rating, a dragging one %s; "+
+	return fmt.Sprintf("Assumed: one observation in %s is wrong; measured ratios are off by at most %s %%; a weak element holds %s of its rating, a dragging one %s, or less where that explains more; "+
 		"light throttle is %s, full throttle %s of the rated input torque. Where suspects agree equally well the likelier class of causes comes first, "+
 		"by judgement and not by data: %s. A road-test sheet can change all of this.",
 		strconv.FormatFloat(1/a.ErrorRate, 'g', 3, 64), strconv.FormatFloat(100*a.Tolerance.Float(), 'g', 3, 64),

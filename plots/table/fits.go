@@ -11,7 +11,7 @@ type FitTable struct{}
 
 // FitRule says what the fits weigh.
 const FitRule = "An observation that does not fit counts as one contradiction, one that fits partly as half. Where one observation in 20 is wrong, a " +
-	"contradiction makes a suspect 20 times less likely, a half 4.5 times. A second fault counts as four tenths of a contradiction; the whole way " +
+	"contradiction makes a suspect 20 times less likely, a half 4.5 times. A second fault counts as six tenths of a contradiction; the whole way " +
 	"from the likeliest class of causes to the least likely as one tenth."
 
 // Text writes for every observation what it fits fully, and what partly.
