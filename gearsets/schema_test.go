@@ -75,7 +75,7 @@ func TestSheetSchema(t *testing.T) {
 	const head = "sheet: 1\ntrain: depot-shuttle-three-speed\n"
 	for _, body := range []string{
 		"", "vehicle: 14\ncomplaint: drives in neutral\n", "circumstances: [sudden, clean]\n",
-		"seen: {R: bind, D1: [forward, no-engine-braking], N: 2.45, D2: 1800/735, P: not tested}\n",
+		"seen: {R: bind, D1: [forward, no-engine-braking], N: 2.45, D2: 1800/735, P: not tested, D3: }\n",
 		"shifts: {D1-D2: flare, D2-D3: [bind, flare], D3-D2: not tested}\n",
 		"workshop: {air:direct: good, pressure:direct@R: fed, \"element:shell:front.sun\": sheared, bench:-: turns free, \"bench:forward+direct\": [held-locks, turns 1]}\n",
 		"assume: {error-rate: 10%, tolerance: 0.03, weak: 1/2, dragging: 0.05, classes: [joint], effort: {stall: 0, element: 9}}\n",

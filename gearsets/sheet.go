@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
 
@@ -29,12 +31,16 @@ type Sheet struct {
 	TrainProblems Problems
 }
 
-// sheetKey begins a line of a road-test sheet and of no train file.
-var sheetKey = regexp.MustCompile(`(?m)^(\x{feff})?sheet[ \t]*:`)
+// Keys that begin a line of a road-test sheet and of no train file, and one that
+// begins a line of every train file.
+var (
+	sheetKey = regexp.MustCompile(`(?m)^(\x{feff})?(sheet|train|seen)[ \t]*:`)
+	trainKey = regexp.MustCompile(`(?m)^(\x{feff})?tieup[ \t]*:`)
+)
 
 // IsSheet says whether a file means to be a road-test sheet rather than a train
 // file.
-func IsSheet(src []byte) bool { return sheetKey.Match(src) }
+func IsSheet(src []byte) bool { return sheetKey.Match(src) && !trainKey.Match(src) }
 
 // ReadFile reads a file, or stdin if the path is "-", but no more of it than
 // shows that it is too much.
@@ -103,8 +109,8 @@ func (r *report) sheet(src []byte, train func(string) (*File, error)) (*Sheet, e
 		return nil, nil
 	}
 	o.allow(sheetKeys...)
-	o.require("write train: and the name of a train, or the path of a train file", "train")
-	name := o.line("train", "write the name of a train, or the path of a train file")
+	o.require("write train: and the name of a train, or the path of its file", "train")
+	name := o.line("train", "write the name of a train, or the path of its file")
 	s := &Sheet{Name: r.file, TrainName: name.value, Case: &diagnosis.Case{Assume: diagnosis.Default()}}
 	s.Case.Vehicle = o.text("vehicle", "write what the vehicle is, or leave the key out").value
 	s.Case.Complaint = o.text("complaint", "write the complaint in the customer's words, or leave the key out").value
@@ -159,7 +165,7 @@ func (r *report) sheetVersion(o *object) bool {
 // the train is an error of its own; that there is no such train is one of the sheet.
 func (s *Sheet) openTrain(r *report, name scalar, train func(string) (*File, error)) error {
 	if name.value == "-" {
-		r.errorf(name.Place, "write the name of a train, or the path of a train file", "a sheet cannot take its train from standard input")
+		r.errorf(name.Place, "write the name of a train, or the path of its file", "a sheet cannot take its train from standard input")
 		return nil
 	}
 	f, err := train(name.value)
@@ -226,6 +232,9 @@ func (r *report) seen(o *object, part sheetPart, c *diagnosis.Case) {
 
 // words reads what was seen in one place: a word, or a list of words.
 func (r *report) words(c *diagnosis.Case, place diagnosis.Observation, f field, hint string) {
+	if f.value.Kind == yaml.ScalarNode && f.value.Tag == "!!null" {
+		return // left blank: not tested
+	}
 	one := &object{r: r, owner: f.key.value, at: f.key.Place, fields: []field{f}}
 	var words []scalar
 	if f.value.Kind == yaml.SequenceNode {
@@ -506,6 +515,12 @@ func number(x float64) string { return strconv.FormatFloat(x, 'g', 6, 64) }
 
 // quoted writes a text so that YAML reads it back, in quotes where it must.
 func quoted(s string) string {
+	s = strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) || r == utf8.RuneError {
+			return ' '
+		}
+		return r
+	}, s)
 	s = strings.Join(strings.Fields(s), " ")
 	var n yaml.Node
 	if plain.MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 && n.Content[0].Tag == "!!str" {
@@ -523,7 +538,8 @@ var plainKey = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_.:@+-]*$`)
 
 // keyText writes the name of a range or shift as a key.
 func keyText(s string) string {
-	if plainKey.MatchString(s) {
+	var n yaml.Node
+	if plainKey.MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 && n.Content[0].Tag == "!!str" {
 		return s
 	}
 	return strconv.Quote(s)

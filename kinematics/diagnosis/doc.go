@@ -151,11 +151,11 @@
 // A test is worth the information that its outcome is expected to give about the
 // suspects: their mutual information, where an outcome is wrong at the error rate
 // and then anything else with equal chance. Those with the most information per
-// effort are proposed. Some suspects predict nothing of some tests: an element
-// that never holds may be fed or not. Those make every outcome as likely.
+// effort are proposed. Some suspects predict nothing of some tests: air says
+// nothing of worn plates. Those make every outcome as likely.
 //
 // Tests are of the kinds of [TestKind]; efforts are small numbers that a road-test
-// sheet can change, 0 ruling a kind out. Where only an element's own test can tell
+// sheet can change, 0 ruling a kind out. Where only tests in the workshop can tell
 // suspects apart, only such tests are proposed.
 //
 // # What it does not do

@@ -58,6 +58,16 @@ func (x *Identity) Best() *Match {
 	return &x.Matches[0]
 }
 
+// Fitting are the matches within the tolerance, the nearest first; none with
+// Engine, which gives only a bound.
+func (x *Identity) Fitting() []Match {
+	n := 0
+	for n < len(x.Matches) && x.Matches[n].Fits && !x.Engine {
+		n++
+	}
+	return x.Matches[:n]
+}
+
 // Identify finds the combinations of elements that give measured speeds. states
 // are all combinations of the healthy train. It fails if input or output are not
 // among the speeds, or stand.
@@ -148,7 +158,8 @@ func (x *Identity) fill(sys *solve.System, states *reading.States, g *reading.Gr
 		}
 		m.Sets = append(m.Sets, apply)
 		for r := range x.Train.Ranges {
-			if slices.Equal(x.Train.Ranges[r].Apply, apply) && x.Train.Ranges[r].Input == x.Train.Input && x.Train.Ranges[r].Output == x.Train.Output {
+			own := slices.Sorted(slices.Values(x.Train.Ranges[r].Apply))
+			if slices.Equal(own, apply) && x.Train.Ranges[r].Input == x.Train.Input && x.Train.Ranges[r].Output == x.Train.Output {
 				m.Ranges = append(m.Ranges, r)
 			}
 		}
@@ -199,6 +210,8 @@ type Difference struct {
 	// Holds are elements that hold though the range does not apply them, Missing
 	// those that it applies and that do not.
 	Holds, Missing []int
+	// Ties counts the other sets of the match that differ as little.
+	Ties int
 }
 
 // Against compares the best match with a commanded range: of the combinations
@@ -222,8 +235,11 @@ func (x *Identity) Against(commanded int) *Difference {
 				d.Missing = append(d.Missing, e)
 			}
 		}
-		if best == nil || len(d.Holds)+len(d.Missing) < len(best.Holds)+len(best.Missing) {
+		switch {
+		case best == nil || len(d.Holds)+len(d.Missing) < len(best.Holds)+len(best.Missing):
 			best = d
+		case len(d.Holds)+len(d.Missing) == len(best.Holds)+len(best.Missing):
+			best.Ties++
 		}
 	}
 	return best
@@ -240,10 +256,13 @@ const CodeSource = "SAE J2012 / ISO 15031-6, from its summaries; gears 6, 8 and 
 var laterGears = [...]string{"P0729", "P076F", "P07D9", "P07F6", "P07F7"}
 
 // CodeOf returns the code under which a wrong ratio in a commanded range is
-// filed. Gears are numbered by the healthy ratios of the ranges that drive
+// filed; none where the train is no automatic transmission: it has no converter. Gears are numbered by the healthy ratios of the ranges that drive
 // forward, the highest being gear 1.
 func CodeOf(sys *solve.System, commanded int) Code {
 	t := sys.Train
+	if t.Drive != kinematics.Converter {
+		return Code{}
+	}
 	k := sys.Kernel()
 	own := k.Outcome(t.In(&t.Ranges[commanded]))
 	var ratios []solve.Frac

@@ -1,6 +1,7 @@
 package diagnosis_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -166,5 +167,27 @@ func TestCodes(t *testing.T) {
 	r, _ := manual.Range("M2")
 	if got := diagnosis.CodeOf(solve.Compile(manual), r).Code; got != "P0732" {
 		t.Errorf("M2: %s", got)
+	}
+}
+
+// A range is known by what it applies, in whatever order the file lists it.
+func TestIdentifyKnowsRanges(t *testing.T) {
+	for _, name := range []string{"ravigneaux-four-speed", "overdrive-simpson-four-speed", "four-carrier-eight-speed", "simpson-rear-overdrive-four-speed"} {
+		train := library(t, name)
+		sys := solve.Compile(train)
+		for r := range train.Ranges {
+			o := sys.Motion(train.In(&train.Ranges[r]))
+			if ratio, drives := o.Ratio(); drives {
+				in, out := int(ratio.Rat().Num().Int64()), int(ratio.Rat().Denom().Int64())
+				x, err := identify(t, train, diagnosis.Readings{Signed: true, Tolerance: solve.FracOf(1, 1000000)},
+					train.Members[train.Input].Name, in, train.Members[train.Output].Name, out)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if best := x.Best(); best == nil || !slices.Contains(best.Ranges, r) {
+					t.Errorf("%s: %s is not known by its ratio", name, train.Ranges[r].Name)
+				}
+			}
+		}
 	}
 }

@@ -59,7 +59,10 @@ func (a *Answer) separate(n, more int, allow func(*Test) bool) []Proposal {
 			continue
 		}
 		p := Proposal{Test: x, Effort: effort}
-		replies, _ := a.finder.ask(&x, suspects)
+		replies, shown := a.finder.ask(&x, suspects)
+		if x.Kind == Coasting && a.locks(shown) {
+			p.Effort += lockEffort
+		}
 		p.Bits = information(replies, weight, a.finder.a.ErrorRate)
 		if p.Bits >= worth {
 			list = append(list, p)
@@ -80,6 +83,16 @@ func (a *Answer) separate(n, more int, allow func(*Test) bool) []Proposal {
 		a.expect(&list[i], suspects)
 	}
 	return list
+}
+
+// lockEffort is what coasting costs more where the wheels may lock.
+const lockEffort = 4
+
+// locks says whether one of the first group, whose suspects come first, lets the
+// wheels lock in a test.
+func (a *Answer) locks(shown []Reply) bool {
+	n := min(len(shown), len(a.Groups[0].Suspects))
+	return slices.ContainsFunc(shown[:n], func(r Reply) bool { return r.Key == string(Locks) })
 }
 
 // live are the suspects that still count, with their weights, which add up to 1.
@@ -169,6 +182,9 @@ func (a *Answer) expect(p *Proposal, suspects []*Suspect) {
 			continue
 		}
 		n, known := at[r.Key]
+		if !known && len(r.Seen) == 0 && r.Key == string(None) && !a.Tested(p.Range) {
+			r.Seen = a.finder.saw(p.Range, None)
+		}
 		if !known {
 			n = len(p.Expect)
 			at[r.Key] = n

@@ -489,9 +489,37 @@ func (d Diagnosed) claim(p *page, c diagnosis.Claim) {
 	}
 	for _, x := range otherPlaces(a.Case) {
 		seen, so := verdictOf(a, c.Suspect, x)
-		g.Add(x.Place(t), "", "", "", seen, so)
+		var healthy, reads []string
+		for _, test := range testsOf(a, x) {
+			healthy, reads = append(healthy, shows(a, test, &diagnosis.Suspect{})), append(reads, shows(a, test, c.Suspect))
+		}
+		g.Add(x.Place(t), list(healthy), list(reads), "", seen, so)
 	}
 	p.grid(g)
+}
+
+// testsOf are the tests that were made in a place other than a range: one, or
+// on the bench one for each way in which the train was turned.
+func testsOf(a *diagnosis.Answer, place diagnosis.Observation) []diagnosis.Test {
+	if place.Shop == nil {
+		return []diagnosis.Test{{Kind: diagnosis.Shifting, Range: place.Range, To: place.To}}
+	}
+	var tests []diagnosis.Test
+	for _, o := range a.Seen {
+		if o.SamePlace(&place) {
+			tests = append(tests, *o.Shop)
+		}
+	}
+	return tests
+}
+
+// shows is what a test shows of a suspect.
+func shows(a *diagnosis.Answer, x diagnosis.Test, s *diagnosis.Suspect) string {
+	text := a.Reply(&x, s).Text
+	if text == "" {
+		return "either"
+	}
+	return text
 }
 
 // verdictOf is what was seen in a place, and how that fits a suspect.

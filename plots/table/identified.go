@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -96,13 +97,14 @@ func (d Identified) Sentences() []string {
 	if d.Commanded < 0 {
 		if best != nil {
 			add("%s", d.thatIs(best))
+			out = append(out, d.alsoFits(best.Ratio)...)
 		}
 		return out
 	}
 	name := t.Ranges[d.Commanded].Name
 	if !d.wrong() {
 		add("The ratio is that of %s, as commanded.", name)
-		return out
+		return append(out, d.alsoFits(d.Commands)...)
 	}
 	switch diff := x.Against(d.Commanded); {
 	case diff == nil && !d.Drives:
@@ -118,9 +120,36 @@ func (d Identified) Sentences() []string {
 			parts = append(parts, t.Couplings[e].Name+" is not holding, which "+name+" applies")
 		}
 		add("%s, though %s is commanded: %s.", strings.TrimSuffix(d.thatIs(best), "."), name, strings.Join(parts, "; "))
+		if diff.Ties > 0 {
+			add("%s as little: the list has them all.", count(diff.Ties, "other combination")+" that "+kinematics.Plural(diff.Ties, "gives", "give")+
+				" this ratio "+kinematics.Plural(diff.Ties, "differs", "differ"))
+		}
+		out = append(out, d.alsoFits(best.Ratio)...)
+	}
+	if d.Code.Code == "" {
+		return out
 	}
 	add("A control files this under %s, %s (%s)", d.Code.Code, d.Code.Text, diagnosis.CodeSource)
 	return out
+}
+
+// alsoFits names the other ratios that the measured one may be.
+func (d Identified) alsoFits(ratio solve.Frac) []string {
+	var others []string
+	for _, m := range d.Identity.Fitting() {
+		if m.Ratio.Cmp(ratio) == 0 {
+			continue
+		}
+		text := reading.Ratio(m.Ratio)
+		if names := d.rangeNames(&m); len(names) > 0 {
+			text = strings.Join(names, " or ") + " (" + text + ")"
+		}
+		others = append(others, text)
+	}
+	if len(others) == 0 {
+		return nil
+	}
+	return []string{"Within the tolerance it can be " + strings.Join(others, ", ") + ", too."}
 }
 
 // thatIs names the ranges of a match, or its smallest combination.
@@ -166,10 +195,14 @@ func (d Identified) bound() []string {
 	}
 	if len(possible) > 0 {
 		out = append(out, "It can be "+strings.Join(possible, ", ")+"; higher ratios are ruled out.")
+	} else {
+		out = append(out, "No range has so low a ratio: the speeds were not taken at one moment with the engine pulling.")
 	}
 	if len(ruledOut) > 0 && d.Drives {
-		out = append(out, "It is not "+ruledOut[0]+", which is commanded.",
-			fmt.Sprintf("A control files this under %s, %s (%s)", d.Code.Code, d.Code.Text, diagnosis.CodeSource))
+		out = append(out, "It is not "+ruledOut[0]+", which is commanded.")
+	}
+	if len(ruledOut) > 0 && d.Drives && d.Code.Code != "" {
+		out = append(out, fmt.Sprintf("A control files this under %s, %s (%s)", d.Code.Code, d.Code.Text, diagnosis.CodeSource))
 	}
 	return out
 }
@@ -272,7 +305,7 @@ func (d Identified) JSON(w io.Writer) error {
 		if diff := x.Against(d.Commanded); diff != nil {
 			answer.Holds, answer.Missing = append(answer.Holds, elementNames(t, diff.Holds)...), append(answer.Missing, elementNames(t, diff.Missing)...)
 		}
-		if d.wrong() {
+		if d.wrong() && d.Code.Code != "" {
 			answer.Code = &codeJSON{d.Code.Code, d.Code.Text, diagnosis.CodeSource}
 		}
 	}
@@ -289,6 +322,6 @@ func (d Identified) JSON(w io.Writer) error {
 
 // wrong says whether the ratio is not that of the commanded range.
 func (d Identified) wrong() bool {
-	best := d.Identity.Best()
-	return !d.Identity.Engine && !(best != nil && d.Drives && best.Ratio.Cmp(d.Commands) == 0)
+	ok := slices.ContainsFunc(d.Identity.Fitting(), func(m diagnosis.Match) bool { return d.Drives && m.Ratio.Cmp(d.Commands) == 0 })
+	return !d.Identity.Engine && !ok
 }

@@ -105,6 +105,7 @@ func (opts *identifyOptions) readings(t *kinematics.Train) (diagnosis.Readings, 
 		return m, fmt.Errorf("--tolerance %s: write a part up to 20%%, such as 2%%", quote(opts.tolerance))
 	}
 	m.Tolerance = solve.RatFrac(part)
+	anyEngine := false
 	for _, text := range opts.speeds {
 		name, value, ok := strings.Cut(text, "=")
 		if !ok {
@@ -121,11 +122,15 @@ func (opts *identifyOptions) readings(t *kinematics.Train) (diagnosis.Readings, 
 		for _, s := range m.Speeds {
 			if err == nil && s.Member == id {
 				err = fmt.Errorf("%s is given twice", t.Members[id].Name)
+				if id == t.Input && (engine || anyEngine) {
+					err = errors.New("engine and input are both given: the speed of the input says all, leave the engine out")
+				}
 			}
 		}
 		if err != nil {
 			return m, fmt.Errorf("--speeds %s: %w", text, err)
 		}
+		anyEngine = anyEngine || engine
 		m.Engine = m.Engine || engine && !opts.locked && t.Drive == kinematics.Converter
 		m.Signed = m.Signed || strings.HasPrefix(strings.TrimSpace(value), "-") || strings.HasPrefix(strings.TrimSpace(value), "+")
 		m.Speeds = append(m.Speeds, diagnosis.Measured{Member: id, Speed: speed})

@@ -2,16 +2,22 @@ package cli
 
 import (
 	"bufio"
+	"context"
 	"fmt"
 	"io"
+	"os"
+	"os/signal"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
+	"github.com/charmbracelet/x/ansi"
 	"github.com/spf13/cobra"
 
 	"tieup/gearsets"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
@@ -32,7 +38,7 @@ func newInterviewCmd() *cobra.Command {
 that tells most for its effort, and show how the suspects become fewer. Every
 question can be left open: not tested is held against nobody. At the end the
 answers are saved as a road-test sheet, which diagnose reads and interview goes
-on from.`,
+on from; comments of your own in it are not kept. Ctrl-C ends it, too, and saves.`,
 		Example: `  tieup interview depot-shuttle-three-speed
   tieup interview simpson-three-speed --save bus-14.yaml`,
 		Args:              args(1, 1, "which train? See: tieup trains", "interview takes one train"),
@@ -62,9 +68,15 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	if err := canSave(opts.save, opts.force); err != nil {
 		return err
 	}
+	if train, err = trainFrom(opts.train, train, opts.save); err != nil {
+		return err
+	}
 	w := cmd.OutOrStdout()
+	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt) // what was answered is saved
+	defer stop()
+	lines := newLines(cmd.InOrStdin())
 	v := &interview{
-		in: bufio.NewScanner(cmd.InOrStdin()), out: w, width: width(w), c: c, finder: diagnosis.New(solve.Compile(c.Train), c.Assume),
+		ctx: ctx, lines: lines, out: w, width: width(w), c: c, finder: diagnosis.New(solve.Compile(c.Train), c.Assume),
 	}
 	v.talk()
 	if err := saveFile(opts.save, gearsets.FormatSheet(train, c, v.finder.Shifts()), opts.force); err != nil {
@@ -77,20 +89,54 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	if err := answer.Text(w, v.width); err != nil {
 		return err
 	}
-	return v.in.Err()
+	return lines.err
+}
+
+// lines are the lines of an input, read ahead so that waiting for one can be
+// broken off.
+type lines struct {
+	text chan string // closed at the end
+	err  error       // once text is closed
+}
+
+func newLines(r io.Reader) *lines {
+	l := &lines{text: make(chan string)}
+	go func() {
+		defer close(l.text)
+		in := bufio.NewScanner(r)
+		for in.Scan() {
+			l.text <- in.Text()
+		}
+		l.err = in.Err()
+	}()
+	return l
+}
+
+// clean takes out of an answer what a sheet cannot hold: escapes of the terminal,
+// control characters, bytes that are no text.
+func clean(text string) string {
+	text = ansi.Strip(strings.ToValidUTF8(text, "?"))
+	return strings.TrimSpace(strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return -1
+		}
+		return r
+	}, text))
 }
 
 // An interview asks for what was seen.
 type interview struct {
-	in     *bufio.Scanner
+	ctx    context.Context
+	lines  *lines
 	out    io.Writer
 	width  int
 	c      *diagnosis.Case
 	finder *diagnosis.Finder
+	done   []diagnosis.Test // asked and answered or left open, for back
+	added  []int            // parallel to done: observations that it brought
 	open   []diagnosis.Test // left open: not asked again
-	warned []string         // cautions that were said
-	asked  int
-	shop   bool // tests in the workshop are asked for, too
+	warned bool             // the standing line was said
+	shop   bool             // tests in the workshop are asked for, too
 	ended  bool
 }
 
@@ -101,19 +147,23 @@ func (v *interview) say(format string, args ...any) {
 // listen reads an answer; at the end of the input the conversation ends.
 func (v *interview) listen() string {
 	fmt.Fprint(v.out, "> ")
-	if !v.in.Scan() {
-		fmt.Fprintln(v.out)
-		v.ended = true
-		return ""
+	select {
+	case text, ok := <-v.lines.text:
+		if ok {
+			return clean(text)
+		}
+	case <-v.ctx.Done():
 	}
-	return strings.TrimSpace(v.in.Text())
+	fmt.Fprintln(v.out)
+	v.ended = true
+	return ""
 }
 
 func (v *interview) talk() {
 	v.say("Answer with a number or with words, or with PLACE=SEEN (R=bind) for something else that was seen. An empty line is \"not tested\"; ? explains the words; back takes the last answer away; stop ends.")
 	if v.c.Complaint == "" {
 		v.say("\nWhat is the complaint, in the customer's words?")
-		v.c.Complaint = v.listen()
+		v.c.Complaint = v.words("Any words will do, or none: an empty line.")
 	}
 	if len(v.c.Circumstances) == 0 && !v.ended {
 		v.circumstances()
@@ -121,6 +171,23 @@ func (v *interview) talk() {
 	for !v.ended {
 		if !v.question() {
 			return
+		}
+	}
+}
+
+// words listens to an answer in free words: ? explains, stop ends.
+func (v *interview) words(help string) string {
+	for {
+		switch text := v.listen(); text {
+		case "?":
+			v.say("%s", help)
+		case "back":
+			v.say("Nothing was answered yet.")
+		case "stop":
+			v.ended = true
+			return ""
+		default:
+			return text
 		}
 	}
 }
@@ -135,7 +202,7 @@ func (v *interview) circumstances() {
 	for !v.ended {
 		v.c.Circumstances = nil
 		var err error
-		for name := range strings.FieldsFuncSeq(v.listen(), func(r rune) bool { return r == ',' || r == ' ' }) {
+		for name := range strings.FieldsFuncSeq(v.words("Write those that hold, or an empty line: "+strings.Join(names, ", ")), func(r rune) bool { return r == ',' || r == ' ' }) {
 			var x diagnosis.Circumstance
 			if x, err = diagnosis.ParseCircumstance(v.c.Circumstances, name); err != nil {
 				v.say("%s", err)
@@ -174,11 +241,10 @@ func (v *interview) question() bool {
 		return false
 	}
 	p := list[0]
-	v.asked++
-	v.say("\n%d. %s", v.asked, p.Test.Text(v.c.Train))
+	v.say("\n%d. %s", len(v.done)+1, p.Test.Text(v.c.Train))
 	for _, line := range a.TestCautions(list) {
-		if !slices.Contains(v.warned, line) {
-			v.warned = append(v.warned, line)
+		if line != reading.StandingLine || !v.warned {
+			v.warned = v.warned || line == reading.StandingLine
 			v.say("%s", line)
 		}
 	}
@@ -189,10 +255,12 @@ func (v *interview) question() bool {
 	switch how {
 	case leftOpen:
 		v.open = append(v.open, p.Test)
+		v.done, v.added = append(v.done, p.Test), append(v.added, 0)
 	case takenBack:
 		v.back()
 	case seenNow:
 		v.c.Seen = append(v.c.Seen, seen...)
+		v.done, v.added = append(v.done, p.Test), append(v.added, len(seen))
 		v.shrink()
 	}
 	return true
@@ -264,17 +332,16 @@ func (v *interview) answer(p *diagnosis.Proposal) ([]diagnosis.Observation, answ
 			v.say("There is no answer %d. Write a number from 1 to %d, or words; a ratio with its places: 2.00", n, len(p.Expect))
 			continue
 		}
-		if err == nil {
-			if seen := p.Expect[n-1].Seen; len(seen) > 0 {
-				return seen, seenNow
-			}
-			return nil, leftOpen // as was said already: it does not drive
-		}
 		var seen []diagnosis.Observation
-		if at, words, ok := strings.Cut(text, "="); ok { // of something else than was asked
+		if err == nil {
+			seen = p.Expect[n-1].Seen
+			if len(seen) == 0 {
+				return nil, leftOpen // as was said already: it does not drive
+			}
+		} else if at, words, ok := strings.Cut(text, "="); ok { // of something else than was asked
 			seen, err = diagnosis.Parse(t, at, words)
 		} else {
-			seen, err = diagnosis.ParseSeen(t, place, spoken(p.Kind, text))
+			seen, err = diagnosis.ParseSeen(t, place, spoken(&p.Test, text))
 		}
 		if err == nil {
 			err = v.fits(seen)
@@ -299,16 +366,34 @@ func (v *interview) fits(seen []diagnosis.Observation) error {
 	return nil
 }
 
-// spoken puts yes and no into the words of a question.
-func spoken(k diagnosis.TestKind, text string) string {
+// spoken puts yes and no, and what the train does when it is turned by hand, into
+// the words of a question.
+func spoken(x *diagnosis.Test, text string) string {
 	words := map[diagnosis.TestKind][2]diagnosis.Word{
-		diagnosis.Coasting: {diagnosis.EngineBraking, diagnosis.NoEngineBraking},
-		diagnosis.Throttle: {diagnosis.HoldsFull, diagnosis.SlipsFull},
-		diagnosis.Stall:    {diagnosis.HoldsFull, diagnosis.Slips},
+		diagnosis.Coasting:   {diagnosis.EngineBraking, diagnosis.NoEngineBraking},
+		diagnosis.Throttle:   {diagnosis.HoldsFull, diagnosis.SlipsFull},
+		diagnosis.Stall:      {diagnosis.StallHolds, diagnosis.StallRuns},
+		diagnosis.Shifting:   {"", diagnosis.ShiftOK},
+		diagnosis.PressureAt: {diagnosis.Fed, diagnosis.NotFed}, diagnosis.Air: {diagnosis.Good, diagnosis.Bad},
+		diagnosis.Element: {diagnosis.Good, diagnosis.Bad},
 	}
-	w, ok := words[k]
+	w, ok := words[x.Kind]
+	if x.Kind == diagnosis.Bench {
+		turned := map[diagnosis.Turning][2]diagnosis.Word{
+			diagnosis.HeldOutput: {diagnosis.HeldTurns, diagnosis.HeldLocks}, diagnosis.BackInput: {diagnosis.BackTurns, diagnosis.BackLocks},
+		}
+		w, ok = turned[x.Turning]
+		switch {
+		case ok && text == string(diagnosis.Turns):
+			return string(w[0])
+		case ok && text == string(diagnosis.Locks):
+			return string(w[1])
+		case !ok && strings.IndexAny(text, "+-.0123456789") == 0:
+			return string(diagnosis.Turns) + " " + text
+		}
+	}
 	switch {
-	case ok && (text == "yes" || text == "y"):
+	case ok && w[0] != "" && (text == "yes" || text == "y"):
 		return string(w[0])
 	case ok && (text == "no" || text == "n"):
 		return string(w[1])
@@ -331,19 +416,22 @@ func (v *interview) explain(place diagnosis.Observation) {
 	}
 }
 
-// back takes the last answer away.
+// back takes the last answer away, or asks again what was left open last.
 func (v *interview) back() {
-	n := len(v.c.Seen)
-	if n == 0 {
+	n := len(v.done) - 1
+	if n < 0 {
 		v.say("Nothing was answered yet.")
 		return
 	}
-	last := v.c.Seen[n-1]
-	for n > 0 && v.c.Seen[n-1].SamePlace(&last) {
-		n--
+	if k := v.added[n]; k > 0 {
+		last := v.c.Seen[len(v.c.Seen)-k]
+		v.c.Seen = v.c.Seen[:len(v.c.Seen)-k]
+		v.say("Taken away: what was said of %s.", last.Place(v.c.Train))
+	} else {
+		v.open = v.open[:len(v.open)-1]
+		v.say("Back to what was left open.")
 	}
-	v.c.Seen = v.c.Seen[:n]
-	v.say("Taken away: what was said of %s.", last.Place(v.c.Train))
+	v.done, v.added = v.done[:n], v.added[:n]
 }
 
 // shrink shows what is left of the suspects.

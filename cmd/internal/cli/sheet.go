@@ -1,10 +1,13 @@
 package cli
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -51,6 +54,9 @@ of the classes of causes, and the effort of each kind of test.`,
 	return cmd
 }
 
+// paperWidth is how wide the form is that goes into a file or to a printer.
+const paperWidth = 160
+
 func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
 	c, train, err := openCase(cmd, opts.train)
 	if err != nil {
@@ -68,7 +74,10 @@ func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
 			form.Healthy = append(form.Healthy, charter.Cell(r))
 		}
 		w := cmd.OutOrStdout()
-		return form.Text(w, width(w))
+		return form.Text(w, cmp.Or(width(w), paperWidth))
+	}
+	if train, err = trainFrom(opts.train, train, opts.save); err != nil {
+		return err
 	}
 	src := gearsets.FormatSheet(train, c, finder.Shifts())
 	if opts.save == "" {
@@ -80,6 +89,35 @@ func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "%s is written: fill it in, then: tieup diagnose %s\n", opts.save, opts.save)
 	return nil
+}
+
+// trainFrom is how a sheet that is saved under a name, or in the working
+// directory, names its train. opened is what the command was given, train what that
+// is called, or what the sheet that it is calls it.
+func trainFrom(opened, train, save string) (string, error) {
+	switch {
+	case train == "-":
+		return "", errors.New("a sheet names its train: give the train by its name or file")
+	case gearsets.Source(train) != nil || filepath.IsAbs(train):
+		return train, nil
+	case opened != train && opened != "-": // a sheet: it names the train from its own folder
+		train = filepath.Join(filepath.Dir(opened), train)
+	}
+	from, err := filepath.Abs(filepath.Dir(save))
+	if err != nil {
+		return "", err
+	}
+	path, err := filepath.Abs(train)
+	if err != nil {
+		return "", err
+	}
+	if path, err = filepath.Rel(from, path); err != nil {
+		return "", err
+	}
+	if !strings.ContainsRune(path, filepath.Separator) {
+		path = "." + string(filepath.Separator) + path
+	}
+	return filepath.ToSlash(path), nil
 }
 
 // saveFile writes a new file; one that is there already only with force.
@@ -104,6 +142,11 @@ func saveFile(name string, src []byte, force bool) error {
 
 // canSave says why a file cannot be written, before the work for it is done.
 func canSave(name string, force bool) error {
+	if info, err := os.Stat(filepath.Dir(name)); err != nil {
+		return fileError(filepath.Dir(name), err)
+	} else if !info.IsDir() {
+		return fmt.Errorf("%s is no directory", filepath.Dir(name))
+	}
 	if _, err := os.Lstat(name); err == nil && !force {
 		return fmt.Errorf("%s is there already: write --force to overwrite it, or --save and another name", name)
 	}
