@@ -118,7 +118,7 @@ var (
 		label string
 		words []diagnosis.Word
 	}{
-		{"The engine", []diagnosis.Word{diagnosis.Slips, diagnosis.SlipsLight, diagnosis.SlipsFull, diagnosis.HoldsFull}},
+		{"The engine", []diagnosis.Word{diagnosis.Slips, diagnosis.SlipsLight, diagnosis.SlipsFull, diagnosis.HoldsFull, diagnosis.StallHolds, diagnosis.StallRuns}},
 		{"Coasting", []diagnosis.Word{diagnosis.EngineBraking, diagnosis.NoEngineBraking, diagnosis.Locks}},
 		{"Pushed", []diagnosis.Word{diagnosis.Rolls, diagnosis.RollsForwardOnly, diagnosis.RollsBackOnly, diagnosis.Held}},
 	}

@@ -179,8 +179,9 @@ func TestBrowserRoadTest(t *testing.T) {
 	b.click("#saw-R-bind")
 	b.shows(".suspects", "seen: R: bind")
 	b.click("#saw-N-forward")
-	b.shows(".suspects", "What follows agrees with everything seen. 1. forward is stuck on")
-	b.shows("#told", "1. forward is stuck on")
+	b.shows(".suspects", "What follows agrees with everything seen. 1. One of these 2")
+	b.shows(".suspects", "forward is stuck on (stuck-on plates)")
+	b.shows("#told", "1. One of these 2")
 	b.shows(".next", "1. ")
 	if js[int](b, `document.querySelectorAll(".next li").length`) < 2 {
 		t.Error("the next tests do not say what each suspect would show")
@@ -204,7 +205,7 @@ func TestBrowserRoadTest(t *testing.T) {
 	b.click("#saw-R-bind")
 	b.shows(".suspects", "R: bind")
 	b.do(chromedp.Reload())
-	b.shows(".suspects", "1. forward is stuck on")
+	b.shows(".suspects", "forward is stuck on (stuck-on plates)")
 
 	sheet := js[string](b, `(() => { const r = new XMLHttpRequest(); r.open("GET", document.querySelector("#save-sheet").href, false); r.send(); return r.responseText; })()`)
 	file := filepath.Join(t.TempDir(), "bus-14.yaml")
@@ -214,7 +215,7 @@ func TestBrowserRoadTest(t *testing.T) {
 	address := js[string](b, "location.href")
 	b.visit("/?range=R&train=simpson-three-speed")
 	b.drop(file)
-	b.shows(".suspects", "1. forward is stuck on")
+	b.shows(".suspects", "forward is stuck on (stuck-on plates)")
 	if now := js[string](b, "location.search"); !strings.HasSuffix(strings.Replace(address, "range=R", "range=D1", 1), now) {
 		t.Errorf("the sheet leads to %s, and was saved from %s", now, address)
 	}
@@ -231,26 +232,27 @@ func TestBrowserRoadTest(t *testing.T) {
 // proposed test showed by choosing it.
 func TestBrowserWorkshop(t *testing.T) {
 	b := openTab(t, "/?mode=bench&range=R&saw.D1=forward%2C+engine-braking&saw.D2=bind&saw.D3=bind&saw.R=ok&train=depot-shuttle-three-speed")
-	b.shows(".suspects", "One of these 2, which nothing seen so far can tell apart")
-	b.shows(".suspects", "only a test of the elements themselves can tell them apart")
+	b.shows(".suspects", "One of these 3, which nothing seen so far can tell apart")
+	b.shows(".suspects", "no test on the road can tell them apart")
 	b.click("#sheet-shop summary")
 	b.choose("#test", "air:low-reverse")
 	b.shows("#sheet-shop", "Air to low-reverse, valve body off: does it apply and let go?")
+	b.choose(`[id="shop-0-air:low-reverse"]`, "bad")
+	b.shows(".suspects", "air:low-reverse: bad")
+	b.shows(".suspects", "1. low-reverse is stuck on")
 	b.choose(`[id="shop-0-air:low-reverse"]`, "good")
 	b.shows(".suspects", "air:low-reverse: good")
-	b.shows(".suspects", "One of these 2")
-	b.click(`.next li a[href*="saw.element%3Alow-reverse=stuck"]`)
-	b.shows(".suspects", "1. low-reverse is stuck on")
-	b.shows("#sheet-shop", "Take low-reverse apart: does it hold when applied, and let go? stuck")
-	b.choose(`[id="shop-0-element:low-reverse"]`, "good")
+	b.shows(".suspects", "1. One of these 2")
+	b.click(`.next li a[href*="saw.pressure%3Alow-reverse%40P=none"]`)
 	b.shows(".suspects", "1. roller is seized")
+	b.shows("#sheet-shop", "Pressure at the tap of low-reverse in P: is it fed? none")
 	b.choose("#test", "bench:forward")
 	b.do(chromedp.SendKeys(chromedp.CSS(`[id="turns-bench:forward"]`), "0.41+"+kb.Enter))
 	b.shows(".suspects", "bench:forward: turns 0.41+")
 	b.do(chromedp.Reload())
 	b.shows(".suspects", "bench:forward: turns 0.41+")
 	b.choose(`[id="shop-0-air:low-reverse"]`, "")
-	b.shows(".suspects", "D3: bind; bench:forward")
+	b.shows(".suspects", "pressure:low-reverse@P: none; bench:forward")
 }
 
 // Everything by keyboard: skip to the answer, move the selector, add a fault,
