@@ -64,7 +64,7 @@ func (a *Answer) separate(n, more int, allow func(*Test) bool) []Proposal {
 			p.Effort += lockEffort
 		}
 		p.Bits = information(replies, weight, a.finder.a.ErrorRate)
-		if p.Bits >= worth {
+		if p.Bits >= worth && slices.ContainsFunc(shown, a.possible) {
 			list = append(list, p)
 		}
 	}
@@ -83,6 +83,17 @@ func (a *Answer) separate(n, more int, allow func(*Test) bool) []Proposal {
 		a.expect(&list[i], suspects)
 	}
 	return list
+}
+
+// possible says whether something that a test shows could be noted beside what was
+// seen already: where a range binds there is no ratio to measure.
+func (a *Answer) possible(r Reply) bool {
+	for _, o := range r.Seen {
+		if Compatible(a.Train, a.Seen, o) != nil {
+			return false
+		}
+	}
+	return len(r.Seen) > 0
 }
 
 // lockEffort is what coasting costs more where the wheels may lock.

@@ -307,3 +307,35 @@ func TestParseShop(t *testing.T) {
 		}
 	}
 }
+
+// No test is proposed of which everything that it could show is ruled out already.
+func TestProposalsCanBeNoted(t *testing.T) {
+	for _, c := range []struct {
+		train string
+		seen  []string
+	}{
+		{"simpson-transaxle-three-speed", []string{"R", "ok", "D1", "bind", "M1", "bind, rolls"}},
+		{"simple-planetary", []string{"reverse", "none, rolls", "reduction", "forward", "overdrive", "forward, no-engine-braking"}},
+		{"depot-shuttle-three-speed", []string{"D1", "none", "D2", "bind"}},
+	} {
+		train := library(t, c.train)
+		a := newBench(train, diagnosis.Default()).diagnose(see(t, train, c.seen...)...)
+		list := a.Next(100, nil)
+		if len(list) == 0 {
+			t.Errorf("%s %v: no proposals", c.train, c.seen)
+		}
+		for _, p := range list {
+			can := false
+			for _, e := range p.Expect {
+				ok := len(e.Seen) > 0
+				for _, o := range e.Seen {
+					ok = ok && diagnosis.Compatible(train, a.Seen, o) == nil
+				}
+				can = can || ok
+			}
+			if !can {
+				t.Errorf("%s %v: %s", c.train, c.seen, p.Test.Text(train))
+			}
+		}
+	}
+}
