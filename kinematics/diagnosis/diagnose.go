@@ -121,9 +121,8 @@ func (f *Finder) Diagnose(c *Case, o Options) *Answer {
 		for i, s := range list {
 			for _, h := range s.Hypothesis.degrees() {
 				x := &Suspect{Hypothesis: h}
-				x.Fits = j.fits(&x.Hypothesis, nil)
-				x.weigh(f, &order)
-				if x.Halves < list[i].Halves {
+				if x.Fits = j.better(&x.Hypothesis, list[i].Fits); x.Fits != nil {
+					x.weigh(f, &order)
 					list[i] = x
 					best = min(best, x.Halves)
 				}
@@ -229,6 +228,24 @@ func (j *judge) fits(h *Hypothesis, cells []cellID) []Fit {
 	fits := make([]Fit, len(j.seen))
 	for i := range j.seen {
 		fits[i] = j.fit(i, h, cells)
+	}
+	return fits
+}
+
+// better returns how every observation fits h if that is better than some fits,
+// else nil. What did not fit is asked first, as most is known by that.
+func (j *judge) better(h *Hypothesis, than []Fit) []Fit {
+	limit, sum := halves(than), 0
+	fits := make([]Fit, len(than))
+	for _, fitted := range []bool{false, true} {
+		for i := range than {
+			if (than[i] == Fully) == fitted {
+				fits[i] = j.fit(i, h, nil)
+				if sum += int(fits[i]); sum >= limit {
+					return nil
+				}
+			}
+		}
 	}
 	return fits
 }
