@@ -187,9 +187,14 @@ func (h *Hypothesis) Name(t *kinematics.Train) string {
 func (a *Answer) Class(s *Suspect) string {
 	var words []string
 	add := func(w string) {
-		if !slices.Contains(words, w) {
-			words = append(words, w)
+		class, _, _ := strings.Cut(w, ", put first")
+		for i, x := range words {
+			if known, _, _ := strings.Cut(x, ", put first"); known == class {
+				words[i] = max(x, w) // the one that says more
+				return
+			}
 		}
+		words = append(words, w)
 	}
 	order := newRanking(a.Train, a.finder.a.Classes, a.Circumstances)
 	switch {
@@ -208,7 +213,7 @@ func (a *Answer) Class(s *Suspect) string {
 			add(w)
 		}
 	}
-	return strings.Join(words, ", ")
+	return strings.Join(words, "; ")
 }
 
 // Agreement says in words how a group agrees with what was seen.

@@ -225,6 +225,8 @@ func (d Diagnosed) Summary() string {
 		return fmt.Sprintf("No single fault agrees with everything seen; %s at once do.", many(n))
 	case best.Halves() == 0:
 		return "What follows agrees with everything seen."
+	case slices.ContainsFunc(a.Groups, func(g diagnosis.Group) bool { return g.Halves() == 0 }):
+		return fmt.Sprintf("One fault alone fits everything seen, though some of it only partly; %s at once fit fully, and are less likely.", many(a.Searched))
 	case a.Searched > 1:
 		return fmt.Sprintf("Nothing agrees with everything seen, not even %s at once: one of the observations may be wrong.", many(a.Searched))
 	}
