@@ -83,7 +83,7 @@ func ShiftInTime(answers []*transient.Answer, labels []string) (*InTime, error) 
 		d.several(answers, labels)
 	}
 	d.Notes = []string{
-		fmt.Sprintf("%s at the input; %s. Output speed and torque count as the vehicle moves forward, all else as the input turns.", torqueNote(s), vehicleNote(s)),
+		fmt.Sprintf("%s at the input; %s; %s. Output speed and torque count as the vehicle moves forward, all else as the input turns.", torqueNote(s), startNote(s, answers[0].Run), vehicleNote(s)),
 		"Assumed: " + strings.Join(assumed(answers), "; ") + ".",
 	}
 	return d, nil
@@ -108,7 +108,25 @@ func torqueNote(s *transient.Shift) string {
 	if s.Torque < 0 {
 		return fmt.Sprintf("The closed-throttle engine drags with %.0f N m", -s.Torque)
 	}
-	return fmt.Sprintf("%.0f N m", s.Torque)
+	switch {
+	case s.Assumes.NoLoad:
+		return fmt.Sprintf("%.0f N m", s.Torque)
+	case s.NoLoad > 0:
+		return fmt.Sprintf("%.0f N m, falling to nothing at %.0f rpm,", s.Torque, transient.RPM(s.NoLoad))
+	}
+	return fmt.Sprintf("%.0f N m at any speed", s.Torque)
+}
+
+// startNote says how the vehicle starts, and its brakes.
+func startNote(s *transient.Shift, r *transient.Run) string {
+	text := "the vehicle starts at rest"
+	if speed := strconv.FormatFloat(s.KMH(r.Output[0]), 'f', 1, 64); strings.Trim(speed, "-0.") != "" {
+		text = "the vehicle starts at " + speed + " km/h"
+	}
+	if s.Brake > 0 {
+		text += fmt.Sprintf(", braked with %.0f N m at the wheels", s.Brake*s.Vehicle.FinalDrive)
+	}
+	return text
 }
 
 func vehicleNote(s *transient.Shift) string {
@@ -162,11 +180,7 @@ func (d *InTime) one(a *transient.Answer) {
 	}
 	v := a.Verdict
 	if v.Bind > 0 {
-		sense := float64(v.Sense)
-		if v.Sense == 0 {
-			sense = 1
-		}
-		torque.Marks = append(torque.Marks, TimeMark{v.LeastAt, sense * v.Least, strconv.FormatFloat(sense*v.Least, 'f', 0, 64) + " N m"})
+		torque.Marks = append(torque.Marks, TimeMark{v.LeastAt, v.Least, strconv.FormatFloat(v.Least, 'f', 0, 64) + " N m"})
 	}
 	if v.Flare > 0 {
 		speeds.Marks = append(speeds.Marks, TimeMark{v.FlareAt, at(r, rpms(r.Input), v.FlareAt), fmt.Sprintf("flare of %.0f", transient.RPM(v.Flare))})

@@ -2,6 +2,7 @@ package transient_test
 
 import (
 	"math"
+	"math/big"
 	"testing"
 
 	"tieup/kinematics"
@@ -106,6 +107,33 @@ func TestTwoInertias(t *testing.T) {
 		near(t, "output torque", run.OutputTorque[last], load, 1e-9)
 		near(t, "torque on the input", track.TorqueMax[last], i1*(torque-load)/(i1+i2)-torque, 1e-9)
 		balanced(t, run)
+	}
+}
+
+// The speed of a free input that is pushed with a torque T, step by step in
+// fractions: w⁺ = w + h T/I. The bound of the accuracy holds what floats lose.
+func TestBoundHoldsRounding(t *testing.T) {
+	const inertia, torque, step, until = 0.6, 100.0, 0.0001, 3.0
+	train := clutched(t)
+	train.Members[1].Inertia, train.Members[2].Inertia = inertia, 3
+	s := from(t, train, "N", "D")
+	s.To = s.From
+	s.Torque, s.Idle, s.Step, s.Until = torque, 2000*math.Pi/30, step, until
+	run, err := s.Run()
+	if err != nil {
+		t.Fatal(err)
+	}
+	exact := func(x float64) *big.Rat { return new(big.Rat).SetFloat64(x) }
+	gain := new(big.Rat).Mul(exact(step), new(big.Rat).Quo(exact(torque), exact(inertia)))
+	most := 0.0
+	for i, w := range run.Input {
+		want := new(big.Rat).Mul(gain, new(big.Rat).SetInt64(int64(math.Round(run.Time[i]/step))))
+		want.Add(want, exact(s.Idle))
+		off, _ := want.Sub(want, exact(w)).Float64()
+		most = max(most, math.Abs(off))
+	}
+	if most < 1e-13 || most > run.Accuracy.Bound || run.Accuracy.Bound > 1e-6 {
+		t.Errorf("the input is off by %g rad/s, the bound is %g", most, run.Accuracy.Bound)
 	}
 }
 

@@ -26,9 +26,10 @@ type Handover = handoverKind
 
 // The kinds of handover.
 const (
-	LetGo    = letGo
-	ByTorque = byTorque
-	BySpeed  = bySpeed
+	LetGo      = letGo
+	ByTorque   = byTorque
+	BySpeed    = bySpeed
+	ViaNeutral = viaNeutral
 )
 
 // A StepError is the difference between two runs, the second with steps of half
@@ -50,21 +51,46 @@ func (s *Shift) Play() (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
+	fine := *s
+	fine.Step = s.Step / 2
+	a := &Answer{Shift: s, Handover: h.kind}
+	if a.Timed, _ = fine.run(h, true); a.Timed != nil {
+		h.force(a.Timed)
+	}
 	coarse, err := s.run(h, false)
 	if err != nil {
 		return nil, err
 	}
-	fine := *s
-	fine.Step = s.Step / 2
-	a := &Answer{Shift: s, Handover: h.kind}
 	if a.Run, err = fine.run(h, false); err != nil {
 		return nil, err
 	}
 	a.Run.prove()
 	a.StepError = difference(coarse, a.Run)
-	a.Timed, _ = fine.run(h, true)
 	a.Verdict = judge(a.Run, a.Timed, h)
 	return a, nil
+}
+
+// force sets when what is applied in time is on for good if something is wrong:
+// when it has been so in the timed run, but not before its own ramp would end.
+func (h *handover) force(timed *Run) {
+	for _, c := range timed.Courses {
+		if c.Change != Applies || c.Origin != InTime {
+			continue
+		}
+		if t := timed.Track(c.Coupling); t != nil && math.Abs(t.Slip[len(t.Slip)-1]) < slippingSpeed {
+			h.latest[c.Coupling] = max(timed.Time[t.stops()], timed.begin+forced)
+		}
+	}
+}
+
+// stops is the sample from which a coupling does not slip to the end; 0 if it
+// never slips, the number of samples if it does at the end.
+func (t *Track) stops() int {
+	i := len(t.Slip)
+	for i > 0 && math.Abs(t.Slip[i-1]) < slippingSpeed {
+		i--
+	}
+	return i
 }
 
 // run plays the shift, or with timed the shift as it should be.
@@ -89,6 +115,11 @@ func (s *Shift) Run() (*Run, error) {
 	if err != nil {
 		return nil, err
 	}
+	if h.kind == bySpeed && len(s.Faults) > 0 {
+		if timed, err := s.run(h, true); err == nil {
+			h.force(timed)
+		}
+	}
 	r, err := s.run(h, false)
 	if err == nil {
 		r.prove()
@@ -106,8 +137,16 @@ func (s *Shift) Ends() (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	return p.last(), nil
+	end := p.last()
+	if h.kind == bySpeed && len(s.Faults) > 0 {
+		end = max(end, p.begin+forced) // what is applied in time may be on no earlier
+	}
+	return end, nil
 }
+
+// forced is how long after the first change what is applied in time is on at the
+// earliest if something is wrong, s.
+var forced = AssumedApply.End - AssumedApply.Start
 
 // difference compares two runs of the same shift.
 func difference(a, b *Run) StepError {
@@ -123,31 +162,41 @@ func difference(a, b *Run) StepError {
 	return e
 }
 
-// A Verdict is what a run was like, beside the timed one. Torques count in the
-// sense in which the ranges drive the vehicle.
+// A Verdict is what a run was like, beside the timed one, from the first change
+// of an element on.
 type Verdict struct {
-	Sense int // +1: the ranges drive forward; -1 backward; 0: neither drives
+	// Sense is the way in which the ranges drive the vehicle when nothing is
+	// wrong, the new one first: +1 forward, -1 backward, 0 if neither drives.
+	Sense int
 
-	// Least is the least output torque, N m, at LeastAt, s, the input giving
-	// LeastInput, N m; TimedLeast is the least of the timed run.
-	Least, LeastAt, LeastInput, TimedLeast float64
-	// Bind is how long, s, the output torque was below the least of the timed run
-	// while couplings fought the drive: exerted torques that they do not have when
-	// nothing is wrong. Fighting are those, and Giving those that slipped, when it
-	// was least.
+	// Least is the output torque, N m, that least drives that way (forward if
+	// neither does), at LeastAt, s, the input giving LeastInput, N m; Before is
+	// that before the change, TimedLeast that of the timed run. They count in the
+	// vehicle's sense.
+	Least, LeastAt, LeastInput, Before, TimedLeast float64
+	// Bind is how long, s, the output torque was less than both the timed run has
+	// and it was before, while couplings fought the drive: exerted torques that
+	// they do not have when nothing is wrong. Fighting are those, and Giving those
+	// that slipped, when it was least.
 	Bind             float64
 	Fighting, Giving []int
 	// Flare is by how much, rad/s, the input ran above both ranges, at FlareAt, s,
-	// as far as the timed run does not.
+	// as far as the timed run does not and it did not before.
 	Flare, FlareAt float64
 	// Sag is by how much it fell below both, when coasting.
 	Sag, SagAt float64
-	// Peak is the largest output torque, either way, N m, at PeakAt, s.
-	Peak, PeakAt float64
+	// Peak is the largest output torque, either way, N m, at PeakAt, s. Push is
+	// that which is farthest from the torque before.
+	Peak, PeakAt, Push, PushAt float64
 	// Done is when the last coupling that the new range applies stopped slipping,
-	// s; Slipping are those that slip to the end.
-	Done     float64
-	Slipping []int
+	// s; Slipping are those that slip under torque to the end, and Drags the others
+	// that do.
+	Done            float64
+	Slipping, Drags []int
+	// Slow are couplings that slip much longer than in the timed run.
+	Slow []int
+	// End is what the run came to.
+	End End
 	// Timed says that none of these is wrong.
 	Timed bool
 }
@@ -161,34 +210,68 @@ const (
 
 func judge(r, timed *Run, h handover) Verdict {
 	v := Verdict{Sense: r.Shift.sense()}
-	d := float64(v.Sense)
-	if v.Sense == 0 {
-		d = 1
-	}
-	bound := 0.0
+	v.settle(r)
+	v.End = r.end(&v)
+	v.torques(r, timed, h)
+	v.speeds(r, timed)
 	if timed != nil {
-		v.TimedLeast, _ = least(timed, d)
+		v.Slow = r.slower(timed)
+	}
+	v.Timed = v.Bind == 0 && v.Flare == 0 && v.Sag == 0 && len(v.Slow) == 0 && v.End.What == Reached
+	return v
+}
+
+// driving is the sense in which output torque counts as driving.
+func (v *Verdict) driving() float64 {
+	if v.Sense == 0 {
+		return 1
+	}
+	return float64(v.Sense)
+}
+
+// torques finds the binds and the pushes.
+func (v *Verdict) torques(r, timed *Run, h handover) {
+	d := v.driving()
+	before := r.before()
+	v.Before = r.OutputTorque[before]
+	bound := math.Inf(-1)
+	if timed != nil {
+		_, v.TimedLeast = timed.farthest(func(x float64) float64 { return -d * x })
 		size := 0.0
 		for _, x := range timed.OutputTorque {
 			size = max(size, math.Abs(x))
 		}
-		bound = v.TimedLeast - bindShare*size
+		bound = min(d*v.TimedLeast, d*v.Before) - bindShare*size
 	}
 	var at int
-	v.Least, at = least(r, d)
+	at, v.Least = r.farthest(func(x float64) float64 { return -d * x })
 	v.LeastAt, v.LeastInput = r.Time[at], r.InputTorque[at]
-	first := r.firstRamp()
-	for i, x := range r.OutputTorque {
-		if i > 0 && d*x < bound && r.Time[i] > first && len(r.fighting(i, h)) > 0 {
-			v.Bind += r.Time[i] - r.Time[i-1]
-		}
-		if math.Abs(x) > math.Abs(v.Peak) {
-			v.Peak, v.PeakAt = x, r.Time[i]
+	s := r.Shift
+	if v.End.What == Held || s.outcome(s.To, nil).Drives() && (s.drove() || s.From == s.To) {
+		for i := before + 1; i < len(r.Time); i++ {
+			if d*r.OutputTorque[i] < bound && len(r.fighting(i, h)) > 0 {
+				v.Bind += r.Time[i] - r.Time[i-1]
+			}
 		}
 	}
-	if v.Bind > 0 {
+	switch {
+	case v.End.What == Held:
+		v.Fighting = r.fighting(len(r.Time)-1, h)
+	case v.Bind > 0:
 		v.Fighting, v.Giving = r.fighting(at, h), r.slipping(at)
 	}
+	at, v.Peak = r.farthest(math.Abs)
+	v.PeakAt = r.Time[at]
+	was := v.Before
+	if s.From == s.To {
+		was = 0
+	}
+	at, v.Push = r.farthest(func(x float64) float64 { return math.Abs(x - was) })
+	v.PushAt = r.Time[at]
+}
+
+// speeds finds the flare and the sag.
+func (v *Verdict) speeds(r, timed *Run) {
 	high, low := r.Shift.lines(r)
 	v.Flare, v.FlareAt = excess(r, high, 1)
 	if r.Shift.Torque < 0 {
@@ -206,35 +289,75 @@ func judge(r, timed *Run, h handover) Verdict {
 	if v.Sag < flareRPM*radians {
 		v.Sag = 0
 	}
-	v.settle(r)
-	v.Timed = v.Bind == 0 && v.Flare == 0 && v.Sag == 0 && len(v.Slipping) == 0
-	return v
 }
 
-// least returns the least output torque in the driving sense, and its sample,
-// from the start of the first ramp on.
-func least(r *Run, d float64) (float64, int) {
-	at := sampleAt(r, r.firstRamp())
-	for i, x := range r.OutputTorque {
-		if i > at && d*x < d*r.OutputTorque[at] {
-			at = i
-		}
+// before is the last sample before the first element begins to change.
+func (r *Run) before() int {
+	i := sampleAt(r, r.begin)
+	for i > 0 && r.Time[i] > r.begin+1e-9 {
+		i--
 	}
-	return d * r.OutputTorque[at], at
+	return min(i, len(r.Time)-2)
 }
 
-// firstRamp is when the first ramp starts, 0 if there is none.
-func (r *Run) firstRamp() float64 {
-	first := math.Inf(1)
-	for _, c := range r.Courses {
-		if c.Change != Stays {
-			first = min(first, c.Ramp.Start)
+// near is how far from an extreme, of its size, a sample counts as having reached it.
+const near = 0.01
+
+// farthest returns the first sample after the first change at which the output
+// torque is as far, by a measure, as it ever is, and the farthest torque. Shocks,
+// whose torque depends on how stiff things are, do not count.
+func (r *Run) farthest(measure func(float64) float64) (at int, torque float64) {
+	first := r.before() + 1
+	best := -1
+	for i := first; i < len(r.Time); i++ {
+		if !r.shocked(i) && (best < 0 || measure(r.OutputTorque[i]) > measure(r.OutputTorque[best])) {
+			best = i
 		}
 	}
-	if math.IsInf(first, 0) {
-		return 0
+	if best < 0 {
+		return first, r.OutputTorque[first]
 	}
-	return first
+	torque = r.OutputTorque[best]
+	for at = first; at < best; at++ {
+		if !r.shocked(at) && math.Abs(r.OutputTorque[at]-torque) <= max(near*math.Abs(torque), 0.05) {
+			break
+		}
+	}
+	return at, torque
+}
+
+// wordOfShock is the heat, J, of what cannot slip from which on it is a shock.
+const wordOfShock = 10.0
+
+// shocked says whether what cannot slip caught what turned in sample i.
+func (r *Run) shocked(i int) bool {
+	for _, k := range r.shocks {
+		if t := &r.Tracks[k]; t.Heat[i]-t.Heat[i-1] > wordOfShock {
+			return true
+		}
+	}
+	return false
+}
+
+// slow is how much longer than in the timed run a coupling slips if it is slow.
+const (
+	slowTimes = 1.5
+	slowMore  = 0.1 // s
+)
+
+// slower lists the couplings that slip much longer than in the timed run.
+func (r *Run) slower(timed *Run) []int {
+	var list []int
+	for _, t := range r.Tracks {
+		was := 0.0
+		if x := timed.Track(t.Coupling); x != nil {
+			was = x.SlipTime
+		}
+		if applied(r.Shift.To, t.Coupling) && t.SlipTime > slowTimes*was+slowMore && t.TotalHeat() > wordOfHeat {
+			list = append(list, t.Coupling)
+		}
+	}
+	return list
 }
 
 // fighting lists the couplings whose torque at sample i is not among those that
@@ -269,25 +392,25 @@ func (r *Run) slipping(i int) []int {
 // slippingSpeed is a slip, rad/s, that counts as slipping at the end of a run.
 const slippingSpeed = radians
 
-// settle finds when all that the new range applies has stopped slipping.
+// settle finds when all that the new range applies has stopped slipping, and what
+// still slips under torque.
 func (v *Verdict) settle(r *Run) {
 	for _, c := range r.Courses {
-		if !applied(r.Shift.To, c.Coupling) || c.After == 0 || math.IsInf(c.After, 0) {
+		t := r.Track(c.Coupling)
+		if t == nil || c.After == 0 || math.IsInf(c.After, 0) {
 			continue
 		}
-		for _, t := range r.Tracks {
-			if t.Coupling != c.Coupling {
-				continue
-			}
-			last := len(t.Slip) - 1
-			for last >= 0 && math.Abs(t.Slip[last]) < slippingSpeed {
-				last--
-			}
-			switch {
-			case last == len(t.Slip)-1:
-				v.Slipping = append(v.Slipping, c.Coupling)
-			case last >= 0:
-				v.Done = max(v.Done, r.Time[last+1])
+		last := len(t.Slip) - 1
+		stops, loaded := t.stops(), t.TorqueMin[last] != 0 || t.TorqueMax[last] != 0
+		switch on := applied(r.Shift.To, c.Coupling); {
+		case stops > last && loaded && on:
+			v.Slipping = append(v.Slipping, c.Coupling)
+		case stops > last && loaded:
+			v.Drags = append(v.Drags, c.Coupling)
+		case stops > 0 && stops <= last && on:
+			v.Done = max(v.Done, r.Time[stops])
+			if c.Change == Applies {
+				v.Done = max(v.Done, c.Ramp.Start)
 			}
 		}
 	}
@@ -339,12 +462,21 @@ func (s *Shift) lines(r *Run) (high, low []float64) {
 }
 
 // excess is by how much the input is above the line (or below it, with sign -1)
-// at most, and when.
+// at most, and when: more than before the first change.
 func excess(r *Run, line []float64, sign float64) (most, at float64) {
-	for i, x := range line {
-		if e := sign * (r.Input[i] - x); e > most {
-			most, at = e, r.Time[i]
+	if line == nil {
+		return 0, 0
+	}
+	over := func(i int) float64 { return sign * (r.Input[i] - line[i]) }
+	first := r.before()
+	was := max(0, over(first))
+	for i := first + 1; i < len(line); i++ {
+		most = max(most, over(i)-was)
+	}
+	for i := first + 1; i < len(line) && most > 0; i++ {
+		if over(i)-was >= (1-near)*most {
+			return most, r.Time[i]
 		}
 	}
-	return most, at
+	return most, 0
 }

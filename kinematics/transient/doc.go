@@ -58,10 +58,22 @@
 // which it will hold, takes the load over, and what lets go must do so as its load
 // comes to nothing. By speed, as when pulling into a lower gear: what lets go must
 // do so first, the input runs to its new speed, and there the other takes hold.
-// Without a ramp of its own the one that has to wait does so perfectly: it holds
-// only the way in which the healthy range loads it, as a one-way clutch would. The
-// timed run, to which others are compared, has this even where ramps are given.
-// Other ramps are [AssumedApply] and [AssumedRelease].
+// Without a ramp of its own the one that has to wait does so perfectly: from when
+// the first ramp starts, it holds only the way in which the healthy range loads it,
+// as a one-way clutch would. The timed run, to which others are compared, has this
+// even where ramps are given. A fault does not alter what is commanded: what lets
+// go in time is off for good when what is applied would be on, and what takes hold
+// in time is on for good when it would have caught.
+//
+// Neither is needed where a one-way clutch takes the load over: what is applied has
+// no slip, then. From a range that drives forward into one that drives backward,
+// what lets go does so as the other begins to take hold. Other ramps are
+// [AssumedApply] and [AssumedRelease].
+//
+// # What a run came to
+//
+// Whether a shift succeeded is read from its end: from the speeds, from what slips,
+// and, where both ends rest, from what the new range does with the faults: [End].
 //
 // Inertias and vehicle that the train file does not give are those of [Inertias]
 // and [DemoBus], which are invented.

@@ -22,6 +22,9 @@ func friction(capacity float64) span { return span{-capacity, capacity} }
 // width orders spans by how firmly they hold.
 func (s span) width() float64 { return s.hi - s.lo }
 
+// limitless says whether it can hold any torque one way at least.
+func (s span) limitless() bool { return math.IsInf(s.width(), 1) }
+
 // clip leaves only torques of one sign; 0 leaves all.
 func (s span) clip(sign int) span {
 	switch {
@@ -38,6 +41,9 @@ func (s span) clip(sign int) span {
 type law struct {
 	from, to span
 	ramp     kinematics.Ramp
+	// From since until until, s, torques of this sign alone; 0 for either.
+	sign         int
+	since, until float64
 }
 
 func constant(s span) law { return law{from: s, to: s} }
@@ -47,7 +53,16 @@ func (l *law) at(t float64) span {
 		return l.from
 	}
 	done := l.ramp.Done(t)
-	return span{fade(l.from.lo, l.to.lo, done), fade(l.from.hi, l.to.hi, done)}
+	v := span{fade(l.from.lo, l.to.lo, done), fade(l.from.hi, l.to.hi, done)}
+	if t >= l.since && t < l.until {
+		v = v.clip(l.sign)
+	}
+	return v
+}
+
+// oneWay says whether it is that of a one-way clutch.
+func (l *law) oneWay() bool {
+	return l.from == overruns || l.to == overruns || l.from == reversed || l.to == reversed
 }
 
 func fade(from, to, done float64) float64 {

@@ -1,6 +1,8 @@
 package transient
 
 import (
+	"math"
+
 	"tieup/kinematics"
 )
 
@@ -10,6 +12,9 @@ type Course struct {
 	Change   Change
 	Ramp     kinematics.Ramp // of what changes
 	Origin   Origin
+	// Latest is when a coupling that acts in time changes at the latest, s after
+	// the command; infinite where it waits for ever.
+	Latest float64
 	// Before and After are the friction torques it can hold, N m; infinite where
 	// it cannot slip.
 	Before, After float64
@@ -40,6 +45,7 @@ type plan struct {
 	modes   []kinematics.Mode // Locked: sound splines, which are eliminated
 	laws    []law             // parallel to Train.Couplings
 	courses []Course          // what acts or changes, in the order of the couplings
+	begin   float64           // when the first of the elements begins to change, s; 0 if none does
 }
 
 // last is when the last ramp ends.
@@ -86,32 +92,30 @@ func (s *Shift) plan(faults []kinematics.Fault, h handover, timed bool) (*plan, 
 		return nil, err
 	}
 	p := &plan{modes: make([]kinematics.Mode, len(from)), laws: make([]law, len(from))}
-	var waits []int // indices of courses that act in time
+	w := s.window(h, timed)
 	for i := range from {
 		if i >= s.System.Train.Elements && from[i] == rigid && to[i] == rigid {
 			p.modes[i] = kinematics.Locked
 			continue
 		}
-		c := Course{Coupling: i, Before: from[i].width() / 2, After: to[i].width() / 2}
+		c := s.course(i, from[i], to[i], h, timed)
+		c.Before, c.After = from[i].width()/2, to[i].width()/2
 		l := law{from: from[i], to: to[i]}
 		switch {
-		case from[i] == to[i]:
-		case to[i].width() < from[i].width():
-			c.Change = Releases
-			c.Ramp, c.Origin = s.ramp(i, s.Release, s.System.Train.Couplings[i].Release, AssumedRelease)
-			if h.kind == byTorque && h.load[i] != 0 && (timed || c.Origin == Assumed) {
-				c.Origin = InTime
-				l.from = l.from.clip(h.load[i])
-				waits = append(waits, len(p.courses))
+		case c.Origin == InTime && c.Change == Releases:
+			// It is off for good when the others hold.
+			c.Ramp, c.Latest = at(w.end), w.end
+			l.sign, l.since, l.until = h.load[i], w.begin, w.end
+		case c.Origin == InTime && c.Change == Applies:
+			c.Ramp, c.Latest = at(w.begin), math.Inf(1)
+			if !timed && len(faults) > 0 {
+				c.Latest = h.latest[i]
 			}
-		default:
-			c.Change = Applies
-			c.Ramp, c.Origin = s.ramp(i, s.Apply, s.System.Train.Couplings[i].Apply, AssumedApply)
-			if h.kind == bySpeed && h.load[i] != 0 && (timed || c.Origin == Assumed) {
-				c.Origin = InTime
-				c.Ramp = kinematics.Ramp{Shape: kinematics.Line}
-				l.to = l.to.clip(h.load[i])
-			}
+			l.sign, l.since, l.until = h.load[i], w.begin, c.Latest
+		case h.kind == viaNeutral && c.Change == Releases && c.Origin == Assumed:
+			c.Ramp = at(w.start)
+		case c.Change != Stays:
+			w.begin = min(w.begin, c.Ramp.Start)
 		}
 		l.ramp = c.Ramp
 		p.laws[i] = l
@@ -119,19 +123,77 @@ func (s *Shift) plan(faults []kinematics.Fault, h handover, timed bool) (*plan, 
 			p.courses = append(p.courses, c)
 		}
 	}
-	// What lets go in time is off for good when the others hold.
-	end := 0.0
-	for _, c := range p.courses {
-		if c.Change == Applies {
-			end = max(end, c.Ramp.End)
-		}
-	}
-	for _, k := range waits {
-		c := &p.courses[k]
-		c.Ramp = kinematics.Ramp{Start: end, End: end, Shape: kinematics.Line}
-		p.laws[c.Coupling].ramp = c.Ramp
+	if !math.IsInf(w.begin, 0) {
+		p.begin = w.begin
 	}
 	return p, nil
+}
+
+// course is how a coupling with these spans goes through the shift.
+func (s *Shift) course(i int, from, to span, h handover, timed bool) Course {
+	c := Course{Coupling: i}
+	file := &s.System.Train.Couplings[i]
+	switch {
+	case from == to:
+	case to.width() < from.width():
+		c.Change = Releases
+		c.Ramp, c.Origin = s.ramp(i, s.Release, file.Release, AssumedRelease)
+		switch {
+		case c.Origin == Given && !timed:
+		case h.kind == byTorque && h.load[i] != 0:
+			c.Origin = InTime
+		case h.kind == viaNeutral:
+			c.Origin = Assumed
+		}
+	default:
+		c.Change = Applies
+		c.Ramp, c.Origin = s.ramp(i, s.Apply, file.Apply, AssumedApply)
+		if h.kind == bySpeed && h.load[i] != 0 && (timed || c.Origin == Assumed) {
+			c.Origin = InTime
+		}
+	}
+	return c
+}
+
+// A window is when the elements change if nothing is wrong, s after the command:
+// a fault does not alter what is commanded.
+type window struct {
+	begin float64 // the first ramp; infinite if there is none
+	start float64 // the first ramp with which an element takes hold
+	end   float64 // the end of the last of those
+}
+
+func (s *Shift) window(h handover, timed bool) window {
+	w := window{begin: math.Inf(1), start: math.Inf(1)}
+	alone := math.Inf(1) // when what acts in time could begin if nothing else changes
+	for i := range h.from {
+		c := s.course(i, h.from[i], h.to[i], h, timed)
+		if c.Change == Stays {
+			continue
+		}
+		if c.Origin == InTime {
+			alone = min(alone, c.Ramp.Start)
+			continue
+		}
+		if c.Change == Applies {
+			w.start, w.end = min(w.start, c.Ramp.Start), max(w.end, c.Ramp.End)
+		} else if h.kind == viaNeutral && c.Origin == Assumed {
+			continue
+		}
+		w.begin = min(w.begin, c.Ramp.Start)
+	}
+	if h.kind == viaNeutral {
+		w.begin = min(w.begin, w.start)
+	}
+	if math.IsInf(w.begin, 0) {
+		w.begin = alone
+	}
+	return w
+}
+
+// at is a ramp without length.
+func at(t float64) kinematics.Ramp {
+	return kinematics.Ramp{Start: t, End: t, Shape: kinematics.Line}
 }
 
 // ramp returns the ramp that the user gives, else that of the file, else the
@@ -148,17 +210,21 @@ func (s *Shift) ramp(i int, given []*kinematics.Ramp, file *kinematics.Ramp, ass
 
 // A handover is how a shift changes over when nothing is wrong.
 type handover struct {
-	kind handoverKind
-	load []int // the sign of the torque of every coupling in the range that applies it
+	kind     handoverKind
+	from, to []span // of the healthy ranges
+	load     []int  // the sign of the torque of every coupling in the range that applies it
 	// allowed is what every coupling does when nothing is wrong: what changes
 	// carries torque of the sign of its load alone.
 	allowed []span
+	// latest is when what is applied in time is on for good if something is wrong.
+	latest []float64
 }
 
 type handoverKind uint8
 
 const (
-	// letGo: nothing takes over (a shift to neutral, or to a one-way clutch).
+	// letGo: nothing takes over from what lets go: a range that does not drive is
+	// left or chosen, or a one-way clutch takes the load.
 	letGo handoverKind = iota
 	// byTorque: what is applied slips the way in which it will hold, as when
 	// pulling into a higher gear. Its torque takes the load from what lets go,
@@ -168,22 +234,35 @@ const (
 	// when pulling into a lower gear. What lets go must do so first; the input
 	// runs to the new speed, where the other takes hold.
 	bySpeed
+	// viaNeutral: one range drives forward and the other backward. What lets go
+	// must do so before the other takes hold.
+	viaNeutral
 )
 
 // handover finds how the healthy shift changes over, from the torques that the
 // couplings carry in either range at the speed of the shift.
 func (s *Shift) handover() (handover, error) {
-	h := handover{load: make([]int, len(s.System.Train.Couplings))}
-	from, err := s.spans(s.From, nil)
-	if err != nil {
+	n := len(s.System.Train.Couplings)
+	h := handover{load: make([]int, n)}
+	var err error
+	if h.from, err = s.spans(s.From, nil); err != nil {
 		return h, err
 	}
-	to, err := s.spans(s.To, nil)
-	if err != nil {
+	if h.to, err = s.spans(s.To, nil); err != nil {
 		return h, err
 	}
-	for i := range from {
-		h.allowed = append(h.allowed, span{min(from[i].lo, to[i].lo), max(from[i].hi, to[i].hi)})
+	for i := range n {
+		h.allowed = append(h.allowed, span{min(h.from[i].lo, h.to[i].lo), max(h.from[i].hi, h.to[i].hi)})
+		h.latest = append(h.latest, math.Inf(1))
+	}
+	a, b := s.outcome(s.From, nil), s.outcome(s.To, nil)
+	bothDrive := a.Drives() && b.Drives()
+	applies := false
+	for i := range n {
+		applies = applies || h.from[i].width() < h.to[i].width()
+	}
+	if bothDrive && applies && a.Verdict != b.Verdict {
+		h.kind = viaNeutral
 	}
 	// A range that cannot be run at this speed has nothing to wait for.
 	before, slip, err := s.loads(s.From)
@@ -194,24 +273,32 @@ func (s *Shift) handover() (handover, error) {
 	if err != nil {
 		return h, nil
 	}
-	for i := range from {
+	for i := range n {
 		switch {
-		case to[i].width() < from[i].width():
+		case h.to[i].width() < h.from[i].width():
 			h.load[i] = before[i]
-			h.allowed[i] = from[i].clip(h.load[i])
-		case from[i].width() < to[i].width():
+			h.allowed[i] = h.from[i].clip(h.load[i])
+		case h.from[i].width() < h.to[i].width():
 			h.load[i] = after[i]
-			h.allowed[i] = to[i].clip(h.load[i])
-			switch {
-			case h.kind == bySpeed:
-			case slip[i]*float64(after[i]) > 0:
-				h.kind = bySpeed
-			default:
-				h.kind = byTorque
+			h.allowed[i] = h.to[i].clip(h.load[i])
+			if bothDrive && h.kind != viaNeutral && h.kind != bySpeed {
+				h.kind = max(h.kind, takesOver(slip[i], after[i]))
 			}
 		}
 	}
 	return h, nil
+}
+
+// takesOver says how a coupling with a slip takes a load. Without slip it does
+// not: a one-way clutch in line with it overruns, and takes the load over later.
+func takesOver(slip float64, load int) handoverKind {
+	switch {
+	case slip == 0:
+		return letGo
+	case slip*float64(load) > 0:
+		return bySpeed
+	}
+	return byTorque
 }
 
 // loads plays a healthy range for a moment and returns the signs of the torques of its
@@ -236,6 +323,7 @@ func (s *Shift) loads(r *kinematics.Range) (signs []int, slip []float64, err err
 		last := len(t.TorqueMin) - 1
 		largest = max(largest, t.TorqueMax[last], -t.TorqueMin[last])
 	}
+	largest = max(largest, 1) // N m: less is rounding
 	for _, t := range run.Tracks {
 		last := len(t.TorqueMin) - 1
 		switch lo, hi := t.TorqueMin[last], t.TorqueMax[last]; {
@@ -246,7 +334,9 @@ func (s *Shift) loads(r *kinematics.Range) (signs []int, slip []float64, err err
 		}
 	}
 	for i := range slip {
-		slip[i] = dot(run.body.slips[i], run.motion(0))
+		if x := dot(run.body.slips[i], run.motion(0)); math.Abs(x) > still {
+			slip[i] = x
+		}
 	}
 	return signs, slip, nil
 }

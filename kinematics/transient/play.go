@@ -28,10 +28,13 @@ type Run struct {
 	Energy       Energy
 	Accuracy     Accuracy
 
+	begin     float64 // when the first element begins to change, s
+	shocks    []int   // the tracks of what cannot slip
 	body      *body
 	ys        []float64   // motions at the samples, k each
 	rows      [][]float64 // of all that acts
-	residuals float64     // the sum of those of all steps
+	residuals float64     // the sum of those of all steps, in slips
+	rounding  float64     // the sum of the bounds of rounding of all steps, in coordinates
 }
 
 // A Track is what one coupling does over the samples of a run.
@@ -94,9 +97,9 @@ type Accuracy struct {
 	// Residual is the largest slip, rad/s, that broke the law of its coupling at
 	// the end of a step.
 	Residual float64
-	// Bound is proved: no speed of the run is farther than this, rad/s, from the
-	// exact solution of its steps, rounding of the data apart; infinite where too
-	// many couplings act to prove one.
+	// Bound is how far, rad/s, a speed of the run can be from the exact solution of
+	// its steps, with the rounding of every step but not that of the data; infinite
+	// where too many couplings act to find one.
 	Bound float64
 }
 
@@ -108,7 +111,7 @@ func (r *Run) prove() {
 	for _, m := range r.body.members {
 		largest = max(largest, dot(m, m))
 	}
-	r.Accuracy.Bound = math.Sqrt(largest) * steepest(r.rows) * r.residuals
+	r.Accuracy.Bound = math.Sqrt(largest) * (steepest(r.rows)*r.residuals + r.rounding)
 }
 
 // motion returns the coordinates of the motion at sample i.
@@ -134,12 +137,14 @@ type player struct {
 	box  *box
 
 	y, yf, c []float64
-	sense    float64 // of the vehicle at the output
+	lengths  []float64 // of the rows
+	sense    float64   // of the vehicle at the output
 
 	run   *Run
 	slip  []float64 // of every row, at the end of the last step
 	watch []watch   // of every row
 	error float64   // sum of the residuals
+	round float64   // sum of the bounds of rounding
 	// Since the last sample: sums of every row, whether it moved, and the impulses
 	// of the input torque and on the vehicle.
 	impulse, heat, slipTime []float64
@@ -203,14 +208,18 @@ func (s *Shift) play(p *plan) (*Run, error) {
 	}
 	a.watch, a.moved, a.shared = make([]watch, n), make([]bool, n), map[string]*sharing{}
 	a.box = newBox(a.rows)
-	a.run = &Run{Shift: s, Step: s.Step, Courses: p.courses, body: b}
-	for _, i := range a.of {
+	a.run = &Run{Shift: s, Step: s.Step, Courses: p.courses, begin: p.begin, body: b}
+	for j, i := range a.of {
 		if i >= 0 {
+			if a.laws[j].from.limitless() || a.laws[j].to.limitless() {
+				a.run.shocks = append(a.run.shocks, len(a.run.Tracks))
+			}
 			a.run.Tracks = append(a.run.Tracks, Track{Coupling: i})
 		}
 	}
 	for i, r := range a.rows {
 		a.slip[i] = dot(r, a.y)
+		a.lengths = append(a.lengths, math.Sqrt(dot(r, r)))
 	}
 	if err := a.steps(); err != nil {
 		return nil, err
@@ -240,7 +249,7 @@ func (a *player) steps() error {
 	e.Error = e.Input - e.Train - e.Vehicle - e.Road - e.Heat - e.Shock
 
 	r.Accuracy.Steps = samples * every
-	r.rows, r.residuals = a.rows, a.error
+	r.rows, r.residuals, r.rounding = a.rows, a.error, a.round
 	return nil
 }
 
@@ -277,20 +286,32 @@ func (a *player) step(n int) bool {
 	if !a.box.solve(a.c) {
 		return false
 	}
+	// What is added up below, in size: a sum of n terms rounds by n of its ulps.
+	size := math.Sqrt(dot(a.y, a.y)) + math.Abs(f)*math.Sqrt(dot(b.in, b.in)) + h*math.Abs(air)*math.Sqrt(dot(b.out, b.out))
 	copy(a.y, a.yf)
 	for i, x := range a.box.x {
 		if x != 0 {
+			size += math.Abs(x) * a.lengths[i]
 			for j, v := range a.rows[i] {
 				a.y[j] += x * v
 			}
 		}
 	}
+	terms := float64(len(a.rows) + b.k + ownTerms)
+	a.round += terms * ulp * size
 	residual := a.box.residual()
-	a.error += residual
+	a.error += residual + terms*ulp*a.box.scale
 	a.run.Accuracy.Residual = max(a.run.Accuracy.Residual, residual)
 	a.book(n, in0, out0, h*air)
 	return true
 }
+
+const (
+	ulp = 1.0 / (1 << 52)
+	// ownTerms is how often a coordinate is rounded in a step beside the sums over
+	// couplings and coordinates.
+	ownTerms = 8
+)
 
 // book adds what the step did to the sums.
 func (a *player) book(n int, in0, out0, air float64) {
@@ -319,7 +340,7 @@ func (a *player) book(n int, in0, out0, air float64) {
 			a.output -= x
 			e.Road -= work
 		default:
-			if math.IsInf(a.box.lo[i], 0) != math.IsInf(a.box.hi[i], 0) { // one-way
+			if math.IsInf(a.box.lo[i], 0) != math.IsInf(a.box.hi[i], 0) { // one way
 				e.Shock -= work
 			} else {
 				a.heat[i] -= work
@@ -340,7 +361,7 @@ func (a *player) follow(i int, t float64) {
 	if box.lo[i] == box.hi[i] {
 		return
 	}
-	if math.IsInf(box.lo[i], 0) == math.IsInf(box.hi[i], 0) { // it can slip both ways, or none
+	if !a.laws[i].oneWay() { // it can slip both ways, or none
 		if slip > still && box.x[i] != 0 {
 			a.slipTime[i] += a.s.Step
 		}

@@ -117,7 +117,7 @@ func (s *Shift) assumed(courses []Course) []string {
 	}
 	if s.Assumes.NoLoad && s.Torque > 0 {
 		if s.NoLoad > 0 {
-			say("the input torque falls in a straight line to nothing at %.0f rpm", RPM(s.NoLoad))
+			say("the input torque falls in a straight line to nothing at %.0f rpm, and brakes beyond", RPM(s.NoLoad))
 		} else {
 			say("the input torque does not depend on speed")
 		}
@@ -141,17 +141,8 @@ func (s *Shift) assumed(courses []Course) []string {
 		}
 	}
 	for _, c := range courses {
-		name := t.Couplings[c.Coupling].Name
-		switch {
-		case c.Change == Stays || c.Origin == Given:
-		case c.Origin == InTime && c.Change == Releases:
-			say("%s lets go just as its load comes to nothing", name)
-		case c.Origin == InTime:
-			say("%s takes hold just as it stops slipping", name)
-		case c.Change == Releases:
-			say("%s lets go from %s s", name, strings.Replace(c.Ramp.String(), "..", " to ", 1))
-		default:
-			say("%s takes hold from %s s", name, strings.Replace(c.Ramp.String(), "..", " to ", 1))
+		if c.Change != Stays && c.Origin != Given {
+			say("%s", c.timing(t.Couplings[c.Coupling].Name))
 		}
 	}
 	if t.Vehicle == nil {
@@ -177,6 +168,27 @@ func (s *Shift) assumed(courses []Course) []string {
 	}
 	say("shafts and mounts are rigid and have no backlash, so torques change faster than in a vehicle")
 	return lines
+}
+
+// timing says when an element changes of which nobody said it.
+func (c *Course) timing(name string) string {
+	latest := ""
+	if !math.IsInf(c.Latest, 0) {
+		latest = fmt.Sprintf(", at %s s at the latest", seconds(c.Latest))
+	}
+	when := fmt.Sprintf("from %s s", strings.Replace(c.Ramp.String(), "..", " to ", 1))
+	if c.Ramp.Start == c.Ramp.End {
+		when = fmt.Sprintf("at %g s", c.Ramp.Start)
+	}
+	switch {
+	case c.Origin == InTime && c.Change == Releases:
+		return name + " lets go just as its load comes to nothing" + latest
+	case c.Origin == InTime:
+		return name + " takes hold just as it stops slipping" + latest
+	case c.Change == Releases:
+		return name + " lets go " + when
+	}
+	return name + " takes hold " + when
 }
 
 func coupling(t *kinematics.Train, name string) int {

@@ -63,7 +63,7 @@ var (
 // busy or leave floating point.
 const (
 	maxSteps   = 4_000_000
-	maxSamples = 100_000
+	maxSamples = 150_000
 )
 
 // An Error says what of a [Shift] cannot be played.

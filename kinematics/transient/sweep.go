@@ -220,7 +220,7 @@ func (w *Sweep) point(overlap float64) (Point, error) {
 	}
 	w.courses = run.Courses
 	v := judge(run, w.timed, w.handover)
-	p.Least, p.Bind, p.Flare, p.Sag = v.Least, v.Bind, v.Flare, v.Sag
+	p.Least, p.Bind, p.Flare, p.Sag = v.driving()*v.Least, v.Bind, v.Flare, v.Sag
 	for i := range run.Tracks {
 		p.Heat += run.Tracks[i].TotalHeat()
 	}

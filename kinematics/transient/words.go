@@ -16,8 +16,10 @@ func RPM(w float64) float64 { return w / radians }
 func (a *Answer) Words() []string {
 	w := &wording{a: a, t: a.Shift.System.Train}
 	w.before()
+	w.after()
 	w.headline()
-	w.lurch()
+	w.push()
+	w.brakes()
 	w.slowed()
 	w.ending()
 	w.heat()
@@ -46,68 +48,201 @@ func (w *wording) names(couplings []int) string {
 	return kinematics.And(list)
 }
 
+// does is what a range does with faults.
+var does = map[solve.Verdict]string{
+	solve.Forward: "drives forward", solve.Reverse: "drives backward", solve.Neutral: "does not drive",
+	solve.OutputHeld: "holds the output", solve.InputHeld: "holds the input", solve.TieUp: "ties up",
+}
+
+// doing says what an outcome is, with its ratio.
+func doing(o solve.Outcome) string {
+	if ratio, ok := o.Ratio(); ok {
+		return fmt.Sprintf("%s at %.2f", does[o.Verdict], math.Abs(ratio.Float()))
+	}
+	return does[o.Verdict]
+}
+
 // before says that the old range does not do what it should.
 func (w *wording) before() {
 	s := w.a.Shift
-	healthy, faulty := s.outcome(s.From, nil), s.outcome(s.From, s.Faults)
-	was, _ := healthy.Ratio()
-	is, _ := faulty.Ratio()
-	if healthy.Verdict == faulty.Verdict && was == is {
+	faulty := s.outcome(s.From, s.Faults)
+	if s.From == s.To || alike(s.outcome(s.From, nil), faulty) {
 		return
 	}
-	words := map[solve.Verdict]string{
-		solve.Forward: "drives forward", solve.Reverse: "drives backward", solve.Neutral: "does not drive",
-		solve.OutputHeld: "holds the output", solve.InputHeld: "holds the input", solve.TieUp: "ties up",
-	}[faulty.Verdict]
-	if ratio, ok := faulty.Ratio(); ok {
-		words += fmt.Sprintf(" at %.2f", math.Abs(ratio.Float()))
+	w.say("before the command, %s %s with these faults", s.From.Name, doing(faulty))
+}
+
+// after says that the run did not come to what the new range does.
+func (w *wording) after() {
+	s, e := w.a.Shift, &w.a.Verdict.End
+	healthy := s.outcome(s.To, nil)
+	fails := s.To.Name
+	if healthy.Drives() && s.From != s.To {
+		fails += " does not engage: it"
 	}
-	w.say("before the command, %s %s with these faults", s.From.Name, words)
+	switch e.What {
+	case Held:
+		w.say("%s%s", w.held(), w.fight())
+	case NotYet:
+		ratio, _ := healthy.Ratio()
+		r, last := w.a.Run, len(w.a.Run.Time)-1
+		is := r.Input[last]
+		would := is - r.gap(ratio)
+		way := "up"
+		if is > would {
+			way = "down"
+		}
+		w.say("the input has not run %s to %s at %s s: it turns at %s rpm, in %s it would turn at %s", way, s.To.Name, seconds(r.Time[last]),
+			whole(RPM(is)), s.To.Name, whole(RPM(would)))
+	case Otherwise:
+		as := ""
+		switch x := s.alikeRange(e.Outcome); {
+		case x == nil || s.From == s.To:
+		case x == s.From && healthy.Drives():
+			w.say("%s does not engage: it stays in %s, at %.2f", s.To.Name, x.Name, ratioOf(e.Outcome))
+			return
+		default:
+			as = ", as " + x.Name
+		}
+		w.say("%s %s with these faults%s", fails, doing(e.Outcome), as)
+	case NoDrive:
+		w.say("%s %s with these faults", fails, doing(e.Outcome))
+	}
+}
+
+func ratioOf(o solve.Outcome) float64 {
+	ratio, _ := o.Ratio()
+	return math.Abs(ratio.Float())
+}
+
+// held says that the input is held at the end.
+func (w *wording) held() string {
+	s, r, e := w.a.Shift, w.a.Run, &w.a.Verdict.End
+	if math.Abs(r.Output[len(r.Output)-1]) >= slippingSpeed {
+		return fmt.Sprintf("%s holds the input from %s s on, while the vehicle rolls", s.To.Name, seconds(e.Since))
+	}
+	return fmt.Sprintf("%s ties up: from %s s on nothing turns", s.To.Name, seconds(e.Since))
 }
 
 // headline is what the shift is called: timed, binds, flares.
 func (w *wording) headline() {
 	a, v := w.a, &w.a.Verdict
-	if v.Bind > 0 {
-		text := fmt.Sprintf("binds for %s s: output torque falls to %s N m at %s s while the input gives %s",
-			seconds(v.Bind), whole(v.Least), seconds(v.LeastAt), whole(v.LeastInput))
-		if a.Timed != nil {
-			text += fmt.Sprintf(" (timed: not below %s)", whole(v.TimedLeast))
-		}
-		w.say("%s%s", text, w.fight())
+	if v.Bind > wordOfBind || v.Bind > 0 && v.End.What != Held {
+		w.bind()
 	}
 	if v.Flare > 0 {
 		text := fmt.Sprintf("flares by %s rpm at %s s", whole(RPM(v.Flare)), seconds(v.FlareAt))
-		if v.Bind == 0 && v.Least < v.TimedLeast {
-			text += fmt.Sprintf("; output torque falls to %s N m", whole(v.Least))
+		if d := v.driving(); v.Bind == 0 && d*v.Least < d*v.TimedLeast {
+			text += "; " + w.least()
 		}
 		w.say("%s", text)
 	}
 	if v.Sag > 0 {
 		w.say("lets the input fall %s rpm below both ranges at %s s", whole(RPM(v.Sag)), seconds(v.SagAt))
 	}
-	if v.Bind > 0 || v.Flare > 0 || v.Sag > 0 {
+	if v.Bind > 0 || v.Flare > 0 || v.Sag > 0 || v.End.What != Reached {
 		return
 	}
-	from, to := a.drives(a.Shift.From), a.drives(a.Shift.To)
-	switch {
-	case len(v.Slipping) > 0:
-	case a.Shift.From == a.Shift.To:
-		w.say("stays in %s", a.Shift.To.Name)
-	case from && to && a.Handover == LetGo:
-		w.say("timed by itself: what %s needs holds already, only %s lets go", a.Shift.To.Name, w.names(a.changed(Releases)))
-	case from && to && len(a.changed(Releases)) == 0:
-		w.say("timed by itself: nothing has to let go for %s", w.names(a.changed(Applies)))
-	case from && to:
-		on := a.changed(Applies)
-		w.say("timed: %s %s over from %s", w.names(on), kinematics.Plural(len(on), "takes", "take"), w.names(a.changed(Releases)))
-	case to:
-		w.say("takes up %s", a.Shift.To.Name)
-	case from:
-		w.say("lets go of %s", a.Shift.From.Name)
-	default:
-		w.say("changes from %s to %s without drive", a.Shift.From.Name, a.Shift.To.Name)
+	if len(v.Slow) > 0 {
+		for _, c := range v.Slow {
+			timed := 0.0
+			if x := a.Timed.Track(c); x != nil {
+				timed = x.SlipTime
+			}
+			w.say("neither binds nor flares, but %s slips for %s s (timed: %s s)", w.name(c), seconds(a.Run.Track(c).SlipTime), seconds(timed))
+		}
+		return
 	}
+	w.say("%s", w.success())
+}
+
+// wordOfBind is how long, s, a range that ties up must bind before for a word.
+const wordOfBind = 0.05
+
+// success names a shift in which nothing went wrong.
+func (w *wording) success() string {
+	s := w.a.Shift
+	to := s.outcome(s.To, nil).Drives()
+	on, off := w.a.changed(Applies), w.a.changed(Releases)
+	switch {
+	case s.From == s.To:
+		return "stays in " + s.To.Name
+	case !to && w.drove():
+		return "lets go of " + s.From.Name
+	case !to:
+		return fmt.Sprintf("changes from %s to %s without drive", s.From.Name, s.To.Name)
+	case !w.drove():
+		return "takes up " + s.To.Name
+	case len(on) == 0 && len(off) == 0:
+		return fmt.Sprintf("comes to %s: with these faults no element changes", s.To.Name)
+	case len(on) == 0:
+		return fmt.Sprintf("timed by itself: what %s needs holds already, only %s %s go", s.To.Name, w.names(off), kinematics.Plural(len(off), "lets", "let"))
+	case len(off) == 0:
+		return "timed by itself: nothing has to let go for " + w.names(on)
+	case w.a.Handover == ViaNeutral:
+		return fmt.Sprintf("timed: %s %s go before %s %s hold", w.names(off), kinematics.Plural(len(off), "lets", "let"),
+			w.names(on), kinematics.Plural(len(on), "takes", "take"))
+	}
+	timed := "timed: "
+	if w.a.Handover == LetGo {
+		timed = "timed by itself: "
+		if catch := w.catching(); len(catch) > 0 {
+			on = catch
+		}
+	}
+	return fmt.Sprintf("%s%s %s over from %s", timed, w.names(on), kinematics.Plural(len(on), "takes", "take"), w.names(off))
+}
+
+// catching lists the one-way clutches that took hold.
+func (w *wording) catching() []int {
+	var list []int
+	for _, e := range w.a.Run.Events {
+		if e.Holds && !slices.Contains(list, e.Coupling) {
+			list = append(list, e.Coupling)
+		}
+	}
+	return list
+}
+
+// drove says whether the old range drives, healthy and with the faults.
+func (w *wording) drove() bool { return w.a.Shift.drove() }
+
+func (s *Shift) drove() bool {
+	return s.outcome(s.From, nil).Drives() && s.outcome(s.From, s.Faults).Drives()
+}
+
+// bind says how long and how deep the shift binds.
+func (w *wording) bind() {
+	v := &w.a.Verdict
+	text := fmt.Sprintf("binds for %s s: %s at %s s while the input %s", seconds(v.Bind), w.least(), seconds(v.LeastAt), w.gives(v.LeastInput))
+	if w.a.Timed != nil {
+		text += fmt.Sprintf(" (timed: not %s %s)", below[v.driving() < 0], whole(v.TimedLeast))
+	}
+	if v.End.What != Held {
+		text += w.fight()
+	}
+	w.say("%s", text)
+}
+
+// below is the way in which output torque gets worse: up, where it drives backward.
+var below = map[bool]string{false: "below", true: "above"}
+
+// least says what the output torque came to at its worst.
+func (w *wording) least() string {
+	v := &w.a.Verdict
+	falls := "falls"
+	if v.driving() < 0 {
+		falls = "rises"
+	}
+	return fmt.Sprintf("output torque %s to %s N m", falls, whole(v.Least))
+}
+
+// gives says what the input does.
+func (w *wording) gives(torque float64) string {
+	if torque < -0.5 {
+		return "drags with " + whole(-torque)
+	}
+	return "gives " + whole(torque)
 }
 
 // fight names what fights and what gives.
@@ -119,13 +254,10 @@ func (w *wording) fight() string {
 		text = fmt.Sprintf("; %s %s the drive", w.names(v.Fighting), kinematics.Plural(n, "fights", "fight"))
 	}
 	if n := len(giving); n > 0 {
-		text += fmt.Sprintf(", %s %s", w.names(giving), kinematics.Plural(n, "slips", "slip"))
+		text += fmt.Sprintf("%s %s %s", map[bool]string{true: ",", false: ";"}[text != ""], w.names(giving), kinematics.Plural(n, "slips", "slip"))
 	}
 	return text
 }
-
-// drives says whether a healthy range drives.
-func (a *Answer) drives(r *kinematics.Range) bool { return a.Shift.outcome(r, nil).Drives() }
 
 // changed lists the couplings that the shift applies or releases.
 func (a *Answer) changed(c Change) []int {
@@ -138,40 +270,94 @@ func (a *Answer) changed(c Change) []int {
 	return list
 }
 
-// lurch says how hard the vehicle is pushed when the old range does not drive
-// it when healthy, and that it is a lurch if the healthy shift does not push so.
-func (w *wording) lurch() {
+// felt is the acceleration, m/s², from which on a push is felt.
+const felt = 0.1
+
+// push says how the vehicle is pushed when the old range does not drive it or
+// drives the other way, and that it is a lurch if the healthy shift does not push
+// so.
+func (w *wording) push() {
 	a, v := w.a, &w.a.Verdict
-	vehicle := &a.Shift.Vehicle
-	if a.drives(a.Shift.From) || v.Peak == 0 || vehicle.Mass == 0 || w.shocks() {
+	s, vehicle := a.Shift, &a.Shift.Vehicle
+	if vehicle.Mass == 0 || s.From == s.To && a.drives(s.To) || s.From != s.To && w.drove() && a.Handover != ViaNeutral {
 		return
 	}
-	what, way := "pushes", "forward"
-	if v.Peak < 0 {
-		way = "backward"
+	if math.Abs(v.Push) < felt*vehicle.Mass*vehicle.Travel() || v.End.What == Held && !a.Run.rolls() {
+		return
 	}
-	if a.Shift.From == a.Shift.To {
-		what = "creeps"
-	} else if a.Timed == nil || !a.drives(a.Shift.To) || v.Peak*float64(v.Sense) < 0 || math.Abs(v.Peak) > muchPush*peak(a.Timed) {
-		what = "lurches"
-	}
-	w.say("%s %s: output torque reaches %s N m at %s s, which is %.1f m/s²", what, way, whole(v.Peak), seconds(v.PeakAt),
-		math.Abs(v.Peak)/vehicle.Mass/vehicle.Travel())
+	w.say("%s: output torque reaches %s N m at %s s%s", w.pushing(), whole(v.Push), seconds(v.PushAt), w.gains())
 }
 
-// shocks says whether something without limit caught what turned: how large the
-// torques are then depends on how stiff things are.
-func (w *wording) shocks() bool {
-	for _, t := range w.a.Run.Tracks {
-		if w.shock(&t) {
+// rolls says whether the vehicle ever moves.
+func (r *Run) rolls() bool {
+	return slices.ContainsFunc(r.Output, func(w float64) bool { return math.Abs(w) >= slippingSpeed })
+}
+
+// pushing is what the push does to the vehicle.
+func (w *wording) pushing() string {
+	a, v := w.a, &w.a.Verdict
+	r := a.Run
+	way := math.Copysign(1, v.Push)
+	word := map[bool]string{true: "forward", false: "backward"}[way > 0]
+	last := r.Output[len(r.Output)-1]
+	switch {
+	case way*r.Output[r.before()] < -still && math.Abs(last) < slippingSpeed:
+		return "stops the vehicle"
+	case way*r.Output[r.before()] < -still && way*last < 0:
+		return "holds the vehicle back"
+	case a.Shift.From == a.Shift.To:
+		return "creeps " + word
+	case a.Timed == nil || !a.drives(a.Shift.To) || v.Push*float64(v.Sense) < 0 || math.Abs(v.Push) > muchPush*peak(a.Timed):
+		return "lurches " + word
+	}
+	return "pushes " + word
+}
+
+// gains says how much speed a push gives the vehicle.
+func (w *wording) gains() string {
+	r := w.a.Run
+	i := max(1, sampleAt(r, w.a.Verdict.PushAt))
+	gain := (math.Abs(r.Output[i]) - math.Abs(r.Output[i-1])) / (r.Time[i] - r.Time[i-1]) * w.a.Shift.Vehicle.Travel()
+	switch {
+	case gain >= 0.05:
+		return fmt.Sprintf(", and the vehicle speeds up by %.1f m/s²", gain)
+	case gain <= -0.05:
+		return fmt.Sprintf(", and the vehicle slows by %.1f m/s²", -gain)
+	case w.a.Shift.Brake > 0 && math.Abs(r.Output[i]) < slippingSpeed:
+		return "; the brakes hold the vehicle"
+	}
+	return ""
+}
+
+// brakes says that an input beyond its no-load speed brakes.
+func (w *wording) brakes() {
+	s, r := w.a.Shift, w.a.Run
+	most := 0.0
+	for _, x := range r.InputTorque {
+		most = min(most, x)
+	}
+	if s.Torque > 0 && s.NoLoad > 0 && most < -0.5 {
+		w.say("the input turns faster than %s rpm, at which its torque is nothing: there it brakes, with up to %s N m", whole(RPM(s.NoLoad)), whole(-most))
+	}
+}
+
+// drives says whether a healthy range drives.
+func (a *Answer) drives(r *kinematics.Range) bool { return a.Shift.outcome(r, nil).Drives() }
+
+// caught says whether a coupling that cannot slip caught what turned: how large
+// the torques are then depends on how stiff things are.
+func (r *Run) caught(t *Track) bool {
+	return t.TotalHeat() > wordOfShock && slices.ContainsFunc(r.shocks, func(k int) bool { return r.Tracks[k].Coupling == t.Coupling })
+}
+
+// Shocks says whether anything that cannot slip caught what turned.
+func (r *Run) Shocks() bool {
+	for i := range r.Tracks {
+		if r.caught(&r.Tracks[i]) {
 			return true
 		}
 	}
 	return false
-}
-
-func (w *wording) shock(t *Track) bool {
-	return !w.t.Couplings[t.Coupling].Kind.Friction() && t.TotalHeat() > wordOfShock
 }
 
 // muchPush is how many times that of the healthy shift a push is a lurch.
@@ -190,7 +376,7 @@ func (w *wording) slowed() {
 	r := w.a.Run
 	travel := w.a.Shift.Vehicle.Travel() * 3.6
 	first, last := r.Output[0]*travel, r.Output[len(r.Output)-1]*travel
-	if (w.a.Verdict.Bind > 0 || w.a.Shift.From == w.a.Shift.To) && math.Abs(last) < math.Abs(first)-0.5 {
+	if (w.a.Verdict.Bind > 0 || w.a.Verdict.End.What == Held || w.a.Shift.From == w.a.Shift.To) && math.Abs(last) < math.Abs(first)-0.5 {
 		w.say("the vehicle slows from %.1f to %.1f km/h in %s s", first, last, seconds(r.Time[len(r.Time)-1]))
 	}
 }
@@ -206,30 +392,29 @@ func (w *wording) ending() {
 			speeds = append(speeds, fmt.Sprintf("%s by %s rpm", w.name(c), whole(RPM(math.Abs(a.Run.Track(c).Slip[last])))))
 		}
 		w.say("is not over at %s s: %s still %s", end, kinematics.And(speeds), kinematics.Plural(len(speeds), "slips", "slip"))
-		return
 	}
-	o := a.Shift.outcome(a.Shift.To, a.Shift.Faults)
-	switch {
-	case v.Done > 0 && o.Drives():
+	for _, c := range v.Drags {
+		t := a.Run.Track(c)
+		w.say("%s drags to the end: it slips at %s rpm with %s N m", w.name(c), whole(RPM(math.Abs(t.Slip[last]))),
+			whole(max(t.TorqueMax[last], -t.TorqueMin[last])))
+	}
+	if v.Done > 0 && v.End.What == Reached && a.drives(a.Shift.To) {
 		w.say("%s holds from %s s on, the input at %s rpm", a.Shift.To.Name, seconds(v.Done), whole(RPM(a.Run.Input[sampleAt(a.Run, v.Done)])))
-	case o.Verdict == solve.TieUp || o.Verdict == solve.InputHeld:
-		w.say("nothing slips any more, and with these faults %s cannot turn its input", a.Shift.To.Name)
 	}
 }
 
 // What is worth a word of heat.
 const (
-	wordOfHeat  = 500.0 // J
-	wordOfShock = 10.0  // J
-	muchHeat    = 1.5   // times that of the timed run
+	wordOfHeat = 500.0 // J
+	muchHeat   = 1.5   // times that of the timed run
 )
 
 // heat compares the heat of every coupling with the timed run.
 func (w *wording) heat() {
 	for _, t := range w.a.Run.Tracks {
 		q := t.TotalHeat()
-		if w.shock(&t) {
-			w.say("%s catches what turns: a shock that takes %.0f J (torques are means over %g ms)", w.name(t.Coupling), q, 1000*w.a.Shift.Sample)
+		if w.a.Run.caught(&t) {
+			w.say("%s catches what turns: a shock that takes %.0f J; its torque depends on how stiff the parts are", w.name(t.Coupling), q)
 			continue
 		}
 		if q < wordOfHeat {

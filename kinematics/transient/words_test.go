@@ -38,10 +38,12 @@ func TestWords(t *testing.T) {
 			[]string{"binds for .*", "the vehicle slows from # to # km/h in # s", "is not over at # s: direct by # rpm still slips", "direct takes # kJ, # times the # of the timed shift.*"}, nil},
 		{"never takes hold", depot, "D2", "D3", fault("direct", kinematics.OpenF), []string{"flares by # rpm at # s.*"}, []string{"binds", "D3 holds"}},
 		{"neutral that drives", depot, "N", "R", fault("forward", kinematics.Stuck),
-			[]string{"before the command, N drives forward at 2.45 with these faults", "nothing slips any more, and with these faults R cannot turn its input"}, nil},
-		{"engagement", depot, "N", "R", nil, []string{"takes up R", "pushes backward: output torque reaches -# N m at # s, which is # m/s²"}, []string{"lurches"}},
-		{"lurch out of park", depot, "P", "N", fault("forward", kinematics.Stuck), []string{"lurches forward: output torque reaches # N m at # s, which is # m/s²"}, nil},
-		{"pawl", depot, "D2", "P", func(_ *kinematics.Train, s *transient.Shift) { s.Speed = 10 }, []string{"pawl catches what turns: a shock that takes # J \\(torques are means over # ms\\)"}, nil},
+			[]string{"before the command, N drives forward at 2.45 with these faults", "R ties up: from # s on nothing turns; forward fights the drive",
+				"stops the vehicle: output torque reaches -# N m at # s, and the vehicle slows by # m/s²"}, []string{"binds", "pushes", "lurches", "takes up"}},
+		{"engagement", depot, "N", "R", nil, []string{"takes up R", "pushes backward: output torque reaches -# N m at # s, and the vehicle speeds up by # m/s²"}, []string{"lurches"}},
+		{"lurch out of park", depot, "P", "N", fault("forward", kinematics.Stuck), []string{"N drives forward at 2.45 with these faults, as D1",
+			"lurches forward: output torque reaches # N m at 0.30 s, and the vehicle speeds up by # m/s²"}, []string{"without drive"}},
+		{"pawl", depot, "D2", "P", func(_ *kinematics.Train, s *transient.Shift) { s.Speed = 10 }, []string{"pawl catches what turns: a shock that takes # J; its torque depends on how stiff the parts are"}, nil},
 		{"letting go", depot, "D1", "N", nil, []string{"lets go of D1"}, []string{"flares"}},
 		{"no drive either way", depot, "P", "N", nil, []string{"changes from P to N without drive"}, nil},
 		{"coasting down", depot, "D3", "D3", func(_ *kinematics.Train, s *transient.Shift) { s.Torque, s.Until = -40, 10 },
@@ -50,6 +52,48 @@ func TestWords(t *testing.T) {
 			fault("forward", kinematics.Dragging)(train, s)
 			s.Faults[0].Share = kinematics.Share{Num: 1, Den: 20}
 		}, []string{"stays in N", "creeps forward: output torque reaches # N m.*", "forward takes # kJ.*"}, []string{"lurches"}},
+		// A shift or an engagement that fails is not a success.
+		{"never takes hold alone", depot, "D1", "D2", faults("intermediate=open"), []string{"D2 does not engage: it stays in D1, at 2.45"}, []string{"timed", "D2 holds"}},
+		{"never drives", depot, "N", "D1", faults("forward=open"), []string{"D1 does not engage: it does not drive with these faults"}, []string{"takes up", "pushes"}},
+		{"roller slips", depot, "N", "D1", faults("roller=slips"), []string{"D1 does not engage: it does not drive with these faults"}, []string{"takes up"}},
+		{"roller reversed", depot, "N", "D1", faults("roller=reversed"), []string{"D1 does not engage: it does not drive with these faults"}, []string{"takes up"}},
+		{"no reaction in reverse", depot, "N", "R", faults("low-reverse=open"), []string{"R does not engage: it does not drive with these faults"}, []string{"takes up", "lurches", "pushes"}},
+		{"drives otherwise", depot, "N", "D1", faults("direct=stuck"), []string{"D1 does not engage: it drives forward at 1.00 with these faults, as D3"}, []string{"takes up", "D1 holds"}},
+		{"neutral drives", depot, "R", "N", faults("forward=stuck"),
+			[]string{"before the command, R ties up with these faults", "N drives forward at 2.45 with these faults, as D1", "lurches forward: .*"}, []string{"binds", "lets go"}},
+		{"on-coming stuck out of a tie-up", depot, "R", "D1", faults("forward=stuck"),
+			[]string{"before the command, R ties up with these faults", "takes up D1", "pushes forward: output torque reaches # N m at 0.30 s.*"}, []string{"timed", "take over"}},
+		{"off-going stuck, by speed", depot, "D3", "D2", faults("direct=stuck"),
+			[]string{"binds for # s: .*; intermediate fights the drive", "is not over at # s: intermediate by # rpm still slips"}, []string{"takes over", "D2 holds"}},
+		{"stuck in part", depot, "D1", "D2", faults("low-reverse=stuck 0.1"),
+			[]string{"binds for # s: .*; low-reverse fights the drive.*", "low-reverse drags to the end: it slips at # rpm with # N m", "D2 holds from # s on.*"},
+			[]string{"cannot turn", "ties up", "nothing turns"}},
+		{"stuck in part later", depot, "D2", "D3", faults("intermediate=stuck 0.2@D3"),
+			[]string{"intermediate drags to the end: it slips at # rpm with # N m", "D3 holds from # s on.*"}, []string{"cannot turn", "ties up", "nothing turns"}},
+		{"slow", depot, "D2", "D3", faults("direct=weak 0.2"),
+			[]string{"neither binds nor flares, but direct slips for # s \\(timed: # s\\)", "direct takes # kJ, # times the # of the timed shift .*"}, []string{"timed: direct"}},
+		{"rigid catch", depot, "D2", "D3", faults("low-reverse=stuck@D3"),
+			[]string{"low-reverse catches what turns: a shock that takes # J; .*", "binds for # s: output torque falls to -[0-9]{1,4} N m .*"}, []string{"low-reverse takes"}},
+		// Changes of direction, and a one-way clutch that takes over.
+		{"backward to forward", depot, "R", "D1", nil,
+			[]string{"timed: direct and low-reverse let go before forward takes hold", "pushes forward: .*", "D1 holds from # s on.*"}, []string{"take over", "binds", "lurches"}},
+		{"forward to backward, rolling", depot, "D1", "R", func(_ *kinematics.Train, s *transient.Shift) { s.Speed = 30 },
+			[]string{"timed: forward lets go before direct and low-reverse take hold", "holds the vehicle back: .* and the vehicle slows by # m/s²"}, []string{"timed by itself"}},
+		{"one-way clutch in line", "simpson-three-speed", "D3", "D2", nil,
+			[]string{"timed by itself: intermediate-roller takes over from direct", "intermediate-roller takes hold at # s"}, []string{"binds", "flares"}},
+		{"flare that was there before", depot, "D1", "R", faults("roller=reversed"), []string{"before the command, D1 does not drive with these faults"}, []string{"flares"}},
+		// What nobody would feel, brakes, and an input beyond its no-load speed.
+		{"no push coasting", "double-pinion-reverser", "N", "R", func(_ *kinematics.Train, s *transient.Shift) { s.Torque, s.NoLoad = -40, 0 },
+			[]string{"takes up R", "R holds from 0.3[0-9] s on.*"}, []string{"lurches", "pushes"}},
+		{"no creep rolling", depot, "N", "N", func(_ *kinematics.Train, s *transient.Shift) { s.Speed = 120 }, []string{"stays in N"}, []string{"creeps"}},
+		{"braked", depot, "N", "D1", func(_ *kinematics.Train, s *transient.Shift) { s.Brake = 2000 },
+			[]string{"takes up D1", "pushes forward: output torque reaches # N m at # s; the brakes hold the vehicle"}, []string{"speeds up"}},
+		{"rolling engagement", "simpson-transaxle-three-speed", "N", "D1", func(_ *kinematics.Train, s *transient.Shift) { s.Speed = 180 },
+			[]string{"holds the vehicle back: output torque reaches -# N m at # s, and the vehicle slows by # m/s²",
+				"the input turns faster than 700 rpm, at which its torque is nothing: there it brakes, with up to # N m"}, []string{"lurches", "takes up"}},
+		{"not yet", "coupled-four-speed", "1", "2", func(_ *kinematics.Train, s *transient.Shift) { s.Torque = -40 },
+			[]string{"the input has not run down to 2 at # s: it turns at # rpm, in 2 it would turn at #"}, []string{"is not over", "timed"}},
+		{"two let go", depot, "R", "N", nil, []string{"lets go of R"}, nil},
 		{"vehicle moves the other way", "simpson-transaxle-three-speed", "D2", "D3", nil, []string{"timed: direct takes over from intermediate"}, []string{"binds"}},
 	} {
 		train := library(t, c.train)
@@ -124,6 +168,19 @@ func fault(name string, kind kinematics.FaultKind) func(*kinematics.Train, *tran
 	}
 }
 
+// faults sets faults as they are written on the command line.
+func faults(texts ...string) func(*kinematics.Train, *transient.Shift) {
+	return func(train *kinematics.Train, s *transient.Shift) {
+		for _, text := range texts {
+			f, err := kinematics.ParseFault(train, text)
+			if err != nil {
+				panic(err)
+			}
+			s.Faults = append(s.Faults, f)
+		}
+	}
+}
+
 // A sweep goes from flare to bind, with the timed moment between, and its window
 // has edges at which a limit is just kept.
 func TestSweep(t *testing.T) {
@@ -189,7 +246,7 @@ func TestRefused(t *testing.T) {
 	}{
 		{"D2", "D3", nan, "the torque cannot be NaN"},
 		{"D2", "D3", func(s *transient.Shift) { s.Step = 0 }, "1.7 s in steps of 0 s cannot be played: at most 4000000 steps"},
-		{"D2", "D3", func(s *transient.Shift) { s.Sample = 1e-5; s.Step = 1e-5 }, "a sample every 1e-05 s cannot be kept: at least a step of 1e-05 s, and at most 100000 samples"},
+		{"D2", "D3", func(s *transient.Shift) { s.Sample = 1e-5; s.Step = 1e-5 }, "a sample every 1e-05 s cannot be kept: at least a step of 1e-05 s, and at most 150000 samples"},
 		{"D2", "D3", func(s *transient.Shift) { s.Vehicle.FinalDrive = 0 }, "the final drive cannot be 0"},
 		{"D2", "D3", func(s *transient.Shift) { s.Speed = -20 }, "D2 drives the vehicle the other way: at this speed the input would turn backward"},
 		{"P", "R", func(s *transient.Shift) { s.Speed = 20 }, "P holds the output: it cannot run at this speed; start from rest, or from another range"},

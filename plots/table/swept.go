@@ -29,7 +29,7 @@ func (a Swept) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	s := a.Shift
 	p.line(titled(s.System.Train))
-	p.line(fmt.Sprintf("%s to %s with %s N m at the input, one timing of the %s after the other", s.From.Name, s.To.Name, fixed(s.Torque, 0), a.moved()))
+	p.line(fmt.Sprintf("%s to %s: %s; %s; one timing of the %s after the other", s.From.Name, s.To.Name, torqueAtInput(s), rolling(s, s.Speed), a.moved()))
 	Solved{Train: s.System.Train, Faults: s.Faults}.faultLines(p)
 	p.line("")
 	overlap := "later the release ends"
@@ -136,6 +136,9 @@ func (a Swept) JSON(w io.Writer) error {
 		To      string        `json:"to"`
 		Faults  []string      `json:"faults"`
 		Torque  float64       `json:"torque"`
+		NoLoad  *float64      `json:"no_load"`
+		Speed   float64       `json:"speed"`
+		Brakes  float64       `json:"brakes"`
 		Moves   string        `json:"moves"`
 		Moment  float64       `json:"changeover"`
 		Limits  sweptLimits   `json:"limits"`
@@ -144,8 +147,10 @@ func (a Swept) JSON(w io.Writer) error {
 		Assumed []string      `json:"assumed"`
 	}{
 		Schema: "tieup.transient-sweep/1",
-		Units:  ordered{{"flare, sag", "rpm"}, {"torques", "N m"}, {"overlap, ramp, bind, changeover, windows", "s"}, {"heat", "J"}},
-		Train:  s.System.Train.Name, From: s.From.Name, To: s.To.Name, Faults: []string{}, Torque: s.Torque, Moves: a.moved(),
+		Units: ordered{{"flare, sag, no_load", "rpm"}, {"torques", "N m; brakes at the wheels; least_output_torque + the way the ranges drive"},
+			{"speed", "km/h"}, {"overlap, ramp, bind, changeover, windows", "s"}, {"heat", "J"}},
+		Train: s.System.Train.Name, From: s.From.Name, To: s.To.Name, Faults: []string{}, Torque: s.Torque, NoLoad: noLoadSpeed(s), Speed: clean(s.KMH(s.Speed)),
+		Brakes: clean(s.Brake * s.Vehicle.FinalDrive), Moves: a.moved(),
 		Moment: a.Moment, Points: []sweptPoint{}, Windows: []sweptWindow{}, Assumed: a.Assumed(),
 	}
 	finite := func(x float64) any {

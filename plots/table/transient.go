@@ -54,19 +54,37 @@ func (a Played) Text(w io.Writer, width int) error {
 // Heading says in a line which shift was played.
 func (a Played) Heading() string {
 	s, r := a.Shift, a.Run
-	input := fmt.Sprintf("%s N m at the input", fixed(s.Torque, 0))
-	if s.Torque < 0 {
-		input = fmt.Sprintf("closed throttle, the engine drags with %s N m", fixed(-s.Torque, 0))
-	}
-	vehicle := "the vehicle at rest"
-	if fixed(s.KMH(r.Output[0]), 1) != "0.0" {
-		vehicle = fmt.Sprintf("the vehicle rolling at %s km/h", fixed(s.KMH(r.Output[0]), 1))
-	}
+	vehicle := rolling(s, r.Output[0])
 	name := fmt.Sprintf("%s to %s", s.From.Name, s.To.Name)
 	if s.From == s.To {
 		name = s.To.Name
 	}
-	return fmt.Sprintf("%s: %s; %s, the input at %s rpm", name, input, vehicle, fixed(transient.RPM(r.Input[0]), 0))
+	return fmt.Sprintf("%s: %s; %s, the input at %s rpm", name, torqueAtInput(s), vehicle, fixed(transient.RPM(r.Input[0]), 0))
+}
+
+// torqueAtInput says what pushes the input, with the speed dependence that is stated.
+func torqueAtInput(s *transient.Shift) string {
+	switch {
+	case s.Torque < 0:
+		return fmt.Sprintf("closed throttle, the engine drags with %s N m", fixed(-s.Torque, 0))
+	case s.Assumes.NoLoad:
+		return fixed(s.Torque, 0) + " N m at the input"
+	case s.NoLoad > 0:
+		return fmt.Sprintf("%s N m at the input, falling to nothing at %s rpm", fixed(s.Torque, 0), fixed(transient.RPM(s.NoLoad), 0))
+	}
+	return fixed(s.Torque, 0) + " N m at the input at any speed"
+}
+
+// rolling says how the vehicle starts, with an output speed, and its brakes.
+func rolling(s *transient.Shift, output float64) string {
+	vehicle := "the vehicle at rest"
+	if fixed(s.KMH(output), 1) != "0.0" {
+		vehicle = fmt.Sprintf("the vehicle rolling at %s km/h", fixed(s.KMH(output), 1))
+	}
+	if s.Brake > 0 {
+		vehicle += fmt.Sprintf(", braked with %s N m at the wheels", fixed(s.Brake*s.Vehicle.FinalDrive, 0))
+	}
+	return vehicle
 }
 
 // fixed writes a number with places and without a negative zero.
@@ -104,6 +122,11 @@ func (a Played) part(c transient.Course) string {
 	case slices.Contains(a.Shift.To.Apply, c.Coupling):
 		return "applied"
 	}
+	for _, f := range a.Shift.Faults {
+		if f.Coupling == c.Coupling && f.Kind == kinematics.Stuck {
+			return "stuck, " + f.Share.String()
+		}
+	}
 	return "drags"
 }
 
@@ -114,6 +137,9 @@ func when(c transient.Course) string {
 		return ""
 	case c.Origin == transient.InTime:
 		return "in time"
+	}
+	if c.Ramp.Start == c.Ramp.End {
+		return fmt.Sprintf("%g", c.Ramp.Start)
 	}
 	return strings.Replace(c.Ramp.String(), "..", " to ", 1)
 }
@@ -250,7 +276,10 @@ func (a Played) accuracy() string {
 		"heat by less than %s J; the energy balances to %s J.", figures(r.Step*1000), decade(transient.RPM(max(e.Input, e.Output))),
 		decade(e.OutputTorque), decade(e.Heat), decade(math.Abs(r.Energy.Error)))
 	if !math.IsInf(r.Accuracy.Bound, 0) {
-		text += fmt.Sprintf(" Each step is solved so well that no speed is off by more than %s rpm: proved.", decade(transient.RPM(r.Accuracy.Bound)))
+		text += fmt.Sprintf(" With rounding, no speed is farther than %s rpm from the exact solution of the steps.", decade(transient.RPM(r.Accuracy.Bound)))
+	}
+	if r.Shocks() {
+		text += fmt.Sprintf(" In a shock torques are means over %s ms, and mean nothing for the parts.", figures(a.Shift.Sample*1000))
 	}
 	return text
 }
@@ -261,5 +290,9 @@ func figures(x float64) string { return strconv.FormatFloat(x, 'g', 2, 64) }
 // decade writes the power of ten above a small number.
 func decade(x float64) string {
 	const least = 1e-12
-	return figures(math.Pow(10, math.Ceil(math.Log10(max(x, least)))))
+	x = math.Pow(10, math.Ceil(math.Log10(max(x, least))))
+	if x >= 1 {
+		return fixed(x, 0)
+	}
+	return figures(x)
 }

@@ -11,7 +11,7 @@ import (
 
 type playedVerdict struct {
 	Timed       bool     `json:"timed"`
-	Handover    string   `json:"handover"` // torque, speed, none
+	Handover    string   `json:"handover"` // torque, speed, neutral, none
 	Bind        float64  `json:"bind"`
 	Fighting    []string `json:"fighting"`
 	LeastTorque float64  `json:"least_output_torque"`
@@ -25,6 +25,10 @@ type playedVerdict struct {
 	PeakAt      float64  `json:"peak_output_torque_at"`
 	Done        *float64 `json:"done_at"`
 	Slipping    []string `json:"still_slipping"`
+	Drags       []string `json:"still_dragging"`
+	Slow        []string `json:"slow"`
+	End         string   `json:"end"` // reached, slipping, not-yet, otherwise, no-drive, held
+	EndRatio    *float64 `json:"end_ratio"`
 }
 
 type playedElement struct {
@@ -96,7 +100,11 @@ type playedTrack struct {
 	Heat   []float64 `json:"heat"`
 }
 
-var handoverWords = map[transient.Handover]string{transient.LetGo: "none", transient.ByTorque: "torque", transient.BySpeed: "speed"}
+var handoverWords = map[transient.Handover]string{transient.LetGo: "none", transient.ByTorque: "torque", transient.BySpeed: "speed",
+	transient.ViaNeutral: "neutral"}
+
+var endings = map[transient.Ending]string{transient.Reached: "reached", transient.StillSlip: "slipping", transient.NotYet: "not-yet",
+	transient.Otherwise: "otherwise", transient.NoDrive: "no-drive", transient.Held: "held"}
 
 var courseOrigins = map[transient.Origin]string{transient.Given: "given", transient.Assumed: "assumed", transient.InTime: "in-time"}
 
@@ -104,7 +112,8 @@ var courseOrigins = map[transient.Origin]string{transient.Given: "given", transi
 var playedUnits = ordered{
 	{"speeds (input, output, members, slip, flare, sag, halving, residual, bound)", "rpm"}, {"torques", "N m"}, {"time", "s"},
 	{"heat, energy", "J"}, {"peak_power", "W"}, {"heat_per_area", "J/mm²"}, {"vehicle", "kg, m, m²"}, {"inertia", "kg m²"},
-	{"sense", "output and output_torque + forward, all else + as the input turns; torque of an element on its first member"},
+	{"speed", "km/h"}, {"brakes", "N m at the wheels"}, {"end_ratio", "input / output, as the new range then drives"},
+	{"sense", "output and all output torques + forward, all else + as the input turns; torque of an element on its first member"},
 }
 
 // JSON writes the schema tieup.transient/1.
@@ -120,6 +129,8 @@ func (a Played) JSON(w io.Writer) error {
 		Faults   []string       `json:"faults"`
 		Torque   float64        `json:"torque"`
 		NoLoad   *float64       `json:"no_load"`
+		Speed    float64        `json:"speed"`
+		Brakes   float64        `json:"brakes"`
 		Vehicle  playedVehicle  `json:"vehicle"`
 		Inertia  ordered        `json:"inertia"`
 		Words    []string       `json:"words"`
@@ -144,10 +155,7 @@ func (a Played) JSON(w io.Writer) error {
 	for _, f := range s.Faults {
 		answer.Faults = append(answer.Faults, FaultText(t, f))
 	}
-	if s.Torque > 0 && s.NoLoad > 0 {
-		x := transient.RPM(s.NoLoad)
-		answer.NoLoad = &x
-	}
+	answer.NoLoad, answer.Speed, answer.Brakes = noLoadSpeed(s), clean(s.KMH(r.Output[0])), clean(s.Brake*s.Vehicle.FinalDrive)
 	for i, x := range transient.Inertias(t) {
 		if x > 0 {
 			answer.Inertia = append(answer.Inertia, named{t.Members[i].Name, x})
@@ -157,6 +165,11 @@ func (a Played) JSON(w io.Writer) error {
 		Timed: v.Timed, Handover: handoverWords[a.Handover], Bind: v.Bind, Fighting: elementNames(t, v.Fighting),
 		LeastTorque: v.Least, LeastAt: v.LeastAt, Flare: transient.RPM(v.Flare), Sag: transient.RPM(v.Sag),
 		Peak: v.Peak, PeakAt: v.PeakAt, Slipping: elementNames(t, v.Slipping),
+		Drags: elementNames(t, v.Drags), Slow: elementNames(t, v.Slow), End: endings[v.End.What],
+	}
+	if ratio, ok := v.End.Outcome.Ratio(); ok {
+		x := ratio.Float()
+		answer.Verdict.EndRatio = &x
 	}
 	some := func(x float64, given bool) *float64 {
 		if !given {
@@ -184,6 +197,15 @@ func (a Played) JSON(w io.Writer) error {
 		answer.Timed = &timed
 	}
 	return WriteJSON(w, answer)
+}
+
+// noLoadSpeed is the speed at which the input torque is nothing, nil for none.
+func noLoadSpeed(s *transient.Shift) *float64 {
+	if s.Torque <= 0 || s.NoLoad == 0 {
+		return nil
+	}
+	x := clean(transient.RPM(s.NoLoad))
+	return &x
 }
 
 func (a Played) element(c transient.Course, track *transient.Track) playedElement {

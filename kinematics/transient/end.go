@@ -1,0 +1,131 @@
+package transient
+
+import (
+	"math"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// An End is what a run came to at its last sample.
+type End struct {
+	What Ending
+	// Outcome is what the new range does with the faults, what slips to the end
+	// apart.
+	Outcome solve.Outcome
+	// Since is from when on the input is held, s.
+	Since float64
+}
+
+// Ending says whether the run came to what the new range does.
+type Ending uint8
+
+// The endings.
+const (
+	Reached   Ending = iota // it does what the new range does when nothing is wrong
+	StillSlip               // what the new range applies still slips
+	NotYet                  // the input has not come to the speed of the new range
+	Otherwise               // it drives otherwise, or where the new range does not
+	NoDrive                 // it does not drive, or does not hold the vehicle
+	Held                    // the input is held
+)
+
+// end finds what the run came to: from the speeds at its end, and where these do
+// not tell, from what the new range does with the faults.
+func (r *Run) end(v *Verdict) End {
+	s := r.Shift
+	healthy := s.outcome(s.To, nil)
+	e := End{Outcome: s.outcome(s.To, r.holding(v))}
+	now := e.Outcome
+	same := alike(healthy, now)
+	ratio, drives := healthy.Ratio()
+	switch {
+	case (now.Verdict == solve.TieUp || now.Verdict == solve.InputHeld) && !same && r.inputRests() > 0:
+		e.What, e.Since = Held, r.inputRests()
+	case len(v.Slipping) > 0:
+		e.What = StillSlip
+	case drives && !r.rests() && math.Abs(r.gap(ratio)) < slippingSpeed:
+		e.What = Reached
+	case same && (!drives || r.rests() || r.fallsBehind(healthy)):
+		e.What = Reached
+	case same:
+		e.What = NotYet
+	case now.Drives():
+		e.What = Otherwise
+	default:
+		e.What = NoDrive
+	}
+	return e
+}
+
+// holding is what is wrong at the end: faults that hold with a share of a rating
+// are stuck if they stick, and nothing if they slip.
+func (r *Run) holding(v *Verdict) []kinematics.Fault {
+	var list []kinematics.Fault
+	for _, f := range r.Shift.Faults {
+		if f.Kind == kinematics.Dragging || f.Kind == kinematics.Stuck && f.Share.IsSet() {
+			t := r.Track(f.Coupling)
+			if t == nil || slices.Contains(v.Drags, f.Coupling) || math.Abs(t.Slip[len(t.Slip)-1]) >= slippingSpeed {
+				continue
+			}
+			f.Kind = kinematics.Stuck
+		}
+		list = append(list, f)
+	}
+	return list
+}
+
+// alike says whether two outcomes drive alike.
+func alike(a, b solve.Outcome) bool {
+	x, _ := a.Ratio()
+	y, _ := b.Ratio()
+	return a.Verdict == b.Verdict && x == y
+}
+
+// gap is by how much the input runs above what a ratio makes it at the end, rad/s.
+func (r *Run) gap(ratio solve.Frac) float64 {
+	last := len(r.Time) - 1
+	return r.Input[last] - ratio.Float()*r.Output[last]*float64(r.Shift.System.Train.Forward)
+}
+
+// rests says whether input and output rest at the end.
+func (r *Run) rests() bool {
+	last := len(r.Time) - 1
+	return math.Abs(r.Input[last]) < slippingSpeed && math.Abs(r.Output[last]) < slippingSpeed
+}
+
+// inputRests is from when on the input rests, s; 0 if it turns at the end.
+func (r *Run) inputRests() float64 {
+	i := len(r.Time)
+	for i > 0 && math.Abs(r.Input[i-1]) < slippingSpeed {
+		i--
+	}
+	if i == len(r.Time) {
+		return 0
+	}
+	return max(r.Time[i], r.begin, r.Time[1])
+}
+
+// fallsBehind says whether the input has fallen behind the vehicle, coasting in
+// a range that lets it.
+func (r *Run) fallsBehind(o solve.Outcome) bool {
+	ratio, _ := o.Ratio()
+	_, brakes, _ := o.EngineBraking()
+	return r.Shift.Torque < 0 && !brakes && r.gap(ratio) < 0
+}
+
+// alikeRange is the range whose healthy ratio an outcome has, the one that is left
+// first; nil for none.
+func (s *Shift) alikeRange(o solve.Outcome) *kinematics.Range {
+	if alike(s.outcome(s.From, nil), o) {
+		return s.From
+	}
+	for i := range s.System.Train.Ranges {
+		x := &s.System.Train.Ranges[i]
+		if x.Input == s.To.Input && x.Output == s.To.Output && alike(s.outcome(x, nil), o) {
+			return x
+		}
+	}
+	return nil
+}
