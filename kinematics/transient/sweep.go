@@ -2,6 +2,7 @@ package transient
 
 import (
 	"math"
+	"slices"
 
 	"tieup/kinematics"
 )
@@ -12,31 +13,32 @@ type Sweep struct {
 	// Moves says which ramps move: those of what is released, or applied.
 	Moves   Change
 	Moment  float64 // of the timed changeover, s after the command
-	Length  float64 // of the ramps that move, s
+	Length  float64 // of the ramps that move, from the first start to the last end, s
 	Points  []Point // by overlap, the gap first
 	Limits  Limits
 	Windows []Window // in which all limits are kept, to a millisecond
 
 	handover handover
 	timed    *Run
-	moving   []int // the couplings whose ramps move
-	base     kinematics.Ramp
+	moving   []int             // the couplings whose ramps move
+	bases    []kinematics.Ramp // theirs
+	base     kinematics.Ramp   // from the first start to the last end
 	courses  []Course
 }
 
 // A Point is one timing of a [Sweep].
 type Point struct {
-	// Overlap, s, is positive where both hold at once: by how much a release ends
-	// after the moment of the timed changeover, or an apply starts before it. It is
-	// negative for a gap.
+	// Overlap, s, is positive where both hold at once: by how much the last release
+	// ends after the moment of the timed changeover, or the first apply starts before
+	// it. It is negative for a gap.
 	Overlap float64
-	Ramp    kinematics.Ramp
-	Least   float64 // output torque in the driving sense, N m
-	Bind    float64 // s
-	Flare   float64 // rad/s
-	Sag     float64 // rad/s
-	Heat    float64 // in all couplings, J
-	Within  bool    // all limits
+	Ramp    kinematics.Ramp // from the first start to the last end of what moves
+	Least   float64         // output torque in the driving sense, N m
+	Bind    float64         // s
+	Flare   float64         // rad/s
+	Sag     float64         // rad/s
+	Heat    float64         // in all couplings, J
+	Within  bool            // all limits
 }
 
 // Limits are what a user allows.
@@ -54,10 +56,11 @@ func (l Limits) keeps(p *Point) bool {
 }
 
 // A Window is a range of overlaps, s. It goes on beyond the sweep at an end that
-// is open.
+// is open, and ends where the ramps start with the command at one that is early.
 type Window struct {
-	From, To         float64
-	OpenFrom, OpenTo bool
+	From, To           float64
+	OpenFrom, OpenTo   bool
+	EarlyFrom, EarlyTo bool
 }
 
 // The overlaps of a sweep, s.
@@ -75,12 +78,7 @@ func (s *Shift) Sweep(moves Change, limits Limits) (*Sweep, error) {
 		return nil, err
 	}
 	w.Limits = limits
-	n := int(math.Round(sweepReach / sweepEvery))
-	for i := -n; i <= n; i++ {
-		overlap := float64(i) * sweepEvery
-		if w.ramp(overlap).Start < 0 {
-			continue // before the command
-		}
+	for _, overlap := range w.overlaps() {
 		p, err := w.point(overlap)
 		if err != nil {
 			return nil, err
@@ -91,6 +89,34 @@ func (s *Shift) Sweep(moves Change, limits Limits) (*Sweep, error) {
 		return nil, errorf("the shift changes over %.3f s after the command: too early for a ramp of %.3f s", w.Moment, w.Length)
 	}
 	return w, w.windows()
+}
+
+// overlaps lists the overlaps that are played, the ramps starting with the command
+// at the earliest.
+func (w *Sweep) overlaps() []float64 {
+	const hair = 1e-9
+	var list []float64
+	n := int(math.Round(sweepReach / sweepEvery))
+	earliest := w.earliest()
+	for i := -n; i <= n; i++ {
+		overlap := float64(i) * sweepEvery
+		if w.ramp(overlap).Start > hair && math.Abs(overlap-earliest) > sweepEvery/2 {
+			list = append(list, overlap)
+		}
+	}
+	if math.Abs(earliest) <= sweepReach+hair {
+		list = append(list, earliest)
+	}
+	slices.Sort(list)
+	return list
+}
+
+// earliest is the overlap at which the ramps start with the command.
+func (w *Sweep) earliest() float64 {
+	if w.Moves == Releases {
+		return w.Length - w.Moment
+	}
+	return w.Moment
 }
 
 // WithOverlaps returns the shift with each of the overlaps that a [Sweep] would
@@ -126,18 +152,67 @@ func (s *Shift) sweep(moves Change) (*Sweep, error) {
 	if w.Moment, err = moment(w.timed, w.handover.kind); err != nil {
 		return nil, err
 	}
-	if w.moving = changes(w.timed, moves); len(w.moving) == 0 {
-		return nil, errorf("this shift %s nothing that could be moved in time", map[Change]string{Releases: "releases", Applies: "applies"}[moves])
+	if err := w.move(); err != nil {
+		return nil, err
 	}
-	w.base = w.given(w.moving[0])
-	w.Length = w.base.End - w.base.Start
-	return w, nil
+	return w, w.follows()
 }
 
-// changes lists the couplings that a run changes in one way.
-func changes(r *Run, c Change) []int {
+// move finds what moves: what the healthy shift changes and no fault holds or keeps
+// from holding.
+func (w *Sweep) move() error {
+	s := w.Shift
+	p, err := s.plan(s.Faults, w.handover, false)
+	if err != nil {
+		return err
+	}
+	all := changes(w.timed.Courses, w.Moves)
+	if len(all) == 0 {
+		return errorf("this shift %s nothing that could be moved in time", map[Change]string{Releases: "releases", Applies: "applies"}[w.Moves])
+	}
+	now := changes(p.courses, w.Moves)
+	for _, c := range all {
+		if slices.Contains(now, c) {
+			r := w.given(c)
+			w.moving, w.bases = append(w.moving, c), append(w.bases, r)
+			if len(w.bases) == 1 {
+				w.base = r
+			}
+			w.base.Start, w.base.End = min(w.base.Start, r.Start), max(w.base.End, r.End)
+		}
+	}
+	w.Length = w.base.End - w.base.Start
+	if len(w.moving) == 0 {
+		return s.Moves(all[0], w.Moves == Applies)
+	}
+	return nil
+}
+
+// follows refuses a sweep whose moves another element follows in time, whatever
+// they are.
+func (w *Sweep) follows() error {
+	s := w.Shift
+	p, err := s.plan(s.Faults, w.handover, false)
+	if err != nil {
+		return err
+	}
+	for _, c := range p.courses {
+		if c.Origin != InTime || c.Change == Stays || c.Change == w.Moves {
+			continue
+		}
+		name := s.System.Train.Couplings[c.Coupling].Name
+		if c.Change == Applies {
+			return errorf("%s takes hold in time here, whatever the release does: sweep apply, or give it a ramp with --apply %s=START..END", name, name)
+		}
+		return errorf("%s lets go in time here, whatever the apply does: sweep release, or give it a ramp with --release %s=START..END", name, name)
+	}
+	return nil
+}
+
+// changes lists the couplings that change in one way.
+func changes(courses []Course, c Change) []int {
 	var list []int
-	for _, x := range r.Courses {
+	for _, x := range courses {
 		if x.Change == c {
 			list = append(list, x.Coupling)
 		}
@@ -151,7 +226,7 @@ func moment(r *Run, kind handoverKind) (float64, error) {
 	switch kind {
 	case byTorque:
 		for i := range r.Time {
-			for _, c := range changes(r, Releases) {
+			for _, c := range changes(r.Courses, Releases) {
 				if math.Abs(r.Track(c).Slip[i]) > still {
 					return r.Time[i], nil
 				}
@@ -159,12 +234,15 @@ func moment(r *Run, kind handoverKind) (float64, error) {
 		}
 	case bySpeed:
 		for i := len(r.Time) - 1; i > 0; i-- {
-			for _, c := range changes(r, Applies) {
+			for _, c := range changes(r.Courses, Applies) {
 				if math.Abs(r.Track(c).Slip[i-1]) > slippingSpeed {
 					return r.Time[i], nil
 				}
 			}
 		}
+	}
+	if kind == viaNeutral {
+		return 0, errorf("one of these ranges drives forward and the other backward: what lets go does so before the other takes hold, and there is no timing to sweep")
 	}
 	return 0, errorf("nothing takes over from another element that is released in this shift: there is no timing to sweep; choose one that has off-going and on-coming elements (tieup shifts lists them)")
 }
@@ -203,9 +281,11 @@ func (w *Sweep) moved(overlap float64) *Shift {
 	}
 	ramps := make([]*kinematics.Ramp, len(s.System.Train.Couplings))
 	copy(ramps, *list)
-	ramp := w.ramp(overlap)
-	for _, c := range w.moving {
-		ramps[c] = &ramp
+	later := w.ramp(overlap).Start - w.base.Start
+	for i, c := range w.moving {
+		r := w.bases[i]
+		r.Start, r.End = r.Start+later, r.End+later
+		ramps[c] = &r
 	}
 	*list = ramps
 	return &s
@@ -246,13 +326,14 @@ func (w *Sweep) windows() error {
 		}
 		return in, nil
 	}
+	early := func(x float64) bool { return math.Abs(x-w.earliest()) < 1e-9 }
 	for i, p := range w.Points {
 		var err error
 		if !p.Within {
 			continue
 		}
 		if i == 0 || !w.Points[i-1].Within {
-			x := Window{From: p.Overlap, OpenFrom: i == 0}
+			x := Window{From: p.Overlap, OpenFrom: i == 0 && !early(p.Overlap), EarlyFrom: i == 0 && early(p.Overlap)}
 			if i > 0 {
 				if x.From, err = edge(p.Overlap, w.Points[i-1].Overlap); err != nil {
 					return err
@@ -261,8 +342,9 @@ func (w *Sweep) windows() error {
 			w.Windows = append(w.Windows, x)
 		}
 		x := &w.Windows[len(w.Windows)-1]
-		x.To, x.OpenTo = p.Overlap, i == len(w.Points)-1
-		if !x.OpenTo && !w.Points[i+1].Within {
+		last := i == len(w.Points)-1
+		x.To, x.OpenTo, x.EarlyTo = p.Overlap, last && !early(p.Overlap), last && early(p.Overlap)
+		if !last && !w.Points[i+1].Within {
 			if x.To, err = edge(p.Overlap, w.Points[i+1].Overlap); err != nil {
 				return err
 			}

@@ -1,6 +1,7 @@
 package transient_test
 
 import (
+	"math"
 	"regexp"
 	"testing"
 
@@ -232,6 +233,109 @@ func TestSweep(t *testing.T) {
 	}
 	if _, err := shift(t, train, "D1", "D2").Sweep(transient.Releases, limits); err == nil {
 		t.Error("a shift in which nothing takes over is swept")
+	}
+}
+
+// What moves in a sweep is what the shift changes, each ramp by as much as the
+// others and none before the command; what would follow in time is refused.
+func TestSweepMoves(t *testing.T) {
+	depot := library(t, "depot-shuttle-three-speed")
+	for _, c := range []struct {
+		from, to string
+		moves    transient.Change
+		set      func(*kinematics.Train, *transient.Shift)
+		want     string
+	}{
+		{"D3", "D2", transient.Releases, nil,
+			"intermediate takes hold in time here, whatever the release does: sweep apply, or give it a ramp with --apply intermediate=START..END"},
+		{"D2", "D3", transient.Applies, nil,
+			"intermediate lets go in time here, whatever the apply does: sweep release, or give it a ramp with --release intermediate=START..END"},
+		{"D2", "D3", transient.Releases, fault("intermediate", kinematics.Stuck), "intermediate holds in D2 and in D3: it does not change"},
+		{"D2", "D3", transient.Applies, faults("direct=open"), "direct is released in D2 and in D3"},
+		{"R", "D1", transient.Releases, nil,
+			"one of these ranges drives forward and the other backward: what lets go does so before the other takes hold, and there is no timing to sweep"},
+		{"D3", "D2", transient.Releases, apply("intermediate", "0.5..0.6"), ""},
+	} {
+		s := shift(t, depot, c.from, c.to)
+		if c.set != nil {
+			c.set(depot, s)
+		}
+		w, err := s.Sweep(c.moves, transient.NoLimits())
+		switch {
+		case c.want != "" && (err == nil || err.Error() != c.want):
+			t.Errorf("%s-%s: %v, want %s", c.from, c.to, err, c.want)
+		case c.want == "" && err != nil:
+			t.Errorf("%s-%s: %v", c.from, c.to, err)
+		case c.want == "":
+			first, last := w.Points[0], w.Points[len(w.Points)-1]
+			if first.Flare < 10 || last.Bind == 0 {
+				t.Errorf("%s-%s: from %+v to %+v, want a flare and a bind", c.from, c.to, first, last)
+			}
+		}
+	}
+
+	train := library(t, "ravigneaux-four-speed")
+	s := shift(t, train, "M2", "M1")
+	release("intermediate", "0.2..0.3")(train, s)
+	release("overdrive", "0.5..0.9")(train, s)
+	apply("low-reverse", "0.4..0.6")(train, s)
+	w, err := s.Sweep(transient.Releases, transient.NoLimits())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if first := w.Points[0]; math.Abs(first.Ramp.Start) > 1e-9 || math.Abs(w.Length-0.7) > 1e-9 {
+		t.Errorf("the first timing is %+v, want one from the command on, 0.7 s long", first)
+	}
+	list, err := s.WithOverlaps(transient.Releases, []float64{0.1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	i, _ := train.Element("intermediate")
+	j, _ := train.Element("overdrive")
+	if a, b := list[0].Release[i], list[0].Release[j]; math.Abs(b.End-w.Moment-0.1) > 1e-9 || math.Abs(b.Start-a.Start-0.3) > 1e-9 || math.Abs(a.End-a.Start-0.1) > 1e-9 {
+		t.Errorf("moved to %v and %v about %g", a, b, w.Moment)
+	}
+}
+
+// A window that the command cuts off says so.
+func TestSweepFromTheCommand(t *testing.T) {
+	s := shift(t, library(t, "depot-shuttle-three-speed"), "D2", "D3")
+	limits := transient.NoLimits()
+	limits.Least = 60
+	w, err := s.Sweep(transient.Releases, limits)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if x := w.Windows[0]; x.OpenFrom || !x.EarlyFrom || x.EarlyTo || x.OpenTo || math.Abs(x.From-(w.Length-w.Moment)) > 1e-9 {
+		t.Errorf("window %+v, changeover %g", x, w.Moment)
+	}
+}
+
+// What acts in time does nothing before the first ramp starts, whatever is wrong.
+func TestNothingBeforeTheFirstRamp(t *testing.T) {
+	depot := library(t, "depot-shuttle-three-speed")
+	for _, c := range []struct{ from, to, fault string }{
+		{"P", "R", "forward=stuck"}, {"R", "D1", "forward=stuck"}, {"D2", "D3", "direct=open"}, {"D3", "D2", "direct=weak 0.1"},
+		{"D2", "D3", "roller=slips"}, {"N", "R", "forward=stuck"},
+	} {
+		s := shift(t, depot, c.from, c.to)
+		faults(c.fault)(depot, s)
+		stays := *s
+		stays.To, stays.Until = s.From, 0.3
+		a, err := s.Run()
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := stays.Run()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range b.Time {
+			if math.Abs(a.Input[i]-b.Input[i]) > 1e-9 || math.Abs(a.Output[i]-b.Output[i]) > 1e-9 {
+				t.Errorf("%s-%s %s: at %g s the input turns at %g rad/s, staying in %s at %g", c.from, c.to, c.fault, a.Time[i], a.Input[i], c.from, b.Input[i])
+				break
+			}
+		}
 	}
 }
 

@@ -89,11 +89,18 @@ func (a Swept) windows() []string {
 	var lines []string
 	for _, x := range a.Windows {
 		from, to := fixed(x.From, 3)+" s", fixed(x.To, 3)+" s"
-		if x.OpenFrom {
+		const early = " (no less: there the ramps start with the command)"
+		switch {
+		case x.OpenFrom:
 			from += " or less"
+		case x.EarlyFrom:
+			from += early
 		}
-		if x.OpenTo {
+		switch {
+		case x.OpenTo:
 			to += " or more"
+		case x.EarlyTo:
+			to += strings.Replace(early, "less", "more", 1)
 		}
 		lines = append(lines, fmt.Sprintf("Within limits (%s) from an overlap of %s to %s: a window of %s ms.",
 			a.limits(), from, to, fixed((x.To-x.From)*1000, 0)))
@@ -117,6 +124,9 @@ type sweptWindow struct {
 	To       float64 `json:"to"`
 	OpenFrom bool    `json:"open_from"`
 	OpenTo   bool    `json:"open_to"`
+	// Early: the ramps start with the command there.
+	EarlyFrom bool `json:"early_from"`
+	EarlyTo   bool `json:"early_to"`
 }
 
 type sweptLimits struct {

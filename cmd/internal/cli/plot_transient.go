@@ -29,7 +29,7 @@ func newPlotTransientCmd() *cobra.Command {
 output and slipping elements, the output torque, and the heat of the elements,
 beside the shift as it should be. With --overlap several timings lie over one
 another. The shift is given as for tieup transient.`,
-		Example: `  tieup plot transient depot-shuttle-three-speed D2 D3 --stuck direct -o b.svg
+		Example: `  tieup plot transient depot-shuttle-three-speed D2 D3 --stuck intermediate -o b.svg
   tieup plot transient depot-shuttle-three-speed D2 D3 --overlap=0,.2 -o t.svg`,
 	}, opts, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
 		s, err := play.shift(sys.Train, ranges[0].Name, ranges[len(ranges)-1].Name, faults)
@@ -83,10 +83,7 @@ func overlaid(s *transient.Shift, texts []string, moves string) ([]*transient.Sh
 			return nil, nil, fmt.Errorf("--overlap: write seconds from -10 to 10, not %s", quote(text))
 		}
 		word := fmt.Sprintf("overlap %g s", x)
-		switch {
-		case x == 0:
-			word = "in time"
-		case x < 0:
+		if x < 0 {
 			word = fmt.Sprintf("gap %g s", -x)
 		}
 		overlaps, labels = append(overlaps, x), append(labels, word)
