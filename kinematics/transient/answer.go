@@ -174,9 +174,9 @@ type Verdict struct {
 	// that before the change, TimedLeast that of the timed run. They count in the
 	// vehicle's sense.
 	Least, LeastAt, LeastInput, Before, TimedLeast float64
-	// Bind is how long, s, the output torque was less than both the timed run has
-	// and it was before, while couplings fought the drive: exerted torques that
-	// they do not have when nothing is wrong. Fighting are those, and Giving those
+	// Bind is how long, s, the output torque was less than it was before and than it
+	// is at the end of the timed run, while couplings fought the drive: exerted
+	// torques that they do not have when nothing is wrong. Fighting are those, and Giving those
 	// that slipped, when it was least.
 	Bind             float64
 	Fighting, Giving []int
@@ -241,7 +241,7 @@ func (v *Verdict) torques(r, timed *Run, h handover) {
 		for _, x := range timed.OutputTorque {
 			size = max(size, math.Abs(x))
 		}
-		bound = min(d*v.TimedLeast, d*v.Before) - bindShare*size
+		bound = min(d*timed.OutputTorque[len(timed.Time)-1], d*v.Before) - bindShare*size
 	}
 	var at int
 	at, v.Least = r.farthest(func(x float64) float64 { return -d * x })

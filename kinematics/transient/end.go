@@ -60,13 +60,15 @@ func (r *Run) end(v *Verdict) End {
 }
 
 // holding is what is wrong at the end: faults that hold with a share of a rating
-// are stuck if they stick, and nothing if they slip.
+// are stuck if they stick, and nothing if they slip, or if all rests and nothing
+// pushes.
 func (r *Run) holding(v *Verdict) []kinematics.Fault {
 	var list []kinematics.Fault
+	idle := r.rests() && r.Shift.Torque <= 0
 	for _, f := range r.Shift.Faults {
 		if f.Kind == kinematics.Dragging || f.Kind == kinematics.Stuck && f.Share.IsSet() {
 			t := r.Track(f.Coupling)
-			if t == nil || slices.Contains(v.Drags, f.Coupling) || math.Abs(t.Slip[len(t.Slip)-1]) >= slippingSpeed {
+			if idle || t == nil || slices.Contains(v.Drags, f.Coupling) || math.Abs(t.Slip[len(t.Slip)-1]) >= slippingSpeed {
 				continue
 			}
 			f.Kind = kinematics.Stuck

@@ -149,7 +149,11 @@ func (w *wording) headline() {
 			if x := a.Timed.Track(c); x != nil {
 				timed = x.SlipTime
 			}
-			w.say("neither binds nor flares, but %s slips for %s s (timed: %s s)", w.name(c), seconds(a.Run.Track(c).SlipTime), seconds(timed))
+			what := "neither binds nor flares"
+			if !w.drove() && a.Shift.From != a.Shift.To {
+				what = "takes up " + a.Shift.To.Name
+			}
+			w.say("%s, but %s slips for %s s (timed: %s s)", what, w.name(c), seconds(a.Run.Track(c).SlipTime), seconds(timed))
 		}
 		return
 	}
@@ -285,7 +289,8 @@ func (w *wording) push() {
 	if math.Abs(v.Push) < felt*vehicle.Mass*vehicle.Travel() || v.End.What == Held && !a.Run.rolls() {
 		return
 	}
-	w.say("%s: output torque reaches %s N m at %s s%s", w.pushing(), whole(v.Push), seconds(v.PushAt), w.gains())
+	what, slows := w.pushing()
+	w.say("%s: output torque reaches %s N m at %s s%s", what, whole(v.Push), seconds(v.PushAt), w.gains(slows))
 }
 
 // rolls says whether the vehicle ever moves.
@@ -293,36 +298,36 @@ func (r *Run) rolls() bool {
 	return slices.ContainsFunc(r.Output, func(w float64) bool { return math.Abs(w) >= slippingSpeed })
 }
 
-// pushing is what the push does to the vehicle.
-func (w *wording) pushing() string {
+// pushing is what the push does to the vehicle, and whether it slows it.
+func (w *wording) pushing() (what string, slows bool) {
 	a, v := w.a, &w.a.Verdict
 	r := a.Run
 	way := math.Copysign(1, v.Push)
 	word := map[bool]string{true: "forward", false: "backward"}[way > 0]
 	last := r.Output[len(r.Output)-1]
 	switch {
-	case way*r.Output[r.before()] < -still && math.Abs(last) < slippingSpeed:
-		return "stops the vehicle"
-	case way*r.Output[r.before()] < -still && way*last < 0:
-		return "holds the vehicle back"
+	case way*r.Output[r.before()] < -slippingSpeed && math.Abs(last) < slippingSpeed:
+		return "stops the vehicle", true
+	case way*r.Output[r.before()] < -slippingSpeed && way*last < 0:
+		return "holds the vehicle back", true
 	case a.Shift.From == a.Shift.To:
-		return "creeps " + word
+		return "creeps " + word, false
 	case a.Timed == nil || !a.drives(a.Shift.To) || v.Push*float64(v.Sense) < 0 || math.Abs(v.Push) > muchPush*peak(a.Timed):
-		return "lurches " + word
+		return "lurches " + word, false
 	}
-	return "pushes " + word
+	return "pushes " + word, false
 }
 
-// gains says how much speed a push gives the vehicle.
-func (w *wording) gains() string {
+// gains says how much speed a push gives the vehicle, or takes from it.
+func (w *wording) gains(slows bool) string {
 	r := w.a.Run
 	i := max(1, sampleAt(r, w.a.Verdict.PushAt))
-	gain := (math.Abs(r.Output[i]) - math.Abs(r.Output[i-1])) / (r.Time[i] - r.Time[i-1]) * w.a.Shift.Vehicle.Travel()
+	gain := (r.Output[i] - r.Output[i-1]) / (r.Time[i] - r.Time[i-1]) * w.a.Shift.Vehicle.Travel() * math.Copysign(1, w.a.Verdict.Push)
 	switch {
+	case gain >= 0.05 && slows:
+		return fmt.Sprintf(", and the vehicle slows by %.1f m/s²", gain)
 	case gain >= 0.05:
 		return fmt.Sprintf(", and the vehicle speeds up by %.1f m/s²", gain)
-	case gain <= -0.05:
-		return fmt.Sprintf(", and the vehicle slows by %.1f m/s²", -gain)
 	case w.a.Shift.Brake > 0 && math.Abs(r.Output[i]) < slippingSpeed:
 		return "; the brakes hold the vehicle"
 	}

@@ -1,8 +1,11 @@
 package transient_test
 
 import (
+	"fmt"
 	"math"
+	"math/rand/v2"
 	"regexp"
+	"strings"
 	"testing"
 
 	"tieup/kinematics"
@@ -94,6 +97,11 @@ func TestWords(t *testing.T) {
 				"the input turns faster than 700 rpm, at which its torque is nothing: there it brakes, with up to # N m"}, []string{"lurches", "takes up"}},
 		{"not yet", "coupled-four-speed", "1", "2", func(_ *kinematics.Train, s *transient.Shift) { s.Torque = -40 },
 			[]string{"the input has not run down to 2 at # s: it turns at # rpm, in 2 it would turn at #"}, []string{"is not over", "timed"}},
+		{"late coasting", depot, "D3", "D2", func(train *kinematics.Train, s *transient.Shift) {
+			s.Torque = -40
+			release("direct", "0.60..0.80")(train, s)
+			apply("intermediate", "0.30..0.40")(train, s)
+		}, []string{"binds for 0.4[0-9] s: output torque falls to -# N m at # s while the input drags with 40 .*; direct fights the drive, intermediate slips"}, nil},
 		{"two let go", depot, "R", "N", nil, []string{"lets go of R"}, nil},
 		{"vehicle moves the other way", "simpson-transaxle-three-speed", "D2", "D3", nil, []string{"timed: direct takes over from intermediate"}, []string{"binds"}},
 	} {
@@ -117,6 +125,85 @@ func TestWords(t *testing.T) {
 			if says(words, ".*"+w+".*") {
 				t.Errorf("%s: %q is among %q", c.name, w, words)
 			}
+		}
+	}
+}
+
+// Whatever is wrong, in whatever shift: what is said fits the speeds at the end.
+func TestWordsFitTheEnd(t *testing.T) {
+	random := rand.New(rand.NewPCG(11, 2026))
+	broken := regexp.MustCompile(`  |: (take|let)s? |(for|from|only) *$|only lets?|%!|NaN|Inf| -0 `)
+	said := map[string]int{}
+	for _, name := range append([]string{"coupled-four-speed", "double-pinion-reverser", "ravigneaux-two-speed"}, played...) {
+		train := library(t, name)
+		var kinds []string
+		for i := range train.Couplings {
+			for _, k := range train.FaultKinds(i) {
+				kinds = append(kinds, fmt.Sprintf("%s=%s", train.Couplings[i].Name, k))
+			}
+		}
+		for range 30 {
+			pick := func() string { return train.Ranges[random.IntN(len(train.Ranges))].Name }
+			s := shift(t, train, pick(), pick())
+			s.Until, s.Step = 2.5, 0.002
+			if random.IntN(3) == 0 {
+				s.Torque, s.NoLoad = -40, 0
+			}
+			if random.IntN(4) > 0 {
+				text := kinds[random.IntN(len(kinds))]
+				if strings.HasSuffix(text, "weak") || strings.HasSuffix(text, "dragging") || strings.HasSuffix(text, "stuck") && random.IntN(2) == 0 {
+					text += " 0.2"
+				}
+				f, err := kinematics.ParseFault(train, text)
+				if err != nil {
+					continue // a one-way clutch is not stuck in part
+				}
+				s.Faults = []kinematics.Fault{f}
+			}
+			a, err := s.Play()
+			if err != nil {
+				continue // the laws test which errors there are
+			}
+			const rpm = math.Pi / 30
+			last := len(a.Run.Time) - 1
+			in, out := a.Run.Input[last], a.Run.Output[last]*float64(train.Forward)
+			rests := math.Abs(in) < rpm && math.Abs(out) < rpm
+			ratio, drives := s.System.Kernel().Outcome(train.In(s.To)).Ratio()
+			gap := in - ratio.Float()*out
+			for _, w := range a.Words() {
+				where := fmt.Sprintf("%s %s-%s %v at %g N m: %q of %q: input %g, output %g", name, s.From.Name, s.To.Name, s.Faults, s.Torque, w, a.Words(), in, out)
+				if broken.MatchString(w) {
+					t.Error("no sentence: ", where)
+				}
+				switch {
+				case strings.HasPrefix(w, "before the command"):
+				case strings.HasPrefix(w, "timed"), strings.HasPrefix(w, "takes up"), strings.HasPrefix(w, s.To.Name+" holds from"):
+					said["success"]++
+					if drives && !rests && math.Abs(gap) > rpm && !(s.Torque < 0 && gap < 0) {
+						t.Error("no success: ", where)
+					}
+				case strings.Contains(w, "nothing turns"):
+					said["held"]++
+					if !rests || len(s.Faults) == 0 {
+						t.Error("something turns: ", where)
+					}
+				case strings.Contains(w, " drives forward"), strings.Contains(w, " drives backward"), strings.Contains(w, "it stays in"):
+					said["otherwise"]++
+					if drives && !rests && math.Abs(gap) < rpm {
+						t.Error("it is reached: ", where)
+					}
+				case strings.Contains(w, "does not drive with"):
+					said["no drive"]++
+					if drives && !rests && math.Abs(gap) < rpm {
+						t.Error("it is reached: ", where)
+					}
+				}
+			}
+		}
+	}
+	for _, what := range []string{"success", "held", "otherwise", "no drive"} {
+		if said[what] < 5 {
+			t.Errorf("%s is said %d times", what, said[what])
 		}
 	}
 }
@@ -316,10 +403,13 @@ func TestNothingBeforeTheFirstRamp(t *testing.T) {
 	depot := library(t, "depot-shuttle-three-speed")
 	for _, c := range []struct{ from, to, fault string }{
 		{"P", "R", "forward=stuck"}, {"R", "D1", "forward=stuck"}, {"D2", "D3", "direct=open"}, {"D3", "D2", "direct=weak 0.1"},
-		{"D2", "D3", "roller=slips"}, {"N", "R", "forward=stuck"},
+		{"D2", "D3", "roller=slips"}, {"N", "R", "forward=stuck"}, {"D2", "D3", "direct=stuck"},
 	} {
 		s := shift(t, depot, c.from, c.to)
 		faults(c.fault)(depot, s)
+		if c.fault == "direct=stuck" {
+			s.Speed = 0 // D2 ties up
+		}
 		stays := *s
 		stays.To, stays.Until = s.From, 0.3
 		a, err := s.Run()
