@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"tieup/kinematics"
+	"tieup/kinematics/solve"
 )
 
 // A Course says how one coupling goes through the shift.
@@ -333,10 +334,28 @@ func (s *Shift) loads(r *kinematics.Range) (signs []int, slip []float64, err err
 			signs[t.Coupling] = -1
 		}
 	}
+	var motion *solve.Motion // of a start at rest
+	if math.Abs(run.Input[0]) < still && math.Abs(run.Output[0]) < still {
+		motion = s.System.Motion(s.System.Train.In(r))
+	}
 	for i := range slip {
-		if x := dot(run.body.slips[i], run.motion(0)); math.Abs(x) > still {
+		x := dot(run.body.slips[i], run.motion(0))
+		if motion != nil {
+			x = slipTo(motion, &s.System.Train.Couplings[i])
+		}
+		if math.Abs(x) > still {
 			slip[i] = x
 		}
 	}
 	return signs, slip, nil
+}
+
+// slipTo is the slip of a coupling in a motion, per turn of the input; 0 if the
+// range does not drive or does not decide it.
+func slipTo(m *solve.Motion, c *kinematics.Coupling) float64 {
+	a, b := m.Members[c.A], m.Members[c.B]
+	if !m.Drives() || a.Free() || b.Free() {
+		return 0
+	}
+	return a.Float - b.Float
 }

@@ -79,6 +79,8 @@ func TestWords(t *testing.T) {
 		{"rigid catch", depot, "D2", "D3", faults("low-reverse=stuck@D3"),
 			[]string{"low-reverse catches what turns: a shock that takes # J; .*", "binds for # s: output torque falls to -[0-9]{1,4} N m .*"}, []string{"low-reverse takes"}},
 		// Changes of direction, and a one-way clutch that takes over.
+		{"by torque from rest", depot, "D2", "D3", func(_ *kinematics.Train, s *transient.Shift) { s.Speed = 0 },
+			[]string{"timed: direct takes over from intermediate"}, []string{"by itself"}},
 		{"backward to forward", depot, "R", "D1", nil,
 			[]string{"timed: direct and low-reverse let go before forward takes hold", "pushes forward: .*", "D1 holds from # s on.*"}, []string{"take over", "binds", "lurches"}},
 		{"forward to backward, rolling", depot, "D1", "R", func(_ *kinematics.Train, s *transient.Shift) { s.Speed = 30 },
