@@ -9,6 +9,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
 	"tieup/kinematics/transient"
 )
 
@@ -184,6 +185,13 @@ func (d *InTime) one(a *transient.Answer) {
 	}
 	if v.Flare > 0 {
 		speeds.Marks = append(speeds.Marks, TimeMark{v.FlareAt, at(r, rpms(r.Input), v.FlareAt), fmt.Sprintf("flare of %.0f", transient.RPM(v.Flare))})
+	}
+	if v.End.What == transient.Held && v.End.Since > 0 {
+		word := " ties up"
+		if v.End.Outcome.Verdict == solve.InputHeld {
+			word = " holds the input"
+		}
+		speeds.Marks = append(speeds.Marks, TimeMark{v.End.Since, 0, d.To + word})
 	}
 	for _, e := range r.Events {
 		word := " lets go"

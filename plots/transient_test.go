@@ -81,6 +81,14 @@ func TestShiftInTime(t *testing.T) {
 	if len(m) != 1 || m[0].Time != a.Verdict.LeastAt || m[0].Value != a.Verdict.Least {
 		t.Errorf("marks of the torque %v, the least is %g at %g", m, a.Verdict.Least, a.Verdict.LeastAt)
 	}
+	// A range that ties up is marked where it does; the creep before is no trough.
+	tied, err := ShiftInTime([]*transient.Answer{playing(t, sys, "N", "R", "", "", "forward")}, []string{""})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m := tied.Panels[0].Marks; len(m) == 0 || m[0].Label != "R ties up" || m[0].Time < 0.35 || m[0].Time > 0.45 || len(tied.Panels[1].Marks) > 0 {
+		t.Errorf("marks of the speeds %v, of the torque %v", m, tied.Panels[1].Marks)
+	}
 	other := playing(t, sys, "D1", "D2", "", "", "")
 	if _, err := ShiftInTime([]*transient.Answer{a, other}, []string{"a", "b"}); err == nil {
 		t.Error("two different shifts are laid over one another")

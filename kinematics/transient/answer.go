@@ -329,8 +329,22 @@ func (r *Run) farthest(measure func(float64) float64) (at int, torque float64) {
 // wordOfShock is the heat, J, of what cannot slip from which on it is a shock.
 const wordOfShock = 10.0
 
+// Extremes returns the least and greatest torque of a track, shocks apart.
+func (r *Run) Extremes(t *Track) (low, high float64) {
+	low, high = t.TorqueMin[0], t.TorqueMax[0]
+	for i := range t.TorqueMin {
+		if !r.shocked(i) {
+			low, high = min(low, t.TorqueMin[i]), max(high, t.TorqueMax[i])
+		}
+	}
+	return low, high
+}
+
 // shocked says whether what cannot slip caught what turned in sample i.
 func (r *Run) shocked(i int) bool {
+	if i == 0 {
+		return false
+	}
 	for _, k := range r.shocks {
 		if t := &r.Tracks[k]; t.Heat[i]-t.Heat[i-1] > wordOfShock {
 			return true

@@ -14,7 +14,7 @@ type End struct {
 	// Outcome is what the new range does with the faults, what slips to the end
 	// apart.
 	Outcome solve.Outcome
-	// Since is from when on the input is held, s.
+	// Since is from when on what is held rests, s; 0 if it never turned.
 	Since float64
 }
 
@@ -41,8 +41,8 @@ func (r *Run) end(v *Verdict) End {
 	same := alike(healthy, now)
 	ratio, drives := healthy.Ratio()
 	switch {
-	case (now.Verdict == solve.TieUp || now.Verdict == solve.InputHeld) && !same && r.inputRests() > 0:
-		e.What, e.Since = Held, r.inputRests()
+	case (now.Verdict == solve.TieUp || now.Verdict == solve.InputHeld) && !same && math.Abs(r.Input[len(r.Input)-1]) < slippingSpeed:
+		e.What, e.Since = Held, r.heldSince()
 	case len(v.Slipping) > 0:
 		e.What = StillSlip
 	case drives && !r.rests() && math.Abs(r.gap(ratio)) < slippingSpeed:
@@ -97,16 +97,18 @@ func (r *Run) rests() bool {
 	return math.Abs(r.Input[last]) < slippingSpeed && math.Abs(r.Output[last]) < slippingSpeed
 }
 
-// inputRests is from when on the input rests, s; 0 if it turns at the end.
-func (r *Run) inputRests() float64 {
-	i := len(r.Time)
-	for i > 0 && math.Abs(r.Input[i-1]) < slippingSpeed {
+// heldSince is from when on the input, and an output that rests at the end, have
+// come to rest, s; 0 if they have done so before the first change.
+func (r *Run) heldSince() float64 {
+	const rests = slippingSpeed / 10
+	i, all := len(r.Time)-1, r.rests()
+	for i > 0 && math.Abs(r.Input[i-1]) < rests && (!all || math.Abs(r.Output[i-1]) < rests) {
 		i--
 	}
-	if i == len(r.Time) {
+	if i == 0 {
 		return 0
 	}
-	return max(r.Time[i], r.begin, r.Time[1])
+	return r.Time[i]
 }
 
 // fallsBehind says whether the input has fallen behind the vehicle, coasting in

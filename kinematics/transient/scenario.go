@@ -138,6 +138,8 @@ func (s *Shift) assumed(courses []Course) []string {
 		say("what %s can hold: %g times the largest torque of the healthy ranges", kinematics.And(rated), s.Ratings[coupling(t, rated[0])].Reserve.Float())
 		if s.Assumes.Rated {
 			say("that torque is for an input torque of %.0f N m", s.Rated)
+		} else {
+			say("that torque is for the rated input torque of %.0f N m", s.Rated)
 		}
 	}
 	for _, c := range courses {

@@ -118,8 +118,11 @@ func ratioOf(o solve.Outcome) float64 {
 // held says that the input is held at the end.
 func (w *wording) held() string {
 	s, r, e := w.a.Shift, w.a.Run, &w.a.Verdict.End
-	if math.Abs(r.Output[len(r.Output)-1]) >= slippingSpeed {
+	switch {
+	case !r.rests():
 		return fmt.Sprintf("%s holds the input from %s s on, while the vehicle rolls", s.To.Name, seconds(e.Since))
+	case e.Since == 0:
+		return s.To.Name + " ties up: nothing turns"
 	}
 	return fmt.Sprintf("%s ties up: from %s s on nothing turns", s.To.Name, seconds(e.Since))
 }

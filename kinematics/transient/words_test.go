@@ -44,6 +44,10 @@ func TestWords(t *testing.T) {
 		{"neutral that drives", depot, "N", "R", fault("forward", kinematics.Stuck),
 			[]string{"before the command, N drives forward at 2.45 with these faults", "R ties up: from # s on nothing turns; forward fights the drive",
 				"stops the vehicle: output torque reaches -# N m at # s, and the vehicle slows by # m/s²"}, []string{"binds", "pushes", "lurches", "takes up"}},
+		{"tied up all along", depot, "N", "R", func(train *kinematics.Train, s *transient.Shift) {
+			faults("forward=stuck")(train, s)
+			s.Brake = 2000
+		}, []string{"R ties up: nothing turns"}, []string{"binds", "lurches", "pushes", "stops"}},
 		{"engagement", depot, "N", "R", nil, []string{"takes up R", "pushes backward: output torque reaches -# N m at # s, and the vehicle speeds up by # m/s²"}, []string{"lurches"}},
 		{"lurch out of park", depot, "P", "N", fault("forward", kinematics.Stuck), []string{"N drives forward at 2.45 with these faults, as D1",
 			"lurches forward: output torque reaches # N m at 0.30 s, and the vehicle speeds up by # m/s²"}, []string{"without drive"}},

@@ -162,7 +162,7 @@ func (a Played) elements() *Grid {
 		if track == nil {
 			continue
 		}
-		low, high := extremes(track)
+		low, high := a.Run.Extremes(track)
 		torque := fixed(low, 0) + " to " + fixed(high, 0)
 		if fixed(low, 0) == fixed(high, 0) {
 			torque = fixed(high, 0)
@@ -180,11 +180,6 @@ func (a Played) elements() *Grid {
 			blank(transient.RPM(track.PeakSlip), 0), torque, blank(track.TotalHeat()/1000, 2), timed, area)
 	}
 	return g
-}
-
-// extremes are the least and greatest torque of a track.
-func extremes(t *transient.Track) (low, high float64) {
-	return slices.Min(t.TorqueMin), slices.Max(t.TorqueMax)
 }
 
 // maxCourse is how many couplings the course shows.
@@ -279,7 +274,7 @@ func (a Played) accuracy() string {
 		text += fmt.Sprintf(" With rounding, no speed is farther than %s rpm from the exact solution of the steps.", decade(transient.RPM(r.Accuracy.Bound)))
 	}
 	if r.Shocks() {
-		text += fmt.Sprintf(" In a shock torques are means over %s ms, and mean nothing for the parts.", figures(a.Shift.Sample*1000))
+		text += fmt.Sprintf(" In a shock torques are means over %s ms and mean nothing for the parts; the list of elements leaves them out.", figures(a.Shift.Sample*1000))
 	}
 	return text
 }

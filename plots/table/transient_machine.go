@@ -214,7 +214,7 @@ func (a Played) element(c transient.Course, track *transient.Track) playedElemen
 		Kind: t.Couplings[c.Coupling].Kind.String(), Part: a.part(c), Before: orInf(c.Before), After: orInf(c.After),
 		SlipTime: track.SlipTime, PeakSlip: transient.RPM(track.PeakSlip), PeakPower: track.PeakPower, Heat: track.TotalHeat(),
 	}
-	low, high := extremes(track)
+	low, high := a.Run.Extremes(track)
 	e.Torque = minMax{low, high}
 	if c.Change != transient.Stays {
 		origin := courseOrigins[c.Origin]
