@@ -160,7 +160,6 @@ func (d *InTime) marks(p *pen, x, y scale, marks []TimeMark) {
 	for _, m := range marks {
 		q := point{x.at(m.Time), y.at(m.Value)}
 		p.stroke(line{p.alarm, 0.8, []float64{2, 2}}, point{q.x, y.from}, point{q.x, y.to})
-		p.mark(ring, p.alarm, q, 3)
 		w := p.width(words, m.Label)
 		left := q.x + 7
 		if left+w > x.to {
@@ -189,6 +188,9 @@ func (d *InTime) marks(p *pen, x, y scale, marks []TimeMark) {
 		taken = append(taken, label)
 		words.color = color.Color(p.alarm)
 		p.masked(words, point{left, at}, m.Label)
+	}
+	for _, m := range marks { // above the words
+		p.mark(ring, p.alarm, point{x.at(m.Time), y.at(m.Value)}, 3)
 	}
 }
 

@@ -71,7 +71,8 @@ func (s *Shift) cannotRun(in, out float64) error {
 // drags says whether coupling i only drags in the range that is left: it slips.
 func (s *Shift) drags(i int) bool {
 	for _, f := range s.Faults {
-		if f.Coupling == i && f.Kind == kinematics.Dragging && f.ActsIn(s.From.Name) {
+		slips := f.Kind == kinematics.Dragging || f.Kind == kinematics.Stuck && f.Share.IsSet() && s.breaksLoose()
+		if f.Coupling == i && slips && f.ActsIn(s.From.Name) {
 			for _, applied := range s.From.Apply {
 				if applied == i {
 					return false
@@ -83,12 +84,32 @@ func (s *Shift) drags(i int) bool {
 	return false
 }
 
+// breaksLoose says whether the vehicle rolls in a range that could not roll if what
+// is stuck with a share of its rating did not slip.
+func (s *Shift) breaksLoose() bool {
+	o := s.outcome(s.From, s.Faults)
+	return s.Speed != 0 && !o.Drives() && o.Verdict != solve.Neutral
+}
+
+// holdingAtStart is what is wrong at the start, without what slips there.
+func (s *Shift) holdingAtStart() []kinematics.Fault {
+	if !s.breaksLoose() {
+		return s.Faults
+	}
+	var list []kinematics.Fault
+	for _, f := range s.Faults {
+		if f.Kind != kinematics.Stuck || !f.Share.IsSet() {
+			list = append(list, f)
+		}
+	}
+	return list
+}
+
 // ends returns the speeds of input and output, in the sense of the input, with
 // which the range that is left runs at the speed of the shift.
 func (s *Shift) ends() (in, out float64, err error) {
 	t := s.System.Train
-	st := t.In(s.From, s.Faults...)
-	o := s.System.Kernel().Outcome(st)
+	o := s.outcome(s.From, s.holdingAtStart())
 	out = s.Speed * float64(t.Forward)
 	held := func(what string) error {
 		return errorf("%s %s: it cannot run at this speed; start from rest, or from another range", s.From.Name, what)

@@ -65,7 +65,7 @@ func doing(o solve.Outcome) string {
 // before says that the old range does not do what it should.
 func (w *wording) before() {
 	s := w.a.Shift
-	faulty := s.outcome(s.From, s.Faults)
+	faulty := s.outcome(s.From, s.holdingAtStart())
 	if s.From == s.To || alike(s.outcome(s.From, nil), faulty) {
 		return
 	}
@@ -215,7 +215,7 @@ func (w *wording) catching() []int {
 func (w *wording) drove() bool { return w.a.Shift.drove() }
 
 func (s *Shift) drove() bool {
-	return s.outcome(s.From, nil).Drives() && s.outcome(s.From, s.Faults).Drives()
+	return s.outcome(s.From, nil).Drives() && s.outcome(s.From, s.holdingAtStart()).Drives()
 }
 
 // bind says how long and how deep the shift binds.

@@ -78,6 +78,8 @@ func TestWords(t *testing.T) {
 			[]string{"cannot turn", "ties up", "nothing turns"}},
 		{"stuck in part later", depot, "D2", "D3", faults("intermediate=stuck 0.2@D3"),
 			[]string{"intermediate drags to the end: it slips at # rpm with # N m", "D3 holds from # s on.*"}, []string{"cannot turn", "ties up", "nothing turns"}},
+		{"stuck in part before and after", depot, "D2", "D3", faults("low-reverse=stuck 0.1"),
+			[]string{"low-reverse drags to the end: it slips at # rpm with # N m", "D3 holds from # s on.*"}, []string{"ties up", "before the command"}},
 		{"slow", depot, "D2", "D3", faults("direct=weak 0.2"),
 			[]string{"neither binds nor flares, but direct slips for # s \\(timed: # s\\)", "direct takes # kJ, # times the # of the timed shift .*"}, []string{"timed: direct"}},
 		{"rigid catch", depot, "D2", "D3", faults("low-reverse=stuck@D3"),
@@ -458,6 +460,15 @@ func TestRefused(t *testing.T) {
 		if _, err := s.Play(); err == nil || err.Error() != c.want {
 			t.Errorf("%s-%s: %v, want %s", c.from, c.to, err, c.want)
 		}
+	}
+}
+
+// The longest play that the command offers can be sampled as by default.
+func TestLongestPlay(t *testing.T) {
+	s := shift(t, library(t, "double-pinion-reverser"), "N", "N")
+	s.Until, s.Step, s.Sample = 300, transient.DefaultSample, transient.DefaultSample
+	if _, err := s.Run(); err != nil {
+		t.Error(err)
 	}
 }
 
