@@ -176,8 +176,8 @@ type Verdict struct {
 	Least, LeastAt, LeastInput, Before, TimedLeast float64
 	// Bind is how long, s, the output torque was less than it was before and than it
 	// is at the end of the timed run, while couplings fought the drive: exerted
-	// torques that they do not have when nothing is wrong. Fighting are those, and Giving those
-	// that slipped, when it was least.
+	// torques that they do not have when nothing is wrong; as far as the timed run
+	// does not. Fighting are those, and Giving those that slipped, when it was least.
 	Bind             float64
 	Fighting, Giving []int
 	// Flare is by how much, rad/s, the input ran above both ranges, at FlareAt, s,
@@ -211,13 +211,13 @@ const (
 func judge(r, timed *Run, h handover) Verdict {
 	v := Verdict{Sense: r.Shift.sense()}
 	v.settle(r)
-	v.End = r.end(&v)
+	v.End = r.end(&v, timed)
 	v.torques(r, timed, h)
 	v.speeds(r, timed)
 	if timed != nil {
 		v.Slow = r.slower(timed)
 	}
-	v.Timed = v.Bind == 0 && v.Flare == 0 && v.Sag == 0 && len(v.Slow) == 0 && v.End.What == Reached
+	v.Timed = v.Bind == 0 && v.Flare == 0 && v.Sag == 0 && len(v.Slow) == 0 && len(v.Drags) == 0 && v.End.What == Reached
 	return v
 }
 
@@ -248,10 +248,9 @@ func (v *Verdict) torques(r, timed *Run, h handover) {
 	v.LeastAt, v.LeastInput = r.Time[at], r.InputTorque[at]
 	s := r.Shift
 	if v.End.What == Held || s.outcome(s.To, nil).Drives() && (s.drove() || s.From == s.To) {
-		for i := before + 1; i < len(r.Time); i++ {
-			if d*r.OutputTorque[i] < bound && len(r.fighting(i, h)) > 0 {
-				v.Bind += r.Time[i] - r.Time[i-1]
-			}
+		v.Bind = r.binds(d, bound, h)
+		if timed != nil {
+			v.Bind = max(0, v.Bind-timed.binds(d, bound, h))
 		}
 	}
 	switch {
@@ -268,6 +267,21 @@ func (v *Verdict) torques(r, timed *Run, h handover) {
 	}
 	at, v.Push = r.farthest(func(x float64) float64 { return math.Abs(x - was) })
 	v.PushAt = r.Time[at]
+}
+
+// binds is how long the output torque, counted as it drives, is below a bound while
+// couplings fight, s.
+func (r *Run) binds(d, bound float64, h handover) float64 {
+	long := 0.0
+	for i := r.before() + 1; i < len(r.Time); i++ {
+		if d*r.OutputTorque[i] < bound && len(r.fighting(i, h)) > 0 {
+			long += r.Time[i] - r.Time[i-1]
+		}
+	}
+	if long < 1.5*r.Shift.Sample {
+		return 0
+	}
+	return long
 }
 
 // speeds finds the flare and the sag.

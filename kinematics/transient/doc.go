@@ -65,6 +65,10 @@
 // go in time is off for good when what is applied would be on, and what takes hold
 // in time is on for good when it would have caught.
 //
+// Where of two elements that take hold one takes over by torque and the other by
+// speed, the first has its ramp, the second waits, and what lets go does so by its
+// ramp or as its load comes to nothing.
+//
 // Neither is needed where a one-way clutch takes the load over: what is applied has
 // no slip, then. From a range that drives forward into one that drives backward,
 // what lets go does so as the other begins to take hold. Other ramps are

@@ -14,7 +14,7 @@ type End struct {
 	// Outcome is what the new range does with the faults, what slips to the end
 	// apart.
 	Outcome solve.Outcome
-	// Since is from when on what is held rests, s; 0 if it never turned.
+	// Since is from when on what is held rests, s; 0 if it does before the first change.
 	Since float64
 }
 
@@ -33,10 +33,10 @@ const (
 
 // end finds what the run came to: from the speeds at its end, and where these do
 // not tell, from what the new range does with the faults.
-func (r *Run) end(v *Verdict) End {
+func (r *Run) end(v *Verdict, timed *Run) End {
 	s := r.Shift
 	healthy := s.outcome(s.To, nil)
-	e := End{Outcome: s.outcome(s.To, r.holding(v))}
+	e := End{Outcome: s.outcome(s.To, r.holding(v, timed))}
 	now := e.Outcome
 	same := alike(healthy, now)
 	ratio, drives := healthy.Ratio()
@@ -60,11 +60,11 @@ func (r *Run) end(v *Verdict) End {
 }
 
 // holding is what is wrong at the end: faults that hold with a share of a rating
-// are stuck if they stick, and nothing if they slip, or if all rests and nothing
-// pushes.
-func (r *Run) holding(v *Verdict) []kinematics.Fault {
+// are stuck if they stick, and nothing if they slip, or if all would rest without
+// them.
+func (r *Run) holding(v *Verdict, timed *Run) []kinematics.Fault {
 	var list []kinematics.Fault
-	idle := r.rests() && r.Shift.Torque <= 0
+	idle := r.rests() && (r.Shift.Torque <= 0 || timed != nil && timed.rests())
 	for _, f := range r.Shift.Faults {
 		if f.Kind == kinematics.Dragging || f.Kind == kinematics.Stuck && f.Share.IsSet() {
 			t := r.Track(f.Coupling)
@@ -98,14 +98,14 @@ func (r *Run) rests() bool {
 }
 
 // heldSince is from when on the input, and an output that rests at the end, have
-// come to rest, s; 0 if they have done so before the first change.
+// come to rest, s; 0 if that is before the first change.
 func (r *Run) heldSince() float64 {
 	const rests = slippingSpeed / 10
 	i, all := len(r.Time)-1, r.rests()
 	for i > 0 && math.Abs(r.Input[i-1]) < rests && (!all || math.Abs(r.Output[i-1]) < rests) {
 		i--
 	}
-	if i == 0 {
+	if i <= r.before() {
 		return 0
 	}
 	return r.Time[i]

@@ -73,6 +73,32 @@ func TestAfterTheShift(t *testing.T) {
 	}
 }
 
+// Nothing jumps as a healthy shift begins, whatever the range it goes to: the
+// ramps start from nothing, and what acts in time follows them.
+func TestHealthyShiftsBeginSoftly(t *testing.T) {
+	for _, name := range append([]string{"coupled-four-speed"}, played...) {
+		train := library(t, name)
+		for i := range train.Ranges {
+			for j := range train.Ranges {
+				s := shift(t, train, train.Ranges[i].Name, train.Ranges[j].Name)
+				s.Until, s.Sample = 1.2, 0.002
+				a, err := s.Play()
+				if err != nil || i == j || a.Handover == transient.ViaNeutral || s.Speed == 0 {
+					continue // only between ranges that drive the same way
+				}
+				at := slices.IndexFunc(a.Run.Time, func(x float64) bool { return x > 0.302 })
+				before, size := a.Run.OutputTorque[at-2], 0.0
+				for _, x := range a.Run.OutputTorque {
+					size = max(size, math.Abs(x))
+				}
+				if jump := math.Abs(a.Run.OutputTorque[at] - before); jump > 0.1*size+1 {
+					t.Errorf("%s %s-%s: the output torque jumps from %g to %g N m as the first ramp starts", name, s.From.Name, s.To.Name, before, a.Run.OutputTorque[at])
+				}
+			}
+		}
+	}
+}
+
 // ends compares the speeds after a shift with those of the range.
 func ends(t *testing.T, a *transient.Answer) {
 	t.Helper()

@@ -2,6 +2,7 @@ package transient
 
 import (
 	"math"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
@@ -14,7 +15,8 @@ type Course struct {
 	Ramp     kinematics.Ramp // of what changes
 	Origin   Origin
 	// Latest is when a coupling that acts in time changes at the latest, s after
-	// the command; infinite where it waits for ever.
+	// the command; infinite where it waits for ever. With a ramp of this package, it
+	// may let go earlier if this is above 0.
 	Latest float64
 	// Before and After are the friction torques it can hold, N m; infinite where
 	// it cannot slip.
@@ -113,6 +115,10 @@ func (s *Shift) plan(faults []kinematics.Fault, h handover, timed bool) (*plan, 
 				c.Latest = h.latest[i]
 			}
 			l.sign, l.since, l.until = h.load[i], w.begin, c.Latest
+		case h.mixed && c.Change == Releases && (timed || c.Origin == Assumed):
+			c.Latest = c.Ramp.End
+			l.sign, l.since, l.until = h.load[i], w.begin, c.Latest
+			w.begin = min(w.begin, c.Ramp.Start)
 		case h.kind == viaNeutral && c.Change == Releases && c.Origin == Assumed:
 			c.Ramp = at(w.start)
 		case c.Change != Stays:
@@ -149,7 +155,7 @@ func (s *Shift) course(i int, from, to span, h handover, timed bool) Course {
 	default:
 		c.Change = Applies
 		c.Ramp, c.Origin = s.ramp(i, s.Apply, file.Apply, AssumedApply)
-		if h.kind == bySpeed && h.load[i] != 0 && (timed || c.Origin == Assumed) {
+		if h.kind == bySpeed && h.takes[i] == bySpeed && (timed || c.Origin == Assumed) {
 			c.Origin = InTime
 		}
 	}
@@ -214,6 +220,10 @@ type handover struct {
 	kind     handoverKind
 	from, to []span // of the healthy ranges
 	load     []int  // the sign of the torque of every coupling in the range that applies it
+	// takes is how every coupling that is applied takes its load; the kind is the
+	// strictest of them, mixed if another takes it by torque.
+	takes []handoverKind
+	mixed bool
 	// allowed is what every coupling does when nothing is wrong: what changes
 	// carries torque of the sign of its load alone.
 	allowed []span
@@ -244,7 +254,7 @@ const (
 // couplings carry in either range at the speed of the shift.
 func (s *Shift) handover() (handover, error) {
 	n := len(s.System.Train.Couplings)
-	h := handover{load: make([]int, n)}
+	h := handover{load: make([]int, n), takes: make([]handoverKind, n)}
 	var err error
 	if h.from, err = s.spans(s.From, nil); err != nil {
 		return h, err
@@ -282,11 +292,13 @@ func (s *Shift) handover() (handover, error) {
 		case h.from[i].width() < h.to[i].width():
 			h.load[i] = after[i]
 			h.allowed[i] = h.to[i].clip(h.load[i])
-			if bothDrive && h.kind != viaNeutral && h.kind != bySpeed {
-				h.kind = max(h.kind, takesOver(slip[i], after[i]))
+			if bothDrive && h.kind != viaNeutral {
+				h.takes[i] = takesOver(slip[i], after[i])
+				h.kind = max(h.kind, h.takes[i])
 			}
 		}
 	}
+	h.mixed = h.kind == bySpeed && slices.Contains(h.takes, byTorque)
 	return h, nil
 }
 

@@ -187,6 +187,8 @@ func (c *Course) timing(name string) string {
 		return name + " lets go just as its load comes to nothing" + latest
 	case c.Origin == InTime:
 		return name + " takes hold just as it stops slipping" + latest
+	case c.Change == Releases && c.Latest > 0:
+		return name + " lets go " + when + ", or just as its load comes to nothing"
 	case c.Change == Releases:
 		return name + " lets go " + when
 	}

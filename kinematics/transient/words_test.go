@@ -48,6 +48,11 @@ func TestWords(t *testing.T) {
 			faults("forward=stuck")(train, s)
 			s.Brake = 2000
 		}, []string{"R ties up: nothing turns"}, []string{"binds", "lurches", "pushes", "stops"}},
+		{"at rest before", depot, "P", "R", func(train *kinematics.Train, s *transient.Shift) {
+			faults("intermediate=stuck")(train, s)
+			s.Torque, s.NoLoad = -40, 0
+		}, []string{"R ties up: nothing turns"}, nil},
+		{"too little torque to roll", depot, "N", "D3", faults("intermediate=dragging 0.1"), []string{"takes up D3"}, []string{"ties up"}},
 		{"engagement", depot, "N", "R", nil, []string{"takes up R", "pushes backward: output torque reaches -# N m at # s, and the vehicle speeds up by # m/s²"}, []string{"lurches"}},
 		{"lurch out of park", depot, "P", "N", fault("forward", kinematics.Stuck), []string{"N drives forward at 2.45 with these faults, as D1",
 			"lurches forward: output torque reaches # N m at 0.30 s, and the vehicle speeds up by # m/s²"}, []string{"without drive"}},
