@@ -247,7 +247,9 @@ func (v *Verdict) torques(r, timed *Run, h handover) {
 	at, v.Least = r.farthest(func(x float64) float64 { return -d * x })
 	v.LeastAt, v.LeastInput = r.Time[at], r.InputTorque[at]
 	s := r.Shift
-	if v.End.What == Held || s.outcome(s.To, nil).Drives() && (s.drove() || s.From == s.To) {
+	drives := v.End.What == Held || s.outcome(s.To, nil).Drives()
+	drove := s.drove() || s.From == s.To || math.Abs(r.Output[before]) >= slippingSpeed
+	if drives && drove {
 		v.Bind = r.binds(d, bound, h)
 		if timed != nil {
 			v.Bind = max(0, v.Bind-timed.binds(d, bound, h))

@@ -52,6 +52,8 @@ func TestWords(t *testing.T) {
 			faults("intermediate=stuck")(train, s)
 			s.Torque, s.NoLoad = -40, 0
 		}, []string{"R ties up: nothing turns"}, nil},
+		{"tied up before and after", "double-pinion-reverser", "R", "P", faults("forward=stuck"),
+			[]string{"before the command, R ties up with these faults", "P ties up: nothing turns; forward fights the drive"}, []string{"binds"}},
 		{"too little torque to roll", depot, "N", "D3", faults("intermediate=dragging 0.1"), []string{"takes up D3"}, []string{"ties up"}},
 		{"engagement", depot, "N", "R", nil, []string{"takes up R", "pushes backward: output torque reaches -# N m at # s, and the vehicle speeds up by # m/s²"}, []string{"lurches"}},
 		{"lurch out of park", depot, "P", "N", fault("forward", kinematics.Stuck), []string{"N drives forward at 2.45 with these faults, as D1",
