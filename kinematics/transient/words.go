@@ -337,6 +337,9 @@ func (w *wording) gains(slows bool) string {
 	return ""
 }
 
+// wordOfBraking is the share of its torque with which an input brakes for a word.
+const wordOfBraking = 0.1
+
 // brakes says that an input beyond its no-load speed brakes.
 func (w *wording) brakes() {
 	s, r := w.a.Shift, w.a.Run
@@ -344,7 +347,7 @@ func (w *wording) brakes() {
 	for _, x := range r.InputTorque {
 		most = min(most, x)
 	}
-	if s.Torque > 0 && s.NoLoad > 0 && most < -0.5 {
+	if s.Torque > 0 && s.NoLoad > 0 && most < -wordOfBraking*s.Torque {
 		w.say("the input turns faster than %s rpm, at which its torque is nothing: there it brakes, with up to %s N m", whole(RPM(s.NoLoad)), whole(-most))
 	}
 }
