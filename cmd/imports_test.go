@@ -56,7 +56,7 @@ var policy = map[string][]string{
 	// The program: the only place that runs the whole flow.
 	"tieup/cmd/internal/serve": {"tieup/gearsets", "tieup/kinematics/...", "tieup/plots/..."},
 	"tieup/cmd/internal/cli": {"tieup/gearsets", "tieup/kinematics/...", "tieup/plots/...", "tieup/cmd/internal/serve",
-		"github.com/spf13/cobra/...", "github.com/vbauerster/mpb/v8/...", "golang.org/x/term"},
+		"github.com/charmbracelet/x/ansi", "github.com/spf13/cobra/...", "github.com/vbauerster/mpb/v8/...", "golang.org/x/term"},
 	"tieup/cmd/tieup": {"tieup/cmd/internal/cli"},
 
 	// Only this test.
