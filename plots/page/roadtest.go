@@ -19,8 +19,14 @@ type RoadTest struct {
 	Tests         []TestGroup // that can be made in the workshop
 	Next          []NextTest
 	Diagnosed     table.Diagnosed
-	Save          string // link to the sheet as a file
-	All           string // link to the same with all suspects, or back
+}
+
+// So is the likeliest that follows from what was seen, in one line.
+func (r *RoadTest) So() string {
+	if g := r.Diagnosed.Groups(); len(g) > 0 {
+		return g[0].Lead
+	}
+	return r.Diagnosed.Summary()
 }
 
 // A ShopPlace is a test in the workshop with what it showed.
@@ -29,8 +35,26 @@ type ShopPlace struct {
 	Seen           string
 	Choices        []Alternatives
 	AsksTurns      bool // how far the output turns
-	Turns          string
+	Turns          Typed
 }
+
+// Typed is what a field to type into holds: what was seen, or what was refused.
+type Typed struct {
+	Value string
+	Wrong bool
+}
+
+// refuse puts the refused words that belong to a field back into it.
+func (f *Typed) refuse(what diagnosis.Word, words []string) {
+	for _, w := range words {
+		if typed, ok := strings.CutPrefix(w, string(what)+" "); ok {
+			*f = Typed{typed, true}
+		}
+	}
+}
+
+// Refuse puts refused words back into the field in which they were typed.
+func (p *ShopPlace) Refuse(words []string) { p.Turns.refuse(diagnosis.Turns, words) }
 
 // A NextTest is a test worth making, with what it can show.
 type NextTest struct {
@@ -39,8 +63,8 @@ type NextTest struct {
 	Rest  string
 }
 
-// A Shown is what a test can show, with the address at which it is noted.
-type Shown struct{ Text, Suspects, Link string }
+// A Shown is what a test can show, with what a button sends to note it.
+type Shown struct{ Text, Suspects, Note string }
 
 // Alternatives are words of which one can be chosen, or none.
 type Alternatives struct {
@@ -74,7 +98,7 @@ func NewShopPlace(t *kinematics.Train, place diagnosis.Observation, seen []strin
 	p.AsksTurns = true
 	for _, w := range seen {
 		if how, ok := strings.CutPrefix(w, string(diagnosis.Turns)+" "); ok {
-			p.Turns = how
+			p.Turns.Value = how
 		}
 	}
 	return p
@@ -96,9 +120,18 @@ type SheetPlace struct {
 	Others        []Option // and the less usual ones
 	Also          []AlsoSeen
 	As            []Option // the range whose gear it seems to be in
-	Ratio, Coasts string   // measured
+	Ratio, Coasts Typed    // measured
 	Rest          []string // words that no other field shows
 	Open          bool     // something but the usual was seen
+}
+
+// NotTested is what the form sends to say that the place was not tested: nothing
+// while nothing was seen, so that something can be ticked beside it.
+func (p SheetPlace) NotTested() string {
+	if p.Seen == "" {
+		return ""
+	}
+	return NotTested
 }
 
 // AlsoSeen is a group of things that can be seen besides.
@@ -162,10 +195,10 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 	for _, w := range slices.Clone(rest) {
 		ratio, coasts := strings.CutPrefix(w, string(diagnosis.Coasts)+" ")
 		switch first := strings.IndexAny(w, ".0123456789") == 0; {
-		case coasts && p.Coasts == "" && take(w):
-			p.Coasts = ratio
-		case first && p.Ratio == "" && take(w):
-			p.Ratio = w
+		case coasts && p.Coasts.Value == "" && take(w):
+			p.Coasts.Value = ratio
+		case first && p.Ratio.Value == "" && take(w):
+			p.Ratio.Value = w
 		}
 	}
 	p.Rest = rest
@@ -177,6 +210,13 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 	}
 	p.Open = len(seen) > usual
 	return p
+}
+
+// Refuse puts refused words back into the fields in which they were typed.
+func (p *SheetPlace) Refuse(words []string) {
+	p.Ratio.refuse(diagnosis.Ratio, words)
+	p.Coasts.refuse(diagnosis.Coasts, words)
+	p.Open = p.Open || p.Ratio.Wrong || p.Coasts.Wrong
 }
 
 // NewSheetShift arranges what was seen in a shift.

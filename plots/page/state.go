@@ -4,12 +4,14 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
 
 	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
 )
 
 // A Mode is what the page is used for.
@@ -89,13 +91,20 @@ const (
 )
 
 // Keys that begin so have the name of a range or of another place behind them.
-// Coasts and turns are parts of what was seen that a form asks for by themselves.
 const (
-	saidPrefix   = "say."
-	sawPrefix    = "saw."
-	coastsPrefix = "coasts."
-	turnsPrefix  = "turns."
+	saidPrefix = "say."
+	sawPrefix  = "saw."
 )
+
+// typedKeys are the parts of what was seen that a form asks for in fields to type
+// into: their keys, with the name of a place behind, and the words that stand
+// before what was typed.
+var typedKeys = []struct {
+	prefix string
+	word   diagnosis.Word
+}{
+	{"ratio.", diagnosis.Ratio}, {"coasts.", diagnosis.Coasts}, {"turns.", diagnosis.Turns},
+}
 
 // MostFaults is the largest number of faults at once.
 const MostFaults = 8
@@ -148,32 +157,13 @@ func ParseState(q url.Values) (State, error) {
 		refuse("%d faults at once are too many: up to %d can be shown", n, MostFaults)
 		s.Faults = nil
 	}
-	seen := map[string]string{}
-	for key, values := range q {
+	for key := range q {
 		if r, ok := strings.CutPrefix(key, saidPrefix); ok {
 			s.Said = append(s.Said, Said{r, q.Get(key)})
 		}
-		if place, ok := strings.CutPrefix(key, sawPrefix); ok {
-			for _, v := range values {
-				seen[place] = join(seen[place], v)
-			}
-		}
 	}
-	for key := range q {
-		if place, ok := strings.CutPrefix(key, coastsPrefix); ok && q.Get(key) != "" {
-			seen[place] = join(seen[place], "coasts "+q.Get(key))
-		}
-		if place, ok := strings.CutPrefix(key, turnsPrefix); ok && q.Get(key) != "" {
-			seen[place] = join(seen[place], "turns "+q.Get(key))
-		}
-	}
-	for place, words := range seen {
-		if words != "" {
-			s.Saw = append(s.Saw, Saw{place, words})
-		}
-	}
+	s.Saw = sawIn(q)
 	slices.SortFunc(s.Said, func(a, b Said) int { return strings.Compare(a.Range, b.Range) })
-	slices.SortFunc(s.Saw, func(a, b Saw) int { return strings.Compare(a.Place, b.Place) })
 	for what, text := range map[string]string{"vehicle": s.Vehicle, "complaint": s.Complaint} {
 		if len(text) > mostText {
 			refuse("the %s is longer than %d letters", what, mostText)
@@ -186,19 +176,91 @@ func ParseState(q url.Values) (State, error) {
 // mostText is the length of a text that is kept with a road test.
 const mostText = 1000
 
-// join puts words of one place together, each once.
-func join(words, more string) string {
-	for w := range strings.SplitSeq(more, ",") {
-		w = strings.TrimSpace(w)
-		switch {
-		case w == "" || slices.Contains(strings.Split(words, ", "), w):
-		case words == "":
-			words = w
-		default:
-			words += ", " + w
+// sawIn gathers what was seen, by place: what was ticked, and what was typed. A
+// place of which the form says that it was not tested has none.
+func sawIn(q url.Values) []Saw {
+	seen := map[string][]string{}
+	add := func(q url.Values) {
+		for key, values := range q {
+			if place, ok := strings.CutPrefix(key, sawPrefix); ok {
+				for _, v := range values {
+					seen[place] = append(seen[place], Words(v)...)
+				}
+			}
 		}
 	}
-	return words
+	add(q)
+	for _, note := range q["note"] { // of a button, which sends one field only
+		if more, err := url.ParseQuery(note); err == nil {
+			add(more)
+		}
+	}
+	for _, typed := range typedKeys {
+		for key := range q {
+			place, ok := strings.CutPrefix(key, typed.prefix)
+			if v := strings.TrimSpace(q.Get(key)); ok && v != "" {
+				seen[place] = append(seen[place], string(typed.word)+" "+point(v))
+			}
+		}
+	}
+	var list []Saw
+	for place, words := range seen {
+		if len(words) == 0 || slices.Contains(words, NotTested) {
+			continue
+		}
+		list = append(list, Saw{place, strings.Join(once(words), ", ")})
+	}
+	slices.SortFunc(list, func(a, b Saw) int { return strings.Compare(a.Place, b.Place) })
+	return list
+}
+
+// NotTested is the word by which a form takes back all that was seen in a place.
+const NotTested = "not-tested"
+
+// numberForm is a number as it may be written.
+var numberForm = regexp.MustCompile(`[\d.,]+`)
+
+// Words are the words of what was seen, which have commas between them. A comma
+// between digits is part of a number.
+func Words(seen string) []string {
+	var list []string
+	start := 0
+	add := func(end int) {
+		if w := strings.TrimSpace(seen[start:end]); w != "" {
+			list = append(list, point(w))
+		}
+		start = end + 1
+	}
+	digit := func(i int) bool { return i >= 0 && i < len(seen) && seen[i] >= '0' && seen[i] <= '9' }
+	for i := range len(seen) {
+		if seen[i] == ',' && !(digit(i-1) && digit(i+1)) {
+			add(i)
+		}
+	}
+	add(len(seen))
+	return list
+}
+
+// point writes a decimal comma as a point. A comma before three digits stays, for
+// 1,800 may as well be 1800.
+func point(word string) string {
+	return numberForm.ReplaceAllStringFunc(word, func(s string) string {
+		if _, after, _ := strings.Cut(s, ","); strings.ContainsAny(after, ",") || strings.Contains(s, ".") || len(after) == 3 {
+			return s
+		}
+		return strings.Replace(s, ",", ".", 1)
+	})
+}
+
+// once leaves out what was there before.
+func once(words []string) []string {
+	var list []string
+	for _, w := range words {
+		if !slices.Contains(list, w) {
+			list = append(list, w)
+		}
+	}
+	return list
 }
 
 func control(r rune) bool { return r < ' ' || r == 0x7f }
@@ -289,6 +351,12 @@ func (s State) Fields(without ...string) []Field {
 	}
 	slices.SortStableFunc(list, func(a, b Field) int { return strings.Compare(a.Name, b.Name) })
 	return list
+}
+
+// ForAnotherTrain are the fields that are kept when another train is chosen: how
+// the page looks and what it is used for. All others are about the train.
+func (s State) ForAnotherTrain() []Field {
+	return State{Mode: s.Mode, Shade: s.Shade, Pace: s.Pace}.Fields()
 }
 
 // SaidOf returns what the learner said of a range, "" for nothing.

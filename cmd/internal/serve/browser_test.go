@@ -5,9 +5,11 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
@@ -207,7 +209,7 @@ func TestBrowserRoadTest(t *testing.T) {
 	b.do(chromedp.Reload())
 	b.shows(".suspects", "forward is stuck on (stuck-on plates)")
 
-	sheet := js[string](b, `(() => { const r = new XMLHttpRequest(); r.open("GET", document.querySelector("#save-sheet").href, false); r.send(); return r.responseText; })()`)
+	sheet := js[string](b, `(() => { const r = new XMLHttpRequest(); r.open("GET", "/sheet.yaml" + location.search, false); r.send(); return r.responseText; })()`)
 	file := filepath.Join(t.TempDir(), "bus-14.yaml")
 	if err := os.WriteFile(file, []byte(sheet), 0o666); err != nil {
 		t.Fatal(err)
@@ -243,7 +245,7 @@ func TestBrowserWorkshop(t *testing.T) {
 	b.choose(`[id="shop-0-air:low-reverse"]`, "good")
 	b.shows(".suspects", "air:low-reverse: good")
 	b.shows(".suspects", "1. One of these 2")
-	b.click(`.next li a[href*="saw.pressure%3Alow-reverse%40P=none"]`)
+	b.click(`.next li button[value="saw.pressure%3Alow-reverse%40P=none"]`)
 	b.shows(".suspects", "1. roller is seized")
 	b.shows("#sheet-shop", "Pressure at the tap of low-reverse in P: is it fed? none")
 	b.choose("#test", "bench:forward")
@@ -552,4 +554,117 @@ func (b *tab) barriers() []string {
 		b.Fatal(err)
 	}
 	return found
+}
+
+// hold presses the pointer on what a selector finds, and lets it go after a while.
+func (b *tab) hold(selector string, while time.Duration) {
+	b.Helper()
+	b.do(chromedp.ScrollIntoView(chromedp.CSS(selector)))
+	at := js[[]float64](b, `(() => { const r = document.querySelector(`+quoted(selector)+`).getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; })()`)
+	event := func(kind input.DispatchMouseEventType) {
+		p := input.DispatchMouseEventParams{Type: kind, X: at[0], Y: at[1], Button: input.MouseButtonLeft, ClickCount: 1}
+		b.do(chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+			_, err := chromedp.Call(ctx, input.DispatchMouseEvent, p)
+			return err
+		}))
+	}
+	event(input.DispatchMouseEventTypeMousePressed)
+	time.Sleep(while) // as a hand does
+	event(input.DispatchMouseEventTypeMouseReleased)
+}
+
+// What is typed and then pressed, ticked or left by a link all counts, however
+// long the press: the answer to what was typed takes neither away.
+func TestBrowserBenchLosesNothing(t *testing.T) {
+	const start = "/?mode=bench&range=R&saw.D1=forward&train=overdrive-simpson-four-speed"
+	b := openTab(t, start)
+	typed := func(selector, text string) {
+		b.visit(start)
+		b.click("#more-D2 summary")
+		b.do(chromedp.SendKeys(chromedp.CSS(selector), text))
+	}
+	address := func() string { return js[string](b, `decodeURIComponent(location.search).replaceAll("+", " ")`) }
+	for _, while := range []time.Duration{0, 30 * time.Millisecond, 600 * time.Millisecond} {
+		typed("#ratio-D2", "1.55")
+		b.hold(".next li button", while)
+		b.wait(`document.activeElement.id === "next"`)
+		if got := address(); !strings.Contains(got, "saw.D2=1.55") || strings.Count(got, "saw.") != 3 {
+			t.Errorf("a ratio typed and a result pressed for %v lead to %s", while, got)
+		}
+
+		typed("#ratio-D2", "1.55")
+		b.hold("#saw-R-ok", while)
+		b.shows(".suspects", "R: ok")
+		if got := address(); !strings.Contains(got, "saw.D2=1.55") || !strings.Contains(got, "saw.R=ok") {
+			t.Errorf("a ratio typed and a word ticked for %v lead to %s", while, got)
+		}
+
+		typed("#ratio-D2", "1.55")
+		b.hold("#tab-Look", while)
+		b.wait(`document.querySelector("#verdict")`)
+		if got := address(); !strings.Contains(got, "saw.D2=1.55") {
+			t.Errorf("a ratio typed and the page left after %v lead to %s", while, got)
+		}
+
+		typed("#complaint", "bumps into second")
+		b.asked()
+		b.hold("#save-sheet", while)
+		b.wait(`decodeURIComponent(location.search).includes("bumps")`)
+		b.until(func() bool {
+			return slices.ContainsFunc(b.asked(), func(u string) bool { return strings.Contains(u, "/sheet.yaml?complaint=bumps+into+second") })
+		})
+	}
+
+	// What is typed while an answer is under way stays, and is sent when it is left.
+	b.visit(start)
+	b.click("#more-D2 summary")
+	js[bool](b, `(() => {
+		document.querySelector("#saw-R-ok").click();
+		const field = document.querySelector("#ratio-D2");
+		field.focus();
+		document.execCommand("insertText", false, "1.55");
+		return true;
+	})()`)
+	b.shows(".suspects", "R: ok")
+	if got := js[string](b, `document.activeElement.id + " " + document.activeElement.value`); got != "ratio-D2 1.55" {
+		t.Errorf("the field under way is %s", got)
+	}
+	b.press(kb.Tab)
+	b.shows(".suspects", "D2: 1.55")
+}
+
+// A decimal comma is a point, and what may be read in two ways is refused whole,
+// in sight, with the text still there.
+func TestBrowserNumbers(t *testing.T) {
+	const start = "/?mode=bench&range=R&saw.L1=forward&train=depot-shuttle-three-speed"
+	b := openTab(t, start)
+	b.do(chromedp.EmulateViewport(390, 740))
+	b.visit(start)
+	b.click("#more-L1 summary")
+	b.do(chromedp.SendKeys(chromedp.CSS("#ratio-L1"), "2,45"+kb.Enter))
+	b.shows(".suspects", "L1: forward, 2.45")
+	before := js[string](b, "location.href")
+	for _, wrong := range []string{"1800/0", "1,800/735"} {
+		b.do(chromedp.Clear(chromedp.CSS("#ratio-L1")))
+		b.refused++
+		b.do(chromedp.SendKeys(chromedp.CSS("#ratio-L1"), wrong+kb.Tab))
+		b.shows(".problem", "L1: ")
+		b.wait(`document.activeElement.id === "problem-head"`)
+		if top := js[float64](b, `document.querySelector(".problem").getBoundingClientRect().top`); top < 0 || top > 700 {
+			t.Errorf("%s: the problem is at %g of 740", wrong, top)
+		}
+		if got := js[string](b, `document.querySelector("#ratio-L1").value`); got != wrong {
+			t.Errorf("%s: the field now holds %q", wrong, got)
+		}
+		b.shows(".suspects", "seen: L1: forward not tested")
+	}
+	if now := js[string](b, "location.href"); now != before {
+		t.Errorf("what is refused leads to %s", now)
+	}
+	b.do(chromedp.Clear(chromedp.CSS("#ratio-L1")))
+	b.do(chromedp.SendKeys(chromedp.CSS("#ratio-L1"), "2.45"+kb.Enter))
+	b.wait(`!document.querySelector(".problem")`)
+	b.shows(".suspects", "L1: forward, 2.45")
+	b.click("#saw-L1-not")
+	b.shows(".suspects", "seen: nothing yet")
 }

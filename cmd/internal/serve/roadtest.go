@@ -44,7 +44,7 @@ func (sub *subject) lookCase(st page.State) error {
 		c.Circumstances = append(c.Circumstances, x)
 	}
 	for _, saw := range st.Saw {
-		errs = append(errs, see(c, saw))
+		errs = append(errs, sub.see(c, saw))
 	}
 	if st.Test != "" {
 		place, err := diagnosis.ParsePlace(t, st.Test)
@@ -63,25 +63,42 @@ func (sub *subject) lookCase(st page.State) error {
 }
 
 // see adds what was seen in a place, word by word: one that cannot be does not
-// take away the others.
-func see(c *diagnosis.Case, saw page.Saw) error {
+// take away the others, and is kept for the field in which it was written.
+func (sub *subject) see(c *diagnosis.Case, saw page.Saw) error {
 	at, err := diagnosis.ParsePlace(c.Train, saw.Place)
 	if err != nil {
 		return fmt.Errorf("the road test: %w", err)
 	}
 	var errs []error
-	for word := range strings.SplitSeq(saw.Seen, ",") {
-		list, err := diagnosis.ParseSeen(c.Train, at, word)
-		for _, o := range list {
-			if err = diagnosis.Compatible(c.Train, c.Seen, o); err == nil {
-				c.Seen = append(c.Seen, o)
-			}
-		}
+	for _, word := range page.Words(saw.Seen) {
+		o, err := seeWord(c, at, word)
 		if err != nil {
 			errs = append(errs, fmt.Errorf("%s: %w", at.Place(c.Train), err))
+			sub.refused = append(sub.refused, page.Saw{Place: at.Place(c.Train), Seen: word})
+			continue
 		}
+		c.Seen = append(c.Seen, o...)
 	}
 	return errors.Join(errs...)
+}
+
+// seeWord reads one word of what was seen in a place. A number with a comma that
+// may be read in two ways is refused whole.
+func seeWord(c *diagnosis.Case, at diagnosis.Observation, word string) ([]diagnosis.Observation, error) {
+	if strings.Contains(word, ",") {
+		_, number, typed := strings.Cut(word, " ")
+		if !typed {
+			number = word
+		}
+		return nil, fmt.Errorf("%s has a comma that can be read in two ways: write 2.45 or 1800/735", kinematics.Quote(number))
+	}
+	list, err := diagnosis.ParseSeen(c.Train, at, word)
+	for _, o := range list {
+		if err == nil {
+			err = diagnosis.Compatible(c.Train, c.Seen, o)
+		}
+	}
+	return list, err
 }
 
 // putCase writes a case into the state.
@@ -128,22 +145,20 @@ func saw(list []page.Saw, place, value string) []page.Saw {
 	return append(list, page.Saw{Place: place, Seen: value})
 }
 
-// noted is the address of the state in which something more was seen, "" if it
-// cannot be beside what was seen already.
-func (sub *subject) noted(seen []diagnosis.Observation) string {
-	st, t := sub.state, sub.train
+// note is what a button of the form sends to note that something more was seen,
+// "" if it cannot be beside what was seen already.
+func (sub *subject) note(seen []diagnosis.Observation) string {
+	t := sub.train
 	all := slices.Clone(sub.sheet.Seen)
+	more := page.State{Pace: page.UsualPace}
 	for _, o := range seen {
 		if diagnosis.Compatible(t, all, o) != nil {
 			return ""
 		}
 		all = append(all, o)
-		st.Saw = saw(st.Saw, o.Place(t), o.Value(t))
+		more.Saw = saw(more.Saw, o.Place(t), o.Value(t))
 	}
-	if len(seen) == 0 {
-		return ""
-	}
-	return st.Link()
+	return more.Values().Encode()
 }
 
 // sheetTrain is the name by which a sheet of the subject finds its train.
@@ -202,7 +217,9 @@ func (sub *subject) roadTest() *page.RoadTest {
 				others = append(others, t.Ranges[k].Name)
 			}
 		}
-		b.Ranges = append(b.Ranges, page.NewSheetPlace(r.Name, applied(t, r), sub.seen(&diagnosis.Observation{Range: i, To: -1}), others))
+		p := page.NewSheetPlace(r.Name, applied(t, r), sub.seen(&diagnosis.Observation{Range: i, To: -1}), others)
+		p.Refuse(sub.refusedAt(p.Name))
+		b.Ranges = append(b.Ranges, p)
 	}
 	shifts := f.Shifts()
 	for i := range sub.sheet.Seen {
@@ -222,15 +239,22 @@ func (sub *subject) roadTest() *page.RoadTest {
 	for _, x := range b.Diagnosed.NextTests() {
 		next := page.NextTest{Lead: x.Lead, Rest: x.Rest}
 		for _, s := range x.Shows {
-			next.Shows = append(next.Shows, page.Shown{Text: s.Text, Suspects: s.Suspects, Link: sub.noted(s.Seen)})
+			next.Shows = append(next.Shows, page.Shown{Text: s.Text, Suspects: s.Suspects, Note: sub.note(s.Seen)})
 		}
 		b.Next = append(b.Next, next)
 	}
-	all := sub.state
-	all.All = !all.All
-	b.All = all.Link()
-	b.Save = "/sheet.yaml" + strings.TrimPrefix(sub.state.Link(), "/")
 	return b
+}
+
+// refusedAt are the words of a place that were refused.
+func (sub *subject) refusedAt(place string) []string {
+	var words []string
+	for _, s := range sub.refused {
+		if s.Place == place {
+			words = append(words, s.Seen)
+		}
+	}
+	return words
 }
 
 // seen are the words of a place.
@@ -249,7 +273,9 @@ func (sub *subject) seen(place *diagnosis.Observation) []string {
 func (sub *subject) workshop(b *page.RoadTest) {
 	t := sub.train
 	show := func(o diagnosis.Observation) {
-		b.Shop = append(b.Shop, page.NewShopPlace(t, o, sub.seen(&o)))
+		p := page.NewShopPlace(t, o, sub.seen(&o))
+		p.Refuse(sub.refusedAt(p.Name))
+		b.Shop = append(b.Shop, p)
 	}
 	for i, o := range sub.sheet.Seen {
 		if o.Shop != nil && !slices.ContainsFunc(sub.sheet.Seen[:i], func(p diagnosis.Observation) bool { return p.SamePlace(&o) }) {
@@ -302,15 +328,13 @@ func circumstances(known []diagnosis.Circumstance) []page.Circumstance {
 	return list
 }
 
-// serveSheet answers the road-test sheet of a state as a file.
+// serveSheet answers the road-test sheet of a state as a file, or the page with
+// what is wrong with the state.
 func (s *Server) serveSheet(w http.ResponseWriter, r *http.Request) {
 	st, err := page.ParseState(r.URL.Query())
-	var sub *subject
-	if err == nil {
-		sub, err = s.look(st)
-	}
-	if err != nil {
-		s.refuse(w, http.StatusBadRequest, err.Error())
+	sub, wrong := s.look(st)
+	if err = errors.Join(err, wrong); err != nil {
+		s.write(w, http.StatusBadRequest, s.view(st, sub, err))
 		return
 	}
 	f, done := sub.finder()

@@ -23,6 +23,16 @@ func TestRoadTestInTheAddress(t *testing.T) {
 		{"&saw.D2=1800%2F735&saw.D2=as+D1", "saw.D2=1800%2F735%2C+as+D1"},
 		{"&saw.D1-D2=flare", "saw.D1-D2=flare"},
 		{"&saw.R=not+tested", ""},
+		{"&saw.R=bind&saw.R=not-tested&saw.R=rolls&ratio.R=2.2&saw.N=none", "saw.N=none"},
+		{"&saw.R=&saw.R=rolls", "saw.R=rolls"},
+		{"&saw.D1=forward&ratio.D1=2,45&coasts.D1=+2,45+", "saw.D1=forward%2C+2.45%2C+coasts+2.45"},
+		{"&saw.D1=forward,2,45", "saw.D1=forward%2C+2.45"},
+		{"&ratio.D1=1800,5/735,25", "saw.D1=1800.5%2F735.25"},
+		{"&saw.bench:direct=held-locks&turns.bench:direct=-0,41%2B", "saw.bench:direct=held-locks%2C+turns+-0.41%2B"},
+		{"&saw.N=none&note=saw.R%3Dbind", "saw.N=none&saw.R=bind"},
+		{"&saw.R=bind&note=saw.R%3Dbind%252C%2Brolls%26mode%3Dlook", "saw.R=bind%2C+rolls"},
+		{"&saw.R=bind&suspects=all", "saw.R=bind&all=1"},
+		{"&saw.R=bind&all=1&suspects=likeliest", "saw.R=bind"},
 		{"&test=air:direct", "test=air:direct"},
 		{"&test=air:direct&saw.air:direct=good", "saw.air:direct=good"},
 		{"&saw.bench:direct%2Bforward=held-locks&turns.bench:direct%2Bforward=-0.41", "saw.bench:forward%2Bdirect=held-locks%2C+turns+-0.41"},
@@ -49,6 +59,10 @@ func TestRoadTestInTheAddress(t *testing.T) {
 		{"&test=R", `"R" is no test in the workshop`},
 		{"&test=air:dirct", "did you mean direct?"},
 		{"&saw.bench:direct=locks&turns.bench:direct=1", "locks and turns 1 cannot both be"},
+		{"&ratio.D1=2,4,5", `D1: "2,4,5" has a comma that can be read in two ways`},
+		{"&saw.D1=1,800/735", `D1: "1,800/735" has a comma that can be read in two ways`},
+		{"&ratio.D1=two", `D1: "two" is no ratio`},
+		{"&ratio.D1=1800/0", "D1: 1800/0: the output stands"},
 		{"&when=damp", `no such circumstance "damp"`},
 		{"&when=cold&when=hot", "cold"},
 		{"&assume=AAAA", "damaged"},
@@ -57,6 +71,18 @@ func TestRoadTestInTheAddress(t *testing.T) {
 		w := get(t, s, start+tt.form)
 		if body := html.UnescapeString(w.Body.String()); w.Code != http.StatusBadRequest || !strings.Contains(body, tt.want) {
 			t.Errorf("%s: status %d, and no %q", tt.form, w.Code, tt.want)
+		}
+	}
+	// What is refused stays in its field, whole, and none of it counts.
+	for form, want := range map[string]string{
+		"&ratio.D1=1,800/735":                            `name="ratio.D1" value="1,800/735" aria-invalid="true"`,
+		"&saw.D1=forward&coasts.D1=2.4.5":                `name="coasts.D1" value="2.4.5" aria-invalid="true"`,
+		"&test=bench:direct&turns.bench:direct=1,234":    `name="turns.bench:direct" value="1,234" aria-invalid="true"`,
+		"&saw.D1=2.45&ratio.D1=quick&saw.D1=not-planned": `name="ratio.D1" value="quick" aria-invalid="true"`,
+	} {
+		w := get(t, s, start+form)
+		if body := html.UnescapeString(w.Body.String()); w.Code != http.StatusBadRequest || !strings.Contains(body, want) || strings.Contains(body, "seen: D1: 1") {
+			t.Errorf("%s: status %d, and no %s", form, w.Code, want)
 		}
 	}
 	// What can be seen beside each other stays when something else cannot.
@@ -103,8 +129,8 @@ func TestEveryShopWordHasAField(t *testing.T) {
 	for _, place := range diagnosis.ShopPlaces(train) {
 		for _, w := range diagnosis.ShopWords(train, place.Shop) {
 			if w == diagnosis.Turns {
-				if p := page.NewShopPlace(train, place, []string{"turns -0.41+"}); p.Turns != "-0.41+" {
-					t.Errorf("%s: turns is shown as %q", place.Place(train), p.Turns)
+				if p := page.NewShopPlace(train, place, []string{"turns -0.41+"}); p.Turns.Value != "-0.41+" {
+					t.Errorf("%s: turns is shown as %q", place.Place(train), p.Turns.Value)
 				}
 				continue
 			}

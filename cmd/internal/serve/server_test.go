@@ -15,6 +15,8 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -520,5 +522,55 @@ func TestShiftInTime(t *testing.T) {
 	}
 	if w := get(t, s, "/?range=D2&to=D9&train=depot-shuttle-three-speed"); !strings.Contains(html.UnescapeString(w.Body.String()), `no range "D9"`) {
 		t.Errorf("a range that is not there: %d", w.Code)
+	}
+}
+
+// formFields are the fields that a form of the page sends as it stands, by the
+// identifier of the form.
+func formFields(t *testing.T, body, id string) url.Values {
+	t.Helper()
+	_, form, ok := strings.Cut(body, `id="`+id+`"`)
+	form, _, closed := strings.Cut(form, "</form>")
+	if !ok || !closed {
+		t.Fatalf("the page has no form %s", id)
+	}
+	q := url.Values{}
+	for _, m := range hiddenField.FindAllStringSubmatch(form, -1) {
+		q.Add(html.UnescapeString(m[1]), html.UnescapeString(m[2]))
+	}
+	return q
+}
+
+var hiddenField = regexp.MustCompile(`<input type="hidden" name="([^"]*)" value="([^"]*)">`)
+
+// Another train begins afresh: nothing that is about the one before goes with it.
+func TestAnotherTrain(t *testing.T) {
+	s := New(host)
+	for _, from := range []string{
+		"all=1&complaint=shudders&fault=forward%3Dstuck&mode=bench&pace=30&range=D1&saw.D1=none&saw.air%3Aforward=good&shade=dark&train=simpson-three-speed&vehicle=bus&when=hot",
+		"mode=bench&pace=30&range=D1&shade=dark&test=air%3Aforward&train=simpson-three-speed",
+		"pace=30&position=D&range=D1&shade=dark&to=D2&train=simpson-three-speed",
+		"mode=lesson&pace=30&range=D1&reveal=1&say.R=reverse&shade=dark&train=simpson-three-speed",
+	} {
+		w := get(t, s, "/?"+from)
+		if w.Code == http.StatusSeeOther {
+			w = get(t, s, w.Header().Get("Location"))
+		}
+		q := formFields(t, w.Body.String(), "train-form")
+		q.Set("train", "hub-three-speed")
+		w = get(t, s, "/?"+q.Encode())
+		to, err := url.Parse(w.Header().Get("Location"))
+		if err != nil || w.Code != http.StatusSeeOther {
+			t.Errorf("%s: status %d", from, w.Code)
+			continue
+		}
+		for key := range to.Query() {
+			if !slices.Contains([]string{"train", "range", "mode", "shade", "pace"}, key) {
+				t.Errorf("%s: %s goes to the other train, %s", from, key, to)
+			}
+		}
+		if now := to.Query(); now.Get("shade") != "dark" || now.Get("pace") != "30" || !strings.Contains(from, "mode="+now.Get("mode")) && now.Has("mode") {
+			t.Errorf("%s: what is not about the train is lost: %s", from, to)
+		}
 	}
 }

@@ -84,6 +84,7 @@ type tab struct {
 	mu       sync.Mutex
 	strange  []string // requests that left the machine
 	problems []string // errors on the console
+	requests []string // addresses that were asked for
 	refused  int      // answers with an error status, which the console tells too
 }
 
@@ -138,6 +139,7 @@ func (b *tab) watch(event any) {
 	defer b.mu.Unlock()
 	switch e := event.(type) {
 	case *network.EventRequestWillBeSent:
+		b.requests = append(b.requests, e.Request.URL)
 		if u, err := url.Parse(e.Request.URL); err != nil || u.Scheme != "data" && u.Scheme != "blob" && u.Scheme+"://"+u.Host != b.base {
 			b.strange = append(b.strange, e.Request.URL)
 		}
@@ -188,6 +190,25 @@ func (b *tab) wait(expression string) {
 			b.Fatalf("never came true: %s\nthe page says: %s", expression, b.headline())
 		}
 	}
+}
+
+// until waits until something is so.
+func (b *tab) until(so func() bool) {
+	b.Helper()
+	for end := time.Now().Add(20 * time.Second); !so(); time.Sleep(15 * time.Millisecond) {
+		if time.Now().After(end) {
+			b.Fatal("never came true")
+		}
+	}
+}
+
+// asked returns the addresses that were asked for since the last call.
+func (b *tab) asked() []string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	list := b.requests
+	b.requests = nil
+	return list
 }
 
 // headline is what the page says in large words.

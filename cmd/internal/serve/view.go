@@ -29,6 +29,8 @@ type subject struct {
 	faults []kinematics.Fault
 	to     int             // index of the range to which a shift is played, -1 for none
 	sheet  *diagnosis.Case // what a road test showed
+	// What was refused of it, word by word.
+	refused []page.Saw
 }
 
 // look looks up the names of a state. What is wrong with it is left out of the
@@ -405,14 +407,21 @@ type edit struct {
 	add, share string   // a fault, and the share of its rating
 	only       []string // the ranges in which it acts
 	drop       string   // the number of a fault
+	suspects   string   // "all", or "likeliest"
 }
 
 func editOf(q url.Values) edit {
-	return edit{at: q.Get("at"), add: q.Get("add"), share: strings.TrimSpace(q.Get("share")), only: q["only"], drop: q.Get("drop")}
+	return edit{
+		at: q.Get("at"), add: q.Get("add"), share: strings.TrimSpace(q.Get("share")), only: q["only"], drop: q.Get("drop"),
+		suspects: q.Get("suspects"),
+	}
 }
 
 // apply makes the change.
 func (e edit) apply(st page.State) (page.State, error) {
+	if e.suspects != "" {
+		st.All = e.suspects == "all"
+	}
 	if e.at != "" {
 		position, rng, ok := strings.Cut(e.at, ".")
 		if !ok {

@@ -6,38 +6,51 @@
 
 const page = document.getElementById("page");
 const told = document.getElementById("told");
+const trouble = document.getElementById("trouble");
 
 // --- The next state ---------------------------------------------------------
 
 let latest = 0; // the request whose answer is shown; older ones are dropped
+let asking = null; // the request that is under way, with the form that it sends
 
-// show fetches a state and puts it in place of the one that is shown. What had
-// the focus keeps it.
-async function show(address, { body = null, history = "push" } = {}) {
+// show fetches a state and puts it in place of the one that is shown, and says
+// whether it did. What had the focus keeps it.
+function show(address, { body = null, history = "push", form = null } = {}) {
   const mine = ++latest;
+  const sent = take(form);
+  const done = fetchState(address, { mine, sent, body, history, form });
+  asking = { form, done };
+  return done.finally(() => {
+    if (mine === latest) asking = null;
+  });
+}
+
+async function fetchState(address, { mine, sent, body, history, form }) {
   let response, text;
   try {
     response = await fetch(address, body ? { method: "POST", body } : {});
     text = await response.text();
   } catch {
-    if (mine === latest) told.textContent = "tieup does not answer: is it still running?";
-    return;
+    if (mine === latest) fail("tieup does not answer: is it still running? What is shown is as it was before.", form, sent);
+    return false;
   }
   const next = new DOMParser().parseFromString(text, "text/html");
   const content = next.getElementById("page");
   if (!content) {
-    if (mine === latest) told.textContent = text;
-    return;
+    if (mine === latest) fail(text.trim(), form, sent);
+    return false;
   }
   await drawn(content);
-  if (mine !== latest) return;
-  put(next, content);
+  while (pressed) await pressed.over;
+  if (mine !== latest) return false;
+  put(next, content, response.ok ? touched : new Set([...touched, ...sent]), response.ok);
   // What is refused leaves the address as it is.
   if (history !== "none" && response.ok) {
     const to = response.url;
     if (history === "replace" || to === location.href) window.history.replaceState(null, "", to);
     else window.history.pushState(null, "", to);
   }
+  return response.ok;
 }
 
 // drawn waits until the drawings of a state can be shown, though not for long, so
@@ -51,35 +64,112 @@ function drawn(content) {
   return Promise.race([Promise.all(loads), new Promise((done) => setTimeout(done, 600))]);
 }
 
-function put(next, content) {
-  const focused = document.activeElement && document.activeElement.id;
+// fail says for all to see that there is no answer, and puts what was chosen in
+// the form back to what is shown. What was typed stays.
+function fail(text, form, sent = []) {
+  trouble.textContent = text;
+  trouble.hidden = false;
+  for (const id of sent) touched.add(id);
+  for (const field of form ? form.elements : []) {
+    if (field.hasAttribute("data-wait")) continue;
+    if (field.type === "radio" || field.type === "checkbox") field.checked = field.defaultChecked;
+    for (const option of field.options || []) option.selected = option.defaultSelected;
+  }
+}
+
+// put puts a state in place. Fields that were filled in since it was asked for,
+// or that it refuses, keep what they hold.
+function put(next, content, keep, ok) {
+  const active = document.activeElement;
+  const focus = { id: active.id, section: active.closest("section[aria-labelledby]")?.getAttribute("aria-labelledby") };
+  const had = active !== document.body;
+  const problem = document.getElementById("problem-head")?.textContent;
+  const fields = [...keep].map((id) => document.getElementById(id)).filter(Boolean);
   const open = [...page.querySelectorAll("details[open]")].map((d) => d.id);
   const { scrollX, scrollY } = window;
+  putting = true;
   page.replaceChildren(...content.childNodes);
+  putting = false;
   for (const d of page.querySelectorAll("details")) if (open.includes(d.id)) d.open = true;
+  for (const field of fields) refill(field);
   document.title = next.title;
   document.documentElement.dataset.shade = next.documentElement.dataset.shade || "";
+  trouble.hidden = true;
   prepare();
   window.scrollTo(scrollX, scrollY);
-  refocus(focused);
+  const wrong = document.getElementById("problem-head");
+  if (!ok && wrong && wrong.textContent !== problem) goTo(wrong);
+  else if (had) refocus(focus);
   told.textContent = [...page.querySelectorAll("[data-tell]")].map((e) => e.textContent.trim()).slice(0, 3).join(" ");
 }
 
-// refocus gives the focus back to what had it, or to what stands in its place.
-function refocus(id) {
-  if (!id) return;
-  const same = document.getElementById(id);
-  if (same && !same.hidden && same !== document.getElementById("reveal")) {
+let putting = false; // the page is being replaced: what its fields then say is no news
+
+// refill gives a field of the new state what it held.
+function refill(old) {
+  const field = document.getElementById(old.id);
+  if (!field || field.type !== old.type) return;
+  if (field.type === "radio" || field.type === "file") return;
+  if (field.type === "checkbox") field.checked = old.checked;
+  else if (field.value !== old.value) field.value = old.value;
+}
+
+// refocus gives the focus back to what had it, to what stands in its place, or to
+// the heading of its section.
+function refocus({ id, section }) {
+  const kind = id.split("-")[0];
+  const leadsTo = { reveal: "lesson-head", note: "next" }[kind]; // what is pressed leads on
+  const same = !leadsTo && id && document.getElementById(id);
+  if (same && !same.hidden) {
     same.focus({ preventScroll: true });
     return;
   }
-  const instead = { drop: "add", reveal: "lesson-head", next: "lesson-head" }[id.split("-")[0]];
-  const other = instead && document.getElementById(instead);
-  if (other) {
-    if (other.tabIndex < 0) other.tabIndex = -1;
-    other.focus({ preventScroll: instead !== "lesson-head" });
-  }
+  const instead = leadsTo || { drop: "add", next: "lesson-head" }[kind] || section;
+  const other = (instead && document.getElementById(instead)) || page.querySelector("main h1");
+  if (other) goTo(other, other.id === "add");
 }
+
+function goTo(element, preventScroll = false) {
+  if (element.tabIndex < 0) element.tabIndex = -1;
+  element.focus({ preventScroll });
+}
+
+// --- Forms and links ----------------------------------------------------------
+
+// touched are the fields that were filled in and not sent yet.
+const touched = new Set();
+
+// take takes the fields of a form that is sent out of those, and returns them.
+function take(form) {
+  const sent = [...touched].filter((id) => form && document.getElementById(id)?.form === form);
+  for (const id of sent) touched.delete(id);
+  return sent;
+}
+
+// pressed is the press of a pointer that is not over: until its click is told, no
+// new state may be put under it.
+let pressed = null;
+
+function release(wait) {
+  const press = pressed;
+  if (press) setTimeout(() => {
+    if (pressed === press) pressed = null;
+    press.end();
+  }, wait);
+}
+
+window.addEventListener("pointerdown", () => {
+  if (pressed) pressed.end();
+  pressed = {};
+  pressed.over = new Promise((end) => (pressed.end = end));
+}, true);
+// A finger's click comes a while after it is lifted. The end of a press that opens
+// a menu is not told: what comes after it is.
+window.addEventListener("pointerup", (event) => release(event.pointerType === "mouse" ? 0 : 60), true);
+window.addEventListener("pointermove", (event) => event.buttons || release(0), true);
+for (const end of ["pointercancel", "keyup"]) window.addEventListener(end, () => release(0), true);
+window.addEventListener("change", (event) => event.target.options && release(0), true);
+window.addEventListener("blur", (event) => event.target === window && release(0), true);
 
 // addressOf is where a form leads when it is sent by GET.
 function addressOf(form, button) {
@@ -91,19 +181,41 @@ function addressOf(form, button) {
 }
 
 function send(form, button) {
-  if (form.method === "post") show(form.action, { body: new FormData(form, button) });
-  else show(addressOf(form, button));
+  if (form.method === "post") return show(form.action, { body: new FormData(form, button), form });
+  return show(addressOf(form, button), { form });
 }
 
-page.addEventListener("submit", (event) => {
-  if (!event.target.hasAttribute("data-live")) return;
+// settled waits until what is under way is shown, and says whether it was taken:
+// other forms, and links, are about a state that does not hold it yet.
+async function settled(form) {
+  return !asking || (form && asking.form === form) || (await asking.done);
+}
+
+page.addEventListener("submit", async (event) => {
+  let form = event.target;
+  let button = event.submitter;
+  if (!form.hasAttribute("data-live")) return;
   event.preventDefault();
-  send(event.target, event.submitter);
+  if (!(await settled(form))) return;
+  form = document.getElementById(form.id) || form;
+  button = (button && document.getElementById(button.id)) || button;
+  if (!button || !button.hasAttribute("formaction")) {
+    send(form, button);
+    return;
+  }
+  // A file is that of the state, which holds what the form says.
+  if (await send(form, null)) location.assign(button.getAttribute("formaction") + location.search);
 });
 
-page.addEventListener("change", (event) => {
+page.addEventListener("input", (event) => {
+  if (event.target.id && event.target.form) touched.add(event.target.id);
+});
+
+page.addEventListener("change", async (event) => {
   const input = event.target;
+  if (putting) return;
   if (input.id === "pace") {
+    if (!(await settled())) return;
     const address = new URL(location.href);
     address.searchParams.set("pace", input.value);
     show(address, { history: "replace" });
@@ -111,16 +223,24 @@ page.addEventListener("change", (event) => {
   }
   if (!input.form || !input.form.hasAttribute("data-live") || input.hasAttribute("data-wait")) return;
   if (input.type === "file" && !input.files.length) return;
-  send(input.form, null);
+  if (await settled(input.form)) send(document.getElementById(input.form.id) || input.form, null);
 });
 
-page.addEventListener("click", (event) => {
+// A text that was kept through a change of the state is sent when it is left: the
+// browser tells nothing of it.
+page.addEventListener("focusout", (event) => {
+  const input = event.target;
+  if (putting || !touched.has(input.id) || input.type !== "text") return;
+  if (input.form && input.form.hasAttribute("data-live") && !input.hasAttribute("data-wait")) send(input.form, null);
+});
+
+page.addEventListener("click", async (event) => {
   const link = event.target.closest("a");
   if (!link || event.defaultPrevented || event.button || event.ctrlKey || event.metaKey || event.shiftKey || event.altKey) return;
   const to = new URL(link.href);
   if (to.origin !== location.origin || to.pathname !== "/" || to.hash) return;
   event.preventDefault();
-  show(to);
+  if (await settled()) show(((link.id && document.getElementById(link.id)) || link).href);
 });
 
 window.addEventListener("popstate", () => show(location.href, { history: "none" }));
@@ -135,10 +255,16 @@ window.addEventListener("dragover", (event) => {
 for (const end of ["dragleave", "drop"]) {
   window.addEventListener(end, () => document.documentElement.classList.remove("dropping"));
 }
-window.addEventListener("drop", (event) => {
+window.addEventListener("drop", async (event) => {
   const file = event.dataTransfer.files[0];
   if (!file) return;
   event.preventDefault();
+  try {
+    await file.slice(0, 1).arrayBuffer();
+  } catch {
+    fail(`${file.name} cannot be read. Is it a folder? Drop one file.`);
+    return;
+  }
   const form = page.querySelector("form.upload");
   const body = new FormData();
   body.append("file", file, file.name);
