@@ -3,6 +3,7 @@ package serve
 import (
 	"context"
 	"math"
+	"net/http"
 	"os"
 	"path/filepath"
 	"slices"
@@ -667,4 +668,77 @@ func TestBrowserNumbers(t *testing.T) {
 	b.shows(".suspects", "L1: forward, 2.45")
 	b.click("#saw-L1-not")
 	b.shows(".suspects", "seen: nothing yet")
+}
+
+// Where no answer comes, everybody sees that, and nothing seems to be chosen that
+// is not shown: a folder that is dropped, an answer that is no page, and a server
+// that is gone.
+func TestBrowserNoAnswer(t *testing.T) {
+	b := openTab(t, "/?range=R&train=simpson-three-speed")
+	seen := func(want string) {
+		t.Helper()
+		b.wait(`(() => {
+			const t = document.querySelector("#trouble"), r = t.getBoundingClientRect();
+			return t.checkVisibility() && r.top >= 0 && r.bottom <= innerHeight && r.width > 200 && t.textContent.includes(` + quoted(want) + `);
+		})()`)
+	}
+	b.drop(t.TempDir())
+	seen("cannot be read. Is it a folder? Drop one file.")
+	b.click("#at-2-N")
+	b.says("N no drive")
+	if js[bool](b, `document.querySelector("#trouble").checkVisibility()`) {
+		t.Error("the trouble is shown though it is over")
+	}
+	js[bool](b, `(() => { document.querySelector("#share").value = "9".repeat(100000); return true; })()`)
+	b.refused++
+	b.choose("#add", "forward=weak")
+	b.click("#add-fault")
+	seen("the address is longer than any state of the page")
+	js[bool](b, `(() => { document.querySelector("#share").value = ""; return true; })()`)
+	b.choose("#add", "")
+
+	b.stop()
+	b.until(func() bool {
+		r, err := http.Get(b.base + "/assets/mark.svg")
+		if err == nil {
+			r.Body.Close()
+		}
+		return err != nil
+	})
+	b.click("#at-1-R")
+	seen("tieup does not answer: is it still running?")
+	if !js[bool](b, `document.querySelector("#at-2-N").checked`) {
+		t.Error("the selector shows a range of which nothing is shown")
+	}
+	b.says("N no drive")
+	b.choose("#train", "hub-three-speed")
+	b.wait(`document.querySelector("#train").value === "simpson-three-speed"`)
+	if script := axe(t); script != "" {
+		js[bool](b, script+"; true")
+		for _, f := range b.barriers() {
+			t.Error(f)
+		}
+	}
+}
+
+// The focus stays where it was, or goes to the heading of what follows from what
+// was pressed: never to nothing.
+func TestBrowserFocusStays(t *testing.T) {
+	b := openTab(t, "/?range=D2&train=depot-shuttle-three-speed")
+	press := func(selector, came, want string) {
+		t.Helper()
+		js[bool](b, `(() => { document.querySelector(`+quoted(selector)+`).focus(); return true; })()`)
+		b.press(kb.Enter)
+		b.wait(came)
+		if got := js[string](b, "document.activeElement.id || document.activeElement.tagName"); got != want {
+			t.Errorf("after %s the focus is on %s, want %s", selector, got, want)
+		}
+	}
+	press(".plays a", `location.search.includes("to=")`, js[string](b, `document.querySelector(".plays a").id`))
+	press("#tab-Lesson", `document.querySelector("#lesson-head")`, "tab-Lesson")
+	press("#next-round", `location.search.includes("fault=")`, "next-round")
+	press("#tab-Bench", `document.querySelector("#sheet")`, "tab-Bench")
+	press(".next li button", `location.search.includes("saw.")`, "next")
+	press("#all-suspects", `location.search.includes("all=1")`, "all-suspects")
+	press("#tab-Look", `document.querySelector("#verdict")`, "tab-Look")
 }

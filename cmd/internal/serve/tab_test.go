@@ -80,6 +80,7 @@ type tab struct {
 	*testing.T
 	ctx  context.Context
 	base string // "http://127.0.0.1:33333"
+	stop func() // ends the server
 
 	mu       sync.Mutex
 	strange  []string // requests that left the machine
@@ -96,9 +97,9 @@ func openTab(t *testing.T, address string) *tab {
 	}
 	t.Helper()
 	ctx, cancel := chromedp.NewContext(browser(t))
-	b := &tab{T: t, ctx: ctx}
 	ready := make(chan string, 1)
 	serving, stop := context.WithCancel(context.Background())
+	b := &tab{T: t, ctx: ctx, stop: stop}
 	ended := make(chan error, 1)
 	go func() {
 		ended <- Run(serving, Options{Start: page.State{Pace: page.UsualPace}, Ready: func(a string) { ready <- a }})
