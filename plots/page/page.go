@@ -158,6 +158,10 @@ func (a *Answer) Turns() bool {
 // Pulls says whether the end-on views show what is pulled which way.
 func (a *Answer) Pulls() bool { return a.Why.Pulling() != nil }
 
+// Broad says whether the speed plan needs the whole width: with more gearsets than
+// two.
+func (a *Answer) Broad() bool { return len(a.Why.Train.Gearsets) > 2 }
+
 // Sections are the reasons in words.
 func (a *Answer) Sections() []reading.Section { return a.Why.Sections() }
 
@@ -228,6 +232,19 @@ func (v *View) ShowsSelector() bool { return v.State.Mode == Look }
 // ShowsFaults says whether the faults are among the controls: in a road test
 // they are what is looked for.
 func (v *View) ShowsFaults() bool { return v.State.Mode != Bench }
+
+// Head is the heading with which the answer begins.
+func (v *View) Head() string {
+	switch {
+	case v.Problem != "":
+		return "problem-head"
+	case v.Lesson != nil:
+		return "lesson-head"
+	case v.Bench != nil:
+		return "sheet-head"
+	}
+	return "verdict"
+}
 
 // StandingLine says what tieup is not.
 func (v *View) StandingLine() string { return reading.StandingLine }

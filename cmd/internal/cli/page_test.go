@@ -154,7 +154,7 @@ func TestPageTellsWhatTheCommandsTell(t *testing.T) {
 
 		// The verdict, members and elements.
 		solved := tieup(t, st.args("solve", st.rng)...)
-		verdict := wordsOf(t, page, `<h1 id="verdict" data-tell>`, "</h1>")
+		verdict := wordsOf(t, page, `<h1 id="verdict" tabindex="-1" data-tell>`, "</h1>")
 		if !within(append([]string{"reads"}, verdict[1:]...), words(solved)) || verdict[0] != st.rng {
 			t.Errorf("%s: the page says %q and the command\n%s", name, verdict, solved)
 		}
@@ -223,7 +223,7 @@ func TestBenchTellsWhatDiagnoseTells(t *testing.T) {
 			args = append(args, "--saw", x)
 		}
 		page := ask(t, s, "/?"+q.Encode())
-		text := words(strings.ReplaceAll(tieup(t, args...), "--all", "the link below"))
+		text := words(strings.ReplaceAll(tieup(t, args...), "--all", "the button below"))
 		for heading, end := range map[string]string{
 			`<p class="headline" data-tell>`: `<p class="actions">`, `<h2 id="matrix">`: "</section>", `<h2 id="next">`: "</section>",
 		} {
@@ -237,7 +237,7 @@ func TestBenchTellsWhatDiagnoseTells(t *testing.T) {
 		if err := os.WriteFile(file, []byte(ask(t, s, "/sheet.yaml?"+q.Encode())), 0o666); err != nil {
 			t.Fatal(err)
 		}
-		saved := words(strings.ReplaceAll(tieup(t, "diagnose", file), "--all", "the link below"))
+		saved := words(strings.ReplaceAll(tieup(t, "diagnose", file), "--all", "the button below"))
 		if !within(text[slices.Index(text, "Suspects"):], saved) {
 			t.Errorf("%q: of the saved sheet diagnose says\n%q", saw, saved)
 		}

@@ -280,7 +280,7 @@ func TestBrowserKeyboard(t *testing.T) {
 		t.Errorf("the first tab leads to %s", got)
 	}
 	b.press(kb.Enter)
-	if got := focus(); got != "answer" {
+	if got := focus(); got != "verdict" {
 		t.Errorf("the skip link leads to %s", got)
 	}
 	b.visit("/?range=P&train=simpson-three-speed")
@@ -741,4 +741,68 @@ func TestBrowserFocusStays(t *testing.T) {
 	press(".next li button", `location.search.includes("saw.")`, "next")
 	press("#all-suspects", `location.search.includes("all=1")`, "all-suspects")
 	press("#tab-Look", `document.querySelector("#verdict")`, "tab-Look")
+}
+
+// On a phone the verdict, and what follows from a road test, are in sight without
+// scrolling; what is told there comes in the order of the focus.
+func TestBrowserPhoneLeads(t *testing.T) {
+	b := openTab(t, "/")
+	b.do(chromedp.EmulateViewport(390, 740, chromedp.EmulateMobile))
+	bottom := func(selector string) float64 {
+		return js[float64](b, `document.querySelector(`+quoted(selector)+`).getBoundingClientRect().bottom`)
+	}
+	for _, query := range []string{
+		"range=R&train=simpson-three-speed", "fault=forward%3Dstuck&range=R&train=simpson-three-speed",
+		"range=D5&train=four-carrier-eight-speed", "range=D1&train=depot-shuttle-three-speed",
+	} {
+		b.visit("/?" + query)
+		if y := bottom("#verdict"); y > 600 {
+			t.Errorf("%s: the verdict ends at %g of 740", query, y)
+		}
+		// Of the columns that scroll, none has one word a line.
+		if n := js[int](b, `[...document.querySelectorAll(".wide td")].filter((c) => c.checkVisibility() && c.offsetWidth < 100 && c.offsetHeight > 100).length`); n > 0 {
+			t.Errorf("%s: %d cells are squeezed", query, n)
+		}
+		// What can have the focus stands in the order in which it gets it.
+		if wrong := js[string](b, `(() => {
+			let last = -1;
+			for (const e of document.querySelectorAll(".bench > *, .controls > section, .controls fieldset, main > section")) {
+				const f = e.querySelector("a[href], button:not(.unseen), select, input, [tabindex='0']");
+				if (!f || !f.checkVisibility() || getComputedStyle(e).display === "contents") continue;
+				const top = f.getBoundingClientRect().top;
+				if (top < last) return e.className + " " + e.textContent.slice(0, 30);
+				last = top;
+			}
+			return "";
+		})()`); wrong != "" {
+			t.Errorf("%s: out of order: %s", query, wrong)
+		}
+	}
+	b.visit("/?mode=bench&range=R&saw.N=forward&saw.R=bind&saw.D1=forward&train=depot-shuttle-three-speed")
+	for _, scroll := range []string{"#sheet-head", "#saw-D2-ok"} {
+		js[bool](b, `(() => { document.querySelector(`+quoted(scroll)+`).scrollIntoView(); return true; })()`)
+		if y := bottom(".so-far a"); y > 740 || y < 600 {
+			t.Errorf("at %s what follows so far ends at %g of 740", scroll, y)
+		}
+	}
+	b.shows(".so-far", js[string](b, `document.querySelector(".suspect .lead").textContent`))
+	b.click(".so-far a")
+	b.wait(`(() => { const y = document.querySelector("#suspects").getBoundingClientRect().top; return y >= 0 && y < 300; })()`)
+}
+
+// The speed plan can be read on a laptop and behind a projector: its least letters,
+// of 7 points where it has its natural size, are at least 6 pixels high.
+func TestBrowserPlanIsLegible(t *testing.T) {
+	b := openTab(t, "/")
+	for _, width := range []int64{1024, 1280, 1400} {
+		b.do(chromedp.EmulateViewport(width, 800))
+		for _, query := range []string{"range=D5&train=four-carrier-eight-speed", "range=1&train=hub-fourteen-speed", "range=R&train=simpson-three-speed"} {
+			b.visit("/?" + query)
+			b.wait(`[...document.querySelectorAll(".speeds .drawing img")].every((i) => i.complete)`)
+			share := js[float64](b, `(() => { const i = [...document.querySelectorAll(".speeds .drawing img")].find((i) => i.checkVisibility()); return i.width / i.naturalWidth; })()`)
+			if share < 0.64 {
+				t.Errorf("%d wide, %s: the plan is shown at %.2f of its size", width, query, share)
+			}
+		}
+	}
 }

@@ -82,7 +82,7 @@ func lookAt(t *testing.T) {
 			continue
 		}
 		for _, shade := range []string{"light", "dark"} {
-			for kind, width := range map[string]int64{"wide": 1400, "narrow": 390} {
+			for kind, width := range map[string]int64{"wide": 1400, "laptop": 1280, "narrow": 390} {
 				b.refused++
 				b.picture("/?"+query+"&shade="+shade, width, 0, filepath.Join(*look, name+"-"+kind+"-"+shade+".png"))
 			}

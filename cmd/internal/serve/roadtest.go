@@ -205,7 +205,7 @@ func (sub *subject) roadTest() *page.RoadTest {
 	f, done := sub.finder()
 	defer done()
 	a := f.Diagnose(sub.sheet, diagnosis.Options{Workers: runtime.GOMAXPROCS(0)})
-	b := &page.RoadTest{Diagnosed: table.Diagnosed{Answer: a, Proposals: a.Next(3, nil), All: sub.state.All, AllBy: "the link below"}}
+	b := &page.RoadTest{Diagnosed: table.Diagnosed{Answer: a, Proposals: a.Next(3, nil), All: sub.state.All, AllBy: "the button below"}}
 	b.Diagnosed.Cautions = a.Cautions(b.Diagnosed.Proposals)
 	b.Circumstances = circumstances(sub.sheet.Circumstances)
 	t := sub.train
