@@ -195,12 +195,23 @@ func (v *View) Refuse(err error) {
 	if err == nil {
 		return
 	}
-	v.Problem = err.Error()
+	v.Problem = few(err.Error())
 	var places excerpted
 	if errors.As(err, &places) {
 		v.Problem, v.Excerpts = places.Refusal(), places.Excerpts()
 	}
 }
+
+// few shortens a list of problems, one a line.
+func few(problems string) string {
+	lines := strings.Split(problems, "\n")
+	if more := len(lines) - mostProblems; more > 1 {
+		lines = append(lines[:mostProblems], fmt.Sprintf("and %d more", more))
+	}
+	return strings.Join(lines, "\n")
+}
+
+const mostProblems = 8
 
 // Title names the view.
 func (v *View) Title() string {

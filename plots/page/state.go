@@ -3,6 +3,7 @@ package page
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"net/url"
 	"regexp"
 	"slices"
@@ -112,6 +113,9 @@ const MostFaults = 8
 // ParseState reads a state from the query of an address. Names are not looked
 // up, as the train is not known here. Keys that mean nothing are left out.
 func ParseState(q url.Values) (State, error) {
+	q, unreadable := readable(q)
+	errs := []error{unreadable}
+	refuse := func(format string, args ...any) { errs = append(errs, fmt.Errorf(format, args...)) }
 	s := State{
 		Train: q.Get("train"), File: q.Get("file"), FileName: q.Get("name"),
 		Position: q.Get("position"), Range: q.Get("range"), To: q.Get("to"), Faults: q["fault"],
@@ -120,16 +124,6 @@ func ParseState(q url.Values) (State, error) {
 		When:    slices.DeleteFunc(slices.Clone(q["when"]), func(w string) bool { return w == "" }),
 		Vehicle: q.Get("vehicle"), Complaint: q.Get("complaint"), Assume: q.Get("assume"), All: q.Get("all") == "1",
 		Test: q.Get("test"),
-	}
-	var errs []error
-	refuse := func(format string, args ...any) { errs = append(errs, fmt.Errorf(format, args...)) }
-	for key, values := range q {
-		for _, v := range values {
-			if !utf8.ValidString(key) || !utf8.ValidString(v) || strings.ContainsFunc(v, control) {
-				refuse("the address holds bytes that are no text, at %s", kinematics.Quote(key))
-				return State{Pace: UsualPace}, errors.Join(errs...)
-			}
-		}
 	}
 	if s.File == "" {
 		s.FileName = ""
@@ -162,23 +156,68 @@ func ParseState(q url.Values) (State, error) {
 			s.Said = append(s.Said, Said{r, q.Get(key)})
 		}
 	}
-	s.Saw = sawIn(q)
+	var much error
+	s.Saw, much = sawIn(q)
+	errs = append(errs, much)
 	slices.SortFunc(s.Said, func(a, b Said) int { return strings.Compare(a.Range, b.Range) })
-	for what, text := range map[string]string{"vehicle": s.Vehicle, "complaint": s.Complaint} {
-		if len(text) > mostText {
+	for what, text := range map[string]*string{"vehicle": &s.Vehicle, "complaint": &s.Complaint} {
+		if letters := []rune(*text); len(letters) > mostText {
 			refuse("the %s is longer than %d letters", what, mostText)
-			s.Vehicle, s.Complaint = "", ""
+			*text = string(letters[:mostText])
 		}
 	}
 	return s, errors.Join(errs...)
 }
 
-// mostText is the length of a text that is kept with a road test.
+// mostText is the length, in letters, of a text that is kept with a road test.
 const mostText = 1000
 
+// Line makes a text one line that an address can hold. One that is too long is
+// cut, and says so.
+func Line(text string) string {
+	text = strings.TrimSpace(spaced(text))
+	if letters := []rune(text); len(letters) > mostText {
+		text = string(letters[:mostText-len([]rune(cut))]) + cut
+	}
+	return text
+}
+
+const cut = " ... (shortened)"
+
+// spaced writes line ends, tabs and other control characters as spaces.
+func spaced(text string) string {
+	return strings.Map(func(r rune) rune {
+		if control(r) {
+			return ' '
+		}
+		return r
+	}, text)
+}
+
+// readable returns a query without what is no text. Texts that people write may
+// have lines and tabs, which become spaces.
+func readable(q url.Values) (url.Values, error) {
+	clean := url.Values{}
+	var errs []error
+	for _, key := range slices.Sorted(maps.Keys(q)) {
+		for _, v := range q[key] {
+			if key == "vehicle" || key == "complaint" {
+				v = spaced(v)
+			}
+			if !utf8.ValidString(key) || !utf8.ValidString(v) || strings.ContainsFunc(v, control) {
+				errs = append(errs, fmt.Errorf("the address holds bytes that are no text, at %s", kinematics.Quote(key)))
+				continue
+			}
+			clean[key] = append(clean[key], v)
+		}
+	}
+	return clean, errors.Join(errs...)
+}
+
 // sawIn gathers what was seen, by place: what was ticked, and what was typed. A
-// place of which the form says that it was not tested has none.
-func sawIn(q url.Values) []Saw {
+// place of which the form says that it was not tested has none; one of which more
+// is said than can be seen is refused.
+func sawIn(q url.Values) ([]Saw, error) {
 	seen := map[string][]string{}
 	add := func(q url.Values) {
 		for key, values := range q {
@@ -204,15 +243,28 @@ func sawIn(q url.Values) []Saw {
 		}
 	}
 	var list []Saw
-	for place, words := range seen {
-		if len(words) == 0 || slices.Contains(words, NotTested) {
-			continue
+	var errs []error
+	for _, place := range slices.Sorted(maps.Keys(seen)) {
+		switch words := seen[place]; {
+		case len(words) == 0 || slices.Contains(words, NotTested):
+		case len(words) > MostWords:
+			errs = append(errs, fmt.Errorf("%s: %d things cannot all be seen in one place", kinematics.Quote(place), len(words)))
+		case len(list) == MostPlaces:
+			errs = append(errs, fmt.Errorf("more than %d places are more than a road test has", MostPlaces))
+			return list, errors.Join(errs...)
+		default:
+			list = append(list, Saw{place, strings.Join(once(words), ", ")})
 		}
-		list = append(list, Saw{place, strings.Join(once(words), ", ")})
 	}
-	slices.SortFunc(list, func(a, b Saw) int { return strings.Compare(a.Place, b.Place) })
-	return list
+	return list, errors.Join(errs...)
 }
+
+// MostWords is how much can be said of one place, and MostPlaces of how many
+// places something can be said.
+const (
+	MostWords  = 60
+	MostPlaces = 400
+)
 
 // NotTested is the word by which a form takes back all that was seen in a place.
 const NotTested = "not-tested"

@@ -791,7 +791,7 @@ func TestBrowserPhoneLeads(t *testing.T) {
 }
 
 // The speed plan can be read on a laptop and behind a projector: its least letters,
-// of 7 points where it has its natural size, are at least 6 pixels high.
+// of 7.5 points at its natural size, are at least 6 pixels high.
 func TestBrowserPlanIsLegible(t *testing.T) {
 	b := openTab(t, "/")
 	for _, width := range []int64{1024, 1280, 1400} {

@@ -124,6 +124,10 @@ func (s *Server) serveDrawing(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, http.StatusBadRequest, err.Error())
 		return
 	}
+	if !s.begin(r.Context()) {
+		return
+	}
+	defer s.end()
 	var b bytes.Buffer
 	var d plots.Drawing
 	if err = sub.refuse(p); err == nil {

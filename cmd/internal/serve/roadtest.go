@@ -2,6 +2,7 @@ package serve
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -200,11 +201,14 @@ func (sub *subject) finder() (*diagnosis.Finder, func()) {
 }
 
 // roadTest answers the bench: the form, the suspects and the next tests, by what
-// the command diagnose asks.
-func (sub *subject) roadTest() *page.RoadTest {
+// the command diagnose asks. It is nil if the context ended meanwhile.
+func (sub *subject) roadTest(ctx context.Context) *page.RoadTest {
 	f, done := sub.finder()
 	defer done()
 	a := f.Diagnose(sub.sheet, diagnosis.Options{Workers: runtime.GOMAXPROCS(0)})
+	if ctx.Err() != nil {
+		return nil
+	}
 	b := &page.RoadTest{Diagnosed: table.Diagnosed{Answer: a, Proposals: a.Next(3, nil), All: sub.state.All, AllBy: "the button below"}}
 	b.Diagnosed.Cautions = a.Cautions(b.Diagnosed.Proposals)
 	b.Circumstances = circumstances(sub.sheet.Circumstances)
@@ -334,7 +338,7 @@ func (s *Server) serveSheet(w http.ResponseWriter, r *http.Request) {
 	st, err := page.ParseState(r.URL.Query())
 	sub, wrong := s.look(st)
 	if err = errors.Join(err, wrong); err != nil {
-		s.write(w, http.StatusBadRequest, s.view(st, sub, err))
+		s.show(w, r, http.StatusBadRequest, st, sub, err)
 		return
 	}
 	f, done := sub.finder()
@@ -379,6 +383,7 @@ func (s *Server) takeSheet(st page.State, name string, src []byte) (page.State, 
 	sub := &subject{loaded: l, state: page.State{
 		Train: st.Train, File: st.File, FileName: st.FileName, Mode: page.Bench, Shade: st.Shade, Pace: st.Pace,
 	}}
+	sheet.Case.Vehicle, sheet.Case.Complaint = page.Line(sheet.Case.Vehicle), page.Line(sheet.Case.Complaint)
 	sub.putCase(sheet.Case)
 	sub.state.Assume, err = sub.packAssumptions(sheet.Case.Assume)
 	return sub.state, err

@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"fmt"
 	"html"
 	"net/http"
 	"net/url"
@@ -217,5 +218,88 @@ func TestEveryBench(t *testing.T) {
 		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "Each suspect against what was seen") {
 			t.Errorf("%s: status %d", st.Link(), w.Code)
 		}
+	}
+}
+
+// A sheet that diagnose reads is read by the page, too: lines and tabs in its
+// texts become spaces, and what is too long is cut and says so.
+func TestEverySheetLoads(t *testing.T) {
+	s := New(host)
+	for _, tt := range []struct{ key, text, want string }{
+		{"complaint", "|\n  bumps into second\n  when hot", "bumps into second when hot"},
+		{"complaint", `"bumps\tinto second"`, "bumps into second"},
+		{"vehicle", `"bus\n14"`, "bus 14"},
+		{"complaint", strings.Repeat("ä", 1000), strings.Repeat("ä", 1000)},
+		{"complaint", strings.Repeat("ä", 1001), strings.Repeat("ä", 1000-len(" ... (shortened)")) + " ... (shortened)"},
+	} {
+		sheet := "sheet: 1\ntrain: simpson-three-speed\n" + tt.key + ": " + tt.text + "\nseen: {R: bind}\n"
+		if _, _, problems := gearsets.ParseSheet("sheet.yaml", []byte(sheet)); problems != nil {
+			t.Fatalf("diagnose does not read\n%s\n%v", sheet, problems)
+		}
+		w := sendFile(t, s, "/file?range=R&train=depot-shuttle-three-speed", "sheet.yaml", []byte(sheet))
+		to, err := url.Parse(w.Header().Get("Location"))
+		if err != nil || w.Code != http.StatusSeeOther {
+			t.Errorf("%.40q: status %d", tt.text, w.Code)
+			continue
+		}
+		if got := to.Query().Get(tt.key); got != tt.want {
+			t.Errorf("%.40q is taken as %.60q, want %.60q", tt.text, got, tt.want)
+		}
+		if w := get(t, s, to.String()); w.Code != http.StatusOK {
+			t.Errorf("%.40q leads to an address with status %d", tt.text, w.Code)
+		}
+	}
+}
+
+// What is wrong with a part of an address takes only that part away.
+func TestPartOfAnAddressIsWrong(t *testing.T) {
+	s := New(host)
+	const state = "/?mode=bench&range=R&saw.R=bind&train=ravigneaux-four-speed"
+	for _, more := range []string{"&range=%00", "&saw.N=%ff", "&name=%01", "&complaint=" + strings.Repeat("x", 1001)} {
+		w := get(t, s, state+more)
+		if body := w.Body.String(); w.Code != http.StatusBadRequest || !strings.Contains(body, "seen: R: bind") || !strings.Contains(body, `value="ravigneaux-four-speed" selected`) {
+			t.Errorf("%.30s: status %d, and the state is gone", more, w.Code)
+		}
+	}
+	if body := get(t, s, state+"&complaint="+strings.Repeat("x", 1001)).Body.String(); !strings.Contains(body, strings.Repeat("x", 1000)) {
+		t.Error("a complaint that is too long is gone")
+	}
+}
+
+// An address that says more than anybody can have seen is refused at once, and in
+// few words.
+func TestFloodOfWords(t *testing.T) {
+	s := New(host)
+	var words, places strings.Builder
+	for i := range 12000 {
+		fmt.Fprintf(&words, "x%d,", i)
+	}
+	for i := range 6000 {
+		fmt.Fprintf(&places, "&saw.x%d=a", i)
+	}
+	for name, q := range map[string]string{
+		"words": "&saw.R=" + words.String(), "places": places.String(), "circumstances": strings.Repeat("&when=x", 9000),
+		"answers": strings.ReplaceAll(places.String(), "saw.", "say."), "numbers": "&ratio.R=" + strings.Repeat("1,", 40000),
+	} {
+		w := get(t, s, "/?mode=bench&range=R&train=simpson-three-speed"+q)
+		if w.Code != http.StatusBadRequest || w.Body.Len() > 200<<10 {
+			t.Errorf("%s: status %d and %d bytes", name, w.Code, w.Body.Len())
+		}
+		_, problem, _ := strings.Cut(w.Body.String(), `id="problem-head"`)
+		problem, _, _ = strings.Cut(problem, "</h1>")
+		if n := strings.Count(problem, "\n"); n > 9 || problem == "" {
+			t.Errorf("%s: %d problems are listed", name, n+1)
+		}
+	}
+	// All that can be seen of a range, and all places of a train, are not too much.
+	train, err := gearsets.Library("four-carrier-eight-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := len(diagnosis.Words(false)); n+10 > page.MostWords {
+		t.Errorf("%d words of a range, and %d are taken", n, page.MostWords)
+	}
+	if n := len(diagnosis.ShopPlaces(train)) + 10*len(train.Ranges); n > page.MostPlaces {
+		t.Errorf("%d places of a train, and %d are taken", n, page.MostPlaces)
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"net"
 	"net/http"
 	"net/url"
+	"runtime"
 	"strconv"
 	"time"
 
@@ -27,12 +28,33 @@ const (
 type Server struct {
 	hosts  []string // the names under which it is reached, with the port
 	trains shelf
+	busy   chan struct{} // holds one for each answer that is being worked out
 	mux    *http.ServeMux
 }
 
+// begin waits until an answer can be worked out, and says false if the context
+// ends before. What was begun must end.
+func (s *Server) begin(ctx context.Context) bool {
+	if ctx.Err() != nil {
+		return false
+	}
+	select {
+	case s.busy <- struct{}{}:
+		return true
+	case <-ctx.Done():
+		return false
+	}
+}
+
+func (s *Server) end() { <-s.busy }
+
+// atOnce is how many answers are worked out at one time: page and drawings of one
+// state, at least.
+func atOnce() int { return max(4, 2*runtime.GOMAXPROCS(0)) }
+
 // New returns a server that is reached under the given hosts, "127.0.0.1:8080".
 func New(hosts ...string) *Server {
-	s := &Server{hosts: hosts, mux: http.NewServeMux()}
+	s := &Server{hosts: hosts, busy: make(chan struct{}, atOnce()), mux: http.NewServeMux()}
 	s.mux.HandleFunc("GET /{$}", s.servePage)
 	s.mux.HandleFunc("POST /file", s.serveUpload)
 	s.mux.HandleFunc("GET /sheet.yaml", s.serveSheet)
@@ -69,7 +91,7 @@ func (s *Server) refuse(w http.ResponseWriter, status int, why string) {
 func (s *Server) servePage(w http.ResponseWriter, r *http.Request) {
 	q, err := url.ParseQuery(r.URL.RawQuery)
 	if err != nil {
-		s.write(w, http.StatusBadRequest, s.view(page.State{Pace: page.UsualPace}, nil, errors.New("the address is damaged: was the whole of it copied?")))
+		s.show(w, r, http.StatusBadRequest, page.State{Pace: page.UsualPace}, nil, errors.New("the address is damaged: was the whole of it copied?"))
 		return
 	}
 	st, err := page.ParseState(q)
@@ -79,21 +101,17 @@ func (s *Server) servePage(w http.ResponseWriter, r *http.Request) {
 			st = changed
 		}
 	}
-	before := st
 	sub, wrong := s.look(st)
 	if err = errors.Join(err, wrong); err != nil {
 		// Without what is wrong the rest of the state may still be shown.
-		if sub == nil {
-			before.Train, before.File, before.FileName = "", "", ""
-		}
-		s.write(w, http.StatusBadRequest, s.view(before, sub, err))
+		s.show(w, r, http.StatusBadRequest, st, sub, err)
 		return
 	}
 	if link := sub.state.Link(); r.URL.RawQuery != "" && "/?"+r.URL.RawQuery != link || r.URL.RawQuery == "" && link != "/" {
 		http.Redirect(w, r, link, http.StatusSeeOther)
 		return
 	}
-	s.write(w, http.StatusOK, s.view(st, sub, nil))
+	s.show(w, r, http.StatusOK, st, sub, nil)
 }
 
 // serveUpload takes a train file, or a road-test sheet, and leads on to the state
@@ -125,7 +143,7 @@ func (s *Server) serveUpload(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	sub, _ := s.look(st)
-	s.write(w, http.StatusUnprocessableEntity, s.view(st, sub, err))
+	s.show(w, r, http.StatusUnprocessableEntity, st, sub, err)
 }
 
 // upload reads the file of a form, and its name.
@@ -157,7 +175,20 @@ func upload(r *http.Request) (name string, src []byte, err error) {
 	}
 }
 
-func (s *Server) write(w http.ResponseWriter, status int, v *page.View) {
+// show answers the page of a state, with a problem on top if there is one. Where
+// the client has gone, nothing more is worked out for it.
+func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, st page.State, sub *subject, problem error) {
+	if sub == nil {
+		st.Train, st.File, st.FileName = "", "", ""
+	}
+	if !s.begin(r.Context()) {
+		return
+	}
+	defer s.end()
+	v := s.view(r.Context(), st, sub, problem)
+	if v == nil {
+		return
+	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(status)

@@ -165,6 +165,8 @@ func TestOneAddressForAState(t *testing.T) {
 		{"/?range=R&train=simpson-three-speed&add=forward%3Dstuck", "/?fault=forward%3Dstuck&range=R&train=simpson-three-speed"},
 		{"/?range=R&train=simpson-three-speed&add=forward%3Dweak&share=0.6&only=D1&only=D2",
 			"/?fault=forward%3Dweak+0.6%40D1%2CD2&range=R&train=simpson-three-speed"},
+		{"/?range=R&train=simpson-three-speed&add=forward%3Dstuck&only=R&only=R", "/?fault=forward%3Dstuck%40R&range=R&train=simpson-three-speed"},
+		{"/?fault=forward%3Dstuck%40R%2CN%2CR&range=R&train=simpson-three-speed", "/?fault=forward%3Dstuck%40R%2CN&range=R&train=simpson-three-speed"},
 		{"/?fault=forward%3Dstuck&fault=low-roller%3Dreversed&range=R&train=simpson-three-speed&drop=0",
 			"/?fault=low-roller%3Dreversed&range=R&train=simpson-three-speed"},
 		{"/?mode=lesson&range=R&say.N=neutral&say.R=reverse&train=simpson-three-speed", ""},
@@ -572,5 +574,51 @@ func TestAnotherTrain(t *testing.T) {
 		if now := to.Query(); now.Get("shade") != "dark" || now.Get("pace") != "30" || !strings.Contains(from, "mode="+now.Get("mode")) && now.Has("mode") {
 			t.Errorf("%s: what is not about the train is lost: %s", from, to)
 		}
+	}
+}
+
+// For a client that has gone nothing is worked out, not even once its turn comes.
+func TestClientThatHasGone(t *testing.T) {
+	s := New(host)
+	const look, bench = "/?range=R&train=simpson-three-speed", "/?mode=bench&range=R&train=simpson-three-speed"
+	ask := func(ctx context.Context, address string) *httptest.ResponseRecorder {
+		r := httptest.NewRequestWithContext(ctx, http.MethodGet, address, nil)
+		r.Host = host
+		w := httptest.NewRecorder()
+		s.ServeHTTP(w, r)
+		return w
+	}
+	gone, leave := context.WithCancel(t.Context())
+	leave()
+	for _, address := range []string{look, bench, "/drawing/faults.svg" + look[1:]} {
+		if w := ask(gone, address); w.Body.Len() > 0 {
+			t.Errorf("%s is answered with %d bytes", address, w.Body.Len())
+		}
+	}
+	// While all places are taken a request waits, and leaves with its client.
+	for range cap(s.busy) {
+		s.busy <- struct{}{}
+	}
+	waiting, leave := context.WithTimeout(t.Context(), 20*time.Millisecond)
+	defer leave()
+	if w := ask(waiting, look); w.Body.Len() > 0 {
+		t.Errorf("%d bytes came out of turn", w.Body.Len())
+	}
+	for range cap(s.busy) {
+		<-s.busy
+	}
+	if w := ask(t.Context(), look); w.Code != http.StatusOK || w.Body.Len() == 0 {
+		t.Errorf("afterwards: status %d", w.Code)
+	}
+	if len(s.busy) > 0 {
+		t.Errorf("%d answers never end", len(s.busy))
+	}
+	// Each part of an answer looks whether it is still asked for.
+	sub, err := s.look(page.State{Train: "simpson-three-speed", Range: "R"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if sub.answer(gone, sub.desks.Get().(*desk)) != nil || sub.roadTest(gone) != nil {
+		t.Error("an answer is worked out for a client that has gone")
 	}
 }

@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"net/url"
@@ -53,6 +54,7 @@ func (s *Server) look(st page.State) (*subject, error) {
 	for _, text := range st.Faults {
 		f, err := kinematics.ParseFault(t, text)
 		if err == nil {
+			f.Ranges = once(f.Ranges)
 			err = t.Contradicts(sub.faults, f)
 		}
 		if err != nil {
@@ -64,6 +66,17 @@ func (s *Server) look(st page.State) (*subject, error) {
 	}
 	errs = append(errs, sub.lookRange(st), sub.lookTo(st), sub.lookSaid(st), sub.lookCase(st))
 	return sub, errors.Join(errs...)
+}
+
+// once leaves out names that were there before.
+func once(names []string) []string {
+	var list []string
+	for _, n := range names {
+		if !slices.Contains(list, n) {
+			list = append(list, n)
+		}
+	}
+	return list
 }
 
 // lookRange looks up range and position.
@@ -149,8 +162,9 @@ func (sub *subject) lookSaid(st page.State) error {
 	return nil
 }
 
-// view answers a state. The problem, if any, is put on top.
-func (s *Server) view(st page.State, sub *subject, problem error) *page.View {
+// view answers a state. The problem, if any, is put on top. It is nil if the
+// context ended meanwhile.
+func (s *Server) view(ctx context.Context, st page.State, sub *subject, problem error) *page.View {
 	v := &page.View{State: st}
 	if sub != nil {
 		v.State = sub.state
@@ -176,9 +190,12 @@ func (s *Server) view(st page.State, sub *subject, problem error) *page.View {
 	case page.Lesson:
 		v.Lesson = sub.round(d)
 	case page.Bench:
-		v.Bench = sub.roadTest()
+		v.Bench = sub.roadTest(ctx)
 	default:
-		v.Answer = sub.answer(d)
+		v.Answer = sub.answer(ctx, d)
+	}
+	if ctx.Err() != nil {
+		return nil
 	}
 	return v
 }
@@ -279,14 +296,18 @@ func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
 	return here
 }
 
-// answer asks the packages what the commands solve, why, chart and shifts ask.
-func (sub *subject) answer(d *desk) *page.Answer {
+// answer asks the packages what the commands solve, why, chart and shifts ask. It
+// is nil if the context ended meanwhile.
+func (sub *subject) answer(ctx context.Context, d *desk) *page.Answer {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
 	here := acting(sub.faults, r)
 	a := &page.Answer{
 		Range: r, Applied: applied(t, r), Faulty: len(here) > 0,
 		Healthy: d.charter.Cell(sub.rng), Cell: d.charter.Cell(sub.rng, sub.faults...),
 		Why: reading.Explain(d.charter, r, here...),
+	}
+	if ctx.Err() != nil {
+		return nil
 	}
 	a.Chart = table.Charted{Chart: d.charter.Chart(sub.faults...)}
 	a.Changes = a.Chart.Chart.Rows[sub.rng].Changes
@@ -303,8 +324,14 @@ func (sub *subject) answer(d *desk) *page.Answer {
 	} else {
 		a.Shifts = table.Shifts{Train: t, Faults: sub.faults}
 		for _, p := range d.finder.Pairs() {
+			if ctx.Err() != nil {
+				return nil
+			}
 			a.Shifts.Shifts = append(a.Shifts.Shifts, d.finder.Shift(p, sub.faults...))
 		}
+	}
+	if ctx.Err() != nil {
+		return nil
 	}
 	a.InTime = sub.inTime(d)
 	a.EndOn = page.NewEndOn(a.Why)
