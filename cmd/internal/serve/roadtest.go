@@ -196,8 +196,8 @@ func (sub *subject) finder() (*diagnosis.Finder, func()) {
 	if sub.state.Assume != "" {
 		return diagnosis.New(sub.system, sub.sheet.Assume), func() {}
 	}
-	f := sub.finders.Get().(*diagnosis.Finder)
-	return f, func() { sub.finders.Put(f) }
+	f := sub.finders.take()
+	return f, func() { sub.finders.put(f) }
 }
 
 // roadTest answers the bench: the form, the suspects and the next tests, by what

@@ -20,10 +20,37 @@ type loaded struct {
 	file   *gearsets.File
 	train  *kinematics.Train
 	system *solve.System
-	desks  sync.Pool // of *desk
+	desks  stock[*desk]
 
 	layouts plots.Layouts
-	finders sync.Pool // of *diagnosis.Finder, with the usual assumptions
+	finders stock[*diagnosis.Finder] // with the usual assumptions
+}
+
+// A stock keeps what serves one request at a time and gets faster with use, since
+// it remembers what it found. As many are kept as answers are worked out at once.
+type stock[T any] struct {
+	make func() T
+	mu   sync.Mutex
+	free []T
+}
+
+// take takes the one that was used last, or makes one.
+func (s *stock[T]) take() T {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if n := len(s.free); n > 0 {
+		last := s.free[n-1]
+		s.free = s.free[:n-1]
+		return last
+	}
+	return s.make()
+}
+
+// put puts back what was taken.
+func (s *stock[T]) put(x T) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.free = append(s.free, x)
 }
 
 // A desk is what one request works with: what it holds serves one at a time.
@@ -34,10 +61,8 @@ type desk struct {
 
 func newLoaded(f *gearsets.File) *loaded {
 	l := &loaded{file: f, train: f.Train, system: solve.Compile(f.Train)}
-	l.desks.New = func() any {
-		return &desk{reading.NewCharter(l.system), shift.NewFinder(l.system)}
-	}
-	l.finders.New = func() any { return diagnosis.New(l.system, diagnosis.Default()) }
+	l.desks.make = func() *desk { return &desk{reading.NewCharter(l.system), shift.NewFinder(l.system)} }
+	l.finders.make = func() *diagnosis.Finder { return diagnosis.New(l.system, diagnosis.Default()) }
 	return l
 }
 

@@ -129,8 +129,8 @@ func positionOf(t *kinematics.Train, rng int) string {
 
 // firstDriving is the first range that drives forward when healthy.
 func firstDriving(sub *subject) int {
-	d := sub.desks.Get().(*desk)
-	defer sub.desks.Put(d)
+	d := sub.desks.take()
+	defer sub.desks.put(d)
 	for i := range sub.train.Ranges {
 		if d.charter.Cell(i).Outcome.Verdict.String() == "forward" {
 			return i
@@ -184,8 +184,8 @@ func (s *Server) view(ctx context.Context, st page.State, sub *subject, problem 
 		v.Faults = append(v.Faults, page.Fault{Text: sub.train.FaultText(f), Sentence: sentence(sub.train, f)})
 	}
 	v.Choices = choices(sub.train)
-	d := sub.desks.Get().(*desk)
-	defer sub.desks.Put(d)
+	d := sub.desks.take()
+	defer sub.desks.put(d)
 	switch sub.state.Mode {
 	case page.Lesson:
 		v.Lesson = sub.round(d)
