@@ -180,6 +180,7 @@ var templates = sync.OnceValue(func() *template.Template {
 		"half":   func(x float64) string { return number(-x / 2) },
 		"speed":  func(x float64) string { return fmt.Sprintf("%.9g", x) },
 		"word":   func(place string, o Option, kind string) sheetWord { return sheetWord{place, o, kind} },
+		"left":   newLeftOut,
 		"cell":   func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
 	}).ParseFS(parts, "parts/*.html"))
 })
@@ -259,6 +260,9 @@ func (v *View) Head() string {
 
 // StandingLine says what tieup is not.
 func (v *View) StandingLine() string { return reading.StandingLine }
+
+// RatioNote says what a ratio is.
+func (v *View) RatioNote() string { return table.RatioNote }
 
 // EarlyLate says what is early and late in a shift.
 func (v *View) EarlyLate() string { return table.EarlyLate }

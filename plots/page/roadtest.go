@@ -29,6 +29,15 @@ func (r *RoadTest) So() string {
 	return r.Diagnosed.Summary()
 }
 
+// A leftOut says how many suspects are left out, and how they are shown, which
+// paper cannot.
+type leftOut struct{ Many, How string }
+
+func newLeftOut(line string) leftOut {
+	many, how, _ := strings.Cut(line, ";")
+	return leftOut{many, how}
+}
+
 // A ShopPlace is a test in the workshop with what it showed.
 type ShopPlace struct {
 	Name, Question string

@@ -31,7 +31,7 @@ func (c Charted) Text(w io.Writer, width int) error {
 	if len(c.Chart.Faults) == 0 {
 		p.grid(c.application())
 		p.line("")
-		p.line("on = applied; holds, overruns = one-way clutch under drive; ratio = input speed / output speed")
+		p.line(c.Note())
 	} else {
 		p.grid(c.compared())
 	}
@@ -43,6 +43,14 @@ func (c Charted) Text(w io.Writer, width int) error {
 	}
 	p.cautions(c.Cautions)
 	return p.err
+}
+
+// Note says what stands in the rows of the application chart, "" for faulty trains.
+func (c Charted) Note() string {
+	if len(c.Chart.Faults) > 0 {
+		return ""
+	}
+	return "on = applied; holds, overruns = one-way clutch under drive; ratio = input speed / output speed"
 }
 
 // Grid returns the rows of the text answer.

@@ -51,8 +51,8 @@ func (s Shifts) list(p *page) {
 		p.grid(part.Grid)
 	}
 	p.line("")
-	if len(s.holes().Rows) > 0 {
-		p.line(HoleNote)
+	if note := s.Note(); note != "" {
+		p.line(note)
 	}
 	p.line(EarlyLate + ". Every state of one shift: tieup shifts TRAIN FROM TO")
 }
@@ -89,6 +89,14 @@ func (s Shifts) Parts() []Part {
 		parts = append(parts, Part{Heading: "on the way between two ranges", Grid: g.withoutEmptyColumns(), Aside: true})
 	}
 	return parts
+}
+
+// Note says what the output torques of a list mean, "" if it has none.
+func (s Shifts) Note() string {
+	if len(s.holes().Rows) == 0 {
+		return ""
+	}
+	return HoleNote
 }
 
 // HoleNote says what the columns of the torque hole mean.

@@ -99,8 +99,11 @@ func (s Solved) lines(p *page) {
 	}
 	p.grid(g)
 	p.line("")
-	p.line("ratio = input speed / output speed; a minus sign: the output turns against the input")
+	p.line(RatioNote)
 }
+
+// RatioNote says what a ratio is.
+const RatioNote = "ratio = input speed / output speed; a minus sign: the output turns against the input"
 
 // titled is the name of a train with its title.
 func titled(t *kinematics.Train) string {

@@ -176,6 +176,12 @@ func flagError(cmd *cobra.Command, err error) error {
 	if rest, ok := strings.CutPrefix(text, "invalid argument "); ok {
 		value, rest, _ := strings.Cut(rest, ` for "`)
 		flag, why, _ := strings.Cut(rest, `" flag: `)
+		switch {
+		case strings.HasPrefix(why, "strconv.ParseUint"):
+			why = "write a whole number, 0 or greater"
+		case strings.HasPrefix(why, "strconv.ParseInt"):
+			why = "write a whole number"
+		}
 		return fmt.Errorf("%s %s: %s", flag, value, why)
 	}
 	return err

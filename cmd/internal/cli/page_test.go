@@ -112,6 +112,7 @@ func wordsOf(t *testing.T, page, from, to string) []string {
 	if !ok || !closed {
 		t.Fatalf("the page has nothing between %q and %q", from, to)
 	}
+	part = strings.ReplaceAll(part, `<span class="on-screen">`, "") // within a sentence
 	return words(html.UnescapeString(tag.ReplaceAllString(unseen.ReplaceAllString(part, " "), " ")))
 }
 
@@ -174,6 +175,20 @@ func TestPageTellsWhatTheCommandsTell(t *testing.T) {
 			got := wordsOf(t, page, `<h2 id="shifts">What the shifts risk</h2>`, `<p class="help">`)
 			if !within(got, words(shifts)) {
 				t.Errorf("%s: the page says of the shifts %q\nand the command\n%s", name, got, shifts)
+			}
+			chart += shifts
+		}
+
+		// What the columns mean.
+		if strings.Contains(strings.Join(verdict, " "), "drives") {
+			chart += solved
+		}
+		for _, line := range strings.Split(chart, "\n") {
+			for _, note := range []string{"ratio = ", "on = applied", "output torque: ", "early: "} {
+				told, _, _ := strings.Cut(line, ". Every state")
+				if strings.HasPrefix(line, note) && !strings.Contains(html.UnescapeString(page), told) {
+					t.Errorf("%s: the page does not say: %s", name, told)
+				}
 			}
 		}
 

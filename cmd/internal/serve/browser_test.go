@@ -164,6 +164,13 @@ func TestBrowserLesson(t *testing.T) {
 	}
 	b.do(chromedp.Reload())
 	b.says("2 of 7 right")
+	// A change of mind is judged at once; hidden, the answers are only counted.
+	b.click("#say-D1-forward")
+	b.says("3 of 7 right")
+	b.click("#hide")
+	b.shows(".count", "4 of 7 answered")
+	b.click("#reveal")
+	b.says("3 of 7 right")
 	b.click("#next-round")
 	b.says("What will each range do?")
 	if js[bool](b, `document.querySelector(".in-force").textContent.includes("forward is stuck")`) {
@@ -474,6 +481,28 @@ func TestBrowserShades(t *testing.T) {
 	}
 	if js[bool](b, `[...document.querySelectorAll(".drawing img")].some((i) => getComputedStyle(i).display !== "none" && !i.naturalWidth)`) {
 		t.Error("a drawing is missing on paper")
+	}
+	style := func(selector, property string) string {
+		return js[string](b, "getComputedStyle(document.querySelector("+quoted(selector)+"))."+property)
+	}
+	for _, section := range []string{".speeds", ".end-on", ".path"} {
+		if got := style(section, "breakInside"); got != "avoid" {
+			t.Errorf("a page may end within %s, between heading and drawing", section)
+		}
+	}
+	if got := style(".swatch", "printColorAdjust"); got != "exact" {
+		t.Error("the key is printed without its colours")
+	}
+	if left := style(".verdict", "paddingLeft"); left < "1" || left == "0px" {
+		t.Errorf("the verdict stands %s from its bar", left)
+	}
+	b.visit("/?mode=bench&range=R&saw.R=bind&train=simpson-three-speed")
+	if got := js[string](b, `document.querySelector("main").innerText`); strings.Contains(got, "Note a test") || strings.Contains(got, "button below") || !strings.Contains(got, "and 1 more\n") {
+		t.Errorf("a road test is printed as\n%.2500s", got)
+	}
+	b.visit("/?range=D2&to=D3&train=depot-shuttle-three-speed")
+	if got := js[string](b, `document.querySelector(".in-time").innerText`); strings.Contains(got, "Play ") {
+		t.Errorf("a shift is printed as\n%s", got)
 	}
 }
 

@@ -170,6 +170,11 @@ func TestOneAddressForAState(t *testing.T) {
 		{"/?fault=forward%3Dstuck&fault=low-roller%3Dreversed&range=R&train=simpson-three-speed&drop=0",
 			"/?fault=low-roller%3Dreversed&range=R&train=simpson-three-speed"},
 		{"/?mode=lesson&range=R&say.N=neutral&say.R=reverse&train=simpson-three-speed", ""},
+		// Another fault is another question.
+		{"/?mode=lesson&range=R&reveal=1&say.N=neutral&train=simpson-three-speed&add=forward%3Dstuck",
+			"/?fault=forward%3Dstuck&mode=lesson&range=R&train=simpson-three-speed"},
+		{"/?fault=forward%3Dstuck&mode=lesson&range=R&reveal=1&say.N=neutral&train=simpson-three-speed&drop=0", "/?mode=lesson&range=R&train=simpson-three-speed"},
+		{"/?mode=lesson&range=R&reveal=1&say.N=neutral&train=simpson-three-speed&hide=1", "/?mode=lesson&range=R&say.N=neutral&train=simpson-three-speed"},
 		{"/?pace=30&range=R&shade=dark&train=simpson-three-speed", ""},
 		{"/?pace=8&range=R&train=simpson-three-speed", "/?range=R&train=simpson-three-speed"},
 	} {

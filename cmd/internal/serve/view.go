@@ -435,17 +435,21 @@ type edit struct {
 	only       []string // the ranges in which it acts
 	drop       string   // the number of a fault
 	suspects   string   // "all", or "likeliest"
+	hide       bool     // the answers of a lesson
 }
 
 func editOf(q url.Values) edit {
 	return edit{
 		at: q.Get("at"), add: q.Get("add"), share: strings.TrimSpace(q.Get("share")), only: q["only"], drop: q.Get("drop"),
-		suspects: q.Get("suspects"),
+		suspects: q.Get("suspects"), hide: q.Get("hide") == "1",
 	}
 }
 
 // apply makes the change.
 func (e edit) apply(st page.State) (page.State, error) {
+	if e.hide {
+		st.Reveal = false
+	}
 	if e.suspects != "" {
 		st.All = e.suspects == "all"
 	}
@@ -465,6 +469,7 @@ func (e edit) apply(st page.State) (page.State, error) {
 			return st, fmt.Errorf("there is no fault number %s to remove", kinematics.Quote(e.drop))
 		}
 		st.Faults = slices.Delete(slices.Clone(st.Faults), n, n+1)
+		st.Said, st.Reveal = nil, false // of another question
 		return st, nil
 	}
 	if e.add == "" {
@@ -484,5 +489,6 @@ func (e edit) apply(st page.State) (page.State, error) {
 		text += "@" + strings.Join(e.only, ",")
 	}
 	st.Faults = append(slices.Clone(st.Faults), text)
+	st.Said, st.Reveal = nil, false // of another question
 	return st, nil
 }
