@@ -522,6 +522,15 @@ func TestBrowserWithoutScript(t *testing.T) {
 	b.click(".selector noscript button")
 	b.do(chromedp.WaitVisible(chromedp.CSS(".is-forward")))
 	b.says("N drives forward at 2.48 (as D1)")
+
+	// The bench, too: what is typed goes with the result that is pressed.
+	b.visit("/?mode=bench&range=R&saw.D1=forward%2C+rolls&saw.R=bind&train=depot-shuttle-three-speed")
+	b.do(chromedp.SendKeys(chromedp.CSS("#complaint"), "creeps"))
+	b.click(".next li button")
+	b.wait(`location.search.includes("complaint=creeps") && location.search.split("saw.").length === 4`)
+	b.click("#saw-D1-not")
+	b.click("#diagnose")
+	b.wait(`location.search.includes("complaint=creeps") && !location.search.includes("saw.D1")`)
 }
 
 // axe is the script of axe-core, which looks for barriers in a page.
