@@ -525,9 +525,10 @@ func TestBrowserWithoutScript(t *testing.T) {
 
 	// The bench, too: what is typed goes with the result that is pressed.
 	b.visit("/?mode=bench&range=R&saw.D1=forward%2C+rolls&saw.R=bind&train=depot-shuttle-three-speed")
+	b.wait(`document.readyState === "complete"`)
 	b.do(chromedp.SendKeys(chromedp.CSS("#complaint"), "creeps"))
 	b.click(".next li button")
-	b.wait(`location.search.includes("complaint=creeps") && location.search.split("saw.").length === 4`)
+	b.wait(`location.search.includes("complaint=creeps") && location.search.split("saw.").length === 4 && document.readyState === "complete"`)
 	b.click("#saw-D1-not")
 	b.click("#diagnose")
 	b.wait(`location.search.includes("complaint=creeps") && !location.search.includes("saw.D1")`)

@@ -12,6 +12,8 @@
 //   - a request that says it comes from another origin is refused;
 //   - addresses, uploads and what they unpack to have a greatest size, and a
 //     client that is slow loses its connection;
+//   - only a few answers are worked out at once, and none for a client that has
+//     gone; what more is said of a road test than can be seen is refused;
 //   - a content security policy allows only the page's own style, script and
 //     pictures;
 //   - it reads no file: a train file is uploaded by the user and kept in the
