@@ -82,6 +82,10 @@ func TestBrowserFaultInOneRange(t *testing.T) {
 	if now := js[string](b, "location.href"); now != before {
 		t.Errorf("a mistake changed the address to %s", now)
 	}
+	// What was chosen is still there; the return key adds to it, and removes nothing.
+	b.do(chromedp.SendKeys(chromedp.CSS("#share"), "0.5"+kb.Enter))
+	b.shows(".faults", "direct is weak")
+	b.shows(".faults", "forward never holds, in D3 only")
 }
 
 // drop drops a file on the page, as from a file manager.
