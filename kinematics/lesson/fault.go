@@ -16,27 +16,39 @@ type Teacher struct {
 	given   []kinematics.Fault // faults that every exercise has besides its own
 	faults  []kinematics.Fault // worth an exercise, in the order of the train
 	cells   [][]reading.Cell   // by fault and range
-	healthy []reading.Cell     // by range, with the given faults only
+	before  []reading.Cell     // by range, with the given faults only
 }
 
 // NewTeacher returns a teacher for a train with given faults, usually none.
 func NewTeacher(t *kinematics.Train, c *reading.Charter, given ...kinematics.Fault) *Teacher {
 	teacher := &Teacher{train: t, charter: c, given: given}
-	teacher.healthy = teacher.read()
+	teacher.before = teacher.read()
 	for _, f := range t.SingleFaults() {
 		if slices.ContainsFunc(given, func(g kinematics.Fault) bool { return g.Coupling == f.Coupling }) {
 			continue
 		}
 		cells := teacher.read(f)
-		if slices.EqualFunc(cells, teacher.healthy, sameText) {
-			continue // nobody would notice
+		if !teacher.noticed(cells) {
+			continue
 		}
 		teacher.faults, teacher.cells = append(teacher.faults, f), append(teacher.cells, cells)
 	}
 	return teacher
 }
 
-func sameText(a, b reading.Cell) bool { return a.Text() == b.Text() }
+// noticed says whether anything that is seen in the ranges is not what they do
+// without the fault.
+func (t *Teacher) noticed(cells []reading.Cell) bool {
+	for i, c := range cells {
+		if t.shows(i, c) {
+			return true
+		}
+	}
+	return false
+}
+
+// shows says whether what is seen in a range is not what it does without a fault.
+func (t *Teacher) shows(i int, c reading.Cell) bool { return !t.sight(i, c).of(t.before[i]) }
 
 // read reads every range with the given faults and some more.
 func (t *Teacher) read(more ...kinematics.Fault) []reading.Cell {
@@ -47,8 +59,8 @@ func (t *Teacher) read(more ...kinematics.Fault) []reading.Cell {
 	return cells
 }
 
-// Faults returns the single faults that are worth an exercise, those that change
-// what some range does when pulling, shuffled by the seed.
+// Faults returns the single faults that are worth an exercise, those with which
+// some range does not do what it does without, shuffled by the seed.
 func (t *Teacher) Faults(seed uint64) []kinematics.Fault {
 	list := slices.Clone(t.faults)
 	r := random(seed)

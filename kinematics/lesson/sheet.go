@@ -7,6 +7,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
 )
 
 // A Sheet is a list of exercises with their answers.
@@ -41,10 +42,11 @@ type Exercise struct {
 	Seen     []Sight
 	Suspects []kinematics.Fault
 
-	// Tests are the ranges that were not tried, with what each suspect would do
-	// there. Best are those with the most different results, of which the largest
-	// leaves the fewest suspects, as indices into Tests; none if no range tells
-	// any suspects apart.
+	// Tests are what can be tried next, with what would be seen of each suspect:
+	// under power the ranges that were not tried and, if none of them tells any
+	// suspects apart, all ranges coasting. Best are those with the most different
+	// results, of which the largest leaves the fewest suspects, as indices into
+	// Tests; none if no range tells any suspects apart.
 	Tests []Test
 	Best  []int
 }
@@ -56,23 +58,46 @@ type Row struct {
 	Why   []string
 }
 
-// A Sight is what was seen in a range.
+// A Sight is what was seen in a range: what it does under power and, if Rolling,
+// how the vehicle rolls.
 type Sight struct {
-	Range *kinematics.Range
-	Cell  reading.Cell
+	Range   *kinematics.Range
+	Cell    reading.Cell
+	Rolling bool
 }
 
-// A Test is a range that can be tried next.
+// Text tells what was seen.
+func (s Sight) Text() string {
+	if s.Rolling && !s.Cell.RollingTold() {
+		return s.Cell.Pulling() + ", but " + s.Cell.Reading.Coast
+	}
+	return s.Cell.Text()
+}
+
+// of says whether the sight can be of a range that does what c is.
+func (s Sight) of(c reading.Cell) bool {
+	return c.Pulling() == s.Cell.Pulling() && (!s.Rolling || c.Reading.Coast == s.Cell.Reading.Coast)
+}
+
+// sight is what a learner is told of a range: how the vehicle rolls only where
+// that is odd, or where it should be held and is not.
+func (t *Teacher) sight(i int, c reading.Cell) Sight {
+	loose := t.before[i].Held() && c.Outcome.Verdict == solve.Neutral
+	return Sight{&t.train.Ranges[i], c, c.RollingTold() || loose}
+}
+
+// A Test is a range that can be tried next, under power or coasting.
 type Test struct {
-	Range *kinematics.Range
+	Range    *kinematics.Range
+	Coasting bool
 	// Results are the different things that can then be seen, each with the
 	// suspects of which it is true.
 	Results []Result
 }
 
-// A Result is what some suspects do in a range.
+// A Result is what is seen of some suspects in a range.
 type Result struct {
-	Cell     reading.Cell
+	Seen     string
 	Suspects []kinematics.Fault
 }
 
@@ -110,9 +135,9 @@ func (t *Teacher) Sheet(seed uint64, count int) Sheet {
 }
 
 func (t *Teacher) fillChart() Exercise {
-	e := Exercise{Kind: FillChart}
+	e := Exercise{Kind: FillChart, Faults: t.given}
 	for i := range t.train.Ranges {
-		e.Rows = append(e.Rows, Row{Range: &t.train.Ranges[i], Cell: t.charter.Cell(i)})
+		e.Rows = append(e.Rows, Row{Range: &t.train.Ranges[i], Cell: t.before[i]})
 	}
 	return e
 }
@@ -132,20 +157,19 @@ func (t *Teacher) predict(f kinematics.Fault) Exercise {
 func (t *Teacher) complaint(r *rand.Rand, f kinematics.Fault, ranges int) Exercise {
 	cells := t.read(f)
 	order := r.Perm(len(cells))
-	shows := func(i int) bool { return !sameText(cells[i], t.healthy[i]) }
-	if at := slices.IndexFunc(order, shows); at > 0 {
+	if at := slices.IndexFunc(order, func(i int) bool { return t.shows(i, cells[i]) }); at > 0 {
 		order[0], order[at] = order[at], order[0]
 	}
 	tried := order[:min(ranges, len(order))]
 	slices.Sort(tried)
 	var e Exercise
 	for _, i := range tried {
-		e.Seen = append(e.Seen, Sight{&t.train.Ranges[i], cells[i]})
+		e.Seen = append(e.Seen, t.sight(i, cells[i]))
 	}
 	for k, g := range t.faults {
 		explains := true
-		for _, i := range tried {
-			explains = explains && sameText(t.cells[k][i], cells[i])
+		for n, i := range tried {
+			explains = explains && e.Seen[n].of(t.cells[k][i])
 		}
 		if explains {
 			e.Suspects = append(e.Suspects, g)
@@ -154,49 +178,73 @@ func (t *Teacher) complaint(r *rand.Rand, f kinematics.Fault, ranges int) Exerci
 	return e
 }
 
-// nextTest is a complaint that leaves several suspects, if the fault allows it,
-// and the ranges that were not tried.
+// nextTest is a complaint that leaves several suspects, and what can be tried
+// next. If every choice of ranges leaves one suspect only, it asks for that one.
 func (t *Teacher) nextTest(r *rand.Rand, f kinematics.Fault) Exercise {
 	var e Exercise
-	for range 20 { // some choices of ranges leave one suspect only
+	for range 20 {
 		if e = t.complaint(r, f, 2); len(e.Suspects) > 1 {
 			break
 		}
 	}
-	e.Kind = NextTest
+	if e.Kind = NextTest; len(e.Suspects) < 2 {
+		e.Kind = Suspects
+		return e
+	}
 	for i := range t.train.Ranges {
-		rng := &t.train.Ranges[i]
-		if slices.ContainsFunc(e.Seen, func(s Sight) bool { return s.Range == rng }) {
-			continue
+		if e.sight(&t.train.Ranges[i]) == nil {
+			e.addTest(t.test(i, false, e.Suspects))
 		}
-		test := t.test(i, e.Suspects)
-		e.Tests = append(e.Tests, test)
-		if len(test.Results) < 2 {
-			continue
-		}
-		better := 1
-		if len(e.Best) > 0 {
-			better = test.against(&e.Tests[e.Best[0]])
-		}
-		if better > 0 {
-			e.Best = nil
-		}
-		if better >= 0 {
-			e.Best = append(e.Best, len(e.Tests)-1)
+	}
+	for i := 0; i < len(t.train.Ranges) && (len(e.Best) == 0 || e.Tests[e.Best[0]].Coasting); i++ {
+		if s := e.sight(&t.train.Ranges[i]); s == nil || !s.Rolling {
+			e.addTest(t.test(i, true, e.Suspects))
 		}
 	}
 	return e
 }
 
-// test groups suspects by what a range would do.
-func (t *Teacher) test(i int, suspects []kinematics.Fault) Test {
-	test := Test{Range: &t.train.Ranges[i]}
+// sight returns what was seen in a range, nil if it was not tried.
+func (e *Exercise) sight(r *kinematics.Range) *Sight {
+	for i := range e.Seen {
+		if e.Seen[i].Range == r {
+			return &e.Seen[i]
+		}
+	}
+	return nil
+}
+
+// addTest adds a test, to the best ones if it is as good or better.
+func (e *Exercise) addTest(test Test) {
+	e.Tests = append(e.Tests, test)
+	if len(test.Results) < 2 {
+		return
+	}
+	better := 1
+	if len(e.Best) > 0 {
+		better = test.against(&e.Tests[e.Best[0]])
+	}
+	if better > 0 {
+		e.Best = nil
+	}
+	if better >= 0 {
+		e.Best = append(e.Best, len(e.Tests)-1)
+	}
+}
+
+// test groups suspects by what would be seen in a range.
+func (t *Teacher) test(i int, coasting bool, suspects []kinematics.Fault) Test {
+	test := Test{Range: &t.train.Ranges[i], Coasting: coasting}
 	for _, f := range suspects {
 		cell := t.charter.Cell(i, append(slices.Clone(t.given), f)...)
-		at := slices.IndexFunc(test.Results, func(r Result) bool { return sameText(r.Cell, cell) })
+		seen := cell.Pulling()
+		if coasting {
+			seen = cell.Reading.Coast
+		}
+		at := slices.IndexFunc(test.Results, func(r Result) bool { return r.Seen == seen })
 		if at < 0 {
 			at = len(test.Results)
-			test.Results = append(test.Results, Result{Cell: cell})
+			test.Results = append(test.Results, Result{Seen: seen})
 		}
 		test.Results[at].Suspects = append(test.Results[at].Suspects, f)
 	}

@@ -33,17 +33,24 @@ type Cell struct {
 }
 
 // Text is the cell in one line: "drives forward at 2.45 (as D1)".
-func (c Cell) Text() string {
-	text := c.speeds()
-	if c.Friction != nil {
-		if more := c.Friction.Text(); more != "" {
-			text += "; " + more
-		}
+func (c Cell) Text() string { return c.speeds() + c.rolling() + c.byTorque() }
+
+// Pulling is what is seen of the cell under power alone, in one line: an output
+// that is held is seen by rolling.
+func (c Cell) Pulling() string {
+	if c.Outcome.Verdict == solve.OutputHeld && c.Lurch == "" {
+		return string(NoDrive) + c.byTorque()
 	}
-	return text
+	return c.speeds() + c.byTorque()
 }
 
-// speeds is what the speeds alone decide.
+// RollingTold says whether the text tells how the vehicle rolls: where it does
+// not drive, and rolls one way only, not at all, or with the engine.
+func (c Cell) RollingTold() bool {
+	return c.rolling() != "" || c.Outcome.Verdict == solve.OutputHeld && c.Lurch == ""
+}
+
+// speeds is what the speeds alone decide, but for rolling.
 func (c Cell) speeds() string {
 	if c.Lurch != "" {
 		return string(c.Lurch)
@@ -52,16 +59,30 @@ func (c Cell) speeds() string {
 	if c.As != "" {
 		text += " (" + string(As) + " " + c.As + ")"
 	}
-	if c.Outcome.Drives() || c.Outcome.Verdict == solve.TieUp {
-		return text
-	}
-	if c.Reading.rollsOddly() {
-		if c.Outcome.Verdict == solve.InputHeld {
-			return text + "; " + c.Reading.Coast
-		}
-		return text + ", but " + c.Reading.Coast
-	}
 	return text
+}
+
+// rolling is what is to be said of rolling in a state that does not drive, "" for
+// nothing.
+func (c Cell) rolling() string {
+	switch {
+	case c.Lurch != "", c.Outcome.Drives(), c.Outcome.Verdict == solve.TieUp, !c.Reading.rollsOddly():
+		return ""
+	case c.Outcome.Verdict == solve.InputHeld:
+		return "; " + c.Reading.Coast
+	}
+	return ", but " + c.Reading.Coast
+}
+
+// byTorque is what torque decides besides, "" for nothing.
+func (c Cell) byTorque() string {
+	if c.Friction == nil {
+		return ""
+	}
+	if more := c.Friction.Text(); more != "" {
+		return "; " + more
+	}
+	return ""
 }
 
 // rollsOddly says whether rolling is worth a word in a state that does not drive:
@@ -132,8 +153,8 @@ func (c Cell) same(d Cell) bool {
 	return c.Text() == d.Text() && c.Reading.Coast == d.Reading.Coast && (!c.Outcome.Drives() || a.Cmp(b) == 0)
 }
 
-// held says whether the vehicle rolls neither way.
-func (c Cell) held() bool { return c.Outcome.CoastForward.Empty && c.Outcome.CoastBackward.Empty }
+// Held says whether the vehicle rolls neither way.
+func (c Cell) Held() bool { return c.Outcome.CoastForward.Empty && c.Outcome.CoastBackward.Empty }
 
 // A Row is one range of a chart.
 type Row struct {
@@ -149,7 +170,7 @@ func (r Row) Short() string {
 	switch {
 	case len(r.Changes) == 0:
 		return ""
-	case r.Healthy.Text() == r.Faulty.Text(), r.Healthy.held() && r.Faulty.Outcome.Verdict == solve.Neutral:
+	case r.Healthy.Text() == r.Faulty.Text(), r.Healthy.Held() && r.Faulty.Outcome.Verdict == solve.Neutral:
 		return strings.Join(r.Changes, ", ")
 	}
 	return r.Faulty.Short()
@@ -313,7 +334,7 @@ func changes(healthy, faulty Cell) []string {
 		add("drive lost")
 	case !h.Drives() && f.Drives():
 		add("drives where it must not")
-	case healthy.held() && f.Verdict == solve.Neutral:
+	case healthy.Held() && f.Verdict == solve.Neutral:
 		add("can roll away")
 	case h.Verdict != f.Verdict:
 		add(faulty.shortSpeeds())

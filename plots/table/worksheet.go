@@ -32,13 +32,21 @@ func (s Worksheet) Heading() string {
 func (s Worksheet) Task(e *lesson.Exercise) string {
 	switch e.Kind {
 	case lesson.FillChart:
-		return "Fill in the chart of the healthy train: which way does it drive in each range, and at what ratio, or does it not drive?"
+		const ask = "hich way does it drive in each range, and at what ratio, or does it not drive?"
+		if len(e.Faults) > 0 {
+			return "Fill in the chart of the train. What is wrong: " + reading.FaultsIn(s.Train, e.Faults) + ". W" + ask
+		}
+		return "Fill in the chart of the healthy train: w" + ask
 	case lesson.Predict:
 		return "What does each range do? What is wrong: " + reading.FaultsIn(s.Train, e.Faults) + "."
 	case lesson.Suspects:
+		if len(s.Given) > 0 {
+			return "Which single faults, beside what is wrong in every exercise, explain what was seen?"
+		}
 		return "Which single faults explain what was seen?"
 	}
-	return "Which range would you try next, to tell the suspects apart, and what would each suspect do there?"
+	return "Which range would you try next under power, to tell the suspects apart, and what would each suspect do there? " +
+		"If none tells them apart, which would you try coasting?"
 }
 
 // Chart is the grid of an exercise that asks for each range.
@@ -58,7 +66,7 @@ func (s Worksheet) Chart(e *lesson.Exercise) *Grid {
 func (s Worksheet) Seen(e *lesson.Exercise) *Grid {
 	g := &Grid{Columns: columns("range", "applied", "what was seen")}
 	for _, x := range e.Seen {
-		g.Add(x.Range.Name, names(s.Train, x.Range.Apply), x.Cell.Text())
+		g.Add(x.Range.Name, names(s.Train, x.Range.Apply), x.Text())
 	}
 	return g
 }
@@ -84,13 +92,17 @@ func (s Worksheet) suspects(faults []kinematics.Fault) []string {
 
 func (s Worksheet) tests(e *lesson.Exercise) []string {
 	if len(e.Best) == 0 {
-		return []string{"No range tells them apart: only a test of an element itself does."}
+		return []string{"No range tells them apart, under power or coasting: only a test of an element itself does."}
 	}
 	var lines []string
 	for _, i := range e.Best {
 		t := &e.Tests[i]
 		for _, r := range t.Results {
-			lines = append(lines, fmt.Sprintf("%s: %s, if %s", t.Range.Name, r.Cell.Text(), or(s.suspects(r.Suspects))))
+			at := t.Range.Name
+			if t.Coasting {
+				at += ", coasting"
+			}
+			lines = append(lines, fmt.Sprintf("%s: %s, if %s", at, r.Seen, or(s.suspects(r.Suspects))))
 		}
 	}
 	return lines
@@ -172,8 +184,9 @@ type sightJSON struct {
 }
 
 type testJSON struct {
-	Range   string       `json:"range"`
-	Results []resultJSON `json:"results"`
+	Range    string       `json:"range"`
+	Coasting bool         `json:"coasting"`
+	Results  []resultJSON `json:"results"`
 }
 
 type resultJSON struct {
@@ -207,12 +220,12 @@ func (s Worksheet) JSON(w io.Writer) error {
 			j.Rows = append(j.Rows, exerciseRowJSON{r.Range.Name, elementNames(s.Train, r.Range.Apply), jsonCell(r.Cell), append([]string{}, r.Why...)})
 		}
 		for _, x := range e.Seen {
-			j.Seen = append(j.Seen, sightJSON{x.Range.Name, x.Cell.Text()})
+			j.Seen = append(j.Seen, sightJSON{x.Range.Name, x.Text()})
 		}
 		for _, t := range e.Tests {
-			test := testJSON{Range: t.Range.Name, Results: []resultJSON{}}
+			test := testJSON{Range: t.Range.Name, Coasting: t.Coasting, Results: []resultJSON{}}
 			for _, r := range t.Results {
-				test.Results = append(test.Results, resultJSON{r.Cell.Text(), texts(r.Suspects)})
+				test.Results = append(test.Results, resultJSON{r.Seen, texts(r.Suspects)})
 			}
 			j.Tests = append(j.Tests, test)
 		}
