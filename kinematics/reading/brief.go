@@ -1,22 +1,108 @@
 package reading
 
-// Brief gives the reason in a sentence or two, those of the explanation that
-// tell most: what holds a range that drives, what contradicts itself in one that
-// is held, and what would make one drive that does not.
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// mostBrief is how many ways to share a load a brief reason names.
+const mostBrief = 2
+
+// Brief gives the reason for what the text of the cell says in a sentence or a
+// few: what holds a range that drives, what contradicts itself in one that is
+// held, what would make one drive that does not, and what stops the vehicle from
+// rolling where that is told.
 func (w *Why) Brief() []string {
 	if w.Motion.Drives() {
-		lines := []string{w.reaction(&w.Paths[0])}
-		if fault := w.broughtBy(&w.Paths[0]); fault != "" {
-			lines = append(lines, fault)
+		return w.briefDrive()
+	}
+	var lines []string
+	if w.Cell.Lurch != "" {
+		lines = append(lines, "Without the pawl it "+would(w.Unpawled.Pull)+".")
+	}
+	switch verdict := w.Motion.Verdict; {
+	case w.Motion.Pull.Empty:
+		lines = append(lines, w.briefConflict(solve.InputForward))
+	case verdict == solve.OutputHeld && !w.meant: // held, as it should be
+	default:
+		lines = append(lines, w.briefChange())
+	}
+	if w.Cell.RollingTold() {
+		lines = append(lines, w.briefRolling()...)
+	}
+	return lines
+}
+
+func (w *Why) briefDrive() []string {
+	p := &w.Paths[0]
+	lines := []string{w.reaction(p)}
+	for n := 1; n < len(w.Paths) && n <= mostBrief; n++ {
+		if line := w.sharing(p, &w.Paths[n]); !slices.Contains(lines, line) {
+			lines = append(lines, line)
 		}
-		return lines
 	}
-	if len(w.Conflicts) > 0 {
-		return []string{w.conflictSentence(&w.Conflicts[0])}
+	if fault := w.broughtBy(p); fault != "" {
+		lines = append(lines, fault)
 	}
-	if len(w.Changes) > 0 {
-		c := w.Changes[0]
-		return []string{"It would drive with this change: " + w.change(c) + "; it then " + c.Reading.Pull + "."}
+	return lines
+}
+
+// briefRolling tells why the vehicle cannot roll, once if the same conflict stops
+// it both ways.
+func (w *Why) briefRolling() []string {
+	forward, _ := w.telling(solve.OutputForward)
+	backward, _ := w.telling(solve.OutputBackward)
+	switch {
+	case forward == nil && backward == nil:
+		return nil
+	case forward == nil:
+		return []string{w.briefConflict(solve.OutputBackward)}
+	case backward == nil:
+		return []string{w.briefConflict(solve.OutputForward)}
+	case slices.Equal(forward.Elements, backward.Elements):
+		return []string{w.briefConflict(solve.OutputForward, solve.OutputBackward)}
 	}
-	return nil
+	return []string{w.briefConflict(solve.OutputForward), w.briefConflict(solve.OutputBackward)}
+}
+
+// telling returns the conflict of a motive that tells most, and how many there
+// are: one in which no fault has a part if there is one, as the range is then held
+// without the fault, too.
+func (w *Why) telling(motive solve.Motive) (most *Conflict, count int) {
+	for i := range w.Conflicts {
+		c := &w.Conflicts[i]
+		if c.Motive != motive {
+			continue
+		}
+		count++
+		if most == nil || slices.ContainsFunc(most.Elements, w.byFault) && !slices.ContainsFunc(c.Elements, w.byFault) {
+			most = c
+		}
+	}
+	return most, count
+}
+
+// briefConflict tells what forbids the motives, of which the same conflict tells
+// most.
+func (w *Why) briefConflict(motives ...solve.Motive) string {
+	c, count := w.telling(motives[0])
+	words := cannot(motives)
+	text := strings.ToUpper(words[:1]) + words[1:] + ": " + w.conflictSentence(c)
+	if more := count - 1; more > 0 && len(motives) == 1 {
+		text += fmt.Sprintf(" There %s %d more such %s.", kinematics.Plural(more, "is", "are"), more, kinematics.Plural(more, "conflict", "conflicts"))
+	}
+	return text
+}
+
+// briefChange tells the first change that makes the state drive.
+func (w *Why) briefChange() string {
+	if len(w.Changes) == 0 {
+		return w.noChange()
+	}
+	c := &w.Changes[0]
+	return "It would drive with this change: " + w.change(*c) + "; it then " + w.changed(c) + "."
 }

@@ -579,10 +579,7 @@ func (w *Why) agreement(a *Agreement) string {
 func (w *Why) changeSection() Section {
 	s := Section{Title: "What would make it drive"}
 	if len(w.Changes) == 0 {
-		s.Text = []string{fmt.Sprintf("No change of up to %d elements makes it drive.", w.Tried)}
-		if w.Tried == w.Changeable {
-			s.Text = []string{"Whatever is applied or released, it does not drive."}
-		}
+		s.Text = []string{w.noChange()}
 		return s
 	}
 	s.Heads = []string{"change", "then it"}
@@ -592,32 +589,46 @@ func (w *Why) changeSection() Section {
 			s.After = append(s.After, fmt.Sprintf("And %d more %s of as few elements.", more, kinematics.Plural(more, "change", "changes")))
 			break
 		}
-		then := c.Reading.Pull
-		switch {
-		case c.Healthy:
-			then += ", as when healthy"
-		case c.As != "":
-			then += " (" + string(As) + " " + c.As + ")"
-		}
-		s.Rows = append(s.Rows, []string{w.change(c), then})
+		s.Rows = append(s.Rows, []string{w.change(c), w.changed(&c)})
 	}
 	return s
 }
 
+// noChange says that nothing makes the state drive.
+func (w *Why) noChange() string {
+	if w.Tried == w.Changeable {
+		return "Whatever is applied or released, it does not drive."
+	}
+	return fmt.Sprintf("No change of up to %d elements makes it drive.", w.Tried)
+}
+
+// changed says what the state does after a change.
+func (w *Why) changed(c *Change) string {
+	switch {
+	case c.Healthy:
+		return c.Reading.Pull + ", as when healthy"
+	case c.As != "":
+		return c.Reading.Pull + " (" + string(As) + " " + c.As + ")"
+	}
+	return c.Reading.Pull
+}
+
 // change says what to do: "apply forward, release direct"; what a fault keeps on
-// is to be freed, what it keeps off to be made to hold.
+// is to be freed, what it keeps off to be made to hold, what is fitted backwards to
+// be turned round and what is sheared to be joined again.
 func (w *Why) change(c Change) string {
 	var apply, mend, release, free []int
 	for _, i := range c.Apply {
-		if w.fault(i) == "" {
-			apply = append(apply, i)
-		} else {
+		switch w.fault(i) {
+		case kinematics.OpenF, kinematics.Slips:
 			mend = append(mend, i)
+		default:
+			apply = append(apply, i)
 		}
 	}
 	for _, i := range c.Release {
 		switch w.fault(i) {
-		case kinematics.Stuck, kinematics.Seized, kinematics.Backward:
+		case kinematics.Stuck, kinematics.Seized:
 			free = append(free, i)
 		default:
 			release = append(release, i)
@@ -633,6 +644,14 @@ func (w *Why) change(c Change) string {
 	add("make ", mend, " hold")
 	add("release ", release, "")
 	add("free ", free, "")
+	for _, i := range c.Mend {
+		if w.fault(i) == kinematics.Backward {
+			add("turn ", []int{i}, " round")
+			continue
+		}
+		joint, member, _ := strings.Cut(w.Train.Couplings[i].Name, ":")
+		parts = append(parts, "join "+member+" to "+joint+" again")
+	}
 	return strings.Join(parts, ", ")
 }
 

@@ -28,11 +28,13 @@ type Why struct {
 	Paths []Path
 	// Agreements are sets of couplings that ask for the same motion.
 	Agreements []Agreement
-	// Changes are the fewest changes of elements that make a state drive that
-	// does not: all of the smallest number. Tried is the largest number of changes
-	// that was tried, of the Changeable elements that can be applied or released.
+	// Changes are the fewest changes that make a state drive that does not: all of
+	// the smallest number. Tried is the largest number of changes that was tried, of
+	// the Changeable couplings that can be applied, released or put right.
 	Changes           []Change
 	Tried, Changeable int
+
+	meant bool // the range drives when healthy
 }
 
 // An Agreement is a smallest set of couplings whose slips are linked, of which at
@@ -91,9 +93,12 @@ type Letting struct {
 	Then Reading
 }
 
-// A Change is a set of elements to apply and to release.
+// A Change is a set of elements to apply and to release. Mend are couplings to put
+// right for which that is neither: one-way clutches that are fitted backwards and
+// members that are sheared off a joint.
 type Change struct {
 	Apply, Release []int
+	Mend           []int
 	Outcome        solve.Outcome
 	Reading        Reading
 	// Healthy says that the ratio is then that of the healthy range; As names
@@ -111,6 +116,7 @@ func Explain(c *Charter, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 	w.Reading = w.Cell.Reading
 	e := explainer{sys: sys, charter: c, kernel: sys.Kernel(), w: w}
 	e.healthy = e.kernel.Outcome(sys.Train.In(r))
+	w.meant = e.healthy.Drives()
 	for _, motive := range w.motives() {
 		e.conflicts(motive)
 	}
@@ -391,18 +397,20 @@ const (
 	mostChanges = 4
 )
 
-// changes finds the fewest elements to apply or release so that the state drives.
-func (e *explainer) changes() {
-	st := e.w.Motion.State.Clone()
-	var can []int
-	changed := make([]kinematics.Mode, len(st.Modes))
-	for i, c := range e.w.Train.Couplings[:e.w.Train.Elements] {
-		held := st.Modes[i] != kinematics.Open
+// changeable finds the couplings that can be changed, and how each is then.
+func (e *explainer) changeable() (can []int, changed []kinematics.Mode) {
+	t, now := e.w.Train, e.w.Motion.State.Modes
+	healthy := t.In(e.w.Range).Modes
+	changed = make([]kinematics.Mode, len(now))
+	for i, c := range t.Couplings {
+		held := now[i] != kinematics.Open
 		switch {
-		case c.Kind == kinematics.Pawl && !held:
-			continue // holds the output: no help
-		case c.Kind == kinematics.OneWay && !c.Switched && !e.w.byFault(i), c.Kind == kinematics.OneWay && !c.Switched && !held:
-			continue // acts by itself, or slips
+		case c.Kind == kinematics.Spline && !e.w.byFault(i), c.Kind == kinematics.Pawl && !held:
+			continue // is sound, or would hold the output: no help
+		case c.Kind == kinematics.Spline, c.Kind == kinematics.OneWay && e.w.byFault(i):
+			changed[i] = healthy[i]
+		case c.Kind == kinematics.OneWay && !c.Switched:
+			continue // acts by itself
 		case held:
 			changed[i] = kinematics.Open
 		case c.Kind == kinematics.OneWay:
@@ -412,6 +420,14 @@ func (e *explainer) changes() {
 		}
 		can = append(can, i)
 	}
+	return can, changed
+}
+
+// changes finds the fewest elements to apply, release or put right so that the
+// state drives.
+func (e *explainer) changes() {
+	st := e.w.Motion.State.Clone()
+	can, changed := e.changeable()
 	var chosen []int
 	var choose func(from, left int)
 	choose = func(from, left int) {
@@ -440,16 +456,20 @@ func (e *explainer) changes() {
 		choose(0, n)
 		e.w.Tried = n
 	}
-	// What is as it should be comes first.
-	slices.SortStableFunc(e.w.Changes, func(a, b Change) int {
-		switch {
-		case a.Healthy == b.Healthy:
-			return 0
-		case a.Healthy:
-			return -1
-		}
-		return 1
-	})
+	// What is as it should be comes first, and what puts a fault right before what
+	// makes up for it.
+	slices.SortStableFunc(e.w.Changes, func(a, b Change) int { return cmp.Compare(e.remove(&a), e.remove(&b)) })
+}
+
+// remove is how far a change is from putting the range right.
+func (e *explainer) remove(c *Change) int {
+	switch {
+	case !c.Healthy:
+		return 2
+	case slices.ContainsFunc(slices.Concat(c.Apply, c.Release, c.Mend), func(i int) bool { return e.w.fault(i) != "" }):
+		return 0
+	}
+	return 1
 }
 
 func (e *explainer) change(elements []int, o solve.Outcome) Change {
@@ -460,9 +480,12 @@ func (e *explainer) change(elements []int, o solve.Outcome) Change {
 		c.As = e.charter.rangeAt(e.w.Range, ratio)
 	}
 	for _, i := range elements {
-		if e.w.Motion.State.Modes[i] != kinematics.Open {
+		switch {
+		case i >= e.w.Train.Elements || e.w.fault(i) == kinematics.Backward:
+			c.Mend = append(c.Mend, i)
+		case e.w.Motion.State.Modes[i] != kinematics.Open:
 			c.Release = append(c.Release, i)
-		} else {
+		default:
 			c.Apply = append(c.Apply, i)
 		}
 	}

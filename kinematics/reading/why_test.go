@@ -248,14 +248,13 @@ func (p *prover) changes() {
 		mode     kinematics.Mode
 	}
 	var can []change
-	for i, c := range p.train.Couplings[:p.train.Elements] {
+	for i, c := range p.train.Couplings {
 		mode := p.state.Modes[i]
 		healthy := p.train.In(p.w.Range).Modes[i]
 		switch {
-		case c.Kind == kinematics.OneWay && !c.Switched:
-			if mode != healthy && mode != kinematics.Open { // seized, or fitted backwards
-				can = append(can, change{i, kinematics.Open})
-			}
+		case c.Kind == kinematics.OneWay && mode != healthy, c.Kind == kinematics.Spline && mode != healthy:
+			can = append(can, change{i, healthy}) // slips, is seized, fitted backwards or sheared
+		case c.Kind == kinematics.OneWay && !c.Switched, c.Kind == kinematics.Spline:
 		case mode != kinematics.Open:
 			can = append(can, change{i, kinematics.Open})
 		case c.Kind == kinematics.OneWay:
@@ -284,7 +283,7 @@ func (p *prover) changes() {
 	}
 	got := map[string]string{}
 	for _, c := range p.w.Changes {
-		name := slices.Sorted(slices.Values(slices.Concat(c.Apply, c.Release)))
+		name := slices.Sorted(slices.Values(slices.Concat(c.Apply, c.Release, c.Mend)))
 		got[fmt.Sprint(name)] = c.Reading.Pull
 		for _, i := range c.Apply {
 			if p.state.Modes[i] != kinematics.Open {
@@ -413,7 +412,10 @@ var wrong = regexp.MustCompile(`  |^ | $| [,.;:]|, (drives?|is|are) |drives? thr
 // looks for the marks of a sentence gone wrong.
 func (p *prover) words() {
 	p.t.Helper()
-	texts := []string{p.w.Headline()}
+	texts := append([]string{p.w.Headline()}, p.w.Brief()...)
+	if len(texts) < 2 {
+		p.t.Error("no reason in brief")
+	}
 	for _, s := range p.w.Sections() {
 		texts = append(texts, s.Title)
 		texts = append(texts, s.Text...)

@@ -110,6 +110,7 @@ type pathJSON struct {
 type changeJSON struct {
 	Apply   []string  `json:"apply"`
 	Release []string  `json:"release"`
+	Mend    []string  `json:"mend"`
 	Verdict string    `json:"verdict"`
 	Ratio   ratioJSON `json:"ratio"`
 	Reads   string    `json:"reads"`
@@ -175,7 +176,7 @@ func (r Reasons) JSON(w io.Writer) error {
 	}
 	for _, c := range why.Changes {
 		j := changeJSON{
-			elementNames(t, c.Apply), elementNames(t, c.Release), c.Outcome.Verdict.String(), jsonRatio(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, nil,
+			elementNames(t, c.Apply), elementNames(t, c.Release), elementNames(t, c.Mend), c.Outcome.Verdict.String(), jsonRatio(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, nil,
 		}
 		if c.As != "" {
 			j.As = &c.As
