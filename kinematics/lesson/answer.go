@@ -48,10 +48,17 @@ func Answers(t *kinematics.Train, r *kinematics.Range) []Answer {
 	return answers
 }
 
-// Right returns the right answer for what a range does.
+// Right returns the right answer for what a range does with the rated torque at
+// its input: a drag that is stronger holds the input, whatever the speeds allow, and
+// where something gives way first, that decides.
 func Right(c reading.Cell) Answer {
-	if c.Lurch != "" {
+	switch f := c.Friction; {
+	case c.Lurch != "":
 		return lurches
+	case f != nil && f.Held:
+		return inputHeld
+	case f != nil && f.Gives && c.Outcome.Drives():
+		return map[int]Answer{1: forward, -1: reverse, 0: neutral}[f.GivenWay()]
 	}
 	return Answer(c.Outcome.Verdict.String())
 }

@@ -180,3 +180,42 @@ func TestRightAnswers(t *testing.T) {
 		t.Error("a range without a pawl can lurch")
 	}
 }
+
+// Where a drag decides, the right answer is what breakaway says of the standing
+// vehicle with free wheels and the rated torque at the input.
+func TestRightAnswersByTorque(t *testing.T) {
+	held, turns := 0, 0
+	for _, name := range gearsets.Names() {
+		_, train, charter := teacher(t, name)
+		sys := solve.Compile(train)
+		scale := solve.ScaleOf(train)
+		query := reading.BreakawayQuery{Scale: scale, Reserve: solve.DefaultReserve(), Available: scale.Rated, Resistance: solve.FracOf(0, 1)}
+		for i, c := range train.Couplings[:train.Elements] {
+			for _, share := range []int64{1, 4, 20} {
+				f := kinematics.Fault{Coupling: i, Kind: kinematics.Dragging, Share: kinematics.Share{Num: share, Den: 10}}
+				for r := range train.Ranges {
+					cell := charter.Cell(r, f)
+					if !c.Kind.Friction() || cell.Friction == nil || cell.Friction.Missing != nil || !cell.Outcome.Drives() {
+						continue
+					}
+					b, err := reading.BreakawayOf(sys, &train.Ranges[r], []kinematics.Fault{f}, query)
+					if err != nil {
+						t.Fatal(err)
+					}
+					way, _ := b.Goes()
+					want := map[reading.Course]string{reading.GoesForward: "drives forward", reading.GoesBackward: "drives backward"}[way]
+					if turns++; !b.Turns() {
+						want = "input held"
+						held++
+					}
+					if got := lesson.Right(cell).String(); got != want && want != "" {
+						t.Errorf("%s %s, %s: right is %q, breakaway says %q: %s", name, train.Ranges[r].Name, train.FaultText(f), got, want, cell.Text())
+					}
+				}
+			}
+		}
+	}
+	if held < 20 || turns < 5*held/4 {
+		t.Errorf("of %d ranges %d are held", turns, held)
+	}
+}

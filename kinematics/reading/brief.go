@@ -48,6 +48,9 @@ func (w *Why) briefDrive() []string {
 	if fault := w.broughtBy(p); fault != "" {
 		lines = append(lines, fault)
 	}
+	if w.Cell.overruled() {
+		lines = append(lines, "By its speeds it would drive so; by torque "+w.Cell.Friction.Text()+".")
+	}
 	return lines
 }
 

@@ -38,6 +38,10 @@ func TestBrief(t *testing.T) {
 		{"depot-shuttle-three-speed", "P", "forward=stuck", []string{
 			"Without the pawl it would drive forward at 2.45.",
 			"The input cannot turn forward: forward (stuck on), roller (one-way clutch) and pawl (applied in P) contradict each other, through joints shell and output."}},
+		// Torque overrules speeds.
+		{"depot-shuttle-three-speed", "R", "forward=dragging 0.4", []string{
+			"Reaction: rear.carrier is held by low-reverse (applied in R).",
+			"By its speeds it would drive so; by torque the drag of forward holds the input up to 1.27 times rated torque."}},
 		{"power-split-hybrid", "generator-held", "engine:engine-shaft=sheared", []string{
 			"It would drive with this change: join engine-shaft to engine again; it then drives forward at 2.36, as when healthy."}},
 	} {

@@ -41,11 +41,11 @@ func Hazards(healthy, faulty Cell) []Hazard {
 	// not drive: could it before, and can it no more?
 	lostForward := h.Verdict != solve.Reverse && !h.CoastForward.Empty && f.CoastForward.Empty
 	lostBackward := h.Verdict != solve.Forward && !h.CoastBackward.Empty && f.CoastBackward.Empty
-	if lostForward || lostBackward {
+	dragged := faulty.Friction != nil && faulty.Friction.Held && !healthy.Held()
+	if lostForward || lostBackward || dragged {
 		found = append(found, Locks)
 	}
-	held := h.CoastForward.Empty && h.CoastBackward.Empty
-	if held && !f.Drives() && !(f.CoastForward.Empty && f.CoastBackward.Empty) {
+	if healthy.Held() && !f.Drives() && !(f.CoastForward.Empty && f.CoastBackward.Empty) {
 		found = append(found, Rolls)
 	}
 	return found

@@ -23,19 +23,29 @@ func TestHazards(t *testing.T) {
 	for _, tt := range []struct {
 		rng, element string
 		kind         kinematics.FaultKind
+		share        int64 // of the rating, in tenths; 0 for none
 		want         []reading.Hazard
 	}{
-		{"N", "forward", kinematics.Stuck, []reading.Hazard{reading.Moves}},
-		{"R", "forward", kinematics.Stuck, []reading.Hazard{reading.Locks}},
-		{"P", "forward", kinematics.Stuck, []reading.Hazard{reading.Moves}},
-		{"D1", "forward", kinematics.Stuck, nil},
-		{"D2", "low-reverse", kinematics.Stuck, []reading.Hazard{reading.Locks}},
-		{"P", "pawl", kinematics.Missing, []reading.Hazard{reading.Rolls}},
-		{"D1", "forward", kinematics.OpenF, nil},
+		{"N", "forward", kinematics.Stuck, 0, []reading.Hazard{reading.Moves}},
+		{"R", "forward", kinematics.Stuck, 0, []reading.Hazard{reading.Locks}},
+		{"P", "forward", kinematics.Stuck, 0, []reading.Hazard{reading.Moves}},
+		{"D1", "forward", kinematics.Stuck, 0, nil},
+		{"D2", "low-reverse", kinematics.Stuck, 0, []reading.Hazard{reading.Locks}},
+		{"P", "pawl", kinematics.Missing, 0, []reading.Hazard{reading.Rolls}},
+		{"D1", "forward", kinematics.OpenF, 0, nil},
+		// What drags more than the engine can overcome locks the wheels, but not those
+		// that the pawl holds anyway.
+		{"R", "forward", kinematics.Dragging, 4, []reading.Hazard{reading.Locks}},
+		{"R", "forward", kinematics.Dragging, 3, nil},
+		{"P", "forward", kinematics.Dragging, 20, nil},
 	} {
 		i, _ := train.Range(tt.rng)
 		e, _ := train.Element(tt.element)
-		got := reading.Hazards(charter.Cell(i), charter.Cell(i, kinematics.Fault{Coupling: e, Kind: tt.kind}))
+		f := kinematics.Fault{Coupling: e, Kind: tt.kind}
+		if tt.share > 0 {
+			f.Share = kinematics.Share{Num: tt.share, Den: 10}
+		}
+		got := reading.Hazards(charter.Cell(i), charter.Cell(i, f))
 		if !slices.Equal(got, tt.want) {
 			t.Errorf("%s %s in %s: hazards %v, want %v", tt.element, tt.kind, tt.rng, got, tt.want)
 		}

@@ -56,10 +56,19 @@ func (c Cell) speeds() string {
 		return string(c.Lurch)
 	}
 	text := c.Reading.Pull
+	if c.overruled() {
+		text = would(text)
+	}
 	if c.As != "" {
 		text += " (" + string(As) + " " + c.As + ")"
 	}
 	return text
+}
+
+// overruled says whether a range that would drive by its speeds does not, as a drag
+// holds its input or something else gives way.
+func (c Cell) overruled() bool {
+	return c.Friction != nil && (c.Friction.Held || c.Friction.Gives) && c.Outcome.Drives()
 }
 
 // rolling is what is to be said of rolling in a state that does not drive, "" for
@@ -79,10 +88,14 @@ func (c Cell) byTorque() string {
 	if c.Friction == nil {
 		return ""
 	}
-	if more := c.Friction.Text(); more != "" {
-		return "; " + more
+	more := c.Friction.Text()
+	switch {
+	case more == "":
+		return ""
+	case c.overruled():
+		return ", but " + more
 	}
-	return ""
+	return "; " + more
 }
 
 // rollsOddly says whether rolling is worth a word in a state that does not drive:
@@ -97,6 +110,9 @@ func (r Reading) rollsOddly() bool {
 // D1". It is for cells that differ from the healthy one.
 func (c Cell) Short() string {
 	text := c.shortSpeeds()
+	if c.overruled() {
+		return c.Friction.Short()
+	}
 	if c.Friction != nil {
 		if more := c.Friction.Short(); more != "" {
 			text += ", " + more

@@ -43,6 +43,8 @@
 //	creeps backward                    the same, backward                                    the same with the carrier held and the ring out
 //	pushing with up to                 the torque at the output beyond which it stands       the same
 //	drags                              driving, and turning costs torque without a load      S + clutch sun-carrier dragging, ring brake applied
+//	holds the input                    not tied up, and the rated torque does not turn the  S + clutch sun-carrier dragging 1, ring brake applied
+//	                                   input against what drags
 //	drawn to                           driving over a one-way clutch, a drag overruns it     S + one-way clutch holding the ring backward only, + clutch
 //	                                   at the least torques                                  sun-carrier dragging 0.1
 //	gives way                          tied up by its speeds, and turns from a torque on     S + clutch sun-carrier stuck 0.5, ring brake applied

@@ -51,6 +51,9 @@ func (w *Why) Headline() string {
 		name = "This combination"
 	}
 	text := name + " " + w.Reading.clause() + "."
+	if w.Cell.overruled() {
+		text = would(text)
+	}
 	if w.Cell.Lurch != "" {
 		text = fmt.Sprintf("%s %s: without the pawl it %s.", name, w.Cell.Lurch, would(w.Unpawled.Pull))
 	}

@@ -72,6 +72,7 @@ const (
 	CreepsBackward Word = "creeps backward"
 	PushesWith     Word = "pushing with up to"
 	Drags          Word = "drags"
+	HoldsInput     Word = "holds the input" // of a drag: "the drag of forward holds the input up to"
 	DrawnTo        Word = "drawn to"
 	GivesWay       Word = "gives way"
 )
@@ -100,6 +101,12 @@ type Friction struct {
 	Drawn   solve.Frac
 	DrawnAs string
 	Below   solve.Frac
+	// Held says that the rated input torque does not overcome what drags in a range
+	// whose speeds let the input turn, so that it is held: nothing turns below HeldTo,
+	// with the wheels free. HeldBy names what drags.
+	Held   bool
+	HeldTo solve.Frac
+	HeldBy []string
 	// Creeps says that a range pushes the vehicle that does not when healthy, with
 	// Pull at the output at most. Way is +1 forward, -1 backward.
 	Creeps bool
@@ -143,7 +150,7 @@ func (c *Charter) friction(r *kinematics.Range, faults []kinematics.Fault, o sol
 		c.ratings = c.sys.Ratings(c.scale, solve.DefaultReserve(), nil)
 	}
 	zero := solve.FracOf(0, 1)
-	fr := &Friction{Scale: c.scale, Limit: zero, Flare: zero, Drag: zero, Drawn: zero, Below: zero, Pull: zero, Give: zero, Given: zero, forward: t.Forward}
+	fr := &Friction{Scale: c.scale, Limit: zero, Flare: zero, Drag: zero, Drawn: zero, Below: zero, Pull: zero, Give: zero, Given: zero, HeldTo: zero, forward: t.Forward}
 	fr.weak = slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return acts(f) && f.Kind != kinematics.Dragging })
 	grip, err := c.sys.Grip(r, faults, c.ratings)
 	var missing *solve.MissingRatingError
@@ -171,7 +178,23 @@ func (c *Charter) friction(r *kinematics.Range, faults []kinematics.Fault, o sol
 			fr.Given = out
 		}
 	}
+	if (o.Drives() || !fr.Gives) && c.scale.Rated.Sign() > 0 && chain[0].Torque.Cmp(c.scale.Rated) > 0 {
+		fr.Held, fr.HeldTo, fr.HeldBy = true, chain[0].Torque, slipping(t, chain[0].Optima)
+	}
 	return fr
+}
+
+// slipping names what slips in any of some motions.
+func slipping(t *kinematics.Train, motions []solve.BreakMotion) []string {
+	var names []string
+	for _, m := range motions {
+		for _, i := range m.Slips {
+			if name := t.Couplings[i].Name; !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	return names
 }
 
 // limit fills in how far a driving range holds, and what it does beyond.
@@ -231,6 +254,9 @@ func (f *Friction) Text() string {
 	if f.Missing != nil {
 		return "how far by torque is not known: no rating for " + kinematics.And(f.Missing)
 	}
+	if f.Held && !f.Gives {
+		return f.held()
+	}
 	var parts []string
 	say := func(s string) { parts = append(parts, s) }
 	switch {
@@ -262,6 +288,11 @@ func (f *Friction) Text() string {
 	return strings.Join(parts, ", ")
 }
 
+// held says what holds the input, and up to what torque.
+func (f *Friction) held() string {
+	return "the drag of " + kinematics.And(f.HeldBy) + " " + string(HoldsInput) + " up to " + Torque(f.Scale, f.HeldTo)
+}
+
 // ratioAs is the ratio of an output speed with the range that has it: "2.45 (as D1)".
 func ratioAs(out solve.Frac, name string) string {
 	text := Ratio(out.Inv())
@@ -274,9 +305,13 @@ func ratioAs(out solve.Frac, name string) string {
 // light says whether a range that slips does so below the rated torque.
 func (f *Friction) light() bool { return f.Limit.Cmp(f.Scale.Rated) < 0 }
 
+// GivenWay says which way a range that gives way drives the vehicle then: +1
+// forward, -1 backward, 0 neither for certain.
+func (f *Friction) GivenWay() int { return f.Given.Sign() * f.forward }
+
 // wrongWay says whether a range that gives way then drives other than healthy.
 func (f *Friction) wrongWay(healthy solve.Verdict) bool {
-	way := f.Given.Sign() * f.forward
+	way := f.GivenWay()
 	return way > 0 && healthy != solve.Forward || way < 0 && healthy != solve.Reverse
 }
 
@@ -304,6 +339,8 @@ func (f *Friction) Short() string {
 		return "no rating"
 	case f.Gives:
 		return "gives at " + TorqueNumber(f.Scale, f.Give)
+	case f.Held:
+		return "held by drag"
 	case f.Creeps:
 		return "pull " + TorqueNumber(f.Scale, f.Pull)
 	case f.Limits && f.light():
@@ -319,6 +356,8 @@ func (f *Friction) changes() []string {
 	switch {
 	case f.Gives:
 		return []string{string(GivesWay) + " at " + Torque(f.Scale, f.Give)}
+	case f.Held:
+		return []string{f.held()}
 	case f.Creeps && !f.Limits:
 		return []string{f.creep()}
 	case f.Creeps:

@@ -39,6 +39,14 @@ func TestFrictionByHand(t *testing.T) {
 		// the output torque x at which 0.284 + x/2.4545 = x.
 		{"D1", "direct=dragging 0.1", "drives forward at 2.45; drags with 0.28 of rated torque at the input, drawn to 1.00 (as D3) below 0.48 of rated torque", "fwd 2.45, drags"},
 		{"L1", "direct=dragging 0.1", "drives forward at 2.45; drags with 0.28 of rated torque at the input", "fwd 2.45, drags"},
+		// In R the front ring turns at -(30 + 96/2.2)/66, so that forward slips at 2.1157:
+		// 0.4 x 1.5 x 2.1157 = 1.27 is more than the rated torque. With twice its rating
+		// direct gives first: 1.5 at the slip 1.9 of a turbine that the forward clutch
+		// holds to first gear.
+		{"R", "forward=dragging 0.4", "would drive backward at 2.20, but the drag of forward holds the input up to 1.27 times rated torque", "held by drag"},
+		{"R", "forward=dragging 0.3", "drives backward at 2.20; drags with 0.95 of rated torque at the input", "rev 2.20, drags"},
+		{"R", "forward=dragging 2", "would drive backward at 2.20, but gives way at 2.84 times rated torque and drives forward at 2.45", "gives at 2.84"},
+		{"P", "forward=dragging 2", "no drive, output held; the drag of forward holds the input up to 3.00 times rated torque", "output held, held by drag"},
 		// Held with 0.4 x 1.5, it slips at 1 in D2, where the shell stands.
 		{"D2", "direct=stuck 0.4", "ties up; gives way at 0.60 of rated torque and drives forward at 1.45", "ties up, gives at 0.60"},
 		{"N", "forward=stuck 0.4", "drives forward at 2.45 (as D1); pushing with up to 1.47 times rated torque at the output", "fwd 2.45 D1, pull 1.47"},

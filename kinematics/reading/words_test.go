@@ -97,6 +97,7 @@ func TestWords(t *testing.T) {
 		{reading.PushesWith, state{elements: s("low"), fault: "low=dragging 0.1"}},
 		{reading.Drags, state{elements: s("low", "direct"), apply: s("low"), fault: "direct=dragging 0.1"}},
 		{reading.DrawnTo, state{elements: s("low", "roller", "direct"), fault: "direct=dragging 0.1"}},
+		{reading.HoldsInput, state{elements: s("low", "direct"), apply: s("low"), fault: "direct=dragging 1"}},
 		{reading.GivesWay, state{elements: s("low", "direct"), apply: s("low"), fault: "direct=stuck 0.5"}},
 	}
 	reached := map[reading.Word]bool{}

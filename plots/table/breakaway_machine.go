@@ -282,6 +282,8 @@ type frictionJSON struct {
 	FlareRatio *float64 `json:"flares_to_ratio"`
 	FlareAs    *string  `json:"flares_to_range"`
 	Drag       float64  `json:"drag"`
+	HeldTo     *float64 `json:"input_held_to"` // null where the rated torque turns the input
+	HeldBy     []string `json:"input_held_by"`
 	DrawnRatio *float64 `json:"drawn_to_ratio"`
 	DrawnAs    *string  `json:"drawn_to_range"`
 	Below      *float64 `json:"drawn_below"`
@@ -295,7 +297,7 @@ func jsonFriction(f *reading.Friction) *frictionJSON {
 	if f == nil {
 		return nil
 	}
-	j := &frictionJSON{Unit: reading.TorqueUnit(f.Scale), Missing: append([]string{}, f.Missing...), Reads: f.Text(), Drag: scaled(f.Drag, 1)}
+	j := &frictionJSON{Unit: reading.TorqueUnit(f.Scale), Missing: append([]string{}, f.Missing...), Reads: f.Text(), Drag: scaled(f.Drag, 1), HeldBy: append([]string{}, f.HeldBy...)}
 	number := func(x solve.Frac) *float64 { v := scaled(x, 1); return &v }
 	if f.Limits {
 		j.Limit = number(f.Limit)
@@ -318,6 +320,9 @@ func jsonFriction(f *reading.Friction) *frictionJSON {
 			way = "backward"
 		}
 		j.Creeps, j.Pull = &way, number(f.Pull)
+	}
+	if f.Held {
+		j.HeldTo = number(f.HeldTo)
 	}
 	if f.Gives {
 		j.GivesWay = number(f.Give)
