@@ -1,20 +1,54 @@
 package reading
 
 import (
+	"fmt"
 	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
 )
 
-// Pulling returns the first conflict that keeps the input from turning forward,
-// or nil.
+// Pulling returns the first conflict that keeps the input from turning forward and
+// pulls members of a gearset, or nil: couplings can also contradict each other on
+// one shaft, where the gears feel nothing.
 func (w *Why) Pulling() *Conflict {
-	i := slices.IndexFunc(w.Conflicts, func(c Conflict) bool { return c.Motive == solve.InputForward })
+	i := slices.IndexFunc(w.Conflicts, func(c Conflict) bool { return c.Motive == solve.InputForward && w.pullsGears(&c) })
 	if i < 0 {
 		return nil
 	}
 	return &w.Conflicts[i]
+}
+
+// pullsGears says whether a conflict pulls members of a gearset.
+func (w *Why) pullsGears(c *Conflict) bool {
+	for m, pull := range w.Pulls(c) {
+		if pull.Sign() != 0 && w.Train.Members[m].Gearset >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// PulledBy says by what the members are pulled in a conflict of [Why.Conflicts],
+// and which of several it is.
+func (w *Why) PulledBy(c *Conflict) string {
+	n, count := 0, 0
+	for i := range w.Conflicts {
+		if w.Conflicts[i].Motive == c.Motive {
+			count++
+		}
+		if &w.Conflicts[i] == c {
+			n = count
+		}
+	}
+	text := "Pulled by the input and the couplings that hold"
+	if count > 1 {
+		text += fmt.Sprintf(" in conflict %d of %d", n, count)
+	}
+	if len(c.Elements) > 0 {
+		text += ", " + kinematics.And(w.names(c.Elements))
+	}
+	return text + "; the teeth pull back as hard."
 }
 
 // Pulls sums, for every member of the train, the torques that the couplings of

@@ -51,6 +51,47 @@ func TestPulls(t *testing.T) {
 	}
 }
 
+// With two faults on one shaft the first conflict does not load the gears: direct
+// drives the shell that intermediate holds. The one that is shown does.
+func TestPullingLoadsGears(t *testing.T) {
+	train, err := gearsets.Library("depot-shuttle-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	charter := reading.NewCharter(solve.Compile(train))
+	explain := func(rng string, stuck ...string) *reading.Why {
+		var faults []kinematics.Fault
+		for _, name := range stuck {
+			i, _ := train.Element(name)
+			faults = append(faults, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck})
+		}
+		r, _ := train.Range(rng)
+		return reading.Explain(charter, &train.Ranges[r], faults...)
+	}
+	why := explain("R", "forward", "intermediate")
+	c := why.Pulling()
+	if c == nil {
+		t.Fatal("nothing is pulled")
+	}
+	loaded := 0
+	pulls := why.Pulls(c)
+	for m, pull := range pulls {
+		if pull.Sign() != 0 && train.Members[m].Gearset >= 0 {
+			loaded++
+		}
+	}
+	if loaded < 4 {
+		t.Errorf("%d members of gearsets are pulled", loaded)
+	}
+	checkPulls(t, train, pulls)
+	if got, want := why.PulledBy(c), "Pulled by the input and the couplings that hold in conflict 2 of 3, forward, intermediate and low-reverse; the teeth pull back as hard."; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if c := explain("D2", "direct").Pulling(); c != nil && len(c.Elements) == 2 {
+		t.Error("direct against intermediate is said to pull gears")
+	}
+}
+
 func checkPulls(t *testing.T, train *kinematics.Train, pulls []solve.Frac) {
 	t.Helper()
 	for _, g := range train.Gearsets {

@@ -67,7 +67,7 @@ type EndOnMember struct {
 	Teeth  string
 	State  string // held, turns, free, or ""
 	Words  string // how it turns: "forward +0.4032"
-	Pull   string // where the input cannot turn: "forward +0.4569" of the input torque
+	Pull   string // where the input cannot turn: "forward +0.4569" of the input torque, by what is outside the set
 	Arrow  string // a curve along which it turns or, with a Pull, is pulled
 }
 
@@ -86,6 +86,9 @@ func NewEndOn(why *reading.Why) []EndOn {
 	for g := range why.Train.Gearsets {
 		d := &drawer{train: why.Train, set: &why.Train.Gearsets[g], m: why.Motion, pulls: pulls}
 		d.draw()
+		if d.view.Pulls() {
+			d.view.Notes = append(d.view.Notes, why.PulledBy(why.Pulling()))
+		}
 		views = append(views, d.view)
 	}
 	return views
