@@ -5,7 +5,10 @@ import (
 	"html/template"
 	"io"
 
+	"tieup/kinematics"
 	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+	"tieup/plots"
 	"tieup/plots/table"
 )
 
@@ -17,6 +20,21 @@ var worksheetStyle = func() template.CSS {
 	}
 	return template.CSS(css)
 }()
+
+// unloaded draws the half-section of the healthy train with nothing applied, "" if
+// it cannot be drawn.
+func unloaded(t *kinematics.Train) template.HTML {
+	d := plots.HalfSection(solve.Compile(t), []kinematics.Range{{Name: "the train, nothing applied", Input: t.Input, Output: t.Output}}, nil)
+	for i := range d.States {
+		d.States[i].Label = ""
+	}
+	var b bytes.Buffer
+	if err := plots.Write(&b, plots.SVG, d, plots.Style{}); err != nil {
+		return ""
+	}
+	_, svg, _ := bytes.Cut(b.Bytes(), []byte("<svg"))
+	return template.HTML("<svg" + string(svg))
+}
 
 // WriteWorksheet writes a worksheet, or its key, as a file of HTML to print.
 func WriteWorksheet(w io.Writer, s table.Worksheet) error {
@@ -34,9 +52,16 @@ func WriteWorksheet(w io.Writer, s table.Worksheet) error {
 		Key       bool
 		Sources   []string
 		Faults    string
+		Ends      string
+		Legend    []string
+		About     []table.Part
+		Drawing   template.HTML // the half-section; "" if it cannot be drawn
 		Exercises []exercise
 		Standing  string
 	}{Style: worksheetStyle, Heading: s.Heading(), Key: s.Key, Sources: s.Train.Sources, Faults: reading.FaultsIn(s.Train, s.Given), Standing: reading.StandingLine}
+	if !s.Key {
+		view.Ends, view.Legend, view.About, view.Drawing = s.Ends(), s.Legend(), s.About(), unloaded(s.Train)
+	}
 	for i := range s.Exercises {
 		e := &s.Exercises[i]
 		x := exercise{Task: s.Task(e), Suspected: s.Suspected(e), Lines: make([]struct{}, s.Lines(e))}

@@ -3,6 +3,7 @@ package table
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -51,24 +52,77 @@ func (s Worksheet) Task(e *lesson.Exercise) string {
 
 // Chart is the grid of an exercise that asks for each range.
 func (s Worksheet) Chart(e *lesson.Exercise) *Grid {
-	g := &Grid{Columns: columns("range", "applied", "what it does", "why")}
+	g := &Grid{Columns: columns("range", "from, to", "applied", "what it does", "why")}
 	for _, r := range e.Rows {
 		does, why := WriteHere, ""
 		if s.Key {
 			does, why = r.Cell.Text(), strings.Join(r.Why, " ")
 		}
-		g.Add(r.Range.Name, names(s.Train, r.Range.Apply), does, why)
+		g.Add(r.Range.Name, s.ends(r.Range), names(s.Train, r.Range.Apply), does, why)
 	}
 	return g.withoutEmptyColumns()
 }
 
 // Seen is the grid of what a complaint says.
 func (s Worksheet) Seen(e *lesson.Exercise) *Grid {
-	g := &Grid{Columns: columns("range", "applied", "what was seen")}
+	g := &Grid{Columns: columns("range", "from, to", "applied", "what was seen")}
 	for _, x := range e.Seen {
-		g.Add(x.Range.Name, names(s.Train, x.Range.Apply), x.Text())
+		g.Add(x.Range.Name, s.ends(x.Range), names(s.Train, x.Range.Apply), x.Text())
 	}
-	return g
+	return g.withoutEmptyColumns()
+}
+
+// ends names the input and output of a range; "" in a train of which all ranges
+// have the same.
+func (s Worksheet) ends(r *kinematics.Range) string {
+	t := s.Train
+	if !slices.ContainsFunc(t.Ranges, func(x kinematics.Range) bool { return x.Input != t.Input || x.Output != t.Output }) {
+		return ""
+	}
+	return t.Members[r.Input].Name + ", " + t.Members[r.Output].Name
+}
+
+// About is what a learner must know of the train: its gearsets, what is joined for
+// good, and its elements.
+func (s Worksheet) About() []Part {
+	sheet := Sheet{Train: s.Train}
+	parts := []Part{{Heading: "gearsets", Grid: sheet.gearsetGrid().withoutEmptyColumns()}}
+	if len(s.Train.Joints) > 0 {
+		parts = append(parts, Part{Heading: "joined for good", Grid: sheet.jointGrid()})
+	}
+	if s.Train.Elements > 0 {
+		g := &Grid{Columns: columns("element", "what it does")}
+		for i := range s.Train.Couplings[:s.Train.Elements] {
+			g.Add(s.Train.Couplings[i].Name, Element(s.Train, &s.Train.Couplings[i]))
+		}
+		parts = append(parts, Part{Heading: "elements", Grid: g})
+	}
+	return parts
+}
+
+// Ends tells the input and the output of the train.
+func (s Worksheet) Ends() string {
+	t := s.Train
+	text := "Input " + t.Members[t.Input].Name + ", output " + t.Members[t.Output].Name
+	if s.ends(&t.Ranges[0]) != "" {
+		text += ", but where a range says otherwise"
+	}
+	if t.Forward < 0 {
+		text += "; the vehicle moves forward when the output turns against the input"
+	}
+	return text + ". Forward, of an element, means as the input turns."
+}
+
+// Legend explains the words of a sheet.
+func (s Worksheet) Legend() []string {
+	return []string{
+		"Ratios are input speed / output speed.",
+		"No drive: the input turns, and leaves the output to itself.",
+		"No drive, output held: the input turns, and the vehicle rolls neither way.",
+		"Input held: the input cannot turn, and the vehicle rolls.",
+		"Ties up: the input cannot turn, and the vehicle does not roll while it stands.",
+		"Where nothing is said of rolling or coasting, it was not tried.",
+	}
 }
 
 // Answers are the sentences of the key.
@@ -135,6 +189,9 @@ func (s Worksheet) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	p.line(s.Heading())
 	Solved{Train: s.Train, Faults: s.Given}.faultLines(p)
+	if !s.Key {
+		s.about(p)
+	}
 	for i := range s.Exercises {
 		e := &s.Exercises[i]
 		p.heading(fmt.Sprintf("%d. %s", i+1, s.Task(e)))
@@ -160,6 +217,19 @@ func (s Worksheet) Text(w io.Writer, width int) error {
 	return p.err
 }
 
+// about writes what a learner must know to answer.
+func (s Worksheet) about(p *page) {
+	p.line("")
+	p.line(s.Ends())
+	for _, line := range s.Legend() {
+		p.line(line)
+	}
+	for _, part := range s.About() {
+		p.heading(part.Heading)
+		p.grid(part.Grid)
+	}
+}
+
 type exerciseJSON struct {
 	Kind     string            `json:"kind"`
 	Task     string            `json:"task"`
@@ -172,15 +242,19 @@ type exerciseJSON struct {
 }
 
 type exerciseRowJSON struct {
-	Range string   `json:"range"`
-	Apply []string `json:"apply"`
+	Range  string   `json:"range"`
+	Input  string   `json:"input"`
+	Output string   `json:"output"`
+	Apply  []string `json:"apply"`
 	cellJSON
 	Why []string `json:"why"`
 }
 
 type sightJSON struct {
-	Range string `json:"range"`
-	Reads string `json:"reads"`
+	Range  string `json:"range"`
+	Input  string `json:"input"`
+	Output string `json:"output"`
+	Reads  string `json:"reads"`
 }
 
 type testJSON struct {
@@ -203,6 +277,7 @@ func (s Worksheet) JSON(w io.Writer) error {
 		}
 		return list
 	}
+	member := func(m kinematics.MemberID) string { return s.Train.Members[m].Name }
 	answer := struct {
 		Schema    string         `json:"schema"`
 		Train     string         `json:"train"`
@@ -217,10 +292,10 @@ func (s Worksheet) JSON(w io.Writer) error {
 			Rows: []exerciseRowJSON{}, Seen: []sightJSON{}, Tests: []testJSON{}, Best: []string{},
 		}
 		for _, r := range e.Rows {
-			j.Rows = append(j.Rows, exerciseRowJSON{r.Range.Name, elementNames(s.Train, r.Range.Apply), jsonCell(r.Cell), append([]string{}, r.Why...)})
+			j.Rows = append(j.Rows, exerciseRowJSON{r.Range.Name, member(r.Range.Input), member(r.Range.Output), elementNames(s.Train, r.Range.Apply), jsonCell(r.Cell), append([]string{}, r.Why...)})
 		}
 		for _, x := range e.Seen {
-			j.Seen = append(j.Seen, sightJSON{x.Range.Name, x.Text()})
+			j.Seen = append(j.Seen, sightJSON{x.Range.Name, member(x.Range.Input), member(x.Range.Output), x.Text()})
 		}
 		for _, t := range e.Tests {
 			test := testJSON{Range: t.Range.Name, Coasting: t.Coasting, Results: []resultJSON{}}
