@@ -11,7 +11,8 @@ import (
 var allFaultKinds = []FaultKind{Stuck, OpenF, Weak, Dragging, Slips, Seized, Backward, Sheared, Missing}
 
 // ParseFault reads a fault as users write it, NAME=KIND, with a share of the
-// rating behind the kind and the only ranges in which it acts behind an @:
+// rating behind the kind and the only ranges in which it acts behind an @, unless
+// the part itself is wrong, as one that is sheared, missing or fitted backwards is:
 //
 //	forward=stuck
 //	forward=weak 0.6
@@ -36,6 +37,9 @@ func ParseFault(t *Train, text string) (Fault, error) {
 		return Fault{}, err
 	}
 	if limited {
+		if err := t.everywhere(f); err != nil {
+			return Fault{}, err
+		}
 		for name := range strings.SplitSeq(ranges, ",") {
 			r, err := t.FindRange(strings.TrimSpace(name))
 			if err != nil {
@@ -45,6 +49,16 @@ func ParseFault(t *Train, text string) (Fault, error) {
 		}
 	}
 	return f, nil
+}
+
+// everywhere refuses to limit a fault to ranges that is one of the parts: these
+// are the same in every range.
+func (t *Train) everywhere(f Fault) error {
+	is := map[FaultKind]string{Sheared: "sheared", Missing: "missing", Backward: "fitted backwards"}[f.Kind]
+	if is == "" {
+		return nil
+	}
+	return fmt.Errorf("what is %s is so in every range: write %s", is, t.FaultText(Fault{Coupling: f.Coupling, Kind: f.Kind}))
 }
 
 // ParseShortFault reads a fault of which only the name is written, the kind

@@ -34,7 +34,7 @@ func TestParseFault(t *testing.T) {
 		{text: "forward=stuck 0.4", want: "forward=stuck 0.4"},
 		{text: " forward = weak  3/5 ", want: "forward=weak 0.6"},
 		{text: "band-brake=dragging 0.1@R, D1", want: "band-brake=dragging 0.1@R,D1"},
-		{text: "roller=reversed@D1", want: "roller=reversed@D1"},
+		{text: "roller=slips@D1", want: "roller=slips@D1"},
 		{text: "shell:front.sun=sheared", want: "shell:front.sun=sheared"},
 		{text: "pawl=missing", want: "pawl=missing"},
 		{text: "low=stuck", want: "low=stuck"},
@@ -55,6 +55,9 @@ func TestParseFault(t *testing.T) {
 		{text: "forward=dragging some", err: `"some" is not a share of the rating`},
 		{text: "forward=open 0.3", err: `open takes no share of the rating: leave "0.3" out`},
 		{text: "low=stuck 0.3", err: `low does not slip, so it is stuck whole: leave "0.3" out`},
+		{text: "roller=reversed@D1", err: "what is fitted backwards is so in every range: write roller=reversed"},
+		{text: "shell:front.sun=sheared@D1", err: "what is sheared is so in every range: write shell:front.sun=sheared"},
+		{text: "pawl=missing@R", err: "what is missing is so in every range: write pawl=missing"},
 		{text: "forward=stuck@X", err: `shop has no range "X"`},
 		{text: "forward=stuck@", err: `shop has no range ""`},
 	} {

@@ -3,6 +3,7 @@ package solve
 import (
 	"math"
 	"math/big"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -18,6 +19,8 @@ func (s *System) Motion(st kinematics.State) *Motion {
 	b.shadow(&c, st)
 	m := &Motion{Outcome: outcome(&c, s.Train.Forward), State: st.Clone()}
 	m.Groups = b.groups(s.Train, &c)
+	turnSolid(s.Train, func(a, b kinematics.MemberID) bool { return m.Groups[a] == m.Groups[b] },
+		func(pinion, carrier kinematics.MemberID) { m.Groups[pinion] = m.Groups[carrier] })
 
 	in, out := b.member[st.Input], b.member[st.Output]
 	switch m.Verdict {
@@ -40,6 +43,21 @@ func (s *System) Motion(st kinematics.State) *Motion {
 		return o.Verdict == m.Verdict && (!o.Drives() || o.OutputSpeed().Cmp(m.OutputSpeed()) == 0)
 	})
 	return m
+}
+
+// turnSolid finds the pinions of unknown teeth that turn with their carrier all the
+// same, as all gears of their set turn with it: nothing rolls on them, whatever
+// their teeth. The pinions of a bevel set turn about an axis of their own.
+func turnSolid(t *kinematics.Train, alike func(a, b kinematics.MemberID) bool, found func(pinion, carrier kinematics.MemberID)) {
+	for i := range t.Gearsets {
+		set := &t.Gearsets[i]
+		apart := func(g kinematics.Gear) bool { return !alike(g.Member, set.Carrier) }
+		for _, p := range set.Pinions {
+			if t.Members[p.Member].Unknown && set.Kind != kinematics.Bevel && !slices.ContainsFunc(set.Gears, apart) {
+				found(p.Member, set.Carrier)
+			}
+		}
+	}
 }
 
 // difference returns a row that is zero where x = f y.
@@ -74,6 +92,10 @@ func (b *basis) describe(t *kinematics.Train, c *exact.BigCone, unit exact.Row, 
 		}
 		members = append(members, speed(row, w.AtVec(i)))
 	}
+	turnSolid(t, func(x, y kinematics.MemberID) bool {
+		s := speed(difference(b.member[x], b.member[y], FracOf(1, 1)), 0)
+		return s.IsZero()
+	}, func(pinion, carrier kinematics.MemberID) { members[pinion] = members[carrier] })
 	slip := b.floats(b.slip, q)
 	for i, row := range b.slip {
 		slips = append(slips, speed(row, slip.AtVec(i)))

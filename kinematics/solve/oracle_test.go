@@ -67,6 +67,7 @@ type oracle struct {
 	couple   []kinematics.Coupling
 	mobility int // the number of coordinates
 	empty    bool
+	train    *kinematics.Train
 }
 
 func rat(n int64) *big.Rat { return big.NewRat(n, 1) }
@@ -97,7 +98,7 @@ func newOracle(t *kinematics.Train, st kinematics.State) *oracle {
 	}
 	o := &oracle{
 		speed: make([]affine, n), forward: int64(t.Forward),
-		in: st.Input, out: st.Output, couple: t.Couplings,
+		in: st.Input, out: st.Output, couple: t.Couplings, train: t,
 	}
 	pivotRow := gaussJordan(rows, n)
 	coordinate := make([]int, n)
@@ -555,7 +556,8 @@ func compareMotion(t testing.TB, o *oracle, a answer, m *solve.Motion) {
 func compareStates(t testing.TB, train *kinematics.Train, a answer, m *solve.Motion) {
 	t.Helper()
 	for i, member := range train.Members {
-		if none := member.Unknown || member.Kind == kinematics.JointHub; none != (m.Groups[i] == -1) {
+		_, solid := newOracle(train, m.State).fixed().solid(kinematics.MemberID(i))
+		if none := member.Unknown && !solid || member.Kind == kinematics.JointHub; none != (m.Groups[i] == -1) {
 			t.Errorf("member %d is in group %d", i, m.Groups[i])
 		}
 	}
@@ -583,6 +585,25 @@ func compareStates(t testing.TB, train *kinematics.Train, a answer, m *solve.Mot
 			t.Errorf("coupling %d is %v, the oracle says %v", i, m.States[i], want)
 		}
 	}
+}
+
+// solid returns the carrier of a pinion of unknown teeth if all gears of its set
+// turn with the carrier in every motion, so that whatever meshes the pinion does.
+func (o *oracle) solid(m kinematics.MemberID) (carrier kinematics.MemberID, ok bool) {
+	for _, set := range o.train.Gearsets {
+		for _, p := range set.Pinions {
+			if p.Member != m || set.Kind == kinematics.Bevel || !o.train.Members[m].Unknown {
+				continue
+			}
+			for _, g := range set.Gears {
+				if !o.of(minus(o.speed[g.Member], o.speed[set.Carrier])).isZero() {
+					return 0, false
+				}
+			}
+			return set.Carrier, true
+		}
+	}
+	return 0, false
 }
 
 // compareSpeeds compares bounds and floats of all members and slips.
@@ -616,6 +637,9 @@ func compareSpeeds(t testing.TB, at *oracle, members, slips []solve.Speed) {
 	}
 	for i, f := range at.speed {
 		want := span{empty: true}
+		if c, solid := at.solid(kinematics.MemberID(i)); solid {
+			f = at.speed[c]
+		}
 		if f != nil {
 			want = at.of(f)
 		}

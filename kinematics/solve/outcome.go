@@ -141,12 +141,12 @@ type Motion struct {
 		Output     Frac
 		OutputFree bool
 	}
-	Members []Speed         // parallel to Train.Members; an Unknown member is empty
+	Members []Speed         // parallel to Train.Members; an Unknown member is empty, unless its set turns as one
 	Slips   []Speed         // parallel to Train.Couplings
 	States  []CouplingState // parallel to Train.Couplings
 	// Groups numbers, for every member, the set of members that turn as one in
-	// every motion of the state; the housing is in group 0. Unknown members
-	// and hubs have -1.
+	// every motion of the state; the housing is in group 0. Hubs have -1, and
+	// Unknown members unless their set turns as one.
 	Groups []int
 	// Residual is the largest absolute error of any mesh, joint or lock in the
 	// float speeds, each row scaled to coefficients of at most 1.

@@ -241,17 +241,17 @@ func (s Solved) memberGrid(m *solve.Motion) *Grid {
 			if s.InputRPM != 0 && m.At.Input != 0 {
 				perMinute = rpm(w, s.InputRPM)
 			}
-		} else if !member.Unknown {
+		} else if !m.Members[i].Empty {
 			speed = "free"
 			notes = append(notes, bounds(m.Members[i].Interval))
 		}
 		if gs, p := pinionOf(t, id); p != nil {
-			word, note := spinWords(spinOf(t, gs, p, m.Members, m.Groups), member.Unknown)
+			word, note := spinWords(spinOf(t, gs, p, m.Members, m.Groups), m.Members[i].Empty)
 			onCarrier = word
 			if note != "" {
 				notes = append(notes, note)
 			}
-			if member.Unknown && gs.Kind != kinematics.Bevel {
+			if m.Members[i].Empty && gs.Kind != kinematics.Bevel {
 				speed = "not given"
 			}
 		}

@@ -152,7 +152,7 @@ func (s Solved) stateJSON(st *State) stateJSON {
 		switch {
 		case member.Kind == kinematics.JointHub:
 			continue
-		case member.Unknown:
+		case m.Members[i].Empty:
 			j.NotGiven = append(j.NotGiven, member.Name)
 		default:
 			if v, one := m.Members[i].Point(); one {

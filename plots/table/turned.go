@@ -56,7 +56,7 @@ func (s Turned) Text(w io.Writer, width int) error {
 		speed, exact, onCarrier, direction, note := "", "", "", "", ""
 		if v, one := r.Members[i].Point(); one {
 			speed, exact, direction = signed(v), v.String(), Direction(v)
-		} else if !member.Unknown {
+		} else if !r.Members[i].Empty {
 			speed, direction = "free", bounds(r.Members[i].Interval)
 		}
 		if given, ok := s.given(id); ok {
@@ -66,8 +66,8 @@ func (s Turned) Text(w io.Writer, width int) error {
 			}
 		}
 		if gs, pinion := pinionOf(t, id); pinion != nil {
-			onCarrier, note = spinWords(spinOf(t, gs, pinion, r.Members, nil), member.Unknown)
-			if member.Unknown && gs.Kind != kinematics.Bevel {
+			onCarrier, note = spinWords(spinOf(t, gs, pinion, r.Members, nil), r.Members[i].Empty)
+			if r.Members[i].Empty && gs.Kind != kinematics.Bevel {
 				speed = "not given"
 			}
 		}
@@ -110,10 +110,16 @@ func (s Turned) given(m kinematics.MemberID) (solve.Frac, bool) {
 // rows calls row for every member that has a line in machine output.
 func (s Turned) rows(row func(i int, m kinematics.Member)) {
 	for i, m := range s.Train.Members {
-		if m.Kind != kinematics.JointHub && !m.Unknown {
+		if m.Kind != kinematics.JointHub && s.known(i) {
 			row(i, m)
 		}
 	}
+}
+
+// known says whether the speed of a member can be known: not that of a pinion whose
+// teeth are not known, unless its set turns as one.
+func (s Turned) known(i int) bool {
+	return !s.Train.Members[i].Unknown || !s.Result.Locks && !s.Result.Members[i].Empty
 }
 
 // JSON writes the schema tieup.turn/1.
@@ -149,8 +155,8 @@ func (s Turned) JSON(w io.Writer) error {
 	for _, f := range s.Faults {
 		answer.Faults = append(answer.Faults, FaultText(t, f))
 	}
-	for _, m := range t.Members {
-		if m.Unknown {
+	for i, m := range t.Members {
+		if !s.known(i) {
 			answer.NotGiven = append(answer.NotGiven, m.Name)
 		}
 	}

@@ -142,7 +142,7 @@ func spinOf(t *kinematics.Train, g *kinematics.Gearset, p *kinematics.Pinion, me
 		}
 		return s
 	}
-	if t.Members[p.Member].Unknown {
+	if members[p.Member].Empty {
 		return spin{}
 	}
 	return against(members, groups, p.Member, g.Carrier)
