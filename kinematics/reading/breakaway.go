@@ -99,7 +99,8 @@ func (b *Breakaway) lockedBy(sys *solve.System, r Roll) []int {
 			motive = solve.OutputForward
 		}
 		var elements []int
-		for _, c := range sys.Conflicts(rigid, motive) {
+		conflicts, _ := sys.SomeConflicts(rigid, motive, reasons)
+		for _, c := range conflicts {
 			for _, i := range c.Carry {
 				if i < b.Train.Elements && !slices.Contains(elements, i) {
 					elements = append(elements, i)

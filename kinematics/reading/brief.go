@@ -95,7 +95,10 @@ func (w *Why) briefConflict(motives ...solve.Motive) string {
 	c, count := w.telling(motives[0])
 	words := cannot(motives)
 	text := strings.ToUpper(words[:1]) + words[1:] + ": " + w.conflictSentence(c)
-	if more := count - 1; more > 0 && len(motives) == 1 {
+	switch more := count - 1; {
+	case slices.Contains(w.MoreConflicts, motives[0]):
+		text += " There are more such conflicts than can be listed."
+	case more > 0 && len(motives) == 1:
 		text += fmt.Sprintf(" There %s %d more such %s.", kinematics.Plural(more, "is", "are"), more, kinematics.Plural(more, "conflict", "conflicts"))
 	}
 	return text

@@ -205,11 +205,16 @@ func (w *Why) conflictSections(motives []solve.Motive) []Section {
 			of = append(of, n)
 		}
 	}
+	more := slices.Contains(w.MoreConflicts, motives[0])
 	for k, n := range of {
 		c := &w.Conflicts[n]
 		s := Section{Title: "Why " + cannot(motives)}
 		if len(of) > 1 {
-			s.Title += fmt.Sprintf(" (%d of %d)", k+1, len(of))
+			s.Title += fmt.Sprintf(" (%d of %d", k+1, len(of))
+			if more {
+				s.Title += " that are listed"
+			}
+			s.Title += ")"
 		}
 		s.Text = append(s.Text, w.conflictSentence(c))
 		if len(c.Elements) > 1 {
@@ -217,6 +222,9 @@ func (w *Why) conflictSections(motives []solve.Motive) []Section {
 		} else if len(c.Elements) == 1 {
 			l := c.Lettings[0]
 			s.Text = append(s.Text, "Without it: "+l.Then.Pull+", "+l.Then.Coast+remaining(&l, of)+".")
+		}
+		if more && k == len(of)-1 {
+			s.After = append(s.After, "There are more such conflicts than are listed.")
 		}
 		list = append(list, s)
 	}
@@ -399,6 +407,9 @@ func (w *Why) pathSection() Section {
 	for _, q := range w.Paths[1:] {
 		s.Text = append(s.Text, w.sharing(p, &q))
 	}
+	if w.MorePaths {
+		s.Text = append(s.Text, "There are more ways to share the load than are listed.")
+	}
 	if len(p.Idle) > 0 {
 		s.Text = append(s.Text, "Along for the ride, without load: "+w.sets(p.Idle)+".")
 	}
@@ -549,11 +560,15 @@ func (w *Why) agreementSection() Section {
 	s := Section{Title: "Locks that agree"}
 	for n, a := range w.Agreements {
 		if n == mostListed {
-			more := len(w.Agreements) - n
-			s.Text = append(s.Text, fmt.Sprintf("And %d more such %s.", more, kinematics.Plural(more, "set", "sets")))
+			if more := len(w.Agreements) - n; !w.MoreAgreements {
+				s.Text = append(s.Text, fmt.Sprintf("And %d more such %s.", more, kinematics.Plural(more, "set", "sets")))
+			}
 			break
 		}
 		s.Text = append(s.Text, w.agreement(&a))
+	}
+	if w.MoreAgreements {
+		s.Text = append(s.Text, "There are more such sets than are listed.")
 	}
 	return s
 }

@@ -34,6 +34,12 @@ type Why struct {
 	Changes           []Change
 	Tried, Changeable int
 
+	// MoreConflicts are the motives that more conflicts forbid than are listed;
+	// MorePaths and MoreAgreements say the same of paths and agreements. Couplings can
+	// fight, and share, in more ways than anyone could read.
+	MoreConflicts             []solve.Motive
+	MorePaths, MoreAgreements bool
+
 	meant bool // the range drives when healthy
 }
 
@@ -121,7 +127,9 @@ func Explain(c *Charter, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 		e.conflicts(motive)
 	}
 	if m.Drives() {
-		for _, eq := range sys.Carrying(m) {
+		ways, all := sys.SomeCarrying(m, reasons)
+		w.MorePaths = !all
+		for _, eq := range ways {
 			w.Paths = append(w.Paths, newPath(sys, m, &eq))
 		}
 		slices.SortStableFunc(w.Paths, func(a, b Path) int { return cmp.Compare(w.faulty(&a), w.faulty(&b)) })
@@ -140,6 +148,10 @@ func Explain(c *Charter, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 	}
 	return w
 }
+
+// reasons is how far conflicts, paths and agreements are looked for: several times
+// what any train of the library needs.
+var reasons = solve.Limit{Work: 4000, Count: 24}
 
 // faulty counts the couplings of a path that hold only because of a fault.
 func (w *Why) faulty(p *Path) int {
@@ -206,7 +218,9 @@ type explainer struct {
 // agreements finds what asks for the same, and what of it could be spared.
 func (e *explainer) agreements() {
 	w := e.w
-	for _, a := range e.sys.Agreements(e.standing()) {
+	linked, all := e.sys.SomeAgreements(e.standing(), reasons)
+	w.MoreAgreements = !all
+	for _, a := range linked {
 		elements, _ := w.split(a.Carry)
 		var spare []int
 		for _, i := range elements {
@@ -238,7 +252,11 @@ func (e *explainer) conflicts(motive solve.Motive) {
 	st := e.w.Motion.State
 	first := len(e.w.Conflicts)
 	var found []Conflict
-	for _, eq := range e.sys.Conflicts(st, motive) {
+	some, all := e.sys.SomeConflicts(st, motive, reasons)
+	if !all {
+		e.w.MoreConflicts = append(e.w.MoreConflicts, motive)
+	}
+	for _, eq := range some {
 		c := Conflict{Motive: motive, Torque: eq.Torque}
 		c.Elements, c.Splines = e.w.split(eq.Carry)
 		for _, i := range c.Splines {
@@ -322,6 +340,9 @@ func (e *explainer) asked(st kinematics.State, m kinematics.MemberID, motive sol
 	return o.CoastBackward
 }
 
+// mostAsked is how many speeds are asked for in looking for a witness.
+const mostAsked = 600
+
 // witness looks for a member of which the lettings of a conflict ask speeds that
 // have nothing in common: best a member of which each asks one speed, the other
 // end of the train first, then what the elements act on.
@@ -349,6 +370,7 @@ func (e *explainer) witness(c *Conflict) {
 	for m := range t.Members {
 		add(kinematics.MemberID(m))
 	}
+	members = members[:min(len(members), mostAsked/len(c.Lettings)+1)]
 	var asks []solve.Interval
 	for _, m := range members {
 		speeds := make([]solve.Interval, len(c.Lettings))
@@ -391,11 +413,21 @@ func disjoint(list []solve.Interval) bool {
 }
 
 // Of up to allChanges elements every change is tried, of more only changes of
-// up to mostChanges elements at a time.
+// up to mostChanges elements at a time, and no more than mostTried changes.
 const (
 	allChanges  = 12
 	mostChanges = 4
+	mostTried   = 10_000
 )
+
+// sets is how many sets of n there are of k.
+func sets(k, n int) int {
+	count := 1
+	for i := range n {
+		count = count * (k - i) / (i + 1)
+	}
+	return count
+}
 
 // changeable finds the couplings that can be changed, and how each is then.
 func (e *explainer) changeable() (can []int, changed []kinematics.Mode) {
@@ -452,7 +484,11 @@ func (e *explainer) changes() {
 		most = mostChanges
 	}
 	e.w.Changeable = len(can)
+	left := mostTried
 	for n := 1; n <= most && len(e.w.Changes) == 0; n++ {
+		if left -= sets(len(can), n); left < 0 {
+			break
+		}
 		choose(0, n)
 		e.w.Tried = n
 	}

@@ -45,6 +45,12 @@ const (
 // the torques that prove it [Farkas' lemma]: a unit torque at the moved member
 // is balanced by the couplings alone.
 func (s *System) Conflicts(st kinematics.State, m Motive) []Equilibrium {
+	list, _ := s.equilibria(s.blocked(st, m), Limit{})
+	return list
+}
+
+// blocked is the query for what balances a unit torque that asks for a motion.
+func (s *System) blocked(st kinematics.State, m Motive) query {
 	q := query{st: st}
 	switch m {
 	case InputForward:
@@ -56,7 +62,7 @@ func (s *System) Conflicts(st kinematics.State, m Motive) []Equilibrium {
 	case OutputBackward:
 		q.output = -s.Train.Forward
 	}
-	return s.equilibria(q)
+	return q
 }
 
 // Carrying returns every statically determinate way in which a state that
@@ -64,13 +70,19 @@ func (s *System) Conflicts(st kinematics.State, m Motive) []Equilibrium {
 // point of m: one-way clutches that overrun there carry nothing. There is one
 // way unless couplings share the load.
 func (s *System) Carrying(m *Motion) []Equilibrium {
+	list, _ := s.equilibria(carried(m), Limit{})
+	return list
+}
+
+// carried is the query for what carries a unit torque through a motion.
+func carried(m *Motion) query {
 	st := m.State.Clone()
 	for i, state := range m.States {
 		if state == StateOverrunning || state == StateFree {
 			st.Modes[i] = kinematics.Open
 		}
 	}
-	return s.equilibria(query{st: st, input: 1, outputFree: true})
+	return query{st: st, input: 1, outputFree: true}
 }
 
 // Agreements returns every smallest set of couplings of a state that can strain
@@ -80,7 +92,8 @@ func (s *System) Carrying(m *Motion) []Equilibrium {
 // say: a one-way clutch in the set may leave it alone the other way. Torques are
 // in whole numbers without a common factor.
 func (s *System) Agreements(st kinematics.State) []Equilibrium {
-	return s.equilibria(query{st: st})
+	list, _ := s.equilibria(query{st: st}, Limit{})
+	return list
 }
 
 // Spare says whether coupling i of a state could let go and every motion stay as
@@ -117,7 +130,8 @@ type query struct {
 // equilibria finds the elementary solutions of the equations of virtual power,
 // one equation per coordinate of the loose basis, one unknown per coupling
 // that is not open, then input, then output torque.
-func (s *System) equilibria(q query) []Equilibrium {
+// It says whether they are all.
+func (s *System) equilibria(q query, limit Limit) (list []Equilibrium, all bool) {
 	b := s.loose()
 	var active []int
 	for i, m := range q.st.Modes {
@@ -161,14 +175,16 @@ func (s *System) equilibria(q query) []Equilibrium {
 		}
 		rows[j] = exact.NewRow(c)
 	}
-	var list []Equilibrium
-	exact.Elementary(rows, len(columns), signed, func(v []*big.Int) {
+	all = exact.ElementaryUpTo(rows, len(columns), signed, limit.Work, func(v []*big.Int) bool {
 		unit := big.NewInt(1)
 		if loaded >= 0 {
 			unit = v[loaded]
 			if unit.Sign() == 0 {
-				return
+				return true
 			}
+		}
+		if limit.Count > 0 && len(list) == limit.Count {
+			return false
 		}
 		value := func(k int) Frac {
 			if k < 0 {
@@ -191,8 +207,9 @@ func (s *System) equilibria(q query) []Equilibrium {
 			}
 		}
 		list = append(list, e)
+		return true
 	})
-	return list
+	return list, all
 }
 
 // MeshTorques returns, for an equilibrium, the tooth load of every mesh as a

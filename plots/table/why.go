@@ -140,11 +140,16 @@ func (r Reasons) JSON(w io.Writer) error {
 		Reads      string         `json:"reads"`
 		Coasting   string         `json:"coasting"`
 		Conflicts  []conflictJSON `json:"conflicts"`
-		Paths      []pathJSON     `json:"paths"`
-		Agreements []agreeJSON    `json:"agreements"`
-		Changes    []changeJSON   `json:"changes"`
-		Text       []sectionJSON  `json:"text"`
-		Cautions   []string       `json:"cautions"`
+		// What there is more of than is listed.
+		MoreConflicts  []string `json:"more_conflicts"` // of these motives
+		MorePaths      bool     `json:"more_paths"`
+		MoreAgreements bool     `json:"more_agreements"`
+
+		Paths      []pathJSON    `json:"paths"`
+		Agreements []agreeJSON   `json:"agreements"`
+		Changes    []changeJSON  `json:"changes"`
+		Text       []sectionJSON `json:"text"`
+		Cautions   []string      `json:"cautions"`
 	}{
 		Schema: "tieup.why/1",
 		Units: ordered{
@@ -154,7 +159,7 @@ func (r Reasons) JSON(w io.Writer) error {
 		},
 		Train: t.Name, Apply: elementNames(t, why.Range.Apply), Faults: []string{},
 		Verdict: why.Motion.Verdict.String(), Reads: why.Reading.Pull, Coasting: why.Reading.Coast,
-		Conflicts: []conflictJSON{}, Paths: []pathJSON{}, Agreements: []agreeJSON{}, Changes: []changeJSON{},
+		Conflicts: []conflictJSON{}, MoreConflicts: []string{}, MorePaths: why.MorePaths, MoreAgreements: why.MoreAgreements, Paths: []pathJSON{}, Agreements: []agreeJSON{}, Changes: []changeJSON{},
 		Text: sectionsJSON(why.Sections()), Cautions: append([]string{}, r.Cautions...),
 	}
 	ratio := jsonRatio(why.Motion.Ratio())
@@ -164,6 +169,9 @@ func (r Reasons) JSON(w io.Writer) error {
 	}
 	for _, f := range why.Faults {
 		answer.Faults = append(answer.Faults, FaultText(t, f))
+	}
+	for _, motive := range why.MoreConflicts {
+		answer.MoreConflicts = append(answer.MoreConflicts, motiveWords[motive])
 	}
 	for _, c := range why.Conflicts {
 		answer.Conflicts = append(answer.Conflicts, r.conflict(&c))

@@ -20,6 +20,17 @@ import "math/big"
 // vector is fixed, up to a factor, by d - 1 independent unknowns that are 0;
 // unknowns that vanish together are one choice.
 func Elementary(rows []Row, n int, signed []bool, yield func(v []*big.Int)) {
+	ElementaryUpTo(rows, n, signed, 0, func(v []*big.Int) bool {
+		yield(v)
+		return true
+	})
+}
+
+// ElementaryUpTo is [Elementary] with a limit to its work, as there can be
+// exponentially many elementary vectors: it ends after so many planes are chosen,
+// 0 for any number, or when yield returns false, and says whether it came to the
+// end of them all.
+func ElementaryUpTo(rows []Row, n int, signed []bool, work int, yield func(v []*big.Int) bool) bool {
 	basis := NullSpace(rows, n)
 	planes := make([]Row, n)
 	for i := range n {
@@ -29,7 +40,7 @@ func Elementary(rows []Row, n int, signed []bool, yield func(v []*big.Int)) {
 		}
 		planes[i] = NewRow(c)
 	}
-	elementary(planes, len(basis), signed, yield)
+	return elementary(planes, len(basis), signed, work, yield)
 }
 
 // ElementaryOf is [Elementary] for the space of the values that functions, one
@@ -54,14 +65,18 @@ func ElementaryOf(functions []Row, d int, signed []bool, yield func(v []*big.Int
 			keep = with
 		}
 	}
-	elementary(restrict(keep), len(keep), signed, yield)
+	elementary(restrict(keep), len(keep), signed, 0, func(v []*big.Int) bool {
+		yield(v)
+		return true
+	})
 }
 
 // elementary enumerates the elementary vectors of the image of planes, which
-// are independent functions: no point but 0 is in all of them.
-func elementary(values []Row, d int, signed []bool, yield func(v []*big.Int)) {
+// are independent functions: no point but 0 is in all of them. See
+// [ElementaryUpTo] for work, yield and what it returns.
+func elementary(values []Row, d int, signed []bool, work int, yield func(v []*big.Int) bool) bool {
 	if d == 0 {
-		return
+		return true
 	}
 	planes := make([]Row, len(values))
 	var distinct []int // one function for each different plane
@@ -79,37 +94,42 @@ func elementary(values []Row, d int, signed []bool, yield func(v []*big.Int)) {
 		}
 	}
 	found := map[string]bool{}
-	emit := func(q []*big.Int) {
+	emit := func(q []*big.Int) bool {
 		v := make([]*big.Int, len(values))
 		for i := range v {
 			v[i] = values[i].Of(q)
 		}
 		if orient(v, signed) && !found[support(v)] {
 			found[support(v)] = true
-			yield(NewRow(v).Primitive().Big)
+			return yield(NewRow(v).Primitive().Big)
 		}
+		return true
 	}
+	chosen := 0
 	// Choose d - 1 planes, keeping the space they leave as a cone of lines.
-	var choose func(c *BigCone, from int)
-	choose = func(c *BigCone, from int) {
+	var choose func(c *BigCone, from int) bool
+	choose = func(c *BigCone, from int) bool {
 		if len(c.lines) == 1 {
-			emit(c.lines[0].v)
-			return
+			return emit(c.lines[0].v)
 		}
 		for i := from; i < len(distinct); i++ {
 			if len(distinct)-i < len(c.lines)-1 {
-				return
+				return true
+			}
+			if chosen++; work > 0 && chosen > work {
+				return false
 			}
 			next := c.copyLines()
 			next.Zero(planes[distinct[i]])
-			if len(next.lines) < len(c.lines) {
-				choose(next, i+1)
+			if len(next.lines) < len(c.lines) && !choose(next, i+1) {
+				return false
 			}
 		}
+		return true
 	}
 	var all BigCone
 	all.Reset(d)
-	choose(&all, 0)
+	return choose(&all, 0)
 }
 
 // orient turns v over if that is needed to obey the signs, and says whether
