@@ -28,6 +28,8 @@ func (w *Why) Brief() []string {
 	case w.Motion.Pull.Empty:
 		lines = append(lines, w.briefConflict(solve.InputForward))
 	case verdict == solve.OutputHeld && !w.meant: // held, as it should be
+	case verdict == solve.Neutral && w.held:
+		lines = append(lines, "The healthy range holds the vehicle, which now "+w.rolls()+": "+FaultsIn(w.Train, w.acting())+".")
 	default:
 		lines = append(lines, w.briefChange())
 	}
@@ -111,4 +113,17 @@ func (w *Why) briefChange() string {
 	}
 	c := &w.Changes[0]
 	return "It would drive with this change: " + w.change(*c) + "; it then " + w.changed(c) + "."
+}
+
+// rolls says how the vehicle rolls, at the end of a sentence.
+func (w *Why) rolls() string {
+	if strings.HasPrefix(w.Reading.Coast, "coasting") {
+		return "rolls, and " + w.Reading.Coast
+	}
+	return w.Reading.Coast
+}
+
+// acting returns the faults that act in the range.
+func (w *Why) acting() []kinematics.Fault {
+	return slices.DeleteFunc(slices.Clone(w.Faults), func(f kinematics.Fault) bool { return !f.ActsIn(w.Range.Name) })
 }

@@ -38,6 +38,13 @@ func TestBrief(t *testing.T) {
 		{"depot-shuttle-three-speed", "P", "forward=stuck", []string{
 			"Without the pawl it would drive forward at 2.45.",
 			"The input cannot turn forward: forward (stuck on), roller (one-way clutch) and pawl (applied in P) contradict each other, through joints shell and output."}},
+		{"depot-shuttle-three-speed", "P", "pawl=missing", []string{
+			"The healthy range holds the vehicle, which now rolls freely: pawl is missing: it holds nothing."}},
+		{"simpson-transaxle-three-speed", "P", "transfer:transfer-shaft=sheared", []string{
+			"The healthy range holds the vehicle, which now rolls freely: transfer-shaft is sheared off transfer: it turns free of the others."}},
+		// Neutral does not apply what would not hold.
+		{"depot-shuttle-three-speed", "N", "forward=open", []string{
+			"It would drive with this change: mend and apply forward; it then drives forward at 2.45 (as D1)."}},
 		// Torque overrules speeds.
 		{"depot-shuttle-three-speed", "R", "forward=dragging 0.4", []string{
 			"Reaction: rear.carrier is held by low-reverse (applied in R).",
@@ -55,7 +62,11 @@ func TestBrief(t *testing.T) {
 			faults = append(faults, f)
 		}
 		i, _ := train.Range(tt.rng)
-		got := reading.Explain(reading.NewCharter(solve.Compile(train)), &train.Ranges[i], faults...).Brief()
+		why := reading.Explain(reading.NewCharter(solve.Compile(train)), &train.Ranges[i], faults...)
+		got := why.Brief()
+		if text := why.Headline(); !strings.HasPrefix(text, "Range ") {
+			t.Errorf("headline %q", text)
+		}
 		if !slices.Equal(got, tt.want) {
 			t.Errorf("%s %s %s: %s", tt.train, tt.rng, tt.fault, strings.Join(got, "\n"))
 		}

@@ -50,10 +50,11 @@ func (w *Why) Headline() string {
 	if w.Range.Name == "" {
 		name = "This combination"
 	}
-	text := name + " " + w.Reading.clause() + "."
+	clause := w.Reading.clause()
 	if w.Cell.overruled() {
-		text = would(text)
+		clause = would(clause)
 	}
+	text := name + " " + clause + "."
 	if w.Cell.Lurch != "" {
 		text = fmt.Sprintf("%s %s: without the pawl it %s.", name, w.Cell.Lurch, would(w.Unpawled.Pull))
 	}
@@ -635,13 +636,16 @@ func (w *Why) changed(c *Change) string {
 // is to be freed, what it keeps off to be made to hold, what is fitted backwards to
 // be turned round and what is sheared to be joined again.
 func (w *Why) change(c Change) string {
-	var apply, mend, release, free []int
+	var apply, mend, both, release, free []int
 	for _, i := range c.Apply {
-		switch w.fault(i) {
-		case kinematics.OpenF, kinematics.Slips:
+		acts := w.Train.Couplings[i].Kind == kinematics.OneWay && !w.Train.Couplings[i].Switched
+		switch kind := w.fault(i); {
+		case kind != kinematics.OpenF && kind != kinematics.Slips:
+			apply = append(apply, i)
+		case acts || slices.Contains(w.Range.Apply, i):
 			mend = append(mend, i)
 		default:
-			apply = append(apply, i)
+			both = append(both, i)
 		}
 	}
 	for _, i := range c.Release {
@@ -660,6 +664,7 @@ func (w *Why) change(c Change) string {
 	}
 	add("apply ", apply, "")
 	add("make ", mend, " hold")
+	add("mend and apply ", both, "")
 	add("release ", release, "")
 	add("free ", free, "")
 	for _, i := range c.Mend {

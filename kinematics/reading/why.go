@@ -40,7 +40,7 @@ type Why struct {
 	MoreConflicts             []solve.Motive
 	MorePaths, MoreAgreements bool
 
-	meant bool // the range drives when healthy
+	meant, held bool // the range drives, or holds the vehicle, when healthy
 }
 
 // An Agreement is a smallest set of couplings whose slips are linked, of which at
@@ -122,7 +122,7 @@ func Explain(c *Charter, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 	w.Reading = w.Cell.Reading
 	e := explainer{sys: sys, charter: c, kernel: sys.Kernel(), w: w}
 	e.healthy = e.kernel.Outcome(sys.Train.In(r))
-	w.meant = e.healthy.Drives()
+	w.meant, w.held = e.healthy.Drives(), e.healthy.CoastForward.Empty && e.healthy.CoastBackward.Empty
 	for _, motive := range w.motives() {
 		e.conflicts(motive)
 	}
