@@ -76,19 +76,26 @@ func (w *Why) briefRolling() []string {
 
 // telling returns the conflict of a motive that tells most, and how many there
 // are: one in which no fault has a part if there is one, as the range is then held
-// without the fault, too.
+// without the fault, too; of those the first with the fewest elements.
 func (w *Why) telling(motive solve.Motive) (most *Conflict, count int) {
 	for i := range w.Conflicts {
 		c := &w.Conflicts[i]
 		if c.Motive != motive {
 			continue
 		}
-		count++
-		if most == nil || slices.ContainsFunc(most.Elements, w.byFault) && !slices.ContainsFunc(c.Elements, w.byFault) {
+		if count++; most == nil || w.tellsMore(c, most) {
 			most = c
 		}
 	}
 	return most, count
+}
+
+func (w *Why) tellsMore(c, than *Conflict) bool {
+	faulty := func(c *Conflict) bool { return slices.ContainsFunc(c.Elements, w.byFault) }
+	if faulty(c) != faulty(than) {
+		return faulty(than)
+	}
+	return len(c.Elements) < len(than.Elements)
 }
 
 // briefConflict tells what forbids the motives, of which the same conflict tells

@@ -32,6 +32,11 @@ func TestBrief(t *testing.T) {
 		{"ravigneaux-three-speed", "N", "intermediate=stuck", []string{
 			"It would drive with this change: apply forward; it then drives forward at 1.51 (as D2).",
 			"The vehicle cannot roll backward: intermediate (stuck on) and low-sprag (one-way clutch) contradict each other, through joint output."}},
+		// Of several conflicts the one of fewest elements is told.
+		{"depot-shuttle-three-speed", "R", "intermediate=stuck", []string{
+			"The input cannot turn forward: direct (applied in R) and intermediate (stuck on) contradict each other."}},
+		{"depot-shuttle-three-speed", "D2", "direct=stuck", []string{
+			"The input cannot turn forward: direct (stuck on) and intermediate (applied in D2) contradict each other."}},
 		// The pawl holds, whatever else there is.
 		{"ravigneaux-three-speed", "P", "intermediate=stuck", []string{
 			"The vehicle rolls neither way: pawl (applied in P) holds the output by itself."}},

@@ -34,8 +34,9 @@ func newWorksheetCmd() *cobra.Command {
 		GroupID: groupDo,
 		Long: `Make a worksheet about a train: fill in the application chart; given a fault, say
 what each range does; given a complaint, list the single faults that explain it;
-given suspects, choose the next range to try. All answers come from the engine.
-The same train, faults and seed make the same sheet.
+given suspects, choose the next range to try. A sheet begins with the gearsets,
+joints and elements of the train, as HTML with its half-section, too. All answers
+come from the engine. The same train, faults and seed make the same sheet.
 
 The sheet, or with --key its answers, is written as text. With --save FILE.html
 both are written to print: FILE.html and FILE-key.html. Faults that are given are
