@@ -82,10 +82,18 @@ func TestBrowserFaultInOneRange(t *testing.T) {
 	if now := js[string](b, "location.href"); now != before {
 		t.Errorf("a mistake changed the address to %s", now)
 	}
-	// What was chosen is still there; the return key adds to it, and removes nothing.
+	if got := js[string](b, `document.querySelector("#add").value`); got != "direct=weak" {
+		t.Errorf("of what was chosen %q is left", got)
+	}
+	// The return key adds a fault, and removes none.
+	b.do(chromedp.Reload())
+	b.click("#some summary")
+	b.choose("#add", "direct=weak")
 	b.do(chromedp.SendKeys(chromedp.CSS("#share"), "0.5"+kb.Enter))
-	b.shows(".faults", "direct is weak")
-	b.shows(".faults", "forward never holds, in D3 only")
+	b.wait(`document.querySelectorAll(".faults li").length !== 1`)
+	if got := js[string](b, "decodeURIComponent(location.search)"); !strings.Contains(got, "fault=direct=weak+0.5&") || !strings.Contains(got, "fault=forward=open@D3&") {
+		t.Errorf("the return key leads to %s", got)
+	}
 }
 
 // drop drops a file on the page, as from a file manager.
