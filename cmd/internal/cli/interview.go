@@ -74,9 +74,8 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	w := cmd.OutOrStdout()
 	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt) // what was answered is saved
 	defer stop()
-	lines := newLines(cmd.InOrStdin())
 	v := &interview{
-		ctx: ctx, lines: lines, out: w, width: width(w), c: c, finder: diagnosis.New(solve.Compile(c.Train), c.Assume),
+		ctx: ctx, lines: readLines(cmd.InOrStdin()), out: w, width: width(w), c: c, finder: diagnosis.New(solve.Compile(c.Train), c.Assume),
 	}
 	v.talk()
 	if err := saveFile(opts.save, gearsets.FormatSheet(train, c, v.finder.Shifts()), opts.force); err != nil {
@@ -89,27 +88,30 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	if err := answer.Text(w, v.width); err != nil {
 		return err
 	}
-	return lines.err
+	return v.err
 }
 
-// lines are the lines of an input, read ahead so that waiting for one can be
+// A line is one of an input, or why there is none.
+type line struct {
+	text string
+	err  error
+}
+
+// readLines reads the lines of an input ahead, so that waiting for one can be
 // broken off.
-type lines struct {
-	text chan string // closed at the end
-	err  error       // once text is closed
-}
-
-func newLines(r io.Reader) *lines {
-	l := &lines{text: make(chan string)}
+func readLines(r io.Reader) <-chan line {
+	lines := make(chan line)
 	go func() {
-		defer close(l.text)
+		defer close(lines)
 		in := bufio.NewScanner(r)
 		for in.Scan() {
-			l.text <- in.Text()
+			lines <- line{text: in.Text()}
 		}
-		l.err = in.Err()
+		if err := in.Err(); err != nil {
+			lines <- line{err: err}
+		}
 	}()
-	return l
+	return lines
 }
 
 // clean takes out of an answer what a sheet cannot hold: escapes of the terminal,
@@ -127,7 +129,8 @@ func clean(text string) string {
 // An interview asks for what was seen.
 type interview struct {
 	ctx    context.Context
-	lines  *lines
+	lines  <-chan line
+	err    error // of the input
 	out    io.Writer
 	width  int
 	c      *diagnosis.Case
@@ -148,10 +151,11 @@ func (v *interview) say(format string, args ...any) {
 func (v *interview) listen() string {
 	fmt.Fprint(v.out, "> ")
 	select {
-	case text, ok := <-v.lines.text:
-		if ok {
-			return clean(text)
+	case l, ok := <-v.lines:
+		if ok && l.err == nil {
+			return clean(l.text)
 		}
+		v.err = l.err
 	case <-v.ctx.Done():
 	}
 	fmt.Fprintln(v.out)
