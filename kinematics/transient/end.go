@@ -80,9 +80,9 @@ func (r *Run) holding(v *Verdict, timed *Run) []kinematics.Fault {
 
 // alike says whether two outcomes drive alike.
 func alike(a, b solve.Outcome) bool {
-	x, _ := a.Ratio()
+	x, drives := a.Ratio()
 	y, _ := b.Ratio()
-	return a.Verdict == b.Verdict && x == y
+	return a.Verdict == b.Verdict && (!drives || x.Cmp(y) == 0)
 }
 
 // gap is by how much the input runs above what a ratio makes it at the end, rad/s.
