@@ -84,6 +84,10 @@ func (t *Train) Coupling(name string) (int, bool) {
 	return i, i >= 0
 }
 
+// Set returns the elements that the range applies in the order of the couplings,
+// as sets of elements are written everywhere but in the range itself.
+func (r *Range) Set() []int { return slices.Sorted(slices.Values(r.Apply)) }
+
 // Range returns the index of the range of that name.
 func (t *Train) Range(name string) (int, bool) {
 	i := slices.IndexFunc(t.Ranges, func(r Range) bool { return r.Name == name })

@@ -158,8 +158,7 @@ func (x *Identity) fill(sys *solve.System, states *reading.States, g *reading.Gr
 		}
 		m.Sets = append(m.Sets, apply)
 		for r := range x.Train.Ranges {
-			own := slices.Sorted(slices.Values(x.Train.Ranges[r].Apply))
-			if slices.Equal(own, apply) && x.Train.Ranges[r].Input == x.Train.Input && x.Train.Ranges[r].Output == x.Train.Output {
+			if slices.Equal(x.Train.Ranges[r].Set(), apply) && x.Train.Ranges[r].Input == x.Train.Input && x.Train.Ranges[r].Output == x.Train.Output {
 				m.Ranges = append(m.Ranges, r)
 			}
 		}

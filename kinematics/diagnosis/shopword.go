@@ -304,20 +304,7 @@ func ShopPlaces(t *kinematics.Train) []Observation {
 			}
 		}
 	}
-	sets := [][]int{nil}
-	for i := range t.Elements {
-		if benchable(t, i) {
-			sets = append(sets, []int{i})
-		}
-	}
-	for r := range t.Ranges {
-		apply := slices.Sorted(slices.Values(t.Ranges[r].Apply))
-		can := !slices.ContainsFunc(apply, func(e int) bool { return !benchable(t, e) })
-		if can && !slices.ContainsFunc(sets, func(s []int) bool { return slices.Equal(s, apply) }) {
-			sets = append(sets, apply)
-		}
-	}
-	for _, apply := range sets {
+	for _, apply := range benchSets(t, false) {
 		add(Test{Kind: Bench, Coupling: -1, Apply: apply})
 	}
 	return list

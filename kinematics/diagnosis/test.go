@@ -209,7 +209,7 @@ func (f *Finder) shopTests() []Test {
 		}
 		list = append(list, Test{Kind: Element, Coupling: i})
 	}
-	for _, apply := range f.benchSets() {
+	for _, apply := range benchSets(f.t, true) {
 		for _, turn := range []Turning{HeldOutput, FreeOutput, BackInput} {
 			list = append(list, Test{Kind: Bench, Coupling: -1, Apply: apply, Turning: turn})
 		}
@@ -217,28 +217,28 @@ func (f *Finder) shopTests() []Test {
 	return list
 }
 
-// benchSets lists the sets of elements to apply on the bench: none, one, two,
-// and those of the ranges; neither the pawl nor one-way clutches, unless a range
-// switches them in.
-func (f *Finder) benchSets() [][]int {
+// benchSets lists the sets of elements to apply on the bench: none, one, two if
+// asked, and those of the ranges; no one-way clutch in two, as most pairs of
+// switched ones mean nothing.
+func benchSets(t *kinematics.Train, pairs bool) [][]int {
 	sets := [][]int{nil}
-	var can []int
-	for i := range f.t.Elements {
-		if f.t.Couplings[i].Kind != kinematics.OneWay && benchable(f.t, i) {
-			can = append(can, i)
+	add := func(set ...int) {
+		can := !slices.ContainsFunc(set, func(e int) bool { return !benchable(t, e) })
+		if can && !slices.ContainsFunc(sets, func(s []int) bool { return slices.Equal(s, set) }) {
+			sets = append(sets, set)
 		}
 	}
-	for n, i := range can {
-		sets = append(sets, []int{i})
-		for _, k := range can[n+1:] {
-			sets = append(sets, []int{i, k})
+	oneWay := func(e int) bool { return t.Couplings[e].Kind == kinematics.OneWay }
+	for i := range t.Elements {
+		add(i)
+		for k := i + 1; pairs && k < t.Elements; k++ {
+			if !oneWay(i) && !oneWay(k) {
+				add(i, k)
+			}
 		}
 	}
-	for r := range f.t.Ranges {
-		apply := slices.Sorted(slices.Values(f.t.Ranges[r].Apply))
-		if !f.parks(r) && !slices.ContainsFunc(sets, func(s []int) bool { return slices.Equal(s, apply) }) {
-			sets = append(sets, apply)
-		}
+	for r := range t.Ranges {
+		add(t.Ranges[r].Set()...)
 	}
 	return sets
 }

@@ -240,7 +240,7 @@ func (d Identified) sets(m *diagnosis.Match) string {
 		}
 	}
 	for _, r := range m.Ranges {
-		add(t.Ranges[r].Apply)
+		add(t.Ranges[r].Set())
 	}
 	for _, set := range m.Sets {
 		add(set)
