@@ -91,7 +91,7 @@ func TestEightSpeedLosses(t *testing.T) {
 			for _, side := range []string{"upper", "lower"} {
 				eta := string(e.Given["basic_efficiency_"+side])
 				l := sys.Pulling(train.In(&train.Ranges[r]), basicLosses(train, eta))
-				if len(l.Lossy) != 1 || l.Trouble != solve.NoTrouble {
+				if len(l.Lossy) != 1 || l.Trouble != solve.NoLossTrouble {
 					t.Fatalf("%d ways, trouble %d", len(l.Lossy), l.Trouble)
 				}
 				w, bare := &l.Lossy[0], &l.Ways[0]
@@ -113,7 +113,7 @@ func TestEightSpeedLosses(t *testing.T) {
 					asked(*fields, "torque_ratio_"+side, w.Output.Neg(), places)
 					asked(*fields, "efficiency_"+side, w.Power.Efficiency, places)
 				}
-				brakes := func(field string, w *solve.Way) {
+				brakes := func(field string, w *solve.LoadSplit) {
 					for element, want := range object[float64](t, e.Recomputed, field) {
 						i := slices.IndexFunc(train.Couplings, func(c kinematics.Coupling) bool { return c.Also == element[:1] })
 						compare(element, w.Torque[i], want, 5)

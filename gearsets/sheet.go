@@ -22,8 +22,8 @@ import (
 	"tieup/kinematics/solve"
 )
 
-// A Sheet is a road-test sheet that was read: what was seen of a vehicle.
-type Sheet struct {
+// A RoadTest is a road-test sheet that was read: what was seen of a vehicle.
+type RoadTest struct {
 	Name      string // as messages name it
 	TrainName string // as the sheet writes it
 	Case      *diagnosis.Case
@@ -71,7 +71,7 @@ func ReadFile(path string, stdin io.Reader) ([]byte, error) {
 // ParseSheet reads a road-test sheet. All that is wrong with it is found at
 // once; the Sheet is nil if any of it is an error. A train that the sheet names
 // by a path is looked for from the folder of the sheet.
-func ParseSheet(file string, src []byte) (*Sheet, Problems, error) {
+func ParseSheet(file string, src []byte) (*RoadTest, Problems, error) {
 	return ParseSheetWith(file, src, func(path string) (*File, error) {
 		if Source(path) == nil && looksLikePath(path) && !filepath.IsAbs(path) && file != "standard input" {
 			path = filepath.Join(filepath.Dir(file), path)
@@ -82,7 +82,7 @@ func ParseSheet(file string, src []byte) (*Sheet, Problems, error) {
 
 // ParseSheetWith is [ParseSheet] for a reader that finds the train itself: train
 // gets what the sheet writes.
-func ParseSheetWith(file string, src []byte, train func(string) (*File, error)) (*Sheet, Problems, error) {
+func ParseSheetWith(file string, src []byte, train func(string) (*File, error)) (*RoadTest, Problems, error) {
 	src = bytes.TrimPrefix(src, []byte("\ufeff"))
 	r := newReport(file, src[:min(len(src), MaxSize)])
 	r.noun = "road-test sheet"
@@ -99,7 +99,7 @@ func ParseSheetWith(file string, src []byte, train func(string) (*File, error)) 
 
 var sheetKeys = []string{"sheet", "train", "vehicle", "complaint", "circumstances", "seen", "shifts", "workshop", "assume"}
 
-func (r *report) sheet(src []byte, train func(string) (*File, error)) (*Sheet, error) {
+func (r *report) sheet(src []byte, train func(string) (*File, error)) (*RoadTest, error) {
 	root := r.document(src)
 	if root == nil {
 		return nil, nil
@@ -111,7 +111,7 @@ func (r *report) sheet(src []byte, train func(string) (*File, error)) (*Sheet, e
 	o.allow(sheetKeys...)
 	o.require("write train: and the name of a train, or the path of its file", "train")
 	name := o.line("train", "write the name of a train, or the path of its file")
-	s := &Sheet{Name: r.file, TrainName: name.value, Case: &diagnosis.Case{Assume: diagnosis.Default()}}
+	s := &RoadTest{Name: r.file, TrainName: name.value, Case: &diagnosis.Case{Assume: diagnosis.Default()}}
 	s.Case.Vehicle = o.text("vehicle", "write what the vehicle is, or leave the key out").value
 	s.Case.Complaint = o.text("complaint", "write the complaint in the customer's words, or leave the key out").value
 	for _, c := range o.names("circumstances", "write a list, such as [sudden, clean]") {
@@ -163,7 +163,7 @@ func (r *report) sheetVersion(o *object) bool {
 
 // openTrain opens the train that the sheet names. What is wrong with the file of
 // the train is an error of its own; that there is no such train is one of the sheet.
-func (s *Sheet) openTrain(r *report, name scalar, train func(string) (*File, error)) error {
+func (s *RoadTest) openTrain(r *report, name scalar, train func(string) (*File, error)) error {
 	if name.value == "-" {
 		r.errorf(name.Place, "write the name of a train, or the path of its file", "a sheet cannot take its train from standard input")
 		return nil

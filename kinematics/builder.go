@@ -381,7 +381,7 @@ func (b *Builder) Build() (*Train, error) {
 		return nil, b.err
 	}
 	t := b.t
-	t.Elements = sortElementsFirst(&t)
+	t.ElementCount = sortElementsFirst(&t)
 	return &t, nil
 }
 

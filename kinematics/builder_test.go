@@ -59,8 +59,8 @@ func TestBuilder(t *testing.T) {
 	check("forward", train.Forward, 1)
 
 	// Splines stand behind the elements, and joints and ranges still find theirs.
-	if len(train.Couplings) != train.Elements+4 {
-		t.Errorf("%d couplings, %d elements", len(train.Couplings), train.Elements)
+	if len(train.Couplings) != train.ElementCount+4 {
+		t.Errorf("%d couplings, %d elements", len(train.Couplings), train.ElementCount)
 	}
 	for j, joint := range train.Joints {
 		for k, s := range joint.Splines {

@@ -159,7 +159,7 @@ func (t *Train) cannotBe(i int, kind string) error {
 }
 
 func exampleFault(t *Train) string {
-	if t.Elements == 0 {
+	if t.ElementCount == 0 {
 		return "forward=stuck"
 	}
 	return t.Couplings[0].Name + "=" + string(t.FaultKinds(0)[0])

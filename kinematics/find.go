@@ -44,7 +44,7 @@ func (t *Train) FindCoupling(name string) (int, error) {
 	}
 	if strings.Contains(name, ":") {
 		var splines []string
-		for _, c := range t.Couplings[t.Elements:] {
+		for _, c := range t.Couplings[t.ElementCount:] {
 			splines = append(splines, c.Name)
 		}
 		return 0, t.NoSuch("joint with member", name, splines)

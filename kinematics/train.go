@@ -19,12 +19,12 @@ type Train struct {
 	Sources []string // where its figures come from, or "invented for demonstration"
 	Note    string
 
-	Members   []Member // Members[0] is the housing
-	Gearsets  []Gearset
-	Meshes    []Mesh
-	Joints    []Joint
-	Couplings []Coupling // elements in the order of the file, then splines
-	Elements  int        // Couplings[:Elements] are the elements
+	Members      []Member // Members[0] is the housing
+	Gearsets     []Gearset
+	Meshes       []Mesh
+	Joints       []Joint
+	Couplings    []Coupling // elements in the order of the file, then splines
+	ElementCount int        // Couplings[:Elements] are the elements
 
 	Input, Output MemberID
 	Drive         Drive
@@ -73,7 +73,7 @@ func (t *Train) Member(name string) (MemberID, bool) {
 
 // Element returns the index of the element of that name.
 func (t *Train) Element(name string) (int, bool) {
-	i := slices.IndexFunc(t.Couplings[:t.Elements], func(c Coupling) bool { return c.Name == name })
+	i := slices.IndexFunc(t.Couplings[:t.ElementCount], func(c Coupling) bool { return c.Name == name })
 	return i, i >= 0
 }
 
@@ -108,7 +108,7 @@ func (t *Train) MemberNames() []string {
 
 // ElementNames returns the names of the elements in the order of the file.
 func (t *Train) ElementNames() []string {
-	names := make([]string, t.Elements)
+	names := make([]string, t.ElementCount)
 	for i := range names {
 		names[i] = t.Couplings[i].Name
 	}

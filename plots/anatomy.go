@@ -90,7 +90,7 @@ func newAnatomy(b *bodies, r *ruler, input, output kinematics.MemberID) *anatomy
 	for i := range t.Gearsets {
 		a.sets = append(a.sets, a.set(r, i))
 	}
-	for i, c := range t.Couplings[:t.Elements] {
+	for i, c := range t.Couplings[:t.ElementCount] {
 		e := elementShape{element: i, a: a.body(c.A), b: a.body(c.B)}
 		words := c.Kind.String() + ", " + WordOverruns
 		if c.Kind == kinematics.OneWay {

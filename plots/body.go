@@ -19,9 +19,9 @@ func newBodies(t *kinematics.Train, faults []kinematics.Fault) *bodies {
 	for i := range b.of {
 		b.of[i] = kinematics.MemberID(i)
 	}
-	for i, c := range t.Couplings[t.Elements:] {
+	for i, c := range t.Couplings[t.ElementCount:] {
 		sheared := slices.ContainsFunc(faults, func(f kinematics.Fault) bool {
-			return f.Coupling == t.Elements+i && f.Kind == kinematics.Sheared
+			return f.Coupling == t.ElementCount+i && f.Kind == kinematics.Sheared
 		})
 		if !sheared {
 			b.unite(c.A, c.B)

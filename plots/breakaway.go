@@ -122,7 +122,7 @@ func BreakawayPlan(sys *solve.System, ranges []kinematics.Range, faults []kinema
 // chain computes the chain of a range under faults.
 func chain(sys *solve.System, r *kinematics.Range, faults []kinematics.Fault, ratings []solve.Rating) (Chain, error) {
 	c := Chain{Label: r.Name}
-	grip, err := sys.Grip(r, faults, ratings)
+	grip, err := sys.Capacities(r, faults, ratings)
 	var missing *solve.MissingRatingError
 	if errors.As(err, &missing) {
 		c.Missing = missing.Error()

@@ -43,11 +43,11 @@ func ApplicationChart(sys *solve.System, ranges []kinematics.Range, faults []kin
 	a := &Application{Train: t, Ranges: ranges, Faults: faults}
 	for i := range t.Couplings {
 		faulty := slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return f.Coupling == i })
-		if i < t.Elements || faulty {
+		if i < t.ElementCount || faulty {
 			a.Couplings = append(a.Couplings, i)
 		}
 	}
-	chart := reading.NewCharter(sys).Chart(faults...)
+	chart := reading.NewReader(sys).Chart(faults...)
 	a.Positions = chart.Positions
 	a.Cells = make([][]ElementCell, len(a.Couplings))
 	for i := range ranges {

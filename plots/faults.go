@@ -12,8 +12,8 @@ import (
 type WallChart struct {
 	Train   *kinematics.Train
 	Ranges  []kinematics.Range
-	Given   []kinematics.Fault // added to every row
-	Healthy []reading.Cell     // by range
+	Given   []kinematics.Fault     // added to every row
+	Healthy []reading.RangeReading // by range
 	Rows    []FaultRow
 }
 
@@ -49,15 +49,15 @@ const (
 func FaultChart(sys *solve.System, ranges []kinematics.Range, given []kinematics.Fault) *WallChart {
 	t := sys.Train
 	w := &WallChart{Train: t, Ranges: ranges, Given: given}
-	charter := reading.NewCharter(sys)
+	reader := reading.NewReader(sys)
 	for i := range ranges {
-		w.Healthy = append(w.Healthy, charter.Read(&ranges[i]))
+		w.Healthy = append(w.Healthy, reader.Read(&ranges[i]))
 	}
 	for _, f := range t.SingleFaults() {
 		if slices.ContainsFunc(given, func(g kinematics.Fault) bool { return g.Coupling == f.Coupling }) {
 			continue
 		}
-		chart := charter.Chart(append(slices.Clone(given), f)...)
+		chart := reader.Chart(append(slices.Clone(given), f)...)
 		row := FaultRow{Fault: f}
 		for _, r := range ranges {
 			at := slices.IndexFunc(chart.Rows, func(row reading.Row) bool { return row.Range.Name == r.Name })

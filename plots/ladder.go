@@ -206,7 +206,7 @@ func (l *Ladder) series(b *bodies, motions []*solve.Motion) {
 		seen[body] = true
 		add(&l.Members, b.name(body), line(func(m *solve.Motion) (solve.Frac, bool) { return speedAt(b, m, body).Point() }))
 	}
-	for i, c := range t.Couplings[:t.Elements] {
+	for i, c := range t.Couplings[:t.ElementCount] {
 		add(&l.Slips, c.Name, line(func(m *solve.Motion) (solve.Frac, bool) {
 			f, fixed := m.Slips[i].Point()
 			if f.Sign() < 0 {

@@ -93,18 +93,18 @@ type LeverLine struct {
 // LeverDiagram computes the lever diagram of ranges under faults.
 func LeverDiagram(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *Levers {
 	d := &Levers{Train: sys.Train, Ranges: ranges, Faults: faults}
-	charter := reading.NewCharter(sys)
+	reader := reading.NewReader(sys)
 	for i := range ranges {
-		d.States = append(d.States, leverState(sys, charter, &ranges[i], faults))
+		d.States = append(d.States, leverState(sys, reader, &ranges[i], faults))
 	}
 	return d
 }
 
-func leverState(sys *solve.System, charter *reading.Charter, r *kinematics.Range, faults []kinematics.Fault) LeverState {
+func leverState(sys *solve.System, reader *reading.Reader, r *kinematics.Range, faults []kinematics.Fault) LeverState {
 	t := sys.Train
 	here := acting(faults, r)
 	b := newBodies(t, here)
-	why := reading.Explain(charter, r, here...)
+	why := reading.Explain(reader, r, here...)
 	s := LeverState{Label: r.Name + ": " + said(why.Cell), Motion: why.Motion}
 	for _, g := range groupsOf(b, false) {
 		s.Levers = append(s.Levers, newLever(b, g, why.Motion))
@@ -173,7 +173,7 @@ func (s *LeverState) attach(b *bodies) {
 		}
 	}
 	holds := map[kinematics.MemberID][]int{} // elements that hold, by body
-	for i, c := range t.Couplings[:t.Elements] {
+	for i, c := range t.Couplings[:t.ElementCount] {
 		if m.States[i] == solve.StateLocked || m.States[i] == solve.StateHolding {
 			holds[b.of[c.A]] = append(holds[b.of[c.A]], i)
 			holds[b.of[c.B]] = append(holds[b.of[c.B]], i)
@@ -263,7 +263,7 @@ func (s *LeverState) lines(sys *solve.System, b *bodies, why *reading.Why) {
 		}
 		s.Lines = append(s.Lines, line)
 	}
-	pulling := func(c reading.Conflict) bool { return c.Motive == solve.InputForward && len(c.Elements) > 0 }
+	pulling := func(c reading.Conflict) bool { return c.Demand == solve.InputForward && len(c.Elements) > 0 }
 	at := slices.IndexFunc(why.Conflicts, pulling)
 	if at < 0 {
 		add("speeds", s.Motion)
@@ -275,7 +275,7 @@ func (s *LeverState) lines(sys *solve.System, b *bodies, why *reading.Why) {
 		st.Modes[l.Element] = kinematics.Open
 		m := sys.Motion(st)
 		if len(l.Remain) > 0 { // another conflict still locks the whole: show this one alone
-			for i := range sys.Train.Elements {
+			for i := range sys.Train.ElementCount {
 				if i == l.Element || !slices.Contains(conflict.Elements, i) {
 					st.Modes[i] = kinematics.Open
 				}

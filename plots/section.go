@@ -55,9 +55,9 @@ func HalfSection(sys *solve.System, ranges []kinematics.Range, faults []kinemati
 // HalfSection computes the half-section of the train whose layouts l keeps.
 func (l *Layouts) HalfSection(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *Sections {
 	d := &Sections{Train: sys.Train, Ranges: ranges, Faults: faults}
-	charter := reading.NewCharter(sys)
+	reader := reading.NewReader(sys)
 	for i := range ranges {
-		d.States = append(d.States, d.state(charter, &ranges[i]))
+		d.States = append(d.States, d.state(reader, &ranges[i]))
 	}
 	for i := range d.States {
 		d.cuts = append(d.cuts, l.of(&d.States[i]))
@@ -65,10 +65,10 @@ func (l *Layouts) HalfSection(sys *solve.System, ranges []kinematics.Range, faul
 	return d
 }
 
-func (d *Sections) state(charter *reading.Charter, r *kinematics.Range) SectionState {
+func (d *Sections) state(reader *reading.Reader, r *kinematics.Range) SectionState {
 	t := d.Train
 	here := acting(d.Faults, r)
-	why := reading.Explain(charter, r, here...)
+	why := reading.Explain(reader, r, here...)
 	s := SectionState{
 		Label: r.Name + ": " + said(why.Cell), Motion: why.Motion,
 		Speeds: map[kinematics.MemberID]SpeedAt{}, Loaded: map[kinematics.MemberID]bool{}, Sheared: map[kinematics.MemberID]bool{},
@@ -85,7 +85,7 @@ func (d *Sections) state(charter *reading.Charter, r *kinematics.Range) SectionS
 			s.Speeds[body] = speedAt(s.bodies, why.Motion, body)
 		}
 	}
-	for i := range t.Elements {
+	for i := range t.ElementCount {
 		cell := elementCell(t, r, i, why.Motion, here)
 		state := why.Motion.States[i]
 		s.Elements = append(s.Elements, SectionElement{
@@ -100,7 +100,7 @@ func (d *Sections) state(charter *reading.Charter, r *kinematics.Range) SectionS
 func (s *SectionState) load(t *kinematics.Train, why *reading.Why) {
 	for _, p := range why.Paths {
 		for _, i := range p.Loaded {
-			if i < t.Elements {
+			if i < t.ElementCount {
 				s.Elements[i].Loaded = true
 			} else {
 				s.Loaded[t.Couplings[i].A] = true
@@ -122,7 +122,7 @@ func (s *SectionState) load(t *kinematics.Train, why *reading.Why) {
 		s.Remarks = append(s.Remarks, "The load can be shared in more ways than one; all that may carry it is drawn thick.")
 	}
 	for _, c := range why.Conflicts {
-		if c.Motive == solve.InputForward {
+		if c.Demand == solve.InputForward {
 			for _, i := range c.Elements {
 				s.Elements[i].Contradicts = true
 			}

@@ -93,11 +93,11 @@ func SpeedPlan(sys *solve.System, ranges []kinematics.Range, faults []kinematics
 	if p := shaftPanel(b, s.Panels, ranges); len(p.Axes) > 0 {
 		s.Panels = append(s.Panels, p)
 	}
-	charter := reading.NewCharter(sys)
+	reader := reading.NewReader(sys)
 	for i := range ranges {
 		r := &ranges[i]
 		healthy, faulty := sys.Motion(t.In(r)), sys.Motion(t.In(r, faults...))
-		reads, readsFaulty := said(charter.Read(r)), said(charter.Read(r, faults...))
+		reads, readsFaulty := said(reader.Read(r)), said(reader.Read(r, faults...))
 		switch {
 		case len(acting(faults, r)) == 0:
 			s.add(b, i, "", healthy, reads)
@@ -141,7 +141,7 @@ func sameSpeeds(b *bodies, x, y *solve.Motion) bool {
 }
 
 // said is what a range does while pulling, in words.
-func said(c reading.Cell) string {
+func said(c reading.RangeReading) string {
 	if c.Lurch != "" {
 		return string(c.Lurch)
 	}

@@ -247,7 +247,7 @@ func at(r *transient.Run, values []float64, t float64) float64 {
 }
 
 // strip is what a coupling is given over time.
-func strip(name string, c transient.Course, end float64) Strip {
+func strip(name string, c transient.Schedule, end float64) Strip {
 	const points = 12 // of a ramp that is not even
 	s := Strip{Label: name}
 	before, after := 0.0, 1.0

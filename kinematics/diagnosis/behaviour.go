@@ -107,7 +107,7 @@ type engine struct {
 	sys     *solve.System
 	kernel  *solve.Kernel
 	a       *Assumptions
-	charter *reading.Charter
+	reader *reading.Reader
 	scale   solve.Scale
 	ratings []solve.Rating // all unknown where no throttle can be stated
 
@@ -120,7 +120,7 @@ type engine struct {
 
 func newEngine(sys *solve.System, a *Assumptions) *engine {
 	e := &engine{
-		t: sys.Train, sys: sys, kernel: sys.Kernel(), a: a, charter: reading.NewCharter(sys), scale: solve.ScaleOf(sys.Train),
+		t: sys.Train, sys: sys, kernel: sys.Kernel(), a: a, reader: reading.NewReader(sys), scale: solve.ScaleOf(sys.Train),
 		byKey: map[string]cellID{}, byState: map[string]cellID{},
 	}
 	e.ratings = make([]solve.Rating, len(e.t.Couplings))
@@ -202,7 +202,7 @@ func (e *engine) rigid(st kinematics.State) Behaviour {
 // lurch says which way a state would drive if it were not for the pawl.
 func (e *engine) lurch(st kinematics.State) Sense {
 	free, pawl := st, false
-	for i := range e.t.Elements {
+	for i := range e.t.ElementCount {
 		if e.t.Couplings[i].Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {
 			if !pawl {
 				free, pawl = st.Clone(), true
@@ -237,7 +237,7 @@ func (e *engine) torqueDecides(r *kinematics.Range, st kinematics.State, faults 
 // withFriction is the behaviour of a range in which torque decides: package
 // reading says how far it holds and what it does beyond.
 func (e *engine) withFriction(r *kinematics.Range, faults []kinematics.Fault) Behaviour {
-	c := e.charter.Read(r, faults...)
+	c := e.reader.Read(r, faults...)
 	p := pullOf(c.Outcome)
 	b := Behaviour{Light: p, Full: p, Forward: c.Outcome.CoastForward, Backward: c.Outcome.CoastBackward, Sense: c.Outcome.Forward}
 	b.Lurch = map[reading.Word]Sense{reading.LurchesForward: 1, reading.LurchesBackward: -1}[c.Lurch]

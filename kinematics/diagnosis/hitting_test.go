@@ -68,7 +68,7 @@ func newWorld(t *kinematics.Train) *world {
 // shown is what the position test and the measured ratio show of a state.
 func shown(t *kinematics.Train, k *solve.Kernel, st kinematics.State) string {
 	o := k.Outcome(st)
-	for i := range t.Elements {
+	for i := range t.ElementCount {
 		if t.Couplings[i].Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {
 			free := st.Clone()
 			free.Modes[i] = kinematics.Open

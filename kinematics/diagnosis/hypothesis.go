@@ -70,7 +70,7 @@ func singles(t *kinematics.Train, a *Assumptions, ratings []solve.Rating) []Hypo
 // lowPressure makes every friction element with a rating weak.
 func lowPressure(t *kinematics.Train, a *Assumptions, ratings []solve.Rating) []kinematics.Fault {
 	var list []kinematics.Fault
-	for i := range t.Elements {
+	for i := range t.ElementCount {
 		if t.Couplings[i].Kind.Friction() && ratings[i].Known() {
 			list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.Weak, Share: a.Weak})
 		}
@@ -82,7 +82,7 @@ func lowPressure(t *kinematics.Train, a *Assumptions, ratings []solve.Rating) []
 // neither: nothing says at what torque it would slip.
 func frictionFaults(t *kinematics.Train, a *Assumptions, ratings []solve.Rating) []kinematics.Fault {
 	var list []kinematics.Fault
-	for i := range t.Elements {
+	for i := range t.ElementCount {
 		if !t.Couplings[i].Kind.Friction() || !ratings[i].Known() {
 			continue
 		}
@@ -100,7 +100,7 @@ func frictionFaults(t *kinematics.Train, a *Assumptions, ratings []solve.Rating)
 // stuck, but the element is good.
 func localFaults(t *kinematics.Train) []kinematics.Fault {
 	var list []kinematics.Fault
-	for i := range t.Elements {
+	for i := range t.ElementCount {
 		c := &t.Couplings[i]
 		if c.Kind == kinematics.Pawl || c.Kind == kinematics.OneWay && !c.Switched {
 			continue

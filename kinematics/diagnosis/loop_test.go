@@ -17,7 +17,7 @@ import (
 // from the engine: the motion of every state, by the slow and thorough way, and
 // for what acts through torque the friction of package reading. It shares no
 // code with package diagnosis.
-func signature(sys *solve.System, charter *reading.Charter, a diagnosis.Assumptions, h *diagnosis.Hypothesis) string {
+func signature(sys *solve.System, reader *reading.Reader, a diagnosis.Assumptions, h *diagnosis.Hypothesis) string {
 	t := sys.Train
 	var lines []string
 	for r := range t.Ranges {
@@ -28,12 +28,12 @@ func signature(sys *solve.System, charter *reading.Charter, a diagnosis.Assumpti
 			own.Name = name
 		}
 		healthy := sys.Motion(t.In(&t.Ranges[r]))
-		lines = append(lines, t.Ranges[r].Name+": "+inRange(sys, charter, a, &own, h.Faults, healthy, r))
+		lines = append(lines, t.Ranges[r].Name+": "+inRange(sys, reader, a, &own, h.Faults, healthy, r))
 	}
 	return strings.Join(lines, "\n")
 }
 
-func inRange(sys *solve.System, charter *reading.Charter, a diagnosis.Assumptions, r *kinematics.Range, faults []kinematics.Fault, healthy *solve.Motion, index int) string {
+func inRange(sys *solve.System, reader *reading.Reader, a diagnosis.Assumptions, r *kinematics.Range, faults []kinematics.Fault, healthy *solve.Motion, index int) string {
 	t := sys.Train
 	st := t.In(r, faults...)
 	m := sys.Motion(st)
@@ -49,7 +49,7 @@ func inRange(sys *solve.System, charter *reading.Charter, a diagnosis.Assumption
 	ratio, _ := m.Ratio()
 	light, full := drive(m.Verdict, ratio), drive(m.Verdict, ratio)
 	creeps := ""
-	if f := charter.Read(r, faults...).Friction; f != nil && f.Missing == nil {
+	if f := reader.Read(r, faults...).Friction; f != nil && f.Missing == nil {
 		at := func(share kinematics.Share) string {
 			torque := f.Scale.Rated.Mul(solve.FracOf(share.Num, share.Den))
 			turned := func(w solve.Frac) string {
@@ -81,7 +81,7 @@ func inRange(sys *solve.System, charter *reading.Charter, a diagnosis.Assumption
 
 	pawl := slices.ContainsFunc(t.Ranges[index].Apply, func(e int) bool { return t.Couplings[e].Kind == kinematics.Pawl })
 	free, locked := st.Clone(), false
-	for i := range t.Elements {
+	for i := range t.ElementCount {
 		if t.Couplings[i].Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {
 			free.Modes[i], locked = kinematics.Open, true
 		}
@@ -163,11 +163,11 @@ func TestClosedLoop(t *testing.T) {
 	for _, train := range withFriction(t) {
 		t.Run(train.Name, func(t *testing.T) {
 			b := newBench(train, exactly())
-			charter := reading.NewCharter(b.sys)
+			reader := reading.NewReader(b.sys)
 			alike := map[string][]string{}
 			signatures := map[string]string{}
 			for _, s := range b.singles() {
-				sig := signature(b.sys, charter, b.a, &s.Hypothesis)
+				sig := signature(b.sys, reader, b.a, &s.Hypothesis)
 				signatures[id(&s.Hypothesis)] = sig
 				alike[sig] = append(alike[sig], id(&s.Hypothesis))
 			}

@@ -23,12 +23,12 @@ type shifting struct{ binds, flares chance }
 // it was asked for.
 type shiftFinder struct {
 	f      *Finder
-	finder *shift.Finder
+	finder *shift.Predictor
 	memo   map[string]shifting
 }
 
 func newShiftFinder(f *Finder) *shiftFinder {
-	return &shiftFinder{f: f, finder: shift.NewFinder(f.sys), memo: map[string]shifting{}}
+	return &shiftFinder{f: f, finder: shift.NewPredictor(f.sys), memo: map[string]shifting{}}
 }
 
 // fit says how what was seen of a shift fits h.

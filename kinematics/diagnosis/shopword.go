@@ -292,12 +292,12 @@ func ShopPlaces(t *kinematics.Train) []Observation {
 	for i := range t.Couplings {
 		add(Test{Kind: Element, Coupling: i})
 	}
-	for i := range t.Elements {
+	for i := range t.ElementCount {
 		if fed(t, i) {
 			add(Test{Kind: Air, Coupling: i})
 		}
 	}
-	for i := range t.Elements {
+	for i := range t.ElementCount {
 		for r := range t.Ranges {
 			if fed(t, i) {
 				add(Test{Kind: PressureAt, Range: r, Coupling: i})

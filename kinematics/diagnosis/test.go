@@ -229,9 +229,9 @@ func benchSets(t *kinematics.Train, pairs bool) [][]int {
 		}
 	}
 	oneWay := func(e int) bool { return t.Couplings[e].Kind == kinematics.OneWay }
-	for i := range t.Elements {
+	for i := range t.ElementCount {
 		add(i)
-		for k := i + 1; pairs && k < t.Elements; k++ {
+		for k := i + 1; pairs && k < t.ElementCount; k++ {
 			if !oneWay(i) && !oneWay(k) {
 				add(i, k)
 			}

@@ -260,12 +260,12 @@ func (a *Answer) Prediction(s *Suspect, r int) (reads, coast string) {
 }
 
 // cellOf reads range r under h.
-func (f *Finder) cellOf(h *Hypothesis, r int) reading.Cell {
+func (f *Finder) cellOf(h *Hypothesis, r int) reading.RangeReading {
 	q := h.commands(r)
 	if q == r {
-		return f.engine.charter.Cell(r, h.Faults...)
+		return f.engine.reader.Cell(r, h.Faults...)
 	}
-	c := f.engine.charter.Cell(q, h.Faults...)
+	c := f.engine.reader.Cell(q, h.Faults...)
 	if c.As == "" && c.Outcome.Drives() && !pullOf(c.Outcome).same(f.road.healthy[r].Light) {
 		c.As = f.t.Ranges[q].Name
 	}

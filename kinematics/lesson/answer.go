@@ -51,7 +51,7 @@ func Answers(t *kinematics.Train, r *kinematics.Range) []Answer {
 // Right returns the right answer for what a range does with the rated torque at
 // its input: a drag that is stronger holds the input, whatever the speeds allow, and
 // where something gives way first, that decides.
-func Right(c reading.Cell) Answer {
+func Right(c reading.RangeReading) Answer {
 	switch f := c.Friction; {
 	case c.Lurch != "":
 		return lurches

@@ -8,20 +8,20 @@ import (
 	"tieup/kinematics/reading"
 )
 
-// A Teacher makes the exercises about one train. It reuses its charter, so it
+// A Teacher makes the exercises about one train. It reuses its reader, so it
 // must not be used by two goroutines at once.
 type Teacher struct {
 	train   *kinematics.Train
-	charter *reading.Charter
-	given   []kinematics.Fault // faults that every exercise has besides its own
-	faults  []kinematics.Fault // worth an exercise, in the order of the train
-	cells   [][]reading.Cell   // by fault and range
-	before  []reading.Cell     // by range, with the given faults only
+	reader *reading.Reader
+	given   []kinematics.Fault       // faults that every exercise has besides its own
+	faults  []kinematics.Fault       // worth an exercise, in the order of the train
+	cells   [][]reading.RangeReading // by fault and range
+	before  []reading.RangeReading   // by range, with the given faults only
 }
 
 // NewTeacher returns a teacher for a train with given faults, usually none.
-func NewTeacher(t *kinematics.Train, c *reading.Charter, given ...kinematics.Fault) *Teacher {
-	teacher := &Teacher{train: t, charter: c, given: given}
+func NewTeacher(t *kinematics.Train, c *reading.Reader, given ...kinematics.Fault) *Teacher {
+	teacher := &Teacher{train: t, reader: c, given: given}
 	teacher.before = teacher.read()
 	for _, f := range t.SingleFaults() {
 		if slices.ContainsFunc(given, func(g kinematics.Fault) bool { return g.Coupling == f.Coupling }) {
@@ -38,7 +38,7 @@ func NewTeacher(t *kinematics.Train, c *reading.Charter, given ...kinematics.Fau
 
 // noticed says whether anything that is seen in the ranges is not what they do
 // without the fault.
-func (t *Teacher) noticed(cells []reading.Cell) bool {
+func (t *Teacher) noticed(cells []reading.RangeReading) bool {
 	for i, c := range cells {
 		if t.shows(i, c) {
 			return true
@@ -48,13 +48,13 @@ func (t *Teacher) noticed(cells []reading.Cell) bool {
 }
 
 // shows says whether what is seen in a range is not what it does without a fault.
-func (t *Teacher) shows(i int, c reading.Cell) bool { return !t.sight(i, c).of(t.before[i]) }
+func (t *Teacher) shows(i int, c reading.RangeReading) bool { return !t.sight(i, c).of(t.before[i]) }
 
 // read reads every range with the given faults and some more.
-func (t *Teacher) read(more ...kinematics.Fault) []reading.Cell {
-	var cells []reading.Cell
+func (t *Teacher) read(more ...kinematics.Fault) []reading.RangeReading {
+	var cells []reading.RangeReading
 	for i := range t.train.Ranges {
-		cells = append(cells, t.charter.Cell(i, append(slices.Clone(t.given), more...)...))
+		cells = append(cells, t.reader.Cell(i, append(slices.Clone(t.given), more...)...))
 	}
 	return cells
 }

@@ -11,7 +11,7 @@ import (
 	"tieup/kinematics/solve"
 )
 
-func teacher(t *testing.T, name string, given ...string) (*lesson.Teacher, *kinematics.Train, *reading.Charter) {
+func teacher(t *testing.T, name string, given ...string) (*lesson.Teacher, *kinematics.Train, *reading.Reader) {
 	t.Helper()
 	train, err := gearsets.Library(name)
 	if err != nil {
@@ -25,7 +25,7 @@ func teacher(t *testing.T, name string, given ...string) (*lesson.Teacher, *kine
 		}
 		faults = append(faults, f)
 	}
-	c := reading.NewCharter(solve.Compile(train))
+	c := reading.NewReader(solve.Compile(train))
 	return lesson.NewTeacher(train, c, faults...), train, c
 }
 
@@ -35,10 +35,10 @@ func TestAnswersHold(t *testing.T) {
 	kinds := map[lesson.Kind]int{}
 	for _, name := range gearsets.Names() {
 		school, train, _ := teacher(t, name)
-		charter := reading.NewCharter(solve.Compile(train))
+		reader := reading.NewReader(solve.Compile(train))
 		does := func(r *kinematics.Range, faults ...kinematics.Fault) string {
 			i, _ := train.Range(r.Name)
-			return charter.Cell(i, faults...).Text()
+			return reader.Cell(i, faults...).Text()
 		}
 		for _, e := range school.Sheet(7, 10).Exercises {
 			kinds[e.Kind]++
@@ -52,7 +52,7 @@ func TestAnswersHold(t *testing.T) {
 			}
 			checkTests(t, name, &e, func(x *lesson.Test, f kinematics.Fault) string {
 				i, _ := train.Range(x.Range.Name)
-				c := charter.Cell(i, f)
+				c := reader.Cell(i, f)
 				if x.Coasting {
 					return c.Reading.Coast
 				}
@@ -144,7 +144,7 @@ func TestSameSeedSameSheet(t *testing.T) {
 
 // Faults that are given are in every exercise, and are not asked for again.
 func TestGivenFaults(t *testing.T) {
-	school, train, charter := teacher(t, "depot-shuttle-three-speed", "forward=stuck")
+	school, train, reader := teacher(t, "depot-shuttle-three-speed", "forward=stuck")
 	forward, _ := train.Element("forward")
 	for _, f := range school.Faults(3) {
 		if f.Coupling == forward {
@@ -155,7 +155,7 @@ func TestGivenFaults(t *testing.T) {
 	for _, e := range school.Sheet(3, 9).Exercises {
 		for _, s := range e.Seen {
 			i, _ := train.Range(s.Range.Name)
-			if len(e.Suspects) > 0 && charter.Cell(i, given, e.Suspects[0]).Text() != s.Cell.Text() {
+			if len(e.Suspects) > 0 && reader.Cell(i, given, e.Suspects[0]).Text() != s.Cell.Text() {
 				t.Errorf("%s does not do %q with the given fault", s.Range.Name, s.Cell.Text())
 			}
 		}
@@ -163,11 +163,11 @@ func TestGivenFaults(t *testing.T) {
 }
 
 func TestRightAnswers(t *testing.T) {
-	_, train, charter := teacher(t, "depot-shuttle-three-speed")
+	_, train, reader := teacher(t, "depot-shuttle-three-speed")
 	stuck, _ := kinematics.ParseFault(train, "forward=stuck")
 	for rng, want := range map[string]string{"P": "lurches against the pawl", "R": "ties up", "N": "drives forward", "D2": "drives forward"} {
 		i, _ := train.Range(rng)
-		right := lesson.Right(charter.Cell(i, stuck))
+		right := lesson.Right(reader.Cell(i, stuck))
 		if right.String() != want {
 			t.Errorf("%s: the right answer is %q, want %q", rng, right, want)
 		}
@@ -186,15 +186,15 @@ func TestRightAnswers(t *testing.T) {
 func TestRightAnswersByTorque(t *testing.T) {
 	held, turns := 0, 0
 	for _, name := range gearsets.Names() {
-		_, train, charter := teacher(t, name)
+		_, train, reader := teacher(t, name)
 		sys := solve.Compile(train)
 		scale := solve.ScaleOf(train)
 		query := reading.BreakawayQuery{Scale: scale, Reserve: solve.DefaultReserve(), Available: scale.Rated, Resistance: solve.FracOf(0, 1)}
-		for i, c := range train.Couplings[:train.Elements] {
+		for i, c := range train.Couplings[:train.ElementCount] {
 			for _, share := range []int64{1, 4, 20} {
 				f := kinematics.Fault{Coupling: i, Kind: kinematics.Dragging, Share: kinematics.Share{Num: share, Den: 10}}
 				for r := range train.Ranges {
-					cell := charter.Cell(r, f)
+					cell := reader.Cell(r, f)
 					if !c.Kind.Friction() || cell.Friction == nil || cell.Friction.Missing != nil || !cell.Outcome.Drives() {
 						continue
 					}
@@ -203,7 +203,7 @@ func TestRightAnswersByTorque(t *testing.T) {
 						t.Fatal(err)
 					}
 					way, _ := b.Goes()
-					want := map[reading.Course]string{reading.GoesForward: "drives forward", reading.GoesBackward: "drives backward"}[way]
+					want := map[reading.Direction]string{reading.GoesForward: "drives forward", reading.GoesBackward: "drives backward"}[way]
 					if turns++; !b.Turns() {
 						want = "input held"
 						held++

@@ -10,8 +10,8 @@ import (
 	"tieup/kinematics/solve"
 )
 
-// A Sheet is a list of exercises with their answers.
-type Sheet struct {
+// A Worksheet is a list of exercises with their answers.
+type Worksheet struct {
 	Train     *kinematics.Train
 	Given     []kinematics.Fault
 	Seed      uint64
@@ -54,7 +54,7 @@ type Exercise struct {
 // A Row is what a range does, and why.
 type Row struct {
 	Range *kinematics.Range
-	Cell  reading.Cell
+	Cell  reading.RangeReading
 	Why   []string
 }
 
@@ -62,7 +62,7 @@ type Row struct {
 // how the vehicle rolls.
 type Sight struct {
 	Range   *kinematics.Range
-	Cell    reading.Cell
+	Cell    reading.RangeReading
 	Rolling bool
 }
 
@@ -75,13 +75,13 @@ func (s Sight) Text() string {
 }
 
 // of says whether the sight can be of a range that does what c is.
-func (s Sight) of(c reading.Cell) bool {
+func (s Sight) of(c reading.RangeReading) bool {
 	return c.Pulling() == s.Cell.Pulling() && (!s.Rolling || c.Reading.Coast == s.Cell.Reading.Coast)
 }
 
 // sight is what a learner is told of a range: how the vehicle rolls only where
 // that is odd, or where it should be held and is not.
-func (t *Teacher) sight(i int, c reading.Cell) Sight {
+func (t *Teacher) sight(i int, c reading.RangeReading) Sight {
 	loose := t.before[i].Held() && c.Outcome.Verdict == solve.Neutral
 	return Sight{&t.train.Ranges[i], c, c.RollingTold() || loose}
 }
@@ -106,8 +106,8 @@ const MostExercises = 100
 
 // Sheet makes count exercises: the application chart first, then the other kinds
 // in turn, about faults in the order of the seed.
-func (t *Teacher) Sheet(seed uint64, count int) Sheet {
-	s := Sheet{Train: t.train, Given: t.given, Seed: seed}
+func (t *Teacher) Sheet(seed uint64, count int) Worksheet {
+	s := Worksheet{Train: t.train, Given: t.given, Seed: seed}
 	if count > 0 {
 		s.Exercises = append(s.Exercises, t.fillChart())
 	}
@@ -146,8 +146,8 @@ func (t *Teacher) predict(f kinematics.Fault) Exercise {
 	e := Exercise{Kind: Predict, Faults: append(slices.Clone(t.given), f)}
 	for i := range t.train.Ranges {
 		r := &t.train.Ranges[i]
-		why := reading.Explain(t.charter, r, e.Faults...)
-		e.Rows = append(e.Rows, Row{Range: r, Cell: t.charter.Cell(i, e.Faults...), Why: why.Brief()})
+		why := reading.Explain(t.reader, r, e.Faults...)
+		e.Rows = append(e.Rows, Row{Range: r, Cell: t.reader.Cell(i, e.Faults...), Why: why.Brief()})
 	}
 	return e
 }
@@ -236,7 +236,7 @@ func (e *Exercise) addTest(test Test) {
 func (t *Teacher) test(i int, coasting bool, suspects []kinematics.Fault) Test {
 	test := Test{Range: &t.train.Ranges[i], Coasting: coasting}
 	for _, f := range suspects {
-		cell := t.charter.Cell(i, append(slices.Clone(t.given), f)...)
+		cell := t.reader.Cell(i, append(slices.Clone(t.given), f)...)
 		seen := cell.Pulling()
 		if coasting {
 			seen = cell.Reading.Coast

@@ -10,21 +10,21 @@ import (
 
 // Each iteration explains or charts every range under every single fault; ns/state
 // is per range and fault.
-func eachSingleFault(b *testing.B, name string, f func(*reading.Charter, *kinematics.Range, kinematics.Fault)) {
+func eachSingleFault(b *testing.B, name string, f func(*reading.Reader, *kinematics.Range, kinematics.Fault)) {
 	train := libraryTrain(b, name)
-	charter := reading.NewCharter(solve.Compile(train))
+	reader := reading.NewReader(solve.Compile(train))
 	faults := train.SingleFaults()
 	for b.Loop() {
 		for _, x := range faults {
 			for i := range train.Ranges {
-				f(charter, &train.Ranges[i], x)
+				f(reader, &train.Ranges[i], x)
 			}
 		}
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(faults)*len(train.Ranges)), "ns/state")
 }
 
-func explain(c *reading.Charter, r *kinematics.Range, f kinematics.Fault) { reading.Explain(c, r, f) }
+func explain(c *reading.Reader, r *kinematics.Range, f kinematics.Fault) { reading.Explain(c, r, f) }
 
 func BenchmarkExplainOverdriveSimpson(b *testing.B) { eachSingleFault(b, withOD, explain) }
 func BenchmarkExplainEightSpeed(b *testing.B) {
@@ -32,5 +32,5 @@ func BenchmarkExplainEightSpeed(b *testing.B) {
 }
 
 func BenchmarkReadOverdriveSimpson(b *testing.B) {
-	eachSingleFault(b, withOD, func(c *reading.Charter, r *kinematics.Range, f kinematics.Fault) { c.Read(r, f) })
+	eachSingleFault(b, withOD, func(c *reading.Reader, r *kinematics.Range, f kinematics.Fault) { c.Read(r, f) })
 }

@@ -31,8 +31,8 @@ type Breakaway struct {
 	Range    *kinematics.Range
 	Faults   []kinematics.Fault // those that act in the range
 	Ratings  []solve.Rating     // parallel to Train.Couplings
-	Grip     *solve.Grip
-	Standing *solve.Break
+	Grip     *solve.Capacities
+	Standing *solve.Mechanism
 	Chain    []solve.Stretch // of the standing answer, as the vehicle resists more
 	Rolls    []Roll
 
@@ -43,7 +43,7 @@ type Breakaway struct {
 type Roll struct {
 	Forward bool
 	Powered bool // with the available torque at the input, else with closed throttle
-	Break   *solve.Break
+	Break   *solve.Mechanism
 	// LockedBy are the elements that carry torque, or, where it jams, those that
 	// contradict each other: one of them must break.
 	LockedBy []int
@@ -59,7 +59,7 @@ func BreakawayOf(sys *solve.System, r *kinematics.Range, faults []kinematics.Fau
 		}
 	}
 	var err error
-	if b.Grip, err = sys.Grip(r, faults, b.Ratings); err != nil {
+	if b.Grip, err = sys.Capacities(r, faults, b.Ratings); err != nil {
 		return nil, err
 	}
 	b.Standing = sys.Standing(b.Grip, q.Resistance)
@@ -102,7 +102,7 @@ func (b *Breakaway) lockedBy(sys *solve.System, r Roll) []int {
 		conflicts, _ := sys.SomeConflicts(rigid, motive, reasons)
 		for _, c := range conflicts {
 			for _, i := range c.Carry {
-				if i < b.Train.Elements && !slices.Contains(elements, i) {
+				if i < b.Train.ElementCount && !slices.Contains(elements, i) {
 					elements = append(elements, i)
 				}
 			}
@@ -114,10 +114,10 @@ func (b *Breakaway) lockedBy(sys *solve.System, r Roll) []int {
 }
 
 // Loaded returns the elements that carry torque in an answer.
-func (b *Breakaway) Loaded(k *solve.Break) []int {
+func (b *Breakaway) Loaded(k *solve.Mechanism) []int {
 	var elements []int
 	for i, d := range k.Dual {
-		if d.Sign() != 0 && i < b.Train.Elements {
+		if d.Sign() != 0 && i < b.Train.ElementCount {
 			elements = append(elements, i)
 		}
 	}
@@ -129,21 +129,21 @@ func (b *Breakaway) Turns() bool {
 	return b.Standing.End == solve.Moves && b.Standing.Torque.Cmp(b.Available) <= 0
 }
 
-// A Course is where a vehicle goes as the input turns.
-type Course string
+// A Direction is where a vehicle goes as the input turns.
+type Direction string
 
-// The courses. One is named only if all that costs as little agrees on it.
+// The directions. One is named only if all that costs as little agrees on it.
 const (
-	GoesForward  Course = "forward"
-	GoesBackward Course = "backward"
-	Stands       Course = "stands"
-	EitherWay    Course = "either way"
-	NotDriven    Course = "not driven" // nothing holds it: it may stand or roll
+	GoesForward  Direction = "forward"
+	GoesBackward Direction = "backward"
+	Stands       Direction = "stands"
+	EitherWay    Direction = "either way"
+	NotDriven    Direction = "not driven" // nothing holds it: it may stand or roll
 )
 
 // Goes says where the standing vehicle goes, and the output speeds per input turn
 // that all motions of least cost have: the one nearest to rest first.
-func (b *Breakaway) Goes() (Course, []solve.Frac) {
+func (b *Breakaway) Goes() (Direction, []solve.Frac) {
 	out := b.Standing.Output
 	switch {
 	case b.Standing.End == solve.Jams:
@@ -154,7 +154,7 @@ func (b *Breakaway) Goes() (Course, []solve.Frac) {
 	return b.goes(b.Standing.Optima)
 }
 
-func (b *Breakaway) goes(optima []solve.BreakMotion) (Course, []solve.Frac) {
+func (b *Breakaway) goes(optima []solve.MechanismMotion) (Direction, []solve.Frac) {
 	var speeds []solve.Frac
 	forward, backward, rests := false, false, false
 	for _, m := range optima {
@@ -219,7 +219,7 @@ func (b *Breakaway) Vehicle() string {
 }
 
 // courseText says a course with its ratio, or ratios where several motions cost the same.
-func (b *Breakaway) courseText(way Course, speeds []solve.Frac) string {
+func (b *Breakaway) courseText(way Direction, speeds []solve.Frac) string {
 	switch way {
 	case GoesForward, GoesBackward:
 		text := "driven " + string(way) + " at " + Ratio(speeds[0].Inv())
@@ -259,8 +259,8 @@ func (b *Breakaway) rangeAt(output solve.Frac) string {
 // Gives says what slips in motions that cost the same, and how fast: "direct at
 // 1.90", with words for the unit behind each speed. A motion that only mixes others is left
 // out.
-func (b *Breakaway) Gives(optima []solve.BreakMotion, unit string) string {
-	return each(simplest(optima), func(m solve.BreakMotion) string {
+func (b *Breakaway) Gives(optima []solve.MechanismMotion, unit string) string {
+	return each(simplest(optima), func(m solve.MechanismMotion) string {
 		shares := heatShares(m, solve.FracOf(0, 1))
 		var parts []string
 		for k, i := range m.Slips {
@@ -280,7 +280,7 @@ func (b *Breakaway) Gives(optima []solve.BreakMotion, unit string) string {
 // Heat says where the power of the standing vehicle's input goes: "direct 62 %,
 // the wheels 38 %".
 func (b *Breakaway) Heat() string {
-	return each(simplest(b.Standing.Optima), func(m solve.BreakMotion) string {
+	return each(simplest(b.Standing.Optima), func(m solve.MechanismMotion) string {
 		wheels := b.Resistance.Mul(magnitude(m.Output))
 		shares := heatShares(m, wheels)
 		var parts []string
@@ -298,7 +298,7 @@ func (b *Breakaway) Heat() string {
 
 // heatShares returns the share of the heat, with what goes elsewhere, of each
 // element that slips.
-func heatShares(m solve.BreakMotion, elsewhere solve.Frac) []solve.Frac {
+func heatShares(m solve.MechanismMotion, elsewhere solve.Frac) []solve.Frac {
 	total := elsewhere
 	for _, h := range m.Heat {
 		total = total.Add(h)
@@ -313,7 +313,7 @@ func heatShares(m solve.BreakMotion, elsewhere solve.Frac) []solve.Frac {
 func percent(f solve.Frac) string { return fmt.Sprintf("%.0f %%", 100*f.Float()) }
 
 // each says something of every motion, those that differ with "or" between them.
-func each(optima []solve.BreakMotion, say func(solve.BreakMotion) string) string {
+func each(optima []solve.MechanismMotion, say func(solve.MechanismMotion) string) string {
 	var texts []string
 	for _, m := range optima {
 		if text := say(m); !slices.Contains(texts, text) {
@@ -327,13 +327,13 @@ func each(optima []solve.BreakMotion, say func(solve.BreakMotion) string) string
 }
 
 // simplest returns the motions in which no more elements slip than in another.
-func simplest(optima []solve.BreakMotion) []solve.BreakMotion {
+func simplest(optima []solve.MechanismMotion) []solve.MechanismMotion {
 	subset := func(a, b []int) bool {
 		return !slices.ContainsFunc(a, func(i int) bool { return !slices.Contains(b, i) })
 	}
-	var list []solve.BreakMotion
+	var list []solve.MechanismMotion
 	for _, m := range optima {
-		if !slices.ContainsFunc(optima, func(o solve.BreakMotion) bool { return len(o.Slips) < len(m.Slips) && subset(o.Slips, m.Slips) }) {
+		if !slices.ContainsFunc(optima, func(o solve.MechanismMotion) bool { return len(o.Slips) < len(m.Slips) && subset(o.Slips, m.Slips) }) {
 			list = append(list, m)
 		}
 	}
@@ -361,7 +361,7 @@ func (b *Breakaway) SlipFree() (resistance, torque solve.Frac, limited, ok bool)
 }
 
 // Course says where the vehicle goes over a stretch, as [Breakaway.Goes] does.
-func (b *Breakaway) Course(s solve.Stretch) (Course, []solve.Frac) { return b.goes(s.Optima) }
+func (b *Breakaway) Course(s solve.Stretch) (Direction, []solve.Frac) { return b.goes(s.Optima) }
 
 // Stretch says in words what the vehicle does over a stretch.
 func (b *Breakaway) Stretch(s solve.Stretch) string { return b.courseText(b.goes(s.Optima)) }
@@ -511,4 +511,4 @@ func BreakawayHazards(healthy, faulty *Breakaway) []Hazard {
 	return found
 }
 
-func locks(k *solve.Break) bool { return k.End == solve.Jams || k.Torque.Sign() > 0 }
+func locks(k *solve.Mechanism) bool { return k.End == solve.Jams || k.Torque.Sign() > 0 }

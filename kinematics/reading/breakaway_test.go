@@ -40,7 +40,7 @@ func TestBreakawayOfHealthyRanges(t *testing.T) {
 			course, speeds := b.Goes()
 			switch {
 			case o.Drives():
-				want := map[solve.Verdict]reading.Course{solve.Forward: reading.GoesForward, solve.Reverse: reading.GoesBackward}[o.Verdict]
+				want := map[solve.Verdict]reading.Direction{solve.Forward: reading.GoesForward, solve.Reverse: reading.GoesBackward}[o.Verdict]
 				if course != want || len(speeds) != 1 || speeds[0].Cmp(o.OutputSpeed()) != 0 {
 					t.Errorf("%s, %s: goes %s at %v, by its speeds %v at %v", name, r.Name, course, speeds, o.Verdict, o.OutputSpeed())
 				}

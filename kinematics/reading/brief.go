@@ -77,10 +77,10 @@ func (w *Why) briefRolling() []string {
 // telling returns the conflict of a motive that tells most, and how many there
 // are: one in which no fault has a part if there is one, as the range is then held
 // without the fault, too; of those the first with the fewest elements.
-func (w *Why) telling(motive solve.Motive) (most *Conflict, count int) {
+func (w *Why) telling(motive solve.Demand) (most *Conflict, count int) {
 	for i := range w.Conflicts {
 		c := &w.Conflicts[i]
-		if c.Motive != motive {
+		if c.Demand != motive {
 			continue
 		}
 		if count++; most == nil || w.tellsMore(c, most) {
@@ -100,7 +100,7 @@ func (w *Why) tellsMore(c, than *Conflict) bool {
 
 // briefConflict tells what forbids the motives, of which the same conflict tells
 // most.
-func (w *Why) briefConflict(motives ...solve.Motive) string {
+func (w *Why) briefConflict(motives ...solve.Demand) string {
 	c, count := w.telling(motives[0])
 	words := cannot(motives)
 	text := strings.ToUpper(words[:1]) + words[1:] + ": " + w.conflictSentence(c)

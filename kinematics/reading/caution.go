@@ -28,7 +28,7 @@ const StandingLine = "tieup reasons about the ideal gear train only. The service
 	"licensed, qualified people decide; pressures, clearances, temperatures and test limits are not given here."
 
 // Hazards compares a range under faults with itself when healthy.
-func Hazards(healthy, faulty Cell) []Hazard {
+func Hazards(healthy, faulty RangeReading) []Hazard {
 	var found []Hazard
 	h, f := healthy.Outcome, faulty.Outcome
 	if f.Drives() && f.Verdict != h.Verdict || faulty.Lurch != healthy.Lurch && faulty.Lurch != "" {

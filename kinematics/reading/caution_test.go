@@ -19,7 +19,7 @@ func TestHazards(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	charter := reading.NewCharter(solve.Compile(train))
+	reader := reading.NewReader(solve.Compile(train))
 	for _, tt := range []struct {
 		rng, element string
 		kind         kinematics.FaultKind
@@ -45,7 +45,7 @@ func TestHazards(t *testing.T) {
 		if tt.share > 0 {
 			f.Share = kinematics.Share{Num: tt.share, Den: 10}
 		}
-		got := reading.Hazards(charter.Cell(i), charter.Cell(i, f))
+		got := reading.Hazards(reader.Cell(i), reader.Cell(i, f))
 		if !slices.Equal(got, tt.want) {
 			t.Errorf("%s %s in %s: hazards %v, want %v", tt.element, tt.kind, tt.rng, got, tt.want)
 		}

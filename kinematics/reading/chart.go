@@ -17,8 +17,8 @@ const (
 	As              Word = "as"        // of a ratio that is another range's: "(as D1)"
 )
 
-// A Cell is what one range does, healthy or with faults.
-type Cell struct {
+// A RangeReading is what one range does, healthy or with faults.
+type RangeReading struct {
 	Outcome solve.Outcome
 	Reading Reading
 	// Lurch is the word of a range that would drive if the pawl did not hold,
@@ -33,11 +33,11 @@ type Cell struct {
 }
 
 // Text is the cell in one line: "drives forward at 2.45 (as D1)".
-func (c Cell) Text() string { return c.speeds() + c.rolling() + c.byTorque() }
+func (c RangeReading) Text() string { return c.speeds() + c.rolling() + c.byTorque() }
 
 // Pulling is what is seen of the cell under power alone, in one line: an output
 // that is held is seen by rolling.
-func (c Cell) Pulling() string {
+func (c RangeReading) Pulling() string {
 	if c.Outcome.Verdict == solve.OutputHeld && c.Lurch == "" {
 		return string(NoDrive) + c.byTorque()
 	}
@@ -46,12 +46,12 @@ func (c Cell) Pulling() string {
 
 // RollingTold says whether the text tells how the vehicle rolls: where it does
 // not drive, and rolls one way only, not at all, or with the engine.
-func (c Cell) RollingTold() bool {
+func (c RangeReading) RollingTold() bool {
 	return c.rolling() != "" || c.Outcome.Verdict == solve.OutputHeld && c.Lurch == ""
 }
 
 // speeds is what the speeds alone decide, but for rolling.
-func (c Cell) speeds() string {
+func (c RangeReading) speeds() string {
 	if c.Lurch != "" {
 		return string(c.Lurch)
 	}
@@ -67,13 +67,13 @@ func (c Cell) speeds() string {
 
 // overruled says whether a range that would drive by its speeds does not, as a drag
 // holds its input or something else gives way.
-func (c Cell) overruled() bool {
+func (c RangeReading) overruled() bool {
 	return c.Friction != nil && (c.Friction.Held || c.Friction.Gives) && c.Outcome.Drives()
 }
 
 // rolling is what is to be said of rolling in a state that does not drive, "" for
 // nothing.
-func (c Cell) rolling() string {
+func (c RangeReading) rolling() string {
 	switch {
 	case c.Lurch != "", c.Outcome.Drives(), c.Outcome.Verdict == solve.TieUp, !c.Reading.rollsOddly():
 		return ""
@@ -84,7 +84,7 @@ func (c Cell) rolling() string {
 }
 
 // byTorque is what torque decides besides, "" for nothing.
-func (c Cell) byTorque() string {
+func (c RangeReading) byTorque() string {
 	if c.Friction == nil {
 		return ""
 	}
@@ -108,7 +108,7 @@ func (r Reading) rollsOddly() bool {
 
 // Short is the cell in as few letters as a wall chart has room for: "fwd 2.45
 // D1". It is for cells that differ from the healthy one.
-func (c Cell) Short() string {
+func (c RangeReading) Short() string {
 	text := c.shortSpeeds()
 	if c.overruled() {
 		return c.Friction.Short()
@@ -121,7 +121,7 @@ func (c Cell) Short() string {
 	return text
 }
 
-func (c Cell) shortSpeeds() string {
+func (c RangeReading) shortSpeeds() string {
 	switch {
 	case c.Lurch == LurchesForward:
 		return "lurches fwd"
@@ -163,19 +163,21 @@ func (c Cell) shortSpeeds() string {
 
 // same says whether two cells read alike, also in the places of a ratio that
 // are not printed.
-func (c Cell) same(d Cell) bool {
+func (c RangeReading) same(d RangeReading) bool {
 	a, _ := c.Outcome.Ratio()
 	b, _ := d.Outcome.Ratio()
 	return c.Text() == d.Text() && c.Reading.Coast == d.Reading.Coast && (!c.Outcome.Drives() || a.Cmp(b) == 0)
 }
 
 // Held says whether the vehicle rolls neither way.
-func (c Cell) Held() bool { return c.Outcome.CoastForward.Empty && c.Outcome.CoastBackward.Empty }
+func (c RangeReading) Held() bool {
+	return c.Outcome.CoastForward.Empty && c.Outcome.CoastBackward.Empty
+}
 
 // A Row is one range of a chart.
 type Row struct {
 	Range           *kinematics.Range
-	Healthy, Faulty Cell
+	Healthy, Faulty RangeReading
 	// Changes say in words what the faults change; empty if nothing.
 	Changes []string
 }
@@ -201,19 +203,19 @@ type Chart struct {
 	Positions []string
 }
 
-// A Charter makes the charts of one train. It reuses its kernel, so it must
+// A Reader reads the states of one train. It reuses its kernel, so it must
 // not be used by two goroutines at once.
-type Charter struct {
+type Reader struct {
 	sys     *solve.System
 	kernel  *solve.Kernel
-	healthy []Cell
+	healthy []RangeReading
 	scale   solve.Scale
 	ratings []solve.Rating // nil until a fault needs them
 }
 
-// NewCharter returns a charter for a compiled train.
-func NewCharter(sys *solve.System) *Charter {
-	c := &Charter{sys: sys, kernel: sys.Kernel()}
+// NewReader returns a reader of a compiled train.
+func NewReader(sys *solve.System) *Reader {
+	c := &Reader{sys: sys, kernel: sys.Kernel()}
 	for i := range sys.Train.Ranges {
 		c.healthy = append(c.healthy, c.cell(&sys.Train.Ranges[i], nil))
 	}
@@ -221,7 +223,7 @@ func NewCharter(sys *solve.System) *Charter {
 }
 
 // Cell reads one range, the r-th of the train, under faults.
-func (c *Charter) Cell(r int, faults ...kinematics.Fault) Cell {
+func (c *Reader) Cell(r int, faults ...kinematics.Fault) RangeReading {
 	cell := c.cell(&c.sys.Train.Ranges[r], faults)
 	cell.As = c.as(r, cell)
 	return cell
@@ -229,12 +231,12 @@ func (c *Charter) Cell(r int, faults ...kinematics.Fault) Cell {
 
 // Read reads a range that need not be one of the train's: a combination of
 // elements, or a range between other ends.
-func (c *Charter) Read(r *kinematics.Range, faults ...kinematics.Fault) Cell {
+func (c *Reader) Read(r *kinematics.Range, faults ...kinematics.Fault) RangeReading {
 	return c.cell(r, faults)
 }
 
 // Chart reads every range under faults.
-func (c *Charter) Chart(faults ...kinematics.Fault) *Chart {
+func (c *Reader) Chart(faults ...kinematics.Fault) *Chart {
 	t := c.sys.Train
 	chart := &Chart{Train: t, Faults: faults}
 	for i := range t.Ranges {
@@ -250,13 +252,13 @@ func (c *Charter) Chart(faults ...kinematics.Fault) *Chart {
 	return chart
 }
 
-func (c *Charter) cell(r *kinematics.Range, faults []kinematics.Fault) Cell {
+func (c *Reader) cell(r *kinematics.Range, faults []kinematics.Fault) RangeReading {
 	t := c.sys.Train
 	st := t.In(r, faults...)
 	o := c.kernel.Outcome(st)
-	cell := Cell{Outcome: o, Reading: Of(t, o), Friction: c.friction(r, faults, o)}
+	cell := RangeReading{Outcome: o, Reading: Of(t, o), Friction: c.friction(r, faults, o)}
 	pawl := false
-	for i, k := range t.Couplings[:t.Elements] {
+	for i, k := range t.Couplings[:t.ElementCount] {
 		if k.Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {
 			pawl = true
 			st.Modes[i] = kinematics.Open
@@ -274,7 +276,7 @@ func (c *Charter) cell(r *kinematics.Range, faults []kinematics.Fault) Cell {
 }
 
 // as finds the range whose healthy ratio a cell has, unless it is its own.
-func (c *Charter) as(r int, cell Cell) string {
+func (c *Reader) as(r int, cell RangeReading) string {
 	ratio, ok := cell.Outcome.Ratio()
 	if !ok {
 		return ""
@@ -287,7 +289,7 @@ func (c *Charter) as(r int, cell Cell) string {
 
 // rangeAt names the first range between the ends of r that has the ratio when
 // healthy, "" if none does.
-func (c *Charter) rangeAt(r *kinematics.Range, ratio solve.Frac) string {
+func (c *Reader) rangeAt(r *kinematics.Range, ratio solve.Frac) string {
 	for i := range c.healthy {
 		own, drives := c.healthy[i].Outcome.Ratio()
 		x := &c.sys.Train.Ranges[i]
@@ -302,7 +304,7 @@ var ordinals = []string{"first", "second", "third", "fourth", "fifth", "sixth", 
 
 // startsIn says that a position with several ranges starts in another than its
 // first.
-func (c *Charter) startsIn(p *kinematics.Position, chart *Chart) string {
+func (c *Reader) startsIn(p *kinematics.Position, chart *Chart) string {
 	if len(p.Ranges) < 2 {
 		return ""
 	}
@@ -328,7 +330,7 @@ func (c *Charter) startsIn(p *kinematics.Position, chart *Chart) string {
 }
 
 // changes says what a faulty range does other than the healthy one.
-func changes(healthy, faulty Cell) []string {
+func changes(healthy, faulty RangeReading) []string {
 	if healthy.same(faulty) {
 		return nil
 	}

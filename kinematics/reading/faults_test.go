@@ -35,7 +35,7 @@ func faulted(t *kinematics.Train, r *kinematics.Range, f *kinematics.Fault) kine
 // against the pawl, whose ratio it has. ratios are those of the healthy ranges.
 func chartText(t *kinematics.Train, r int, st kinematics.State, healthy []said) (text string, s said) {
 	s = read(t, st)
-	for i, c := range t.Couplings[:t.Elements] {
+	for i, c := range t.Couplings[:t.ElementCount] {
 		if c.Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {
 			free := st.Clone()
 			free.Modes[i] = kinematics.Open
@@ -87,7 +87,7 @@ func TestSingleFaults(t *testing.T) {
 		"double-pinion-reverser", "stepped-pinion-winch", "simpson-rear-overdrive-four-speed",
 	} {
 		train := libraryTrain(t, name)
-		charter := reading.NewCharter(solve.Compile(train))
+		reader := reading.NewReader(solve.Compile(train))
 		var healthy []said
 		for i := range train.Ranges {
 			healthy = append(healthy, read(train, faulted(train, &train.Ranges[i], nil)))
@@ -98,7 +98,7 @@ func TestSingleFaults(t *testing.T) {
 				f = &faults[0]
 			}
 			want, s := chartText(train, r, faulted(train, &train.Ranges[r], f), healthy)
-			cell := charter.Cell(r, faults...)
+			cell := reader.Cell(r, faults...)
 			where := train.Ranges[r].Name
 			if f != nil {
 				where += " under " + train.FaultText(*f)
@@ -130,7 +130,7 @@ func TestSingleFaults(t *testing.T) {
 			}
 		}
 		for _, f := range train.SingleFaults() {
-			checkPositions(t, train, charter.Chart(f), healthy, f)
+			checkPositions(t, train, reader.Chart(f), healthy, f)
 		}
 	}
 	for _, w := range []reading.Word{

@@ -12,7 +12,7 @@ import (
 // pulls members of a gearset, or nil: couplings can also contradict each other on
 // one shaft, where the gears feel nothing.
 func (w *Why) Pulling() *Conflict {
-	i := slices.IndexFunc(w.Conflicts, func(c Conflict) bool { return c.Motive == solve.InputForward && w.pullsGears(&c) })
+	i := slices.IndexFunc(w.Conflicts, func(c Conflict) bool { return c.Demand == solve.InputForward && w.pullsGears(&c) })
 	if i < 0 {
 		return nil
 	}
@@ -34,7 +34,7 @@ func (w *Why) pullsGears(c *Conflict) bool {
 func (w *Why) PulledBy(c *Conflict) string {
 	n, count := 0, 0
 	for i := range w.Conflicts {
-		if w.Conflicts[i].Motive == c.Motive {
+		if w.Conflicts[i].Demand == c.Demand {
 			count++
 		}
 		if &w.Conflicts[i] == c {
@@ -66,7 +66,7 @@ func (w *Why) Pulls(c *Conflict) []solve.Frac {
 		add(w.Train.Couplings[i].A, torque)
 		add(w.Train.Couplings[i].B, torque.Neg())
 	}
-	switch unit := int64(w.Train.Forward); c.Motive {
+	switch unit := int64(w.Train.Forward); c.Demand {
 	case solve.InputForward:
 		add(w.Motion.State.Input, solve.FracOf(1, 1))
 	case solve.InputBackward:

@@ -19,11 +19,11 @@ func TestPulls(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	charter := reading.NewCharter(solve.Compile(train))
+	reader := reading.NewReader(solve.Compile(train))
 	conflicts := 0
 	for i := range train.Ranges {
 		for _, f := range train.SingleFaults() {
-			why := reading.Explain(charter, &train.Ranges[i], f)
+			why := reading.Explain(reader, &train.Ranges[i], f)
 			for n := range why.Conflicts {
 				conflicts++
 				checkPulls(t, train, why.Pulls(&why.Conflicts[n]))
@@ -35,7 +35,7 @@ func TestPulls(t *testing.T) {
 	}
 	forward, _ := train.Element("forward")
 	r, _ := train.Range("R")
-	why := reading.Explain(charter, &train.Ranges[r], kinematics.Fault{Coupling: forward, Kind: kinematics.Stuck})
+	why := reading.Explain(reader, &train.Ranges[r], kinematics.Fault{Coupling: forward, Kind: kinematics.Stuck})
 	c := why.Pulling()
 	if c == nil {
 		t.Fatal("a stuck forward clutch does not bind in reverse")
@@ -58,7 +58,7 @@ func TestPullingLoadsGears(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	charter := reading.NewCharter(solve.Compile(train))
+	reader := reading.NewReader(solve.Compile(train))
 	explain := func(rng string, stuck ...string) *reading.Why {
 		var faults []kinematics.Fault
 		for _, name := range stuck {
@@ -66,7 +66,7 @@ func TestPullingLoadsGears(t *testing.T) {
 			faults = append(faults, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck})
 		}
 		r, _ := train.Range(rng)
-		return reading.Explain(charter, &train.Ranges[r], faults...)
+		return reading.Explain(reader, &train.Ranges[r], faults...)
 	}
 	why := explain("R", "forward", "intermediate")
 	c := why.Pulling()

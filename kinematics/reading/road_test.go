@@ -101,12 +101,12 @@ func TestRoadComplaints(t *testing.T) {
 			continue
 		}
 		train := libraryTrain(t, c.train)
-		charter := reading.NewCharter(solve.Compile(train))
+		reader := reading.NewReader(solve.Compile(train))
 		for _, fault := range []string{c.fault, c.worn} {
 			if fault == "" {
 				continue
 			}
-			chart := charter.Chart(parsed(t, train, fault)...)
+			chart := reader.Chart(parsed(t, train, fault)...)
 			for name, observed := range c.observed {
 				row := rowOf(t, chart, name)
 				if !agrees(observed, row) {

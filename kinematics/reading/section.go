@@ -32,7 +32,7 @@ func (w *Why) Sections() []Section {
 	for _, motives := range w.alike() {
 		list = append(list, w.conflictSections(motives)...)
 	}
-	if len(w.Agreements) > 0 {
+	if len(w.Redundancies) > 0 {
 		list = append(list, w.agreementSection())
 	}
 	if !w.Motion.Drives() {
@@ -157,7 +157,7 @@ func (w *Why) memberNames(members []kinematics.MemberID) []string {
 
 // cannot says of motives that they cannot be: "the input cannot turn forward and
 // the vehicle rolls neither way".
-func cannot(motives []solve.Motive) string {
+func cannot(motives []solve.Demand) string {
 	var words []string
 	if slices.Contains(motives, solve.InputForward) {
 		words = append(words, "the input cannot turn forward")
@@ -175,13 +175,13 @@ func cannot(motives []solve.Motive) string {
 }
 
 // alike gathers the motives that the same conflicts forbid.
-func (w *Why) alike() [][]solve.Motive {
-	var list [][]solve.Motive
+func (w *Why) alike() [][]solve.Demand {
+	var list [][]solve.Demand
 	var keys []string
 	for _, motive := range w.motives() {
 		var sets []string
 		for _, c := range w.Conflicts {
-			if c.Motive == motive {
+			if c.Demand == motive {
 				sets = append(sets, fmt.Sprint(c.Elements))
 			}
 		}
@@ -191,18 +191,18 @@ func (w *Why) alike() [][]solve.Motive {
 			list[k] = append(list[k], motive)
 			continue
 		}
-		keys, list = append(keys, key), append(list, []solve.Motive{motive})
+		keys, list = append(keys, key), append(list, []solve.Demand{motive})
 	}
 	return list
 }
 
 // conflictSections makes a section for every conflict of motives that are
 // forbidden alike; it is told for the first of them.
-func (w *Why) conflictSections(motives []solve.Motive) []Section {
+func (w *Why) conflictSections(motives []solve.Demand) []Section {
 	var list []Section
 	var of []int
 	for n, c := range w.Conflicts {
-		if c.Motive == motives[0] {
+		if c.Demand == motives[0] {
 			of = append(of, n)
 		}
 	}
@@ -234,7 +234,7 @@ func (w *Why) conflictSections(motives []solve.Motive) []Section {
 
 func (w *Why) conflictSentence(c *Conflict) string {
 	end := "the output"
-	if c.Motive == solve.InputForward {
+	if c.Demand == solve.InputForward {
 		end = "the input"
 	}
 	joints := make([]string, len(c.Joints))
@@ -259,7 +259,7 @@ func (w *Why) conflictSentence(c *Conflict) string {
 }
 
 // remaining says which of the listed conflicts stay when an element lets go.
-func remaining(l *Letting, of []int) string {
+func remaining(l *Relaxation, of []int) string {
 	if len(l.Remain) == 0 {
 		return ""
 	}
@@ -272,7 +272,7 @@ func remaining(l *Letting, of []int) string {
 
 // lettings says what the rest of a conflict asks when one element lets go.
 func (w *Why) lettings(s *Section, c *Conflict, of []int) {
-	pulling := c.Motive == solve.InputForward
+	pulling := c.Demand == solve.InputForward
 	asks := pulling && c.Witness >= 0
 	s.Heads = []string{"if this lets go"}
 	if pulling {
@@ -304,7 +304,7 @@ func (w *Why) lettings(s *Section, c *Conflict, of []int) {
 func (w *Why) contradiction(c *Conflict) string {
 	n := len(c.Lettings)
 	only := "only standing still satisfies "
-	if c.Motive != solve.InputForward || w.Motion.InputBackward {
+	if c.Demand != solve.InputForward || w.Motion.InputBackward {
 		only = "no speed satisfies "
 	}
 	all := map[int]string{2: "both", 3: "all three"}[n]
@@ -312,23 +312,23 @@ func (w *Why) contradiction(c *Conflict) string {
 		all = "them all"
 	}
 	if c.Witness < 0 {
-		if c.Motive != solve.InputForward || w.Motion.InputBackward {
+		if c.Demand != solve.InputForward || w.Motion.InputBackward {
 			return ""
 		}
 		return "Only standing still satisfies " + all + "."
 	}
 	unit := " turns per input turn"
 	start := ""
-	if c.Motive != solve.InputForward {
+	if c.Demand != solve.InputForward {
 		unit = " turns per output turn"
 		start = "As the vehicle rolls forward, "
-		if c.Motive == solve.OutputBackward {
+		if c.Demand == solve.OutputBackward {
 			start = "As the vehicle rolls backward, "
 		}
 	}
 	if n > 3 {
 		switch {
-		case c.Motive != solve.InputForward:
+		case c.Demand != solve.InputForward:
 			return ""
 		case w.Motion.InputBackward:
 			return "What they ask for has no speed in common."
@@ -426,7 +426,7 @@ func (w *Why) broughtBy(p *Path) string {
 	var range_, fault []string
 	for _, i := range p.Loaded {
 		switch {
-		case i >= w.Train.Elements:
+		case i >= w.Train.ElementCount:
 		case w.byFault(i):
 			fault = append(fault, w.role(i))
 		case w.Train.Couplings[i].Kind != kinematics.OneWay:
@@ -540,7 +540,7 @@ func (w *Why) sharing(p, q *Path) string {
 	only := func(a, b *Path) []int {
 		var list []int
 		for _, i := range a.Loaded {
-			if i < w.Train.Elements && !slices.Contains(b.Loaded, i) {
+			if i < w.Train.ElementCount && !slices.Contains(b.Loaded, i) {
 				list = append(list, i)
 			}
 		}
@@ -559,9 +559,9 @@ func (w *Why) sharing(p, q *Path) string {
 // agreementSection explains locks that ask for the same.
 func (w *Why) agreementSection() Section {
 	s := Section{Title: "Locks that agree"}
-	for n, a := range w.Agreements {
+	for n, a := range w.Redundancies {
 		if n == mostListed {
-			if more := len(w.Agreements) - n; !w.MoreAgreements {
+			if more := len(w.Redundancies) - n; !w.MoreAgreements {
 				s.Text = append(s.Text, fmt.Sprintf("And %d more such %s.", more, kinematics.Plural(more, "set", "sets")))
 			}
 			break
@@ -574,10 +574,10 @@ func (w *Why) agreementSection() Section {
 	return s
 }
 
-func (w *Why) agreement(a *Agreement) string {
+func (w *Why) agreement(a *Redundancy) string {
 	var rest []int
 	for _, i := range a.Elements {
-		if !slices.Contains(a.Spare, i) {
+		if !slices.Contains(a.Redundant, i) {
 			rest = append(rest, i)
 		}
 	}
@@ -586,11 +586,11 @@ func (w *Why) agreement(a *Agreement) string {
 		return w.role(a.Elements[0]) + " joins what turns alike already: nothing changes without it."
 	case len(rest) == 0:
 		return kinematics.And(w.roles(a.Elements)) + " ask for the same motion: any one of them could let go and nothing would change."
-	case len(a.Spare) == 1:
-		return w.role(a.Spare[0]) + " asks for nothing that " + kinematics.And(w.roles(rest)) + kinematics.Plural(len(rest), " does", " do") +
+	case len(a.Redundant) == 1:
+		return w.role(a.Redundant[0]) + " asks for nothing that " + kinematics.And(w.roles(rest)) + kinematics.Plural(len(rest), " does", " do") +
 			" not ask for already: nothing would change without it."
 	}
-	return kinematics.And(w.roles(a.Elements)) + " ask for the same motion: any one of " + kinematics.And(w.names(a.Spare)) +
+	return kinematics.And(w.roles(a.Elements)) + " ask for the same motion: any one of " + kinematics.And(w.names(a.Redundant)) +
 		" could let go and nothing would change."
 }
 

@@ -61,7 +61,7 @@ func CombinationsOf(sys *solve.System, faults ...kinematics.Fault) *Combinations
 		return t.In(&kinematics.Range{Apply: elements, Input: t.Input, Output: t.Output}, faults...)
 	}
 	c.none = applying()
-	for i, k := range t.Couplings[:t.Elements] {
+	for i, k := range t.Couplings[:t.ElementCount] {
 		if k.Kind == kinematics.Pawl || k.Kind == kinematics.OneWay && !k.Switched {
 			continue
 		}

@@ -139,7 +139,7 @@ func ActsByTorque(r *kinematics.Range, f kinematics.Fault) bool {
 }
 
 // friction finds out what torque decides in r, nil if no fault acts through it.
-func (c *Charter) friction(r *kinematics.Range, faults []kinematics.Fault, o solve.Outcome) *Friction {
+func (c *Reader) friction(r *kinematics.Range, faults []kinematics.Fault, o solve.Outcome) *Friction {
 	acts := func(f kinematics.Fault) bool { return ActsByTorque(r, f) }
 	if !slices.ContainsFunc(faults, acts) {
 		return nil
@@ -152,7 +152,7 @@ func (c *Charter) friction(r *kinematics.Range, faults []kinematics.Fault, o sol
 	zero := solve.FracOf(0, 1)
 	fr := &Friction{Scale: c.scale, Limit: zero, Flare: zero, Drag: zero, Drawn: zero, Below: zero, Pull: zero, Give: zero, Given: zero, HeldTo: zero, forward: t.Forward}
 	fr.weak = slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return acts(f) && f.Kind != kinematics.Dragging })
-	grip, err := c.sys.Grip(r, faults, c.ratings)
+	grip, err := c.sys.Capacities(r, faults, c.ratings)
 	var missing *solve.MissingRatingError
 	if errors.As(err, &missing) {
 		fr.Missing = append(missing.Unloaded, missing.Unscaled...)
@@ -185,7 +185,7 @@ func (c *Charter) friction(r *kinematics.Range, faults []kinematics.Fault, o sol
 }
 
 // slipping names what slips in any of some motions.
-func slipping(t *kinematics.Train, motions []solve.BreakMotion) []string {
+func slipping(t *kinematics.Train, motions []solve.MechanismMotion) []string {
 	var names []string
 	for _, m := range motions {
 		for _, i := range m.Slips {
@@ -198,7 +198,7 @@ func slipping(t *kinematics.Train, motions []solve.BreakMotion) []string {
 }
 
 // limit fills in how far a driving range holds, and what it does beyond.
-func (c *Charter) limit(fr *Friction, r *kinematics.Range, o solve.Outcome, chain []solve.Stretch) {
+func (c *Reader) limit(fr *Friction, r *kinematics.Range, o solve.Outcome, chain []solve.Stretch) {
 	as := func(s solve.Stretch) bool {
 		out, one := outputOf(s.Optima)
 		return one && out.Cmp(o.OutputSpeed()) == 0
@@ -240,7 +240,7 @@ func (c *Charter) limit(fr *Friction, r *kinematics.Range, o solve.Outcome, chai
 }
 
 // outputOf returns the output speed of motions if it is the same in all of them.
-func outputOf(motions []solve.BreakMotion) (solve.Frac, bool) {
+func outputOf(motions []solve.MechanismMotion) (solve.Frac, bool) {
 	for _, m := range motions[1:] {
 		if m.Output.Cmp(motions[0].Output) != 0 {
 			return solve.Frac{}, false

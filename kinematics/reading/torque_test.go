@@ -18,7 +18,7 @@ func TestFrictionByHand(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	charter := reading.NewCharter(solve.Compile(train))
+	reader := reading.NewReader(solve.Compile(train))
 	for _, c := range []struct{ rng, fault, want, short string }{
 		// 0.6 x 1.5 is 0.9 of what D2 asks of it at rated torque; the roller then
 		// catches the carrier.
@@ -56,7 +56,7 @@ func TestFrictionByHand(t *testing.T) {
 		if !ok || err != nil {
 			t.Fatal(c.rng, err)
 		}
-		cell := charter.Cell(r, f)
+		cell := reader.Cell(r, f)
 		if got := cell.Text(); got != c.want {
 			t.Errorf("%s, %s:\n got %s\nwant %s", c.rng, c.fault, got, c.want)
 		}
@@ -77,21 +77,21 @@ func TestCreeps(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		charter := reading.NewCharter(solve.Compile(train))
+		reader := reading.NewReader(solve.Compile(train))
 		for r := range train.Ranges {
-			if charter.Cell(r).Outcome.Drives() {
+			if reader.Cell(r).Outcome.Drives() {
 				continue
 			}
-			for i, c := range train.Couplings[:train.Elements] {
+			for i, c := range train.Couplings[:train.ElementCount] {
 				if !c.Kind.Friction() || slices.Contains(train.Ranges[r].Apply, i) {
 					continue
 				}
-				drags := charter.Cell(r, kinematics.Fault{Coupling: i, Kind: kinematics.Dragging, Share: kinematics.Share{Num: 1, Den: 10}})
+				drags := reader.Cell(r, kinematics.Fault{Coupling: i, Kind: kinematics.Dragging, Share: kinematics.Share{Num: 1, Den: 10}})
 				if drags.Friction == nil || drags.Friction.Missing != nil || drags.Outcome.Verdict == solve.TieUp || drags.Outcome.Verdict == solve.InputHeld {
 					continue
 				}
 				way := 0
-				switch charter.Cell(r, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck}).Outcome.Verdict {
+				switch reader.Cell(r, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck}).Outcome.Verdict {
 				case solve.Forward:
 					way = 1
 					forward++

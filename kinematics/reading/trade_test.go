@@ -147,7 +147,7 @@ func TestTradeFaults(t *testing.T) {
 			"hub-three-speed", []string{"carrier-pawls=slips"}, map[string]string{"low": "no drive", "normal": asBefore, "high": asBefore}},
 	} {
 		train := libraryTrain(t, tt.train)
-		chart := reading.NewCharter(solve.Compile(train)).Chart(parsed(t, train, tt.faults...)...)
+		chart := reading.NewReader(solve.Compile(train)).Chart(parsed(t, train, tt.faults...)...)
 		for name, want := range tt.reads {
 			row := rowOf(t, chart, name)
 			got := row.Faulty.Text()
@@ -170,7 +170,7 @@ func TestTradeFaults(t *testing.T) {
 // of a Simpson train hold on a hill, one brake serves reverse and manual first.
 func TestTradeHealthy(t *testing.T) {
 	train := libraryTrain(t, shuttle)
-	chart := reading.NewCharter(solve.Compile(train)).Chart()
+	chart := reading.NewReader(solve.Compile(train)).Chart()
 	for name, want := range map[string]string{
 		"P": "no drive, output held: does not roll", "N": "no drive: rolls freely",
 		"D1": "drives forward at 2.45: freewheels", "L1": "drives forward at 2.45: engine braking",
@@ -194,7 +194,7 @@ func TestTradeHealthy(t *testing.T) {
 // is taught it. Two fault sets that a range reads differently are told apart by it.
 func TestTradeSeparates(t *testing.T) {
 	train := libraryTrain(t, shuttle)
-	charter := reading.NewCharter(solve.Compile(train))
+	reader := reading.NewReader(solve.Compile(train))
 	for _, tt := range []struct {
 		a, b    string
 		by      string // range that separates them, "" if no range does
@@ -208,7 +208,7 @@ func TestTradeSeparates(t *testing.T) {
 		{"roller=slips", "roller=reversed", "D2", "", "drives forward at 1.45", "ties up", "where it must overrun, a slipping one does no harm"},
 		{"low-reverse=stuck", "roller=seized", "", "D2", "", "", "the same kinematics: only an element test splits them"},
 	} {
-		a, b := charter.Chart(parsed(t, train, tt.a)...), charter.Chart(parsed(t, train, tt.b)...)
+		a, b := reader.Chart(parsed(t, train, tt.a)...), reader.Chart(parsed(t, train, tt.b)...)
 		differ := func(name string) bool {
 			x, y := rowOf(t, a, name).Faulty, rowOf(t, b, name).Faulty
 			return x.Text() != y.Text() || x.Reading.Coast != y.Reading.Coast
@@ -237,13 +237,13 @@ func TestTradeSeparates(t *testing.T) {
 // any element too many ties up every gear.
 func TestTradeThreeOfFive(t *testing.T) {
 	train := libraryTrain(t, "four-carrier-eight-speed")
-	charter := reading.NewCharter(solve.Compile(train))
-	for e, c := range train.Couplings[:train.Elements] {
+	reader := reading.NewReader(solve.Compile(train))
+	for e, c := range train.Couplings[:train.ElementCount] {
 		if c.Kind == kinematics.Pawl {
 			continue
 		}
-		open := charter.Chart(kinematics.Fault{Coupling: e, Kind: kinematics.OpenF})
-		stuck := charter.Chart(kinematics.Fault{Coupling: e, Kind: kinematics.Stuck})
+		open := reader.Chart(kinematics.Fault{Coupling: e, Kind: kinematics.OpenF})
+		stuck := reader.Chart(kinematics.Fault{Coupling: e, Kind: kinematics.Stuck})
 		for i, r := range train.Ranges {
 			needed, gear := slices.Contains(r.Apply, e), len(r.Apply) == 3
 			if got := open.Rows[i]; needed != (got.Faulty.Reading.Has(reading.NoDrive) && got.Healthy.Outcome.Drives()) {
@@ -261,13 +261,13 @@ func TestTradeThreeOfFive(t *testing.T) {
 func TestNoChangeWithoutCause(t *testing.T) {
 	for _, name := range gearsets.Names() {
 		train := libraryTrain(t, name)
-		charter := reading.NewCharter(solve.Compile(train))
-		for e, c := range train.Couplings[:train.Elements] {
+		reader := reading.NewReader(solve.Compile(train))
+		for e, c := range train.Couplings[:train.ElementCount] {
 			if c.Kind == kinematics.OneWay {
 				continue
 			}
 			for _, kind := range []kinematics.FaultKind{kinematics.Stuck, kinematics.OpenF} {
-				chart := charter.Chart(kinematics.Fault{Coupling: e, Kind: kind})
+				chart := reader.Chart(kinematics.Fault{Coupling: e, Kind: kind})
 				for _, row := range chart.Rows {
 					if slices.Contains(row.Range.Apply, e) == (kind == kinematics.Stuck) && len(row.Changes) > 0 {
 						t.Errorf("%s: %s with %s %s: %v", name, row.Range.Name, c.Name, kind, row.Changes)

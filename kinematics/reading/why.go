@@ -14,7 +14,7 @@ type Why struct {
 	Range   *kinematics.Range // its name is "" for a combination that is no range
 	Faults  []kinematics.Fault
 	Motion  *solve.Motion
-	Cell    Cell
+	Cell    RangeReading
 	Reading Reading
 	// Unpawled is what a range that lurches would do without the pawl.
 	Unpawled Reading
@@ -26,8 +26,8 @@ type Why struct {
 	// Paths are the ways in which a driving state carries its load; more than
 	// one if couplings share it.
 	Paths []Path
-	// Agreements are sets of couplings that ask for the same motion.
-	Agreements []Agreement
+	// Redundancies are sets of couplings that ask for the same motion.
+	Redundancies []Redundancy
 	// Changes are the fewest changes that make a state drive that does not: all of
 	// the smallest number. Tried is the largest number of changes that was tried, of
 	// the Changeable couplings that can be applied, released or put right.
@@ -37,31 +37,31 @@ type Why struct {
 	// MoreConflicts are the motives that more conflicts forbid than are listed;
 	// MorePaths and MoreAgreements say the same of paths and agreements. Couplings can
 	// fight, and share, in more ways than anyone could read.
-	MoreConflicts             []solve.Motive
+	MoreConflicts             []solve.Demand
 	MorePaths, MoreAgreements bool
 
 	meant, held bool // the range drives, or holds the vehicle, when healthy
 }
 
-// An Agreement is a smallest set of couplings whose slips are linked, of which at
+// A Redundancy is a smallest set of couplings whose slips are linked, of which at
 // least one element can be spared.
-type Agreement struct {
+type Redundancy struct {
 	Couplings []int
 	Elements  []int // those of the couplings that are elements
-	// Spare are the elements each of which could let go, the others staying, and
+	// Redundant are the elements each of which could let go, the others staying, and
 	// nothing would move that did not before.
-	Spare []int
+	Redundant []int
 }
 
 // A Conflict is a smallest set of elements and joints that makes a motion
 // impossible: without any one of them the others allow it.
 type Conflict struct {
-	Motive   solve.Motive
+	Demand   solve.Demand
 	Elements []int // of Train.Couplings
 	Joints   []int // of Train.Joints: they pass the contradiction on
 	Splines  []int // the splines of those joints that do
 	Torque   []solve.Frac
-	Lettings []Letting // one per element
+	Lettings []Relaxation // one per element
 	// Witness is a member that shows the contradiction: the lettings ask of it
 	// speeds that have nothing in common. It is -1 if no single member does.
 	Witness kinematics.MemberID
@@ -82,8 +82,8 @@ func (c *Conflict) within(d *Conflict) bool {
 	return true
 }
 
-// A Letting is what becomes of a conflict when one of its elements lets go.
-type Letting struct {
+// A Relaxation is what becomes of a conflict when one of its elements lets go.
+type Relaxation struct {
 	Element int
 	// Within is what the rest of the conflict would do, with all joints and
 	// nothing else; with its own joints only if others make another conflict.
@@ -115,12 +115,12 @@ type Change struct {
 
 // Explain finds the reasons for what a range of a train does under faults. The
 // range may be one made up for a combination of elements, without a name.
-func Explain(c *Charter, r *kinematics.Range, faults ...kinematics.Fault) *Why {
+func Explain(c *Reader, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 	sys := c.sys
 	m := sys.Motion(sys.Train.In(r, faults...))
 	w := &Why{Train: sys.Train, Range: r, Faults: faults, Motion: m, Cell: c.Read(r, faults...)}
 	w.Reading = w.Cell.Reading
-	e := explainer{sys: sys, charter: c, kernel: sys.Kernel(), w: w}
+	e := explainer{sys: sys, reader: c, kernel: sys.Kernel(), w: w}
 	e.healthy = e.kernel.Outcome(sys.Train.In(r))
 	w.meant, w.held = e.healthy.Drives(), e.healthy.CoastForward.Empty && e.healthy.CoastBackward.Empty
 	for _, motive := range w.motives() {
@@ -139,7 +139,7 @@ func Explain(c *Charter, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 	e.agreements()
 	if w.Cell.Lurch != "" {
 		st := m.State.Clone()
-		for i, c := range w.Train.Couplings[:w.Train.Elements] {
+		for i, c := range w.Train.Couplings[:w.Train.ElementCount] {
 			if c.Kind == kinematics.Pawl {
 				st.Modes[i] = kinematics.Open
 			}
@@ -181,8 +181,8 @@ func (w *Why) fault(i int) kinematics.FaultKind {
 }
 
 // motives are the motions that the state does not allow and a user would ask about.
-func (w *Why) motives() []solve.Motive {
-	var list []solve.Motive
+func (w *Why) motives() []solve.Demand {
+	var list []solve.Demand
 	if w.Motion.Pull.Empty {
 		list = append(list, solve.InputForward)
 	}
@@ -198,7 +198,7 @@ func (w *Why) motives() []solve.Motive {
 // split parts couplings into elements and splines.
 func (w *Why) split(couplings []int) (elements, splines []int) {
 	for _, i := range couplings {
-		if i < w.Train.Elements {
+		if i < w.Train.ElementCount {
 			elements = append(elements, i)
 		} else {
 			splines = append(splines, i)
@@ -209,7 +209,7 @@ func (w *Why) split(couplings []int) (elements, splines []int) {
 
 type explainer struct {
 	sys     *solve.System
-	charter *Charter
+	reader *Reader
 	kernel  *solve.Kernel
 	w       *Why
 	healthy solve.Outcome // of the range
@@ -229,7 +229,7 @@ func (e *explainer) agreements() {
 			}
 		}
 		if len(spare) > 0 {
-			w.Agreements = append(w.Agreements, Agreement{Couplings: a.Carry, Elements: elements, Spare: spare})
+			w.Redundancies = append(w.Redundancies, Redundancy{Couplings: a.Carry, Elements: elements, Redundant: spare})
 		}
 	}
 }
@@ -248,7 +248,7 @@ func (e *explainer) standing() kinematics.State {
 // conflicts adds the conflicts of one motive. The engine's are smallest sets of
 // elements and single splines; as joints are sound or not as a whole here, those
 // that contain another when each joint counts as one are left out.
-func (e *explainer) conflicts(motive solve.Motive) {
+func (e *explainer) conflicts(motive solve.Demand) {
 	st := e.w.Motion.State
 	first := len(e.w.Conflicts)
 	var found []Conflict
@@ -257,7 +257,7 @@ func (e *explainer) conflicts(motive solve.Motive) {
 		e.w.MoreConflicts = append(e.w.MoreConflicts, motive)
 	}
 	for _, eq := range some {
-		c := Conflict{Motive: motive, Torque: eq.Torque}
+		c := Conflict{Demand: motive, Torque: eq.Torque}
 		c.Elements, c.Splines = e.w.split(eq.Carry)
 		for _, i := range c.Splines {
 			if j := e.w.Train.Couplings[i].Joint; !slices.Contains(c.Joints, j) {
@@ -278,7 +278,7 @@ func (e *explainer) conflicts(motive solve.Motive) {
 	for n := first; n < len(e.w.Conflicts); n++ {
 		c := &e.w.Conflicts[n]
 		for _, i := range c.Elements {
-			l := Letting{Element: i, Asks: solve.Interval{Empty: true}}
+			l := Relaxation{Element: i, Asks: solve.Interval{Empty: true}}
 			l.Within = e.kernel.Outcome(e.only(c, i))
 			l.Reading = Of(e.w.Train, l.Within)
 			for k := first; k < len(e.w.Conflicts); k++ {
@@ -300,15 +300,15 @@ func (e *explainer) conflicts(motive solve.Motive) {
 // one does not need, it is without those joints.
 func (e *explainer) only(c *Conflict, without int) kinematics.State {
 	st := e.w.Motion.State.Clone()
-	for i := range e.w.Train.Elements {
+	for i := range e.w.Train.ElementCount {
 		if i == without || !slices.Contains(c.Elements, i) {
 			st.Modes[i] = kinematics.Open
 		}
 	}
-	if e.allows(st, c.Motive) {
+	if e.allows(st, c.Demand) {
 		return st
 	}
-	for i := e.w.Train.Elements; i < len(st.Modes); i++ {
+	for i := e.w.Train.ElementCount; i < len(st.Modes); i++ {
 		if !slices.Contains(c.Joints, e.w.Train.Couplings[i].Joint) {
 			st.Modes[i] = kinematics.Open
 		}
@@ -317,13 +317,13 @@ func (e *explainer) only(c *Conflict, without int) kinematics.State {
 }
 
 // allows says whether a state allows a motion.
-func (e *explainer) allows(st kinematics.State, motive solve.Motive) bool {
+func (e *explainer) allows(st kinematics.State, motive solve.Demand) bool {
 	return !e.asked(st, st.Output, motive).Empty
 }
 
 // asked is the speed that a state asks of a member while the input turns once
 // forward, or the output once the way it is to roll; empty if that cannot be.
-func (e *explainer) asked(st kinematics.State, m kinematics.MemberID, motive solve.Motive) solve.Interval {
+func (e *explainer) asked(st kinematics.State, m kinematics.MemberID, motive solve.Demand) solve.Interval {
 	if motive == solve.InputForward {
 		st.Output = m
 		pull := e.kernel.Outcome(st).Pull // in the vehicle's sense
@@ -358,7 +358,7 @@ func (e *explainer) witness(c *Conflict) {
 			members = append(members, m)
 		}
 	}
-	if c.Motive == solve.InputForward {
+	if c.Demand == solve.InputForward {
 		add(e.w.Motion.State.Output)
 	} else {
 		add(e.w.Motion.State.Input)
@@ -376,7 +376,7 @@ func (e *explainer) witness(c *Conflict) {
 		speeds := make([]solve.Interval, len(c.Lettings))
 		exact := true
 		for k := range c.Lettings {
-			speeds[k] = e.asked(e.only(c, c.Lettings[k].Element), m, c.Motive)
+			speeds[k] = e.asked(e.only(c, c.Lettings[k].Element), m, c.Demand)
 			_, one := speeds[k].Point()
 			exact = exact && one
 		}
@@ -513,11 +513,11 @@ func (e *explainer) change(elements []int, o solve.Outcome) Change {
 	ratio, _ := o.Ratio()
 	healthy, drives := e.healthy.Ratio()
 	if c.Healthy = drives && healthy.Cmp(ratio) == 0; !c.Healthy {
-		c.As = e.charter.rangeAt(e.w.Range, ratio)
+		c.As = e.reader.rangeAt(e.w.Range, ratio)
 	}
 	for _, i := range elements {
 		switch {
-		case i >= e.w.Train.Elements || e.w.fault(i) == kinematics.Backward:
+		case i >= e.w.Train.ElementCount || e.w.fault(i) == kinematics.Backward:
 			c.Mend = append(c.Mend, i)
 		case e.w.Motion.State.Modes[i] != kinematics.Open:
 			c.Release = append(c.Release, i)

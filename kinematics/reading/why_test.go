@@ -31,16 +31,16 @@ type whole struct {
 	couplings      []int
 }
 
-func newProver(t *testing.T, sys *solve.System, charter *reading.Charter, r *kinematics.Range, faults []kinematics.Fault) *prover {
+func newProver(t *testing.T, sys *solve.System, reader *reading.Reader, r *kinematics.Range, faults []kinematics.Fault) *prover {
 	train := sys.Train
 	p := &prover{t: t, train: train, kernel: sys.Kernel(), state: train.In(r, faults...)}
-	p.w = reading.Explain(charter, r, faults...)
+	p.w = reading.Explain(reader, r, faults...)
 	joints := map[int]*whole{}
 	for i, m := range p.state.Modes {
 		if m == kinematics.Open {
 			continue
 		}
-		if i < train.Elements {
+		if i < train.ElementCount {
 			p.wholes = append(p.wholes, whole{i, -1, []int{i}})
 			continue
 		}
@@ -72,7 +72,7 @@ func (p *prover) only(set int) kinematics.State {
 }
 
 // forbids says whether a state does not allow a motion.
-func (p *prover) forbids(st kinematics.State, m solve.Motive) bool {
+func (p *prover) forbids(st kinematics.State, m solve.Demand) bool {
 	o := p.kernel.Outcome(st)
 	switch m {
 	case solve.InputForward:
@@ -98,7 +98,7 @@ func (p *prover) setOf(c *reading.Conflict) int {
 // trying every set.
 func (p *prover) conflicts() (several bool) {
 	p.t.Helper()
-	for _, m := range []solve.Motive{solve.InputForward, solve.OutputForward, solve.OutputBackward} {
+	for _, m := range []solve.Demand{solve.InputForward, solve.OutputForward, solve.OutputBackward} {
 		want := map[int]bool{}
 		forbids := make([]bool, 1<<len(p.wholes))
 		for set := range forbids {
@@ -113,7 +113,7 @@ func (p *prover) conflicts() (several bool) {
 		}
 		got := map[int]bool{}
 		for n := range p.w.Conflicts {
-			if c := &p.w.Conflicts[n]; c.Motive == m {
+			if c := &p.w.Conflicts[n]; c.Demand == m {
 				got[p.setOf(c)] = true
 			}
 		}
@@ -132,11 +132,11 @@ func (p *prover) minimal() {
 	for n := range p.w.Conflicts {
 		c := &p.w.Conflicts[n]
 		set := p.setOf(c)
-		if !p.forbids(p.only(set), c.Motive) {
+		if !p.forbids(p.only(set), c.Demand) {
 			p.t.Errorf("conflict %d (%v %v) allows its motion", n, c.Elements, c.Joints)
 		}
 		for k := range p.wholes {
-			if set>>k&1 != 0 && p.forbids(p.only(set&^(1<<k)), c.Motive) {
+			if set>>k&1 != 0 && p.forbids(p.only(set&^(1<<k)), c.Demand) {
 				p.t.Errorf("conflict %d (%v %v) does not need %+v", n, c.Elements, c.Joints, p.wholes[k])
 			}
 		}
@@ -155,17 +155,17 @@ func (p *prover) lettings() {
 			if then := read(p.train, without); l.Then.Pull != then.pull || l.Then.Coast != then.coast {
 				p.t.Errorf("without coupling %d: %q, %q; by the oracle %q, %q", l.Element, l.Then.Pull, l.Then.Coast, then.pull, then.coast)
 			}
-			within := map[solve.Motive]solve.Interval{
+			within := map[solve.Demand]solve.Interval{
 				solve.InputForward: l.Within.Pull, solve.OutputForward: l.Within.CoastForward, solve.OutputBackward: l.Within.CoastBackward,
-			}[c.Motive]
+			}[c.Demand]
 			if within.Empty {
 				p.t.Errorf("conflict %d without coupling %d: the rest of it forbids the motion too", n, l.Element)
 			}
 			for k := range p.w.Conflicts {
-				if d := &p.w.Conflicts[k]; d.Motive == c.Motive {
+				if d := &p.w.Conflicts[k]; d.Demand == c.Demand {
 					st := p.only(p.setOf(d))
 					st.Modes[l.Element] = kinematics.Open
-					if stays := p.forbids(st, c.Motive); stays != slices.Contains(l.Remain, k) {
+					if stays := p.forbids(st, c.Demand); stays != slices.Contains(l.Remain, k) {
 						p.t.Errorf("without coupling %d conflict %d stays: %v, said to remain: %v", l.Element, k, stays, l.Remain)
 					}
 				}
@@ -198,14 +198,14 @@ func (p *prover) asked(c *reading.Conflict, without int) band {
 			all |= 1 << k
 		}
 	}
-	if !p.forbids(p.only(all), c.Motive) {
+	if !p.forbids(p.only(all), c.Demand) {
 		set = all
 	}
 	mo := motionsOf(p.train, p.only(set))
 	at := given{mo.speed[p.state.Input], 1}
-	if c.Motive != solve.InputForward {
+	if c.Demand != solve.InputForward {
 		at = given{mo.speed[p.state.Output], int64(p.train.Forward)}
-		if c.Motive == solve.OutputBackward {
+		if c.Demand == solve.OutputBackward {
 			at.v = -at.v
 		}
 	}
@@ -308,8 +308,8 @@ func (p *prover) changes() {
 // that the rest of an agreement does not.
 func (p *prover) agreements() {
 	p.t.Helper()
-	for _, a := range p.w.Agreements {
-		if len(a.Spare) == 0 {
+	for _, a := range p.w.Redundancies {
+		if len(a.Redundant) == 0 {
 			p.t.Errorf("%v agree, but none can be spared", a.Couplings)
 		}
 		for _, i := range a.Elements {
@@ -326,8 +326,8 @@ func (p *prover) agreements() {
 			case kinematics.Reversed:
 				same = !ahead
 			}
-			if same != slices.Contains(a.Spare, i) {
-				p.t.Errorf("without coupling %d the motions stay: %v; to be spared of %v: %v", i, same, a.Couplings, a.Spare)
+			if same != slices.Contains(a.Redundant, i) {
+				p.t.Errorf("without coupling %d the motions stay: %v; to be spared of %v: %v", i, same, a.Couplings, a.Redundant)
 			}
 		}
 	}
@@ -446,7 +446,7 @@ func TestExplainRandom(t *testing.T) {
 	for _, seed := range seeds {
 		th := throw(t, seed)
 		sys := solve.Compile(th.train)
-		p := newProver(t, sys, reading.NewCharter(sys), &th.train.Ranges[0], th.faults)
+		p := newProver(t, sys, reading.NewReader(sys), &th.train.Ranges[0], th.faults)
 		if p.conflicts() {
 			several++
 		}
@@ -468,7 +468,7 @@ func TestExplainRandom(t *testing.T) {
 				}
 			}
 		}
-		agree += len(p.w.Agreements)
+		agree += len(p.w.Redundancies)
 		for _, path := range p.w.Paths {
 			if slices.ContainsFunc(path.Steps, func(s reading.Step) bool { return s.Back >= 0 }) {
 				circulating++
@@ -492,14 +492,14 @@ func TestExplainLibrary(t *testing.T) {
 	for _, name := range gearsets.Names() {
 		train := libraryTrain(t, name)
 		sys := solve.Compile(train)
-		charter := reading.NewCharter(sys)
+		reader := reading.NewReader(sys)
 		for n, f := range append([]kinematics.Fault{{}}, train.SingleFaults()...) {
 			var faults []kinematics.Fault
 			if n > 0 {
 				faults = []kinematics.Fault{f}
 			}
 			for i := range train.Ranges {
-				p := newProver(t, sys, charter, &train.Ranges[i], faults)
+				p := newProver(t, sys, reader, &train.Ranges[i], faults)
 				p.minimal()
 				p.paths()
 				p.words()

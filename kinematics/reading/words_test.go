@@ -111,8 +111,8 @@ func TestWords(t *testing.T) {
 			}
 			faults = append(faults, f)
 		}
-		charter := reading.NewCharter(solve.Compile(train))
-		chart := charter.Chart(faults...)
+		reader := reading.NewReader(solve.Compile(train))
+		chart := reader.Chart(faults...)
 		cell := chart.Rows[0].Faulty
 		said := cell.Reading.Has(c.word) || cell.Lurch == c.word || c.word == reading.As && cell.As != "" ||
 			c.word == reading.StartsIn && len(chart.Positions) == 1 ||

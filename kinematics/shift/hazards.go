@@ -4,12 +4,12 @@ import "tieup/kinematics/reading"
 
 // Hazards says what a shift under faults can do to people that the healthy one
 // does not: in the two ranges, and on the way.
-func (f *Finder) Hazards(s *Shift) []reading.Hazard {
+func (f *Predictor) Hazards(s *Shift) []reading.Hazard {
 	if len(s.Faults) == 0 {
 		return nil
 	}
 	h := f.Shift(s.Pair)
-	found := append(reading.Hazards(h.First.Cell, s.First.Cell), reading.Hazards(h.Second.Cell, s.Second.Cell)...)
+	found := append(reading.Hazards(h.First.RangeReading, s.First.RangeReading), reading.Hazards(h.Second.RangeReading, s.Second.RangeReading)...)
 	if s.First.Lurch != h.First.Lurch || s.Second.Lurch != h.Second.Lurch || s.Pulling.Verdict == Lurches && h.Pulling.Verdict != Lurches {
 		found = append(found, reading.Moves)
 	}

@@ -48,7 +48,7 @@ type Hole struct {
 
 // hole finds the torque hole of a shift, nil where none is defined: at a
 // standstill, where no on-coming element carries torque, or none slips.
-func (f *Finder) hole(s *Shift, first kinematics.State) *Hole {
+func (f *Predictor) hole(s *Shift, first kinematics.State) *Hole {
 	if s.Standing || !s.First.Outcome.Drives() || !s.Second.Outcome.Drives() {
 		return nil
 	}
@@ -56,7 +56,7 @@ func (f *Finder) hole(s *Shift, first kinematics.State) *Hole {
 	a, b := f.sys.Motion(first), f.sys.Motion(s.at(first, all))
 	h := &Hole{Rated: true}
 	carried := mostLoaded(f.sys.Carrying(b), s)
-	grip := &solve.Grip{State: first.Clone(), Capacity: make([]*big.Rat, len(first.Modes))}
+	grip := &solve.Capacities{State: first.Clone(), Capacity: make([]*big.Rat, len(first.Modes))}
 	for _, c := range s.Changes {
 		if !c.OnComing() || !s.Train.Couplings[c.Coupling].Kind.Friction() || !carried.Carries(c.Coupling) {
 			continue
@@ -105,7 +105,7 @@ func (f *Finder) hole(s *Shift, first kinematics.State) *Hole {
 }
 
 // full finds what is left when an on-coming element carries its rating.
-func (h *Hole) full(f *Finder, at func(solve.Frac) solve.Frac) {
+func (h *Hole) full(f *Predictor, at func(solve.Frac) solve.Frac) {
 	scale := solve.ScaleOf(f.sys.Train)
 	if scale.Rated.Sign() == 0 {
 		h.Rated = false
@@ -149,7 +149,7 @@ func mostLoaded(ways []solve.Equilibrium, s *Shift) *solve.Equilibrium {
 
 // letsGo says whether all that carries torque in the first range and none in the
 // second is one-way clutches.
-func (f *Finder) letsGo(s *Shift, a, b *solve.Motion) bool {
+func (f *Predictor) letsGo(s *Shift, a, b *solve.Motion) bool {
 	carry := func(m *solve.Motion) (list []int) {
 		for _, e := range f.sys.Carrying(m) {
 			list = append(list, e.Carry...)
@@ -159,7 +159,7 @@ func (f *Finder) letsGo(s *Shift, a, b *solve.Motion) bool {
 	after := carry(b)
 	unloaded := false
 	for _, i := range carry(a) {
-		if slices.Contains(after, i) || i >= s.Train.Elements {
+		if slices.Contains(after, i) || i >= s.Train.ElementCount {
 			continue
 		}
 		if s.Train.Couplings[i].Kind != kinematics.OneWay {

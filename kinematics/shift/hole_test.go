@@ -28,7 +28,7 @@ import (
 // 1.5 x 5/11 = 15/22 the output is down to 1 - 15/22 = 7/22.
 func TestHoleByHand(t *testing.T) {
 	train := library(t, "depot-shuttle-three-speed")
-	f := shift.NewFinder(solve.Compile(train))
+	f := shift.NewPredictor(solve.Compile(train))
 	for _, c := range []struct {
 		from, to         string
 		onComing, torque string
@@ -80,7 +80,7 @@ func TestHoleByEquilibrium(t *testing.T) {
 	for _, name := range gearsets.Names() {
 		train := library(t, name)
 		sys := solve.Compile(train)
-		f := shift.NewFinder(sys)
+		f := shift.NewPredictor(sys)
 		for _, p := range f.Pairs() {
 			s := f.Shift(p)
 			h := s.Hole

@@ -253,7 +253,7 @@ func TestOracle(t *testing.T) {
 				cases = append(cases, []kinematics.Fault{f})
 			}
 		}
-		finder := shift.NewFinder(solve.Compile(train))
+		finder := shift.NewPredictor(solve.Compile(train))
 		oracle := &player{train, map[string]found{}}
 		for _, p := range finder.Pairs() {
 			for _, faults := range cases {

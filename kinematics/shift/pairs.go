@@ -15,18 +15,18 @@ type Pair struct {
 	Selector bool
 }
 
-// A Finder finds the shifts of one train. It reuses its kernel, so it must not
+// A Predictor finds the shifts of one train. It reuses its kernel, so it must not
 // be used by two goroutines at once.
-type Finder struct {
+type Predictor struct {
 	sys     *solve.System
 	kernel  *solve.Kernel
-	charter *reading.Charter
+	reader *reading.Reader
 	healthy []solve.Outcome // parallel to Train.Ranges
 }
 
-// NewFinder returns a finder for a compiled train.
-func NewFinder(sys *solve.System) *Finder {
-	f := &Finder{sys: sys, kernel: sys.Kernel(), charter: reading.NewCharter(sys)}
+// NewPredictor returns a finder for a compiled train.
+func NewPredictor(sys *solve.System) *Predictor {
+	f := &Predictor{sys: sys, kernel: sys.Kernel(), reader: reading.NewReader(sys)}
 	for i := range sys.Train.Ranges {
 		f.healthy = append(f.healthy, f.kernel.Outcome(sys.Train.In(&sys.Train.Ranges[i])))
 	}
@@ -42,7 +42,7 @@ func NewFinder(sys *solve.System) *Finder {
 //
 // Ranges that differ in their input or output shafts are not paired: they are
 // different uses of a train, not its gears.
-func (f *Finder) Pairs() []Pair {
+func (f *Predictor) Pairs() []Pair {
 	t := f.sys.Train
 	positions := t.Positions
 	if len(positions) == 0 {
@@ -73,7 +73,7 @@ func (f *Finder) Pairs() []Pair {
 }
 
 // selector pairs the ranges of two positions.
-func (f *Finder) selector(from, to []int, add func(from, to int, selector bool)) {
+func (f *Predictor) selector(from, to []int, add func(from, to int, selector bool)) {
 	if len(from) == 0 || len(to) == 0 {
 		return
 	}
@@ -87,7 +87,7 @@ func (f *Finder) selector(from, to []int, add func(from, to int, selector bool))
 
 // Comparable says whether there is a shift between two ranges: they are not the
 // same one and have the same input and output.
-func (f *Finder) Comparable(from, to int) bool {
+func (f *Predictor) Comparable(from, to int) bool {
 	a, b := &f.sys.Train.Ranges[from], &f.sys.Train.Ranges[to]
 	return from != to && a.Input == b.Input && a.Output == b.Output
 }

@@ -7,7 +7,7 @@ import (
 )
 
 // SpeedsAlone refuses faults that only torques can tell from a sound train: a
-// [Finder] compares speeds.
+// [Predictor] compares speeds.
 func SpeedsAlone(t *kinematics.Train, faults []kinematics.Fault) error {
 	for _, f := range faults {
 		if f.Kind == kinematics.Weak || f.Kind == kinematics.Dragging || f.Share.IsSet() {

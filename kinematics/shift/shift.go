@@ -37,7 +37,7 @@ type State struct {
 	Holding []int
 	// Cell is what the train does; its As names any healthy range that drives
 	// so, except for the two ranges at their own ratio.
-	reading.Cell
+	reading.RangeReading
 	// Pulling and Coasting are the effects in a rolling vehicle. At a
 	// standstill Pulling says what counts there, and Coasting means nothing.
 	Pulling, Coasting Effect
@@ -78,7 +78,7 @@ type Shift struct {
 }
 
 // Shift finds what the way from one range to another risks under faults.
-func (f *Finder) Shift(p Pair, faults ...kinematics.Fault) *Shift {
+func (f *Predictor) Shift(p Pair, faults ...kinematics.Fault) *Shift {
 	t := f.sys.Train
 	from, to := &t.Ranges[p.From], &t.Ranges[p.To]
 	s := &Shift{Pair: p, Train: t, Faults: faults}
@@ -90,7 +90,7 @@ func (f *Finder) Shift(p Pair, faults ...kinematics.Fault) *Shift {
 	all := uint64(1)<<len(s.Changes) - 1
 	at := func(changed uint64) State { return f.state(s, first, changed) }
 	s.First, s.Second = at(0), at(all)
-	s.First.Cell, s.Second.Cell = f.charter.Cell(p.From, faults...), f.charter.Cell(p.To, faults...)
+	s.First.RangeReading, s.Second.RangeReading = f.reader.Cell(p.From, faults...), f.reader.Cell(p.To, faults...)
 	off := s.offGoing()
 	overlap, underlap := all&^off, off
 	twoSided := off != 0 && off != all
@@ -196,10 +196,10 @@ func (s *Shift) way(from, to solve.Outcome) {
 }
 
 // state finds what the train does with the given couplings changed.
-func (f *Finder) state(s *Shift, first kinematics.State, changed uint64) State {
+func (f *Predictor) state(s *Shift, first kinematics.State, changed uint64) State {
 	st := s.at(first, changed)
 	o := f.kernel.Outcome(st)
-	x := State{Changed: changed, Cell: reading.Cell{Outcome: o, Reading: reading.Of(s.Train, o)}}
+	x := State{Changed: changed, RangeReading: reading.RangeReading{Outcome: o, Reading: reading.Of(s.Train, o)}}
 	if ratio, drives := o.Ratio(); drives {
 		x.As = f.as(s, o.Verdict, ratio)
 	}
@@ -223,7 +223,7 @@ func (s *Shift) at(first kinematics.State, changed uint64) kinematics.State {
 }
 
 // effects measures every state by the two ranges.
-func (s *Shift) effects(f *Finder) {
+func (s *Shift) effects(f *Predictor) {
 	states := []*State{&s.First, &s.Second}
 	for i := range s.Partial {
 		states = append(states, &s.Partial[i])
@@ -240,7 +240,7 @@ func (s *Shift) effects(f *Finder) {
 }
 
 // effect measures a state by the two ranges, rolling.
-func (s *Shift) effect(f *Finder, o solve.Outcome, settle func(solve.Outcome, solve.Verdict) settling, out outside) Effect {
+func (s *Shift) effect(f *Predictor, o solve.Outcome, settle func(solve.Outcome, solve.Verdict) settling, out outside) Effect {
 	x := settle(o, s.Way)
 	from, to := settle(s.First.Outcome, s.Way), settle(s.Second.Outcome, s.Way)
 	e := Effect{Kind: x.against(from, to, out), Speed: x.speed, verdict: o.Verdict, back: x.back}
@@ -251,7 +251,7 @@ func (s *Shift) effect(f *Finder, o solve.Outcome, settle func(solve.Outcome, so
 }
 
 // as names the first healthy range that drives a way at a ratio of that size.
-func (f *Finder) as(s *Shift, way solve.Verdict, size solve.Frac) string {
+func (f *Predictor) as(s *Shift, way solve.Verdict, size solve.Frac) string {
 	for i, o := range f.healthy {
 		ratio, drives := o.Ratio()
 		if !drives || o.Verdict != way || i != s.From && !f.Comparable(s.From, i) {

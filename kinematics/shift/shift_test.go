@@ -41,7 +41,7 @@ func TestPairs(t *testing.T) {
 		{ports, "low-high high-low", ""},
 	} {
 		var position, selector []string
-		for _, p := range shift.NewFinder(solve.Compile(c.train)).Pairs() {
+		for _, p := range shift.NewPredictor(solve.Compile(c.train)).Pairs() {
 			name := c.train.Ranges[p.From].Name + "-" + c.train.Ranges[p.To].Name
 			if p.Selector {
 				selector = append(selector, name)
@@ -212,7 +212,7 @@ func TestOverlapAndUnderlapDecide(t *testing.T) {
 		if name != train.Name {
 			train = library(t, name)
 		}
-		finder := shift.NewFinder(solve.Compile(train))
+		finder := shift.NewPredictor(solve.Compile(train))
 		cases := [][]kinematics.Fault{nil}
 		for _, f := range train.SingleFaults() {
 			cases = append(cases, []kinematics.Fault{f})
@@ -398,7 +398,7 @@ func TestEveryWord(t *testing.T) {
 // TestHazards: only what the faults add is a hazard.
 func TestHazards(t *testing.T) {
 	train := library(t, "simpson-three-speed")
-	finder := shift.NewFinder(solve.Compile(train))
+	finder := shift.NewPredictor(solve.Compile(train))
 	hazards := func(from, to string, faults ...kinematics.Fault) map[reading.Hazard]bool {
 		a, _ := train.Range(from)
 		b, _ := train.Range(to)
@@ -442,7 +442,7 @@ func TestThereAndBack(t *testing.T) {
 	}
 	for _, name := range gearsets.Names() {
 		train := library(t, name)
-		finder := shift.NewFinder(solve.Compile(train))
+		finder := shift.NewPredictor(solve.Compile(train))
 		for _, p := range finder.Pairs() {
 			cases := [][]kinematics.Fault{nil}
 			for _, f := range train.SingleFaults() {
@@ -473,7 +473,7 @@ func TestThereAndBack(t *testing.T) {
 func TestSinglesPassNothing(t *testing.T) {
 	for _, name := range gearsets.Names() {
 		train := library(t, name)
-		finder := shift.NewFinder(solve.Compile(train))
+		finder := shift.NewPredictor(solve.Compile(train))
 		for _, p := range finder.Pairs() {
 			s := finder.Shift(p)
 			if len(s.Changes) == 1 && !s.Standing && s.Pulling.Verdict != shift.SafeEitherWay && s.Pulling.Verdict != shift.Same {
@@ -485,7 +485,7 @@ func TestSinglesPassNothing(t *testing.T) {
 
 func BenchmarkShiftsEightSpeed(b *testing.B) {
 	train := library(b, "four-carrier-eight-speed")
-	finder := shift.NewFinder(solve.Compile(train))
+	finder := shift.NewPredictor(solve.Compile(train))
 	pairs := finder.Pairs()
 	for b.Loop() {
 		for _, p := range pairs {

@@ -247,7 +247,7 @@ func (s *Shift) order(effect func(*State) *Effect) []int {
 
 // freewheels finds the one-way clutches that make early or late safe, by trying
 // what the state would do if they were seized or slipped.
-func (v *View) freewheels(f *Finder, s *Shift, first kinematics.State,
+func (v *View) freewheels(f *Predictor, s *Shift, first kinematics.State,
 	settle func(solve.Outcome, solve.Verdict) settling, out outside) {
 	if !v.Verdict.Safe() || v.Verdict == Same {
 		return

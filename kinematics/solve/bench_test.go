@@ -30,7 +30,7 @@ var sweeps = []struct {
 // last in these trains.
 func combinations(t *kinematics.Train) []kinematics.State {
 	n := 0
-	for n < t.Elements && t.Couplings[n].Kind != kinematics.OneWay {
+	for n < t.ElementCount && t.Couplings[n].Kind != kinematics.OneWay {
 		n++
 	}
 	states := make([]kinematics.State, 1<<n)

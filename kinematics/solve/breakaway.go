@@ -8,18 +8,18 @@ import (
 	"tieup/kinematics/internal/exact"
 )
 
-// A Break says what gives first when a gripped train is forced to move: the
+// A Mechanism says what gives first when a gripped train is forced to move: the
 // motion of least dissipation of a rigid-plastic body [Drucker, Prager and
 // Greenberg 1952]. Torques are on the scale of the ratings, speeds per unit of
 // the forced motion.
-type Break struct {
-	End BreakEnd
+type Mechanism struct {
+	End MechanismEnd
 	// Torque is what the forced motion costs: at the input for Standing, at the
 	// output for Rolling (positive when the train resists being rolled).
 	Torque Frac
 	// Optima are the corners of the set of all motions that cost as little:
 	// several when elements could give first just as well as others.
-	Optima []BreakMotion
+	Optima []MechanismMotion
 	// Output and Input are the speeds that these motions leave possible.
 	Output, Input Interval
 	// Dual is the torque that each coupling exerts on its member A, parallel to
@@ -35,18 +35,18 @@ type Break struct {
 	Proved                    bool
 }
 
-// BreakEnd says how a forced motion ends.
-type BreakEnd uint8
+// MechanismEnd says how a forced motion ends.
+type MechanismEnd uint8
 
 // The ends of a forced motion.
 const (
-	Moves    BreakEnd = iota // at the torque found
-	Jams                     // nothing can slip: something must break
-	RunsAway                 // the stated engine torque is not resisted: the engine runs up
+	Moves    MechanismEnd = iota // at the torque found
+	Jams                         // nothing can slip: something must break
+	RunsAway                     // the stated engine torque is not resisted: the engine runs up
 )
 
-// A BreakMotion is a motion in which a train gives.
-type BreakMotion struct {
+// A MechanismMotion is a motion in which a train gives.
+type MechanismMotion struct {
 	Input, Output Frac
 	Slip          []Frac // of every coupling, parallel to Train.Couplings
 	Slips         []int  // friction elements that slip, ascending
@@ -65,7 +65,7 @@ type forced struct {
 // (the vehicle's, the same both ways, >= 0), and finds the input torque needed:
 //
 //	min sum C|slip| + R|out|.
-func (s *System) Standing(g *Grip, resistance Frac) *Break {
+func (s *System) Standing(g *Capacities, resistance Frac) *Mechanism {
 	x := s.gripped(g)
 	return x.force(x.standing(resistance))
 }
@@ -83,7 +83,7 @@ func (x *gripped) standing(resistance Frac) forced {
 // that drags at the output:
 //
 //	min sum C|slip| - T in.
-func (s *System) Rolling(g *Grip, forward bool, torque Frac) *Break {
+func (s *System) Rolling(g *Capacities, forward bool, torque Frac) *Mechanism {
 	x := s.gripped(g)
 	return x.force(x.rolling(forward, torque))
 }
@@ -105,13 +105,13 @@ func negative(r exact.Row) exact.Row { return exact.Combine(big.NewInt(-1), r, n
 type gripped struct {
 	*basis
 	t                       *kinematics.Train
-	g                       *Grip
+	g                       *Capacities
 	friction, oneWay, rigid []int
 	ways                    []exact.Row // rows of oneWay, >= 0
 	locks                   []exact.Row // rows of rigid, = 0
 }
 
-func (s *System) gripped(g *Grip) *gripped {
+func (s *System) gripped(g *Capacities) *gripped {
 	x := &gripped{basis: s.basisOf(g.State.Modes), t: s.Train, g: g}
 	for i, m := range g.State.Modes {
 		switch {
@@ -140,16 +140,16 @@ func (x *gripped) program(f forced) *exact.Program {
 }
 
 // force solves the program of a forced motion and describes its optimum.
-func (x *gripped) force(f forced) *Break {
+func (x *gripped) force(f forced) *Mechanism {
 	p := x.program(f)
 	sol := p.Solve()
 	switch sol.Status {
 	case exact.Infeasible:
-		return &Break{End: Jams}
+		return &Mechanism{End: Jams}
 	case exact.Unbounded:
-		return &Break{End: RunsAway}
+		return &Mechanism{End: RunsAway}
 	}
-	r := &Break{Torque: sol.Value, Dual: zeros(len(x.g.State.Modes))}
+	r := &Mechanism{Torque: sol.Value, Dual: zeros(len(x.g.State.Modes))}
 	for k, i := range x.friction {
 		r.Dual[i] = sol.TermDual[k+1]
 	}
@@ -176,8 +176,8 @@ func (x *gripped) force(f forced) *Break {
 }
 
 // only takes the motion of a solution as the one optimum.
-func (x *gripped) only(f forced, r *Break, sol *exact.Solution) {
-	m := BreakMotion{Input: FracOf(1, 1), Output: sol.Terms[0], Slip: zeros(len(x.g.State.Modes))}
+func (x *gripped) only(f forced, r *Mechanism, sol *exact.Solution) {
+	m := MechanismMotion{Input: FracOf(1, 1), Output: sol.Terms[0], Slip: zeros(len(x.g.State.Modes))}
 	if !f.standing {
 		m.Output, m.Input = FracOf(f.sense, 1), m.Output
 	}
@@ -188,7 +188,7 @@ func (x *gripped) only(f forced, r *Break, sol *exact.Solution) {
 		m.Slip[i] = sol.NonNegative[k]
 	}
 	x.heat(&m)
-	r.Optima = []BreakMotion{m}
+	r.Optima = []MechanismMotion{m}
 	in, out := exact.Finite(m.Input), exact.Finite(m.Output)
 	r.Input, r.Output = Interval{Min: in, Max: in}, Interval{Min: out, Max: out}
 }
@@ -218,10 +218,10 @@ func (x *gripped) dissipation(c corner) *big.Rat {
 }
 
 // motion describes a corner with unit > 0, per unit.
-func (x *gripped) motion(f forced, c corner) BreakMotion {
+func (x *gripped) motion(f forced, c corner) MechanismMotion {
 	one := new(big.Rat).SetInt(c.unit)
 	per := func(v *big.Int) Frac { return RatFrac(new(big.Rat).Quo(new(big.Rat).SetInt(v), one)) }
-	m := BreakMotion{Input: FracOf(1, 1), Output: per(c.other), Slip: zeros(len(x.g.State.Modes))}
+	m := MechanismMotion{Input: FracOf(1, 1), Output: per(c.other), Slip: zeros(len(x.g.State.Modes))}
 	if !f.standing {
 		m.Output, m.Input = FracOf(f.sense, 1), m.Output
 	}
@@ -237,7 +237,7 @@ func (x *gripped) motion(f forced, c corner) BreakMotion {
 
 // heat completes a motion by what slips, and turns the slips of one-way clutches
 // fitted backwards, of which the rows are the negative.
-func (x *gripped) heat(m *BreakMotion) {
+func (x *gripped) heat(m *MechanismMotion) {
 	for _, i := range x.oneWay {
 		if x.g.State.Modes[i] == kinematics.Reversed {
 			m.Slip[i] = m.Slip[i].Neg()
@@ -291,7 +291,7 @@ func (x *gripped) corners(f forced, yield func(corner)) {
 // face finds the corners of the optimal face, those whose cost is the optimum,
 // and what speeds of the other end they and the directions that cost nothing
 // leave possible.
-func (x *gripped) face(f forced, r *Break) {
+func (x *gripped) face(f forced, r *Mechanism) {
 	at := Interval{Empty: true}
 	widen := func(b Bound) {
 		if at.Empty || b.Cmp(at.Min) < 0 {
@@ -347,7 +347,7 @@ type Stretch struct {
 	// At From the input torque needed is Torque; it grows with the resistance by
 	// Slope, which is the output speed of the motions, without sign.
 	Torque, Slope Frac
-	Optima        []BreakMotion // all that cost the same over the whole stretch
+	Optima        []MechanismMotion // all that cost the same over the whole stretch
 }
 
 // Stretches returns how the answer of [System.Standing] changes as the
@@ -355,12 +355,12 @@ type Stretch struct {
 // concave chain of lines c + R|out|, one per corner that is ever the cheapest, so
 // that the points where the answer switches are computed, not sampled. It is
 // empty if nothing can slip.
-func (s *System) Stretches(g *Grip) []Stretch {
+func (s *System) Stretches(g *Capacities) []Stretch {
 	x := s.gripped(g)
 	f := x.standing(FracOf(0, 1))
 	type line struct {
 		c, o   *big.Rat
-		optima []BreakMotion
+		optima []MechanismMotion
 	}
 	var lines []*line
 	x.corners(f, func(c corner) {
@@ -378,7 +378,7 @@ func (s *System) Stretches(g *Grip) []Stretch {
 				return
 			}
 		}
-		lines = append(lines, &line{cost, out, []BreakMotion{x.motion(f, c)}})
+		lines = append(lines, &line{cost, out, []MechanismMotion{x.motion(f, c)}})
 	})
 	if len(lines) == 0 {
 		return nil

@@ -17,18 +17,18 @@ import (
 
 // singleFaultGrips are the grips of every range of a train under every single
 // fault, and healthy.
-func singleFaultGrips(t testing.TB, train *kinematics.Train) (*solve.System, []*solve.Grip) {
+func singleFaultGrips(t testing.TB, train *kinematics.Train) (*solve.System, []*solve.Capacities) {
 	t.Helper()
 	sys := solve.Compile(train)
 	ratings := sys.Ratings(solve.ScaleOf(train), solve.DefaultReserve(), nil)
-	var grips []*solve.Grip
+	var grips []*solve.Capacities
 	for i := range train.Ranges {
 		for _, f := range torqueFaults(train) {
 			var faults []kinematics.Fault
 			if f != nil {
 				faults = append(faults, *f)
 			}
-			g, err := sys.Grip(&train.Ranges[i], faults, ratings)
+			g, err := sys.Capacities(&train.Ranges[i], faults, ratings)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -40,7 +40,7 @@ func singleFaultGrips(t testing.TB, train *kinematics.Train) (*solve.System, []*
 
 // programsOf are the programs of a table: standing with free wheels, and rolling
 // both ways.
-func programsOf(sys *solve.System, grips []*solve.Grip) []*exact.Program {
+func programsOf(sys *solve.System, grips []*solve.Capacities) []*exact.Program {
 	zero := solve.FracOf(0, 1)
 	var list []*exact.Program
 	for _, g := range grips {

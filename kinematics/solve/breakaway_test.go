@@ -35,14 +35,14 @@ func faultsOf(t testing.TB, train *kinematics.Train, texts ...string) []kinemati
 }
 
 // gripOf is the grip of a range of a train with its usual ratings.
-func gripOf(t testing.TB, sys *solve.System, name string, faults ...string) *solve.Grip {
+func gripOf(t testing.TB, sys *solve.System, name string, faults ...string) *solve.Capacities {
 	t.Helper()
 	r, ok := sys.Train.Range(name)
 	if !ok {
 		t.Fatalf("no range %s", name)
 	}
 	ratings := sys.Ratings(solve.ScaleOf(sys.Train), solve.DefaultReserve(), nil)
-	g, err := sys.Grip(&sys.Train.Ranges[r], faultsOf(t, sys.Train, faults...), ratings)
+	g, err := sys.Capacities(&sys.Train.Ranges[r], faultsOf(t, sys.Train, faults...), ratings)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,7 +50,7 @@ func gripOf(t testing.TB, sys *solve.System, name string, faults ...string) *sol
 }
 
 // slips names what slips in a motion.
-func slips(t *kinematics.Train, m solve.BreakMotion) []string {
+func slips(t *kinematics.Train, m solve.MechanismMotion) []string {
 	var names []string
 	for _, i := range m.Slips {
 		names = append(names, t.Couplings[i].Name)
@@ -119,7 +119,7 @@ func TestSimpsonByHand(t *testing.T) {
 	direct, low, roller := element("direct"), element("low-reverse"), element("roller")
 	for _, c := range []struct {
 		name                string
-		b                   *solve.Break
+		b                   *solve.Mechanism
 		torque              string
 		slips, slip         string
 		input, output       string
@@ -170,11 +170,11 @@ func throwClutches(t fataler, d dice) *kinematics.Train {
 
 // throwGrip throws a range of a random train with ratings and up to three faults
 // of any kind, and what is gripped.
-func throwGrip(d dice, sys *solve.System) *solve.Grip {
+func throwGrip(d dice, sys *solve.System) *solve.Capacities {
 	train := sys.Train
 	r := kinematics.Range{Input: train.Input, Output: train.Output}
 	ratings := make([]solve.Rating, len(train.Couplings))
-	for i, c := range train.Couplings[:train.Elements] {
+	for i, c := range train.Couplings[:train.ElementCount] {
 		if (c.Kind != kinematics.OneWay || c.Switched) && d.odds(2) {
 			r.Apply = append(r.Apply, i)
 		}
@@ -195,7 +195,7 @@ func throwGrip(d dice, sys *solve.System) *solve.Grip {
 			faults = append(faults, f)
 		}
 	}
-	g, err := sys.Grip(&r, faults, ratings)
+	g, err := sys.Capacities(&r, faults, ratings)
 	if err != nil {
 		panic(err)
 	}
@@ -204,7 +204,7 @@ func throwGrip(d dice, sys *solve.System) *solve.Grip {
 
 // A push is one forced motion of a grip, as the tests see it.
 type push struct {
-	b          *solve.Break
+	b          *solve.Mechanism
 	standing   bool
 	resistance solve.Frac // of a standing vehicle
 	engine     solve.Frac // torque while rolling
@@ -212,7 +212,7 @@ type push struct {
 }
 
 // pushes forces a grip every way.
-func pushes(sys *solve.System, g *solve.Grip, r, engine solve.Frac) []push {
+func pushes(sys *solve.System, g *solve.Capacities, r, engine solve.Frac) []push {
 	zero, way := solve.FracOf(0, 1), int64(sys.Train.Forward)
 	return []push{
 		{b: sys.Standing(g, zero), standing: true, resistance: zero},
@@ -224,7 +224,7 @@ func pushes(sys *solve.System, g *solve.Grip, r, engine solve.Frac) []push {
 }
 
 // rigidOracle is the oracle of a grip in which all that can slip is released.
-func rigidOracle(train *kinematics.Train, g *solve.Grip) *oracle {
+func rigidOracle(train *kinematics.Train, g *solve.Capacities) *oracle {
 	st := g.State.Clone()
 	for i, c := range g.Capacity {
 		if c != nil {
@@ -237,7 +237,7 @@ func rigidOracle(train *kinematics.Train, g *solve.Grip) *oracle {
 // checkPush checks an answer with nothing but the oracle's equations: the motions
 // are possible and cost what is said, the torques are an equilibrium of every
 // member within the capacities, and the two agree. That proves both.
-func checkPush(t *testing.T, train *kinematics.Train, g *solve.Grip, p push) {
+func checkPush(t *testing.T, train *kinematics.Train, g *solve.Capacities, p push) {
 	t.Helper()
 	b, o := p.b, rigidOracle(train, g)
 	unit, of := g.State.Input, int64(1)
@@ -268,7 +268,7 @@ func checkPush(t *testing.T, train *kinematics.Train, g *solve.Grip, p push) {
 
 // checkMotion checks that a motion is possible and that energy is kept: what the
 // forced end puts in is slip heat, plus what goes out at the other end.
-func checkMotion(t *testing.T, train *kinematics.Train, g *solve.Grip, p push, o *oracle, m solve.BreakMotion) {
+func checkMotion(t *testing.T, train *kinematics.Train, g *solve.Capacities, p push, o *oracle, m solve.MechanismMotion) {
 	t.Helper()
 	at := o.where(o.speed[g.State.Input], m.Input.Rat()).where(o.speed[g.State.Output], m.Output.Rat())
 	heat, listed := solve.FracOf(0, 1), solve.FracOf(0, 1)
@@ -323,7 +323,7 @@ func size(f solve.Frac) solve.Frac {
 
 // checkDual checks that the torques are within the capacities and that there are
 // tooth loads and spline torques that put every member into equilibrium.
-func checkDual(t *testing.T, train *kinematics.Train, g *solve.Grip, p push) {
+func checkDual(t *testing.T, train *kinematics.Train, g *solve.Capacities, p push) {
 	t.Helper()
 	unknowns := len(train.Meshes)
 	column := map[int]int{} // of sound splines
@@ -390,7 +390,7 @@ func checkDual(t *testing.T, train *kinematics.Train, g *solve.Grip, p push) {
 // and faults.
 func TestBreakawayOfRandomTrains(t *testing.T) {
 	const trains = 800
-	ends := map[solve.BreakEnd]int{}
+	ends := map[solve.MechanismEnd]int{}
 	slipping, ties := 0, 0
 	for seed := range uint64(trains) {
 		d := seeded(seed)
@@ -469,9 +469,9 @@ func TestBreakawayLaws(t *testing.T) {
 }
 
 // easier says whether a moves at less than b.
-func easier(a, b *solve.Break) bool {
-	rank := func(x *solve.Break) int {
-		return map[solve.BreakEnd]int{solve.RunsAway: 0, solve.Moves: 1, solve.Jams: 2}[x.End]
+func easier(a, b *solve.Mechanism) bool {
+	rank := func(x *solve.Mechanism) int {
+		return map[solve.MechanismEnd]int{solve.RunsAway: 0, solve.Moves: 1, solve.Jams: 2}[x.End]
 	}
 	if rank(a) != rank(b) {
 		return rank(a) < rank(b)
@@ -530,15 +530,15 @@ func TestStretches(t *testing.T) {
 	}
 }
 
-func sameMotions(a, b []solve.BreakMotion) bool {
-	key := func(m solve.BreakMotion) string {
+func sameMotions(a, b []solve.MechanismMotion) bool {
+	key := func(m solve.MechanismMotion) string {
 		s := m.Input.String() + " " + m.Output.String()
 		for _, x := range m.Slip {
 			s += " " + x.String()
 		}
 		return s
 	}
-	keys := func(list []solve.BreakMotion) (ks []string) {
+	keys := func(list []solve.MechanismMotion) (ks []string) {
 		for _, m := range list {
 			ks = append(ks, key(m))
 		}
@@ -589,7 +589,7 @@ func TestRatings(t *testing.T) {
 	if r := at(rs, "forward"); r.Origin != solve.Unscaled {
 		t.Errorf("forward has a rating without a rated torque: %+v", r)
 	}
-	_, err := ms.Grip(&metric.Ranges[3], nil, rs)
+	_, err := ms.Capacities(&metric.Ranges[3], nil, rs)
 	var missing *solve.MissingRatingError
 	if !errors.As(err, &missing) || !slices.Equal(missing.Unscaled, []string{"forward"}) {
 		t.Errorf("D1: %v", err)
@@ -611,13 +611,13 @@ func TestEngineAgainstBrake(t *testing.T) {
 	b.Range("N", "brake")
 	sys := solve.Compile(build(t, b))
 	one := solve.FracOf(1, 1)
-	g, err := sys.Grip(&sys.Train.Ranges[0], nil, sys.Ratings(solve.ScaleOf(sys.Train), one, map[int]solve.Frac{0: one}))
+	g, err := sys.Capacities(&sys.Train.Ranges[0], nil, sys.Ratings(solve.ScaleOf(sys.Train), one, map[int]solve.Frac{0: one}))
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range []struct {
 		engine solve.Frac
-		end    solve.BreakEnd
+		end    solve.MechanismEnd
 		input  string
 	}{
 		{solve.FracOf(1, 2), solve.Moves, "0 to 0"},

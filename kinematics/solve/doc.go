@@ -36,7 +36,7 @@
 //
 // # Breakaway
 //
-// [System.Grip] gives friction elements a capacity, and [System.Standing] and
+// [System.Capacities] gives friction elements a capacity, and [System.Standing] and
 // [System.Rolling] force the train to move: among all motions the one of least
 // dissipation is that in which it gives [Drucker, Prager and Greenberg 1952]. The
 // linear program is solved in integers, and torques that balance it within all

@@ -201,7 +201,7 @@ func (b *freeBodies) splines(l *loading, member []Frac) []Frac {
 	open := make([]int, len(b.t.Members)) // splines at each body that are not yet known
 	open[kinematics.Housing] = len(b.t.Couplings)
 	var todo []int
-	for i := b.t.Elements; i < len(b.t.Couplings); i++ {
+	for i := b.t.ElementCount; i < len(b.t.Couplings); i++ {
 		if b.st.Modes[i] == kinematics.Locked {
 			todo = append(todo, i)
 			open[b.t.Couplings[i].A]++

@@ -30,7 +30,7 @@ func TestLoadOverAMemberOfTwoJoints(t *testing.T) {
 	}
 	st := train.In(&train.Ranges[0])
 	l := solve.Compile(train).Pulling(st, solve.NoLosses())
-	if l.Trouble != solve.NoTrouble || len(l.Ways) != 1 {
+	if l.Trouble != solve.NoLossTrouble || len(l.Ways) != 1 {
 		t.Fatalf("trouble %v, %d ways", l.Trouble, len(l.Ways))
 	}
 	for name, want := range map[string]solve.Frac{

@@ -67,7 +67,7 @@ func TestLockedTogetherTurnsAsOne(t *testing.T) {
 			r.elements = append(r.elements, elementRecipe{kind: kinematics.Clutch, a: r.members[i-1], b: r.members[i]})
 		}
 		train := r.must(t)
-		all := make([]int, train.Elements)
+		all := make([]int, train.ElementCount)
 		for i := range all {
 			all[i] = i
 		}
@@ -133,7 +133,7 @@ func permuted(t *kinematics.Train, d dice) (p *kinematics.Train, member []kinema
 			g.Meshes[k] = mesh[g.Meshes[k]]
 		}
 	}
-	coupling = append(shuffle(0, t.Elements), shuffle(t.Elements, len(t.Couplings))...)
+	coupling = append(shuffle(0, t.ElementCount), shuffle(t.ElementCount, len(t.Couplings))...)
 	p.Couplings = make([]kinematics.Coupling, len(t.Couplings))
 	for i, k := range t.Couplings {
 		k.Name = fmt.Sprintf("c%d", coupling[i])
@@ -296,7 +296,7 @@ func TestShearedSpline(t *testing.T) {
 		}
 		train := r.must(t)
 		st := throwState(d, train)
-		for i := train.Elements; i < len(st.Modes); i++ {
+		for i := train.ElementCount; i < len(st.Modes); i++ {
 			st.Modes[i] = kinematics.Locked
 		}
 		gone := d.pick(ends)
@@ -309,7 +309,7 @@ func TestShearedSpline(t *testing.T) {
 		}
 		without := r.must(t)
 		rest := kinematics.State{Input: throwSame(train, without, st.Input), Output: throwSame(train, without, st.Output)}
-		rest.Modes = append(rest.Modes, st.Modes[:train.Elements]...)
+		rest.Modes = append(rest.Modes, st.Modes[:train.ElementCount]...)
 		for len(rest.Modes) < len(without.Couplings) {
 			rest.Modes = append(rest.Modes, kinematics.Locked)
 		}
@@ -386,7 +386,7 @@ func TestSame(t *testing.T) {
 		d := fromRapid(t)
 		train := throwRecipe(d, usual).must(t)
 		released := train.Applying()
-		for i := range train.Couplings[:train.Elements] {
+		for i := range train.Couplings[:train.ElementCount] {
 			released.Modes[i] = kinematics.Open
 		}
 		sys, o := solve.Compile(train), newOracle(train, released)
@@ -484,7 +484,7 @@ func checkFight(t *rapid.T, train *kinematics.Train, st kinematics.State, given 
 	possible := func(speed, coupling int) bool {
 		modes := slices.Clone(st.Modes)
 		for i := range modes {
-			sound := i >= train.Elements && st.Modes[i] == kinematics.Locked
+			sound := i >= train.ElementCount && st.Modes[i] == kinematics.Locked
 			if i == coupling || !slices.Contains(r.FightCouplings, i) && !sound {
 				modes[i] = kinematics.Open
 			}

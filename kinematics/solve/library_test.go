@@ -28,7 +28,7 @@ func portsOf(t *kinematics.Train) []ports {
 // one-way clutches that always act.
 func applicable(t *kinematics.Train) []int {
 	var list []int
-	for i, c := range t.Couplings[:t.Elements] {
+	for i, c := range t.Couplings[:t.ElementCount] {
 		if c.Kind != kinematics.OneWay || c.Switched {
 			list = append(list, i)
 		}

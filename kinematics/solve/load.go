@@ -17,21 +17,21 @@ type Load struct {
 	// Ways are the statically determinate ways to carry the load without losses:
 	// several where couplings or meshes share it. The real sharing then depends
 	// on clearances and stiffness, and every torque lies between those of the ways.
-	Ways []Way
+	Ways []LoadSplit
 	// Lossy are the ways with losses. There are none if Trouble says so.
-	Lossy   []Way
-	Trouble Trouble
+	Lossy   []LoadSplit
+	Trouble LossStatus
 	// Loose are members that the load passes though their speed is not fixed: the
 	// power through them, and so any loss, is then open.
 	Loose []kinematics.MemberID
 }
 
-// Trouble is why there is no answer with losses, or no single one.
-type Trouble uint8
+// LossStatus is why there is no answer with losses, or no single one.
+type LossStatus uint8
 
 // The troubles.
 const (
-	NoTrouble Trouble = iota
+	NoLossTrouble LossStatus = iota
 	// SelfLocking: no direction of power flow agrees with its own losses. What
 	// should drive cannot turn the other end, however hard it is driven.
 	SelfLocking
@@ -44,8 +44,8 @@ const (
 	TooMany
 )
 
-// A Way is one statically determinate way to carry a load.
-type Way struct {
+// A LoadSplit is one statically determinate way to carry a load.
+type LoadSplit struct {
 	// Equilibrium holds the torque of every coupling. Input is 1 when the input
 	// drives, -1 when it holds back.
 	Equilibrium
@@ -188,8 +188,8 @@ func (s *System) load(m *Motion, losses Losses, coasting bool) *Load {
 }
 
 // way describes a loading. Its power is not found yet.
-func (b *freeBodies) way(x *loading, loss []factors, r []roll) Way {
-	w := Way{Gears: b.memberTorques(x, loss)}
+func (b *freeBodies) way(x *loading, loss []factors, r []roll) LoadSplit {
+	w := LoadSplit{Gears: b.memberTorques(x, loss)}
 	w.Input, w.Output = FracOf(b.input, 1), x.output
 	w.Torque = b.splines(x, w.Gears)
 	for i, t := range w.Torque {
@@ -212,7 +212,7 @@ func (b *freeBodies) way(x *loading, loss []factors, r []roll) Way {
 }
 
 // loose marks the members that a way loads though m leaves their speed open.
-func (b *freeBodies) loose(w *Way, m *Motion, mark []bool) {
+func (b *freeBodies) loose(w *LoadSplit, m *Motion, mark []bool) {
 	open := func(id kinematics.MemberID) {
 		if _, one := m.Members[id].Point(); !one && !b.t.Members[id].Unknown {
 			mark[id] = true
@@ -236,7 +236,7 @@ func (b *freeBodies) loose(w *Way, m *Motion, mark []bool) {
 }
 
 // ambiguous says whether two ways load the same couplings and meshes.
-func ambiguous(ways []Way) bool {
+func ambiguous(ways []LoadSplit) bool {
 	for i := range ways {
 		for j := range i {
 			if within(ways[i].Torque, ways[j].Torque) && within(ways[j].Torque, ways[i].Torque) && sameMeshes(&ways[i], &ways[j]) {
@@ -247,7 +247,7 @@ func ambiguous(ways []Way) bool {
 	return false
 }
 
-func sameMeshes(v, w *Way) bool {
+func sameMeshes(v, w *LoadSplit) bool {
 	for i := range v.Meshes {
 		if (v.Meshes[i].TorqueA.Sign() == 0) != (w.Meshes[i].TorqueA.Sign() == 0) {
 			return false

@@ -91,7 +91,7 @@ func TestLoadOfSimpsonByHand(t *testing.T) {
 	}
 
 	d1 := sys.Pulling(state("D1"), losses)
-	if len(d1.Ways) != 1 || len(d1.Lossy) != 1 || d1.Trouble != solve.NoTrouble {
+	if len(d1.Ways) != 1 || len(d1.Lossy) != 1 || d1.Trouble != solve.NoLossTrouble {
 		t.Fatalf("D1: %d ways, %d with losses, trouble %d", len(d1.Ways), len(d1.Lossy), d1.Trouble)
 	}
 	w := &d1.Ways[0]
@@ -293,7 +293,7 @@ func TestLoads(t *testing.T) {
 
 // checkWay checks the equilibrium of every member, that power in is power out
 // and losses, and that one-way clutches only push.
-func checkWay(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.Way) {
+func checkWay(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.LoadSplit) {
 	t.Helper()
 	carrier := func(ml *solve.MeshLoad) kinematics.MemberID { return train.Gearsets[ml.Gearset].Carrier }
 	sum := make([]*big.Rat, len(train.Members))
@@ -393,7 +393,7 @@ func checkWay(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.Way
 
 // checkLossless: by virtual power on the real motion, the torques at input and
 // output are as their speeds the other way round.
-func checkLossless(t *testing.T, l *solve.Load, w *solve.Way) {
+func checkLossless(t *testing.T, l *solve.Load, w *solve.LoadSplit) {
 	t.Helper()
 	if rest := w.Input.Add(w.Output.Mul(l.Motion.At.Output)); rest.Sign() != 0 {
 		t.Errorf("torques %v and %v at speeds 1 and %v", w.Input, w.Output, l.Motion.At.Output)
@@ -441,7 +441,7 @@ func compareCarrying(t *testing.T, sys *solve.System, l *solve.Load) {
 	t.Helper()
 	elements := func(e *solve.Equilibrium) (list []int) {
 		for _, i := range e.Carry {
-			if i < sys.Train.Elements {
+			if i < sys.Train.ElementCount {
 				list = append(list, i)
 			}
 		}
@@ -481,7 +481,7 @@ func compareCarrying(t *testing.T, sys *solve.System, l *solve.Load) {
 
 // driven returns the efficiency of a mesh and, from its torque and speed,
 // whether gear a drives gear b.
-func driven(train *kinematics.Train, w *solve.Way, i int, losses solve.Losses) (eta *big.Rat, aDrives bool) {
+func driven(train *kinematics.Train, w *solve.LoadSplit, i int, losses solve.Losses) (eta *big.Rat, aDrives bool) {
 	ml := &w.Meshes[i]
 	kind := kinematics.External
 	switch {
@@ -501,7 +501,7 @@ func driven(train *kinematics.Train, w *solve.Way, i int, losses solve.Losses) (
 
 // lossFactors returns the factors of the teeth of gears a and b of every mesh
 // that rolls under load.
-func lossFactors(train *kinematics.Train, w *solve.Way, losses solve.Losses) (a, b []*big.Rat) {
+func lossFactors(train *kinematics.Train, w *solve.LoadSplit, losses solve.Losses) (a, b []*big.Rat) {
 	for i, ml := range w.Meshes {
 		a, b = append(a, rat(1)), append(b, rat(1))
 		if ml.TorqueA.Sign() == 0 || ml.Rolls.Sign() == 0 {
@@ -522,7 +522,7 @@ func lossFactors(train *kinematics.Train, w *solve.Way, losses solve.Losses) (a,
 }
 
 // checkLossy: the driven side gets its share of what the driving side gives.
-func checkLossy(t *testing.T, train *kinematics.Train, w *solve.Way, losses solve.Losses) {
+func checkLossy(t *testing.T, train *kinematics.Train, w *solve.LoadSplit, losses solve.Losses) {
 	t.Helper()
 	share := func(what string, gives, gets solve.Frac, eta *big.Rat) {
 		if want := eta.Mul(eta, gives.Rat()); want.Cmp(gets.Neg().Rat()) != 0 {
@@ -564,7 +564,7 @@ func checkLossy(t *testing.T, train *kinematics.Train, w *solve.Way, losses solv
 // gear that loses torque as many teeth less as it loses, and let the engine of
 // motion find the ratio of the train with these teeth. By virtual power on that
 // motion the torques are as its speeds. No statics are used.
-func checkVirtualSpeeds(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.Way, losses solve.Losses) {
+func checkVirtualSpeeds(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.LoadSplit, losses solve.Losses) {
 	t.Helper()
 	fa, fb := lossFactors(train, w, losses)
 	other := *train
@@ -580,7 +580,7 @@ func checkVirtualSpeeds(t *testing.T, train *kinematics.Train, l *solve.Load, w 
 		first += n
 	}
 	st := l.Motion.State.Clone()
-	for i := range train.Elements {
+	for i := range train.ElementCount {
 		st.Modes[i] = kinematics.Open
 		if w.Carries(i) {
 			st.Modes[i] = kinematics.Locked
@@ -635,7 +635,7 @@ func alteredMeshes(train *kinematics.Train, set *kinematics.Gearset, loads []sol
 
 // checkFloats solves the equations of all members for what is loaded with
 // gonum, by least squares.
-func checkFloats(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.Way, losses solve.Losses) {
+func checkFloats(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.LoadSplit, losses solve.Losses) {
 	t.Helper()
 	fa, fb := lossFactors(train, w, losses)
 	var columns []map[kinematics.MemberID]float64

@@ -71,7 +71,7 @@ type LoopStep struct {
 }
 
 // power finds the powers of a way at the operating point of m.
-func (b *freeBodies) power(w *Way, m *Motion) *Power {
+func (b *freeBodies) power(w *LoadSplit, m *Motion) *Power {
 	p := &Power{Sets: make([]SetPower, len(b.t.Gearsets)), Loss: FracOf(0, 1)}
 	speed := func(id kinematics.MemberID) Frac { return m.Members[id].Min.Frac }
 	p.In, p.Out = w.Input.Mul(speed(b.st.Input)), w.Output.Mul(speed(b.st.Output)).Neg()
@@ -97,7 +97,7 @@ func (b *freeBodies) power(w *Way, m *Motion) *Power {
 }
 
 // setPower finds the powers of gearset g.
-func (b *freeBodies) setPower(set *SetPower, g int, w *Way, speed func(kinematics.MemberID) Frac) {
+func (b *freeBodies) setPower(set *SetPower, g int, w *LoadSplit, speed func(kinematics.MemberID) Frac) {
 	zero := FracOf(0, 1)
 	set.Rolling, set.Coupling, set.Loss = zero, zero, zero
 	gs := &b.t.Gearsets[g]
@@ -172,7 +172,7 @@ type edge struct {
 
 // loops takes circles out of the network of power, one after the other, each
 // with as much power as runs all the way round.
-func (b *freeBodies) loops(w *Way, p *Power, speed func(kinematics.MemberID) Frac) []Loop {
+func (b *freeBodies) loops(w *LoadSplit, p *Power, speed func(kinematics.MemberID) Frac) []Loop {
 	edges := b.network(w, p, speed)
 	var list []Loop
 	for {
@@ -214,7 +214,7 @@ func (b *freeBodies) loops(w *Way, p *Power, speed func(kinematics.MemberID) Fra
 }
 
 // network returns how power passes between gearsets and bodies.
-func (b *freeBodies) network(w *Way, p *Power, speed func(kinematics.MemberID) Frac) []edge {
+func (b *freeBodies) network(w *LoadSplit, p *Power, speed func(kinematics.MemberID) Frac) []edge {
 	var edges []edge
 	add := func(from, to node, power Frac, coupling int) {
 		switch power.Sign() {
@@ -277,7 +277,7 @@ func findCircle(edges []edge) []int {
 
 // residual returns the largest error of equilibrium of any member in floats,
 // over the largest torque: one row for each member, one column for each torque.
-func (b *freeBodies) residual(w *Way) float64 {
+func (b *freeBodies) residual(w *LoadSplit) float64 {
 	n := len(b.t.Members)
 	columns := len(w.Meshes)*2 + len(w.Torque) + 2
 	a, x := mat.NewDense(n, columns, nil), mat.NewVecDense(columns, nil)
@@ -309,7 +309,7 @@ func (b *freeBodies) residual(w *Way) float64 {
 }
 
 // imbalance compares the powers as floats.
-func imbalance(w *Way, p *Power, m *Motion) float64 {
+func imbalance(w *LoadSplit, p *Power, m *Motion) float64 {
 	in := w.Input.Float() * m.Members[m.State.Input].Float
 	out := w.Output.Float() * m.Members[m.State.Output].Float
 	loss := 0.0

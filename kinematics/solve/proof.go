@@ -10,7 +10,7 @@ import (
 
 // react gives the rigid couplings torques that balance all others. A coupling
 // that only repeats what those before it hold gets none.
-func (x *gripped) react(r *Break) {
+func (x *gripped) react(r *Mechanism) {
 	n := len(x.rigid)
 	if n == 0 {
 		return
@@ -63,7 +63,7 @@ func intFrac(x *big.Int) Frac {
 
 // unbalance is the virtual power of all torques, one coefficient a coordinate of
 // the motions that meshes and joints allow; all are 0 in equilibrium.
-func (x *gripped) unbalance(r *Break) []Frac {
+func (x *gripped) unbalance(r *Mechanism) []Frac {
 	sum := zeros(x.k)
 	add := func(row exact.Row, torque Frac) {
 		if torque.Sign() == 0 {
@@ -84,12 +84,12 @@ func (x *gripped) unbalance(r *Break) []Frac {
 }
 
 // balanced says whether the torques of r are in equilibrium.
-func (x *gripped) balanced(r *Break) bool {
+func (x *gripped) balanced(r *Mechanism) bool {
 	return !slices.ContainsFunc(x.unbalance(r), func(f Frac) bool { return f.Sign() != 0 })
 }
 
 // within says whether every coupling can carry its torque in r.
-func (x *gripped) within(r *Break) bool {
+func (x *gripped) within(r *Mechanism) bool {
 	for i, d := range r.Dual {
 		if d.Sign() == 0 {
 			continue
@@ -110,10 +110,10 @@ func (x *gripped) within(r *Break) bool {
 // against each other: as long as some of those that are loaded can balance by
 // themselves, it adds so much of that balance that one of them is unloaded, where
 // that overloads no other. It notes whether a load can be shared in several ways.
-func (x *gripped) unstrain(r *Break) {
+func (x *gripped) unstrain(r *Mechanism) {
 	var all, loaded []int
 	for i, mode := range x.g.State.Modes {
-		slips := slices.ContainsFunc(r.Optima, func(m BreakMotion) bool { return m.Slip[i].Sign() != 0 })
+		slips := slices.ContainsFunc(r.Optima, func(m MechanismMotion) bool { return m.Slip[i].Sign() != 0 })
 		if mode == kinematics.Open || slips || x.slip[i].IsZero() {
 			continue
 		}
@@ -164,7 +164,7 @@ func (x *gripped) strains(couplings []int) [][]*big.Int {
 // relieve adds a multiple of v to the torques of couplings that unloads one of
 // them and overloads none. It returns the one unloaded, -1 if there is no such
 // multiple.
-func (x *gripped) relieve(r *Break, couplings []int, v []*big.Int) int {
+func (x *gripped) relieve(r *Mechanism, couplings []int, v []*big.Int) int {
 	before := slices.Clone(r.Dual)
 	for k, i := range couplings {
 		if v[k].Sign() == 0 {

@@ -155,9 +155,9 @@ func (e *MissingRatingError) Error() string {
 	return strings.Join(parts, "; ")
 }
 
-// A Grip is what every coupling of a state does once torque decides: held
+// Capacities are what every coupling of a state does once torque decides: held
 // rigidly, one way, by friction up to a capacity, or not at all.
-type Grip struct {
+type Capacities struct {
 	State kinematics.State
 	// Capacity is the friction torque of couplings that can slip, on the scale of
 	// the ratings, parallel to Train.Couplings; nil for all others, which do what
@@ -165,11 +165,11 @@ type Grip struct {
 	Capacity []*big.Rat
 }
 
-// Grip returns what the couplings do in a range under faults: applied friction
+// Capacities returns what the couplings do in a range under faults: applied friction
 // elements slip at their rating, weak ones at a share of it, dragging ones
 // resist with a share though released, stuck ones are welded or held at a share.
-func (s *System) Grip(r *kinematics.Range, faults []kinematics.Fault, ratings []Rating) (*Grip, error) {
-	g := &Grip{State: s.Train.In(r, faults...), Capacity: make([]*big.Rat, len(s.Train.Couplings))}
+func (s *System) Capacities(r *kinematics.Range, faults []kinematics.Fault, ratings []Rating) (*Capacities, error) {
+	g := &Capacities{State: s.Train.In(r, faults...), Capacity: make([]*big.Rat, len(s.Train.Couplings))}
 	one := kinematics.Share{Num: 1, Den: 1}
 	share := make([]kinematics.Share, len(g.Capacity))
 	for _, i := range r.Apply {

@@ -8,7 +8,7 @@ type Limit struct{ Work, Count int }
 
 // SomeConflicts is [System.Conflicts] within a limit: it says whether the list is
 // whole. It finds one conflict in any case, if there is one.
-func (s *System) SomeConflicts(st kinematics.State, m Motive, limit Limit) (list []Equilibrium, all bool) {
+func (s *System) SomeConflicts(st kinematics.State, m Demand, limit Limit) (list []Equilibrium, all bool) {
 	q := s.blocked(st, m)
 	k := s.Kernel()
 	return s.some(q, limit, func(st kinematics.State) bool { return k.Outcome(st).forbids(m) })
@@ -47,7 +47,7 @@ func (s *System) some(q query, limit Limit, holds func(kinematics.State) bool) (
 }
 
 // forbids says whether a motion is impossible.
-func (o Outcome) forbids(m Motive) bool {
+func (o Outcome) forbids(m Demand) bool {
 	switch m {
 	case InputForward:
 		return o.Pull.Empty

@@ -53,7 +53,7 @@ func TestSomeFindOne(t *testing.T) {
 			}
 			for i := range train.Ranges {
 				st := train.In(&train.Ranges[i], f)
-				for _, motive := range []solve.Motive{solve.InputForward, solve.OutputForward, solve.OutputBackward} {
+				for _, motive := range []solve.Demand{solve.InputForward, solve.OutputForward, solve.OutputBackward} {
 					some, complete := sys.SomeConflicts(st, motive, tight)
 					whole, isWhole := sys.SomeConflicts(st, motive, ample)
 					check(sys.Conflicts(st, motive), some, whole, complete, isWhole)

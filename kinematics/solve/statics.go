@@ -28,12 +28,12 @@ type Equilibrium struct {
 // Carries says whether coupling i carries torque.
 func (e *Equilibrium) Carries(i int) bool { return e.Torque[i].Sign() != 0 }
 
-// A Motive is a motion asked of a state.
-type Motive uint8
+// A Demand is a motion asked of a state.
+type Demand uint8
 
-// The motives.
+// The demands.
 const (
-	InputForward   Motive = iota // turn the input forward
+	InputForward   Demand = iota // turn the input forward
 	InputBackward                // turn the input backward
 	OutputForward                // roll the vehicle forward
 	OutputBackward               // roll the vehicle backward
@@ -44,13 +44,13 @@ const (
 // allow it. There are none if the state allows the motion. Each set comes with
 // the torques that prove it [Farkas' lemma]: a unit torque at the moved member
 // is balanced by the couplings alone.
-func (s *System) Conflicts(st kinematics.State, m Motive) []Equilibrium {
+func (s *System) Conflicts(st kinematics.State, m Demand) []Equilibrium {
 	list, _ := s.equilibria(s.blocked(st, m), Limit{})
 	return list
 }
 
 // blocked is the query for what balances a unit torque that asks for a motion.
-func (s *System) blocked(st kinematics.State, m Motive) query {
+func (s *System) blocked(st kinematics.State, m Demand) query {
 	q := query{st: st}
 	switch m {
 	case InputForward:

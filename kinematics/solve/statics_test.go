@@ -14,7 +14,7 @@ import (
 // motives are the motions asked for, with the member and the sense that each
 // means in a train.
 var motives = []struct {
-	motive solve.Motive
+	motive solve.Demand
 	end    func(t *kinematics.Train, st kinematics.State) (kinematics.MemberID, int64)
 }{
 	{solve.InputForward, func(_ *kinematics.Train, st kinematics.State) (kinematics.MemberID, int64) { return st.Input, 1 }},

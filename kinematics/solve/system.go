@@ -107,7 +107,7 @@ func bodies(t *kinematics.Train, holds func(spline int) bool) []kinematics.Membe
 		}
 		return m
 	}
-	for i := t.Elements; i < len(t.Couplings); i++ {
+	for i := t.ElementCount; i < len(t.Couplings); i++ {
 		if !holds(i) {
 			continue
 		}
@@ -126,7 +126,7 @@ func bodies(t *kinematics.Train, holds func(spline int) bool) []kinematics.Membe
 // basisOf returns the basis that serves the modes: the tight one if all
 // splines are locked.
 func (s *System) basisOf(modes []kinematics.Mode) *basis {
-	for _, m := range modes[s.Train.Elements:] {
+	for _, m := range modes[s.Train.ElementCount:] {
 		if m != kinematics.Locked {
 			return s.loose()
 		}

@@ -87,7 +87,7 @@ func (b *basis) turn(modes []kinematics.Mode, given []Given, skip []bool) (*exac
 func (b *basis) fight(t *kinematics.Train, modes []kinematics.Mode, given []Given) (speeds, elements []int) {
 	modes = append([]kinematics.Mode(nil), modes...)
 	skip := make([]bool, len(given))
-	for i := range t.Elements {
+	for i := range t.ElementCount {
 		if modes[i] == kinematics.Open {
 			continue
 		}

@@ -225,14 +225,14 @@ func TestBreakawayWitness(t *testing.T) {
 				if f != nil {
 					faults, text = []kinematics.Fault{*f}, train.FaultText(*f)
 				}
-				g, err := sys.Grip(r, faults, ratings)
+				g, err := sys.Capacities(r, faults, ratings)
 				if err != nil {
 					t.Fatal(err)
 				}
 				zero, one, way := solve.FracOf(0, 1), solve.FracOf(1, 1), float64(train.Forward)
 				for _, p := range []struct {
 					push  string
-					b     *solve.Break
+					b     *solve.Mechanism
 					block *block
 				}{
 					{"standing", sys.Standing(g, zero), newBlock(train, r, f, ratings, r.Input, 1, r.Output, 0)},

@@ -333,7 +333,7 @@ func TestSlowRampsPassBreakaway(t *testing.T) {
 		for i := range ratings {
 			ratings[i].Torque = solve.Decimal(math.Round(ratings[i].Torque.Float()*left*1e6) / 1e6)
 		}
-		grip, err := s.System.Grip(s.From, s.Faults, ratings)
+		grip, err := s.System.Capacities(s.From, s.Faults, ratings)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -8,8 +8,8 @@ import (
 	"tieup/kinematics/solve"
 )
 
-// A Course says how one coupling goes through the shift.
-type Course struct {
+// A Schedule says how one coupling goes through the shift.
+type Schedule struct {
 	Coupling int // index into Train.Couplings
 	Change   Change
 	Ramp     kinematics.Ramp // of what changes
@@ -47,7 +47,7 @@ const (
 type plan struct {
 	modes   []kinematics.Mode // Locked: sound splines, which are eliminated
 	laws    []law             // parallel to Train.Couplings
-	courses []Course          // what acts or changes, in the order of the couplings
+	courses []Schedule        // what acts or changes, in the order of the couplings
 	begin   float64           // when the first of the elements begins to change, s; 0 if none does
 }
 
@@ -62,7 +62,7 @@ func (p *plan) last() float64 {
 
 // spans returns what every coupling can do in a range.
 func (s *Shift) spans(r *kinematics.Range, faults []kinematics.Fault) ([]span, error) {
-	grip, err := s.System.Grip(r, faults, s.Ratings)
+	grip, err := s.System.Capacities(r, faults, s.Ratings)
 	if err != nil {
 		return nil, err
 	}
@@ -97,7 +97,7 @@ func (s *Shift) plan(faults []kinematics.Fault, h handover, timed bool) (*plan, 
 	p := &plan{modes: make([]kinematics.Mode, len(from)), laws: make([]law, len(from))}
 	w := s.window(h, timed)
 	for i := range from {
-		if i >= s.System.Train.Elements && from[i] == rigid && to[i] == rigid {
+		if i >= s.System.Train.ElementCount && from[i] == rigid && to[i] == rigid {
 			p.modes[i] = kinematics.Locked
 			continue
 		}
@@ -137,8 +137,8 @@ func (s *Shift) plan(faults []kinematics.Fault, h handover, timed bool) (*plan, 
 }
 
 // course is how a coupling with these spans goes through the shift.
-func (s *Shift) course(i int, from, to span, h handover, timed bool) Course {
-	c := Course{Coupling: i}
+func (s *Shift) course(i int, from, to span, h handover, timed bool) Schedule {
+	c := Schedule{Coupling: i}
 	file := &s.System.Train.Couplings[i]
 	switch {
 	case from == to:

@@ -11,7 +11,7 @@ type Run struct {
 	Shift *Shift
 	Step  float64 // s
 	// Courses is what every coupling that acts was made to do.
-	Courses []Course
+	Courses []Schedule
 
 	// The samples: speeds at a time, torques as means since the sample before.
 	// Output speed and torque are in the vehicle's sense, all else in that of the

@@ -108,7 +108,7 @@ func (a *Answer) Assumed() []string { return a.Shift.assumed(a.Run.Courses) }
 // Assumed lists in words what nobody stated and what the model leaves out.
 func (w *Sweep) Assumed() []string { return w.Shift.assumed(w.courses) }
 
-func (s *Shift) assumed(courses []Course) []string {
+func (s *Shift) assumed(courses []Schedule) []string {
 	t := s.System.Train
 	var lines []string
 	say := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
@@ -173,7 +173,7 @@ func (s *Shift) assumed(courses []Course) []string {
 }
 
 // timing says when an element changes of which nobody said it.
-func (c *Course) timing(name string) string {
+func (c *Schedule) timing(name string) string {
 	latest := ""
 	if !math.IsInf(c.Latest, 0) {
 		latest = fmt.Sprintf(", at %s s at the latest", seconds(c.Latest))

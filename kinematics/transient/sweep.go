@@ -23,7 +23,7 @@ type Sweep struct {
 	moving   []int             // the couplings whose ramps move
 	bases    []kinematics.Ramp // theirs
 	base     kinematics.Ramp   // from the first start to the last end
-	courses  []Course
+	courses  []Schedule
 }
 
 // A Point is one timing of a [Sweep].
@@ -210,7 +210,7 @@ func (w *Sweep) follows() error {
 }
 
 // changes lists the couplings that change in one way.
-func changes(courses []Course, c Change) []int {
+func changes(courses []Schedule, c Change) []int {
 	var list []int
 	for _, x := range courses {
 		if x.Change == c {

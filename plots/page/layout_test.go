@@ -117,9 +117,9 @@ func TestEveryMemberIsDrawn(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		charter := reading.NewCharter(solve.Compile(train))
+		reader := reading.NewReader(solve.Compile(train))
 		for i := range train.Ranges {
-			why := reading.Explain(charter, &train.Ranges[i])
+			why := reading.Explain(reader, &train.Ranges[i])
 			views := NewEndOn(why)
 			if len(views) != len(train.Gearsets) {
 				t.Fatalf("%s: %d views of %d gearsets", name, len(views), len(train.Gearsets))

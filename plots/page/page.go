@@ -100,7 +100,7 @@ type Choice struct {
 type Answer struct {
 	Range         *kinematics.Range
 	Applied       string // "forward, direct", or "nothing"
-	Cell, Healthy reading.Cell
+	Cell, Healthy reading.RangeReading
 	Changes       []string
 	Faulty        bool // the faults act in the range
 	Why           *reading.Why

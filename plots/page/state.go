@@ -58,13 +58,13 @@ type State struct {
 
 	// Said are the answers of a lesson, in the order of the ranges, and Reveal
 	// says that the right ones are shown.
-	Said   []Said
+	Said   []Reply
 	Reveal bool
 
 	// What a road test showed, by place, and what else is known of the vehicle.
 	// Assume is a packed sheet with what the diagnosis takes for granted, "" for
 	// the usual, and All says that every suspect is shown.
-	Saw                []Saw
+	Saw                []Observed
 	When               []string
 	Vehicle, Complaint string
 	Assume             string
@@ -74,13 +74,13 @@ type State struct {
 	Test string
 }
 
-// Saw is what was seen in a place, a range or a shift: "forward, engine-braking".
-type Saw struct {
+// Observed is what was seen in a place, a range or a shift: "forward, engine-braking".
+type Observed struct {
 	Place, Seen string
 }
 
-// Said is what a learner said of a range.
-type Said struct {
+// Reply is what a learner said of a range.
+type Reply struct {
 	Range, Verdict string
 }
 
@@ -153,13 +153,13 @@ func ParseState(q url.Values) (State, error) {
 	}
 	for key := range q {
 		if r, ok := strings.CutPrefix(key, saidPrefix); ok {
-			s.Said = append(s.Said, Said{r, q.Get(key)})
+			s.Said = append(s.Said, Reply{r, q.Get(key)})
 		}
 	}
 	var much error
 	s.Saw, much = sawIn(q)
 	errs = append(errs, much)
-	slices.SortFunc(s.Said, func(a, b Said) int { return strings.Compare(a.Range, b.Range) })
+	slices.SortFunc(s.Said, func(a, b Reply) int { return strings.Compare(a.Range, b.Range) })
 	for what, text := range map[string]*string{"vehicle": &s.Vehicle, "complaint": &s.Complaint} {
 		if letters := []rune(*text); len(letters) > mostText {
 			refuse("the %s is longer than %d letters", what, mostText)
@@ -217,7 +217,7 @@ func readable(q url.Values) (url.Values, error) {
 // sawIn gathers what was seen, by place: what was ticked, and what was typed. A
 // place of which the form says that it was not tested has none; one of which more
 // is said than can be seen is refused.
-func sawIn(q url.Values) ([]Saw, error) {
+func sawIn(q url.Values) ([]Observed, error) {
 	seen := map[string][]string{}
 	add := func(q url.Values) {
 		for key, values := range q {
@@ -242,7 +242,7 @@ func sawIn(q url.Values) ([]Saw, error) {
 			}
 		}
 	}
-	var list []Saw
+	var list []Observed
 	var errs []error
 	for _, place := range slices.Sorted(maps.Keys(seen)) {
 		switch words := seen[place]; {
@@ -253,7 +253,7 @@ func sawIn(q url.Values) ([]Saw, error) {
 			errs = append(errs, fmt.Errorf("more than %d places are more than a road test has", MostPlaces))
 			return list, errors.Join(errs...)
 		default:
-			list = append(list, Saw{place, strings.Join(once(words), ", ")})
+			list = append(list, Observed{place, strings.Join(once(words), ", ")})
 		}
 	}
 	return list, errors.Join(errs...)

@@ -31,8 +31,8 @@ func TestStateRoundTrip(t *testing.T) {
 			s.Train = name.Draw(t, "train")
 		}
 		for i, place := range []string{"D1", "N", "R"} { // in the order of their names
-			s.Said = append(s.Said, Said{place, strconv.Itoa(i)})
-			s.Saw = append(s.Saw, Saw{place, "forward, as D1"})
+			s.Said = append(s.Said, Reply{place, strconv.Itoa(i)})
+			s.Saw = append(s.Saw, Observed{place, "forward, as D1"})
 		}
 		if len(s.Faults) == 0 {
 			s.Faults = nil

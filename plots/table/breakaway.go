@@ -121,7 +121,7 @@ func (a BrokenAway) rollGrid() *Grid {
 // elementGrid lists what every element that acts can hold.
 func (a BrokenAway) elementGrid() *Grid {
 	g := &Grid{Columns: columns("element", "here", "holds", "rating")}
-	for i, c := range a.Train.Couplings[:a.Train.Elements] {
+	for i, c := range a.Train.Couplings[:a.Train.ElementCount] {
 		if a.Grip.State.Modes[i] == kinematics.Open && a.Here(i) == "released" {
 			continue
 		}
@@ -146,12 +146,12 @@ func (a BrokenAway) shared() bool {
 // carryGrid lists the torque that the elements carry in each answer.
 func (a BrokenAway) carryGrid() *Grid {
 	g := &Grid{Columns: columns("element", "standing")}
-	answers := []*solve.Break{a.Standing}
+	answers := []*solve.Mechanism{a.Standing}
 	for _, r := range a.Rolls {
 		answers = append(answers, r.Break)
 		g.Columns = append(g.Columns, Column{Head: "rolling " + r.Name()})
 	}
-	for i, c := range a.Train.Couplings[:a.Train.Elements] {
+	for i, c := range a.Train.Couplings[:a.Train.ElementCount] {
 		row, loaded := []string{c.Name}, false
 		for _, k := range answers {
 			cell := ""

@@ -68,7 +68,7 @@ func (c Charted) application() *Grid {
 	g := &Grid{Columns: columns(append(heads, "ratio>", "reads", "coasting")...)}
 	for i, row := range c.Chart.Rows {
 		cells := []string{row.Range.Name}
-		for e := range t.Elements {
+		for e := range t.ElementCount {
 			cells = append(cells, does(t, row.Range, e, c.Motions[i].States[e]))
 		}
 		ratio, reads := "", row.Faulty.Text()
@@ -125,7 +125,7 @@ type cellJSON struct {
 	Friction *frictionJSON `json:"friction"`
 }
 
-func jsonCell(c reading.Cell) cellJSON {
+func jsonCell(c reading.RangeReading) cellJSON {
 	ratio := jsonRatio(c.Outcome.Ratio())
 	j := cellJSON{Verdict: c.Outcome.Verdict.String(), Ratio: ratio.Ratio, RatioExact: ratio.Exact, Reads: c.Text(), Coasting: c.Reading.Coast,
 		Friction: jsonFriction(c.Friction)}
@@ -186,7 +186,7 @@ func (c Charted) CSV(w io.Writer) error {
 	return e.Error()
 }
 
-func csvRatio(c reading.Cell) string {
+func csvRatio(c reading.RangeReading) string {
 	r, ok := c.Outcome.Ratio()
 	if !ok {
 		return ""

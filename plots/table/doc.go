@@ -7,7 +7,7 @@
 //
 //	type         command   one row or object is
 //	[Trains]     trains    a train of the library
-//	[Sheet]      show      a train with its application chart
+//	[RoadTest]      show      a train with its application chart
 //	[Solved]     solve     a state: a range or combination, with faults
 //	[Loaded]     load      what a range carries; in CSV a thing that it loads
 //	[Turned]     turn      a member, turned or held as on a bench

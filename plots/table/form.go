@@ -13,7 +13,7 @@ import (
 // Form is a road-test sheet on paper.
 type Form struct {
 	Case    *diagnosis.Case
-	Healthy []reading.Cell // parallel to Train.Ranges
+	Healthy []reading.RangeReading // parallel to Train.Ranges
 	Shifts  [][2]int
 }
 

@@ -35,7 +35,7 @@ type Loaded struct {
 type LoadedRange struct {
 	Range             *kinematics.Range
 	Faults            []kinematics.Fault // those that act here
-	Cell              reading.Cell
+	Cell              reading.RangeReading
 	Motion            *solve.Motion
 	Pulling, Coasting *solve.Load // nil where one end does not drive the other
 }
@@ -63,7 +63,7 @@ func (s extent) size() solve.Frac {
 }
 
 // over returns the extent of a quantity over ways, and false if there are none.
-func over(ways []solve.Way, f func(*solve.Way) solve.Frac) (extent, bool) {
+func over(ways []solve.LoadSplit, f func(*solve.LoadSplit) solve.Frac) (extent, bool) {
 	if len(ways) == 0 {
 		return extent{}, false
 	}

@@ -14,7 +14,7 @@ func (a *Loaded) elementGrid(p *page, l *solve.Load, s scale) *Grid {
 	t := a.Train
 	heads := columns("element", "between", "does", s.torqueHead(), "exact>", "with losses>", headOf("slip", "rpm", s.rpm))
 	g := &Grid{Columns: heads}
-	for i, c := range t.Couplings[:t.Elements] {
+	for i, c := range t.Couplings[:t.ElementCount] {
 		does, slip := l.Motion.States[i].String(), ""
 		if c.Kind == kinematics.OneWay && does != "open" {
 			does = holdWords[l.OneWay(i)]
@@ -42,7 +42,7 @@ func (a *Loaded) elementGrid(p *page, l *solve.Load, s scale) *Grid {
 func (a *Loaded) jointGrid(l *solve.Load, s scale) *Grid {
 	t := a.Train
 	g := &Grid{Columns: columns("joint", "member", s.torqueHead(), "exact>", "with losses>")}
-	for i := t.Elements; i < len(t.Couplings); i++ {
+	for i := t.ElementCount; i < len(t.Couplings); i++ {
 		if x := torqueOf(l.Ways, i); x.size().Sign() != 0 {
 			joint, member, _ := strings.Cut(t.Couplings[i].Name, ":")
 			g.Add(joint, member, x.text(s.torqueOf, true), exactOf(x, s), a.lossyTorque(l, s, i))
@@ -52,8 +52,8 @@ func (a *Loaded) jointGrid(l *solve.Load, s scale) *Grid {
 }
 
 // torqueOf is the torque of coupling i.
-func torqueOf(ways []solve.Way, i int) extent {
-	x, _ := over(ways, func(w *solve.Way) solve.Frac { return w.Torque[i] })
+func torqueOf(ways []solve.LoadSplit, i int) extent {
+	x, _ := over(ways, func(w *solve.LoadSplit) solve.Frac { return w.Torque[i] })
 	return x
 }
 
@@ -69,7 +69,7 @@ func (a *Loaded) lossyTorque(l *solve.Load, s scale, i int) string {
 	if a.efficiencies() == "" {
 		return ""
 	}
-	x, ok := over(l.Lossy, func(w *solve.Way) solve.Frac { return w.Torque[i] })
+	x, ok := over(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return w.Torque[i] })
 	if !ok {
 		return ""
 	}
@@ -84,12 +84,12 @@ func (a *Loaded) setGrid(l *solve.Load, s scale) *Grid {
 	}
 	g := &Grid{Columns: columns("gearset", "rolling"+unit+">", "with losses>", "coupling"+unit+">", "with losses>", "lost"+unit+">", "teeth driven by")}
 	for i, set := range a.Train.Gearsets {
-		if !slices.ContainsFunc(l.Ways, func(w solve.Way) bool { return len(w.Power.Sets[i].Members) > 0 }) {
+		if !slices.ContainsFunc(l.Ways, func(w solve.LoadSplit) bool { return len(w.Power.Sets[i].Members) > 0 }) {
 			g.Add(set.Name, "not loaded", "", "", "", "", "")
 			continue
 		}
-		of := func(ways []solve.Way, f func(*solve.SetPower) solve.Frac) string {
-			x, ok := over(ways, func(w *solve.Way) solve.Frac { return f(&w.Power.Sets[i]) })
+		of := func(ways []solve.LoadSplit, f func(*solve.SetPower) solve.Frac) string {
+			x, ok := over(ways, func(w *solve.LoadSplit) solve.Frac { return f(&w.Power.Sets[i]) })
 			if !ok {
 				return ""
 			}
@@ -126,8 +126,8 @@ func (a *Loaded) memberGrid(l *solve.Load, s scale) *Grid {
 	g := &Grid{Columns: columns("member", s.torqueHead(), "with losses>", s.speedHead(), s.powerHead(), "rolling>", "coupling>")}
 	for i := range a.Train.Gearsets {
 		for _, id := range a.setMembers(l, i) {
-			of := func(ways []solve.Way, f func(*solve.MemberPower) solve.Frac, write func(solve.Frac, bool) string) string {
-				x, ok := over(ways, func(w *solve.Way) solve.Frac { return f(memberPower(w, i, id)) })
+			of := func(ways []solve.LoadSplit, f func(*solve.MemberPower) solve.Frac, write func(solve.Frac, bool) string) string {
+				x, ok := over(ways, func(w *solve.LoadSplit) solve.Frac { return f(memberPower(w, i, id)) })
 				if !ok {
 					return ""
 				}
@@ -161,7 +161,7 @@ func (a *Loaded) setMembers(l *solve.Load, g int) []kinematics.MemberID {
 }
 
 // memberPower returns the power of a member of gearset g, zero if it has none.
-func memberPower(w *solve.Way, g int, id kinematics.MemberID) *solve.MemberPower {
+func memberPower(w *solve.LoadSplit, g int, id kinematics.MemberID) *solve.MemberPower {
 	for i := range w.Power.Sets[g].Members {
 		if m := &w.Power.Sets[g].Members[i]; m.Member == id {
 			return m
@@ -181,7 +181,7 @@ func (a *Loaded) meshGrid(l *solve.Load, s scale) *Grid {
 	g := &Grid{Columns: columns("mesh", "on first"+unit+">", "on second"+unit+">", headOf("first rolls", "rpm", s.rpm), headOf("lost", "kW", s.kW()))}
 	for i := range l.Ways[0].Meshes {
 		ml := &l.Ways[0].Meshes[i]
-		first, _ := over(l.Ways, func(w *solve.Way) solve.Frac { return w.Meshes[i].TorqueA })
+		first, _ := over(l.Ways, func(w *solve.LoadSplit) solve.Frac { return w.Meshes[i].TorqueA })
 		if first.size().Sign() == 0 {
 			continue
 		}
@@ -190,11 +190,11 @@ func (a *Loaded) meshGrid(l *solve.Load, s scale) *Grid {
 			onFirst, rolls = first.text(s.torqueOf, true), s.speedOf(ml.Rolls, true)
 		}
 		if ml.GivenB {
-			x, _ := over(l.Ways, func(w *solve.Way) solve.Frac { return w.Meshes[i].TorqueB })
+			x, _ := over(l.Ways, func(w *solve.LoadSplit) solve.Frac { return w.Meshes[i].TorqueB })
 			second = x.text(s.torqueOf, true)
 		}
 		lost := ""
-		if x, ok := over(l.Lossy, func(w *solve.Way) solve.Frac { return w.Meshes[i].Loss }); ok && a.Losses.Basic == nil && a.efficiencies() != "" {
+		if x, ok := over(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return w.Meshes[i].Loss }); ok && a.Losses.Basic == nil && a.efficiencies() != "" {
 			lost = x.text(s.powerOf, false)
 		}
 		g.Add(t.Members[ml.A].Name+" x "+t.Members[ml.B].Name, onFirst, second, rolls, lost)

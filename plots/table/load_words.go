@@ -121,7 +121,7 @@ func (a *Loaded) sums(f *fields, l *solve.Load, s scale) {
 		unit = " N m"
 	}
 	// What the train exerts on what it drives, or is exerted on it by what drives.
-	output := func(w *solve.Way) solve.Frac {
+	output := func(w *solve.LoadSplit) solve.Frac {
 		if l.Coasting {
 			return w.Output
 		}
@@ -145,7 +145,7 @@ func (a *Loaded) sums(f *fields, l *solve.Load, s scale) {
 	}
 	if kW := s.kW(); kW != 0 && len(l.Lossy) > 0 {
 		power := func(g func(*solve.Power) solve.Frac) string {
-			x, _ := over(l.Lossy, func(w *solve.Way) solve.Frac { return g(w.Power) })
+			x, _ := over(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return g(w.Power) })
 			return x.text(s.powerOf, false)
 		}
 		f.add("power", power(func(p *solve.Power) solve.Frac { return p.In })+" kW in, "+
@@ -167,7 +167,7 @@ func (a *Loaded) sums(f *fields, l *solve.Load, s scale) {
 
 // efficiencyText gives the efficiency, or says why there is none.
 func (a *Loaded) efficiencyText(l *solve.Load) string {
-	e, _ := over(l.Lossy, func(w *solve.Way) solve.Frac { return w.Power.Efficiency })
+	e, _ := over(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return w.Power.Efficiency })
 	write := func(f solve.Frac, _ bool) string { return strconv.FormatFloat(f.Float(), 'f', 4, 64) }
 	driving, driven := "input", "output"
 	if l.Coasting {
@@ -212,7 +212,7 @@ var holdWords = map[solve.Hold]string{
 // oneWayText says what the one-way clutches that act do.
 func (a *Loaded) oneWayText(l *solve.Load) string {
 	var words []string
-	for i, c := range a.Train.Couplings[:a.Train.Elements] {
+	for i, c := range a.Train.Couplings[:a.Train.ElementCount] {
 		if m := l.Motion.State.Modes[i]; c.Kind == kinematics.OneWay && (m == kinematics.Overruns || m == kinematics.Reversed) {
 			words = append(words, c.Name+" "+holdWords[l.OneWay(i)])
 		}
@@ -227,7 +227,7 @@ func (a *Loaded) sharing(l *solve.Load) []string {
 	if len(l.Ways) < 2 {
 		return nil
 	}
-	groups := sharers(l.Ways, a.Train.Elements)
+	groups := sharers(l.Ways, a.Train.ElementCount)
 	if groups == nil {
 		return []string{"between meshes in parallel" + how}
 	}
@@ -241,7 +241,7 @@ func (a *Loaded) sharing(l *solve.Load) []string {
 // sharers returns the groups of elements that share a load among themselves.
 // Two ways differ in at least one group; those that differ in no more than one
 // show the groups.
-func sharers(ways []solve.Way, elements int) [][]int {
+func sharers(ways []solve.LoadSplit, elements int) [][]int {
 	var differences [][]int
 	for i := range ways {
 		for j := range i {

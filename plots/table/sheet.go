@@ -12,14 +12,14 @@ import (
 	"tieup/kinematics/solve"
 )
 
-// A Sheet is the answer of show: a train and what its healthy ranges do.
-type Sheet struct {
+// A RoadTest is the answer of show: a train and what its healthy ranges do.
+type RoadTest struct {
 	Train   *kinematics.Train
 	Motions []*solve.Motion // parallel to Train.Ranges
 }
 
 // Text writes the train in sections.
-func (s Sheet) Text(w io.Writer, width int) error {
+func (s RoadTest) Text(w io.Writer, width int) error {
 	t := s.Train
 	p := &page{w: w, width: width}
 	p.line(titled(t))
@@ -48,7 +48,7 @@ func (s Sheet) Text(w io.Writer, width int) error {
 		p.heading("joined for good")
 		p.grid(s.jointGrid())
 	}
-	if t.Elements > 0 {
+	if t.ElementCount > 0 {
 		p.heading("elements")
 		p.grid(s.elementGrid())
 		p.line("")
@@ -83,7 +83,7 @@ func rangeNames(t *kinematics.Train, ranges []int) []string {
 	return ns
 }
 
-func (s Sheet) gearsetGrid() *Grid {
+func (s RoadTest) gearsetGrid() *Grid {
 	g := &Grid{Columns: columns("gearset", "kind", "teeth", "pinions>", "note")}
 	for i := range s.Train.Gearsets {
 		gs := &s.Train.Gearsets[i]
@@ -139,7 +139,7 @@ func teeth(g *kinematics.Gearset) string {
 	return list(parts)
 }
 
-func (s Sheet) jointGrid() *Grid {
+func (s RoadTest) jointGrid() *Grid {
 	g := &Grid{Columns: columns("joint", "members")}
 	for _, j := range s.Train.Joints {
 		var ms []string
@@ -151,9 +151,9 @@ func (s Sheet) jointGrid() *Grid {
 	return g
 }
 
-func (s Sheet) elementGrid() *Grid {
+func (s RoadTest) elementGrid() *Grid {
 	g := &Grid{Columns: columns("element", "what it does", "in the source", "capacity", "note")}
-	for i := range s.Train.Couplings[:s.Train.Elements] {
+	for i := range s.Train.Couplings[:s.Train.ElementCount] {
 		c := &s.Train.Couplings[i]
 		capacity := ""
 		if c.Capacity > 0 {
@@ -165,7 +165,7 @@ func (s Sheet) elementGrid() *Grid {
 }
 
 // chart is the application chart: a column an element where that fits.
-func (s Sheet) chart(width int) *Grid {
+func (s RoadTest) chart(width int) *Grid {
 	t := s.Train
 	wide := &Grid{Columns: columns(append([]string{"range"}, t.ElementNames()...)...)}
 	narrow := &Grid{Columns: columns("range", "applied", "one-way clutches")}
@@ -173,7 +173,7 @@ func (s Sheet) chart(width int) *Grid {
 		r := &t.Ranges[i]
 		row := []string{r.Name}
 		var oneWays []string
-		for e := range t.Couplings[:t.Elements] {
+		for e := range t.Couplings[:t.ElementCount] {
 			cell := s.cell(i, e)
 			row = append(row, cell)
 			if cell != "" && t.Couplings[e].Kind == kinematics.OneWay {
@@ -191,7 +191,7 @@ func (s Sheet) chart(width int) *Grid {
 }
 
 // cell says what element e does in range r.
-func (s Sheet) cell(r, e int) string {
+func (s RoadTest) cell(r, e int) string {
 	c := &s.Train.Couplings[e]
 	switch {
 	case c.Kind != kinematics.OneWay && slices.Contains(s.Train.Ranges[r].Apply, e):
@@ -202,7 +202,7 @@ func (s Sheet) cell(r, e int) string {
 	return ""
 }
 
-func (s Sheet) ratioGrid() *Grid {
+func (s RoadTest) ratioGrid() *Grid {
 	t := s.Train
 	g := &Grid{Columns: columns("range", "reads", "ratio>", "exact>", "step to the next>", "coasting")}
 	steps := s.steps()
@@ -229,7 +229,7 @@ type step struct {
 
 // forward returns the ranges with distinct forward ratios, the largest first.
 // Ranges with an input or output of their own are no neighbours of the others.
-func (s Sheet) forward() []int {
+func (s RoadTest) forward() []int {
 	var ranges []int
 	for i, m := range s.Motions {
 		if m.Verdict != solve.Forward || m.State.Input != s.Train.Input || m.State.Output != s.Train.Output {
@@ -247,13 +247,13 @@ func (s Sheet) forward() []int {
 }
 
 // size is the size of the ratio of range i, for ordering.
-func (s Sheet) size(i int) float64 {
+func (s RoadTest) size(i int) float64 {
 	r, _ := s.Motions[i].Ratio()
 	return max(r.Float(), -r.Float())
 }
 
 // steps returns the step from each forward range to its neighbour.
-func (s Sheet) steps() map[int]step {
+func (s RoadTest) steps() map[int]step {
 	steps := map[int]step{}
 	ranges := s.forward()
 	for k := range ranges[:max(0, len(ranges)-1)] {
@@ -265,7 +265,7 @@ func (s Sheet) steps() map[int]step {
 }
 
 // spread is the largest forward ratio over the smallest.
-func (s Sheet) spread() (solve.Frac, bool) {
+func (s RoadTest) spread() (solve.Frac, bool) {
 	ranges := s.forward()
 	if len(ranges) < 2 {
 		return solve.Frac{}, false
@@ -276,13 +276,13 @@ func (s Sheet) spread() (solve.Frac, bool) {
 }
 
 // CSV writes the application chart with the ratios.
-func (s Sheet) CSV(w io.Writer) error {
+func (s RoadTest) CSV(w io.Writer) error {
 	t := s.Train
 	heads := append(append([]string{"range"}, t.ElementNames()...), "verdict", "ratio", "ratio_exact")
 	g := &Grid{Columns: columns(heads...)}
 	for i := range t.Ranges {
 		row := []string{t.Ranges[i].Name}
-		for e := range t.Couplings[:t.Elements] {
+		for e := range t.Couplings[:t.ElementCount] {
 			row = append(row, s.cell(i, e))
 		}
 		ratio, exact := "", ""

@@ -59,7 +59,7 @@ type positionJSON struct {
 }
 
 // JSON writes the schema tieup.show/1.
-func (s Sheet) JSON(w io.Writer) error {
+func (s RoadTest) JSON(w io.Writer) error {
 	t := s.Train
 	answer := struct {
 		Schema    string         `json:"schema"`
@@ -101,7 +101,7 @@ func (s Sheet) JSON(w io.Writer) error {
 		}
 		answer.Joined = append(answer.Joined, named{j.Name, ms})
 	}
-	for i := range t.Couplings[:t.Elements] {
+	for i := range t.Couplings[:t.ElementCount] {
 		c := &t.Couplings[i]
 		e := elementJSON{Name: c.Name, Kind: c.Kind.String(), Between: []string{t.Members[c.A].Name, t.Members[c.B].Name},
 			Switched: c.Switched, Also: c.Also, Does: Element(t, c)}
@@ -130,7 +130,7 @@ func (s Sheet) JSON(w io.Writer) error {
 	return WriteJSON(w, answer)
 }
 
-func (s Sheet) gearsetJSON(g *kinematics.Gearset) gearsetJSON {
+func (s RoadTest) gearsetJSON(g *kinematics.Gearset) gearsetJSON {
 	j := gearsetJSON{Name: g.Name, Kind: string(g.Kind), RatioOnly: g.RatioOnly, ProfileShifted: g.ProfileShifted,
 		Carrier: s.Train.Members[g.Carrier].Name, Gears: []gearJSON{}, Pinions: []gearJSON{}}
 	if n := len(g.Gears); n == 2 {

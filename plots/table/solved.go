@@ -30,7 +30,7 @@ type State struct {
 	Apply  []int
 	Faults []kinematics.Fault // those that act here
 	Motion *solve.Motion
-	Cell   reading.Cell
+	Cell   reading.RangeReading
 	// Carried are the statically determinate ways in which the state carries its
 	// load; empty if it does not drive.
 	Carried []solve.Equilibrium
@@ -297,7 +297,7 @@ func pinionOf(t *kinematics.Train, id kinematics.MemberID) (*kinematics.Gearset,
 func (s *State) shown(t *kinematics.Train) []int {
 	var shown []int
 	for i := range t.Couplings {
-		if i < t.Elements || s.fault(i) != nil {
+		if i < t.ElementCount || s.fault(i) != nil {
 			shown = append(shown, i)
 		}
 	}

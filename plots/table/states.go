@@ -102,7 +102,7 @@ func (s States) counted() string {
 		text += "; the faults leave no choice for " + names(t, s.Fixed)
 	}
 	always, switched, pawl := false, false, false
-	for _, c := range t.Couplings[:t.Elements] {
+	for _, c := range t.Couplings[:t.ElementCount] {
 		always = always || c.Kind == kinematics.OneWay && !c.Switched
 		switched = switched || c.Switched
 		pawl = pawl || c.Kind == kinematics.Pawl

@@ -13,10 +13,10 @@ import (
 )
 
 // Trains is the answer of trains: what the library holds.
-type Trains []Summary
+type Trains []TrainSummary
 
-// A Summary is a train in a line.
-type Summary struct {
+// A TrainSummary is a train in a line.
+type TrainSummary struct {
 	Train *kinematics.Train
 	// Forward and Reverse are the distinct ratios of its healthy ranges, the
 	// shortest gear (largest ratio) first.
@@ -26,7 +26,7 @@ type Summary struct {
 // Sort orders trains by arrangement: few gearsets before many, then by kind
 // and name.
 func (ts Trains) Sort() {
-	slices.SortStableFunc(ts, func(a, b Summary) int {
+	slices.SortStableFunc(ts, func(a, b TrainSummary) int {
 		return cmp.Or(
 			cmp.Compare(len(a.Train.Gearsets), len(b.Train.Gearsets)),
 			slices.Compare(kindOrder(a.Train), kindOrder(b.Train)),

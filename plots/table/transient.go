@@ -105,7 +105,7 @@ func blank(x float64, places int) string {
 }
 
 // part says what the shift does to a coupling.
-func (a Played) part(c transient.Course) string {
+func (a Played) part(c transient.Schedule) string {
 	kind := a.Shift.System.Train.Couplings[c.Coupling].Kind
 	limit := !math.IsInf(max(c.Before, c.After), 0)
 	switch {
@@ -131,7 +131,7 @@ func (a Played) part(c transient.Course) string {
 }
 
 // when writes the ramp of a coupling.
-func when(c transient.Course) string {
+func when(c transient.Schedule) string {
 	switch {
 	case c.Change == transient.Stays:
 		return ""
@@ -145,7 +145,7 @@ func when(c transient.Course) string {
 }
 
 // holds writes what a coupling can hold while it is on.
-func holds(c transient.Course) string {
+func holds(c transient.Schedule) string {
 	most := max(c.Before, c.After)
 	if math.IsInf(most, 0) {
 		return "any"

@@ -187,7 +187,7 @@ func (s Turned) JSON(w io.Writer) error {
 			}
 		}
 	}
-	for i, c := range t.Couplings[:t.Elements] {
+	for i, c := range t.Couplings[:t.ElementCount] {
 		if v, one := r.Slips[i].Point(); one {
 			answer.Slips = append(answer.Slips, named{c.Name, scaled(v, 1)})
 		} else {

@@ -59,7 +59,7 @@ type wear struct {
 // elementWear says for every element where it carries and where it slips. Slips
 // are those while the input drives, or turns in a range that does not drive.
 func (a *Loaded) elementWear() []wear {
-	list := make([]wear, a.Train.Elements)
+	list := make([]wear, a.Train.ElementCount)
 	for i := range list {
 		list[i].name = a.Train.Couplings[i].Name
 	}
@@ -67,7 +67,7 @@ func (a *Loaded) elementWear() []wear {
 		r := &a.Ranges[k]
 		for i := range list {
 			for _, l := range r.loads() {
-				x, _ := over(l.Ways, func(w *solve.Way) solve.Frac { return w.Torque[i] })
+				x, _ := over(l.Ways, func(w *solve.LoadSplit) solve.Frac { return w.Torque[i] })
 				if x = x.magnitude(); x.max.Sign() == 0 {
 					continue
 				}
@@ -214,14 +214,14 @@ func (a *Loaded) efficiencyCell(l *solve.Load) string {
 	case a.efficiencies() == "":
 		return ""
 	}
-	e, _ := over(l.Lossy, func(w *solve.Way) solve.Frac { return w.Power.Efficiency })
+	e, _ := over(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return w.Power.Efficiency })
 	return e.text(scale{}.powerOf, false)
 }
 
 // circling returns the share of the power that goes round through gears that
 // roll.
 func circling(l *solve.Load) (extent, bool) {
-	share := func(w *solve.Way) solve.Frac {
+	share := func(w *solve.LoadSplit) solve.Frac {
 		sum := solve.FracOf(0, 1)
 		if w.Power != nil {
 			for _, loop := range w.Power.Loops {

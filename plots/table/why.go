@@ -118,7 +118,7 @@ type changeJSON struct {
 	As      *string   `json:"as"`
 }
 
-var motiveWords = map[solve.Motive]string{
+var motiveWords = map[solve.Demand]string{
 	solve.InputForward: "turn-input-forward", solve.InputBackward: "turn-input-backward",
 	solve.OutputForward: "roll-forward", solve.OutputBackward: "roll-backward",
 }
@@ -179,8 +179,8 @@ func (r Reasons) JSON(w io.Writer) error {
 	for _, p := range why.Paths {
 		answer.Paths = append(answer.Paths, r.path(&p))
 	}
-	for _, a := range why.Agreements {
-		answer.Agreements = append(answer.Agreements, agreeJSON{elementNames(t, a.Couplings), elementNames(t, a.Spare)})
+	for _, a := range why.Redundancies {
+		answer.Agreements = append(answer.Agreements, agreeJSON{elementNames(t, a.Couplings), elementNames(t, a.Redundant)})
 	}
 	for _, c := range why.Changes {
 		j := changeJSON{
@@ -197,7 +197,7 @@ func (r Reasons) JSON(w io.Writer) error {
 func (r Reasons) conflict(c *reading.Conflict) conflictJSON {
 	t := r.Why.Train
 	j := conflictJSON{
-		Motive: motiveWords[c.Motive], Elements: elementNames(t, c.Elements), Joints: []string{}, Splines: elementNames(t, c.Splines),
+		Motive: motiveWords[c.Demand], Elements: elementNames(t, c.Elements), Joints: []string{}, Splines: elementNames(t, c.Splines),
 		Torques: ordered{}, Lettings: []lettingJSON{},
 	}
 	for _, joint := range c.Joints {

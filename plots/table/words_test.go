@@ -89,11 +89,11 @@ func TestStateFields(t *testing.T) {
 			t.Fatal(err)
 		}
 		system := solve.Compile(train)
-		charter := reading.NewCharter(system)
+		reader := reading.NewReader(system)
 		answer := Solved{Train: train}
 		for i := range train.Ranges {
 			r := &train.Ranges[i]
-			answer.States = append(answer.States, State{Range: r.Name, Apply: r.Apply, Motion: system.Motion(train.In(r)), Cell: charter.Cell(i)})
+			answer.States = append(answer.States, State{Range: r.Name, Apply: r.Apply, Motion: system.Motion(train.In(r)), Cell: reader.Cell(i)})
 		}
 		var b strings.Builder
 		if err := answer.JSON(&b); err != nil {

@@ -13,7 +13,7 @@ import (
 
 // Worksheet is the answer of worksheet: exercises to print, or their key.
 type Worksheet struct {
-	lesson.Sheet
+	lesson.Worksheet
 	Key bool // the answers
 }
 
@@ -85,14 +85,14 @@ func (s Worksheet) ends(r *kinematics.Range) string {
 // About is what a learner must know of the train: its gearsets, what is joined for
 // good, and its elements.
 func (s Worksheet) About() []Part {
-	sheet := Sheet{Train: s.Train}
+	sheet := RoadTest{Train: s.Train}
 	parts := []Part{{Heading: "gearsets", Grid: sheet.gearsetGrid().withoutEmptyColumns()}}
 	if len(s.Train.Joints) > 0 {
 		parts = append(parts, Part{Heading: "joined for good", Grid: sheet.jointGrid()})
 	}
-	if s.Train.Elements > 0 {
+	if s.Train.ElementCount > 0 {
 		g := &Grid{Columns: columns("element", "what it does")}
-		for i := range s.Train.Couplings[:s.Train.Elements] {
+		for i := range s.Train.Couplings[:s.Train.ElementCount] {
 			g.Add(s.Train.Couplings[i].Name, Element(s.Train, &s.Train.Couplings[i]))
 		}
 		parts = append(parts, Part{Heading: "elements", Grid: g})

@@ -94,8 +94,8 @@ func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
 	}
 	// What the healthy range does is only needed to compare hazards with.
 	healthy, _ := reading.BreakawayOf(system, r, nil, query)
-	charter := reading.NewCharter(system)
-	hazards := append(reading.Hazards(charter.Read(r), charter.Read(r, faults...)), reading.BreakawayHazards(healthy, answer)...)
+	reader := reading.NewReader(system)
+	hazards := append(reading.Hazards(reader.Read(r), reader.Read(r, faults...)), reading.BreakawayHazards(healthy, answer)...)
 	return opts.format.write(cmd, table.BrokenAway{Breakaway: answer, Cautions: reading.Cautions(hazards)})
 }
 
@@ -227,7 +227,7 @@ func parsePositive(text string) (solve.Frac, error) {
 func completeCapacity(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
 		var names []string
-		for _, c := range t.Couplings[:t.Elements] {
+		for _, c := range t.Couplings[:t.ElementCount] {
 			if c.Kind.Friction() {
 				names = append(names, c.Name+"=")
 			}

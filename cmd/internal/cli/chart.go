@@ -48,14 +48,14 @@ func runChart(cmd *cobra.Command, opts *chartOptions) error {
 		return err
 	}
 	system := solve.Compile(t)
-	charter := reading.NewCharter(system)
+	reader := reading.NewReader(system)
 	if opts.all || opts.pairs {
 		if opts.all && opts.pairs {
 			return usagef(cmd, "ask for --all or for --pairs")
 		}
-		return opts.format.write(cmd, wallChart(cmd, charter, t, faults, opts.pairs))
+		return opts.format.write(cmd, wallChart(cmd, reader, t, faults, opts.pairs))
 	}
-	answer := table.Charted{Chart: charter.Chart(faults...)}
+	answer := table.Charted{Chart: reader.Chart(faults...)}
 	var hazards []reading.Hazard
 	for _, row := range answer.Chart.Rows {
 		answer.Motions = append(answer.Motions, system.Motion(t.In(row.Range, faults...)))
@@ -67,7 +67,7 @@ func runChart(cmd *cobra.Command, opts *chartOptions) error {
 
 // wallChart charts every single fault, or every pair of faults of different
 // couplings, each with the given faults added.
-func wallChart(cmd *cobra.Command, charter *reading.Charter, t *kinematics.Train, given []kinematics.Fault, pairs bool) table.WallChart {
+func wallChart(cmd *cobra.Command, reader *reading.Reader, t *kinematics.Train, given []kinematics.Fault, pairs bool) table.WallChart {
 	singles := t.SingleFaults()
 	var sets [][]kinematics.Fault
 	for i, f := range singles {
@@ -86,9 +86,9 @@ func wallChart(cmd *cobra.Command, charter *reading.Charter, t *kinematics.Train
 	}
 	bar := newProgress(cmd, "fault sets", len(sets))
 	defer bar.done()
-	answer := table.WallChart{Train: t, Charts: []*reading.Chart{charter.Chart(given...)}}
+	answer := table.WallChart{Train: t, Charts: []*reading.Chart{reader.Chart(given...)}}
 	for _, set := range sets {
-		answer.Charts = append(answer.Charts, charter.Chart(append(given[:len(given):len(given)], set...)...))
+		answer.Charts = append(answer.Charts, reader.Chart(append(given[:len(given):len(given)], set...)...))
 		bar.step()
 	}
 	return answer

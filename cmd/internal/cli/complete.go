@@ -88,7 +88,7 @@ func completeApply(_ *cobra.Command, args []string, to string) ([]string, cobra.
 	before := to[:strings.LastIndex(to, ",")+1]
 	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
 		var es []string
-		for _, c := range t.Couplings[:t.Elements] {
+		for _, c := range t.Couplings[:t.ElementCount] {
 			always := c.Kind == kinematics.OneWay && !c.Switched
 			if !always && !slices.Contains(strings.Split(before, ","), c.Name) {
 				es = append(es, before+c.Name)

@@ -118,15 +118,15 @@ func runLoad(cmd *cobra.Command, opts *loadOptions) error {
 	if err := opts.losses(system, &answer, ranges); err != nil {
 		return err
 	}
-	charter := reading.NewCharter(system)
+	reader := reading.NewReader(system)
 	var hazards []reading.Hazard
 	for i := range ranges {
 		r := &ranges[i]
 		st := t.In(r, faults...)
-		cell := charter.Read(r, faults...)
-		hazards = append(hazards, reading.Hazards(charter.Read(r), cell)...)
+		cell := reader.Read(r, faults...)
+		hazards = append(hazards, reading.Hazards(reader.Read(r), cell)...)
 		if n, named := t.Range(r.Name); named {
-			cell = charter.Cell(n, faults...)
+			cell = reader.Cell(n, faults...)
 		}
 		answer.Ranges = append(answer.Ranges, table.LoadedRange{
 			Range: r, Faults: acting(faults, r), Cell: cell, Motion: system.Motion(st),

@@ -68,10 +68,10 @@ func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
 		if opts.save != "" {
 			return errors.New("--paper prints the form: send it to a file or printer with your shell, or leave --save out")
 		}
-		charter := reading.NewCharter(system)
+		reader := reading.NewReader(system)
 		form := table.Form{Case: c, Shifts: finder.Shifts()}
 		for r := range c.Train.Ranges {
-			form.Healthy = append(form.Healthy, charter.Cell(r))
+			form.Healthy = append(form.Healthy, reader.Cell(r))
 		}
 		w := cmd.OutOrStdout()
 		return form.Text(w, cmp.Or(width(w), paperWidth))

@@ -76,7 +76,7 @@ func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
 	if err := shift.SpeedsAlone(t, faults); err != nil {
 		return err
 	}
-	finder := shift.NewFinder(solve.Compile(t))
+	finder := shift.NewPredictor(solve.Compile(t))
 	pairs, err := opts.pairs(t, finder)
 	if err != nil {
 		return err
@@ -93,7 +93,7 @@ func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
 }
 
 // pairs returns the shifts that are asked for.
-func (opts *shiftsOptions) pairs(t *kinematics.Train, finder *shift.Finder) ([]shift.Pair, error) {
+func (opts *shiftsOptions) pairs(t *kinematics.Train, finder *shift.Predictor) ([]shift.Pair, error) {
 	pairs := finder.Pairs()
 	if opts.from == "" {
 		if len(pairs) == 0 {

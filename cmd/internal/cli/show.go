@@ -46,7 +46,7 @@ func runShow(cmd *cobra.Command, opts *showOptions) error {
 		return err
 	}
 	t := f.Train
-	answer := table.Sheet{Train: t}
+	answer := table.RoadTest{Train: t}
 	system := solve.Compile(t)
 	for i := range t.Ranges {
 		answer.Motions = append(answer.Motions, system.Motion(t.In(&t.Ranges[i])))

@@ -74,14 +74,14 @@ func runSolve(cmd *cobra.Command, opts *solveOptions) error {
 	}
 	answer := table.Solved{Train: t, Faults: faults, Detail: len(opts.ranges) == 1 || opts.combination, InputRPM: float64(opts.rpm)}
 	system := solve.Compile(t)
-	charter := reading.NewCharter(system)
+	reader := reading.NewReader(system)
 	var hazards []reading.Hazard
 	for i := range ranges {
 		r := &ranges[i]
-		cell := charter.Read(r, faults...)
-		hazards = append(hazards, reading.Hazards(charter.Read(r), cell)...)
+		cell := reader.Read(r, faults...)
+		hazards = append(hazards, reading.Hazards(reader.Read(r), cell)...)
 		if n, named := t.Range(r.Name); named && opts.input == "" && opts.output == "" {
-			cell = charter.Cell(n, faults...)
+			cell = reader.Cell(n, faults...)
 		}
 		state := table.State{Range: r.Name, Apply: r.Apply, Faults: acting(faults, r), Cell: cell, Motion: system.Motion(t.In(r, faults...))}
 		if state.Motion.Drives() {

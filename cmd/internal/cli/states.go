@@ -84,10 +84,10 @@ func runStates(cmd *cobra.Command, opts *statesOptions) error {
 		done = func(n int) { p.bar.IncrBy(n) }
 	}
 	answer := table.States{States: combinations.States(done)}
-	charter := reading.NewCharter(system)
+	reader := reading.NewReader(system)
 	var hazards []reading.Hazard
 	for i := range t.Ranges {
-		hazards = append(hazards, reading.Hazards(charter.Cell(i), charter.Cell(i, faults...))...)
+		hazards = append(hazards, reading.Hazards(reader.Cell(i), reader.Cell(i, faults...))...)
 	}
 	answer.Cautions = reading.Cautions(hazards)
 	return opts.format.write(cmd, answer)

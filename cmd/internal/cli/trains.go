@@ -48,8 +48,8 @@ func runTrains(cmd *cobra.Command, opts *trainsOptions) error {
 }
 
 // summary finds the distinct ratios of the healthy ranges of t.
-func summary(t *kinematics.Train) table.Summary {
-	s := table.Summary{Train: t}
+func summary(t *kinematics.Train) table.TrainSummary {
+	s := table.TrainSummary{Train: t}
 	k := solve.Compile(t).Kernel()
 	for i := range t.Ranges {
 		o := k.Outcome(t.In(&t.Ranges[i]))

@@ -199,7 +199,7 @@ func adviseCapacity(err error) error {
 func completeRamp(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
 		var names []string
-		for _, c := range t.Couplings[:t.Elements] {
+		for _, c := range t.Couplings[:t.ElementCount] {
 			if c.Kind != kinematics.OneWay || c.Switched {
 				names = append(names, c.Name+"=")
 			}
@@ -278,10 +278,10 @@ func runTransient(cmd *cobra.Command, opts *transientOptions) error {
 	if err != nil {
 		return err
 	}
-	charter := reading.NewCharter(s.System)
+	reader := reading.NewReader(s.System)
 	var hazards []reading.Hazard
 	for _, r := range []*kinematics.Range{s.From, s.To} {
-		hazards = append(hazards, reading.Hazards(charter.Read(r), charter.Read(r, faults...))...)
+		hazards = append(hazards, reading.Hazards(reader.Read(r), reader.Read(r, faults...))...)
 	}
 	cautions := reading.Cautions(hazards)
 	if opts.sweep != "" {

@@ -59,10 +59,10 @@ func runWhy(cmd *cobra.Command, opts *whyOptions) error {
 	if err != nil {
 		return err
 	}
-	charter := reading.NewCharter(solve.Compile(t))
-	why := reading.Explain(charter, r, acting(faults, r)...)
+	reader := reading.NewReader(solve.Compile(t))
+	why := reading.Explain(reader, r, acting(faults, r)...)
 	return opts.format.write(cmd, table.Reasons{
-		Why: why, Cautions: reading.Cautions(reading.Hazards(charter.Read(r), why.Cell)),
+		Why: why, Cautions: reading.Cautions(reading.Hazards(reader.Read(r), why.Cell)),
 	})
 }
 

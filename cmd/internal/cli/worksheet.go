@@ -81,8 +81,8 @@ func runWorksheet(cmd *cobra.Command, opts *worksheetOptions) error {
 	if len(t.Ranges) == 0 {
 		return fmt.Errorf("%s has no ranges to ask about", t.Name)
 	}
-	teacher := lesson.NewTeacher(t, reading.NewCharter(solve.Compile(t)), faults...)
-	answer := table.Worksheet{Sheet: teacher.Sheet(opts.seed, opts.count), Key: opts.key}
+	teacher := lesson.NewTeacher(t, reading.NewReader(solve.Compile(t)), faults...)
+	answer := table.Worksheet{Worksheet: teacher.Sheet(opts.seed, opts.count), Key: opts.key}
 	if opts.save == "" {
 		return opts.format.write(cmd, answer)
 	}

@@ -16,34 +16,34 @@ import (
 type picture struct {
 	name, title string
 	speeds      bool // it shows speeds alone
-	draw        func(sub *subject) (plots.Drawing, error)
+	draw        func(sub *request) (plots.Drawing, error)
 }
 
 // here is the range of a subject as the list that drawings take.
-func (sub *subject) here() []kinematics.Range {
+func (sub *request) here() []kinematics.Range {
 	return []kinematics.Range{sub.train.Ranges[sub.rng]}
 }
 
 var pictures = []picture{
-	{"speeds", "Speed plan", true, func(s *subject) (plots.Drawing, error) {
+	{"speeds", "Speed plan", true, func(s *request) (plots.Drawing, error) {
 		return plots.SpeedPlan(s.system, s.here(), s.faults, plots.SpeedOptions{}), nil
 	}},
-	{"path", "Half-section", true, func(s *subject) (plots.Drawing, error) {
+	{"path", "Half-section", true, func(s *request) (plots.Drawing, error) {
 		return s.layouts.HalfSection(s.system, s.here(), s.faults), nil
 	}},
-	{"lever", "Lever diagram", true, func(s *subject) (plots.Drawing, error) {
+	{"lever", "Lever diagram", true, func(s *request) (plots.Drawing, error) {
 		return plots.LeverDiagram(s.system, s.here(), s.faults), nil
 	}},
-	{"chart", "Application chart", false, func(s *subject) (plots.Drawing, error) {
+	{"chart", "Application chart", false, func(s *request) (plots.Drawing, error) {
 		return plots.ApplicationChart(s.system, s.train.Ranges, s.faults), nil
 	}},
-	{"faults", "Wall chart of single faults", false, func(s *subject) (plots.Drawing, error) {
+	{"faults", "Wall chart of single faults", false, func(s *request) (plots.Drawing, error) {
 		return plots.FaultChart(s.system, s.train.Ranges, s.faults), nil
 	}},
 }
 
 // inTime is the picture of the shift that is played.
-var inTime = picture{"shift", "Shift in time", false, func(s *subject) (plots.Drawing, error) {
+var inTime = picture{"shift", "Shift in time", false, func(s *request) (plots.Drawing, error) {
 	answer, err := s.play()
 	if err != nil {
 		return nil, err
@@ -52,7 +52,7 @@ var inTime = picture{"shift", "Shift in time", false, func(s *subject) (plots.Dr
 }}
 
 // drawings returns the drawings of an answer.
-func (sub *subject) drawings(a *page.Answer) (speeds, path page.Drawing, other []page.Drawing) {
+func (sub *request) drawings(a *page.Answer) (speeds, path page.Drawing, other []page.Drawing) {
 	for _, p := range pictures {
 		d := page.Drawing{Title: p.title, Link: sub.drawing(p.name, "svg", false), Dark: sub.drawing(p.name, "svg", true), PDF: sub.drawing(p.name, "pdf", false)}
 		if err := sub.refuse(p); err != nil {
@@ -74,7 +74,7 @@ func (sub *subject) drawings(a *page.Answer) (speeds, path page.Drawing, other [
 }
 
 // refuse says why a picture cannot be drawn.
-func (sub *subject) refuse(p picture) error {
+func (sub *request) refuse(p picture) error {
 	if !p.speeds {
 		return nil
 	}
@@ -82,7 +82,7 @@ func (sub *subject) refuse(p picture) error {
 }
 
 // drawing is the address of a drawing of the subject.
-func (sub *subject) drawing(name, format string, dark bool) string {
+func (sub *request) drawing(name, format string, dark bool) string {
 	st := page.State{
 		Train: sub.state.Train, File: sub.state.File, FileName: sub.state.FileName,
 		Range: sub.state.Range, Faults: sub.state.Faults, Pace: page.UsualPace,

@@ -9,7 +9,7 @@ import (
 )
 
 // play plays the shift of a subject with what the command transient assumes.
-func (sub *subject) play() (*transient.Answer, error) {
+func (sub *request) play() (*transient.Answer, error) {
 	if sub.to < 0 {
 		return nil, errors.New("to which range? Add to=RANGE to the address")
 	}
@@ -25,7 +25,7 @@ func (sub *subject) play() (*transient.Answer, error) {
 
 // inTime lists the shifts from the range that can be played, and plays the
 // chosen one. It is nil where there is none of either.
-func (sub *subject) inTime(d *desk) *page.InTime {
+func (sub *request) inTime(d *worker) *page.InTime {
 	it := &page.InTime{}
 	link := func(to int) {
 		st := sub.state

@@ -21,7 +21,7 @@ import (
 
 // lookCase looks up what a road test showed. The state is filled in with the
 // words in their usual order; what cannot be is left out and returned as errors.
-func (sub *subject) lookCase(st page.State) error {
+func (sub *request) lookCase(st page.State) error {
 	t := sub.train
 	c := &diagnosis.Case{Train: t, Vehicle: st.Vehicle, Complaint: st.Complaint, Assume: diagnosis.Default()}
 	sub.sheet = c
@@ -65,7 +65,7 @@ func (sub *subject) lookCase(st page.State) error {
 
 // see adds what was seen in a place, word by word: one that cannot be does not
 // take away the others, and is kept for the field in which it was written.
-func (sub *subject) see(c *diagnosis.Case, saw page.Saw) error {
+func (sub *request) see(c *diagnosis.Case, saw page.Observed) error {
 	at, err := diagnosis.ParsePlace(c.Train, saw.Place)
 	if err != nil {
 		return fmt.Errorf("the road test: %w", err)
@@ -75,7 +75,7 @@ func (sub *subject) see(c *diagnosis.Case, saw page.Saw) error {
 		o, err := seeWord(c, at, word)
 		if err != nil {
 			errs = append(errs, fmt.Errorf("%s: %w", at.Place(c.Train), err))
-			sub.refused = append(sub.refused, page.Saw{Place: at.Place(c.Train), Seen: word})
+			sub.refused = append(sub.refused, page.Observed{Place: at.Place(c.Train), Seen: word})
 			continue
 		}
 		c.Seen = append(c.Seen, o...)
@@ -103,7 +103,7 @@ func seeWord(c *diagnosis.Case, at diagnosis.Observation, word string) ([]diagno
 }
 
 // putCase writes a case into the state.
-func (sub *subject) putCase(c *diagnosis.Case) {
+func (sub *request) putCase(c *diagnosis.Case) {
 	// In the order of the train; that of one place is kept.
 	part := func(o diagnosis.Observation) int {
 		switch {
@@ -131,24 +131,24 @@ func (sub *subject) putCase(c *diagnosis.Case) {
 	for i := range c.Seen {
 		st.Saw = saw(st.Saw, c.Seen[i].Place(c.Train), c.Seen[i].Value(c.Train))
 	}
-	if slices.ContainsFunc(st.Saw, func(s page.Saw) bool { return s.Place == st.Test }) {
+	if slices.ContainsFunc(st.Saw, func(s page.Observed) bool { return s.Place == st.Test }) {
 		st.Test = ""
 	}
 }
 
 // saw adds what was seen in a place to a list.
-func saw(list []page.Saw, place, value string) []page.Saw {
+func saw(list []page.Observed, place, value string) []page.Observed {
 	list = slices.Clone(list)
-	if n := slices.IndexFunc(list, func(s page.Saw) bool { return s.Place == place }); n >= 0 {
+	if n := slices.IndexFunc(list, func(s page.Observed) bool { return s.Place == place }); n >= 0 {
 		list[n].Seen += ", " + value
 		return list
 	}
-	return append(list, page.Saw{Place: place, Seen: value})
+	return append(list, page.Observed{Place: place, Seen: value})
 }
 
 // note is what a button of the form sends to note that something more was seen,
 // "" if it cannot be beside what was seen already.
-func (sub *subject) note(seen []diagnosis.Observation) string {
+func (sub *request) note(seen []diagnosis.Observation) string {
 	t := sub.train
 	all := slices.Clone(sub.sheet.Seen)
 	more := page.State{Pace: page.UsualPace}
@@ -163,7 +163,7 @@ func (sub *subject) note(seen []diagnosis.Observation) string {
 }
 
 // sheetTrain is the name by which a sheet of the subject finds its train.
-func (sub *subject) sheetTrain() string {
+func (sub *request) sheetTrain() string {
 	if sub.state.File != "" {
 		return sub.state.FileName
 	}
@@ -171,14 +171,14 @@ func (sub *subject) sheetTrain() string {
 }
 
 // packAssumptions packs what a diagnosis takes for granted, "" for the usual.
-func (sub *subject) packAssumptions(a diagnosis.Assumptions) (string, error) {
+func (sub *request) packAssumptions(a diagnosis.Assumptions) (string, error) {
 	if reflect.DeepEqual(a, diagnosis.Default()) {
 		return "", nil
 	}
 	return pack(gearsets.FormatSheet(sub.sheetTrain(), &diagnosis.Case{Train: sub.train, Assume: a}, nil))
 }
 
-func (sub *subject) unpackAssumptions(packed string) (diagnosis.Assumptions, error) {
+func (sub *request) unpackAssumptions(packed string) (diagnosis.Assumptions, error) {
 	src, err := unpack(packed, gearsets.MaxSize)
 	if err != nil {
 		return diagnosis.Assumptions{}, err
@@ -192,7 +192,7 @@ func (sub *subject) unpackAssumptions(packed string) (diagnosis.Assumptions, err
 
 // finder returns a finder for the assumptions of the subject, and what puts it
 // back when it is no longer needed.
-func (sub *subject) finder() (*diagnosis.Finder, func()) {
+func (sub *request) finder() (*diagnosis.Finder, func()) {
 	if sub.state.Assume != "" {
 		return diagnosis.New(sub.system, sub.sheet.Assume), func() {}
 	}
@@ -202,7 +202,7 @@ func (sub *subject) finder() (*diagnosis.Finder, func()) {
 
 // roadTest answers the bench: the form, the suspects and the next tests, by what
 // the command diagnose asks. It is nil if the context ended meanwhile.
-func (sub *subject) roadTest(ctx context.Context) *page.RoadTest {
+func (sub *request) roadTest(ctx context.Context) *page.RoadTest {
 	f, done := sub.finder()
 	defer done()
 	a := f.Diagnose(sub.sheet, diagnosis.Options{Workers: runtime.GOMAXPROCS(0)})
@@ -251,7 +251,7 @@ func (sub *subject) roadTest(ctx context.Context) *page.RoadTest {
 }
 
 // refusedAt are the words of a place that were refused.
-func (sub *subject) refusedAt(place string) []string {
+func (sub *request) refusedAt(place string) []string {
 	var words []string
 	for _, s := range sub.refused {
 		if s.Place == place {
@@ -262,7 +262,7 @@ func (sub *subject) refusedAt(place string) []string {
 }
 
 // seen are the words of a place.
-func (sub *subject) seen(place *diagnosis.Observation) []string {
+func (sub *request) seen(place *diagnosis.Observation) []string {
 	var words []string
 	for _, o := range sub.sheet.Seen {
 		if o.SamePlace(place) {
@@ -274,7 +274,7 @@ func (sub *subject) seen(place *diagnosis.Observation) []string {
 
 // workshop fills in the tests of the workshop: those of which something is
 // known, the one that was chosen, and those that can be chosen.
-func (sub *subject) workshop(b *page.RoadTest) {
+func (sub *request) workshop(b *page.RoadTest) {
 	t := sub.train
 	show := func(o diagnosis.Observation) {
 		p := page.NewShopPlace(t, o, sub.seen(&o))
@@ -380,7 +380,7 @@ func (s *Server) takeSheet(st page.State, name string, src []byte) (page.State, 
 	if err != nil {
 		return st, err
 	}
-	sub := &subject{loaded: l, state: page.State{
+	sub := &request{loaded: l, state: page.State{
 		Train: st.Train, File: st.File, FileName: st.FileName, Mode: page.Bench, Shade: st.Shade, Pace: st.Pace,
 	}}
 	sheet.Case.Vehicle, sheet.Case.Complaint = page.Line(sheet.Case.Vehicle), page.Line(sheet.Case.Complaint)

@@ -213,7 +213,7 @@ func TestEveryBench(t *testing.T) {
 			t.Fatal(err)
 		}
 		st := page.State{Train: name, Range: train.Ranges[0].Name, Mode: page.Bench, Pace: page.UsualPace}
-		st.Saw = []page.Saw{{Place: train.Ranges[len(train.Ranges)-1].Name, Seen: "none"}}
+		st.Saw = []page.Observed{{Place: train.Ranges[len(train.Ranges)-1].Name, Seen: "none"}}
 		w := get(t, s, st.Link())
 		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "Each suspect against what was seen") {
 			t.Errorf("%s: status %d", st.Link(), w.Code)

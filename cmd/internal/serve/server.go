@@ -136,7 +136,7 @@ func (s *Server) serveUpload(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	if err == nil {
-		var sub *subject
+		var sub *request
 		if sub, err = s.look(next); err == nil {
 			http.Redirect(w, r, sub.state.Link(), http.StatusSeeOther)
 			return
@@ -177,7 +177,7 @@ func upload(r *http.Request) (name string, src []byte, err error) {
 
 // show answers the page of a state, with a problem on top if there is one. Where
 // the client has gone, nothing more is worked out for it.
-func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, st page.State, sub *subject, problem error) {
+func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, st page.State, sub *request, problem error) {
 	if sub == nil {
 		st.Train, st.File, st.FileName = "", "", ""
 	}

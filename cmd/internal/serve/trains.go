@@ -20,7 +20,7 @@ type loaded struct {
 	file   *gearsets.File
 	train  *kinematics.Train
 	system *solve.System
-	desks  stock[*desk]
+	desks  stock[*worker]
 
 	layouts plots.Layouts
 	finders stock[*diagnosis.Finder] // with the usual assumptions
@@ -53,15 +53,15 @@ func (s *stock[T]) put(x T) {
 	s.free = append(s.free, x)
 }
 
-// A desk is what one request works with: what it holds serves one at a time.
-type desk struct {
-	charter *reading.Charter
-	finder  *shift.Finder
+// A worker is what one request works with: what it holds serves one at a time.
+type worker struct {
+	reader *reading.Reader
+	finder  *shift.Predictor
 }
 
 func newLoaded(f *gearsets.File) *loaded {
 	l := &loaded{file: f, train: f.Train, system: solve.Compile(f.Train)}
-	l.desks.make = func() *desk { return &desk{reading.NewCharter(l.system), shift.NewFinder(l.system)} }
+	l.desks.make = func() *worker { return &worker{reading.NewReader(l.system), shift.NewPredictor(l.system)} }
 	l.finders.make = func() *diagnosis.Finder { return diagnosis.New(l.system, diagnosis.Default()) }
 	return l
 }

@@ -22,8 +22,8 @@ import (
 // firstTrain is shown where an address names none.
 const firstTrain = "depot-shuttle-three-speed"
 
-// A subject is what a state is about: its names looked up.
-type subject struct {
+// A request is what a state is about: its names looked up.
+type request struct {
 	*loaded
 	state  page.State // with every default filled in
 	rng    int        // index into Train.Ranges
@@ -31,12 +31,12 @@ type subject struct {
 	to     int             // index of the range to which a shift is played, -1 for none
 	sheet  *diagnosis.Case // what a road test showed
 	// What was refused of it, word by word.
-	refused []page.Saw
+	refused []page.Observed
 }
 
 // look looks up the names of a state. What is wrong with it is left out of the
 // subject, which is nil if there is no train.
-func (s *Server) look(st page.State) (*subject, error) {
+func (s *Server) look(st page.State) (*request, error) {
 	if st.Train == "" && st.File == "" {
 		st.Train = firstTrain
 	}
@@ -44,7 +44,7 @@ func (s *Server) look(st page.State) (*subject, error) {
 	if err != nil {
 		return nil, err
 	}
-	sub := &subject{loaded: l, state: st, to: -1}
+	sub := &request{loaded: l, state: st, to: -1}
 	t := l.train
 	if len(t.Ranges) == 0 {
 		return nil, fmt.Errorf("%s has no ranges, so there is no selector to move: on the command line, turn its members with tieup turn", t.Name)
@@ -80,7 +80,7 @@ func once(names []string) []string {
 }
 
 // lookRange looks up range and position.
-func (sub *subject) lookRange(st page.State) error {
+func (sub *request) lookRange(st page.State) error {
 	t := sub.train
 	sub.rng = firstDriving(sub)
 	sub.state.Range, sub.state.Position = t.Ranges[sub.rng].Name, ""
@@ -104,7 +104,7 @@ func (sub *subject) lookRange(st page.State) error {
 }
 
 // lookTo looks up the range to which a shift is played.
-func (sub *subject) lookTo(st page.State) error {
+func (sub *request) lookTo(st page.State) error {
 	sub.state.To = ""
 	if st.To == "" {
 		return nil
@@ -128,11 +128,11 @@ func positionOf(t *kinematics.Train, rng int) string {
 }
 
 // firstDriving is the first range that drives forward when healthy.
-func firstDriving(sub *subject) int {
+func firstDriving(sub *request) int {
 	d := sub.desks.take()
 	defer sub.desks.put(d)
 	for i := range sub.train.Ranges {
-		if d.charter.Cell(i).Outcome.Verdict.String() == "forward" {
+		if d.reader.Cell(i).Outcome.Verdict.String() == "forward" {
 			return i
 		}
 	}
@@ -140,7 +140,7 @@ func firstDriving(sub *subject) int {
 }
 
 // lookSaid keeps the answers of a lesson that fit the train, in its order.
-func (sub *subject) lookSaid(st page.State) error {
+func (sub *request) lookSaid(st page.State) error {
 	t := sub.train
 	sub.state.Said = nil
 	for _, said := range st.Said {
@@ -156,7 +156,7 @@ func (sub *subject) lookSaid(st page.State) error {
 		case !slices.Contains(lesson.Answers(t, r), lesson.Answer(v)):
 			return fmt.Errorf("there is no answer %s for range %s", kinematics.Quote(v), r.Name)
 		default:
-			sub.state.Said = append(sub.state.Said, page.Said{Range: r.Name, Verdict: v})
+			sub.state.Said = append(sub.state.Said, page.Reply{Range: r.Name, Verdict: v})
 		}
 	}
 	return nil
@@ -164,7 +164,7 @@ func (sub *subject) lookSaid(st page.State) error {
 
 // view answers a state. The problem, if any, is put on top. It is nil if the
 // context ended meanwhile.
-func (s *Server) view(ctx context.Context, st page.State, sub *subject, problem error) *page.View {
+func (s *Server) view(ctx context.Context, st page.State, sub *request, problem error) *page.View {
 	v := &page.View{State: st}
 	if sub != nil {
 		v.State = sub.state
@@ -213,7 +213,7 @@ func tabs(st page.State) []page.Tab {
 
 // groups are the positions of the selector with their ranges, and ranges that
 // no position offers.
-func (sub *subject) groups() []page.Group {
+func (sub *request) groups() []page.Group {
 	t := sub.train
 	var groups []page.Group
 	at := sub.state.Position
@@ -260,7 +260,7 @@ func choices(t *kinematics.Train) []page.Choice {
 	for i := range t.Couplings {
 		c := &t.Couplings[i]
 		choice := page.Choice{Name: c.Name + ", " + c.Kind.String()}
-		if i >= t.Elements {
+		if i >= t.ElementCount {
 			choice.Name = "joint " + t.Joints[c.Joint].Name
 		}
 		for _, k := range t.FaultKinds(i) {
@@ -298,18 +298,18 @@ func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
 
 // answer asks the packages what the commands solve, why, chart and shifts ask. It
 // is nil if the context ended meanwhile.
-func (sub *subject) answer(ctx context.Context, d *desk) *page.Answer {
+func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
 	here := acting(sub.faults, r)
 	a := &page.Answer{
 		Range: r, Applied: applied(t, r), Faulty: len(here) > 0,
-		Healthy: d.charter.Cell(sub.rng), Cell: d.charter.Cell(sub.rng, sub.faults...),
-		Why: reading.Explain(d.charter, r, here...),
+		Healthy: d.reader.Cell(sub.rng), Cell: d.reader.Cell(sub.rng, sub.faults...),
+		Why: reading.Explain(d.reader, r, here...),
 	}
 	if ctx.Err() != nil {
 		return nil
 	}
-	a.Chart = table.Charted{Chart: d.charter.Chart(sub.faults...)}
+	a.Chart = table.Charted{Chart: d.reader.Chart(sub.faults...)}
 	a.Changes = a.Chart.Chart.Rows[sub.rng].Changes
 	for _, row := range a.Chart.Chart.Rows {
 		a.Chart.Motions = append(a.Chart.Motions, sub.system.Motion(t.In(row.Range, sub.faults...)))
@@ -353,7 +353,7 @@ func applied(t *kinematics.Train, r *kinematics.Range) string {
 }
 
 // commands are the command lines that give the same answers.
-func (sub *subject) commands() []string {
+func (sub *request) commands() []string {
 	name := sub.state.Train
 	if sub.state.File != "" {
 		name = shellWord(sub.state.FileName)
@@ -394,7 +394,7 @@ func shellWord(w string) string {
 
 // round makes a round of a lesson: every range, with the answers only when
 // they are to be shown.
-func (sub *subject) round(d *desk) *page.Round {
+func (sub *request) round(d *worker) *page.Round {
 	t := sub.train
 	l := &page.Round{Revealed: sub.state.Reveal}
 	for i := range t.Ranges {
@@ -407,9 +407,9 @@ func (sub *subject) round(d *desk) *page.Round {
 			l.Answered++
 		}
 		if l.Revealed {
-			cell := d.charter.Cell(i, sub.faults...)
+			cell := d.reader.Cell(i, sub.faults...)
 			row.Text, row.Coast = cell.Text(), cell.Reading.Coast
-			row.Why = reading.Explain(d.charter, r, acting(sub.faults, r)...).Brief()
+			row.Why = reading.Explain(d.reader, r, acting(sub.faults, r)...).Brief()
 			if row.Right = row.Said == lesson.Right(cell); row.Right {
 				l.Right++
 			}
@@ -420,7 +420,7 @@ func (sub *subject) round(d *desk) *page.Round {
 	if len(sub.faults) > 0 {
 		now = sub.faults[0]
 	}
-	if f, ok := lesson.After(lesson.NewTeacher(t, d.charter).Faults(1), now); ok {
+	if f, ok := lesson.After(lesson.NewTeacher(t, d.reader).Faults(1), now); ok {
 		next := sub.state
 		next.Faults, next.Said, next.Reveal = []string{t.FaultText(f)}, nil, false
 		l.Next = next.Link()

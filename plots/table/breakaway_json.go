@@ -75,14 +75,14 @@ type rollJSON struct {
 	Reads string   `json:"reads"`
 }
 
-var endWords = map[solve.BreakEnd]string{solve.Moves: "moves", solve.Jams: "jams", solve.RunsAway: "runs-away"}
+var endWords = map[solve.MechanismEnd]string{solve.Moves: "moves", solve.Jams: "jams", solve.RunsAway: "runs-away"}
 
 // originWords name the origins of ratings in machine output.
 var originWords = map[solve.RatingOrigin]string{
 	solve.Stated: "given", solve.InFile: "file", solve.Assumed: "assumed", solve.Unloaded: "unloaded", solve.Unscaled: "unscaled",
 }
 
-func (a BrokenAway) optima(list []solve.BreakMotion) []optimumJSON {
+func (a BrokenAway) optima(list []solve.MechanismMotion) []optimumJSON {
 	js := []optimumJSON{}
 	for _, m := range list {
 		j := optimumJSON{Input: scaled(m.Input, 1), Output: scaled(m.Output, 1), OutputExact: m.Output.String(), Slips: ordered{}, Heat: ordered{}}
@@ -95,7 +95,7 @@ func (a BrokenAway) optima(list []solve.BreakMotion) []optimumJSON {
 	return js
 }
 
-func (a BrokenAway) breakJSON(k *solve.Break) breakJSON {
+func (a BrokenAway) breakJSON(k *solve.Mechanism) breakJSON {
 	j := breakJSON{End: endWords[k.End], Proved: k.Proved, Shared: k.Shared, Optima: a.optima(k.Optima), Duals: ordered{}}
 	if k.End != solve.Moves {
 		return j
@@ -105,7 +105,7 @@ func (a BrokenAway) breakJSON(k *solve.Break) breakJSON {
 	j.torqueJSON, j.InputT, j.OutputT = &torque, &in, &out
 	j.Input, j.Output = jsonInterval(k.Input, 1), jsonInterval(k.Output, 1)
 	for i, d := range k.Dual {
-		if i < a.Train.Elements || d.Sign() != 0 {
+		if i < a.Train.ElementCount || d.Sign() != 0 {
 			j.Duals = append(j.Duals, named{a.Train.Couplings[i].Name, scaled(d, 1)})
 		}
 	}
@@ -201,7 +201,7 @@ func (a BrokenAway) proved() bool {
 
 func (a BrokenAway) elementsJSON() ordered {
 	elements := ordered{}
-	for i, c := range a.Train.Couplings[:a.Train.Elements] {
+	for i, c := range a.Train.Couplings[:a.Train.ElementCount] {
 		r := &a.Ratings[i]
 		j := ratingJSON{Here: a.Here(i)}
 		if word, has := originWords[r.Origin]; has {
@@ -234,7 +234,7 @@ func (a BrokenAway) CSV(w io.Writer) error {
 	for _, f := range a.Faults {
 		faults = append(faults, FaultText(a.Train, f))
 	}
-	row := func(moved, resistance, engine string, k *solve.Break, turns, direction string, carry []int) {
+	row := func(moved, resistance, engine string, k *solve.Mechanism, turns, direction string, carry []int) {
 		torque, exact, output := "", "", ""
 		var slips, heat []string
 		if k.End == solve.Moves {

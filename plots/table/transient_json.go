@@ -208,7 +208,7 @@ func noLoadSpeed(s *transient.Shift) *float64 {
 	return &x
 }
 
-func (a Played) element(c transient.Course, track *transient.Track) playedElement {
+func (a Played) element(c transient.Schedule, track *transient.Track) playedElement {
 	t := a.Shift.System.Train
 	e := playedElement{
 		Kind: t.Couplings[c.Coupling].Kind.String(), Part: a.part(c), Before: orInf(c.Before), After: orInf(c.After),
