@@ -107,7 +107,7 @@ type engine struct {
 	sys     *solve.System
 	kernel  *solve.Kernel
 	a       *Assumptions
-	reader *reading.Reader
+	reader  *reading.Reader
 	scale   solve.Scale
 	ratings []solve.Rating // all unknown where no throttle can be stated
 

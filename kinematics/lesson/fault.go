@@ -11,12 +11,12 @@ import (
 // A Teacher makes the exercises about one train. It reuses its reader, so it
 // must not be used by two goroutines at once.
 type Teacher struct {
-	train   *kinematics.Train
+	train  *kinematics.Train
 	reader *reading.Reader
-	given   []kinematics.Fault       // faults that every exercise has besides its own
-	faults  []kinematics.Fault       // worth an exercise, in the order of the train
-	cells   [][]reading.RangeReading // by fault and range
-	before  []reading.RangeReading   // by range, with the given faults only
+	given  []kinematics.Fault       // faults that every exercise has besides its own
+	faults []kinematics.Fault       // worth an exercise, in the order of the train
+	cells  [][]reading.RangeReading // by fault and range
+	before []reading.RangeReading   // by range, with the given faults only
 }
 
 // NewTeacher returns a teacher for a train with given faults, usually none.

@@ -209,7 +209,7 @@ func (w *Why) split(couplings []int) (elements, splines []int) {
 
 type explainer struct {
 	sys     *solve.System
-	reader *Reader
+	reader  *Reader
 	kernel  *solve.Kernel
 	w       *Why
 	healthy solve.Outcome // of the range

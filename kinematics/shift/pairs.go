@@ -20,7 +20,7 @@ type Pair struct {
 type Predictor struct {
 	sys     *solve.System
 	kernel  *solve.Kernel
-	reader *reading.Reader
+	reader  *reading.Reader
 	healthy []solve.Outcome // parallel to Train.Ranges
 }
 

@@ -56,7 +56,7 @@ func (s *stock[T]) put(x T) {
 // A worker is what one request works with: what it holds serves one at a time.
 type worker struct {
 	reader *reading.Reader
-	finder  *shift.Predictor
+	finder *shift.Predictor
 }
 
 func newLoaded(f *gearsets.File) *loaded {

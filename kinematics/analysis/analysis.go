@@ -1,0 +1,115 @@
+package analysis
+
+import (
+	"sync"
+
+	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/shift"
+	"tieup/kinematics/solve"
+)
+
+// An Analysis answers questions about one train.
+type Analysis struct {
+	Train *kinematics.Train
+
+	system  *solve.System
+	workers stock[*worker]
+}
+
+// Open compiles a train.
+func Open(t *kinematics.Train) *Analysis {
+	a := &Analysis{Train: t, system: solve.Compile(t)}
+	a.workers.make = func() *worker { return newWorker(a.system) }
+	return a
+}
+
+// A worker is what one question is answered with. It remembers what it found, and
+// serves one question at a time.
+type worker struct {
+	system    *solve.System
+	reader    *reading.Reader
+	predictor *shift.Predictor  // nil until a question needs it
+	finder    *diagnosis.Finder // with the usual assumptions, likewise
+}
+
+func newWorker(s *solve.System) *worker { return &worker{system: s, reader: reading.NewReader(s)} }
+
+// shifts returns the worker's predictor of shifts.
+func (w *worker) shifts() *shift.Predictor {
+	if w.predictor == nil {
+		w.predictor = shift.NewPredictor(w.system)
+	}
+	return w.predictor
+}
+
+// suspects returns the worker's finder of suspects under the usual assumptions.
+func (w *worker) suspects() *diagnosis.Finder {
+	if w.finder == nil {
+		w.finder = diagnosis.New(w.system, diagnosis.Default())
+	}
+	return w.finder
+}
+
+// with lends a worker for one question.
+func (a *Analysis) with(answer func(w *worker) error) error {
+	w := a.workers.take()
+	defer a.workers.put(w)
+	return answer(w)
+}
+
+// A stock keeps what serves one question at a time and gets faster with use, since
+// it remembers what it found: a pool that no garbage collection empties.
+type stock[T any] struct {
+	make func() T
+	mu   sync.Mutex
+	free []T
+}
+
+// take takes the one that was used last, or makes one.
+func (s *stock[T]) take() T {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if n := len(s.free); n > 0 {
+		last := s.free[n-1]
+		s.free = s.free[:n-1]
+		return last
+	}
+	return s.make()
+}
+
+// put puts back what was taken.
+func (s *stock[T]) put(x T) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.free = append(s.free, x)
+}
+
+// A Question names what of a train is asked: ranges, which may be ones that are
+// made up for a combination of elements, under faults.
+type Question struct {
+	Ranges []kinematics.Range
+	Faults []kinematics.Fault
+}
+
+// acting returns the faults that act in r.
+func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
+	var here []kinematics.Fault
+	for _, f := range faults {
+		if f.ActsIn(r.Name) {
+			here = append(here, f)
+		}
+	}
+	return here
+}
+
+// read reads a range under faults: one of the train's with the name of the range
+// whose ratio it has, a made-up one without.
+func (w *worker) read(r *kinematics.Range, faults []kinematics.Fault) reading.RangeReading {
+	t := w.system.Train
+	if n, ok := t.Range(r.Name); ok && r.Input == t.Ranges[n].Input && r.Output == t.Ranges[n].Output {
+		return w.reader.Cell(n, faults...)
+	}
+	return w.reader.Read(r, faults...)
+}

@@ -1,0 +1,98 @@
+package analysis
+
+import (
+	"bytes"
+	"encoding/json"
+	"iter"
+)
+
+// Named is values by name, in the order of the train. JSON writes it as an object
+// that keeps the order.
+type Named[T any] []Entry[T]
+
+// An Entry is one named value.
+type Entry[T any] struct {
+	Name  string
+	Value T
+}
+
+// Add appends a value.
+func (n *Named[T]) Add(name string, value T) { *n = append(*n, Entry[T]{name, value}) }
+
+// Get returns the value of a name, and whether there is one.
+func (n Named[T]) Get(name string) (value T, ok bool) {
+	for _, e := range n {
+		if e.Name == name {
+			return e.Value, true
+		}
+	}
+	return value, false
+}
+
+// All iterates over names and values in order.
+func (n Named[T]) All() iter.Seq2[string, T] {
+	return func(yield func(string, T) bool) {
+		for _, e := range n {
+			if !yield(e.Name, e.Value) {
+				return
+			}
+		}
+	}
+}
+
+// MarshalJSON writes an object whose fields keep their order.
+func (n Named[T]) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	b.WriteByte('{')
+	for i, e := range n {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		name, err := marshal(e.Name)
+		if err != nil {
+			return nil, err
+		}
+		value, err := marshal(e.Value)
+		if err != nil {
+			return nil, err
+		}
+		b.Write(name)
+		b.WriteByte(':')
+		b.Write(value)
+	}
+	b.WriteByte('}')
+	return b.Bytes(), nil
+}
+
+// A Name is a name that may not apply: JSON writes "" as null.
+type Name string
+
+// MarshalJSON writes the name, or null.
+func (n Name) MarshalJSON() ([]byte, error) {
+	if n == "" {
+		return []byte("null"), nil
+	}
+	return marshal(string(n))
+}
+
+// A List is a list that JSON writes as [], never as null, when it is empty.
+type List[T any] []T
+
+// MarshalJSON writes the list.
+func (l List[T]) MarshalJSON() ([]byte, error) {
+	if len(l) == 0 {
+		return []byte("[]"), nil
+	}
+	return marshal([]T(l))
+}
+
+// marshal is [json.Marshal] that leaves <, > and & as they are.
+func marshal(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return nil, err
+	}
+	return bytes.TrimSuffix(b.Bytes(), []byte{'\n'}), nil
+}
