@@ -32,22 +32,26 @@ const (
 // when its place in the flow has been thought through.
 var policy = map[string][]string{
 	// The model and its words depend on nothing.
-	"tieup/kinematics":                {},
-	"tieup/kinematics/internal/exact": {},
+	"tieup/kinematics": {},
+
+	// Exact numbers, and cones and programs over integers.
+	"tieup/kinematics/internal/integer":   {},
+	"tieup/kinematics/exact":              {"tieup/kinematics/internal/integer"},
+	"tieup/kinematics/internal/polyhedra": {"tieup/kinematics/exact", "tieup/kinematics/internal/integer"},
 
 	// What is computed on the model.
-	"tieup/kinematics/solve":     {"tieup/kinematics", "tieup/kinematics/internal/exact", "gonum.org/v1/gonum/..."},
-	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/solve"},
-	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading", "tieup/kinematics/shift"},
-	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
-	"tieup/kinematics/lesson":    {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/reading"},
-	"tieup/kinematics/transient": {"tieup/kinematics", "tieup/kinematics/solve", "gonum.org/v1/gonum/..."},
+	"tieup/kinematics/solve":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/internal/polyhedra", "gonum.org/v1/gonum/..."},
+	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve"},
+	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading", "tieup/kinematics/shift"},
+	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
+	"tieup/kinematics/lesson":    {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
+	"tieup/kinematics/transient": {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "gonum.org/v1/gonum/..."},
 
 	// The one place that answers.
 	"tieup/kinematics/analysis": {"tieup/kinematics", "tieup/kinematics/..."},
 
 	// The train file and the road-test sheet.
-	"tieup/gearsets": {"tieup/kinematics", "tieup/kinematics/solve", "tieup/kinematics/diagnosis", "go.yaml.in/yaml/v4"},
+	"tieup/gearsets": {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/diagnosis", "go.yaml.in/yaml/v4"},
 
 	// The writers: they draw and print what was computed.
 	"tieup/plots": {"tieup/kinematics/...", "gonum.org/v1/plot/...",
@@ -155,7 +159,7 @@ func TestMatch(t *testing.T) {
 		{"tieup/kinematics", "tieup/kinematics", true},
 		{"tieup/kinematics", "tieup/kinematics/solve", false},
 		{"tieup/kinematics/...", "tieup/kinematics", true},
-		{"tieup/kinematics/...", "tieup/kinematics/internal/exact", true},
+		{"tieup/kinematics/...", "tieup/kinematics/internal/polyhedra", true},
 		{"tieup/kinematics/...", "tieup/kinematicsfoo", false},
 		{"gonum.org/v1/gonum/...", "gonum.org/v1/plot", false},
 	} {

@@ -11,6 +11,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -56,7 +57,7 @@ func basicLosses(t *kinematics.Train, eta string) solve.Losses {
 	}
 	l := solve.NoLosses()
 	for range t.Gearsets {
-		l.Basic = append(l.Basic, solve.RatFrac(f))
+		l.Basic = append(l.Basic, exact.FromRat(f))
 	}
 	return l
 }
@@ -95,14 +96,14 @@ func TestEightSpeedLosses(t *testing.T) {
 					t.Fatalf("%d ways, trouble %d", len(l.Lossy), l.Trouble)
 				}
 				w, bare := &l.Lossy[0], &l.Ways[0]
-				compare := func(what string, got solve.Frac, want float64, places int) {
+				compare := func(what string, got exact.Frac, want float64, places int) {
 					t.Helper()
 					// Half a unit of the last place, and what a float may add to it.
 					if math.Abs(got.Float()-want) > 0.5*math.Pow10(-places)+1e-12 {
 						t.Errorf("%s at %s: %.7f, want %g", what, eta, got.Float(), want)
 					}
 				}
-				asked := func(fields map[string]json.RawMessage, name string, got solve.Frac, places int) {
+				asked := func(fields map[string]json.RawMessage, name string, got exact.Frac, places int) {
 					t.Helper()
 					if want, ok := number(t, fields, name); ok {
 						compare(name, got, want, places)
@@ -131,7 +132,7 @@ func TestEightSpeedLosses(t *testing.T) {
 				}
 				for name, branches := range object[map[string]float64](t, e.Recomputed, "branch_power_over_Pin_lossless") {
 					g := set(name)
-					got := map[string]solve.Frac{"sun": solve.FracOf(0, 1), "ring": solve.FracOf(0, 1), "carrier": solve.FracOf(0, 1)}
+					got := map[string]exact.Frac{"sun": exact.NewFrac(0, 1), "ring": exact.NewFrac(0, 1), "carrier": exact.NewFrac(0, 1)}
 					for _, m := range bare.Power.Sets[g].Members {
 						_, part, _ := strings.Cut(train.Members[m.Member].Name, ".")
 						got[part] = m.Power
@@ -235,7 +236,7 @@ func TestOverallEfficiency(t *testing.T) {
 			t.Fatalf("%s: efficiency %s", e.ID, raw)
 		}
 		sys, st := between(t, e.Gearsets, "p1.sun", "p1.carrier")
-		losses, ok := sys.OverallLosses(st, solve.RatFrac(eta))
+		losses, ok := sys.OverallLosses(st, exact.FromRat(eta))
 		if !ok {
 			t.Fatalf("%s: no basic efficiency gives %s", e.ID, raw)
 		}

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -319,7 +320,7 @@ func turned(t *testing.T, train *kinematics.Train, given map[string]*big.Rat, as
 	}
 	var list []solve.Given
 	for _, name := range slices.Sorted(maps.Keys(given)) {
-		list = append(list, solve.Given{Member: id(name), Speed: solve.RatFrac(given[name])})
+		list = append(list, solve.Given{Member: id(name), Speed: exact.FromRat(given[name])})
 	}
 	answer := solve.Compile(train).Turn(train.Applying().Modes, list)
 	if answer.Locks {

@@ -19,7 +19,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // A RoadTest is a road-test sheet that was read: what was seen of a vehicle.
@@ -275,7 +275,7 @@ func (r *report) assume(o *object, a *diagnosis.Assumptions) {
 		a.ErrorRate, _ = p.Float64()
 	}
 	if p, ok := x.part("tolerance", "0%", "20%"); ok {
-		a.Tolerance = solve.RatFrac(p)
+		a.Tolerance = exact.FromRat(p)
 	}
 	x.share("weak", &a.Weak, "1")
 	x.share("dragging", &a.Dragging, "1")

@@ -11,6 +11,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -65,7 +66,7 @@ func TestParseSheet(t *testing.T) {
 		t.Errorf("circumstances %s", got)
 	}
 	a := c.Assume
-	if a.ErrorRate != 0.1 || a.Tolerance.Cmp(solve.FracOf(3, 100)) != 0 || a.Weak.String() != "0.5" || a.Dragging.String() != "0.05" ||
+	if a.ErrorRate != 0.1 || a.Tolerance.Cmp(exact.NewFrac(3, 100)) != 0 || a.Weak.String() != "0.5" || a.Dragging.String() != "0.05" ||
 		a.Light.String() != "0.2" || a.Full.String() != "1.1" {
 		t.Errorf("assumptions %+v", a)
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -73,8 +74,8 @@ func (c ChainPiece) Words() string {
 type BreakawayOptions struct {
 	Scale   solve.Scale
 	Ratings []solve.Rating
-	Torque  solve.Frac // available at the input; 0 when not known
-	Reserve solve.Frac
+	Torque  exact.Frac // available at the input; 0 when not known
+	Reserve exact.Frac
 	UpTo    float64 // resistance; 0 for as far as anything changes
 }
 

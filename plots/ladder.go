@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -59,12 +60,12 @@ func ClimbingRanges(sys *solve.System) []kinematics.Range {
 	k := sys.Kernel()
 	choose := func(indices []int) []kinematics.Range {
 		var list []kinematics.Range
-		var ratios []solve.Frac
+		var ratios []exact.Frac
 		for _, i := range indices {
 			r := t.Ranges[i]
 			o := k.Outcome(t.In(&r))
 			ratio, _ := o.Ratio()
-			known := slices.ContainsFunc(ratios, func(f solve.Frac) bool { return f.Cmp(ratio) == 0 })
+			known := slices.ContainsFunc(ratios, func(f exact.Frac) bool { return f.Cmp(ratio) == 0 })
 			if o.Verdict == solve.Forward && !known && r.Input == t.Input && r.Output == t.Output {
 				at := 0
 				for at < len(list) && math.Abs(ratios[at].Float()) > math.Abs(ratio.Float()) {
@@ -170,8 +171,8 @@ func (l *Ladder) climb(ranges []kinematics.Range, motions []*solve.Motion, limit
 // series makes the lines of the input, the members and the slips.
 func (l *Ladder) series(b *bodies, motions []*solve.Motion) {
 	t := l.Train
-	one := solve.FracOf(1, 1)
-	line := func(value func(m *solve.Motion) (solve.Frac, bool)) []Piece {
+	one := exact.NewFrac(1, 1)
+	line := func(value func(m *solve.Motion) (exact.Frac, bool)) []Piece {
 		var pieces []Piece
 		for i, m := range motions {
 			g := l.Rungs[i]
@@ -184,7 +185,7 @@ func (l *Ladder) series(b *bodies, motions []*solve.Motion) {
 		}
 		return pieces
 	}
-	l.Input = Series{t.Members[motions[0].State.Input].Name, line(func(*solve.Motion) (solve.Frac, bool) { return one, true })}
+	l.Input = Series{t.Members[motions[0].State.Input].Name, line(func(*solve.Motion) (exact.Frac, bool) { return one, true })}
 	add := func(list *[]Series, label string, pieces []Piece) {
 		if !slices.ContainsFunc(pieces, func(p Piece) bool { return !p.Absent }) {
 			return
@@ -204,10 +205,10 @@ func (l *Ladder) series(b *bodies, motions []*solve.Motion) {
 			continue
 		}
 		seen[body] = true
-		add(&l.Members, b.name(body), line(func(m *solve.Motion) (solve.Frac, bool) { return speedAt(b, m, body).Point() }))
+		add(&l.Members, b.name(body), line(func(m *solve.Motion) (exact.Frac, bool) { return speedAt(b, m, body).Point() }))
 	}
 	for i, c := range t.Couplings[:t.ElementCount] {
-		add(&l.Slips, c.Name, line(func(m *solve.Motion) (solve.Frac, bool) {
+		add(&l.Slips, c.Name, line(func(m *solve.Motion) (exact.Frac, bool) {
 			f, fixed := m.Slips[i].Point()
 			if f.Sign() < 0 {
 				f = f.Neg()

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -45,13 +46,13 @@ type Bar struct {
 type Node struct {
 	Label string
 	Body  kinematics.MemberID
-	At    solve.Frac // place on the lever, 0 to 1
+	At    exact.Frac // place on the lever, 0 to 1
 	Spot  Spot
 	Speed SpeedAt
 	// Torque is what acts on the lever here from outside, per unit of input
 	// torque; nil if it is not known. It has bounds where couplings share the
 	// load.
-	Torque *solve.Interval
+	Torque *exact.Interval
 	Ports  []Port
 }
 
@@ -313,14 +314,14 @@ func (s *LeverState) torques(sys *solve.System, b *bodies) {
 			s.Remarks = append(s.Remarks, "Torques are not shown: gears share the load in a way that teeth alone do not settle.")
 			return
 		}
-		sum := make([]map[kinematics.MemberID]solve.Frac, len(t.Gearsets))
+		sum := make([]map[kinematics.MemberID]exact.Frac, len(t.Gearsets))
 		for g := range t.Gearsets {
-			sum[g] = map[kinematics.MemberID]solve.Frac{}
+			sum[g] = map[kinematics.MemberID]exact.Frac{}
 			torques, members := reading.GearsetTorques(t, g, loads)
 			for k, id := range members {
 				body := b.of[id]
 				if _, seen := sum[g][body]; !seen {
-					sum[g][body] = solve.FracOf(0, 1)
+					sum[g][body] = exact.NewFrac(0, 1)
 				}
 				sum[g][body] = sum[g][body].Sub(torques[k])
 			}
@@ -338,8 +339,8 @@ func (s *LeverState) torques(sys *solve.System, b *bodies) {
 }
 
 // onNode sums what the gearsets of lever l feel at a body.
-func (s *LeverState) onNode(t *kinematics.Train, sum []map[kinematics.MemberID]solve.Frac, l int, body kinematics.MemberID) solve.Frac {
-	total := solve.FracOf(0, 1)
+func (s *LeverState) onNode(t *kinematics.Train, sum []map[kinematics.MemberID]exact.Frac, l int, body kinematics.MemberID) exact.Frac {
+	total := exact.NewFrac(0, 1)
 	for g := range t.Gearsets {
 		on := func(bar Bar) bool { return bar.Name == t.Gearsets[g].Name }
 		if torque, ok := sum[g][body]; ok && slices.ContainsFunc(s.Levers[l].Bars, on) {
@@ -350,10 +351,10 @@ func (s *LeverState) onNode(t *kinematics.Train, sum []map[kinematics.MemberID]s
 }
 
 // carry widens the bounds of the torque on a node.
-func (n *Node) carry(torque solve.Frac) {
-	bound := solve.Bound{Frac: torque}
+func (n *Node) carry(torque exact.Frac) {
+	bound := exact.Bound{Frac: torque}
 	if n.Torque == nil {
-		n.Torque = &solve.Interval{Min: bound, Max: bound}
+		n.Torque = &exact.Interval{Min: bound, Max: bound}
 		return
 	}
 	if bound.Cmp(n.Torque.Min) < 0 {
@@ -386,5 +387,5 @@ func teeth(part string, z int64, ratioOnly bool) string {
 	if z == 0 || ratioOnly {
 		return part
 	}
-	return part + " " + solve.FracOf(z, 1).String()
+	return part + " " + exact.NewFrac(z, 1).String()
 }

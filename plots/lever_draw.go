@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // Sizes of the parts of a lever diagram.
@@ -228,7 +228,7 @@ func (s *LeverState) extent() scale {
 	for _, line := range s.Lines {
 		for _, speeds := range line.Speeds {
 			for _, r := range speeds {
-				for _, end := range []solve.Bound{r.Min, r.Max} {
+				for _, end := range []exact.Bound{r.Min, r.Max} {
 					if !r.Empty && end.Inf == 0 {
 						values = append(values, end.Float())
 					}
@@ -282,7 +282,7 @@ func (s *LeverState) speedsOf(p *pen, l int, x, v scale) {
 // free draws where a free node can be.
 func (s *LeverState) free(p *pen, style line, r SpeedAt, x scale, y float64) {
 	style.width, style.dash = 2.2, nil
-	end := func(b solve.Bound, edge, way float64) float64 {
+	end := func(b exact.Bound, edge, way float64) float64 {
 		if b.Inf != 0 {
 			p.arrow(style.color, point{edge, y}, way, 0, 8)
 			return edge - way*6

@@ -8,7 +8,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // nodes writes the nodes of a lever: label, speeds of all lines, torque, ports.
@@ -115,7 +115,7 @@ func TestLeversAreInEquilibrium(t *testing.T) {
 		sys := library(t, name)
 		for _, s := range LeverDiagram(sys, sys.Train.Ranges, nil).States {
 			for _, l := range s.Levers {
-				sum, moment := solve.FracOf(0, 1), solve.FracOf(0, 1)
+				sum, moment := exact.NewFrac(0, 1), exact.NewFrac(0, 1)
 				single := true
 				for _, n := range l.Nodes {
 					if n.Torque == nil || n.Torque.Min.Cmp(n.Torque.Max) != 0 {

@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // A Place is a body on the line of a group of gearsets.
@@ -13,7 +13,7 @@ type Place struct {
 	Body kinematics.MemberID // the lowest member of the body
 	// At is the place of the body: any motion of the gearsets gives it a speed
 	// that is linear in At. The first place is 0 and the last is 1.
-	At solve.Frac
+	At exact.Frac
 }
 
 // A Group is a set of gearsets that turn together on one line: each shares two
@@ -54,26 +54,26 @@ func groupsOf(b *bodies, pinions bool) []Group {
 func placesOf(b *bodies, g int, pinions bool) []Place {
 	t := b.train
 	set := &t.Gearsets[g]
-	seen := map[kinematics.MemberID]solve.Frac{set.Gears[0].Member: solve.FracOf(-1, 1)}
+	seen := map[kinematics.MemberID]exact.Frac{set.Gears[0].Member: exact.NewFrac(-1, 1)}
 	for range set.Meshes { // a tree of meshes: each round reaches one gear more
 		for _, i := range set.Meshes {
 			m := &t.Meshes[i]
 			// ZA kA + sign ZB kB = 0
 			if k, ok := seen[m.A]; ok {
-				seen[m.B] = k.Mul(solve.FracOf(-m.Kind.Sign()*m.ZA, m.ZB))
+				seen[m.B] = k.Mul(exact.NewFrac(-m.Kind.Sign()*m.ZA, m.ZB))
 			} else if k, ok := seen[m.B]; ok {
-				seen[m.A] = k.Mul(solve.FracOf(-m.Kind.Sign()*m.ZB, m.ZA))
+				seen[m.A] = k.Mul(exact.NewFrac(-m.Kind.Sign()*m.ZB, m.ZA))
 			}
 		}
 	}
 	var places []Place
-	put := func(id kinematics.MemberID, at solve.Frac) {
+	put := func(id kinematics.MemberID, at exact.Frac) {
 		body := b.of[id]
 		if !slices.ContainsFunc(places, func(p Place) bool { return p.Body == body }) {
 			places = append(places, Place{body, at})
 		}
 	}
-	put(set.Carrier, solve.FracOf(0, 1))
+	put(set.Carrier, exact.NewFrac(0, 1))
 	for _, gear := range set.Gears {
 		put(gear.Member, seen[gear.Member])
 	}
@@ -97,11 +97,11 @@ func (b *bodies) used(pinion kinematics.MemberID) bool {
 // merge puts the places of h onto the line of g, if they share two bodies that
 // stand apart on both: at' = g1 + (at - h1) (g2 - g1) / (h2 - h1).
 func merge(g, h *Group) (Group, bool) {
-	var shared [][2]solve.Frac
+	var shared [][2]exact.Frac
 	for _, p := range g.Places {
 		for _, q := range h.Places {
 			if p.Body == q.Body {
-				shared = append(shared, [2]solve.Frac{p.At, q.At})
+				shared = append(shared, [2]exact.Frac{p.At, q.At})
 			}
 		}
 	}
@@ -113,7 +113,7 @@ func merge(g, h *Group) (Group, bool) {
 	if dg.Sign() == 0 || dh.Sign() == 0 {
 		return Group{}, false
 	}
-	moved := func(at solve.Frac) solve.Frac { return first[0].Add(at.Sub(first[1]).Mul(dg).Mul(dh.Inv())) }
+	moved := func(at exact.Frac) exact.Frac { return first[0].Add(at.Sub(first[1]).Mul(dg).Mul(dh.Inv())) }
 	for _, s := range shared[2:] {
 		if moved(s[1]).Cmp(s[0]) != 0 {
 			return Group{}, false

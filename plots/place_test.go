@@ -8,7 +8,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // placesText gives the places of each group as "name at".
@@ -103,7 +103,7 @@ func TestMotionsAreLinearInPlace(t *testing.T) {
 		for i := range sys.Train.Ranges {
 			m := sys.Motion(sys.Train.In(&sys.Train.Ranges[i]))
 			for _, g := range groups {
-				var x, w []solve.Frac
+				var x, w []exact.Frac
 				for _, p := range g.Places {
 					if f, fixed := speedAt(b, m, p.Body).Point(); fixed {
 						x, w = append(x, p.At), append(w, f)

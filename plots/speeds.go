@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -36,7 +37,7 @@ type Axis struct {
 	Members string // the members of the panel's gearsets that it stands for
 	Body    kinematics.MemberID
 	// At is the place by the teeth, 0 to 1, and Spot where the axis is drawn.
-	At   solve.Frac
+	At   exact.Frac
 	Spot Spot
 }
 

@@ -6,7 +6,7 @@ import (
 	"math"
 	"slices"
 
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // Sizes of the parts of a speed plan.
@@ -246,7 +246,7 @@ func (s *Speeds) extent() scale {
 				if r.Empty {
 					continue
 				}
-				for _, end := range []solve.Bound{r.Min, r.Max} {
+				for _, end := range []exact.Bound{r.Min, r.Max} {
 					if end.Inf == 0 {
 						values = append(values, end.Float()*s.factor())
 					}
@@ -314,7 +314,7 @@ func (s *Speeds) bars(p *pen, k, i int, x, v scale) {
 			continue
 		}
 		at := x.at(s.Panels[i].Axes[n].Spot.X) + 4*(float64(k)-float64(len(s.Lines)-1)/2)
-		end := func(b solve.Bound, edge float64, up float64) float64 {
+		end := func(b exact.Bound, edge float64, up float64) float64 {
 			if b.Inf == 0 {
 				y := v.at(b.Float() * s.factor())
 				p.stroke(line{style.color, 1.6, nil}, point{at - 3.5, y}, point{at + 3.5, y})

@@ -7,7 +7,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"tieup/kinematics"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // ranges returns the named ranges of a train, all if none is named.
@@ -138,13 +138,13 @@ func TestSpeedPlanRPM(t *testing.T) {
 func TestSpeedPlanPinions(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
 	plan := SpeedPlan(sys, ranges(t, sys.Train, "D3"), nil, SpeedOptions{Pinions: true})
-	at := map[string]solve.Frac{}
+	at := map[string]exact.Frac{}
 	for _, a := range plan.Panels[0].Axes {
 		at[a.Label] = a.At
 	}
 	ring := at["front.ring"].Sub(at["output-shaft"])
 	pinion := at["front.pinion"].Sub(at["output-shaft"])
-	if want := ring.Mul(solve.FracOf(66, 18)); pinion.Cmp(want) != 0 {
+	if want := ring.Mul(exact.NewFrac(66, 18)); pinion.Cmp(want) != 0 {
 		t.Errorf("the pinion stands at %v from its carrier, want %v", pinion, want)
 	}
 }

@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"tieup/kinematics"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // Assumptions are what a diagnosis takes for granted. All can be set in a
@@ -13,7 +13,7 @@ type Assumptions struct {
 	// ErrorRate is how often an observation is wrong: above 0 and below 1/2.
 	ErrorRate float64
 	// Tolerance is how far a measured ratio may be off, as a part of it.
-	Tolerance solve.Frac
+	Tolerance exact.Frac
 	// Weak and Dragging are the shares of their rating with which weak and
 	// dragging elements hold.
 	Weak, Dragging kinematics.Share
@@ -29,7 +29,7 @@ type Assumptions struct {
 func Default() Assumptions {
 	return Assumptions{
 		ErrorRate: 0.05,
-		Tolerance: solve.FracOf(1, 50),
+		Tolerance: exact.NewFrac(1, 50),
 		Weak:      kinematics.Share{Num: 3, Den: 5},
 		Dragging:  kinematics.Share{Num: 1, Den: 10},
 		Light:     kinematics.Share{Num: 1, Den: 4},

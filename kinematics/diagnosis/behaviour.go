@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -25,7 +26,7 @@ func (s Sense) String() string {
 // A Pull is what a range does when the engine pulls.
 type Pull struct {
 	Verdict solve.Verdict
-	Ratio   solve.Frac // of a range that drives: input / output, with the sign of the input
+	Ratio   exact.Frac // of a range that drives: input / output, with the sign of the input
 }
 
 // Drives says whether it drives, and which way.
@@ -58,7 +59,7 @@ type Behaviour struct {
 	Lurch       Sense // the pawl holds what would drive
 	// Forward and Backward are the input speeds, in the input's own sense, at
 	// which the vehicle rolls that way at output speed 1; empty if it cannot.
-	Forward, Backward solve.Interval
+	Forward, Backward exact.Interval
 	Sense             int // that of the train: see solve.Outcome.Forward
 }
 
@@ -68,7 +69,7 @@ func (b *Behaviour) Rolls() (forward, backward bool) { return !b.Forward.Empty, 
 // Coast says what coasting does in a range that is driven, or meant to be
 // driven, in the sense way: whether the vehicle can roll on at all, whether it
 // turns the input with it, and at what ratio.
-func (b *Behaviour) Coast(way Sense) (ratio solve.Frac, brakes, rolls bool) {
+func (b *Behaviour) Coast(way Sense) (ratio exact.Frac, brakes, rolls bool) {
 	if d := b.Light.Drives(); d != 0 {
 		way = d
 	}
@@ -87,7 +88,7 @@ func (b *Behaviour) key() string {
 		}
 		return p.Verdict.String() + p.Ratio.String()
 	}
-	roll := func(i solve.Interval) string {
+	roll := func(i exact.Interval) string {
 		if i.Empty {
 			return "none"
 		}
@@ -254,7 +255,7 @@ func (e *engine) withFriction(r *kinematics.Range, faults []kinematics.Fault) Be
 
 // at is what a range does at a throttle that pulls as p by its speeds alone.
 func (e *engine) at(p Pull, x *reading.Friction, throttle kinematics.Share) Pull {
-	torque := e.scale.Rated.Mul(solve.FracOf(throttle.Num, throttle.Den))
+	torque := e.scale.Rated.Mul(exact.NewFrac(throttle.Num, throttle.Den))
 	switch {
 	case x.Gives && torque.Cmp(x.Give) >= 0:
 		return e.turning(x.Given)
@@ -268,7 +269,7 @@ func (e *engine) at(p Pull, x *reading.Friction, throttle kinematics.Share) Pull
 
 // turning is the pull of an engine that turns the output at a speed; at 0 it
 // only runs up.
-func (e *engine) turning(output solve.Frac) Pull {
+func (e *engine) turning(output exact.Frac) Pull {
 	switch output.Sign() * e.t.Forward {
 	case 1:
 		return Pull{solve.Forward, output.Inv()}

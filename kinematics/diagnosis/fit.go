@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -43,7 +44,7 @@ func grade(fully, partly bool) Fit {
 type road struct {
 	t         *kinematics.Train
 	healthy   []Behaviour // parallel to Train.Ranges
-	tolerance solve.Frac
+	tolerance exact.Frac
 }
 
 // way is the sense in which a range is meant to move the vehicle; forward where
@@ -183,7 +184,7 @@ func (g *road) as(o *Observation, p Pull) Fit {
 
 // near says whether two ratios differ by no more than some tolerances, as parts
 // of the second.
-func (g *road) near(seen, ratio solve.Frac, tolerances int64) bool {
+func (g *road) near(seen, ratio exact.Frac, tolerances int64) bool {
 	if ratio.Sign() < 0 {
 		ratio = ratio.Neg()
 	}
@@ -191,7 +192,7 @@ func (g *road) near(seen, ratio solve.Frac, tolerances int64) bool {
 	if d.Sign() < 0 {
 		d = d.Neg()
 	}
-	return d.Cmp(ratio.Mul(g.tolerance).Mul(solve.FracOf(tolerances, 1))) <= 0
+	return d.Cmp(ratio.Mul(g.tolerance).Mul(exact.NewFrac(tolerances, 1))) <= 0
 }
 
-func size(f solve.Frac) float64 { return math.Abs(f.Float()) }
+func size(f exact.Frac) float64 { return math.Abs(f.Float()) }

@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -32,27 +33,27 @@ func (t *FitTable) That(row *FitRow, fit Fit) []string {
 // FitTables returns how every observation fits: the tables of the package
 // comment, asked from the same function that a diagnosis asks.
 func FitTables() []FitTable {
-	ratio := func(n, d int64) solve.Frac { return solve.FracOf(n, d) }
-	pull := func(v solve.Verdict, f solve.Frac) Pull { return Pull{v, f} }
+	ratio := func(n, d int64) exact.Frac { return exact.NewFrac(n, d) }
+	pull := func(v solve.Verdict, f exact.Frac) Pull { return Pull{v, f} }
 	own, rests := pull(solve.Forward, ratio(2, 1)), Pull{Verdict: solve.Neutral}
-	anyway := solve.Interval{Min: solve.Bound{Inf: -1}, Max: solve.Bound{Inf: 1}}
+	anyway := exact.Interval{Min: exact.Bound{Inf: -1}, Max: exact.Bound{Inf: 1}}
 	at := func(p Pull) Behaviour {
 		return Behaviour{Light: p, Full: p, Forward: anyway, Backward: anyway, Sense: 1}
 	}
 	drives, lower, higher := at(own), at(pull(solve.Forward, ratio(3, 1))), at(pull(solve.Forward, ratio(1, 1)))
 	other, neutral := at(pull(solve.Reverse, ratio(2, 1))), at(rests)
 	outputHeld, inputHeld, tiedUp := at(Pull{Verdict: solve.OutputHeld}), at(Pull{Verdict: solve.InputHeld}), at(Pull{Verdict: solve.TieUp})
-	outputHeld.Forward, outputHeld.Backward = solve.Interval{Empty: true}, solve.Interval{Empty: true}
+	outputHeld.Forward, outputHeld.Backward = exact.Interval{Empty: true}, exact.Interval{Empty: true}
 	tiedUp.Forward, tiedUp.Backward = outputHeld.Forward, outputHeld.Backward
 	lightOnly := drives
 	lightOnly.Full = rests
 	oneWay := neutral
-	oneWay.Backward = solve.Interval{Empty: true}
+	oneWay.Backward = exact.Interval{Empty: true}
 	creeps, creepsBack, lurches, lurchesBack := neutral, neutral, tiedUp, tiedUp
 	creeps.Creeps, creepsBack.Creeps, lurches.Lurch, lurchesBack.Lurch = 1, -1, 1, -1
 
 	// Range 0 is meant to drive at 2, range 1 at 3, range 2 to rest.
-	g := &road{healthy: []Behaviour{drives, lower, neutral}, tolerance: solve.FracOf(1, 50)}
+	g := &road{healthy: []Behaviour{drives, lower, neutral}, tolerance: exact.NewFrac(1, 50)}
 	table := func(title string, r int, columns []string, behaviours []Behaviour, words ...Observation) FitTable {
 		t := FitTable{Title: title, Columns: columns}
 		for _, o := range words {
@@ -80,14 +81,14 @@ func FitTables() []FitTable {
 		}
 		return list
 	}
-	roll := func(forward, backward solve.Interval) Behaviour {
+	roll := func(forward, backward exact.Interval) Behaviour {
 		b := drives
 		b.Forward, b.Backward = forward, backward
 		return b
 	}
-	turns := solve.Interval{Min: solve.Bound{Frac: ratio(2, 1)}, Max: solve.Bound{Frac: ratio(2, 1)}}
+	turns := exact.Interval{Min: exact.Bound{Frac: ratio(2, 1)}, Max: exact.Bound{Frac: ratio(2, 1)}}
 	turnsBack := turns.Neg()
-	none := solve.Interval{Empty: true}
+	none := exact.Interval{Empty: true}
 	return []FitTable{
 		table("a range that is meant to drive, and then", 0,
 			[]string{"drives in its gear", "in a lower gear", "in a higher gear", "the other way", "no drive", "no drive but rolls one way only", "output held", "input held", "ties up", "holds at light throttle only"},
@@ -150,12 +151,12 @@ func handTable(g *road) FitTable {
 }
 
 func benchTable(g *road) FitTable {
-	turns := solve.FracOf(41, 100)
-	seen := func(text string, w solve.Frac) Observation { return Observation{Word: Turns, Text: text, Ratio: w} }
+	turns := exact.NewFrac(41, 100)
+	seen := func(text string, w exact.Frac) Observation { return Observation{Word: Turns, Text: text, Ratio: w} }
 	return shopTable(g, "the train turned by hand on the bench that", Test{Kind: Bench, Turning: FreeOutput},
 		[]string{"locks", "turns the output by 0.41", "by 0.41 or further", "by 0.41 the other way", "not at all", "as it likes"},
 		[]Reply{{Key: string(Locks)}, {Key: "41/100", ratio: turns}, {Key: "least", ratio: turns, further: true}, {Key: "-41/100", ratio: turns.Neg()}, {Key: "0"}, {Key: free}},
-		Observation{Word: Locks}, seen("0.41", turns), seen("0.41+", turns), seen("-0.41", turns.Neg()), seen("0", solve.Frac{}), seen(free, solve.Frac{}))
+		Observation{Word: Locks}, seen("0.41", turns), seen("0.41+", turns), seen("-0.41", turns.Neg()), seen("0", exact.Frac{}), seen(free, exact.Frac{}))
 }
 
 func shiftTable() FitTable {

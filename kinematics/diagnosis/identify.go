@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -14,13 +15,13 @@ import (
 // Measured is a speed that was measured: with a sign if its sense is known.
 type Measured struct {
 	Member kinematics.MemberID
-	Speed  solve.Frac
+	Speed  exact.Frac
 }
 
 // Readings are the speeds that were measured at one moment, with the engine pulling.
 type Readings struct {
 	Speeds    []Measured
-	Tolerance solve.Frac // how far speeds may be off, as a part of them
+	Tolerance exact.Frac // how far speeds may be off, as a part of them
 	// Signed says that speeds show which way members turn; else they are sizes.
 	Signed bool
 	// Engine says that the speed of the input is that of the engine before a
@@ -30,7 +31,7 @@ type Readings struct {
 
 // A Match is a ratio that the train can give, beside what was measured.
 type Match struct {
-	Ratio solve.Frac
+	Ratio exact.Frac
 	// Off is how far the measured ratio is from it, as a part of it: above 0 if
 	// the input turns too fast for it.
 	Off float64
@@ -46,7 +47,7 @@ type Match struct {
 type Identity struct {
 	*Readings
 	Train   *kinematics.Train
-	Ratio   solve.Frac // measured; with Engine, the most that it can be
+	Ratio   exact.Frac // measured; with Engine, the most that it can be
 	Matches []Match    // the nearest first; with Engine those that are possible, the highest first
 }
 
@@ -122,20 +123,20 @@ func Identify(sys *solve.System, states *reading.States, m Readings) (*Identity,
 }
 
 // speedOf returns the measured speed of the input or output.
-func speedOf(t *kinematics.Train, speeds []Measured, id kinematics.MemberID, what string) (solve.Frac, error) {
+func speedOf(t *kinematics.Train, speeds []Measured, id kinematics.MemberID, what string) (exact.Frac, error) {
 	for _, s := range speeds {
 		if s.Member != id {
 			continue
 		}
 		if s.Speed.Sign() == 0 {
-			return solve.Frac{}, fmt.Errorf("%s stands, so there is no ratio to name a gear by: measure while the vehicle drives", t.Members[id].Name)
+			return exact.Frac{}, fmt.Errorf("%s stands, so there is no ratio to name a gear by: measure while the vehicle drives", t.Members[id].Name)
 		}
 		return s.Speed, nil
 	}
-	return solve.Frac{}, fmt.Errorf("the speed of the %s is missing: write %s=SPEED", what, t.Members[id].Name)
+	return exact.Frac{}, fmt.Errorf("the speed of the %s is missing: write %s=SPEED", what, t.Members[id].Name)
 }
 
-func magnitude(f solve.Frac) solve.Frac {
+func magnitude(f exact.Frac) exact.Frac {
 	if f.Sign() < 0 {
 		return f.Neg()
 	}
@@ -143,7 +144,7 @@ func magnitude(f solve.Frac) solve.Frac {
 }
 
 // fill adds the combinations of a group whose other members turn as measured.
-func (x *Identity) fill(sys *solve.System, states *reading.States, g *reading.Group, m *Match, in solve.Frac) {
+func (x *Identity) fill(sys *solve.System, states *reading.States, g *reading.Group, m *Match, in exact.Frac) {
 	var list []reading.Combination
 	for _, w := range g.Ways {
 		list = append(list, w.Combinations...)
@@ -169,7 +170,7 @@ func (x *Identity) fill(sys *solve.System, states *reading.States, g *reading.Gr
 // agrees says whether the members other than input and output turn as measured
 // when a combination drives. A member that the combination leaves free agrees
 // with any speed within its bounds.
-func (x *Identity) agrees(sys *solve.System, apply []int, in solve.Frac) bool {
+func (x *Identity) agrees(sys *solve.System, apply []int, in exact.Frac) bool {
 	if len(x.Speeds) < 3 || x.Engine {
 		return true
 	}
@@ -264,20 +265,20 @@ func CodeOf(sys *solve.System, commanded int) Code {
 	}
 	k := sys.Kernel()
 	own := k.Outcome(t.In(&t.Ranges[commanded]))
-	var ratios []solve.Frac
+	var ratios []exact.Frac
 	for r := range t.Ranges {
 		o := k.Outcome(t.In(&t.Ranges[r]))
 		ratio, drives := o.Ratio()
 		if !drives || o.Verdict != solve.Forward || !sameEnds(t, r, commanded) {
 			continue
 		}
-		if !slices.ContainsFunc(ratios, func(f solve.Frac) bool { return f.Cmp(ratio) == 0 }) {
+		if !slices.ContainsFunc(ratios, func(f exact.Frac) bool { return f.Cmp(ratio) == 0 }) {
 			ratios = append(ratios, ratio)
 		}
 	}
-	slices.SortFunc(ratios, func(a, b solve.Frac) int { return cmp.Compare(size(b), size(a)) })
+	slices.SortFunc(ratios, func(a, b exact.Frac) int { return cmp.Compare(size(b), size(a)) })
 	ratio, drives := own.Ratio()
-	gear := 1 + slices.IndexFunc(ratios, func(f solve.Frac) bool { return drives && f.Cmp(ratio) == 0 })
+	gear := 1 + slices.IndexFunc(ratios, func(f exact.Frac) bool { return drives && f.Cmp(ratio) == 0 })
 	switch {
 	case own.Verdict == solve.Reverse:
 		return Code{"P0736", "reverse incorrect ratio"}

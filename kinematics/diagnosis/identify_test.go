@@ -7,6 +7,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -18,10 +19,10 @@ func identify(t *testing.T, train *kinematics.Train, r diagnosis.Readings, speed
 		if !ok {
 			t.Fatalf("no member %s", speeds[i])
 		}
-		r.Speeds = append(r.Speeds, diagnosis.Measured{Member: id, Speed: solve.FracOf(int64(speeds[i+1].(int)), 1)})
+		r.Speeds = append(r.Speeds, diagnosis.Measured{Member: id, Speed: exact.NewFrac(int64(speeds[i+1].(int)), 1)})
 	}
-	if r.Tolerance == (solve.Frac{}) {
-		r.Tolerance = solve.FracOf(1, 50)
+	if r.Tolerance == (exact.Frac{}) {
+		r.Tolerance = exact.NewFrac(1, 50)
 	}
 	sys := solve.Compile(train)
 	return diagnosis.Identify(sys, reading.CombinationsOf(sys).States(nil), r)
@@ -69,7 +70,7 @@ func TestIdentify(t *testing.T) {
 	if len(x.Matches) == 0 || rangesOf(x, 0) != "D2 M2" {
 		t.Errorf("nearest to 1900/1200: %q", rangesOf(x, 0))
 	}
-	x, _ = identify(t, train, diagnosis.Readings{Tolerance: solve.FracOf(1, 10)}, "turbine", 1900, "output-shaft", 1200)
+	x, _ = identify(t, train, diagnosis.Readings{Tolerance: exact.NewFrac(1, 10)}, "turbine", 1900, "output-shaft", 1200)
 	if ranges(x) != "D2 M2" {
 		t.Errorf("within a tenth: %q", ranges(x))
 	}
@@ -112,7 +113,7 @@ func TestIdentifyEveryRange(t *testing.T) {
 				continue
 			}
 			x, err := diagnosis.Identify(sys, states, diagnosis.Readings{Signed: true, Speeds: []diagnosis.Measured{
-				{Member: train.Input, Speed: solve.FracOf(1, 1)}, {Member: train.Output, Speed: o.OutputSpeed()}}, Tolerance: solve.FracOf(0, 1)})
+				{Member: train.Input, Speed: exact.NewFrac(1, 1)}, {Member: train.Output, Speed: o.OutputSpeed()}}, Tolerance: exact.NewFrac(0, 1)})
 			if err != nil || x.Best() == nil {
 				t.Fatalf("%s %s: %v", train.Name, train.Ranges[r].Name, err)
 			}
@@ -179,7 +180,7 @@ func TestIdentifyKnowsRanges(t *testing.T) {
 			o := sys.Motion(train.In(&train.Ranges[r]))
 			if ratio, drives := o.Ratio(); drives {
 				in, out := int(ratio.Rat().Num().Int64()), int(ratio.Rat().Denom().Int64())
-				x, err := identify(t, train, diagnosis.Readings{Signed: true, Tolerance: solve.FracOf(1, 1000000)},
+				x, err := identify(t, train, diagnosis.Readings{Signed: true, Tolerance: exact.NewFrac(1, 1000000)},
 					train.Members[train.Input].Name, in, train.Members[train.Output].Name, out)
 				if err != nil {
 					t.Fatal(err)

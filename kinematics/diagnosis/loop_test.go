@@ -9,6 +9,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -37,7 +38,7 @@ func inRange(sys *solve.System, reader *reading.Reader, a diagnosis.Assumptions,
 	t := sys.Train
 	st := t.In(r, faults...)
 	m := sys.Motion(st)
-	drive := func(verdict solve.Verdict, ratio solve.Frac) string {
+	drive := func(verdict solve.Verdict, ratio exact.Frac) string {
 		switch verdict {
 		case solve.Forward, solve.Reverse:
 			return verdict.String() + " " + ratio.String()
@@ -51,8 +52,8 @@ func inRange(sys *solve.System, reader *reading.Reader, a diagnosis.Assumptions,
 	creeps := ""
 	if f := reader.Read(r, faults...).Friction; f != nil && f.Missing == nil {
 		at := func(share kinematics.Share) string {
-			torque := f.Scale.Rated.Mul(solve.FracOf(share.Num, share.Den))
-			turned := func(w solve.Frac) string {
+			torque := f.Scale.Rated.Mul(exact.NewFrac(share.Num, share.Den))
+			turned := func(w exact.Frac) string {
 				switch {
 				case w.Sign() == 0:
 					return "neutral"
@@ -93,7 +94,7 @@ func inRange(sys *solve.System, reader *reading.Reader, a diagnosis.Assumptions,
 		}
 	}
 	if drives && !pawl && healthy.Drives() {
-		own := drive(healthy.Verdict, func() solve.Frac { f, _ := healthy.Ratio(); return f }())
+		own := drive(healthy.Verdict, func() exact.Frac { f, _ := healthy.Ratio(); return f }())
 		switch {
 		case full == light:
 			text += ", holds at full throttle"

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -107,7 +108,7 @@ func (f *Finder) bench(x *Test, s *Suspect) Reply {
 		}
 		return reply(string(Locks), "locks", words[0])
 	}
-	output := func(key, how, text string, w solve.Frac) Reply {
+	output := func(key, how, text string, w exact.Frac) Reply {
 		r := reply(key, how, Turns)
 		r.Seen[0].Text, r.Seen[0].Ratio, r.ratio, r.further = text, w, w, strings.HasSuffix(text, "+")
 		return r
@@ -132,12 +133,12 @@ func (f *Finder) bench(x *Test, s *Suspect) Reply {
 	if w := o.OutputSpeed(); o.Drives() {
 		return output("least "+w.String(), "output "+outputTurns(w)+" a turn of the input, or further", turnsText(w)+"+", w)
 	}
-	return output(free, "turns, the output is free", free, solve.Frac{})
+	return output(free, "turns, the output is free", free, exact.Frac{})
 }
 
 // outputTurns says how far and which way the output turns: "0.41 turns the same
 // way".
-func outputTurns(w solve.Frac) string {
+func outputTurns(w exact.Frac) string {
 	way := " turns the same way"
 	if w.Sign() < 0 {
 		way = " turns the other way"
@@ -146,7 +147,7 @@ func outputTurns(w solve.Frac) string {
 }
 
 // turnsText writes how far the output turns for [Parse].
-func turnsText(w solve.Frac) string {
+func turnsText(w exact.Frac) string {
 	return strconv.FormatFloat(w.Float(), 'f', max(0, 3-int(math.Floor(math.Log10(math.Abs(w.Float()))))), 64)
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -25,9 +26,9 @@ func TestBenchAgreesWithTurning(t *testing.T) {
 				at := kinematics.Range{Apply: apply, Input: train.Input, Output: train.Output}
 				modes := train.In(&at, faults...).Modes
 				given := func(input int64, hold bool) []solve.Given {
-					list := []solve.Given{{Member: train.Input, Speed: solve.FracOf(input, 1)}}
+					list := []solve.Given{{Member: train.Input, Speed: exact.NewFrac(input, 1)}}
 					if hold {
-						list = append(list, solve.Given{Member: train.Output, Speed: solve.FracOf(0, 1)})
+						list = append(list, solve.Given{Member: train.Output, Speed: exact.NewFrac(0, 1)})
 					}
 					return list
 				}

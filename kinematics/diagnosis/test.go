@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -104,7 +105,7 @@ type Reply struct {
 	Text string
 	Seen []Observation // as observations, for tests on the road
 
-	ratio solve.Frac // of measured ratios, so that near ones can be merged
+	ratio exact.Frac // of measured ratios, so that near ones can be merged
 	scale int        // what ratios may be merged: those of replies with one scale, 0 for none
 	// further says of the train turned by hand that the output can be spun further.
 	further bool

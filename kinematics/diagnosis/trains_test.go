@@ -7,6 +7,7 @@ import (
 	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -41,7 +42,7 @@ func withFriction(t testing.TB) []*kinematics.Train {
 // exactly are the default assumptions with ratios measured without error.
 func exactly() diagnosis.Assumptions {
 	a := diagnosis.Default()
-	a.Tolerance = solve.FracOf(0, 1)
+	a.Tolerance = exact.NewFrac(0, 1)
 	return a
 }
 

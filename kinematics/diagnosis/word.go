@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // A Word is what can be said of a range, or of a shift, on a road test. The
@@ -75,7 +75,7 @@ type Observation struct {
 	To    int // of a shift, the range that it leads to; else -1
 	Word  Word
 	Other int        // of as: the range whose gear it seems to be in
-	Ratio solve.Frac // of ratio and coasts, without a sign; of turns, output / input with its sign
+	Ratio exact.Frac // of ratio and coasts, without a sign; of turns, output / input with its sign
 	Text  string     // of ratio, coasts and turns: as it was written
 	Shop  *Test      // of a test in the workshop, else nil
 }
@@ -244,23 +244,23 @@ func parseWord(t *kinematics.Train, at Observation, word string) (Observation, e
 }
 
 // parseRatio reads a ratio, or two speeds: 2.45 or 1800/735.
-func parseRatio(text string) (string, solve.Frac, error) {
+func parseRatio(text string) (string, exact.Frac, error) {
 	if !ratioForm.MatchString(text) {
-		return "", solve.Frac{}, fmt.Errorf("%s is no ratio: write it as 2.45, or as input speed / output speed: 1800/735", kinematics.Quote(text))
+		return "", exact.Frac{}, fmt.Errorf("%s is no ratio: write it as 2.45, or as input speed / output speed: 1800/735", kinematics.Quote(text))
 	}
 	a, b, two := strings.Cut(strings.ReplaceAll(text, " ", ""), "/")
 	x, _ := new(big.Rat).SetString(a)
 	if two {
 		y, _ := new(big.Rat).SetString(b)
 		if y.Sign() == 0 {
-			return "", solve.Frac{}, fmt.Errorf("%s: the output stands, so there is no ratio: write none, or bind", text)
+			return "", exact.Frac{}, fmt.Errorf("%s: the output stands, so there is no ratio: write none, or bind", text)
 		}
 		x.Quo(x, y)
 	}
 	if x.Sign() == 0 {
-		return "", solve.Frac{}, fmt.Errorf("%s: a ratio is above 0", text)
+		return "", exact.Frac{}, fmt.Errorf("%s: a ratio is above 0", text)
 	}
-	return text, solve.RatFrac(x), nil
+	return text, exact.FromRat(x), nil
 }
 
 func noWord(word string, known []Word) error {

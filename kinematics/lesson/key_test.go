@@ -7,6 +7,7 @@ import (
 	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/lesson"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -59,11 +60,11 @@ func observed(r int, s lesson.Sight) (list []diagnosis.Observation, all bool) {
 // The suspects of a complaint are those single faults with which a diagnosis
 // agrees in everything seen.
 func TestKeyAgreesWithDiagnosis(t *testing.T) {
-	exercises, exact := 0, 0
+	exercises, whole := 0, 0
 	for _, name := range gearsets.Names() {
 		school, train, _ := teacher(t, name)
 		assume := diagnosis.Default()
-		assume.Tolerance = solve.FracOf(0, 1)
+		assume.Tolerance = exact.NewFrac(0, 1)
 		finder := diagnosis.New(solve.Compile(train), assume)
 		for seed := uint64(1); seed <= 3; seed++ {
 			for _, e := range school.Sheet(seed, 10).Exercises {
@@ -87,13 +88,13 @@ func TestKeyAgreesWithDiagnosis(t *testing.T) {
 					}
 				}
 				if all {
-					exact++
+					whole++
 				}
 			}
 		}
 	}
-	if exercises < 300 || exact < exercises/2 {
-		t.Errorf("only %d complaints, %d of them told whole", exercises, exact)
+	if exercises < 300 || whole < exercises/2 {
+		t.Errorf("only %d complaints, %d of them told whole", exercises, whole)
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/lesson"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -189,7 +190,7 @@ func TestRightAnswersByTorque(t *testing.T) {
 		_, train, reader := teacher(t, name)
 		sys := solve.Compile(train)
 		scale := solve.ScaleOf(train)
-		query := reading.BreakawayQuery{Scale: scale, Reserve: solve.DefaultReserve(), Available: scale.Rated, Resistance: solve.FracOf(0, 1)}
+		query := reading.BreakawayQuery{Scale: scale, Reserve: solve.DefaultReserve(), Available: scale.Rated, Resistance: exact.NewFrac(0, 1)}
 		for i, c := range train.Couplings[:train.ElementCount] {
 			for _, share := range []int64{1, 4, 20} {
 				f := kinematics.Fault{Coupling: i, Kind: kinematics.Dragging, Share: kinematics.Share{Num: share, Den: 10}}

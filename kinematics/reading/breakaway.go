@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -14,13 +15,13 @@ import (
 // its scale.
 type BreakawayQuery struct {
 	Scale   solve.Scale
-	Reserve solve.Frac         // of assumed ratings
-	Given   map[int]solve.Frac // ratings by coupling that override the file
+	Reserve exact.Frac         // of assumed ratings
+	Given   map[int]exact.Frac // ratings by coupling that override the file
 	// Available is the input torque that there is; with Powered the vehicle is
 	// also rolled forward and backward with it at the input.
-	Available  solve.Frac
+	Available  exact.Frac
 	Powered    bool
-	Resistance solve.Frac // of the standing vehicle, at the output
+	Resistance exact.Frac // of the standing vehicle, at the output
 }
 
 // A Breakaway says what gives first in a range whose input is turned, or whose
@@ -66,7 +67,7 @@ func BreakawayOf(sys *solve.System, r *kinematics.Range, faults []kinematics.Fau
 	b.Chain = sys.Stretches(b.Grip)
 	for _, powered := range []bool{false, true}[:1+btoi(q.Powered)] {
 		for _, forward := range []bool{true, false} {
-			torque := solve.FracOf(0, 1)
+			torque := exact.NewFrac(0, 1)
 			if powered {
 				torque = q.Available
 			}
@@ -143,7 +144,7 @@ const (
 
 // Goes says where the standing vehicle goes, and the output speeds per input turn
 // that all motions of least cost have: the one nearest to rest first.
-func (b *Breakaway) Goes() (Direction, []solve.Frac) {
+func (b *Breakaway) Goes() (Direction, []exact.Frac) {
 	out := b.Standing.Output
 	switch {
 	case b.Standing.End == solve.Jams:
@@ -154,17 +155,17 @@ func (b *Breakaway) Goes() (Direction, []solve.Frac) {
 	return b.goes(b.Standing.Optima)
 }
 
-func (b *Breakaway) goes(optima []solve.MechanismMotion) (Direction, []solve.Frac) {
-	var speeds []solve.Frac
+func (b *Breakaway) goes(optima []solve.MechanismMotion) (Direction, []exact.Frac) {
+	var speeds []exact.Frac
 	forward, backward, rests := false, false, false
 	for _, m := range optima {
 		way := m.Output.Sign() * b.Train.Forward
 		forward, backward, rests = forward || way > 0, backward || way < 0, rests || way == 0
-		if !slices.ContainsFunc(speeds, func(f solve.Frac) bool { return f.Cmp(m.Output) == 0 }) {
+		if !slices.ContainsFunc(speeds, func(f exact.Frac) bool { return f.Cmp(m.Output) == 0 }) {
 			speeds = append(speeds, m.Output)
 		}
 	}
-	slices.SortFunc(speeds, func(x, y solve.Frac) int { return magnitude(x).Cmp(magnitude(y)) })
+	slices.SortFunc(speeds, func(x, y exact.Frac) int { return magnitude(x).Cmp(magnitude(y)) })
 	switch {
 	case forward && !backward && !rests:
 		return GoesForward, speeds
@@ -176,7 +177,7 @@ func (b *Breakaway) goes(optima []solve.MechanismMotion) (Direction, []solve.Fra
 	return EitherWay, nil
 }
 
-func magnitude(f solve.Frac) solve.Frac {
+func magnitude(f exact.Frac) exact.Frac {
 	if f.Sign() < 0 {
 		return f.Neg()
 	}
@@ -219,7 +220,7 @@ func (b *Breakaway) Vehicle() string {
 }
 
 // courseText says a course with its ratio, or ratios where several motions cost the same.
-func (b *Breakaway) courseText(way Direction, speeds []solve.Frac) string {
+func (b *Breakaway) courseText(way Direction, speeds []exact.Frac) string {
 	switch way {
 	case GoesForward, GoesBackward:
 		text := "driven " + string(way) + " at " + Ratio(speeds[0].Inv())
@@ -243,7 +244,7 @@ const NothingSlips = "nothing"
 
 // rangeAt names a range that runs the output at a speed when healthy, this one
 // first, "" if none does.
-func (b *Breakaway) rangeAt(output solve.Frac) string {
+func (b *Breakaway) rangeAt(output exact.Frac) string {
 	k := b.sys.Kernel()
 	found := ""
 	for i := range b.Train.Ranges {
@@ -261,7 +262,7 @@ func (b *Breakaway) rangeAt(output solve.Frac) string {
 // out.
 func (b *Breakaway) Gives(optima []solve.MechanismMotion, unit string) string {
 	return each(simplest(optima), func(m solve.MechanismMotion) string {
-		shares := heatShares(m, solve.FracOf(0, 1))
+		shares := heatShares(m, exact.NewFrac(0, 1))
 		var parts []string
 		for k, i := range m.Slips {
 			text := b.Train.Couplings[i].Name + " at " + slipSpeed(m.Slip[i]) + unit
@@ -284,7 +285,7 @@ func (b *Breakaway) Heat() string {
 		wheels := b.Resistance.Mul(magnitude(m.Output))
 		shares := heatShares(m, wheels)
 		var parts []string
-		rest := solve.FracOf(1, 1)
+		rest := exact.NewFrac(1, 1)
 		for k, i := range m.Slips {
 			parts = append(parts, b.Train.Couplings[i].Name+" "+percent(shares[k]))
 			rest = rest.Sub(shares[k])
@@ -298,19 +299,19 @@ func (b *Breakaway) Heat() string {
 
 // heatShares returns the share of the heat, with what goes elsewhere, of each
 // element that slips.
-func heatShares(m solve.MechanismMotion, elsewhere solve.Frac) []solve.Frac {
+func heatShares(m solve.MechanismMotion, elsewhere exact.Frac) []exact.Frac {
 	total := elsewhere
 	for _, h := range m.Heat {
 		total = total.Add(h)
 	}
-	var shares []solve.Frac
+	var shares []exact.Frac
 	for _, h := range m.Heat {
 		shares = append(shares, h.Mul(total.Inv()))
 	}
 	return shares
 }
 
-func percent(f solve.Frac) string { return fmt.Sprintf("%.0f %%", 100*f.Float()) }
+func percent(f exact.Frac) string { return fmt.Sprintf("%.0f %%", 100*f.Float()) }
 
 // each says something of every motion, those that differ with "or" between them.
 func each(optima []solve.MechanismMotion, say func(solve.MechanismMotion) string) string {
@@ -340,12 +341,12 @@ func simplest(optima []solve.MechanismMotion) []solve.MechanismMotion {
 	return list
 }
 
-func slipSpeed(f solve.Frac) string { return fmt.Sprintf("%.2f", math.Abs(f.Float())) }
+func slipSpeed(f exact.Frac) string { return fmt.Sprintf("%.2f", math.Abs(f.Float())) }
 
 // SlipFree returns the vehicle's resistance and the input torque up to which
 // nothing slips; there is a limit if limited, and ok is false if something slips
 // from the first.
-func (b *Breakaway) SlipFree() (resistance, torque solve.Frac, limited, ok bool) {
+func (b *Breakaway) SlipFree() (resistance, torque exact.Frac, limited, ok bool) {
 	for _, s := range b.Chain {
 		if len(s.Optima[0].Slips) > 0 {
 			return resistance, torque, true, ok
@@ -361,7 +362,7 @@ func (b *Breakaway) SlipFree() (resistance, torque solve.Frac, limited, ok bool)
 }
 
 // Course says where the vehicle goes over a stretch, as [Breakaway.Goes] does.
-func (b *Breakaway) Course(s solve.Stretch) (Direction, []solve.Frac) { return b.goes(s.Optima) }
+func (b *Breakaway) Course(s solve.Stretch) (Direction, []exact.Frac) { return b.goes(s.Optima) }
 
 // Stretch says in words what the vehicle does over a stretch.
 func (b *Breakaway) Stretch(s solve.Stretch) string { return b.courseText(b.goes(s.Optima)) }
@@ -454,7 +455,7 @@ func (b *Breakaway) Here(i int) string {
 func (b *Breakaway) Holds(i int) string {
 	switch mode := b.Grip.State.Modes[i]; {
 	case b.Grip.Capacity[i] != nil:
-		return TorqueCell(b.Scale, solve.RatFrac(b.Grip.Capacity[i]))
+		return TorqueCell(b.Scale, exact.FromRat(b.Grip.Capacity[i]))
 	case mode == kinematics.Locked:
 		return "without limit"
 	case mode != kinematics.Open:
@@ -486,7 +487,7 @@ func (b *Breakaway) Origin(i int) string {
 }
 
 // short is a number as people write it: 1.5, 2.
-func short(f solve.Frac) string { return fmt.Sprintf("%.4g", f.Float()) }
+func short(f exact.Frac) string { return fmt.Sprintf("%.4g", f.Float()) }
 
 // BreakawayHazards compares what a faulty range gives way to with the healthy one,
 // nil if that is not known. Whether the torque for it is there is not asked.

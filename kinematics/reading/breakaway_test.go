@@ -7,13 +7,14 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
 func query(t *kinematics.Train) reading.BreakawayQuery {
 	scale := solve.ScaleOf(t)
-	return reading.BreakawayQuery{Scale: scale, Reserve: solve.DefaultReserve(), Available: scale.Rated, Resistance: solve.FracOf(0, 1)}
+	return reading.BreakawayQuery{Scale: scale, Reserve: solve.DefaultReserve(), Available: scale.Rated, Resistance: exact.NewFrac(0, 1)}
 }
 
 // TestBreakawayOfHealthyRanges: every range of the library goes where its verdict
@@ -133,7 +134,7 @@ func TestTie(t *testing.T) {
 	}
 	// With the sun at 1: low slips at 1/2 if hold holds, hold at 1/3 if low holds.
 	q := query(train)
-	q.Given = map[int]solve.Frac{0: solve.FracOf(2, 1), 1: solve.FracOf(3, 1)}
+	q.Given = map[int]exact.Frac{0: exact.NewFrac(2, 1), 1: exact.NewFrac(3, 1)}
 	x, err := reading.BreakawayOf(solve.Compile(train), &train.Ranges[0], nil, q)
 	if err != nil {
 		t.Fatal(err)

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -289,7 +290,7 @@ func (c *Reader) as(r int, cell RangeReading) string {
 
 // rangeAt names the first range between the ends of r that has the ratio when
 // healthy, "" if none does.
-func (c *Reader) rangeAt(r *kinematics.Range, ratio solve.Frac) string {
+func (c *Reader) rangeAt(r *kinematics.Range, ratio exact.Frac) string {
 	for i := range c.healthy {
 		own, drives := c.healthy[i].Outcome.Ratio()
 		x := &c.sys.Train.Ranges[i]

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -155,10 +156,10 @@ func (b *pathBuilder) gearsets() {
 // unit input torque. A gear or carrier is pushed by its own set with what its
 // couplings leave; the carrier of a gear pair, which may be any member or the
 // housing, with what balances the two gears.
-func setTorques(t *kinematics.Train, st kinematics.State, eq *solve.Equilibrium) [][]solve.Frac {
-	rest := make([]solve.Frac, len(t.Members))
+func setTorques(t *kinematics.Train, st kinematics.State, eq *solve.Equilibrium) [][]exact.Frac {
+	rest := make([]exact.Frac, len(t.Members))
 	for m := range rest {
-		rest[m] = solve.FracOf(0, 1)
+		rest[m] = exact.NewFrac(0, 1)
 	}
 	rest[st.Input] = rest[st.Input].Sub(eq.Input)
 	rest[st.Output] = rest[st.Output].Sub(eq.Output)
@@ -167,11 +168,11 @@ func setTorques(t *kinematics.Train, st kinematics.State, eq *solve.Equilibrium)
 		rest[c.A] = rest[c.A].Sub(eq.Torque[i])
 		rest[c.B] = rest[c.B].Add(eq.Torque[i])
 	}
-	sets := make([][]solve.Frac, len(t.Gearsets))
+	sets := make([][]exact.Frac, len(t.Gearsets))
 	for g := range sets {
-		sets[g] = make([]solve.Frac, len(t.Members))
+		sets[g] = make([]exact.Frac, len(t.Members))
 		for m := range sets[g] {
-			sets[g][m] = solve.FracOf(0, 1)
+			sets[g][m] = exact.NewFrac(0, 1)
 		}
 	}
 	// A pair comes behind those that it carries; two cannot carry each other.
@@ -209,14 +210,14 @@ func setTorques(t *kinematics.Train, st kinematics.State, eq *solve.Equilibrium)
 // GearsetTorques sums the tooth loads of a gearset into the torques that it
 // exerts on its central gears and carrier, and on any pinion left with one
 // (because it is coupled to something else). Torques are per unit input torque.
-func GearsetTorques(t *kinematics.Train, g int, loads []solve.Frac) (torques []solve.Frac, members []kinematics.MemberID) {
-	sum := map[kinematics.MemberID]solve.Frac{}
-	add := func(id kinematics.MemberID, z int64, load solve.Frac) {
+func GearsetTorques(t *kinematics.Train, g int, loads []exact.Frac) (torques []exact.Frac, members []kinematics.MemberID) {
+	sum := map[kinematics.MemberID]exact.Frac{}
+	add := func(id kinematics.MemberID, z int64, load exact.Frac) {
 		if _, seen := sum[id]; !seen {
 			members = append(members, id)
-			sum[id] = solve.FracOf(0, 1)
+			sum[id] = exact.NewFrac(0, 1)
 		}
-		sum[id] = sum[id].Add(load.Mul(solve.FracOf(z, 1)))
+		sum[id] = sum[id].Add(load.Mul(exact.NewFrac(z, 1)))
 	}
 	for _, i := range t.Gearsets[g].Meshes {
 		mesh := &t.Meshes[i]

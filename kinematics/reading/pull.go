@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -56,25 +57,25 @@ func (w *Why) PulledBy(c *Conflict) string {
 // gearset is pulled so by everything around it: its meshes pass the torques on
 // from member to member, so that in a gearset with members of its own they sum
 // to zero and stand in the proportion of its teeth.
-func (w *Why) Pulls(c *Conflict) []solve.Frac {
-	pulls := make([]solve.Frac, len(w.Train.Members))
+func (w *Why) Pulls(c *Conflict) []exact.Frac {
+	pulls := make([]exact.Frac, len(w.Train.Members))
 	for i := range pulls {
-		pulls[i] = solve.FracOf(0, 1)
+		pulls[i] = exact.NewFrac(0, 1)
 	}
-	add := func(m kinematics.MemberID, torque solve.Frac) { pulls[m] = pulls[m].Add(torque) }
+	add := func(m kinematics.MemberID, torque exact.Frac) { pulls[m] = pulls[m].Add(torque) }
 	for i, torque := range c.Torque {
 		add(w.Train.Couplings[i].A, torque)
 		add(w.Train.Couplings[i].B, torque.Neg())
 	}
 	switch unit := int64(w.Train.Forward); c.Demand {
 	case solve.InputForward:
-		add(w.Motion.State.Input, solve.FracOf(1, 1))
+		add(w.Motion.State.Input, exact.NewFrac(1, 1))
 	case solve.InputBackward:
-		add(w.Motion.State.Input, solve.FracOf(-1, 1))
+		add(w.Motion.State.Input, exact.NewFrac(-1, 1))
 	case solve.OutputForward:
-		add(w.Motion.State.Output, solve.FracOf(unit, 1))
+		add(w.Motion.State.Output, exact.NewFrac(unit, 1))
 	case solve.OutputBackward:
-		add(w.Motion.State.Output, solve.FracOf(-unit, 1))
+		add(w.Motion.State.Output, exact.NewFrac(-unit, 1))
 	}
 	return pulls
 }

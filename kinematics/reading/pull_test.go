@@ -5,6 +5,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -92,12 +93,12 @@ func TestPullingLoadsGears(t *testing.T) {
 	}
 }
 
-func checkPulls(t *testing.T, train *kinematics.Train, pulls []solve.Frac) {
+func checkPulls(t *testing.T, train *kinematics.Train, pulls []exact.Frac) {
 	t.Helper()
 	for _, g := range train.Gearsets {
 		sun, ring := g.Gear("sun"), g.Gear("ring")
-		perTooth := pulls[sun.Member].Mul(solve.FracOf(1, sun.Teeth))
-		if got := pulls[ring.Member].Mul(solve.FracOf(1, ring.Teeth)); got.Cmp(perTooth) != 0 {
+		perTooth := pulls[sun.Member].Mul(exact.NewFrac(1, sun.Teeth))
+		if got := pulls[ring.Member].Mul(exact.NewFrac(1, ring.Teeth)); got.Cmp(perTooth) != 0 {
 			t.Errorf("%s: the sun is pulled with %v a tooth, the ring with %v", g.Name, perTooth, got)
 		}
 		whole := pulls[sun.Member].Add(pulls[ring.Member]).Add(pulls[g.Carrier])

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -121,7 +122,7 @@ func (r *Reading) coastIdle(o solve.Outcome) {
 	case b.Empty:
 		say(RollsForwardOnly, string(RollsForwardOnly))
 	}
-	coasting := func(i solve.Interval, way string) {
+	coasting := func(i exact.Interval, way string) {
 		switch {
 		case i.Empty:
 		case i.Min.Sign() > 0:
@@ -145,7 +146,7 @@ func (r *Reading) coastIdle(o solve.Outcome) {
 // Ratio prints the size of a ratio as the trade does, with two places: "2.48".
 // Ratios under a tenth get three significant figures. The direction is in the
 // words beside it.
-func Ratio(f solve.Frac) string {
+func Ratio(f exact.Frac) string {
 	x := math.Abs(f.Float())
 	if x != 0 && x < 0.1 {
 		return fmt.Sprintf("%.3g", x)

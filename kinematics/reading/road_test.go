@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -53,7 +54,7 @@ func agrees(observed string, row reading.Row) bool {
 	has := row.Faulty.Reading.Has
 	switch observed {
 	case "slips": // no drive, or a flare to a ratio of larger size, or beyond a torque
-		higher := drives && f.Verdict == h.Verdict && ratio.Mul(own.Inv()).Cmp(solve.FracOf(1, 1)) > 0
+		higher := drives && f.Verdict == h.Verdict && ratio.Mul(own.Inv()).Cmp(exact.NewFrac(1, 1)) > 0
 		flares := row.Faulty.Friction != nil && strings.Contains(row.Faulty.Friction.Text(), string(reading.FlaresAbove))
 		return has(reading.NoDrive) || higher || flares
 	case "holds":

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -367,7 +368,7 @@ func (w *Why) witness(c *Conflict) string {
 
 // asked puts a speed that is asked for in words, with its unit behind the number:
 // "+0.41", "0 or less", "any".
-func asked(i solve.Interval, unit string) string {
+func asked(i exact.Interval, unit string) string {
 	lo, hi := i.Min, i.Max
 	switch {
 	case i.Empty:
@@ -385,7 +386,7 @@ func asked(i solve.Interval, unit string) string {
 }
 
 // signed prints a speed with its sign, as [Ratio] prints a ratio.
-func signed(f solve.Frac) string {
+func signed(f exact.Frac) string {
 	switch f.Sign() {
 	case 0:
 		return "0"
@@ -711,7 +712,7 @@ func (w *Why) freeSection() Section {
 }
 
 // Bounds puts the bounds of a free speed in words: "free", "free, 0 or more".
-func Bounds(i solve.Interval) string {
+func Bounds(i exact.Interval) string {
 	lo, hi := i.Min, i.Max
 	switch {
 	case lo.Inf != 0 && hi.Inf != 0:

@@ -9,6 +9,7 @@ import (
 	"sync/atomic"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -96,7 +97,7 @@ type States struct {
 // A Group is the combinations that drive at one ratio, or have one verdict.
 type Group struct {
 	Verdict solve.Verdict
-	Ratio   solve.Frac // input speed / output speed, if they drive
+	Ratio   exact.Frac // input speed / output speed, if they drive
 	Ways    []Way
 }
 
@@ -252,7 +253,7 @@ func (s *States) group(o solve.Outcome) *Group {
 // sort brings groups, ways and combinations into their order.
 func (s *States) sort() {
 	place := []solve.Verdict{solve.Forward, solve.Reverse, solve.Neutral, solve.OutputHeld, solve.InputHeld, solve.TieUp}
-	size := func(g Group) solve.Frac {
+	size := func(g Group) exact.Frac {
 		if g.Ratio.Sign() < 0 {
 			return g.Ratio.Neg()
 		}

@@ -8,12 +8,13 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
 // Torque says a torque in words: "150 N m", or "0.60 of rated torque" and "2.84
 // times rated torque" where torques are multiples.
-func Torque(scale solve.Scale, f solve.Frac) string {
+func Torque(scale solve.Scale, f exact.Frac) string {
 	text := TorqueNumber(scale, f)
 	switch {
 	case scale.NewtonMetres:
@@ -26,7 +27,7 @@ func Torque(scale solve.Scale, f solve.Frac) string {
 
 // TorqueNumber is the number of a torque for tables: N m with one place below a
 // hundred, multiples with two.
-func TorqueNumber(scale solve.Scale, f solve.Frac) string {
+func TorqueNumber(scale solve.Scale, f exact.Frac) string {
 	x := f.Float()
 	switch {
 	case x == 0:
@@ -42,7 +43,7 @@ func TorqueNumber(scale solve.Scale, f solve.Frac) string {
 }
 
 // TorqueCell is a torque with its unit for the cell of a table: "2.84 x rated".
-func TorqueCell(scale solve.Scale, f solve.Frac) string {
+func TorqueCell(scale solve.Scale, f exact.Frac) string {
 	return TorqueNumber(scale, f) + " " + ShortUnit(scale)
 }
 
@@ -90,34 +91,34 @@ type Friction struct {
 	// it is caught, by other elements, and FlareAs the range whose ratio that is: 0
 	// and "" if the engine just runs up.
 	Limits  bool
-	Limit   solve.Frac
-	Flare   solve.Frac
+	Limit   exact.Frac
+	Flare   exact.Frac
 	FlareAs string
 	// Drag is the input torque that is lost to what drags. It can draw a range that
 	// drives over a one-way clutch on, which then overruns: the output runs at speed
 	// Drawn while the input torque is less than Below. DrawnAs is the range whose ratio
 	// that is, or "". Drawn is 0 where nothing is drawn on.
-	Drag    solve.Frac
-	Drawn   solve.Frac
+	Drag    exact.Frac
+	Drawn   exact.Frac
 	DrawnAs string
-	Below   solve.Frac
+	Below   exact.Frac
 	// Held says that the rated input torque does not overcome what drags in a range
 	// whose speeds let the input turn, so that it is held: nothing turns below HeldTo,
 	// with the wheels free. HeldBy names what drags.
 	Held   bool
-	HeldTo solve.Frac
+	HeldTo exact.Frac
 	HeldBy []string
 	// Creeps says that a range pushes the vehicle that does not when healthy, with
 	// Pull at the output at most. Way is +1 forward, -1 backward.
 	Creeps bool
 	Way    int
-	Pull   solve.Frac
+	Pull   exact.Frac
 	// Gives says that a range which cannot turn by its speeds does so from the
 	// input torque Give on, and Given is the output speed per input turn then; 0
 	// if the output need not turn, or could turn either way.
 	Gives bool
-	Give  solve.Frac
-	Given solve.Frac
+	Give  exact.Frac
+	Given exact.Frac
 
 	forward int
 	weak    bool // something that is applied holds with less than its rating
@@ -149,7 +150,7 @@ func (c *Reader) friction(r *kinematics.Range, faults []kinematics.Fault, o solv
 		c.scale = solve.ScaleOf(t)
 		c.ratings = c.sys.Ratings(c.scale, solve.DefaultReserve(), nil)
 	}
-	zero := solve.FracOf(0, 1)
+	zero := exact.NewFrac(0, 1)
 	fr := &Friction{Scale: c.scale, Limit: zero, Flare: zero, Drag: zero, Drawn: zero, Below: zero, Pull: zero, Give: zero, Given: zero, HeldTo: zero, forward: t.Forward}
 	fr.weak = slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return acts(f) && f.Kind != kinematics.Dragging })
 	grip, err := c.sys.Capacities(r, faults, c.ratings)
@@ -240,10 +241,10 @@ func (c *Reader) limit(fr *Friction, r *kinematics.Range, o solve.Outcome, chain
 }
 
 // outputOf returns the output speed of motions if it is the same in all of them.
-func outputOf(motions []solve.MechanismMotion) (solve.Frac, bool) {
+func outputOf(motions []solve.MechanismMotion) (exact.Frac, bool) {
 	for _, m := range motions[1:] {
 		if m.Output.Cmp(motions[0].Output) != 0 {
-			return solve.Frac{}, false
+			return exact.Frac{}, false
 		}
 	}
 	return motions[0].Output, true
@@ -294,7 +295,7 @@ func (f *Friction) held() string {
 }
 
 // ratioAs is the ratio of an output speed with the range that has it: "2.45 (as D1)".
-func ratioAs(out solve.Frac, name string) string {
+func ratioAs(out exact.Frac, name string) string {
 	text := Ratio(out.Inv())
 	if name != "" {
 		text += " (" + string(As) + " " + name + ")"
@@ -324,7 +325,7 @@ func (f *Friction) creep() string {
 }
 
 // drives says which way the vehicle goes at an output speed.
-func (f *Friction) drives(out solve.Frac) string {
+func (f *Friction) drives(out exact.Frac) string {
 	word := DrivesForward
 	if out.Sign() != f.forward {
 		word = DrivesBackward

@@ -6,6 +6,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -113,20 +114,20 @@ func TestCreeps(t *testing.T) {
 }
 
 func TestTorque(t *testing.T) {
-	relative := solve.Scale{Rated: solve.FracOf(1, 1)}
-	metric := solve.Scale{NewtonMetres: true, Rated: solve.FracOf(250, 1)}
+	relative := solve.Scale{Rated: exact.NewFrac(1, 1)}
+	metric := solve.Scale{NewtonMetres: true, Rated: exact.NewFrac(250, 1)}
 	for _, c := range []struct {
 		scale      solve.Scale
-		f          solve.Frac
+		f          exact.Frac
 		text, cell string
 	}{
-		{relative, solve.FracOf(3, 5), "0.60 of rated torque", "0.60 x rated"},
-		{relative, solve.FracOf(128, 45), "2.84 times rated torque", "2.84 x rated"},
-		{relative, solve.FracOf(1, 80), "0.0125 of rated torque", "0.0125 x rated"},
-		{relative, solve.FracOf(0, 1), "0 of rated torque", "0 x rated"},
-		{metric, solve.FracOf(150, 1), "150 N m", "150 N m"},
-		{metric, solve.FracOf(255, 4), "63.8 N m", "63.8 N m"},
-		{metric, solve.FracOf(12003, 10), "1200 N m", "1200 N m"},
+		{relative, exact.NewFrac(3, 5), "0.60 of rated torque", "0.60 x rated"},
+		{relative, exact.NewFrac(128, 45), "2.84 times rated torque", "2.84 x rated"},
+		{relative, exact.NewFrac(1, 80), "0.0125 of rated torque", "0.0125 x rated"},
+		{relative, exact.NewFrac(0, 1), "0 of rated torque", "0 x rated"},
+		{metric, exact.NewFrac(150, 1), "150 N m", "150 N m"},
+		{metric, exact.NewFrac(255, 4), "63.8 N m", "63.8 N m"},
+		{metric, exact.NewFrac(12003, 10), "1200 N m", "1200 N m"},
 	} {
 		if text, cell := reading.Torque(c.scale, c.f), reading.TorqueCell(c.scale, c.f); text != c.text || cell != c.cell {
 			t.Errorf("%v: %q, %q", c.f, text, cell)

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -60,7 +61,7 @@ type Conflict struct {
 	Elements []int // of Train.Couplings
 	Joints   []int // of Train.Joints: they pass the contradiction on
 	Splines  []int // the splines of those joints that do
-	Torque   []solve.Frac
+	Torque   []exact.Frac
 	Lettings []Relaxation // one per element
 	// Witness is a member that shows the contradiction: the lettings ask of it
 	// speeds that have nothing in common. It is -1 if no single member does.
@@ -91,7 +92,7 @@ type Relaxation struct {
 	Reading Reading
 	// Asks is the speed that the rest of the conflict asks of its witness, per
 	// turn of the input forward, or of the output the way it is to roll.
-	Asks solve.Interval
+	Asks exact.Interval
 	// Remain are the conflicts of the same motive that stay, as indices into
 	// Why.Conflicts.
 	Remain []int
@@ -278,7 +279,7 @@ func (e *explainer) conflicts(motive solve.Demand) {
 	for n := first; n < len(e.w.Conflicts); n++ {
 		c := &e.w.Conflicts[n]
 		for _, i := range c.Elements {
-			l := Relaxation{Element: i, Asks: solve.Interval{Empty: true}}
+			l := Relaxation{Element: i, Asks: exact.Interval{Empty: true}}
 			l.Within = e.kernel.Outcome(e.only(c, i))
 			l.Reading = Of(e.w.Train, l.Within)
 			for k := first; k < len(e.w.Conflicts); k++ {
@@ -323,7 +324,7 @@ func (e *explainer) allows(st kinematics.State, motive solve.Demand) bool {
 
 // asked is the speed that a state asks of a member while the input turns once
 // forward, or the output once the way it is to roll; empty if that cannot be.
-func (e *explainer) asked(st kinematics.State, m kinematics.MemberID, motive solve.Demand) solve.Interval {
+func (e *explainer) asked(st kinematics.State, m kinematics.MemberID, motive solve.Demand) exact.Interval {
 	if motive == solve.InputForward {
 		st.Output = m
 		pull := e.kernel.Outcome(st).Pull // in the vehicle's sense
@@ -371,9 +372,9 @@ func (e *explainer) witness(c *Conflict) {
 		add(kinematics.MemberID(m))
 	}
 	members = members[:min(len(members), mostAsked/len(c.Lettings)+1)]
-	var asks []solve.Interval
+	var asks []exact.Interval
 	for _, m := range members {
-		speeds := make([]solve.Interval, len(c.Lettings))
+		speeds := make([]exact.Interval, len(c.Lettings))
 		exact := true
 		for k := range c.Lettings {
 			speeds[k] = e.asked(e.only(c, c.Lettings[k].Element), m, c.Demand)
@@ -396,7 +397,7 @@ func (e *explainer) witness(c *Conflict) {
 }
 
 // disjoint says whether intervals, none of them empty, have no point in common.
-func disjoint(list []solve.Interval) bool {
+func disjoint(list []exact.Interval) bool {
 	all := list[0]
 	for _, i := range list {
 		if i.Empty {

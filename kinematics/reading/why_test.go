@@ -9,6 +9,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -155,7 +156,7 @@ func (p *prover) lettings() {
 			if then := read(p.train, without); l.Then.Pull != then.pull || l.Then.Coast != then.coast {
 				p.t.Errorf("without coupling %d: %q, %q; by the oracle %q, %q", l.Element, l.Then.Pull, l.Then.Coast, then.pull, then.coast)
 			}
-			within := map[solve.Demand]solve.Interval{
+			within := map[solve.Demand]exact.Interval{
 				solve.InputForward: l.Within.Pull, solve.OutputForward: l.Within.CoastForward, solve.OutputBackward: l.Within.CoastBackward,
 			}[c.Demand]
 			if within.Empty {
@@ -212,8 +213,8 @@ func (p *prover) asked(c *reading.Conflict, without int) band {
 	return mo.of(mo.speed[c.Witness], at)
 }
 
-func sameBand(b band, i solve.Interval) bool {
-	end := func(r *big.Rat, x solve.Bound) bool {
+func sameBand(b band, i exact.Interval) bool {
+	end := func(r *big.Rat, x exact.Bound) bool {
 		if r == nil || x.Inf != 0 {
 			return r == nil && x.Inf != 0
 		}
@@ -400,7 +401,7 @@ func (p *prover) path(path *reading.Path) {
 		}
 	}
 	ratio, _ := p.w.Motion.Ratio()
-	if len(path.Supports)+len(path.Bears) == 0 && ratio.Cmp(solve.FracOf(1, 1)) != 0 {
+	if len(path.Supports)+len(path.Bears) == 0 && ratio.Cmp(exact.NewFrac(1, 1)) != 0 {
 		p.t.Errorf("nothing is held, but the ratio is %v", ratio)
 	}
 }

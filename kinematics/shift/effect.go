@@ -1,6 +1,7 @@
 package shift
 
 import (
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -41,7 +42,7 @@ type Effect struct {
 	// Speed is the input speed per turn of the output at which the state
 	// settles, as a size without a sense: infinite when nothing catches the
 	// input, 0 when it is left to idle or held. Locked wheels have none.
-	Speed solve.Bound
+	Speed exact.Bound
 	// As names a healthy range that pulls at this ratio; "" if there is none.
 	As string
 
@@ -100,7 +101,7 @@ type settling struct {
 	bound bool // it does the harm, wherever it is compared with
 	harm  Kind
 	back  bool        // the input would have to turn backward
-	speed solve.Bound // where the input settles; 0 if bound
+	speed exact.Bound // where the input settles; 0 if bound
 }
 
 // equal says whether two states settle alike.
@@ -109,10 +110,10 @@ func (s settling) equal(x settling) bool {
 }
 
 // zero is rest.
-var zero = solve.Bound{Frac: solve.FracOf(0, 1)}
+var zero = exact.Bound{Frac: exact.NewFrac(0, 1)}
 
 // rolling is the slice of a state in which the vehicle rolls the way of the shift.
-func rolling(o solve.Outcome, way solve.Verdict) solve.Interval {
+func rolling(o solve.Outcome, way solve.Verdict) exact.Interval {
 	if way == solve.Reverse {
 		return o.CoastBackward
 	}
@@ -121,7 +122,7 @@ func rolling(o solve.Outcome, way solve.Verdict) solve.Interval {
 
 // binds returns the settling of a state in which the wheels lock or the input
 // cannot turn forward.
-func binds(i solve.Interval) (settling, bool) {
+func binds(i exact.Interval) (settling, bool) {
 	switch {
 	case i.Empty:
 		return settling{bound: true, harm: Locks, speed: zero}, true
@@ -166,7 +167,7 @@ var (
 
 // against compares where a state settles with where the two ranges do.
 func (s settling) against(from, to settling, out outside) Kind {
-	var ends []solve.Bound
+	var ends []exact.Bound
 	for _, end := range []settling{from, to} {
 		if !end.bound {
 			ends = append(ends, end.speed)

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -28,10 +29,10 @@ type Hole struct {
 	// OnComing are the elements that take up torque and Torque what each of them
 	// carries in the second range; the torques grow in this proportion.
 	OnComing []int
-	Torque   []solve.Frac
+	Torque   []exact.Frac
 	// From is the output torque at first. Handover is that at the handover, if
 	// HandsOver.
-	From, Handover solve.Frac
+	From, Handover exact.Frac
 	HandsOver      bool
 	// LetsGo says that the torque is handed over by one-way clutches, which let go
 	// by themselves at the handover.
@@ -39,11 +40,11 @@ type Hole struct {
 	// Full is the output torque when one of the on-coming elements carries its
 	// rating at the rated input torque; FullTorque is what they then carry. Rated
 	// says that the ratings are known.
-	Full       solve.Frac
-	FullTorque []solve.Frac
+	Full       exact.Frac
+	FullTorque []exact.Frac
 	Rated      bool
 	// Least is the least of all these that can be reached.
-	Least solve.Frac
+	Least exact.Frac
 }
 
 // hole finds the torque hole of a shift, nil where none is defined: at a
@@ -75,22 +76,22 @@ func (f *Predictor) hole(s *Shift, first kinematics.State) *Hole {
 			grip.State.Modes[i] = kinematics.Locked
 		}
 	}
-	k := f.sys.Standing(grip, solve.FracOf(0, 1))
+	k := f.sys.Standing(grip, exact.NewFrac(0, 1))
 	if k.End != solve.Moves || k.Torque.Sign() == 0 {
 		return nil
 	}
 	from, _ := s.First.Outcome.Ratio()
 	to, _ := s.Second.Outcome.Ratio()
 	h.From, h.Handover = size(from), size(to)
-	at := func(share solve.Frac) solve.Frac {
-		return h.From.Mul(solve.FracOf(1, 1).Sub(share.Mul(k.Torque)))
+	at := func(share exact.Frac) exact.Frac {
+		return h.From.Mul(exact.NewFrac(1, 1).Sub(share.Mul(k.Torque)))
 	}
-	h.HandsOver = at(solve.FracOf(1, 1)).Cmp(h.Handover) == 0
+	h.HandsOver = at(exact.NewFrac(1, 1)).Cmp(h.Handover) == 0
 	h.LetsGo = h.HandsOver && f.letsGo(s, a, b)
 	h.full(f, at)
 
 	h.Least = h.From
-	least := func(x solve.Frac) {
+	least := func(x exact.Frac) {
 		if x.Cmp(h.Least) < 0 {
 			h.Least = x
 		}
@@ -105,14 +106,14 @@ func (f *Predictor) hole(s *Shift, first kinematics.State) *Hole {
 }
 
 // full finds what is left when an on-coming element carries its rating.
-func (h *Hole) full(f *Predictor, at func(solve.Frac) solve.Frac) {
+func (h *Hole) full(f *Predictor, at func(exact.Frac) exact.Frac) {
 	scale := solve.ScaleOf(f.sys.Train)
 	if scale.Rated.Sign() == 0 {
 		h.Rated = false
 		return
 	}
 	ratings := f.sys.Ratings(scale, solve.DefaultReserve(), nil)
-	var share solve.Frac
+	var share exact.Frac
 	for k, i := range h.OnComing {
 		if !ratings[i].Known() {
 			h.Rated = false
@@ -170,7 +171,7 @@ func (f *Predictor) letsGo(s *Shift, a, b *solve.Motion) bool {
 	return unloaded
 }
 
-func size(f solve.Frac) solve.Frac {
+func size(f exact.Frac) exact.Frac {
 	if f.Sign() < 0 {
 		return f.Neg()
 	}

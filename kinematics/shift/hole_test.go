@@ -8,6 +8,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/shift"
 	"tieup/kinematics/solve"
 )
@@ -105,11 +106,11 @@ func TestHoleByEquilibrium(t *testing.T) {
 				several++
 			}
 			for _, c := range []struct {
-				torques []solve.Frac
-				want    solve.Frac
+				torques []exact.Frac
+				want    exact.Frac
 				there   bool
 			}{
-				{make([]solve.Frac, len(h.OnComing)), h.From, true},
+				{make([]exact.Frac, len(h.OnComing)), h.From, true},
 				{h.Torque, h.Handover, h.HandsOver},
 				{h.FullTorque, h.Full, h.Rated},
 			} {

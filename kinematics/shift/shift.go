@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -251,7 +252,7 @@ func (s *Shift) effect(f *Predictor, o solve.Outcome, settle func(solve.Outcome,
 }
 
 // as names the first healthy range that drives a way at a ratio of that size.
-func (f *Predictor) as(s *Shift, way solve.Verdict, size solve.Frac) string {
+func (f *Predictor) as(s *Shift, way solve.Verdict, size exact.Frac) string {
 	for i, o := range f.healthy {
 		ratio, drives := o.Ratio()
 		if !drives || o.Verdict != way || i != s.From && !f.Comparable(s.From, i) {

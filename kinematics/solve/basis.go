@@ -6,7 +6,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
 // Basis returns a basis of the motions in which every coupling that modes locks
@@ -20,13 +20,13 @@ import (
 // largest speed of 1. Both matrices are nil if nothing can move.
 func (s *System) Basis(modes []kinematics.Mode) (members, slips *mat.Dense) {
 	b := s.basisOf(modes)
-	var locks []exact.Row
+	var locks []polyhedra.Row
 	for i, m := range modes {
 		if m == kinematics.Locked {
 			locks = append(locks, b.lock[i])
 		}
 	}
-	motions := exact.NullSpace(locks, b.k)
+	motions := polyhedra.NullSpace(locks, b.k)
 	if len(motions) == 0 {
 		return nil, nil
 	}

@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/optimize/convex/lp"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -326,11 +327,11 @@ func independent(rows [][]float64) (kept [][]float64, ok bool) {
 // TestGeneralPurpose makes sure that the benchmark compares like with like: on
 // every state swept gonum finds the engine's bounds.
 func TestGeneralPurpose(t *testing.T) {
-	agree := func(f bounds, i solve.Interval) bool {
+	agree := func(f bounds, i exact.Interval) bool {
 		if i.Empty || math.IsNaN(f.lo) || math.IsNaN(f.hi) {
 			return i.Empty && math.IsNaN(f.lo) && math.IsNaN(f.hi)
 		}
-		end := func(f float64, b solve.Bound) bool {
+		end := func(f float64, b exact.Bound) bool {
 			if b.Inf != 0 || math.IsInf(f, 0) {
 				return math.IsInf(f, int(b.Inf)) && b.Inf != 0
 			}

@@ -5,7 +5,8 @@ import (
 	"slices"
 
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
 // A Mechanism says what gives first when a gripped train is forced to move: the
@@ -16,12 +17,12 @@ type Mechanism struct {
 	End MechanismEnd
 	// Torque is what the forced motion costs: at the input for Standing, at the
 	// output for Rolling (positive when the train resists being rolled).
-	Torque Frac
+	Torque exact.Frac
 	// Optima are the corners of the set of all motions that cost as little:
 	// several when elements could give first just as well as others.
 	Optima []MechanismMotion
 	// Output and Input are the speeds that these motions leave possible.
-	Output, Input Interval
+	Output, Input exact.Interval
 	// Dual is the torque that each coupling exerts on its member A, parallel to
 	// Train.Couplings; OutputTorque and InputTorque are those from outside. They
 	// are an equilibrium within all capacities that balances Torque, which proves
@@ -29,8 +30,8 @@ type Mechanism struct {
 	// which Shared says, it is one that strains none of them against the others if
 	// there is such a one. Sound joints are taken as one body and left at 0. Proved
 	// says that all this was checked; every motion of Optima costs Torque.
-	Dual                      []Frac
-	InputTorque, OutputTorque Frac
+	Dual                      []exact.Frac
+	InputTorque, OutputTorque exact.Frac
 	Shared                    bool
 	Proved                    bool
 }
@@ -47,15 +48,15 @@ const (
 
 // A MechanismMotion is a motion in which a train gives.
 type MechanismMotion struct {
-	Input, Output Frac
-	Slip          []Frac // of every coupling, parallel to Train.Couplings
-	Slips         []int  // friction elements that slip, ascending
-	Heat          []Frac // capacity times slip speed of each of those
+	Input, Output exact.Frac
+	Slip          []exact.Frac // of every coupling, parallel to Train.Couplings
+	Slips         []int        // friction elements that slip, ascending
+	Heat          []exact.Frac // capacity times slip speed of each of those
 }
 
 // forced states a program: unit is the functional that is made 1.
 type forced struct {
-	unit, other   exact.Row
+	unit, other   polyhedra.Row
 	cost, against *big.Rat // of other, per unit in its + and - sense
 	standing      bool     // unit is the input, other the output
 	sense         int64    // -1 if unit is the speed with its sign turned
@@ -65,13 +66,13 @@ type forced struct {
 // (the vehicle's, the same both ways, >= 0), and finds the input torque needed:
 //
 //	min sum C|slip| + R|out|.
-func (s *System) Standing(g *Capacities, resistance Frac) *Mechanism {
+func (s *System) Standing(g *Capacities, resistance exact.Frac) *Mechanism {
 	x := s.gripped(g)
 	return x.force(x.standing(resistance))
 }
 
 // standing is the motion forced on a standing vehicle.
-func (x *gripped) standing(resistance Frac) forced {
+func (x *gripped) standing(resistance exact.Frac) forced {
 	r := resistance.Rat()
 	return forced{
 		unit: x.member[x.g.State.Input], other: x.member[x.g.State.Output], cost: r, against: r, standing: true, sense: 1,
@@ -83,13 +84,13 @@ func (x *gripped) standing(resistance Frac) forced {
 // that drags at the output:
 //
 //	min sum C|slip| - T in.
-func (s *System) Rolling(g *Capacities, forward bool, torque Frac) *Mechanism {
+func (s *System) Rolling(g *Capacities, forward bool, torque exact.Frac) *Mechanism {
 	x := s.gripped(g)
 	return x.force(x.rolling(forward, torque))
 }
 
 // rolling is the motion forced on a vehicle that rolls.
-func (x *gripped) rolling(forward bool, torque Frac) forced {
+func (x *gripped) rolling(forward bool, torque exact.Frac) forced {
 	out, sense := x.member[x.g.State.Output], int64(1)
 	if forward != (x.t.Forward > 0) {
 		out, sense = negative(out), -1
@@ -99,7 +100,9 @@ func (x *gripped) rolling(forward bool, torque Frac) forced {
 }
 
 // negative returns -r.
-func negative(r exact.Row) exact.Row { return exact.Combine(big.NewInt(-1), r, new(big.Int), r) }
+func negative(r polyhedra.Row) polyhedra.Row {
+	return polyhedra.Combine(big.NewInt(-1), r, new(big.Int), r)
+}
 
 // A gripped is a grip with its couplings sorted by how they hold.
 type gripped struct {
@@ -107,8 +110,8 @@ type gripped struct {
 	t                       *kinematics.Train
 	g                       *Capacities
 	friction, oneWay, rigid []int
-	ways                    []exact.Row // rows of oneWay, >= 0
-	locks                   []exact.Row // rows of rigid, = 0
+	ways                    []polyhedra.Row // rows of oneWay, >= 0
+	locks                   []polyhedra.Row // rows of rigid, = 0
 }
 
 func (s *System) gripped(g *Capacities) *gripped {
@@ -130,11 +133,11 @@ func (s *System) gripped(g *Capacities) *gripped {
 
 // program is the linear program of a forced motion. Its first term is the other
 // end, the rest are the couplings that can slip.
-func (x *gripped) program(f forced) *exact.Program {
-	p := &exact.Program{N: x.k, Equal: f.unit, Zero: x.locks, NonNegative: x.ways}
-	p.Terms = append(p.Terms, exact.Term{Row: f.other, Plus: f.cost, Minus: f.against})
+func (x *gripped) program(f forced) *polyhedra.Program {
+	p := &polyhedra.Program{N: x.k, Equal: f.unit, Zero: x.locks, NonNegative: x.ways}
+	p.Terms = append(p.Terms, polyhedra.Term{Row: f.other, Plus: f.cost, Minus: f.against})
 	for _, i := range x.friction {
-		p.Terms = append(p.Terms, exact.Term{Row: x.slip[i], Plus: x.g.Capacity[i], Minus: x.g.Capacity[i]})
+		p.Terms = append(p.Terms, polyhedra.Term{Row: x.slip[i], Plus: x.g.Capacity[i], Minus: x.g.Capacity[i]})
 	}
 	return p
 }
@@ -144,9 +147,9 @@ func (x *gripped) force(f forced) *Mechanism {
 	p := x.program(f)
 	sol := p.Solve()
 	switch sol.Status {
-	case exact.Infeasible:
+	case polyhedra.Infeasible:
 		return &Mechanism{End: Jams}
-	case exact.Unbounded:
+	case polyhedra.Unbounded:
 		return &Mechanism{End: RunsAway}
 	}
 	r := &Mechanism{Torque: sol.Value, Dual: zeros(len(x.g.State.Modes))}
@@ -162,7 +165,7 @@ func (x *gripped) force(f forced) *Mechanism {
 	r.InputTorque, r.OutputTorque = r.Torque, sol.TermDual[0]
 	if !f.standing {
 		// The engine's torque is the dual of the input, whose cost is -T either way.
-		r.InputTorque, r.OutputTorque = r.OutputTorque, r.Torque.Mul(FracOf(f.sense, 1))
+		r.InputTorque, r.OutputTorque = r.OutputTorque, r.Torque.Mul(exact.NewFrac(f.sense, 1))
 	}
 	if sol.Unique {
 		x.only(f, r, sol)
@@ -176,10 +179,10 @@ func (x *gripped) force(f forced) *Mechanism {
 }
 
 // only takes the motion of a solution as the one optimum.
-func (x *gripped) only(f forced, r *Mechanism, sol *exact.Solution) {
-	m := MechanismMotion{Input: FracOf(1, 1), Output: sol.Terms[0], Slip: zeros(len(x.g.State.Modes))}
+func (x *gripped) only(f forced, r *Mechanism, sol *polyhedra.Solution) {
+	m := MechanismMotion{Input: exact.NewFrac(1, 1), Output: sol.Terms[0], Slip: zeros(len(x.g.State.Modes))}
 	if !f.standing {
-		m.Output, m.Input = FracOf(f.sense, 1), m.Output
+		m.Output, m.Input = exact.NewFrac(f.sense, 1), m.Output
 	}
 	for k, i := range x.friction {
 		m.Slip[i] = sol.Terms[k+1]
@@ -190,13 +193,13 @@ func (x *gripped) only(f forced, r *Mechanism, sol *exact.Solution) {
 	x.heat(&m)
 	r.Optima = []MechanismMotion{m}
 	in, out := exact.Finite(m.Input), exact.Finite(m.Output)
-	r.Input, r.Output = Interval{Min: in, Max: in}, Interval{Min: out, Max: out}
+	r.Input, r.Output = exact.Interval{Min: in, Max: in}, exact.Interval{Min: out, Max: out}
 }
 
-func zeros(n int) []Frac {
-	z := make([]Frac, n)
+func zeros(n int) []exact.Frac {
+	z := make([]exact.Frac, n)
 	for i := range z {
-		z[i] = FracOf(0, 1)
+		z[i] = exact.NewFrac(0, 1)
 	}
 	return z
 }
@@ -220,10 +223,10 @@ func (x *gripped) dissipation(c corner) *big.Rat {
 // motion describes a corner with unit > 0, per unit.
 func (x *gripped) motion(f forced, c corner) MechanismMotion {
 	one := new(big.Rat).SetInt(c.unit)
-	per := func(v *big.Int) Frac { return RatFrac(new(big.Rat).Quo(new(big.Rat).SetInt(v), one)) }
-	m := MechanismMotion{Input: FracOf(1, 1), Output: per(c.other), Slip: zeros(len(x.g.State.Modes))}
+	per := func(v *big.Int) exact.Frac { return exact.FromRat(new(big.Rat).Quo(new(big.Rat).SetInt(v), one)) }
+	m := MechanismMotion{Input: exact.NewFrac(1, 1), Output: per(c.other), Slip: zeros(len(x.g.State.Modes))}
 	if !f.standing {
-		m.Output, m.Input = FracOf(f.sense, 1), m.Output
+		m.Output, m.Input = exact.NewFrac(f.sense, 1), m.Output
 	}
 	for k, i := range x.friction {
 		m.Slip[i] = per(c.friction[k])
@@ -246,12 +249,12 @@ func (x *gripped) heat(m *MechanismMotion) {
 	for _, i := range x.friction {
 		if slip := m.Slip[i]; slip.Sign() != 0 {
 			m.Slips = append(m.Slips, i)
-			m.Heat = append(m.Heat, RatFrac(x.g.Capacity[i]).Mul(absolute(slip)))
+			m.Heat = append(m.Heat, exact.FromRat(x.g.Capacity[i]).Mul(absolute(slip)))
 		}
 	}
 }
 
-func absolute(f Frac) Frac {
+func absolute(f exact.Frac) exact.Frac {
 	if f.Sign() < 0 {
 		return f.Neg()
 	}
@@ -262,15 +265,15 @@ func absolute(f Frac) Frac {
 // one-way slips) on what the rigid couplings leave. Any motion is a sum of them
 // without cancellation, so that its cost is the sum of theirs.
 func (x *gripped) corners(f forced, yield func(corner)) {
-	left := exact.NullSpace(x.locks, x.k)
-	reduce := func(r exact.Row) exact.Row {
+	left := polyhedra.NullSpace(x.locks, x.k)
+	reduce := func(r polyhedra.Row) polyhedra.Row {
 		c := make([]*big.Int, len(left))
 		for j, v := range left {
 			c[j] = r.Of(v)
 		}
-		return exact.NewRow(c)
+		return polyhedra.NewRow(c)
 	}
-	functions := []exact.Row{reduce(f.unit), reduce(f.other)}
+	functions := []polyhedra.Row{reduce(f.unit), reduce(f.other)}
 	for _, i := range x.friction {
 		functions = append(functions, reduce(x.slip[i]))
 	}
@@ -283,7 +286,7 @@ func (x *gripped) corners(f forced, yield func(corner)) {
 	for k := n; k < len(signed); k++ {
 		signed[k] = true
 	}
-	exact.ElementaryOf(functions, len(left), signed, func(v []*big.Int) {
+	polyhedra.ElementaryOf(functions, len(left), signed, func(v []*big.Int) {
 		yield(corner{v[0], v[1], v[2:n], v[n:]})
 	})
 }
@@ -292,8 +295,8 @@ func (x *gripped) corners(f forced, yield func(corner)) {
 // and what speeds of the other end they and the directions that cost nothing
 // leave possible.
 func (x *gripped) face(f forced, r *Mechanism) {
-	at := Interval{Empty: true}
-	widen := func(b Bound) {
+	at := exact.Interval{Empty: true}
+	widen := func(b exact.Bound) {
 		if at.Empty || b.Cmp(at.Min) < 0 {
 			at.Min = b
 		}
@@ -313,12 +316,12 @@ func (x *gripped) face(f forced, r *Mechanism) {
 		switch {
 		case c.unit.Sign() == 0 && c.other.Sign() != 0:
 			if cost.Sign() == 0 {
-				widen(Bound{Inf: int8(c.other.Sign())})
+				widen(exact.Bound{Inf: int8(c.other.Sign())})
 			}
 			// The same motion the other way, where no one-way coupling forbids it.
 			free := !slices.ContainsFunc(c.ways, func(w *big.Int) bool { return w.Sign() != 0 })
 			if cost.Add(heat, size.Mul(size, back)); free && cost.Sign() == 0 {
-				widen(Bound{Inf: int8(-c.other.Sign())})
+				widen(exact.Bound{Inf: int8(-c.other.Sign())})
 			}
 		case c.unit.Sign() > 0 && cost.Quo(cost, new(big.Rat).SetInt(c.unit)).Cmp(r.Torque.Rat()) == 0:
 			m := x.motion(f, c)
@@ -333,8 +336,8 @@ func (x *gripped) face(f forced, r *Mechanism) {
 	if at.Empty {
 		panic("solve: no corner of the optimal face")
 	}
-	unit := exact.Finite(FracOf(f.sense, 1))
-	r.Input, r.Output = Interval{Min: unit, Max: unit}, at
+	unit := exact.Finite(exact.NewFrac(f.sense, 1))
+	r.Input, r.Output = exact.Interval{Min: unit, Max: unit}, at
 	if !f.standing {
 		r.Input, r.Output = r.Output, r.Input
 	}
@@ -343,10 +346,10 @@ func (x *gripped) face(f forced, r *Mechanism) {
 // A Stretch is a span of the vehicle's resistance over which the train gives in
 // the same way.
 type Stretch struct {
-	From, To Bound // resistance at the output
+	From, To exact.Bound // resistance at the output
 	// At From the input torque needed is Torque; it grows with the resistance by
 	// Slope, which is the output speed of the motions, without sign.
-	Torque, Slope Frac
+	Torque, Slope exact.Frac
 	Optima        []MechanismMotion // all that cost the same over the whole stretch
 }
 
@@ -357,7 +360,7 @@ type Stretch struct {
 // empty if nothing can slip.
 func (s *System) Stretches(g *Capacities) []Stretch {
 	x := s.gripped(g)
-	f := x.standing(FracOf(0, 1))
+	f := x.standing(exact.NewFrac(0, 1))
 	type line struct {
 		c, o   *big.Rat
 		optima []MechanismMotion
@@ -407,9 +410,9 @@ func (s *System) Stretches(g *Capacities) []Stretch {
 			}
 		}
 		torque := new(big.Rat).Mul(from, now.o)
-		st := Stretch{From: exact.Finite(RatFrac(from)), To: Bound{Inf: 1}, Torque: RatFrac(torque.Add(torque, now.c)), Slope: RatFrac(now.o), Optima: now.optima}
+		st := Stretch{From: exact.Finite(exact.FromRat(from)), To: exact.Bound{Inf: 1}, Torque: exact.FromRat(torque.Add(torque, now.c)), Slope: exact.FromRat(now.o), Optima: now.optima}
 		if next != nil {
-			st.To = exact.Finite(RatFrac(at))
+			st.To = exact.Finite(exact.FromRat(at))
 		}
 		list = append(list, st)
 		if next == nil {

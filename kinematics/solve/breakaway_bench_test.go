@@ -11,7 +11,8 @@ import (
 	"gonum.org/v1/gonum/optimize/convex/lp"
 
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
 	"tieup/kinematics/solve"
 )
 
@@ -40,9 +41,9 @@ func singleFaultGrips(t testing.TB, train *kinematics.Train) (*solve.System, []*
 
 // programsOf are the programs of a table: standing with free wheels, and rolling
 // both ways.
-func programsOf(sys *solve.System, grips []*solve.Capacities) []*exact.Program {
-	zero := solve.FracOf(0, 1)
-	var list []*exact.Program
+func programsOf(sys *solve.System, grips []*solve.Capacities) []*polyhedra.Program {
+	zero := exact.NewFrac(0, 1)
+	var list []*polyhedra.Program
 	for _, g := range grips {
 		list = append(list, sys.StandingProgram(g, zero), sys.RollingProgram(g, true, zero), sys.RollingProgram(g, false, zero))
 	}
@@ -60,25 +61,25 @@ type standardForm struct {
 // what is left are the values of the rows, each term's as the difference of two
 // unknowns, and one equation for each way in which the rows depend on each other.
 // It returns nil if these contradict each other.
-func standard(p *exact.Program) *standardForm {
-	functions := []exact.Row{p.Equal}
+func standard(p *polyhedra.Program) *standardForm {
+	functions := []polyhedra.Row{p.Equal}
 	for _, t := range p.Terms {
 		functions = append(functions, t.Row)
 	}
 	functions = append(functions, p.NonNegative...)
-	left := exact.NullSpace(p.Zero, p.N)
-	transposed := make([]exact.Row, len(left))
+	left := polyhedra.NullSpace(p.Zero, p.N)
+	transposed := make([]polyhedra.Row, len(left))
 	for j, v := range left {
 		c := make([]*big.Int, len(functions))
 		for i, f := range functions {
 			c[i] = f.Of(v)
 		}
-		transposed[j] = exact.NewRow(c)
+		transposed[j] = polyhedra.NewRow(c)
 	}
 	terms := len(p.Terms)
 	width := 2*terms + len(p.NonNegative)
 	var rows [][]float64
-	for _, relation := range exact.NullSpace(transposed, len(functions)) {
+	for _, relation := range polyhedra.NullSpace(transposed, len(functions)) {
 		row, largest := make([]float64, width+1), 0.0
 		for i, x := range relation {
 			f, _ := new(big.Float).SetInt(x).Float64()
@@ -124,7 +125,7 @@ func standard(p *exact.Program) *standardForm {
 }
 
 // forGonum are the programs that are not trivial, with their standard forms.
-func forGonum(programs []*exact.Program) (kept []*exact.Program, forms []*standardForm) {
+func forGonum(programs []*polyhedra.Program) (kept []*polyhedra.Program, forms []*standardForm) {
 	for _, p := range programs {
 		if f := standard(p); f != nil {
 			kept, forms = append(kept, p), append(forms, f)
@@ -141,7 +142,7 @@ func BenchmarkBreakaway(b *testing.B) {
 	train := library(b, "four-carrier-eight-speed")
 	sys, grips := singleFaultGrips(b, train)
 	programs, forms := forGonum(programsOf(sys, grips))
-	zero := solve.FracOf(0, 1)
+	zero := exact.NewFrac(0, 1)
 	per := func(b *testing.B, n int) {
 		b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/program")
 	}
@@ -180,7 +181,7 @@ func TestBreakawayByGonum(t *testing.T) {
 	for k, p := range programs {
 		sol, f := p.Solve(), forms[k]
 		got, _, err := lp.Simplex(f.c, f.a, f.b, 1e-10, nil)
-		if sol.Status != exact.Optimal {
+		if sol.Status != polyhedra.Optimal {
 			if !errors.Is(err, lp.ErrInfeasible) {
 				t.Errorf("program %d: %v, %v by gonum, exactly none", k, got, err)
 			}

@@ -8,6 +8,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -108,7 +109,7 @@ func TestSimpsonByHand(t *testing.T) {
 	train := library(t, "depot-shuttle-three-speed")
 	sys := solve.Compile(train)
 	g := gripOf(t, sys, "R", "forward=stuck")
-	zero := solve.FracOf(0, 1)
+	zero := exact.NewFrac(0, 1)
 	element := func(name string) int {
 		i, ok := train.Element(name)
 		if !ok {
@@ -178,7 +179,7 @@ func throwGrip(d dice, sys *solve.System) *solve.Capacities {
 		if (c.Kind != kinematics.OneWay || c.Switched) && d.odds(2) {
 			r.Apply = append(r.Apply, i)
 		}
-		ratings[i] = solve.Rating{Origin: solve.Stated, Torque: solve.FracOf(int64(d.between(1, 12)), int64(d.between(1, 3)))}
+		ratings[i] = solve.Rating{Origin: solve.Stated, Torque: exact.NewFrac(int64(d.between(1, 12)), int64(d.between(1, 3)))}
 	}
 	var faults []kinematics.Fault
 	for range d(4) {
@@ -206,14 +207,14 @@ func throwGrip(d dice, sys *solve.System) *solve.Capacities {
 type push struct {
 	b          *solve.Mechanism
 	standing   bool
-	resistance solve.Frac // of a standing vehicle
-	engine     solve.Frac // torque while rolling
+	resistance exact.Frac // of a standing vehicle
+	engine     exact.Frac // torque while rolling
 	sense      int64      // of the output while rolling, in the input's sense
 }
 
 // pushes forces a grip every way.
-func pushes(sys *solve.System, g *solve.Capacities, r, engine solve.Frac) []push {
-	zero, way := solve.FracOf(0, 1), int64(sys.Train.Forward)
+func pushes(sys *solve.System, g *solve.Capacities, r, engine exact.Frac) []push {
+	zero, way := exact.NewFrac(0, 1), int64(sys.Train.Forward)
 	return []push{
 		{b: sys.Standing(g, zero), standing: true, resistance: zero},
 		{b: sys.Standing(g, r), standing: true, resistance: r},
@@ -271,7 +272,7 @@ func checkPush(t *testing.T, train *kinematics.Train, g *solve.Capacities, p pus
 func checkMotion(t *testing.T, train *kinematics.Train, g *solve.Capacities, p push, o *oracle, m solve.MechanismMotion) {
 	t.Helper()
 	at := o.where(o.speed[g.State.Input], m.Input.Rat()).where(o.speed[g.State.Output], m.Output.Rat())
-	heat, listed := solve.FracOf(0, 1), solve.FracOf(0, 1)
+	heat, listed := exact.NewFrac(0, 1), exact.NewFrac(0, 1)
 	for i, c := range g.Capacity {
 		if mode := g.State.Modes[i]; mode == kinematics.Overruns || mode == kinematics.Reversed {
 			at = at.where(minus(at.speed[train.Couplings[i].A], at.speed[train.Couplings[i].B]), m.Slip[i].Rat())
@@ -280,7 +281,7 @@ func checkMotion(t *testing.T, train *kinematics.Train, g *solve.Capacities, p p
 			continue
 		}
 		at = at.where(minus(at.speed[train.Couplings[i].A], at.speed[train.Couplings[i].B]), m.Slip[i].Rat())
-		heat = heat.Add(size(m.Slip[i]).Mul(solve.RatFrac(c)))
+		heat = heat.Add(size(m.Slip[i]).Mul(exact.FromRat(c)))
 	}
 	if at.of(at.speed[kinematics.Housing]).empty {
 		t.Errorf("no motion has input %v, output %v, slips %v", m.Input, m.Output, m.Slip)
@@ -306,15 +307,15 @@ func checkMotion(t *testing.T, train *kinematics.Train, g *solve.Capacities, p p
 	if power := p.b.InputTorque.Mul(m.Input).Add(p.b.OutputTorque.Mul(m.Output)); power.Cmp(heat) != 0 {
 		t.Errorf("power %v, heat %v", power, heat)
 	}
-	inside := func(x solve.Frac, i solve.Interval) bool {
-		return i.Min.Cmp(solve.Bound{Frac: x}) <= 0 && i.Max.Cmp(solve.Bound{Frac: x}) >= 0
+	inside := func(x exact.Frac, i exact.Interval) bool {
+		return i.Min.Cmp(exact.Bound{Frac: x}) <= 0 && i.Max.Cmp(exact.Bound{Frac: x}) >= 0
 	}
 	if !inside(m.Input, p.b.Input) || !inside(m.Output, p.b.Output) {
 		t.Errorf("input %v, output %v are outside %v, %v", m.Input, m.Output, p.b.Input, p.b.Output)
 	}
 }
 
-func size(f solve.Frac) solve.Frac {
+func size(f exact.Frac) exact.Frac {
 	if f.Sign() < 0 {
 		return f.Neg()
 	}
@@ -397,7 +398,7 @@ func TestBreakawayOfRandomTrains(t *testing.T) {
 		train := throwClutches(t, d)
 		sys := solve.Compile(train)
 		g := throwGrip(d, sys)
-		r, engine := solve.FracOf(int64(d(30)), int64(d.between(1, 7))), solve.FracOf(int64(d.between(1, 30)), int64(d.between(1, 7)))
+		r, engine := exact.NewFrac(int64(d(30)), int64(d.between(1, 7))), exact.NewFrac(int64(d.between(1, 30)), int64(d.between(1, 7)))
 		for k, p := range pushes(sys, g, r, engine) {
 			checkPush(t, train, g, p)
 			if t.Failed() {
@@ -426,13 +427,13 @@ func TestBreakawayLaws(t *testing.T) {
 		train := throwClutches(t, d)
 		sys := solve.Compile(train)
 		g := throwGrip(d, sys)
-		r, engine := solve.FracOf(int64(d(30)), int64(d.between(1, 7))), solve.FracOf(int64(d.between(1, 30)), int64(d.between(1, 7)))
+		r, engine := exact.NewFrac(int64(d(30)), int64(d.between(1, 7))), exact.NewFrac(int64(d.between(1, 30)), int64(d.between(1, 7)))
 		before := pushes(sys, g, r, engine)
 
 		// All torques scale together.
 		scaled := *g
 		scaled.Capacity = slices.Clone(g.Capacity)
-		factor := solve.FracOf(7, 3)
+		factor := exact.NewFrac(7, 3)
 		for i, c := range scaled.Capacity {
 			if c != nil {
 				scaled.Capacity[i] = new(big.Rat).Mul(c, factor.Rat())
@@ -491,7 +492,7 @@ func TestStretches(t *testing.T) {
 		g := throwGrip(d, sys)
 		chain := sys.Stretches(g)
 		if len(chain) == 0 {
-			if b := sys.Standing(g, solve.FracOf(1, 1)); b.End != solve.Jams {
+			if b := sys.Standing(g, exact.NewFrac(1, 1)); b.End != solve.Jams {
 				t.Fatalf("seed %d: no stretches, but it ends as %d: %s", seed, b.End, describe(train, g.State))
 			}
 			continue
@@ -506,12 +507,12 @@ func TestStretches(t *testing.T) {
 			if last := k == len(chain)-1; last != (s.To.Inf > 0) || !last && s.To.Cmp(s.From) <= 0 {
 				t.Errorf("seed %d: stretch %d from %v to %v", seed, k, s.From, s.To)
 			}
-			length := solve.FracOf(5, 1)
+			length := exact.NewFrac(5, 1)
 			if s.To.Inf == 0 {
 				length = s.To.Frac.Sub(s.From.Frac)
 			}
 			for n := range int64(4) {
-				r := s.From.Frac.Add(length.Mul(solve.FracOf(n, 4)))
+				r := s.From.Frac.Add(length.Mul(exact.NewFrac(n, 4)))
 				b := sys.Standing(g, r)
 				if want := s.Torque.Add(s.Slope.Mul(r.Sub(s.From.Frac))); b.Torque.Cmp(want) != 0 {
 					t.Errorf("seed %d: at %v it takes %v, by the chain %v", seed, r, b.Torque, want)
@@ -559,7 +560,7 @@ func TestRatings(t *testing.T) {
 		}
 		return rs[i]
 	}
-	rs := sys.Ratings(solve.ScaleOf(train), solve.FracOf(2, 1), nil)
+	rs := sys.Ratings(solve.ScaleOf(train), exact.NewFrac(2, 1), nil)
 	// By hand: see TestSimpsonByHand; intermediate holds the sun of the front set,
 	// 1/2.2 of the input torque on its ring.
 	for name, want := range map[string]string{"forward": "2", "direct": "2", "low-reverse": "32/5", "intermediate": "10/11"} {
@@ -574,7 +575,7 @@ func TestRatings(t *testing.T) {
 		t.Errorf("the roller has a rating: %+v", r)
 	}
 	i, _ := train.Element("direct")
-	if r := at(sys.Ratings(solve.ScaleOf(train), solve.FracOf(2, 1), map[int]solve.Frac{i: solve.FracOf(9, 1)}), "direct"); r.Origin != solve.Stated || r.Torque.String() != "9" {
+	if r := at(sys.Ratings(solve.ScaleOf(train), exact.NewFrac(2, 1), map[int]exact.Frac{i: exact.NewFrac(9, 1)}), "direct"); r.Origin != solve.Stated || r.Torque.String() != "9" {
 		t.Errorf("direct: %+v", r)
 	}
 
@@ -582,7 +583,7 @@ func TestRatings(t *testing.T) {
 	metric.Couplings = slices.Clone(train.Couplings)
 	metric.Couplings[i].Capacity = 400.5
 	ms := solve.Compile(&metric)
-	rs = ms.Ratings(solve.ScaleOf(&metric), solve.FracOf(2, 1), nil)
+	rs = ms.Ratings(solve.ScaleOf(&metric), exact.NewFrac(2, 1), nil)
 	if r := at(rs, "direct"); r.Origin != solve.InFile || r.Torque.String() != "801/2" {
 		t.Errorf("direct: %+v", r)
 	}
@@ -595,7 +596,7 @@ func TestRatings(t *testing.T) {
 		t.Errorf("D1: %v", err)
 	}
 	metric.RatedTorque = 250
-	rs = solve.Compile(&metric).Ratings(solve.ScaleOf(&metric), solve.FracOf(2, 1), nil)
+	rs = solve.Compile(&metric).Ratings(solve.ScaleOf(&metric), exact.NewFrac(2, 1), nil)
 	if r := at(rs, "low-reverse"); r.Origin != solve.Assumed || r.Torque.String() != "1600" {
 		t.Errorf("low-reverse: %+v", r)
 	}
@@ -610,19 +611,19 @@ func TestEngineAgainstBrake(t *testing.T) {
 	b.Ports("set.sun", "set.carrier")
 	b.Range("N", "brake")
 	sys := solve.Compile(build(t, b))
-	one := solve.FracOf(1, 1)
-	g, err := sys.Capacities(&sys.Train.Ranges[0], nil, sys.Ratings(solve.ScaleOf(sys.Train), one, map[int]solve.Frac{0: one}))
+	one := exact.NewFrac(1, 1)
+	g, err := sys.Capacities(&sys.Train.Ranges[0], nil, sys.Ratings(solve.ScaleOf(sys.Train), one, map[int]exact.Frac{0: one}))
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range []struct {
-		engine solve.Frac
+		engine exact.Frac
 		end    solve.MechanismEnd
 		input  string
 	}{
-		{solve.FracOf(1, 2), solve.Moves, "0 to 0"},
+		{exact.NewFrac(1, 2), solve.Moves, "0 to 0"},
 		{one, solve.Moves, "0 to inf"},
-		{solve.FracOf(2, 1), solve.RunsAway, ""},
+		{exact.NewFrac(2, 1), solve.RunsAway, ""},
 	} {
 		k := sys.Rolling(g, true, c.engine)
 		if input := k.Input.Min.String() + " to " + k.Input.Max.String(); k.End != c.end || c.end == solve.Moves && (input != c.input || k.Torque.Sign() != 0) {

@@ -1,6 +1,9 @@
 package solve
 
-import "tieup/kinematics"
+import (
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+)
 
 // A contact is two gears in engagement: a mesh, or one of the meshes that a
 // [kinematics.Mesh] with Path stands for. Pinions whose teeth are not known are
@@ -67,16 +70,16 @@ func pretended(g int, set *kinematics.Gearset) []contact {
 // A roll is how a contact rolls: the speeds of its gears seen from the carrier.
 type roll struct {
 	known bool // false where the motion leaves it open
-	a, b  Frac
+	a, b  exact.Frac
 }
 
 // rolls returns the rolling of every contact at the operating point of m.
 func rolls(list []contact, m *Motion) []roll {
-	zero := FracOf(0, 1)
+	zero := exact.NewFrac(0, 1)
 	pinion := map[kinematics.MemberID]roll{} // in a
 	r := make([]roll, len(list))
 	for i, c := range list {
-		var wa Frac
+		var wa exact.Frac
 		ok := true
 		if w, seen := pinion[c.a]; seen {
 			wa, ok = w.a, w.known
@@ -88,7 +91,7 @@ func rolls(list []contact, m *Motion) []roll {
 		}
 		r[i] = roll{true, wa, zero}
 		if wa.Sign() != 0 {
-			r[i].b = wa.Mul(FracOf(-c.za, c.zb))
+			r[i].b = wa.Mul(exact.NewFrac(-c.za, c.zb))
 		}
 		if c.central {
 			pinion[c.b] = roll{known: true, a: r[i].b}
@@ -98,14 +101,14 @@ func rolls(list []contact, m *Motion) []roll {
 }
 
 // seen returns the speed of a as seen from b, and whether the motion fixes it.
-func (m *Motion) seen(a, b kinematics.MemberID) (Frac, bool) {
+func (m *Motion) seen(a, b kinematics.MemberID) (exact.Frac, bool) {
 	if m.Groups[a] >= 0 && m.Groups[a] == m.Groups[b] {
-		return FracOf(0, 1), true
+		return exact.NewFrac(0, 1), true
 	}
 	wa, oneA := m.Members[a].Point()
 	wb, oneB := m.Members[b].Point()
 	if !oneA || !oneB {
-		return Frac{}, false
+		return exact.Frac{}, false
 	}
 	return wa.Sub(wb), true
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -80,8 +81,8 @@ func ExampleSystem_Turn() {
 	carrier, _ := t.Member("set.carrier")
 	ring, _ := t.Member("set.ring")
 	r := solve.Compile(t).Turn(t.Applying().Modes, []solve.Given{
-		{Member: carrier, Speed: solve.FracOf(1, 1)},
-		{Member: sun, Speed: solve.FracOf(0, 1)},
+		{Member: carrier, Speed: exact.NewFrac(1, 1)},
+		{Member: sun, Speed: exact.NewFrac(0, 1)},
 	})
 	turns, _ := r.Members[ring].Point()
 	fmt.Println("the ring turns", turns)

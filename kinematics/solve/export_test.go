@@ -1,15 +1,18 @@
 package solve
 
-import "tieup/kinematics/internal/exact"
+import (
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
+)
 
 // StandingProgram is the linear program of [System.Standing].
-func (s *System) StandingProgram(g *Capacities, resistance Frac) *exact.Program {
+func (s *System) StandingProgram(g *Capacities, resistance exact.Frac) *polyhedra.Program {
 	x := s.gripped(g)
 	return x.program(x.standing(resistance))
 }
 
 // RollingProgram is the linear program of [System.Rolling].
-func (s *System) RollingProgram(g *Capacities, forward bool, torque Frac) *exact.Program {
+func (s *System) RollingProgram(g *Capacities, forward bool, torque exact.Frac) *polyhedra.Program {
 	x := s.gripped(g)
 	return x.program(x.rolling(forward, torque))
 }

@@ -4,7 +4,8 @@ import (
 	"math/big"
 
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
 // freeBodies state the equilibrium of every body of a train in a state. A body
@@ -30,13 +31,13 @@ type freeBodies struct {
 }
 
 // factors are the loss factors of one contact on its gears a and b.
-type factors struct{ a, b Frac }
+type factors struct{ a, b exact.Frac }
 
 // A loading is a solution of the equations of equilibrium, per unit of torque at the input.
 type loading struct {
-	contact []Frac // load of every contact
-	torque  []Frac // parallel to Train.Couplings; splines that hold are 0
-	output  Frac   // torque from outside at the output
+	contact []exact.Frac // load of every contact
+	torque  []exact.Frac // parallel to Train.Couplings; splines that hold are 0
+	output  exact.Frac   // torque from outside at the output
 }
 
 // newFreeBodies states the equilibrium of st, in which couplings that slip are open.
@@ -99,20 +100,20 @@ func (b *freeBodies) solve(loss []factors) []loading {
 	add(b.st.Input, in, big.NewInt(b.input))
 	add(b.st.Output, out, big.NewInt(1))
 
-	var equations []exact.Row
+	var equations []polyhedra.Row
 	for _, r := range rows {
 		if r != nil {
-			equations = append(equations, exact.NewRow(r))
+			equations = append(equations, polyhedra.NewRow(r))
 		}
 	}
 	var list []loading
-	exact.Elementary(equations, n+2, signed, func(v []*big.Int) {
+	polyhedra.Elementary(equations, n+2, signed, func(v []*big.Int) {
 		if v[in].Sign() == 0 {
 			return
 		}
-		value := func(column int, parts *big.Int) Frac {
+		value := func(column int, parts *big.Int) exact.Frac {
 			x := new(big.Int).Mul(v[column], parts)
-			return RatFrac(new(big.Rat).SetFrac(x.Mul(x, big.NewInt(sign[column])), v[in]))
+			return exact.FromRat(new(big.Rat).SetFrac(x.Mul(x, big.NewInt(sign[column])), v[in]))
 		}
 		one := big.NewInt(1)
 		l := loading{torque: zeros(len(t.Couplings)), output: value(out, one)}
@@ -153,7 +154,7 @@ func smallest(list []loading) []loading {
 }
 
 // within says whether x is 0 wherever y is.
-func within(x, y []Frac) bool {
+func within(x, y []exact.Frac) bool {
 	for i := range x {
 		if x[i].Sign() != 0 && y[i].Sign() == 0 {
 			return false
@@ -163,7 +164,7 @@ func within(x, y []Frac) bool {
 }
 
 // memberTorques returns what the meshes together exert on each member.
-func (b *freeBodies) memberTorques(l *loading, loss []factors) []Frac {
+func (b *freeBodies) memberTorques(l *loading, loss []factors) []exact.Frac {
 	torque := zeros(len(b.t.Members))
 	for i, c := range b.contacts {
 		if l.contact[i].Sign() == 0 {
@@ -178,18 +179,18 @@ func (b *freeBodies) memberTorques(l *loading, loss []factors) []Frac {
 }
 
 // torques returns what a contact under load exerts on its gears.
-func (c *contact) torques(load Frac, f factors) (ta, tb Frac) {
-	return load.Mul(f.a).Mul(FracOf(c.za, 1)), load.Mul(f.b).Mul(FracOf(c.zb, 1))
+func (c *contact) torques(load exact.Frac, f factors) (ta, tb exact.Frac) {
+	return load.Mul(f.a).Mul(exact.NewFrac(c.za, 1)), load.Mul(f.b).Mul(exact.NewFrac(c.zb, 1))
 }
 
 // splines completes the torques of couplings with those of the splines that
 // hold. Splines join members and hubs without closed ways, so there is always an
 // end with one spline only: it takes what the others there leave over.
-func (b *freeBodies) splines(l *loading, member []Frac) []Frac {
-	left := append([]Frac(nil), member...)
-	left[b.st.Input] = left[b.st.Input].Add(FracOf(b.input, 1))
+func (b *freeBodies) splines(l *loading, member []exact.Frac) []exact.Frac {
+	left := append([]exact.Frac(nil), member...)
+	left[b.st.Input] = left[b.st.Input].Add(exact.NewFrac(b.input, 1))
 	left[b.st.Output] = left[b.st.Output].Add(l.output)
-	exert := func(i int, torque Frac) {
+	exert := func(i int, torque exact.Frac) {
 		c := &b.t.Couplings[i]
 		left[c.A] = left[c.A].Add(torque)
 		left[c.B] = left[c.B].Sub(torque)
@@ -197,7 +198,7 @@ func (b *freeBodies) splines(l *loading, member []Frac) []Frac {
 	for _, i := range b.couplings {
 		exert(i, l.torque[i])
 	}
-	torque := append([]Frac(nil), l.torque...)
+	torque := append([]exact.Frac(nil), l.torque...)
 	open := make([]int, len(b.t.Members)) // splines at each body that are not yet known
 	open[kinematics.Housing] = len(b.t.Couplings)
 	var todo []int

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -33,15 +34,15 @@ func TestLoadOverAMemberOfTwoJoints(t *testing.T) {
 	if l.Trouble != solve.NoLossTrouble || len(l.Ways) != 1 {
 		t.Fatalf("trouble %v, %d ways", l.Trouble, len(l.Ways))
 	}
-	for name, want := range map[string]solve.Frac{
-		"input:in":             solve.FracOf(-1, 1),
-		"input:first.sun":      solve.FracOf(1, 1),
-		"before:first.carrier": solve.FracOf(-16, 5),
-		"before:middle":        solve.FracOf(16, 5),
-		"behind:middle":        solve.FracOf(-16, 5),
-		"behind:second.sun":    solve.FracOf(16, 5),
-		"output:second.ring":   solve.FracOf(32, 5),
-		"output:out":           solve.FracOf(-32, 5),
+	for name, want := range map[string]exact.Frac{
+		"input:in":             exact.NewFrac(-1, 1),
+		"input:first.sun":      exact.NewFrac(1, 1),
+		"before:first.carrier": exact.NewFrac(-16, 5),
+		"before:middle":        exact.NewFrac(16, 5),
+		"behind:middle":        exact.NewFrac(-16, 5),
+		"behind:second.sun":    exact.NewFrac(16, 5),
+		"output:second.ring":   exact.NewFrac(32, 5),
+		"output:out":           exact.NewFrac(-32, 5),
 	} {
 		i, ok := train.Coupling(name)
 		if !ok {

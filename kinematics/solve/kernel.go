@@ -2,26 +2,27 @@ package solve
 
 import (
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
-// cone is what exact.Cone and exact.BigCone have in common.
+// cone is what polyhedra.Cone and polyhedra.BigCone have in common.
 type cone interface {
 	Reset(k int)
-	Zero(exact.Row) bool
-	NonNegative(exact.Row) bool
-	Project(x, y exact.Row) bool
-	Slice(sign int) Interval
-	SliceOther(sign int) Interval
-	Range() Interval
+	Zero(polyhedra.Row) bool
+	NonNegative(polyhedra.Row) bool
+	Project(x, y polyhedra.Row) bool
+	Slice(sign int) exact.Interval
+	SliceOther(sign int) exact.Interval
+	Range() exact.Interval
 }
 
 // A Kernel evaluates states of one system, reusing its memory. It must not be
 // used by two goroutines at once.
 type Kernel struct {
 	s         *System
-	fast      exact.Cone
-	slow      exact.BigCone
+	fast      polyhedra.Cone
+	slow      polyhedra.BigCone
 	fallbacks int
 }
 

@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -35,12 +36,12 @@ func throwTrainAndState(t *rapid.T) (*kinematics.Train, kinematics.State) {
 	return train, throwState(d, train)
 }
 
-func same(i, j solve.Interval) bool {
+func same(i, j exact.Interval) bool {
 	return i.Empty == j.Empty && (i.Empty || i.Min.Cmp(j.Min) == 0 && i.Max.Cmp(j.Max) == 0)
 }
 
 // within says whether i is a part of j.
-func within(i, j solve.Interval) bool {
+func within(i, j exact.Interval) bool {
 	return i.Empty || !j.Empty && i.Min.Cmp(j.Min) >= 0 && i.Max.Cmp(j.Max) <= 0
 }
 
@@ -73,7 +74,7 @@ func TestLockedTogetherTurnsAsOne(t *testing.T) {
 		}
 		m := solve.Compile(train).Motion(train.Applying(all...))
 		ratio, drives := m.Ratio()
-		if !drives || ratio.Cmp(solve.FracOf(1, 1)) != 0 {
+		if !drives || ratio.Cmp(exact.NewFrac(1, 1)) != 0 {
 			t.Fatalf("%s", show(m.Outcome))
 		}
 		if (m.Verdict == solve.Forward) != (train.Forward > 0) {
@@ -81,7 +82,7 @@ func TestLockedTogetherTurnsAsOne(t *testing.T) {
 		}
 		for i, s := range m.Members[1:] {
 			v, one := s.Point()
-			if hub := train.Members[i+1]; !hub.Unknown && (!one || v.Cmp(solve.FracOf(1, 1)) != 0) {
+			if hub := train.Members[i+1]; !hub.Unknown && (!one || v.Cmp(exact.NewFrac(1, 1)) != 0) {
 				t.Fatalf("%s turns at %s", hub.Name, text(s.Interval))
 			}
 		}
@@ -404,7 +405,7 @@ func TestTurnReproducesMotion(t *testing.T) {
 		train, st := throwTrainAndState(t)
 		sys := solve.Compile(train)
 		m := sys.Motion(st)
-		given := []solve.Given{{Member: st.Input, Speed: solve.FracOf(int64(m.At.Input), 1)}}
+		given := []solve.Given{{Member: st.Input, Speed: exact.NewFrac(int64(m.At.Input), 1)}}
 		if !m.At.OutputFree {
 			given = append(given, solve.Given{Member: st.Output, Speed: m.At.Output})
 		}
@@ -431,9 +432,9 @@ func throwGiven(d dice, train *kinematics.Train) []solve.Given {
 	for i := range given {
 		given[i].Member = throwMember(d, train)
 		if !d.odds(3) { // else held
-			given[i].Speed = solve.FracOf(int64(d.between(-40, 40)), int64(d.between(1, 7)))
+			given[i].Speed = exact.NewFrac(int64(d.between(-40, 40)), int64(d.between(1, 7)))
 		} else {
-			given[i].Speed = solve.FracOf(0, 1)
+			given[i].Speed = exact.NewFrac(0, 1)
 		}
 	}
 	return given
@@ -522,7 +523,7 @@ func TestTurnScales(t *testing.T) {
 		train, st := throwTrainAndState(t)
 		d := fromRapid(t)
 		given := throwGiven(d, train)
-		by := solve.FracOf(int64(d.between(1, 50)), int64(d.between(1, 50)))
+		by := exact.NewFrac(int64(d.between(1, 50)), int64(d.between(1, 50)))
 		faster := slices.Clone(given)
 		for i := range faster {
 			faster[i].Speed = given[i].Speed.Mul(by)
@@ -532,8 +533,8 @@ func TestTurnScales(t *testing.T) {
 		if a.Locks != b.Locks {
 			t.Fatalf("locks %v, %v times as fast %v", a.Locks, by, b.Locks)
 		}
-		scaled := func(i solve.Interval) solve.Interval {
-			for _, b := range []*solve.Bound{&i.Min, &i.Max} {
+		scaled := func(i exact.Interval) exact.Interval {
+			for _, b := range []*exact.Bound{&i.Min, &i.Max} {
 				if !i.Empty && b.Inf == 0 {
 					b.Frac = b.Frac.Mul(by)
 				}

@@ -2,7 +2,8 @@ package solve
 
 import (
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
 // A Load is what a state carries while one end drives the other, per unit of
@@ -54,7 +55,7 @@ type LoadSplit struct {
 	// Gears is the torque that all meshes together exert on each member, parallel
 	// to Train.Members. Couplings, and what is outside at the input and output,
 	// exert the opposite on it.
-	Gears []Frac
+	Gears []exact.Frac
 	// Power is nil if a loaded member has no fixed speed.
 	Power *Power
 	// Residual is the largest error in the equilibrium of a member with all
@@ -66,15 +67,15 @@ type LoadSplit struct {
 type MeshLoad struct {
 	Gearset          int // index into Train.Gearsets
 	A, B             kinematics.MemberID
-	TorqueA, TorqueB Frac // that the mesh exerts on the gears
+	TorqueA, TorqueB exact.Frac // that the mesh exerts on the gears
 	// GivenA and GivenB say whether these torques mean anything: not on a pinion
 	// whose teeth are not given, or that only spins, which then stands as if it had
 	// one tooth. Rolls means nothing without GivenA.
 	GivenA, GivenB bool
 	// Rolls is the speed of A as seen from the carrier, Known whether it is fixed.
-	Rolls Frac
+	Rolls exact.Frac
 	Known bool
-	Loss  Frac // power lost here, see Power; in a basic train at its driven central gears
+	Loss  exact.Frac // power lost here, see Power; in a basic train at its driven central gears
 }
 
 // Pulling returns what a state carries when the input drives; nil if it does
@@ -104,7 +105,7 @@ func (s *System) Coasting(st kinematics.State, losses Losses) *Load {
 // forward.
 func (s *System) CoastMotion(st kinematics.State) *Motion {
 	b := s.basisOf(st.Modes)
-	var c exact.BigCone
+	var c polyhedra.BigCone
 	b.shadow(&c, st)
 	m := &Motion{Outcome: outcome(&c, s.Train.Forward), State: st.Clone()}
 	ratio, brakes, _ := m.EngineBraking()
@@ -143,7 +144,7 @@ func (s *System) load(m *Motion, losses Losses, coasting bool) *Load {
 
 	none := make([]factors, len(b.contacts))
 	for i := range none {
-		none[i] = factors{FracOf(1, 1), FracOf(1, 1)}
+		none[i] = factors{exact.NewFrac(1, 1), exact.NewFrac(1, 1)}
 	}
 	loaded := make([]bool, len(b.contacts))
 	loose := make([]bool, len(s.Train.Members))
@@ -190,7 +191,7 @@ func (s *System) load(m *Motion, losses Losses, coasting bool) *Load {
 // way describes a loading. Its power is not found yet.
 func (b *freeBodies) way(x *loading, loss []factors, r []roll) LoadSplit {
 	w := LoadSplit{Gears: b.memberTorques(x, loss)}
-	w.Input, w.Output = FracOf(b.input, 1), x.output
+	w.Input, w.Output = exact.NewFrac(b.input, 1), x.output
 	w.Torque = b.splines(x, w.Gears)
 	for i, t := range w.Torque {
 		if t.Sign() != 0 {
@@ -199,7 +200,7 @@ func (b *freeBodies) way(x *loading, loss []factors, r []roll) LoadSplit {
 	}
 	for i := range b.contacts {
 		c := &b.contacts[i]
-		ml := MeshLoad{Gearset: c.gearset, A: c.a, B: c.b, GivenA: c.given || c.central, GivenB: c.given, Known: r[i].known, Loss: FracOf(0, 1)}
+		ml := MeshLoad{Gearset: c.gearset, A: c.a, B: c.b, GivenA: c.given || c.central, GivenB: c.given, Known: r[i].known, Loss: exact.NewFrac(0, 1)}
 		ml.TorqueA, ml.TorqueB = c.torques(x.contact[i], loss[i])
 		if r[i].known {
 			ml.Rolls = r[i].a

@@ -12,6 +12,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -19,7 +20,7 @@ import (
 func basicLosses(t *kinematics.Train, num, den int64) solve.Losses {
 	l := solve.NoLosses()
 	for range t.Gearsets {
-		l.Basic = append(l.Basic, solve.FracOf(num, den))
+		l.Basic = append(l.Basic, exact.NewFrac(num, den))
 	}
 	return l
 }
@@ -146,7 +147,7 @@ func TestLoadOfSimpsonByHand(t *testing.T) {
 		t.Error("D1: power recirculates")
 	}
 
-	near := func(what string, got solve.Frac, want float64) {
+	near := func(what string, got exact.Frac, want float64) {
 		t.Helper()
 		if math.Abs(got.Float()-want) > 1e-12 {
 			t.Errorf("%s is %.9f, by hand %.9f", what, got.Float(), want)
@@ -205,7 +206,7 @@ func loadsOf(sys *solve.System, st kinematics.State, l solve.Losses) []*solve.Lo
 
 // throwLosses throws efficiencies from 0.5 to 1, often the same.
 func throwLosses(d dice, t *kinematics.Train) solve.Losses {
-	eta := func() solve.Frac { return solve.FracOf(int64(50+d(51)), 100) }
+	eta := func() exact.Frac { return exact.NewFrac(int64(50+d(51)), 100) }
 	l := solve.DefaultLosses()
 	if d.odds(2) {
 		l.External, l.Internal, l.Chain = eta(), eta(), eta()
@@ -300,7 +301,7 @@ func checkWay(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.Loa
 	for i := range sum {
 		sum[i] = new(big.Rat)
 	}
-	add := func(m kinematics.MemberID, f solve.Frac) { sum[m].Add(sum[m], f.Rat()) }
+	add := func(m kinematics.MemberID, f exact.Frac) { sum[m].Add(sum[m], f.Rat()) }
 	for i := range w.Meshes {
 		ml := &w.Meshes[i]
 		add(ml.A, ml.TorqueA)
@@ -353,10 +354,10 @@ func checkWay(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.Loa
 	if p.In.Cmp(p.Out.Add(p.Loss)) != 0 || p.Imbalance > 1e-9 {
 		t.Errorf("power in %v, out %v, lost %v; imbalance %g", p.In, p.Out, p.Loss, p.Imbalance)
 	}
-	if p.Efficiency.Sign() <= 0 || p.Efficiency.Cmp(solve.FracOf(1, 1)) > 0 {
+	if p.Efficiency.Sign() <= 0 || p.Efficiency.Cmp(exact.NewFrac(1, 1)) > 0 {
 		t.Errorf("efficiency %v", p.Efficiency)
 	}
-	zero := solve.FracOf(0, 1)
+	zero := exact.NewFrac(0, 1)
 	for g, set := range p.Sets {
 		torque, power, loss := zero, zero, zero
 		for _, x := range set.Members {
@@ -398,7 +399,7 @@ func checkLossless(t *testing.T, l *solve.Load, w *solve.LoadSplit) {
 	if rest := w.Input.Add(w.Output.Mul(l.Motion.At.Output)); rest.Sign() != 0 {
 		t.Errorf("torques %v and %v at speeds 1 and %v", w.Input, w.Output, l.Motion.At.Output)
 	}
-	if w.Power != nil && w.Power.Efficiency.Cmp(solve.FracOf(1, 1)) != 0 {
+	if w.Power != nil && w.Power.Efficiency.Cmp(exact.NewFrac(1, 1)) != 0 {
 		t.Errorf("efficiency %v without losses", w.Power.Efficiency)
 	}
 }
@@ -417,11 +418,11 @@ func checkLimit(t *testing.T, sys *solve.System, l *solve.Load) {
 		return sys.Pulling(l.Motion.State, losses)
 	}
 	none := again(solve.NoLosses())
-	if diff := cmp.Diff(none.Ways, none.Lossy, cmp.Comparer(func(f, g solve.Frac) bool { return f == g || f.Cmp(g) == 0 })); diff != "" {
+	if diff := cmp.Diff(none.Ways, none.Lossy, cmp.Comparer(func(f, g exact.Frac) bool { return f == g || f.Cmp(g) == 0 })); diff != "" {
 		t.Errorf("no losses (-exact +lossy):\n%s", diff)
 	}
 	const small = 1e-9
-	hardly := solve.FracOf(1e9-1, 1e9)
+	hardly := exact.NewFrac(1e9-1, 1e9)
 	for _, w := range again(solve.Losses{External: hardly, Internal: hardly, Chain: hardly}).Lossy {
 		rolling := 0.0
 		for _, set := range w.Power.Sets {
@@ -490,7 +491,7 @@ func driven(train *kinematics.Train, w *solve.LoadSplit, i int, losses solve.Los
 	case train.Gearsets[ml.Gearset].Kind == kinematics.Pair:
 		kind = train.Meshes[train.Gearsets[ml.Gearset].Meshes[0]].Kind
 	}
-	f := map[kinematics.MeshKind]solve.Frac{
+	f := map[kinematics.MeshKind]exact.Frac{
 		kinematics.External: losses.External, kinematics.Internal: losses.Internal, kinematics.Chain: losses.Chain,
 	}[kind]
 	if losses.Basic != nil {
@@ -524,14 +525,14 @@ func lossFactors(train *kinematics.Train, w *solve.LoadSplit, losses solve.Losse
 // checkLossy: the driven side gets its share of what the driving side gives.
 func checkLossy(t *testing.T, train *kinematics.Train, w *solve.LoadSplit, losses solve.Losses) {
 	t.Helper()
-	share := func(what string, gives, gets solve.Frac, eta *big.Rat) {
+	share := func(what string, gives, gets exact.Frac, eta *big.Rat) {
 		if want := eta.Mul(eta, gives.Rat()); want.Cmp(gets.Neg().Rat()) != 0 {
 			t.Errorf("%s: of %v the driven side gets %v", what, gives, gets.Neg())
 		}
 	}
 	if losses.Basic != nil {
 		for g, set := range w.Power.Sets {
-			gives, gets, pinion := solve.FracOf(0, 1), solve.FracOf(0, 1), false
+			gives, gets, pinion := exact.NewFrac(0, 1), exact.NewFrac(0, 1), false
 			for _, x := range set.Members {
 				pinion = pinion || train.Members[x.Member].Kind == kinematics.PinionMember && x.Member != train.Gearsets[g].Carrier
 				if x.Rolling.Sign() > 0 {
@@ -640,7 +641,7 @@ func checkFloats(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.
 	fa, fb := lossFactors(train, w, losses)
 	var columns []map[kinematics.MemberID]float64
 	var want []float64
-	unknown := func(value solve.Frac, terms map[kinematics.MemberID]float64) {
+	unknown := func(value exact.Frac, terms map[kinematics.MemberID]float64) {
 		if value.Sign() == 0 {
 			return
 		}

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 )
 
 // Losses say what the gears lose while they roll under load. Gears that turn
@@ -12,17 +13,17 @@ import (
 type Losses struct {
 	// External, Internal and Chain are efficiencies of one mesh: what the driven
 	// gear gets, of what the driving one gives, as seen from the carrier.
-	External, Internal, Chain Frac
+	External, Internal, Chain exact.Frac
 	// Basic are efficiencies of whole gearsets with the carrier held, parallel to
 	// Train.Gearsets: what the driven central gears get of what the driving ones
 	// give, as seen from the carrier. Where it is not nil it is used in place of
 	// those of the meshes.
-	Basic []Frac
+	Basic []exact.Frac
 }
 
 // NoLosses are efficiencies of 1.
 func NoLosses() Losses {
-	one := FracOf(1, 1)
+	one := exact.NewFrac(1, 1)
 	return Losses{External: one, Internal: one, Chain: one}
 }
 
@@ -30,11 +31,11 @@ func NoLosses() Losses {
 // internal mesh: assumptions, of the size that is usual for ground and well
 // lubricated gears (common practice, no source).
 func DefaultLosses() Losses {
-	return Losses{External: FracOf(197, 200), Internal: FracOf(99, 100), Chain: FracOf(197, 200)}
+	return Losses{External: exact.NewFrac(197, 200), Internal: exact.NewFrac(99, 100), Chain: exact.NewFrac(197, 200)}
 }
 
 // of returns the efficiency that counts for contact c.
-func (l *Losses) of(c *contact) Frac {
+func (l *Losses) of(c *contact) exact.Frac {
 	switch {
 	case l.Basic != nil:
 		return l.Basic[c.gearset]
@@ -59,7 +60,7 @@ type flow []int8
 // all be driven by it, and so the central gears of a set with such pinions. It
 // returns false if there are more than can be tried.
 func (b *freeBodies) directions(l *Losses, loaded []bool, r []roll, yield func(flow)) bool {
-	one := FracOf(1, 1)
+	one := exact.NewFrac(1, 1)
 	var open []int // contacts whose direction matters
 	for i := range b.contacts {
 		c := &b.contacts[i]
@@ -193,7 +194,7 @@ func (b *freeBodies) possible(f flow, ties []tie, last int) bool {
 // factors returns the loss factors of a flow: the driven gear gets the
 // efficiency. In a basic train that is a driven central gear only.
 func (b *freeBodies) factors(l *Losses, f flow) []factors {
-	one := FracOf(1, 1)
+	one := exact.NewFrac(1, 1)
 	list := make([]factors, len(b.contacts))
 	for i := range b.contacts {
 		c := &b.contacts[i]
@@ -238,7 +239,7 @@ type lossy struct {
 // its losses and whose efficiency is above 0 and at most 1. Where they agree no
 // mesh gains power, so that it is at most 1; but it can be below 0, with power
 // drawn in at both ends. speed is the output speed per turn of the input.
-func (b *freeBodies) withLosses(l *Losses, loaded []bool, r []roll, speed Frac) (list []lossy, ok bool) {
+func (b *freeBodies) withLosses(l *Losses, loaded []bool, r []roll, speed exact.Frac) (list []lossy, ok bool) {
 	seen := map[string]bool{}
 	ok = b.directions(l, loaded, r, func(f flow) {
 		loss := b.factors(l, f)
@@ -254,20 +255,20 @@ func (b *freeBodies) withLosses(l *Losses, loaded []bool, r []roll, speed Frac) 
 }
 
 // efficient says whether a loading has an efficiency above 0 and at most 1.
-func (b *freeBodies) efficient(x *loading, speed Frac) bool {
+func (b *freeBodies) efficient(x *loading, speed exact.Frac) bool {
 	e := b.efficiency(x, speed)
-	return e.Sign() > 0 && e.Cmp(FracOf(1, 1)) <= 0
+	return e.Sign() > 0 && e.Cmp(exact.NewFrac(1, 1)) <= 0
 }
 
 // efficiency returns power out / power in; 0 if the output takes no power, or
 // the end that should drive does not.
-func (b *freeBodies) efficiency(x *loading, speed Frac) Frac {
-	input, output := FracOf(b.input, 1), x.output.Mul(speed) // powers into the train
+func (b *freeBodies) efficiency(x *loading, speed exact.Frac) exact.Frac {
+	input, output := exact.NewFrac(b.input, 1), x.output.Mul(speed) // powers into the train
 	if b.input < 0 {
 		input, output = output, input
 	}
 	if input.Sign() <= 0 || output.Sign() >= 0 {
-		return FracOf(0, 1)
+		return exact.NewFrac(0, 1)
 	}
 	return output.Neg().Mul(input.Inv())
 }
@@ -275,7 +276,7 @@ func (b *freeBodies) efficiency(x *loading, speed Frac) Frac {
 // key tells loadings apart.
 func (x *loading) key() string {
 	var s []byte
-	for _, list := range [][]Frac{x.contact, x.torque} {
+	for _, list := range [][]exact.Frac{x.contact, x.torque} {
 		for _, f := range list {
 			s = append(append(s, f.String()...), ' ')
 		}
@@ -287,17 +288,17 @@ func (x *loading) key() string {
 // which a state that drives has the given overall efficiency: many textbooks
 // state only that. ok is false if there is none: nothing rolls, or the train locks itself
 // before it gets so bad.
-func (s *System) OverallLosses(st kinematics.State, overall Frac) (losses Losses, ok bool) {
+func (s *System) OverallLosses(st kinematics.State, overall exact.Frac) (losses Losses, ok bool) {
 	const parts = 1_000_000_000_000
 	basic := func(n int64) Losses {
 		l := NoLosses()
 		for range s.Train.Gearsets {
-			l.Basic = append(l.Basic, FracOf(n, parts))
+			l.Basic = append(l.Basic, exact.NewFrac(n, parts))
 		}
 		return l
 	}
-	efficiency := func(n int64) Frac {
-		best := FracOf(0, 1)
+	efficiency := func(n int64) exact.Frac {
+		best := exact.NewFrac(0, 1)
 		if load := s.Pulling(st, basic(n)); load != nil {
 			for i := range load.Lossy {
 				if e := load.Lossy[i].Power.Efficiency; e.Cmp(best) > 0 {
@@ -316,7 +317,7 @@ func (s *System) OverallLosses(st kinematics.State, overall Frac) (losses Losses
 			high = middle
 		}
 	}
-	if abs(efficiency(high).Sub(overall)).Cmp(FracOf(1, 1_000_000_000)) > 0 {
+	if abs(efficiency(high).Sub(overall)).Cmp(exact.NewFrac(1, 1_000_000_000)) > 0 {
 		return Losses{}, false
 	}
 	return basic(high), true

@@ -8,14 +8,15 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
 // Motion decides what the train does in state st and describes the motion at
 // its operating point.
 func (s *System) Motion(st kinematics.State) *Motion {
 	b := s.basisOf(st.Modes)
-	var c exact.BigCone
+	var c polyhedra.BigCone
 	b.shadow(&c, st)
 	m := &Motion{Outcome: outcome(&c, s.Train.Forward), State: st.Clone()}
 	m.Groups = b.groups(s.Train, &c)
@@ -61,16 +62,16 @@ func turnSolid(t *kinematics.Train, alike func(a, b kinematics.MemberID) bool, f
 }
 
 // difference returns a row that is zero where x = f y.
-func difference(x, y exact.Row, f Frac) exact.Row {
+func difference(x, y polyhedra.Row, f exact.Frac) polyhedra.Row {
 	r := f.Rat()
-	return exact.Combine(r.Denom(), x, new(big.Int).Neg(r.Num()), y)
+	return polyhedra.Combine(r.Denom(), x, new(big.Int).Neg(r.Num()), y)
 }
 
 // describe gives every member's speed and every coupling's slip on the part of
 // the cone where the row unit has the value at (1 or 0). q is a motion of that
 // part, the source of the floats.
-func (b *basis) describe(t *kinematics.Train, c *exact.BigCone, unit exact.Row, at int, q *mat.VecDense) (members, slips []Speed) {
-	speed := func(row exact.Row, float float64) Speed {
+func (b *basis) describe(t *kinematics.Train, c *polyhedra.BigCone, unit polyhedra.Row, at int, q *mat.VecDense) (members, slips []Speed) {
+	speed := func(row polyhedra.Row, float float64) Speed {
 		c.Project(unit, row)
 		var s Speed
 		if at == 0 {
@@ -93,7 +94,7 @@ func (b *basis) describe(t *kinematics.Train, c *exact.BigCone, unit exact.Row, 
 		members = append(members, speed(row, w.AtVec(i)))
 	}
 	turnSolid(t, func(x, y kinematics.MemberID) bool {
-		s := speed(difference(b.member[x], b.member[y], FracOf(1, 1)), 0)
+		s := speed(difference(b.member[x], b.member[y], exact.NewFrac(1, 1)), 0)
 		return s.IsZero()
 	}, func(pinion, carrier kinematics.MemberID) { members[pinion] = members[carrier] })
 	slip := b.floats(b.slip, q)
@@ -104,7 +105,7 @@ func (b *basis) describe(t *kinematics.Train, c *exact.BigCone, unit exact.Row, 
 }
 
 // sample returns one motion of the cone with unit = at, or rest if at is 0.
-func (b *basis) sample(c *exact.BigCone, unit exact.Row, at int) *mat.VecDense {
+func (b *basis) sample(c *polyhedra.BigCone, unit polyhedra.Row, at int) *mat.VecDense {
 	q := mat.NewVecDense(max(b.k, 1), nil)
 	if at == 0 {
 		return q
@@ -125,7 +126,7 @@ func (b *basis) sample(c *exact.BigCone, unit exact.Row, at int) *mat.VecDense {
 }
 
 // floats returns rows q.
-func (b *basis) floats(rows []exact.Row, q *mat.VecDense) *mat.VecDense {
+func (b *basis) floats(rows []polyhedra.Row, q *mat.VecDense) *mat.VecDense {
 	a := mat.NewDense(max(len(rows), 1), q.Len(), nil)
 	for i, r := range rows {
 		for j, x := range r.Big {
@@ -158,7 +159,7 @@ func (b *basis) residual(t *kinematics.Train, modes []kinematics.Mode, q *mat.Ve
 }
 
 // groups numbers the members that turn as one in every motion of the cone.
-func (b *basis) groups(t *kinematics.Train, c *exact.BigCone) []int {
+func (b *basis) groups(t *kinematics.Train, c *polyhedra.BigCone) []int {
 	lines, rays := c.Generators()
 	group := make([]int, len(b.member))
 	first := map[string]int{}

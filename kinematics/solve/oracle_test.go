@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -472,11 +473,11 @@ func (o *oracle) fixed() *oracle {
 	return r
 }
 
-func equalSpan(s span, i solve.Interval) bool {
+func equalSpan(s span, i exact.Interval) bool {
 	if s.empty || i.Empty {
 		return s.empty == i.Empty
 	}
-	end := func(r *big.Rat, b solve.Bound, inf int8) bool {
+	end := func(r *big.Rat, b exact.Bound, inf int8) bool {
 		if r == nil || b.Inf != 0 {
 			return r == nil && b.Inf == inf
 		}
@@ -486,7 +487,7 @@ func equalSpan(s span, i solve.Interval) bool {
 }
 
 // text shows an interval of the engine as the oracle's are shown.
-func text(i solve.Interval) string {
+func text(i exact.Interval) string {
 	if i.Empty {
 		return "empty"
 	}
@@ -502,7 +503,7 @@ func compareOutcome(t testing.TB, a answer, o solve.Outcome) {
 	for _, x := range []struct {
 		what   string
 		oracle span
-		engine solve.Interval
+		engine exact.Interval
 	}{{"pull", a.pull, o.Pull}, {"coast forward", a.coastForward, o.CoastForward}, {"coast backward", a.coastBk, o.CoastBackward}} {
 		if !equalSpan(x.oracle, x.engine) {
 			t.Errorf("%s %s, the oracle says %v", x.what, text(x.engine), x.oracle)

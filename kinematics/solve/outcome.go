@@ -2,17 +2,8 @@ package solve
 
 import (
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/exact"
 )
-
-// Frac is an exact fraction; speeds and ratios are turns per turn.
-type Frac = exact.Frac
-
-// Bound is a fraction or plus or minus infinity.
-type Bound = exact.Bound
-
-// Interval is a closed range of speeds, possibly empty or unbounded.
-type Interval = exact.Interval
 
 // A Verdict says what a state does when the input is turned forward.
 type Verdict uint8
@@ -46,11 +37,11 @@ type Outcome struct {
 	Verdict Verdict
 	// Pull is the output speed, in the vehicle's sense, at input speed +1;
 	// empty if the input cannot turn forward.
-	Pull Interval
+	Pull exact.Interval
 	// CoastForward and CoastBackward are the input speeds (in the input's own
 	// sense) at which the vehicle can roll that way with output speed 1; empty
 	// if it cannot roll that way.
-	CoastForward, CoastBackward Interval
+	CoastForward, CoastBackward exact.Interval
 	// RollsForward and RollsBackward say whether the output can turn that way
 	// with the input at rest.
 	RollsForward, RollsBackward bool
@@ -66,7 +57,7 @@ func (o Outcome) Drives() bool { return o.Verdict == Forward || o.Verdict == Rev
 // OutputSpeed returns the output speed per input turn, in the input's sense,
 // of a state that drives: against a resisting load the output runs at the end
 // of Pull that is nearest to zero.
-func (o Outcome) OutputSpeed() Frac {
+func (o Outcome) OutputSpeed() exact.Frac {
 	w := o.Pull.NearestZero()
 	if o.Forward < 0 {
 		w = w.Neg()
@@ -76,16 +67,16 @@ func (o Outcome) OutputSpeed() Frac {
 
 // Ratio returns input speed / output speed, with the sign of the input, and
 // whether the state drives.
-func (o Outcome) Ratio() (Frac, bool) {
+func (o Outcome) Ratio() (exact.Frac, bool) {
 	if !o.Drives() {
-		return Frac{}, false
+		return exact.Frac{}, false
 	}
 	return o.OutputSpeed().Inv(), true
 }
 
 // Coast returns the slice of coasting that belongs to the verdict: backward for
 // a state that drives in reverse, forward for all others.
-func (o Outcome) Coast() Interval {
+func (o Outcome) Coast() exact.Interval {
 	if o.Verdict == Reverse {
 		return o.CoastBackward
 	}
@@ -96,13 +87,13 @@ func (o Outcome) Coast() Interval {
 // (forward if it does not drive), must turn the input forward, and at what
 // ratio input / output at least. rolls is false if it cannot roll that way, and
 // the other results then mean nothing.
-func (o Outcome) EngineBraking() (ratio Frac, brakes, rolls bool) {
+func (o Outcome) EngineBraking() (ratio exact.Frac, brakes, rolls bool) {
 	c := o.Coast()
 	if c.Empty {
-		return Frac{}, false, false
+		return exact.Frac{}, false, false
 	}
 	if c.Min.Sign() <= 0 {
-		return Frac{}, false, true
+		return exact.Frac{}, false, true
 	}
 	// The least input speed per turn of the output; its sign is that of the
 	// output's own sense, so that a healthy range coasts at its pulling ratio.
@@ -121,7 +112,7 @@ func (o Outcome) NothingTurns() bool {
 // A Speed is the speed of a member, or a slip, at the operating point of a
 // [Motion]: one value, or bounds where the state leaves it free.
 type Speed struct {
-	Interval
+	exact.Interval
 	// Float is the value by gonum/mat on the structure decided exactly; NaN
 	// when the speed is free.
 	Float float64
@@ -138,7 +129,7 @@ type Motion struct {
 	// input is held, and the output speed if it is fixed (in the input's sense).
 	At struct {
 		Input      int
-		Output     Frac
+		Output     exact.Frac
 		OutputFree bool
 	}
 	Members []Speed         // parallel to Train.Members; an Unknown member is empty, unless its set turns as one

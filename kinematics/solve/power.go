@@ -7,18 +7,19 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 )
 
 // A Power is the power through a train in one way to carry its load, per unit
 // of torque and speed at the input.
 type Power struct {
-	In, Out, Loss Frac // In = Out + Loss
-	Efficiency    Frac
+	In, Out, Loss exact.Frac // In = Out + Loss
+	Efficiency    exact.Frac
 	Sets          []SetPower // parallel to Train.Gearsets
 	// Largest is the largest power between a gearset and one of its members, over
 	// the power that drives.
 	Largest struct {
-		Share   Frac
+		Share   exact.Frac
 		Gearset int // -1 if no gearset is loaded
 		Member  kinematics.MemberID
 	}
@@ -31,7 +32,7 @@ type Power struct {
 // Recirculates says whether a gearset handles more power than the train is
 // given, or power runs in a circle.
 func (p *Power) Recirculates() bool {
-	return len(p.Loops) > 0 || p.Largest.Gearset >= 0 && p.Largest.Share.Cmp(FracOf(1, 1)) > 0
+	return len(p.Loops) > 0 || p.Largest.Gearset >= 0 && p.Largest.Share.Cmp(exact.NewFrac(1, 1)) > 0
 }
 
 // A SetPower is the power through a gearset. The power of each member is torque
@@ -42,20 +43,20 @@ type SetPower struct {
 	Members []MemberPower // none if the set is not loaded
 	// Rolling is what the driving gears give to the teeth; Coupling what enters
 	// the set as coupling power. Loss is what the set loses.
-	Rolling, Coupling, Loss Frac
+	Rolling, Coupling, Loss exact.Frac
 }
 
 // A MemberPower is what the rest of the train exerts on a member of a gearset,
 // and the power that enters the set there: negative where it leaves.
 type MemberPower struct {
 	Member                   kinematics.MemberID
-	Torque                   Frac
-	Power, Rolling, Coupling Frac
+	Torque                   exact.Frac
+	Power, Rolling, Coupling exact.Frac
 }
 
 // A Loop is power that runs in a circle.
 type Loop struct {
-	Share Frac // of the power that drives
+	Share exact.Frac // of the power that drives
 	// Steps name what the power passes, from where it may be said to begin.
 	Steps []LoopStep
 	// Rolls says that a gearset on the way rolls, so that the power causes losses.
@@ -72,15 +73,15 @@ type LoopStep struct {
 
 // power finds the powers of a way at the operating point of m.
 func (b *freeBodies) power(w *LoadSplit, m *Motion) *Power {
-	p := &Power{Sets: make([]SetPower, len(b.t.Gearsets)), Loss: FracOf(0, 1)}
-	speed := func(id kinematics.MemberID) Frac { return m.Members[id].Min.Frac }
+	p := &Power{Sets: make([]SetPower, len(b.t.Gearsets)), Loss: exact.NewFrac(0, 1)}
+	speed := func(id kinematics.MemberID) exact.Frac { return m.Members[id].Min.Frac }
 	p.In, p.Out = w.Input.Mul(speed(b.st.Input)), w.Output.Mul(speed(b.st.Output)).Neg()
 	if b.input < 0 {
 		p.In, p.Out = p.Out.Neg(), p.In.Neg()
 	}
 	p.Efficiency = p.Out.Mul(p.In.Inv())
 	p.Largest.Gearset = -1
-	p.Largest.Share = FracOf(0, 1)
+	p.Largest.Share = exact.NewFrac(0, 1)
 	for g := range p.Sets {
 		set := &p.Sets[g]
 		b.setPower(set, g, w, speed)
@@ -97,13 +98,13 @@ func (b *freeBodies) power(w *LoadSplit, m *Motion) *Power {
 }
 
 // setPower finds the powers of gearset g.
-func (b *freeBodies) setPower(set *SetPower, g int, w *LoadSplit, speed func(kinematics.MemberID) Frac) {
-	zero := FracOf(0, 1)
+func (b *freeBodies) setPower(set *SetPower, g int, w *LoadSplit, speed func(kinematics.MemberID) exact.Frac) {
+	zero := exact.NewFrac(0, 1)
 	set.Rolling, set.Coupling, set.Loss = zero, zero, zero
 	gs := &b.t.Gearsets[g]
-	torque := map[kinematics.MemberID]Frac{}
+	torque := map[kinematics.MemberID]exact.Frac{}
 	var order []kinematics.MemberID
-	add := func(id kinematics.MemberID, t Frac) {
+	add := func(id kinematics.MemberID, t exact.Frac) {
 		if _, seen := torque[id]; !seen {
 			torque[id] = zero
 			order = append(order, id)
@@ -150,7 +151,7 @@ func rank(t *kinematics.Train, gs *kinematics.Gearset, id kinematics.MemberID) i
 	return 0
 }
 
-func abs(f Frac) Frac {
+func abs(f exact.Frac) exact.Frac {
 	if f.Sign() < 0 {
 		return f.Neg()
 	}
@@ -166,13 +167,13 @@ type node struct {
 // An edge carries power between two nodes.
 type edge struct {
 	from, to node
-	power    Frac
+	power    exact.Frac
 	coupling int // the element that passes it, or -1
 }
 
 // loops takes circles out of the network of power, one after the other, each
 // with as much power as runs all the way round.
-func (b *freeBodies) loops(w *LoadSplit, p *Power, speed func(kinematics.MemberID) Frac) []Loop {
+func (b *freeBodies) loops(w *LoadSplit, p *Power, speed func(kinematics.MemberID) exact.Frac) []Loop {
 	edges := b.network(w, p, speed)
 	var list []Loop
 	for {
@@ -214,9 +215,9 @@ func (b *freeBodies) loops(w *LoadSplit, p *Power, speed func(kinematics.MemberI
 }
 
 // network returns how power passes between gearsets and bodies.
-func (b *freeBodies) network(w *LoadSplit, p *Power, speed func(kinematics.MemberID) Frac) []edge {
+func (b *freeBodies) network(w *LoadSplit, p *Power, speed func(kinematics.MemberID) exact.Frac) []edge {
 	var edges []edge
-	add := func(from, to node, power Frac, coupling int) {
+	add := func(from, to node, power exact.Frac, coupling int) {
 		switch power.Sign() {
 		case 1:
 			edges = append(edges, edge{from, to, power, coupling})
@@ -282,7 +283,7 @@ func (b *freeBodies) residual(w *LoadSplit) float64 {
 	columns := len(w.Meshes)*2 + len(w.Torque) + 2
 	a, x := mat.NewDense(n, columns, nil), mat.NewVecDense(columns, nil)
 	k := 0
-	put := func(f Frac, plus, minus kinematics.MemberID) {
+	put := func(f exact.Frac, plus, minus kinematics.MemberID) {
 		x.SetVec(k, f.Float())
 		a.Set(int(plus), k, a.At(int(plus), k)+1)
 		if minus >= 0 {

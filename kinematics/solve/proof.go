@@ -5,7 +5,8 @@ import (
 	"slices"
 
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
 // react gives the rigid couplings torques that balance all others. A coupling
@@ -17,9 +18,9 @@ func (x *gripped) react(r *Mechanism) {
 	}
 	rest := x.unbalance(r)
 	// One equation a coordinate: the slips' coefficients, and -rest behind them.
-	rows := make([][]Frac, x.k)
+	rows := make([][]exact.Frac, x.k)
 	for j := range rows {
-		rows[j] = make([]Frac, n+1)
+		rows[j] = make([]exact.Frac, n+1)
 		for k, i := range x.rigid {
 			rows[j][k] = intFrac(x.slip[i].Big[j])
 		}
@@ -29,7 +30,7 @@ func (x *gripped) react(r *Mechanism) {
 	where := make([]int, n)
 	for k := range n {
 		where[k] = -1
-		p := slices.IndexFunc(rows[pivot:], func(row []Frac) bool { return row[k].Sign() != 0 })
+		p := slices.IndexFunc(rows[pivot:], func(row []exact.Frac) bool { return row[k].Sign() != 0 })
 		if p < 0 {
 			continue
 		}
@@ -54,18 +55,18 @@ func (x *gripped) react(r *Mechanism) {
 	}
 }
 
-func intFrac(x *big.Int) Frac {
+func intFrac(x *big.Int) exact.Frac {
 	if x.IsInt64() {
-		return FracOf(x.Int64(), 1)
+		return exact.NewFrac(x.Int64(), 1)
 	}
-	return RatFrac(new(big.Rat).SetInt(x))
+	return exact.FromRat(new(big.Rat).SetInt(x))
 }
 
 // unbalance is the virtual power of all torques, one coefficient a coordinate of
 // the motions that meshes and joints allow; all are 0 in equilibrium.
-func (x *gripped) unbalance(r *Mechanism) []Frac {
+func (x *gripped) unbalance(r *Mechanism) []exact.Frac {
 	sum := zeros(x.k)
-	add := func(row exact.Row, torque Frac) {
+	add := func(row polyhedra.Row, torque exact.Frac) {
 		if torque.Sign() == 0 {
 			return
 		}
@@ -85,7 +86,7 @@ func (x *gripped) unbalance(r *Mechanism) []Frac {
 
 // balanced says whether the torques of r are in equilibrium.
 func (x *gripped) balanced(r *Mechanism) bool {
-	return !slices.ContainsFunc(x.unbalance(r), func(f Frac) bool { return f.Sign() != 0 })
+	return !slices.ContainsFunc(x.unbalance(r), func(f exact.Frac) bool { return f.Sign() != 0 })
 }
 
 // within says whether every coupling can carry its torque in r.
@@ -96,7 +97,7 @@ func (x *gripped) within(r *Mechanism) bool {
 		}
 		switch mode := x.g.State.Modes[i]; {
 		case x.g.Capacity[i] != nil:
-			if absolute(d).Cmp(RatFrac(x.g.Capacity[i])) > 0 {
+			if absolute(d).Cmp(exact.FromRat(x.g.Capacity[i])) > 0 {
 				return false
 			}
 		case mode == kinematics.Open, mode == kinematics.Overruns && d.Sign() < 0, mode == kinematics.Reversed && d.Sign() > 0:
@@ -150,15 +151,15 @@ func (x *gripped) unstrain(r *Mechanism) {
 // strains returns a basis of the torques with which couplings balance by
 // themselves, parallel to them.
 func (x *gripped) strains(couplings []int) [][]*big.Int {
-	rows := make([]exact.Row, x.k)
+	rows := make([]polyhedra.Row, x.k)
 	for j := range rows {
 		c := make([]*big.Int, len(couplings))
 		for k, i := range couplings {
 			c[k] = x.slip[i].Big[j]
 		}
-		rows[j] = exact.NewRow(c)
+		rows[j] = polyhedra.NewRow(c)
 	}
-	return exact.NullSpace(rows, len(couplings))
+	return polyhedra.NullSpace(rows, len(couplings))
 }
 
 // relieve adds a multiple of v to the torques of couplings that unloads one of

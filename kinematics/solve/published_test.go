@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -243,13 +244,13 @@ func settings(t testing.TB, train *kinematics.Train, s string) []setting {
 	return all
 }
 
-func fracOf(t testing.TB, s string) solve.Frac {
+func fracOf(t testing.TB, s string) exact.Frac {
 	t.Helper()
 	r, ok := new(big.Rat).SetString(s)
 	if !ok || !r.Num().IsInt64() || !r.Denom().IsInt64() {
 		t.Fatalf("%s is no fraction", s)
 	}
-	return solve.FracOf(r.Num().Int64(), r.Denom().Int64())
+	return exact.NewFrac(r.Num().Int64(), r.Denom().Int64())
 }
 
 // A healthy first gear coasts free behind its one-way clutch; with the

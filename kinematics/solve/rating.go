@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 )
 
 // A Scale says what torques are counted in: multiples of the rated input
@@ -14,7 +15,7 @@ type Scale struct {
 	NewtonMetres bool
 	// Rated is the rated input torque on this scale; 0 when it is not known, which
 	// only N m can have.
-	Rated Frac
+	Rated exact.Frac
 }
 
 // ScaleOf returns the scale of a train: N m if its file gives the rated torque
@@ -25,7 +26,7 @@ func ScaleOf(t *kinematics.Train) Scale {
 		given = given || t.Couplings[i].Capacity > 0
 	}
 	if !given {
-		return Scale{Rated: FracOf(1, 1)}
+		return Scale{Rated: exact.NewFrac(1, 1)}
 	}
 	return Scale{NewtonMetres: true, Rated: Decimal(t.RatedTorque)}
 }
@@ -35,10 +36,10 @@ func ScaleOf(t *kinematics.Train) Scale {
 // no source; that is not modelled).
 type Rating struct {
 	Origin RatingOrigin
-	Torque Frac // on the scale of the ratings; 0 without a rating
+	Torque exact.Frac // on the scale of the ratings; 0 without a rating
 	// Of an assumed rating: the largest torque that the element carries in a
 	// healthy range, per unit input torque, that range, and the reserve over it.
-	Carried, Reserve Frac
+	Carried, Reserve exact.Frac
 	Range            string
 }
 
@@ -60,13 +61,13 @@ const (
 
 // DefaultReserve is the reserve over the largest healthy torque that ratings
 // assume when nothing is given.
-func DefaultReserve() Frac { return FracOf(3, 2) }
+func DefaultReserve() exact.Frac { return exact.NewFrac(3, 2) }
 
 // A Peak is the largest torque that a coupling carries in the healthy ranges,
 // per unit input torque, over all statically determinate ways to share the load.
 type Peak struct {
-	Torque Frac // absolute
-	Range  int  // index into Train.Ranges, -1 if no range loads the coupling
+	Torque exact.Frac // absolute
+	Range  int        // index into Train.Ranges, -1 if no range loads the coupling
 }
 
 // Peaks returns the largest torque of every coupling, parallel to
@@ -76,7 +77,7 @@ func (s *System) Peaks() []Peak { return s.peaks() }
 func (s *System) findPeaks() []Peak {
 	peaks := make([]Peak, len(s.Train.Couplings))
 	for i := range peaks {
-		peaks[i] = Peak{FracOf(0, 1), -1}
+		peaks[i] = Peak{exact.NewFrac(0, 1), -1}
 	}
 	for r := range s.Train.Ranges {
 		m := s.Motion(s.Train.In(&s.Train.Ranges[r]))
@@ -100,11 +101,11 @@ func (s *System) findPeaks() []Peak {
 
 // Ratings returns the rating of every coupling, parallel to Train.Couplings.
 // given overrides the file, by coupling; reserve is that of assumed ratings.
-func (s *System) Ratings(scale Scale, reserve Frac, given map[int]Frac) []Rating {
+func (s *System) Ratings(scale Scale, reserve exact.Frac, given map[int]exact.Frac) []Rating {
 	ratings := make([]Rating, len(s.Train.Couplings))
 	for i, p := range s.Peaks() {
 		c, r := &s.Train.Couplings[i], &ratings[i]
-		r.Torque = FracOf(0, 1)
+		r.Torque = exact.NewFrac(0, 1)
 		torque, stated := given[i]
 		switch {
 		case !c.Kind.Friction():
@@ -127,12 +128,12 @@ func (s *System) Ratings(scale Scale, reserve Frac, given map[int]Frac) []Rating
 }
 
 // Decimal returns x as the fraction of its shortest decimal text: 0.1 is 1/10.
-func Decimal(x float64) Frac {
+func Decimal(x float64) exact.Frac {
 	r, ok := new(big.Rat).SetString(strconv.FormatFloat(x, 'f', -1, 64))
 	if !ok {
 		panic("solve: not a number")
 	}
-	return RatFrac(r)
+	return exact.FromRat(r)
 }
 
 // A MissingRatingError names the elements that would have to slip or drag but

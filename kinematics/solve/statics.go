@@ -4,7 +4,8 @@ import (
 	"math/big"
 
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
 // An Equilibrium is one statically determinate way in which the couplings of a
@@ -20,9 +21,9 @@ import (
 // the opposite. A one-way clutch that may slip forward (s >= 0) can only push A
 // forward, Torque >= 0; one fitted backwards only backward.
 type Equilibrium struct {
-	Input, Output Frac   // torques from outside on the input and output member
-	Torque        []Frac // parallel to Train.Couplings
-	Carry         []int  // couplings whose torque is not 0, ascending
+	Input, Output exact.Frac   // torques from outside on the input and output member
+	Torque        []exact.Frac // parallel to Train.Couplings
+	Carry         []int        // couplings whose torque is not 0, ascending
 }
 
 // Carries says whether coupling i carries torque.
@@ -103,9 +104,9 @@ func (s *System) Spare(st kinematics.State, i int) bool {
 	st = st.Clone()
 	st.Modes[i] = kinematics.Open
 	b := s.basisOf(st.Modes)
-	var c exact.BigCone
+	var c polyhedra.BigCone
 	b.constrain(&c, st.Modes)
-	nothing := exact.RowOf(make([]int64, b.k)...)
+	nothing := polyhedra.RowOf(make([]int64, b.k)...)
 	c.Project(nothing, b.slip[i])
 	slip := c.Range()
 	switch mode {
@@ -140,7 +141,7 @@ func (s *System) equilibria(q query, limit Limit) (list []Equilibrium, all bool)
 		}
 	}
 	n := len(active)
-	columns := make([]exact.Row, n, n+2)
+	columns := make([]polyhedra.Row, n, n+2)
 	signed := make([]bool, n, n+2)
 	turned := make([]bool, n, n+2) // the unknown is the torque with its sign turned
 	for k, i := range active {
@@ -164,7 +165,7 @@ func (s *System) equilibria(q query, limit Limit) (list []Equilibrium, all bool)
 		loaded = out
 	}
 
-	rows := make([]exact.Row, b.k)
+	rows := make([]polyhedra.Row, b.k)
 	for j := range rows {
 		c := make([]*big.Int, len(columns))
 		for k := range columns {
@@ -173,9 +174,9 @@ func (s *System) equilibria(q query, limit Limit) (list []Equilibrium, all bool)
 				c[k] = new(big.Int).Neg(c[k])
 			}
 		}
-		rows[j] = exact.NewRow(c)
+		rows[j] = polyhedra.NewRow(c)
 	}
-	all = exact.ElementaryUpTo(rows, len(columns), signed, limit.Work, func(v []*big.Int) bool {
+	all = polyhedra.ElementaryUpTo(rows, len(columns), signed, limit.Work, func(v []*big.Int) bool {
 		unit := big.NewInt(1)
 		if loaded >= 0 {
 			unit = v[loaded]
@@ -186,7 +187,7 @@ func (s *System) equilibria(q query, limit Limit) (list []Equilibrium, all bool)
 		if limit.Count > 0 && len(list) == limit.Count {
 			return false
 		}
-		value := func(k int) Frac {
+		value := func(k int) exact.Frac {
 			if k < 0 {
 				return exact.Int(0)
 			}
@@ -196,7 +197,7 @@ func (s *System) equilibria(q query, limit Limit) (list []Equilibrium, all bool)
 			}
 			return exact.FromRat(r)
 		}
-		e := Equilibrium{Input: value(in), Output: value(out), Torque: make([]Frac, len(q.st.Modes))}
+		e := Equilibrium{Input: value(in), Output: value(out), Torque: make([]exact.Frac, len(q.st.Modes))}
 		for i := range e.Torque {
 			e.Torque[i] = exact.Int(0)
 		}
@@ -217,7 +218,7 @@ func (s *System) equilibria(q query, limit Limit) (list []Equilibrium, all bool)
 // Kind.Sign() ZB t, and the carrier the opposite of their sum. ok is false if
 // the meshes themselves share the load in more ways than one, as parallel power
 // paths without a coupling between them do.
-func (s *System) MeshTorques(e *Equilibrium, st kinematics.State) (t []Frac, ok bool) {
+func (s *System) MeshTorques(e *Equilibrium, st kinematics.State) (t []exact.Frac, ok bool) {
 	tr := s.Train
 	n := len(tr.Meshes)
 	rows := make([][]*big.Rat, len(tr.Members))
@@ -241,13 +242,13 @@ func (s *System) MeshTorques(e *Equilibrium, st kinematics.State) (t []Frac, ok 
 		add(c.A, n, e.Torque[i].Rat())
 		add(c.B, n, e.Torque[i].Neg().Rat())
 	}
-	whole := make([]exact.Row, 0, len(rows))
+	whole := make([]polyhedra.Row, 0, len(rows))
 	for m := range rows {
 		if kinematics.MemberID(m) != kinematics.Housing && !tr.Members[m].Unknown {
 			whole = append(whole, wholeRow(rows[m]))
 		}
 	}
-	basis := exact.NullSpace(whole, n+1)
+	basis := polyhedra.NullSpace(whole, n+1)
 	if len(basis) != 1 || basis[0][n].Sign() == 0 {
 		return nil, false
 	}
@@ -258,7 +259,7 @@ func (s *System) MeshTorques(e *Equilibrium, st kinematics.State) (t []Frac, ok 
 }
 
 // wholeRow returns r times the least common multiple of its denominators.
-func wholeRow(r []*big.Rat) exact.Row {
+func wholeRow(r []*big.Rat) polyhedra.Row {
 	lcm := big.NewInt(1)
 	for _, x := range r {
 		g := new(big.Int).GCD(nil, nil, lcm, x.Denom())
@@ -268,5 +269,5 @@ func wholeRow(r []*big.Rat) exact.Row {
 	for i, x := range r {
 		c[i] = new(big.Int).Mul(x.Num(), new(big.Int).Quo(lcm, x.Denom()))
 	}
-	return exact.NewRow(c)
+	return polyhedra.NewRow(c)
 }

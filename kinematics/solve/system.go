@@ -5,7 +5,7 @@ import (
 	"sync"
 
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
 // A System is a compiled train. It is not changed after [Compile], so any
@@ -22,11 +22,11 @@ type System struct {
 // A basis holds the free motions of a train: every member's speed, and every
 // coupling's slip, as a row over the coordinates q of the free motions.
 type basis struct {
-	k      int         // number of free motions
-	member []exact.Row // wM = member[M] q; zero for the housing and for Unknown members
-	slip   []exact.Row // wA - wB of each coupling
-	lock   []exact.Row // slip without common factors: the same zero set and sign
-	back   []exact.Row // -lock
+	k      int             // number of free motions
+	member []polyhedra.Row // wM = member[M] q; zero for the housing and for Unknown members
+	slip   []polyhedra.Row // wA - wB of each coupling
+	lock   []polyhedra.Row // slip without common factors: the same zero set and sign
+	back   []polyhedra.Row // -lock
 }
 
 // Compile eliminates the meshes and joints of a train.
@@ -52,7 +52,7 @@ func newBasis(t *kinematics.Train, joined bool) *basis {
 			columns[b] = len(columns)
 		}
 	}
-	rows := make([]exact.Row, 0, len(t.Meshes))
+	rows := make([]polyhedra.Row, 0, len(t.Meshes))
 	for _, m := range t.Meshes {
 		c := make([]int64, len(columns))
 		add := func(id kinematics.MemberID, z int64) {
@@ -64,12 +64,12 @@ func newBasis(t *kinematics.Train, joined bool) *basis {
 		add(m.A, m.ZA)
 		add(m.B, zb)
 		add(m.Carrier, -m.ZA-zb)
-		rows = append(rows, exact.RowOf(c...))
+		rows = append(rows, polyhedra.RowOf(c...))
 	}
-	motions := exact.NullSpace(rows, len(columns))
+	motions := polyhedra.NullSpace(rows, len(columns))
 
 	b := &basis{k: len(motions)}
-	zero := exact.RowOf(make([]int64, b.k)...)
+	zero := polyhedra.RowOf(make([]int64, b.k)...)
 	for m := range t.Members {
 		col, ok := columns[body[m]]
 		if !ok || t.Members[m].Unknown {
@@ -80,15 +80,15 @@ func newBasis(t *kinematics.Train, joined bool) *basis {
 		for j, v := range motions {
 			c[j] = v[col]
 		}
-		b.member = append(b.member, exact.NewRow(c))
+		b.member = append(b.member, polyhedra.NewRow(c))
 	}
 	one, minus := big.NewInt(1), big.NewInt(-1)
 	for _, c := range t.Couplings {
-		slip := exact.Combine(one, b.member[c.A], minus, b.member[c.B])
+		slip := polyhedra.Combine(one, b.member[c.A], minus, b.member[c.B])
 		b.slip = append(b.slip, slip)
 		lock := slip.Primitive()
 		b.lock = append(b.lock, lock)
-		b.back = append(b.back, exact.Combine(minus, lock, minus, zero))
+		b.back = append(b.back, polyhedra.Combine(minus, lock, minus, zero))
 	}
 	return b
 }

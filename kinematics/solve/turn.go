@@ -4,13 +4,14 @@ import (
 	"math/big"
 
 	"tieup/kinematics"
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
 // A Given is the speed that a member is made to turn at; 0 holds it.
 type Given struct {
 	Member kinematics.MemberID
-	Speed  Frac
+	Speed  exact.Frac
 }
 
 // A Turned is the answer of [System.Turn].
@@ -50,10 +51,10 @@ func (s *System) Turn(modes []kinematics.Mode, given []Given) *Turned {
 
 // lifted returns b with one more coordinate, on which no speed depends.
 func (b *basis) lifted() *basis {
-	lift := func(rows []exact.Row) []exact.Row {
-		out := make([]exact.Row, len(rows))
+	lift := func(rows []polyhedra.Row) []polyhedra.Row {
+		out := make([]polyhedra.Row, len(rows))
 		for i, r := range rows {
-			out[i] = exact.NewRow(append(r.Big[:b.k:b.k], new(big.Int)))
+			out[i] = polyhedra.NewRow(append(r.Big[:b.k:b.k], new(big.Int)))
 		}
 		return out
 	}
@@ -61,16 +62,16 @@ func (b *basis) lifted() *basis {
 }
 
 // unit returns the row of the last coordinate.
-func (b *basis) unit() exact.Row {
+func (b *basis) unit() polyhedra.Row {
 	c := make([]int64, b.k)
 	c[b.k-1] = 1
-	return exact.RowOf(c...)
+	return polyhedra.RowOf(c...)
 }
 
 // turn returns the cone of the modes and the given speeds but those skipped,
 // and whether it has a motion with t = 1.
-func (b *basis) turn(modes []kinematics.Mode, given []Given, skip []bool) (*exact.BigCone, bool) {
-	var c exact.BigCone
+func (b *basis) turn(modes []kinematics.Mode, given []Given, skip []bool) (*polyhedra.BigCone, bool) {
+	var c polyhedra.BigCone
 	b.constrain(&c, modes)
 	for i, g := range given {
 		if skip == nil || !skip[i] {

@@ -12,6 +12,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -214,7 +215,7 @@ func TestBreakawayWitness(t *testing.T) {
 		ratings := sys.Ratings(solve.ScaleOf(train), solve.DefaultReserve(), nil)
 		for i := range ratings {
 			if ratings[i].Origin == solve.Unloaded {
-				ratings[i] = solve.Rating{Origin: solve.Stated, Torque: solve.FracOf(1, 1)}
+				ratings[i] = solve.Rating{Origin: solve.Stated, Torque: exact.NewFrac(1, 1)}
 			}
 		}
 		for i := range train.Ranges {
@@ -229,7 +230,7 @@ func TestBreakawayWitness(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				zero, one, way := solve.FracOf(0, 1), solve.FracOf(1, 1), float64(train.Forward)
+				zero, one, way := exact.NewFrac(0, 1), exact.NewFrac(1, 1), float64(train.Forward)
 				for _, p := range []struct {
 					push  string
 					b     *solve.Mechanism

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 	"tieup/kinematics/transient"
 )
@@ -29,7 +30,7 @@ func clutched(t testing.TB) *kinematics.Train {
 }
 
 // newtonMetres is the scale of the tests, for a train made for 200 N m.
-var newtonMetres = solve.Scale{NewtonMetres: true, Rated: solve.FracOf(200, 1)}
+var newtonMetres = solve.Scale{NewtonMetres: true, Rated: exact.NewFrac(200, 1)}
 
 // from fills in a shift of train from one range to another.
 func from(t testing.TB, train *kinematics.Train, a, b string) *transient.Shift {
@@ -221,7 +222,7 @@ func TestSpunByDrag(t *testing.T) {
 	s := from(t, train, "N", "N")
 	s.Vehicle = kinematics.Vehicle{FinalDrive: 1}
 	s.Torque, s.Idle = 0, w0
-	s.Ratings[0].Torque = solve.FracOf(30, 1)
+	s.Ratings[0].Torque = exact.NewFrac(30, 1)
 	s.Faults = []kinematics.Fault{{Coupling: 0, Kind: kinematics.Dragging, Share: kinematics.Share{Num: 1, Den: 10}}}
 	run, err := s.Run()
 	if err != nil {

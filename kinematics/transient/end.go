@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -86,7 +87,7 @@ func alike(a, b solve.Outcome) bool {
 }
 
 // gap is by how much the input runs above what a ratio makes it at the end, rad/s.
-func (r *Run) gap(ratio solve.Frac) float64 {
+func (r *Run) gap(ratio exact.Frac) float64 {
 	last := len(r.Time) - 1
 	return r.Input[last] - ratio.Float()*r.Output[last]*float64(r.Shift.System.Train.Forward)
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -52,7 +53,7 @@ func New(system *solve.System, from, to *kinematics.Range) *Shift {
 
 // Rate sets the ratings: for a rated input torque, N m, 0 for that of the train
 // file or else an assumed one, and with the capacities that the user gives.
-func (s *Shift) Rate(rated float64, reserve solve.Frac, given map[int]solve.Frac) {
+func (s *Shift) Rate(rated float64, reserve exact.Frac, given map[int]exact.Frac) {
 	s.Rated, s.Assumes.Rated = rated, false
 	if s.Rated == 0 {
 		s.Rated = s.System.Train.RatedTorque

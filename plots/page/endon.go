@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 	"tieup/plots/table"
@@ -78,7 +79,7 @@ func (v EndOn) Pulls() bool {
 
 // NewEndOn draws every gearset of a train in the state of why.
 func NewEndOn(why *reading.Why) []EndOn {
-	var pulls []solve.Frac
+	var pulls []exact.Frac
 	if c := why.Pulling(); c != nil {
 		pulls = why.Pulls(c)
 	}
@@ -99,7 +100,7 @@ type drawer struct {
 	train *kinematics.Train
 	set   *kinematics.Gearset
 	m     *solve.Motion
-	pulls []solve.Frac // by member; nil if the input can turn
+	pulls []exact.Frac // by member; nil if the input can turn
 	view  EndOn
 }
 
@@ -141,11 +142,11 @@ func (d *drawer) about() string {
 func (d *drawer) mesh() *kinematics.Mesh { return &d.train.Meshes[d.set.Meshes[0]] }
 
 // speed returns the speed of a member, and whether the state fixes it.
-func (d *drawer) speed(id kinematics.MemberID) (solve.Frac, bool) {
+func (d *drawer) speed(id kinematics.MemberID) (exact.Frac, bool) {
 	if w := d.m.Members[id]; !w.Empty {
 		return w.Point()
 	}
-	return solve.Frac{}, false
+	return exact.Frac{}, false
 }
 
 // state is the word for how a member moves.
@@ -241,7 +242,7 @@ func way(sign int) string {
 }
 
 // signed writes a number with its sign.
-func signed(f solve.Frac) string {
+func signed(f exact.Frac) string {
 	if f.Sign() > 0 {
 		return "+" + table.Decimal(f)
 	}

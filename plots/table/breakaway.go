@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -83,7 +84,7 @@ func (a BrokenAway) standingHeading() string {
 // chainGrid says how the standing answer changes as the vehicle resists more.
 func (a BrokenAway) chainGrid() *Grid {
 	g := &Grid{Columns: columns("output torque", "needs at the input", "slips", "vehicle")}
-	torque := func(f solve.Frac) string { return reading.TorqueNumber(a.Scale, f) }
+	torque := func(f exact.Frac) string { return reading.TorqueNumber(a.Scale, f) }
 	unit := " " + reading.ShortUnit(a.Scale)
 	for _, s := range a.Chain {
 		resists, needs := torque(s.From.Frac)+unit+" or more", torque(s.Torque)+unit

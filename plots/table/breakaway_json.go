@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -15,7 +16,7 @@ type torqueJSON struct {
 	Exact  string `json:"torque_exact"`
 }
 
-func jsonTorque(f solve.Frac) torqueJSON { return torqueJSON{scaled(f, 1), f.String()} }
+func jsonTorque(f exact.Frac) torqueJSON { return torqueJSON{scaled(f, 1), f.String()} }
 
 type ratingJSON struct {
 	Here    string   `json:"here"`
@@ -217,7 +218,7 @@ func (a BrokenAway) elementsJSON() ordered {
 		}
 		switch {
 		case a.Grip.Capacity[i] != nil:
-			j.Holds = scaled(solve.RatFrac(a.Grip.Capacity[i]), 1)
+			j.Holds = scaled(exact.FromRat(a.Grip.Capacity[i]), 1)
 		case a.Grip.State.Modes[i] != kinematics.Open:
 			j.Holds = "inf"
 		}
@@ -298,7 +299,7 @@ func jsonFriction(f *reading.Friction) *frictionJSON {
 		return nil
 	}
 	j := &frictionJSON{Unit: reading.TorqueUnit(f.Scale), Missing: append([]string{}, f.Missing...), Reads: f.Text(), Drag: scaled(f.Drag, 1), HeldBy: append([]string{}, f.HeldBy...)}
-	number := func(x solve.Frac) *float64 { v := scaled(x, 1); return &v }
+	number := func(x exact.Frac) *float64 { v := scaled(x, 1); return &v }
 	if f.Limits {
 		j.Limit = number(f.Limit)
 	}

@@ -8,6 +8,7 @@ import (
 	"strconv"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -102,9 +103,9 @@ func (c CheckedTrain) text(p *page) {
 		r := &c.Train.Ranges[i]
 		result := c.result(i)
 		counts[result]++
-		published, computed, exact, difference, allowed := "", "", "", "", ""
+		published, computed, fraction, difference, allowed := "", "", "", "", ""
 		if ratio, ok := c.Ranges[i].Outcome.Ratio(); ok {
-			computed, exact = places(ratio), ratio.String()
+			computed, fraction = places(ratio), ratio.String()
 		} else {
 			computed = c.Ranges[i].Outcome.Verdict.String()
 		}
@@ -112,10 +113,10 @@ func (c CheckedTrain) text(p *page) {
 			published = printed(r.Published)
 		}
 		if cmp := c.Ranges[i].Comparison; cmp != nil {
-			computed, exact = places(solve.RatFrac(cmp.Computed)), solve.RatFrac(cmp.Computed).String()
+			computed, fraction = places(exact.FromRat(cmp.Computed)), exact.FromRat(cmp.Computed).String()
 			difference, allowed = difference4(cmp.Difference), plain(cmp.Allowed)
 		}
-		g.Add(r.Name, published, computed, exact, difference, allowed, result)
+		g.Add(r.Name, published, computed, fraction, difference, allowed, result)
 	}
 	if len(g.Rows) > 0 {
 		p.line("")
@@ -242,7 +243,7 @@ func (c Checked) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("train", "range", "published", "convention", "computed", "computed_exact", "difference", "allowed", "result")}
 	for _, ct := range c {
 		for i := range ct.Train.Ranges {
-			published, convention, computed, exact, difference, allowed := "", "in/out", "", "", "", ""
+			published, convention, computed, fraction, difference, allowed := "", "in/out", "", "", "", ""
 			if p := ct.Train.Ranges[i].Published; p != nil {
 				published = p.Text
 				if p.OutIn {
@@ -250,14 +251,14 @@ func (c Checked) CSV(w io.Writer) error {
 				}
 			}
 			if ratio, ok := ct.Ranges[i].Outcome.Ratio(); ok {
-				computed, exact = shortest(ratio), ratio.String()
+				computed, fraction = shortest(ratio), ratio.String()
 			}
 			if cmp := ct.Ranges[i].Comparison; cmp != nil {
-				f := solve.RatFrac(cmp.Computed)
-				computed, exact = shortest(f), f.String()
-				difference, allowed = shortest(solve.RatFrac(cmp.Difference)), plain(cmp.Allowed)
+				f := exact.FromRat(cmp.Computed)
+				computed, fraction = shortest(f), f.String()
+				difference, allowed = shortest(exact.FromRat(cmp.Difference)), plain(cmp.Allowed)
 			}
-			g.Add(ct.Train.Name, ct.Train.Ranges[i].Name, published, convention, computed, exact, difference, allowed, ct.result(i))
+			g.Add(ct.Train.Name, ct.Train.Ranges[i].Name, published, convention, computed, fraction, difference, allowed, ct.result(i))
 		}
 	}
 	return g.CSV(w)

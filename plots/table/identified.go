@@ -9,8 +9,8 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
 // Identified is the answer of identify: which elements hold, by measured speeds.
@@ -19,7 +19,7 @@ type Identified struct {
 	// Commanded is the range that was commanded, -1 if none was given; Commands is
 	// its healthy ratio if it drives, and Code that of a wrong ratio in it.
 	Commanded int
-	Commands  solve.Frac
+	Commands  exact.Frac
 	Drives    bool
 	Code      diagnosis.Code
 	All       bool
@@ -134,7 +134,7 @@ func (d Identified) Sentences() []string {
 }
 
 // alsoFits names the other ratios that the measured one may be.
-func (d Identified) alsoFits(ratio solve.Frac) []string {
+func (d Identified) alsoFits(ratio exact.Frac) []string {
 	var others []string
 	for _, m := range d.Identity.Fitting() {
 		if m.Ratio.Cmp(ratio) == 0 {

@@ -5,7 +5,7 @@ import (
 	"encoding/json"
 	"io"
 
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // WriteJSON writes an answer as one indented object.
@@ -50,7 +50,7 @@ func (o ordered) MarshalJSON() ([]byte, error) {
 }
 
 // jsonBound is a number, "-inf" or "inf".
-func jsonBound(b solve.Bound, scale float64) any {
+func jsonBound(b exact.Bound, scale float64) any {
 	if b.Inf != 0 {
 		return b.String()
 	}
@@ -58,7 +58,7 @@ func jsonBound(b solve.Bound, scale float64) any {
 }
 
 // scaled is f times scale without a negative zero.
-func scaled(f solve.Frac, scale float64) float64 {
+func scaled(f exact.Frac, scale float64) float64 {
 	if f.Sign() == 0 {
 		return 0
 	}
@@ -74,7 +74,7 @@ type minMax struct {
 	Max any `json:"max"`
 }
 
-func jsonInterval(i solve.Interval, scale float64) minMax {
+func jsonInterval(i exact.Interval, scale float64) minMax {
 	if i.Empty {
 		return minMax{}
 	}
@@ -87,7 +87,7 @@ type ratioJSON struct {
 	Exact *string  `json:"ratio_exact"`
 }
 
-func jsonRatio(f solve.Frac, applies bool) ratioJSON {
+func jsonRatio(f exact.Frac, applies bool) ratioJSON {
 	if !applies {
 		return ratioJSON{}
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -46,12 +47,12 @@ func (r *LoadedRange) loads() []*solve.Load {
 }
 
 // An extent is what a quantity may be over all ways to share a load.
-type extent struct{ min, max solve.Frac }
+type extent struct{ min, max exact.Frac }
 
 func (s extent) one() bool { return s.min.Cmp(s.max) == 0 }
 
 // size is the largest absolute value.
-func (s extent) size() solve.Frac {
+func (s extent) size() exact.Frac {
 	low := s.min
 	if low.Sign() < 0 {
 		low = low.Neg()
@@ -63,7 +64,7 @@ func (s extent) size() solve.Frac {
 }
 
 // over returns the extent of a quantity over ways, and false if there are none.
-func over(ways []solve.LoadSplit, f func(*solve.LoadSplit) solve.Frac) (extent, bool) {
+func over(ways []solve.LoadSplit, f func(*solve.LoadSplit) exact.Frac) (extent, bool) {
 	if len(ways) == 0 {
 		return extent{}, false
 	}
@@ -106,7 +107,7 @@ func headOf(what, unit string, given float64) string {
 
 // number writes a value times factor with places, or as it is with four places
 // where factor is 0. Signed ones get a + above 0.
-func number(f solve.Frac, factor float64, places int, sign bool) string {
+func number(f exact.Frac, factor float64, places int, sign bool) string {
 	if f.Sign() == 0 {
 		return "0"
 	}
@@ -123,12 +124,12 @@ func number(f solve.Frac, factor float64, places int, sign bool) string {
 	return text
 }
 
-func (s scale) torqueOf(f solve.Frac, sign bool) string { return number(f, s.torque, 1, sign) }
-func (s scale) speedOf(f solve.Frac, sign bool) string  { return number(f, s.rpm, 1, sign) }
-func (s scale) powerOf(f solve.Frac, sign bool) string  { return number(f, s.kW(), 2, sign) }
+func (s scale) torqueOf(f exact.Frac, sign bool) string { return number(f, s.torque, 1, sign) }
+func (s scale) speedOf(f exact.Frac, sign bool) string  { return number(f, s.rpm, 1, sign) }
+func (s scale) powerOf(f exact.Frac, sign bool) string  { return number(f, s.kW(), 2, sign) }
 
 // text writes an extent: one value, or both ends.
-func (s extent) text(write func(solve.Frac, bool) string, sign bool) string {
+func (s extent) text(write func(exact.Frac, bool) string, sign bool) string {
 	low, high := write(s.min, sign), write(s.max, sign)
 	if low == high {
 		return low

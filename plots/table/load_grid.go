@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -53,7 +54,7 @@ func (a *Loaded) jointGrid(l *solve.Load, s scale) *Grid {
 
 // torqueOf is the torque of coupling i.
 func torqueOf(ways []solve.LoadSplit, i int) extent {
-	x, _ := over(ways, func(w *solve.LoadSplit) solve.Frac { return w.Torque[i] })
+	x, _ := over(ways, func(w *solve.LoadSplit) exact.Frac { return w.Torque[i] })
 	return x
 }
 
@@ -69,7 +70,7 @@ func (a *Loaded) lossyTorque(l *solve.Load, s scale, i int) string {
 	if a.efficiencies() == "" {
 		return ""
 	}
-	x, ok := over(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return w.Torque[i] })
+	x, ok := over(l.Lossy, func(w *solve.LoadSplit) exact.Frac { return w.Torque[i] })
 	if !ok {
 		return ""
 	}
@@ -88,19 +89,19 @@ func (a *Loaded) setGrid(l *solve.Load, s scale) *Grid {
 			g.Add(set.Name, "not loaded", "", "", "", "", "")
 			continue
 		}
-		of := func(ways []solve.LoadSplit, f func(*solve.SetPower) solve.Frac) string {
-			x, ok := over(ways, func(w *solve.LoadSplit) solve.Frac { return f(&w.Power.Sets[i]) })
+		of := func(ways []solve.LoadSplit, f func(*solve.SetPower) exact.Frac) string {
+			x, ok := over(ways, func(w *solve.LoadSplit) exact.Frac { return f(&w.Power.Sets[i]) })
 			if !ok {
 				return ""
 			}
 			return x.text(s.powerOf, false)
 		}
-		rolling := func(p *solve.SetPower) solve.Frac { return p.Rolling }
-		coupling := func(p *solve.SetPower) solve.Frac { return p.Coupling }
+		rolling := func(p *solve.SetPower) exact.Frac { return p.Rolling }
+		coupling := func(p *solve.SetPower) exact.Frac { return p.Coupling }
 		cells := []string{set.Name, of(l.Ways, rolling), "", of(l.Ways, coupling), "", ""}
 		if a.efficiencies() != "" {
 			cells[2], cells[4] = of(l.Lossy, rolling), of(l.Lossy, coupling)
-			cells[5] = of(l.Lossy, func(p *solve.SetPower) solve.Frac { return p.Loss })
+			cells[5] = of(l.Lossy, func(p *solve.SetPower) exact.Frac { return p.Loss })
 		}
 		g.Add(append(cells, list(a.drivers(l, i)))...)
 	}
@@ -126,22 +127,22 @@ func (a *Loaded) memberGrid(l *solve.Load, s scale) *Grid {
 	g := &Grid{Columns: columns("member", s.torqueHead(), "with losses>", s.speedHead(), s.powerHead(), "rolling>", "coupling>")}
 	for i := range a.Train.Gearsets {
 		for _, id := range a.setMembers(l, i) {
-			of := func(ways []solve.LoadSplit, f func(*solve.MemberPower) solve.Frac, write func(solve.Frac, bool) string) string {
-				x, ok := over(ways, func(w *solve.LoadSplit) solve.Frac { return f(memberPower(w, i, id)) })
+			of := func(ways []solve.LoadSplit, f func(*solve.MemberPower) exact.Frac, write func(exact.Frac, bool) string) string {
+				x, ok := over(ways, func(w *solve.LoadSplit) exact.Frac { return f(memberPower(w, i, id)) })
 				if !ok {
 					return ""
 				}
 				return x.text(write, true)
 			}
-			torque := func(m *solve.MemberPower) solve.Frac { return m.Torque }
+			torque := func(m *solve.MemberPower) exact.Frac { return m.Torque }
 			lossy := ""
 			if a.efficiencies() != "" {
 				lossy = of(l.Lossy, torque, s.torqueOf)
 			}
 			g.Add(a.Train.Members[id].Name, of(l.Ways, torque, s.torqueOf), lossy, s.speedOf(l.Motion.Members[id].Min.Frac, true),
-				of(l.Ways, func(m *solve.MemberPower) solve.Frac { return m.Power }, s.powerOf),
-				of(l.Ways, func(m *solve.MemberPower) solve.Frac { return m.Rolling }, s.powerOf),
-				of(l.Ways, func(m *solve.MemberPower) solve.Frac { return m.Coupling }, s.powerOf))
+				of(l.Ways, func(m *solve.MemberPower) exact.Frac { return m.Power }, s.powerOf),
+				of(l.Ways, func(m *solve.MemberPower) exact.Frac { return m.Rolling }, s.powerOf),
+				of(l.Ways, func(m *solve.MemberPower) exact.Frac { return m.Coupling }, s.powerOf))
 		}
 	}
 	return g
@@ -167,7 +168,7 @@ func memberPower(w *solve.LoadSplit, g int, id kinematics.MemberID) *solve.Membe
 			return m
 		}
 	}
-	zero := solve.FracOf(0, 1)
+	zero := exact.NewFrac(0, 1)
 	return &solve.MemberPower{Member: id, Torque: zero, Power: zero, Rolling: zero, Coupling: zero}
 }
 
@@ -181,7 +182,7 @@ func (a *Loaded) meshGrid(l *solve.Load, s scale) *Grid {
 	g := &Grid{Columns: columns("mesh", "on first"+unit+">", "on second"+unit+">", headOf("first rolls", "rpm", s.rpm), headOf("lost", "kW", s.kW()))}
 	for i := range l.Ways[0].Meshes {
 		ml := &l.Ways[0].Meshes[i]
-		first, _ := over(l.Ways, func(w *solve.LoadSplit) solve.Frac { return w.Meshes[i].TorqueA })
+		first, _ := over(l.Ways, func(w *solve.LoadSplit) exact.Frac { return w.Meshes[i].TorqueA })
 		if first.size().Sign() == 0 {
 			continue
 		}
@@ -190,11 +191,11 @@ func (a *Loaded) meshGrid(l *solve.Load, s scale) *Grid {
 			onFirst, rolls = first.text(s.torqueOf, true), s.speedOf(ml.Rolls, true)
 		}
 		if ml.GivenB {
-			x, _ := over(l.Ways, func(w *solve.LoadSplit) solve.Frac { return w.Meshes[i].TorqueB })
+			x, _ := over(l.Ways, func(w *solve.LoadSplit) exact.Frac { return w.Meshes[i].TorqueB })
 			second = x.text(s.torqueOf, true)
 		}
 		lost := ""
-		if x, ok := over(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return w.Meshes[i].Loss }); ok && a.Losses.Basic == nil && a.efficiencies() != "" {
+		if x, ok := over(l.Lossy, func(w *solve.LoadSplit) exact.Frac { return w.Meshes[i].Loss }); ok && a.Losses.Basic == nil && a.efficiencies() != "" {
 			lost = x.text(s.powerOf, false)
 		}
 		g.Add(t.Members[ml.A].Name+" x "+t.Members[ml.B].Name, onFirst, second, rolls, lost)

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -129,7 +130,7 @@ func flowWord(l *solve.Load) string {
 }
 
 // times is f times a factor, or f where the factor is 0.
-func times(f solve.Frac, factor float64) float64 {
+func times(f exact.Frac, factor float64) float64 {
 	if factor == 0 {
 		factor = 1
 	}
@@ -262,11 +263,11 @@ func (a *Loaded) loadJSON(r *LoadedRange, l *solve.Load) loadJSON {
 	if word, ok := troubleWords[l.Trouble]; ok {
 		j.Trouble = &word
 	}
-	if e, ok := over(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return w.Power.Efficiency }); ok {
+	if e, ok := over(l.Lossy, func(w *solve.LoadSplit) exact.Frac { return w.Power.Efficiency }); ok {
 		j.Efficiency = jsonExtent(e, 0)
 	}
 	// three returns a torque without losses, exactly, and with them.
-	three := func(f func(*solve.LoadSplit) solve.Frac) (torque, exact, lossy any) {
+	three := func(f func(*solve.LoadSplit) exact.Frac) (torque, exact, lossy any) {
 		x, _ := over(l.Ways, f)
 		torque, exact = jsonExtent(x, s.torque), jsonExact(x)
 		if x, ok := over(l.Lossy, f); ok {
@@ -274,16 +275,16 @@ func (a *Loaded) loadJSON(r *LoadedRange, l *solve.Load) loadJSON {
 		}
 		return torque, exact, lossy
 	}
-	end := func(id kinematics.MemberID, f func(*solve.LoadSplit) solve.Frac) endJSON {
+	end := func(id kinematics.MemberID, f func(*solve.LoadSplit) exact.Frac) endJSON {
 		e := endJSON{Member: t.Members[id].Name, Speed: times(m.Members[id].Min.Frac, s.rpm)}
 		e.Torque, e.TorqueExact, e.TorqueLosses = three(f)
 		return e
 	}
-	j.Input = end(m.State.Input, func(w *solve.LoadSplit) solve.Frac { return w.Input })
-	j.Output = end(m.State.Output, func(w *solve.LoadSplit) solve.Frac { return w.Output })
+	j.Input = end(m.State.Input, func(w *solve.LoadSplit) exact.Frac { return w.Input })
+	j.Output = end(m.State.Output, func(w *solve.LoadSplit) exact.Frac { return w.Output })
 	for i := range t.Couplings {
 		c := carriedJSON{State: m.States[i].String()}
-		c.Torque, c.TorqueExact, c.TorqueLosses = three(func(w *solve.LoadSplit) solve.Frac { return w.Torque[i] })
+		c.Torque, c.TorqueExact, c.TorqueLosses = three(func(w *solve.LoadSplit) exact.Frac { return w.Torque[i] })
 		if mode := m.State.Modes[i]; mode == kinematics.Overruns || mode == kinematics.Reversed {
 			word := holdWords[l.OneWay(i)]
 			c.OneWay = &word
@@ -408,17 +409,17 @@ func (a Loaded) CSV(w io.Writer) error {
 func (a *Loaded) csvLoad(l *solve.Load, add func(...string)) {
 	t, s, m := a.Train, a.scale(l), l.Motion
 	float := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
-	ends := func(ways []solve.LoadSplit, f func(*solve.LoadSplit) solve.Frac) []string {
+	ends := func(ways []solve.LoadSplit, f func(*solve.LoadSplit) exact.Frac) []string {
 		x, ok := over(ways, f)
 		if !ok {
 			return []string{"", ""}
 		}
 		return []string{float(times(x.min, s.torque)), float(times(x.max, s.torque))}
 	}
-	torques := func(f func(*solve.LoadSplit) solve.Frac) []string {
+	torques := func(f func(*solve.LoadSplit) exact.Frac) []string {
 		return append(ends(l.Ways, f), ends(l.Lossy, f)...)
 	}
-	one := func(ways []solve.LoadSplit, f func(*solve.LoadSplit) solve.Frac, factor float64) string {
+	one := func(ways []solve.LoadSplit, f func(*solve.LoadSplit) exact.Frac, factor float64) string {
 		if x, ok := over(ways, f); ok && x.one() && ways[0].Power != nil {
 			return float(times(x.min, factor))
 		}
@@ -427,8 +428,8 @@ func (a *Loaded) csvLoad(l *solve.Load, add func(...string)) {
 	row := func(what, name, state string, torque []string, rest ...string) {
 		add(append(append([]string{what, name, state}, torque...), rest...)...)
 	}
-	row("input", t.Members[m.State.Input].Name, "", torques(func(w *solve.LoadSplit) solve.Frac { return w.Input }), float(max(s.rpm, 1)), "", "", "", "")
-	row("output", t.Members[m.State.Output].Name, "", torques(func(w *solve.LoadSplit) solve.Frac { return w.Output }), float(times(m.At.Output, s.rpm)), "", "", "", "")
+	row("input", t.Members[m.State.Input].Name, "", torques(func(w *solve.LoadSplit) exact.Frac { return w.Input }), float(max(s.rpm, 1)), "", "", "", "")
+	row("output", t.Members[m.State.Output].Name, "", torques(func(w *solve.LoadSplit) exact.Frac { return w.Output }), float(times(m.At.Output, s.rpm)), "", "", "", "")
 	for i, c := range t.Couplings {
 		what, state, slip := "element", m.States[i].String(), ""
 		if mode := m.State.Modes[i]; mode == kinematics.Overruns || mode == kinematics.Reversed {
@@ -440,23 +441,23 @@ func (a *Loaded) csvLoad(l *solve.Load, add func(...string)) {
 		if v, fixed := m.Slips[i].Point(); fixed {
 			slip = float(times(v, s.rpm))
 		}
-		row(what, c.Name, state, torques(func(w *solve.LoadSplit) solve.Frac { return w.Torque[i] }), slip, "", "", "", "")
+		row(what, c.Name, state, torques(func(w *solve.LoadSplit) exact.Frac { return w.Torque[i] }), slip, "", "", "", "")
 	}
 	none := []string{"", "", "", ""}
 	for g, set := range t.Gearsets {
 		if l.Ways[0].Power != nil {
-			of := func(ways []solve.LoadSplit, f func(*solve.SetPower) solve.Frac) string {
-				return one(ways, func(w *solve.LoadSplit) solve.Frac { return f(&w.Power.Sets[g]) }, s.kW())
+			of := func(ways []solve.LoadSplit, f func(*solve.SetPower) exact.Frac) string {
+				return one(ways, func(w *solve.LoadSplit) exact.Frac { return f(&w.Power.Sets[g]) }, s.kW())
 			}
-			row("gearset", set.Name, "", none, "", "", of(l.Ways, func(p *solve.SetPower) solve.Frac { return p.Rolling }),
-				of(l.Ways, func(p *solve.SetPower) solve.Frac { return p.Coupling }), of(l.Lossy, func(p *solve.SetPower) solve.Frac { return p.Loss }))
+			row("gearset", set.Name, "", none, "", "", of(l.Ways, func(p *solve.SetPower) exact.Frac { return p.Rolling }),
+				of(l.Ways, func(p *solve.SetPower) exact.Frac { return p.Coupling }), of(l.Lossy, func(p *solve.SetPower) exact.Frac { return p.Loss }))
 			for _, id := range a.setMembers(l, g) {
-				of := func(f func(*solve.MemberPower) solve.Frac) string {
-					return one(l.Ways, func(w *solve.LoadSplit) solve.Frac { return f(memberPower(w, g, id)) }, s.kW())
+				of := func(f func(*solve.MemberPower) exact.Frac) string {
+					return one(l.Ways, func(w *solve.LoadSplit) exact.Frac { return f(memberPower(w, g, id)) }, s.kW())
 				}
-				row("member", t.Members[id].Name, "", torques(func(w *solve.LoadSplit) solve.Frac { return memberPower(w, g, id).Torque }),
-					float(times(m.Members[id].Min.Frac, s.rpm)), of(func(p *solve.MemberPower) solve.Frac { return p.Power }),
-					of(func(p *solve.MemberPower) solve.Frac { return p.Rolling }), of(func(p *solve.MemberPower) solve.Frac { return p.Coupling }), "")
+				row("member", t.Members[id].Name, "", torques(func(w *solve.LoadSplit) exact.Frac { return memberPower(w, g, id).Torque }),
+					float(times(m.Members[id].Min.Frac, s.rpm)), of(func(p *solve.MemberPower) exact.Frac { return p.Power }),
+					of(func(p *solve.MemberPower) exact.Frac { return p.Rolling }), of(func(p *solve.MemberPower) exact.Frac { return p.Coupling }), "")
 			}
 		}
 		for k := range set.Pinions {
@@ -470,11 +471,11 @@ func (a *Loaded) csvLoad(l *solve.Load, add func(...string)) {
 		ml := &l.Ways[0].Meshes[i]
 		rolls, torque := "", none
 		if ml.GivenA {
-			torque = torques(func(w *solve.LoadSplit) solve.Frac { return w.Meshes[i].TorqueA })
+			torque = torques(func(w *solve.LoadSplit) exact.Frac { return w.Meshes[i].TorqueA })
 			if ml.Known {
 				rolls = float(times(ml.Rolls, s.rpm))
 			}
 		}
-		row("mesh", t.Members[ml.A].Name+" x "+t.Members[ml.B].Name, "", torque, rolls, "", "", "", one(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return w.Meshes[i].Loss }, s.kW()))
+		row("mesh", t.Members[ml.A].Name+" x "+t.Members[ml.B].Name, "", torque, rolls, "", "", "", one(l.Lossy, func(w *solve.LoadSplit) exact.Frac { return w.Meshes[i].Loss }, s.kW()))
 	}
 }

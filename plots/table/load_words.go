@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -48,7 +49,7 @@ func (a *Loaded) lossText() string {
 
 // efficiencies says what is passed on, "" if everything is.
 func (a *Loaded) efficiencies() string {
-	l, one := &a.Losses, solve.FracOf(1, 1)
+	l, one := &a.Losses, exact.NewFrac(1, 1)
 	if l.Basic == nil {
 		if l.External.Cmp(one) == 0 && l.Internal.Cmp(one) == 0 && l.Chain.Cmp(one) == 0 {
 			return ""
@@ -76,7 +77,7 @@ func (a *Loaded) efficiencies() string {
 }
 
 // efficiency writes an efficiency as it was given, with no more than six places.
-func efficiency(f solve.Frac) string {
+func efficiency(f exact.Frac) string {
 	return strconv.FormatFloat(math.Round(f.Float()*1e6)/1e6, 'f', -1, 64)
 }
 
@@ -121,7 +122,7 @@ func (a *Loaded) sums(f *fields, l *solve.Load, s scale) {
 		unit = " N m"
 	}
 	// What the train exerts on what it drives, or is exerted on it by what drives.
-	output := func(w *solve.LoadSplit) solve.Frac {
+	output := func(w *solve.LoadSplit) exact.Frac {
 		if l.Coasting {
 			return w.Output
 		}
@@ -144,13 +145,13 @@ func (a *Loaded) sums(f *fields, l *solve.Load, s scale) {
 		f.add("efficiency", text)
 	}
 	if kW := s.kW(); kW != 0 && len(l.Lossy) > 0 {
-		power := func(g func(*solve.Power) solve.Frac) string {
-			x, _ := over(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return g(w.Power) })
+		power := func(g func(*solve.Power) exact.Frac) string {
+			x, _ := over(l.Lossy, func(w *solve.LoadSplit) exact.Frac { return g(w.Power) })
 			return x.text(s.powerOf, false)
 		}
-		f.add("power", power(func(p *solve.Power) solve.Frac { return p.In })+" kW in, "+
-			power(func(p *solve.Power) solve.Frac { return p.Out })+" kW out, "+
-			power(func(p *solve.Power) solve.Frac { return p.Loss })+" kW lost in the gears")
+		f.add("power", power(func(p *solve.Power) exact.Frac { return p.In })+" kW in, "+
+			power(func(p *solve.Power) exact.Frac { return p.Out })+" kW out, "+
+			power(func(p *solve.Power) exact.Frac { return p.Loss })+" kW lost in the gears")
 	}
 	if text := a.oneWayText(l); text != "" {
 		f.add("one-way clutches", text)
@@ -167,8 +168,8 @@ func (a *Loaded) sums(f *fields, l *solve.Load, s scale) {
 
 // efficiencyText gives the efficiency, or says why there is none.
 func (a *Loaded) efficiencyText(l *solve.Load) string {
-	e, _ := over(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return w.Power.Efficiency })
-	write := func(f solve.Frac, _ bool) string { return strconv.FormatFloat(f.Float(), 'f', 4, 64) }
+	e, _ := over(l.Lossy, func(w *solve.LoadSplit) exact.Frac { return w.Power.Efficiency })
+	write := func(f exact.Frac, _ bool) string { return strconv.FormatFloat(f.Float(), 'f', 4, 64) }
 	driving, driven := "input", "output"
 	if l.Coasting {
 		driving, driven = driven, driving
@@ -186,7 +187,7 @@ func (a *Loaded) efficiencyText(l *solve.Load) string {
 	if a.efficiencies() == "" {
 		return ""
 	}
-	if one := solve.FracOf(1, 1); e.one() && e.min.Cmp(one) == 0 {
+	if one := exact.NewFrac(1, 1); e.one() && e.min.Cmp(one) == 0 {
 		return "1: no loaded gear rolls on its carrier"
 	}
 	return e.text(write, false)
@@ -307,7 +308,7 @@ func (a *Loaded) recirculation(l *solve.Load) []string {
 			add(text)
 		}
 	}
-	one := solve.FracOf(1, 1)
+	one := exact.NewFrac(1, 1)
 	for i := range l.Ways {
 		if m := l.Ways[i].Power.Largest; m.Share.Cmp(one) > 0 {
 			add(share(m.Share) + " of the power passes between " + a.Train.Members[m.Member].Name + " and its set, the most of all")
@@ -316,7 +317,7 @@ func (a *Loaded) recirculation(l *solve.Load) []string {
 	return lines
 }
 
-func share(f solve.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 4, 64) }
+func share(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 4, 64) }
 
 // steps names what power passes on its way round.
 func (a *Loaded) steps(loop solve.Loop) []string {

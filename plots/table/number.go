@@ -4,12 +4,12 @@ import (
 	"math"
 	"strconv"
 
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // Decimal writes a fraction for people: four places, or four figures for what
 // would vanish in them; a whole number is written whole.
-func Decimal(f solve.Frac) string {
+func Decimal(f exact.Frac) string {
 	if f.IsInt() {
 		return f.String()
 	}
@@ -26,10 +26,10 @@ func decimal(x float64) string {
 
 // places is Decimal with four places also for whole numbers, so that the
 // points of a column stand below one another.
-func places(f solve.Frac) string { return decimal(f.Float()) }
+func places(f exact.Frac) string { return decimal(f.Float()) }
 
 // signed is places with a sign on everything but 0.
-func signed(f solve.Frac) string {
+func signed(f exact.Frac) string {
 	if f.Sign() > 0 {
 		return "+" + places(f)
 	}
@@ -37,7 +37,7 @@ func signed(f solve.Frac) string {
 }
 
 // withExact is the decimal with the fraction, where that says more.
-func withExact(f solve.Frac) string {
+func withExact(f exact.Frac) string {
 	if f.IsInt() {
 		return f.String()
 	}
@@ -45,7 +45,7 @@ func withExact(f solve.Frac) string {
 }
 
 // rpm writes a speed in turns per minute.
-func rpm(f solve.Frac, inputRPM float64) string {
+func rpm(f exact.Frac, inputRPM float64) string {
 	x := f.Float() * inputRPM
 	s := strconv.FormatFloat(x, 'f', 1, 64)
 	if x > 0 {
@@ -55,7 +55,7 @@ func rpm(f solve.Frac, inputRPM float64) string {
 }
 
 // bounds puts the bounds of a free speed in words: "0 or more".
-func bounds(i solve.Interval) string {
+func bounds(i exact.Interval) string {
 	switch {
 	case i.Min.Inf < 0 && i.Max.Inf > 0:
 		return "any speed"

@@ -8,6 +8,7 @@ import (
 	"strconv"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -115,7 +116,7 @@ func (s RoadTest) gearsetGrid() *Grid {
 func teeth(g *kinematics.Gearset) string {
 	if g.RatioOnly && len(g.Gears) == 2 {
 		a, b := g.Gears[0], g.Gears[1]
-		return b.Part + "/" + a.Part + " = " + withExact(solve.FracOf(b.Teeth, a.Teeth)) + " (ratio only)"
+		return b.Part + "/" + a.Part + " = " + withExact(exact.NewFrac(b.Teeth, a.Teeth)) + " (ratio only)"
 	}
 	var parts []string
 	for _, gear := range g.Gears {
@@ -224,7 +225,7 @@ func (s RoadTest) ratioGrid() *Grid {
 // A step is the quotient of the ratios of two neighbouring forward ranges.
 type step struct {
 	to    int
-	ratio solve.Frac
+	ratio exact.Frac
 }
 
 // forward returns the ranges with distinct forward ratios, the largest first.
@@ -265,10 +266,10 @@ func (s RoadTest) steps() map[int]step {
 }
 
 // spread is the largest forward ratio over the smallest.
-func (s RoadTest) spread() (solve.Frac, bool) {
+func (s RoadTest) spread() (exact.Frac, bool) {
 	ranges := s.forward()
 	if len(ranges) < 2 {
-		return solve.Frac{}, false
+		return exact.Frac{}, false
 	}
 	a, _ := s.Motions[ranges[0]].Ratio()
 	b, _ := s.Motions[ranges[len(ranges)-1]].Ratio()

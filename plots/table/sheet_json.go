@@ -4,7 +4,7 @@ import (
 	"io"
 
 	"tieup/kinematics"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 type gearJSON struct {
@@ -134,7 +134,7 @@ func (s RoadTest) gearsetJSON(g *kinematics.Gearset) gearsetJSON {
 	j := gearsetJSON{Name: g.Name, Kind: string(g.Kind), RatioOnly: g.RatioOnly, ProfileShifted: g.ProfileShifted,
 		Carrier: s.Train.Members[g.Carrier].Name, Gears: []gearJSON{}, Pinions: []gearJSON{}}
 	if n := len(g.Gears); n == 2 {
-		j.Ratio = jsonRatio(solve.FracOf(g.Gears[1].Teeth, g.Gears[0].Teeth), true)
+		j.Ratio = jsonRatio(exact.NewFrac(g.Gears[1].Teeth, g.Gears[0].Teeth), true)
 	}
 	for i := range g.Gears {
 		gear := gearJSON{Part: g.Gears[i].Part}

@@ -6,8 +6,8 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/shift"
-	"tieup/kinematics/solve"
 )
 
 // Shifts is the answer of shifts: what each shift of a train risks.
@@ -116,7 +116,7 @@ func (s Shifts) holes() *Grid {
 
 // hole returns the cells of a torque hole.
 func (s Shifts) hole(h *shift.Hole) []string {
-	torque := func(f solve.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 2, 64) }
+	torque := func(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 2, 64) }
 	handover, carry := "none", ""
 	if h.HandsOver {
 		handover = torque(h.Handover)
@@ -304,7 +304,7 @@ func (s Shifts) holeJSON(h *shift.Hole) *holeJSON {
 		return nil
 	}
 	j := &holeJSON{HandsOver: h.HandsOver, LetsGo: h.LetsGo, Least: scaled(h.Least, 1), Note: h.Note()}
-	add := func(at string, torques []solve.Frac, output solve.Frac) {
+	add := func(at string, torques []exact.Frac, output exact.Frac) {
 		on := ordered{}
 		for k, i := range h.OnComing {
 			x := 0.0

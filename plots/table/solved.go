@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -187,7 +188,7 @@ func (s Solved) output(m *solve.Motion) string {
 }
 
 // coast says how the input turns while the vehicle rolls, per turn of the output.
-func coast(i solve.Interval) string {
+func coast(i exact.Interval) string {
 	if i.Empty {
 		return "does not roll"
 	}

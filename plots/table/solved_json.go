@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // stateJSON is one state; the fields that every state has come first, in its
@@ -57,7 +57,7 @@ type coastWay struct {
 	InputMax any  `json:"input_max"`
 }
 
-func jsonCoast(i solve.Interval) coastWay {
+func jsonCoast(i exact.Interval) coastWay {
 	b := jsonInterval(i, 1)
 	return coastWay{!i.Empty, b.Min, b.Max}
 }
@@ -138,7 +138,7 @@ func (s Solved) stateJSON(st *State) stateJSON {
 	for _, f := range st.Faults {
 		j.Faults = append(j.Faults, FaultText(t, f))
 	}
-	j.At.Input = scaled(solve.FracOf(int64(m.At.Input), 1), scale)
+	j.At.Input = scaled(exact.NewFrac(int64(m.At.Input), 1), scale)
 	j.At.Output = "free"
 	if !m.At.OutputFree {
 		j.At.Output = scaled(m.At.Output, scale)
@@ -256,4 +256,4 @@ func (s Solved) CSV(w io.Writer) error {
 }
 
 // shortest is the shortest decimal that reads back as the same float.
-func shortest(f solve.Frac) string { return strconv.FormatFloat(f.Float(), 'g', -1, 64) }
+func shortest(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'g', -1, 64) }

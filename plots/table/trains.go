@@ -8,8 +8,8 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
 // Trains is the answer of trains: what the library holds.
@@ -20,7 +20,7 @@ type TrainSummary struct {
 	Train *kinematics.Train
 	// Forward and Reverse are the distinct ratios of its healthy ranges, the
 	// shortest gear (largest ratio) first.
-	Forward, Reverse []solve.Frac
+	Forward, Reverse []exact.Frac
 }
 
 // Sort orders trains by arrangement: few gearsets before many, then by kind
@@ -63,7 +63,7 @@ func Arrangement(t *kinematics.Train) string {
 
 // span is the number of ratios with the first and the last, without their
 // signs: "3: 2.48 to 1.00".
-func span(ratios []solve.Frac) string {
+func span(ratios []exact.Frac) string {
 	switch n := len(ratios); n {
 	case 0:
 		return "none"
@@ -148,7 +148,7 @@ func (ts Trains) JSON(w io.Writer) error {
 	return WriteJSON(w, answer)
 }
 
-func numbers(fs []solve.Frac) (floats []float64, exact []string) {
+func numbers(fs []exact.Frac) (floats []float64, exact []string) {
 	floats, exact = []float64{}, []string{}
 	for _, f := range fs {
 		floats = append(floats, f.Float())

@@ -4,6 +4,7 @@ import (
 	"io"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -80,7 +81,7 @@ func (s Turned) Text(w io.Writer, width int) error {
 }
 
 // Direction names the sense of a speed seen from the input end.
-func Direction(f solve.Frac) string {
+func Direction(f exact.Frac) string {
 	switch f.Sign() {
 	case 1:
 		return "clockwise"
@@ -98,13 +99,13 @@ func (s Turned) givenWords(g solve.Given) string {
 	return name + " turned at " + g.Speed.String()
 }
 
-func (s Turned) given(m kinematics.MemberID) (solve.Frac, bool) {
+func (s Turned) given(m kinematics.MemberID) (exact.Frac, bool) {
 	for _, g := range s.Given {
 		if g.Member == m {
 			return g.Speed, true
 		}
 	}
-	return solve.Frac{}, false
+	return exact.Frac{}, false
 }
 
 // rows calls row for every member that has a line in machine output.

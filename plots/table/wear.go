@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
@@ -21,7 +22,7 @@ type spots []spot
 func (s *spots) add(name string, size extent) { *s = append(*s, spot{name, size}) }
 
 // text lists "3.2000 in R, 1.4545 in D1, L1".
-func (s spots) text(write func(solve.Frac, bool) string) string {
+func (s spots) text(write func(exact.Frac, bool) string) string {
 	s = slices.Clone(s)
 	slices.SortStableFunc(s, func(x, y spot) int { return y.size.max.Cmp(x.size.max) })
 	var words []string
@@ -46,7 +47,7 @@ func (s extent) magnitude() extent {
 	case s.max.Sign() <= 0:
 		return extent{s.max.Neg(), s.min.Neg()}
 	}
-	return extent{solve.FracOf(0, 1), s.size()}
+	return extent{exact.NewFrac(0, 1), s.size()}
 }
 
 // A place of wear is an element or pinion with its loads and speeds.
@@ -67,7 +68,7 @@ func (a *Loaded) elementWear() []wear {
 		r := &a.Ranges[k]
 		for i := range list {
 			for _, l := range r.loads() {
-				x, _ := over(l.Ways, func(w *solve.LoadSplit) solve.Frac { return w.Torque[i] })
+				x, _ := over(l.Ways, func(w *solve.LoadSplit) exact.Frac { return w.Torque[i] })
 				if x = x.magnitude(); x.max.Sign() == 0 {
 					continue
 				}
@@ -214,15 +215,15 @@ func (a *Loaded) efficiencyCell(l *solve.Load) string {
 	case a.efficiencies() == "":
 		return ""
 	}
-	e, _ := over(l.Lossy, func(w *solve.LoadSplit) solve.Frac { return w.Power.Efficiency })
+	e, _ := over(l.Lossy, func(w *solve.LoadSplit) exact.Frac { return w.Power.Efficiency })
 	return e.text(scale{}.powerOf, false)
 }
 
 // circling returns the share of the power that goes round through gears that
 // roll.
 func circling(l *solve.Load) (extent, bool) {
-	share := func(w *solve.LoadSplit) solve.Frac {
-		sum := solve.FracOf(0, 1)
+	share := func(w *solve.LoadSplit) exact.Frac {
+		sum := exact.NewFrac(0, 1)
 		if w.Power != nil {
 			for _, loop := range w.Power.Loops {
 				if loop.Rolls {

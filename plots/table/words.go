@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -119,7 +120,7 @@ func free(t *kinematics.Train, m *solve.Motion) []string {
 type spin struct {
 	known bool
 	free  bool
-	speed solve.Frac
+	speed exact.Frac
 	// across says that the pinion's axis lies across the others, so that its
 	// spin has no sense.
 	across bool
@@ -135,7 +136,7 @@ func spinOf(t *kinematics.Train, g *kinematics.Gearset, p *kinematics.Pinion, me
 		s := against(members, groups, left.Member, g.Carrier)
 		s.across = true
 		if s.known && !s.free {
-			s.speed = s.speed.Mul(solve.FracOf(left.Teeth, p.Teeth))
+			s.speed = s.speed.Mul(exact.NewFrac(left.Teeth, p.Teeth))
 			if s.speed.Sign() < 0 {
 				s.speed = s.speed.Neg()
 			}
@@ -151,7 +152,7 @@ func spinOf(t *kinematics.Train, g *kinematics.Gearset, p *kinematics.Pinion, me
 // against returns the speed of member a seen from member b.
 func against(members []solve.Speed, groups []int, a, b kinematics.MemberID) spin {
 	if groups != nil && groups[a] >= 0 && groups[a] == groups[b] {
-		return spin{known: true, speed: solve.FracOf(0, 1)}
+		return spin{known: true, speed: exact.NewFrac(0, 1)}
 	}
 	wa, fixedA := members[a].Point()
 	wb, fixedB := members[b].Point()

@@ -7,22 +7,23 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
 func TestNumbers(t *testing.T) {
 	tests := []struct {
-		f                        solve.Frac
+		f                        exact.Frac
 		decimal, signed, withFor string
 	}{
-		{solve.FracOf(27, 11), "2.4545", "+2.4545", "2.4545 = 27/11"},
-		{solve.FracOf(-11, 5), "-2.2000", "-2.2000", "-2.2000 = -11/5"},
-		{solve.FracOf(3, 1), "3", "+3.0000", "3"},
-		{solve.FracOf(0, 1), "0", "0.0000", "0"},
+		{exact.NewFrac(27, 11), "2.4545", "+2.4545", "2.4545 = 27/11"},
+		{exact.NewFrac(-11, 5), "-2.2000", "-2.2000", "-2.2000 = -11/5"},
+		{exact.NewFrac(3, 1), "3", "+3.0000", "3"},
+		{exact.NewFrac(0, 1), "0", "0.0000", "0"},
 		// Ferguson's paradox must not vanish in four places.
-		{solve.FracOf(1, 101), "0.009901", "+0.009901", "0.009901 = 1/101"},
-		{solve.FracOf(-1, 100000), "-1e-05", "-1e-05", "-1e-05 = -1/100000"},
+		{exact.NewFrac(1, 101), "0.009901", "+0.009901", "0.009901 = 1/101"},
+		{exact.NewFrac(-1, 100000), "-1e-05", "-1e-05", "-1e-05 = -1/100000"},
 	}
 	for _, tt := range tests {
 		if got := Decimal(tt.f); got != tt.decimal {
@@ -38,9 +39,9 @@ func TestNumbers(t *testing.T) {
 }
 
 func TestBounds(t *testing.T) {
-	at := func(n, d int64) solve.Bound { return solve.Bound{Frac: solve.FracOf(n, d)} }
-	down, up := solve.Bound{Inf: -1}, solve.Bound{Inf: 1}
-	for want, i := range map[string]solve.Interval{
+	at := func(n, d int64) exact.Bound { return exact.Bound{Frac: exact.NewFrac(n, d)} }
+	down, up := exact.Bound{Inf: -1}, exact.Bound{Inf: 1}
+	for want, i := range map[string]exact.Interval{
 		"any speed":    {Min: down, Max: up},
 		"0 or more":    {Min: at(0, 1), Max: up},
 		"-1/2 or less": {Min: down, Max: at(-1, 2)},
@@ -149,7 +150,7 @@ func TestBevelSpin(t *testing.T) {
 	}
 	left, _ := train.Member("d.left")
 	carrier, _ := train.Member("d.carrier")
-	result := solve.Compile(train).Turn(train.Applying().Modes, []solve.Given{{Member: left, Speed: solve.FracOf(1, 1)}, {Member: carrier, Speed: solve.FracOf(3, 1)}})
+	result := solve.Compile(train).Turn(train.Applying().Modes, []solve.Given{{Member: left, Speed: exact.NewFrac(1, 1)}, {Member: carrier, Speed: exact.NewFrac(3, 1)}})
 	got := spinOf(train, &train.Gearsets[0], &train.Gearsets[0].Pinions[0], result.Members, nil)
 	if !got.known || got.free || !got.across || got.speed.String() != "4" {
 		t.Errorf("spin %+v, want 4 across", got)

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 	"tieup/plots/table"
@@ -136,9 +137,9 @@ func (opts *breakawayOptions) query(t *kinematics.Train) (reading.BreakawayQuery
 }
 
 // parseCapacities reads NAME=TORQUE of every --capacity.
-func parseCapacities(texts []string, scale solve.Scale, t *kinematics.Train) (map[int]solve.Frac, error) {
-	given := map[int]solve.Frac{}
-	fail := func(err error) (map[int]solve.Frac, error) { return nil, fmt.Errorf("--capacity: %w", err) }
+func parseCapacities(texts []string, scale solve.Scale, t *kinematics.Train) (map[int]exact.Frac, error) {
+	given := map[int]exact.Frac{}
+	fail := func(err error) (map[int]exact.Frac, error) { return nil, fmt.Errorf("--capacity: %w", err) }
 	for _, text := range texts {
 		name, value, ok := strings.Cut(text, "=")
 		if !ok {
@@ -189,16 +190,16 @@ var torqueForm = regexp.MustCompile(`^(\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}|\d{1,9}/\
 const mostMultiple = 50
 
 // parseTorque reads a torque of 0 or more on a scale.
-func parseTorque(text string, scale solve.Scale, t *kinematics.Train) (solve.Frac, error) {
+func parseTorque(text string, scale solve.Scale, t *kinematics.Train) (exact.Frac, error) {
 	m := torqueForm.FindStringSubmatch(strings.TrimSpace(text))
 	r := new(big.Rat)
 	if m == nil {
-		return solve.Frac{}, fmt.Errorf("%s is no torque: write a number such as 250, 250Nm or 1.2x", quote(text))
+		return exact.Frac{}, fmt.Errorf("%s is no torque: write a number such as 250, 250Nm or 1.2x", quote(text))
 	}
 	if _, ok := r.SetString(m[1]); !ok {
-		return solve.Frac{}, fmt.Errorf("%s divides by 0", quote(text))
+		return exact.Frac{}, fmt.Errorf("%s divides by 0", quote(text))
 	}
-	f := solve.RatFrac(r)
+	f := exact.FromRat(r)
 	switch unit := m[2]; {
 	case unit == "x" && scale.Rated.Sign() == 0:
 		return f, fmt.Errorf("the rated torque of %s is not known: write N m", t.Name)
@@ -215,7 +216,7 @@ func parseTorque(text string, scale solve.Scale, t *kinematics.Train) (solve.Fra
 }
 
 // parsePositive reads a number above 0.
-func parsePositive(text string) (solve.Frac, error) {
+func parsePositive(text string) (exact.Frac, error) {
 	f, err := parseSpeed(text)
 	if err != nil || f.Sign() <= 0 {
 		return f, fmt.Errorf("write a number above 0 such as 1.5, not %s", quote(text))

@@ -10,6 +10,7 @@ import (
 	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 	"tieup/plots/table"
@@ -101,10 +102,10 @@ func runIdentify(cmd *cobra.Command, opts *identifyOptions) error {
 func (opts *identifyOptions) readings(t *kinematics.Train) (diagnosis.Readings, error) {
 	m := diagnosis.Readings{}
 	part, ok := gearsets.Part(opts.tolerance)
-	if !ok || part.Cmp(solve.FracOf(1, 5).Rat()) > 0 {
+	if !ok || part.Cmp(exact.NewFrac(1, 5).Rat()) > 0 {
 		return m, fmt.Errorf("--tolerance %s: write a part up to 20%%, such as 2%%", quote(opts.tolerance))
 	}
-	m.Tolerance = solve.RatFrac(part)
+	m.Tolerance = exact.FromRat(part)
 	anyEngine := false
 	for _, text := range opts.speeds {
 		name, value, ok := strings.Cut(text, "=")
@@ -115,7 +116,7 @@ func (opts *identifyOptions) readings(t *kinematics.Train) (diagnosis.Readings, 
 		if err == nil && id == kinematics.Housing {
 			err = errors.New("the housing never turns: leave it out")
 		}
-		var speed solve.Frac
+		var speed exact.Frac
 		if err == nil {
 			speed, err = parseSpeed(value)
 		}

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 	"tieup/plots/table"
@@ -186,13 +187,13 @@ func (opts *loadOptions) losses(s *solve.System, a *table.Loaded, ranges []kinem
 }
 
 // parseEfficiency reads a number above 0 and at most 1, exactly as written.
-func parseEfficiency(text string) (solve.Frac, error) {
+func parseEfficiency(text string) (exact.Frac, error) {
 	text = strings.TrimSpace(text)
 	r, ok := new(big.Rat).SetString(text)
 	if !ok || strings.ContainsAny(text, "eExXpP_") || len(text) > 12 || r.Sign() <= 0 || r.Cmp(big.NewRat(1, 1)) > 0 {
-		return solve.Frac{}, fmt.Errorf("an efficiency is a number above 0 and at most 1, such as 0.985, not %s", quote(text))
+		return exact.Frac{}, fmt.Errorf("an efficiency is a number above 0 and at most 1, such as 0.985, not %s", quote(text))
 	}
-	return solve.RatFrac(r), nil
+	return exact.FromRat(r), nil
 }
 
 // meshLosses reads EXTERNAL,INTERNAL or EXTERNAL,INTERNAL,CHAIN.
@@ -202,7 +203,7 @@ func meshLosses(text string) (solve.Losses, error) {
 	if len(words) < 2 || len(words) > 3 {
 		return l, fmt.Errorf("write that of an external and of an internal mesh, such as 0.985,0.99, not %s", quote(text))
 	}
-	for i, into := range []*solve.Frac{&l.External, &l.Internal, &l.Chain}[:len(words)] {
+	for i, into := range []*exact.Frac{&l.External, &l.Internal, &l.Chain}[:len(words)] {
 		f, err := parseEfficiency(words[i])
 		if err != nil {
 			return l, err
@@ -219,8 +220,8 @@ func meshLosses(text string) (solve.Losses, error) {
 func basicLosses(t *kinematics.Train, text string) (solve.Losses, error) {
 	l := solve.NoLosses()
 	given := make([]bool, len(t.Gearsets))
-	l.Basic = make([]solve.Frac, len(t.Gearsets))
-	var all *solve.Frac
+	l.Basic = make([]exact.Frac, len(t.Gearsets))
+	var all *exact.Frac
 	for word := range strings.SplitSeq(text, ",") {
 		name, value, named := strings.Cut(word, "=")
 		if !named {

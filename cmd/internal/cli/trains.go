@@ -8,6 +8,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
@@ -66,12 +67,12 @@ func summary(t *kinematics.Train) table.TrainSummary {
 }
 
 // addRatio adds a ratio that is not yet there, the largest in front.
-func addRatio(ratios []solve.Frac, r solve.Frac) []solve.Frac {
-	size := func(f solve.Frac) float64 { return max(f.Float(), -f.Float()) }
-	if slices.ContainsFunc(ratios, func(o solve.Frac) bool { return o.Cmp(r) == 0 }) {
+func addRatio(ratios []exact.Frac, r exact.Frac) []exact.Frac {
+	size := func(f exact.Frac) float64 { return max(f.Float(), -f.Float()) }
+	if slices.ContainsFunc(ratios, func(o exact.Frac) bool { return o.Cmp(r) == 0 }) {
 		return ratios
 	}
 	ratios = append(ratios, r)
-	slices.SortFunc(ratios, func(a, b solve.Frac) int { return cmp.Compare(size(b), size(a)) })
+	slices.SortFunc(ratios, func(a, b exact.Frac) int { return cmp.Compare(size(b), size(a)) })
 	return ratios
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
@@ -81,7 +82,7 @@ func runTurn(cmd *cobra.Command, opts *turnOptions) error {
 // given reads --turn and --hold.
 func (opts *turnOptions) given(t *kinematics.Train) ([]solve.Given, error) {
 	var given []solve.Given
-	add := func(flag, name string, speed solve.Frac) error {
+	add := func(flag, name string, speed exact.Frac) error {
 		id, err := findMember(t, strings.TrimSpace(name))
 		if err == nil && id == kinematics.Housing {
 			err = errors.New("the housing never turns: leave it out")
@@ -111,7 +112,7 @@ func (opts *turnOptions) given(t *kinematics.Train) ([]solve.Given, error) {
 		}
 	}
 	for _, name := range opts.hold {
-		if err := add("hold", name, solve.FracOf(0, 1)); err != nil {
+		if err := add("hold", name, exact.NewFrac(0, 1)); err != nil {
 			return nil, err
 		}
 	}
@@ -123,14 +124,14 @@ func (opts *turnOptions) given(t *kinematics.Train) ([]solve.Given, error) {
 var speedForm = regexp.MustCompile(`^[+-]?(\d{1,18}(\.\d{0,18})?|\.\d{1,18}|\d{1,18}/\d{1,18})$`)
 
 // parseSpeed reads a speed exactly.
-func parseSpeed(text string) (solve.Frac, error) {
+func parseSpeed(text string) (exact.Frac, error) {
 	text = strings.TrimSpace(text)
 	r := new(big.Rat)
 	if !speedForm.MatchString(text) {
-		return solve.Frac{}, fmt.Errorf("%s is no speed: write a number such as 1, -2.5 or 70/33", quote(text))
+		return exact.Frac{}, fmt.Errorf("%s is no speed: write a number such as 1, -2.5 or 70/33", quote(text))
 	}
 	if _, ok := r.SetString(text); !ok {
-		return solve.Frac{}, fmt.Errorf("%s divides by 0", quote(text))
+		return exact.Frac{}, fmt.Errorf("%s divides by 0", quote(text))
 	}
-	return solve.RatFrac(r), nil
+	return exact.FromRat(r), nil
 }

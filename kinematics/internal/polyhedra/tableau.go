@@ -1,8 +1,11 @@
-package exact
+package polyhedra
 
 import (
 	"math/big"
 	"math/bits"
+
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/integer"
 )
 
 // costBits bounds the costs of a small tableau, so that sums of their products
@@ -59,7 +62,7 @@ func (t *smallTableau) loadCosts(terms []Term) bool {
 				return false
 			}
 			d := x.Denom().Int64()
-			d /= int64(gcd(uint64(d), uint64(t.scale)))
+			d /= int64(integer.GCD(uint64(d), uint64(t.scale)))
 			if bits.Len64(uint64(d))+bits.Len64(uint64(t.scale)) > costBits {
 				return false
 			}
@@ -71,7 +74,7 @@ func (t *smallTableau) loadCosts(terms []Term) bool {
 	for i := range terms {
 		for k, x := range [...]*big.Rat{terms[i].Plus, terms[i].Minus} {
 			num, factor := x.Num().Int64(), t.scale/x.Denom().Int64()
-			if bits.Len64(abs(num))+bits.Len64(uint64(factor)) > costBits {
+			if bits.Len64(integer.Abs(num))+bits.Len64(uint64(factor)) > costBits {
 				return false
 			}
 			costs[k*len(terms)+i] = num * factor
@@ -111,7 +114,7 @@ func (t *smallTableau) pivot(r, c int) bool {
 			if j == c {
 				continue
 			}
-			v, ok := mulSubDiv(row[j], p, q, pivotRow[j], d)
+			v, ok := integer.MulSubDiv(row[j], p, q, pivotRow[j], d)
 			if !ok {
 				return false
 			}
@@ -142,43 +145,20 @@ func (t *smallTableau) dropCol(j int) {
 }
 
 func (t *smallTableau) cmpRatio(i, k, j, unit int) int {
-	size := func(x int64) int64 { return int64(abs(x)) }
-	return cmpQuotients(size(t.a[i][unit]), size(t.a[i][j]), size(t.a[k][unit]), size(t.a[k][j]))
-}
-
-// An int128 is a sum of products.
-type int128 struct {
-	hi int64
-	lo uint64
-}
-
-func (s *int128) addMul(a, b int64) {
-	hi, lo := mul128(a, b)
-	var carry uint64
-	s.lo, carry = bits.Add64(s.lo, lo, 0)
-	s.hi += int64(hi) + int64(carry)
-}
-
-func (s int128) sign() int {
-	switch {
-	case s.hi < 0:
-		return -1
-	case s.hi > 0 || s.lo > 0:
-		return 1
-	}
-	return 0
+	size := func(x int64) int64 { return int64(integer.Abs(x)) }
+	return integer.CompareQuotients(size(t.a[i][unit]), size(t.a[i][j]), size(t.a[k][unit]), size(t.a[k][j]))
 }
 
 // basic adds the costs of the basic terms per unit of column j, over denom and
 // scale, on a side.
-func (t *smallTableau) basic(s *simplex, j int, side int64) int128 {
-	var sum int128
+func (t *smallTableau) basic(s *simplex, j int, side int64) integer.Int128 {
+	var sum integer.Int128
 	for i := range s.rows {
 		if v := &s.rows[i]; v.kind == term {
 			if c := t.plus[v.index]; v.sense > 0 {
-				sum.addMul(side*c, t.a[i][j])
+				sum.AddMul(side*c, t.a[i][j])
 			} else {
-				sum.addMul(-side*t.minus[v.index], t.a[i][j])
+				sum.AddMul(-side*t.minus[v.index], t.a[i][j])
 			}
 		}
 	}
@@ -189,97 +169,23 @@ func (t *smallTableau) slope(s *simplex, j, side int) int {
 	sum := t.basic(s, j, int64(side))
 	if v := s.cols[j]; v.kind == term {
 		if side > 0 {
-			sum.addMul(t.plus[v.index], t.denom)
+			sum.AddMul(t.plus[v.index], t.denom)
 		} else {
-			sum.addMul(t.minus[v.index], t.denom)
+			sum.AddMul(t.minus[v.index], t.denom)
 		}
 	}
-	return sum.sign()
+	return sum.Sign()
 }
 
-func (t *smallTableau) cost(s *simplex, j int) Frac {
-	return t.basic(s, j, 1).over(t.denom, t.scale)
+func (t *smallTableau) cost(s *simplex, j int) exact.Frac {
+	n, d, large := t.basic(s, j, 1).Over(t.denom, t.scale)
+	if large != nil {
+		return exact.FromRat(large)
+	}
+	return exact.NewFrac(n, d)
 }
 
-// over returns s / (a b) for a, b > 0.
-func (s int128) over(a, b int64) Frac {
-	hi, lo := uint64(s.hi), s.lo
-	negative := s.hi < 0
-	if negative {
-		var carry uint64
-		lo, carry = bits.Add64(^lo, 1, 0)
-		hi = ^hi + carry
-	}
-	for _, d := range [...]*int64{&a, &b} {
-		_, rest := bits.Div64(hi%uint64(*d), lo, uint64(*d))
-		g := gcd(rest, uint64(*d))
-		*d /= int64(g)
-		lo, _ = bits.Div64(hi%g, lo, g)
-		hi /= g
-	}
-	if high, d := bits.Mul64(uint64(a), uint64(b)); hi == 0 && lo < 1<<63 && high == 0 && d < 1<<63 {
-		f := Frac{n: int64(lo), d: int64(d)}
-		if negative {
-			return f.Neg()
-		}
-		return f
-	}
-	num := new(big.Int).Lsh(new(big.Int).SetUint64(hi), 64)
-	num.Add(num, new(big.Int).SetUint64(lo))
-	if negative {
-		num.Neg(num)
-	}
-	return FromRat(new(big.Rat).SetFrac(num, new(big.Int).Mul(big.NewInt(a), big.NewInt(b))))
-}
-
-func (t *smallTableau) value(i, j int) Frac { return NewFrac(t.a[i][j], t.denom) }
-
-// mulSubDiv returns (a p - q r) / d for d > 0, which must divide without
-// remainder, and whether the result fits (with room to be negated).
-func mulSubDiv(a, p, q, r, d int64) (int64, bool) {
-	const short = 1 << 31
-	if abs(a)|abs(p)|abs(q)|abs(r) < short {
-		x := a*p - q*r
-		if d != 1 {
-			x /= d
-		}
-		return x, true
-	}
-	hi1, lo1 := mul128(a, p)
-	hi2, lo2 := mul128(q, r)
-	// Each product is at most 2^126, so their difference fits into 128 bits.
-	lo, borrow := bits.Sub64(lo1, lo2, 0)
-	hi, _ := bits.Sub64(hi1, hi2, borrow)
-	negative := int64(hi) < 0
-	if negative {
-		var carry uint64
-		lo, carry = bits.Add64(^lo, 1, 0)
-		hi = ^hi + carry
-	}
-	if hi >= uint64(d) {
-		return 0, false
-	}
-	x, _ := bits.Div64(hi, lo, uint64(d))
-	if x >= 1<<63 {
-		return 0, false
-	}
-	if negative {
-		return -int64(x), true
-	}
-	return int64(x), true
-}
-
-// mul128 returns the two's complement 128-bit product of a and b, neither of
-// which is the least int64.
-func mul128(a, b int64) (hi, lo uint64) {
-	hi, lo = bits.Mul64(abs(a), abs(b))
-	if a < 0 != (b < 0) {
-		var carry uint64
-		lo, carry = bits.Add64(^lo, 1, 0)
-		hi = ^hi + carry
-	}
-	return hi, lo
-}
+func (t *smallTableau) value(i, j int) exact.Frac { return exact.NewFrac(t.a[i][j], t.denom) }
 
 // A bigTableau is a tableau over math/big. Its methods that return bool return true.
 type bigTableau struct {
@@ -379,7 +285,7 @@ func (t *bigTableau) slope(s *simplex, j, side int) int {
 	return sum.Sign()
 }
 
-func (t *bigTableau) cost(s *simplex, j int) Frac {
+func (t *bigTableau) cost(s *simplex, j int) exact.Frac {
 	sum, u := new(big.Rat), new(big.Rat)
 	for i, v := range s.rows {
 		if v.kind != term {
@@ -392,9 +298,9 @@ func (t *bigTableau) cost(s *simplex, j int) Frac {
 			sum.Sub(sum, u.Mul(u, t.minus[v.index]))
 		}
 	}
-	return FromRat(sum)
+	return exact.FromRat(sum)
 }
 
-func (t *bigTableau) value(i, j int) Frac {
-	return FromRat(new(big.Rat).SetFrac(t.a[i][j], t.denom))
+func (t *bigTableau) value(i, j int) exact.Frac {
+	return exact.FromRat(new(big.Rat).SetFrac(t.a[i][j], t.denom))
 }

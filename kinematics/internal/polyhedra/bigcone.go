@@ -1,6 +1,10 @@
-package exact
+package polyhedra
 
-import "math/big"
+import (
+	"math/big"
+
+	"tieup/kinematics/exact"
+)
 
 // A BigCone is a [Cone] over math/big: slower, and never out of range. It is
 // written for clarity, on the same method.
@@ -178,13 +182,13 @@ func (c *BigCone) Project(x, y Row) bool {
 }
 
 // Slice is as [Cone.Slice].
-func (c *BigCone) Slice(sign int) Interval { return bigSlice(c.x, c.y, len(c.lines), sign) }
+func (c *BigCone) Slice(sign int) exact.Interval { return bigSlice(c.x, c.y, len(c.lines), sign) }
 
 // SliceOther is as [Cone.SliceOther].
-func (c *BigCone) SliceOther(sign int) Interval { return bigSlice(c.y, c.x, len(c.lines), sign) }
+func (c *BigCone) SliceOther(sign int) exact.Interval { return bigSlice(c.y, c.x, len(c.lines), sign) }
 
 // Range is as [Cone.Range].
-func (c *BigCone) Range() Interval {
+func (c *BigCone) Range() exact.Interval {
 	up, down := false, false
 	for i := range c.x {
 		if c.x[i].Sign() == 0 {
@@ -195,19 +199,19 @@ func (c *BigCone) Range() Interval {
 	if s := c.Slice(1); !s.Empty {
 		up, down = up || s.Max.Inf != 0, down || s.Min.Inf != 0
 	}
-	r := Interval{Min: Finite(Int(0)), Max: Finite(Int(0))}
+	r := exact.Interval{Min: exact.Finite(exact.Int(0)), Max: exact.Finite(exact.Int(0))}
 	if up {
-		r.Max = Bound{Inf: 1}
+		r.Max = exact.Bound{Inf: 1}
 	}
 	if down {
-		r.Min = Bound{Inf: -1}
+		r.Min = exact.Bound{Inf: -1}
 	}
 	return r
 }
 
 // bigSlice is as slice: the convex hull of the slopes on the side of sign,
 // unbounded where a sum of two generators, or one, leaves x at 0.
-func bigSlice(x, y []*big.Int, lines, sign int) Interval {
+func bigSlice(x, y []*big.Int, lines, sign int) exact.Interval {
 	var here, there []*big.Rat
 	up, down := false, false
 	for i := range x {
@@ -229,7 +233,7 @@ func bigSlice(x, y []*big.Int, lines, sign int) Interval {
 		}
 	}
 	if len(here) == 0 {
-		return None
+		return exact.None
 	}
 	lo, hi := extremes(here)
 	if len(there) > 0 {
@@ -237,12 +241,12 @@ func bigSlice(x, y []*big.Int, lines, sign int) Interval {
 		up = up || otherLo.Cmp(hi) < 0
 		down = down || lo.Cmp(otherHi) < 0
 	}
-	r := Interval{Min: Finite(FromRat(lo)), Max: Finite(FromRat(hi))}
+	r := exact.Interval{Min: exact.Finite(exact.FromRat(lo)), Max: exact.Finite(exact.FromRat(hi))}
 	if down {
-		r.Min = Bound{Inf: -1}
+		r.Min = exact.Bound{Inf: -1}
 	}
 	if up {
-		r.Max = Bound{Inf: 1}
+		r.Max = exact.Bound{Inf: 1}
 	}
 	return r
 }

@@ -3,8 +3,9 @@ package exact
 import (
 	"cmp"
 	"math/big"
-	"math/bits"
 	"strconv"
+
+	"tieup/kinematics/internal/integer"
 )
 
 // A Frac is an exact fraction in lowest terms, n/d with d > 0. It is a small
@@ -30,7 +31,7 @@ func NewFrac(n, d int64) Frac {
 	if d < 0 {
 		n, d = -n, -d
 	}
-	if g := gcd(abs(n), uint64(d)); g > 1 {
+	if g := integer.GCD(integer.Abs(n), uint64(d)); g > 1 {
 		n, d = n/int64(g), d/int64(g)
 	}
 	return Frac{n: n, d: d}
@@ -58,7 +59,7 @@ func (f Frac) Small() (n, d int64, ok bool) { return f.n, f.d, f.big == nil }
 
 // Float returns the nearest float64.
 func (f Frac) Float() float64 {
-	if f.big == nil && abs(f.n) < 1<<53 && f.d < 1<<53 {
+	if f.big == nil && integer.Abs(f.n) < 1<<53 && f.d < 1<<53 {
 		return float64(f.n) / float64(f.d)
 	}
 	x, _ := f.Rat().Float64()
@@ -92,6 +93,14 @@ func (f Frac) String() string {
 	return strconv.FormatInt(f.n, 10) + "/" + strconv.FormatInt(f.d, 10)
 }
 
+// Abs returns |f|.
+func (f Frac) Abs() Frac {
+	if f.Sign() < 0 {
+		return f.Neg()
+	}
+	return f
+}
+
 // Neg returns -f.
 func (f Frac) Neg() Frac {
 	if f.big != nil {
@@ -113,16 +122,16 @@ func (f Frac) Cmp(g Frac) int {
 	if f.big != nil || g.big != nil {
 		return f.Rat().Cmp(g.Rat())
 	}
-	return cmpQuotients(f.n, f.d, g.n, g.d)
+	return integer.CompareQuotients(f.n, f.d, g.n, g.d)
 }
 
 // Mul returns f g.
 func (f Frac) Mul(g Frac) Frac {
 	if f.big == nil && g.big == nil {
 		// Reduced crosswise, the products are in lowest terms.
-		a, b := int64(gcd(abs(f.n), uint64(g.d))), int64(gcd(abs(g.n), uint64(f.d)))
-		n, fits := product(f.n/a, g.n/b)
-		d, also := product(f.d/b, g.d/a)
+		a, b := int64(integer.GCD(integer.Abs(f.n), uint64(g.d))), int64(integer.GCD(integer.Abs(g.n), uint64(f.d)))
+		n, fits := integer.Product(f.n/a, g.n/b)
+		d, also := integer.Product(f.d/b, g.d/a)
 		if fits && also && d > 0 {
 			return Frac{n: n, d: d}
 		}
@@ -133,10 +142,10 @@ func (f Frac) Mul(g Frac) Frac {
 // Add returns f + g.
 func (f Frac) Add(g Frac) Frac {
 	if f.big == nil && g.big == nil {
-		c := int64(gcd(uint64(f.d), uint64(g.d)))
-		x, okX := product(f.n, g.d/c)
-		y, okY := product(g.n, f.d/c)
-		d, okD := product(f.d, g.d/c)
+		c := int64(integer.GCD(uint64(f.d), uint64(g.d)))
+		x, okX := integer.Product(f.n, g.d/c)
+		y, okY := integer.Product(g.n, f.d/c)
+		d, okD := integer.Product(f.d, g.d/c)
 		n := x + y
 		if overflows := (x < 0) == (y < 0) && (n < 0) != (x < 0); okX && okY && okD && !overflows {
 			return NewFrac(n, d)
@@ -147,62 +156,3 @@ func (f Frac) Add(g Frac) Frac {
 
 // Sub returns f - g.
 func (f Frac) Sub(g Frac) Frac { return f.Add(g.Neg()) }
-
-// product returns a b and whether it fits into int64 with room to be negated.
-// Neither may be the least int64.
-func product(a, b int64) (int64, bool) {
-	hi, lo := bits.Mul64(abs(a), abs(b))
-	if hi != 0 || lo >= 1<<63 {
-		return 0, false
-	}
-	if (a < 0) != (b < 0) {
-		return -int64(lo), true
-	}
-	return int64(lo), true
-}
-
-// cmpQuotients compares a/b with c/d for b, d > 0, over 128-bit products.
-func cmpQuotients(a, b, c, d int64) int {
-	if s, t := cmp.Compare(a, 0), cmp.Compare(c, 0); s != t || s == 0 {
-		return cmp.Compare(s, t)
-	}
-	hi1, lo1 := bits.Mul64(abs(a), uint64(d))
-	hi2, lo2 := bits.Mul64(abs(c), uint64(b))
-	r := cmp.Compare(hi1, hi2)
-	if r == 0 {
-		r = cmp.Compare(lo1, lo2)
-	}
-	if a < 0 {
-		return -r
-	}
-	return r
-}
-
-func abs(x int64) uint64 {
-	if x < 0 {
-		return uint64(-x)
-	}
-	return uint64(x)
-}
-
-// gcd is Stein's binary algorithm; gcd(0, x) = x.
-func gcd(a, b uint64) uint64 {
-	if a == 0 {
-		return b
-	}
-	if b == 0 {
-		return a
-	}
-	shift := bits.TrailingZeros64(a | b)
-	a >>= bits.TrailingZeros64(a)
-	for {
-		b >>= bits.TrailingZeros64(b)
-		if a > b {
-			a, b = b, a
-		}
-		b -= a
-		if b == 0 {
-			return a << shift
-		}
-	}
-}

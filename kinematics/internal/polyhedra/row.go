@@ -1,8 +1,10 @@
-package exact
+package polyhedra
 
 import (
 	"math/big"
 	"math/bits"
+
+	"tieup/kinematics/internal/integer"
 )
 
 // A Row is a linear function with whole coefficients, one per coordinate.
@@ -23,7 +25,7 @@ func NewRow(c []*big.Int) Row {
 		}
 		r.small[i] = x.Int64()
 		var carry uint64
-		if norm, carry = bits.Add64(norm, abs(r.small[i]), 0); carry != 0 {
+		if norm, carry = bits.Add64(norm, integer.Abs(r.small[i]), 0); carry != 0 {
 			return Row{Big: c}
 		}
 	}

@@ -1,14 +1,16 @@
-package exact
+package polyhedra
 
 import (
 	"math/big"
 	"slices"
 	"testing"
+
+	"tieup/kinematics/exact"
 )
 
 // bruteSlice bounds y on the motions with x = unit by trying every meeting point
 // and every line of the planes of a cone, the coordinate planes among them.
-func bruteSlice(zero, nonNegative []Row, k int, x, y Row, unit int64) Interval {
+func bruteSlice(zero, nonNegative []Row, k int, x, y Row, unit int64) exact.Interval {
 	planes := append(slices.Clip(nonNegative), x)
 	for j := range k {
 		c := make([]int64, k)
@@ -57,21 +59,21 @@ func bruteSlice(zero, nonNegative []Row, k int, x, y Row, unit int64) Interval {
 		}
 	})
 	if lo == nil {
-		return None
+		return exact.None
 	}
-	r := Interval{Min: Finite(FromRat(lo)), Max: Finite(FromRat(hi))}
+	r := exact.Interval{Min: exact.Finite(exact.FromRat(lo)), Max: exact.Finite(exact.FromRat(hi))}
 	if down {
-		r.Min = Bound{Inf: -1}
+		r.Min = exact.Bound{Inf: -1}
 	}
 	if up {
-		r.Max = Bound{Inf: 1}
+		r.Max = exact.Bound{Inf: 1}
 	}
 	return r
 }
 
 // TestSlice compares both cones with the slices found by brute force.
 func TestSlice(t *testing.T) {
-	same := func(a, b Interval) bool {
+	same := func(a, b exact.Interval) bool {
 		return a.Empty == b.Empty && (a.Empty || a.Min.Cmp(b.Min) == 0 && a.Max.Cmp(b.Max) == 0)
 	}
 	empty, bounded, half := 0, 0, 0

@@ -1,4 +1,4 @@
-package exact
+package polyhedra
 
 import (
 	"fmt"

@@ -1,8 +1,10 @@
-package exact
+package polyhedra
 
 import (
 	"math/big"
 	"slices"
+
+	"tieup/kinematics/exact"
 )
 
 // A Program asks for the least cost of a motion q of N coordinates:
@@ -44,11 +46,11 @@ const (
 // NonNegativeDual >= 0.
 type Solution struct {
 	Status          Status
-	Value           Frac
-	Terms           []Frac // value of each term's row at the optimum
-	NonNegative     []Frac
-	TermDual        []Frac
-	NonNegativeDual []Frac
+	Value           exact.Frac
+	Terms           []exact.Frac // value of each term's row at the optimum
+	NonNegative     []exact.Frac
+	TermDual        []exact.Frac
+	NonNegativeDual []exact.Frac
 	Unique          bool // no other values of the rows cost as little
 	Pivots          int
 	Big             bool // computed with math/big
@@ -125,8 +127,8 @@ type tableau interface {
 	// with what it changes in the basic terms.
 	slope(s *simplex, j, side int) int
 	// cost is the sum of the costs of the basic terms per unit of column j.
-	cost(s *simplex, j int) Frac
-	value(i, j int) Frac
+	cost(s *simplex, j int) exact.Frac
+	value(i, j int) exact.Frac
 	big() bool
 }
 
@@ -319,10 +321,10 @@ func (s *simplex) solution() *Solution {
 	if s.status != Optimal {
 		return r
 	}
-	zeros := func(n int) []Frac {
-		z := make([]Frac, n)
+	zeros := func(n int) []exact.Frac {
+		z := make([]exact.Frac, n)
 		for i := range z {
-			z[i] = Int(0)
+			z[i] = exact.Int(0)
 		}
 		return z
 	}
@@ -335,9 +337,9 @@ func (s *simplex) solution() *Solution {
 		case term:
 			r.Terms[v.index] = s.t.value(i, s.unit)
 			if t := &s.p.Terms[v.index]; v.sense > 0 {
-				r.TermDual[v.index] = FromRat(t.Plus).Neg()
+				r.TermDual[v.index] = exact.FromRat(t.Plus).Neg()
 			} else {
-				r.TermDual[v.index] = FromRat(t.Minus)
+				r.TermDual[v.index] = exact.FromRat(t.Minus)
 			}
 		case nonNegative:
 			r.NonNegative[v.index] = s.t.value(i, s.unit)

@@ -1,11 +1,12 @@
-package exact_test
+package polyhedra_test
 
 import (
 	"math/big"
 	"math/rand/v2"
 	"testing"
 
-	"tieup/kinematics/internal/exact"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
 // wide returns a number of up to the given bits, all lengths being as likely.
@@ -26,19 +27,19 @@ func same(a, b exact.Interval) bool {
 // exact one, and it must give up neither always nor never.
 func TestConeOverflow(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
-	var fast exact.Cone
-	var slow exact.BigCone
+	var fast polyhedra.Cone
+	var slow polyhedra.BigCone
 	answers, overflows := 0, 0
 	for n := range 60_000 {
 		k, most := 1+r.IntN(5), 1+r.IntN(45)
-		row := func() exact.Row {
+		row := func() polyhedra.Row {
 			c := make([]int64, k)
 			for i := range c {
 				if r.IntN(4) > 0 {
 					c[i] = wide(r, most)
 				}
 			}
-			return exact.RowOf(c...)
+			return polyhedra.RowOf(c...)
 		}
 		fast.Reset(k)
 		slow.Reset(k)
@@ -80,7 +81,7 @@ func TestNullSpace(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	for range 3000 {
 		n, m := 1+r.IntN(7), r.IntN(8)
-		var rows []exact.Row
+		var rows []polyhedra.Row
 		for range m {
 			c := make([]int64, n)
 			for i := range c {
@@ -88,12 +89,12 @@ func TestNullSpace(t *testing.T) {
 					c[i] = wide(r, 20)
 				}
 			}
-			rows = append(rows, exact.RowOf(c...))
+			rows = append(rows, polyhedra.RowOf(c...))
 		}
 		if m > 1 && r.IntN(2) == 0 { // a dependent row
-			rows[m-1] = exact.Combine(big.NewInt(wide(r, 5)), rows[0], big.NewInt(wide(r, 5)), rows[m/2])
+			rows[m-1] = polyhedra.Combine(big.NewInt(wide(r, 5)), rows[0], big.NewInt(wide(r, 5)), rows[m/2])
 		}
-		basis := exact.NullSpace(rows, n)
+		basis := polyhedra.NullSpace(rows, n)
 		var a, b [][]*big.Int
 		for _, row := range rows {
 			a = append(a, row.Big)

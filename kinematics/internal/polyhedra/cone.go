@@ -1,7 +1,10 @@
-package exact
+package polyhedra
 
 import (
 	"math/bits"
+
+	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/integer"
 )
 
 // A Cone is the set {q : e q = 0 for some rows e, h q >= 0 for some rows h},
@@ -115,7 +118,7 @@ func (c *Cone) evaluate(row Row) (pivot int, ok bool) {
 		}
 		d := dot(row.small, c.lines.at(i, c.k))
 		c.dots = append(c.dots, d)
-		if m := abs(d); m != 0 && (pivot < 0 || m < least) {
+		if m := integer.Abs(d); m != 0 && (pivot < 0 || m < least) {
 			pivot, least = i, m
 		}
 	}
@@ -183,15 +186,15 @@ func (c *Cone) absorb(pivot int, equation bool) bool {
 
 // combine replaces x by a positive multiple of alpha x - d y, where alpha > 0.
 func combine(x []int64, xOr uint64, alpha int64, y []int64, yOr uint64, d int64) (or uint64, ok bool) {
-	if g := int64(gcd(uint64(alpha), abs(d))); g > 1 {
+	if g := int64(integer.GCD(uint64(alpha), integer.Abs(d))); g > 1 {
 		alpha, d = alpha/g, d/g
 	}
-	if bits.Len64(uint64(alpha))+bits.Len64(xOr) > 61 || bits.Len64(abs(d))+bits.Len64(yOr) > 61 {
+	if bits.Len64(uint64(alpha))+bits.Len64(xOr) > 61 || bits.Len64(integer.Abs(d))+bits.Len64(yOr) > 61 {
 		return 0, false
 	}
 	for i := range x {
 		x[i] = alpha*x[i] - d*y[i]
-		or |= abs(x[i])
+		or |= integer.Abs(x[i])
 	}
 	return primitive(x, or), true
 }
@@ -205,7 +208,7 @@ func primitive(x []int64, or uint64) uint64 {
 	}
 	var g uint64
 	for _, v := range x {
-		if g = gcd(g, abs(v)); g == 1 {
+		if g = integer.GCD(g, integer.Abs(v)); g == 1 {
 			return or
 		}
 	}
@@ -215,7 +218,7 @@ func primitive(x []int64, or uint64) uint64 {
 	or = 0
 	for i := range x {
 		x[i] /= int64(g)
-		or |= abs(x[i])
+		or |= integer.Abs(x[i])
 	}
 	return or
 }
@@ -320,18 +323,18 @@ func (c *Cone) Project(x, y Row) bool {
 }
 
 // Slice returns the values of y on the part of the shadow where x = sign.
-func (c *Cone) Slice(sign int) Interval { return slice(c.x, c.y, c.lines.n, sign) }
+func (c *Cone) Slice(sign int) exact.Interval { return slice(c.x, c.y, c.lines.n, sign) }
 
 // SliceOther returns the values of x on the part of the shadow where y = sign.
-func (c *Cone) SliceOther(sign int) Interval { return slice(c.y, c.x, c.lines.n, sign) }
+func (c *Cone) SliceOther(sign int) exact.Interval { return slice(c.y, c.x, c.lines.n, sign) }
 
 // Range returns the values of y on the shadow where x = 0: 0, or unbounded.
-func (c *Cone) Range() Interval { return rangeAtZero(c.x, c.y, c.lines.n) }
+func (c *Cone) Range() exact.Interval { return rangeAtZero(c.x, c.y, c.lines.n) }
 
 // A quotient is n/d with d > 0.
 type quotient struct{ n, d int64 }
 
-func (a quotient) less(b quotient) bool { return cmpQuotients(a.n, a.d, b.n, b.d) < 0 }
+func (a quotient) less(b quotient) bool { return integer.CompareQuotients(a.n, a.d, b.n, b.d) < 0 }
 
 // slice returns {y : (sign, y) in the plane cone of the generators (x, y)}, the
 // first of which, lines in number, count both ways.
@@ -340,7 +343,7 @@ func (a quotient) less(b quotient) bool { return cmpQuotients(a.n, a.d, b.n, b.d
 // slice reaches to +infinity if a generator with x = 0 goes up, or if one on the
 // side of sign rises more steeply than one on the other side falls: their sum
 // with x cancelled then goes up. Likewise down.
-func slice(x, y []int64, lines, sign int) Interval {
+func slice(x, y []int64, lines, sign int) exact.Interval {
 	var lo, hi, otherLo, otherHi quotient // slopes y/x on either side
 	here, there, up, down := false, false, false, false
 	for i := range x {
@@ -386,29 +389,29 @@ func slice(x, y []int64, lines, sign int) Interval {
 		}
 	}
 	if !here {
-		return None
+		return exact.None
 	}
 	if there {
 		up = up || otherLo.less(hi)
 		down = down || lo.less(otherHi)
 	}
-	var r Interval
+	var r exact.Interval
 	if down {
 		r.Min.Inf = -1
 	} else {
-		r.Min.Frac = NewFrac(lo.n, lo.d)
+		r.Min.Frac = exact.NewFrac(lo.n, lo.d)
 	}
 	if up {
 		r.Max.Inf = 1
 	} else {
-		r.Max.Frac = NewFrac(hi.n, hi.d)
+		r.Max.Frac = exact.NewFrac(hi.n, hi.d)
 	}
 	return r
 }
 
 // rangeAtZero returns {y : (0, y) in the plane cone}: {0}, a half-line or all.
-func rangeAtZero(x, y []int64, lines int) Interval {
-	zero := Interval{Min: Finite(Int(0)), Max: Finite(Int(0))}
+func rangeAtZero(x, y []int64, lines int) exact.Interval {
+	zero := exact.Interval{Min: exact.Finite(exact.Int(0)), Max: exact.Finite(exact.Int(0))}
 	up, down := false, false
 	for i := range x {
 		if x[i] == 0 {
@@ -421,10 +424,10 @@ func rangeAtZero(x, y []int64, lines int) Interval {
 		down = down || s.Min.Inf != 0
 	}
 	if up {
-		zero.Max = Bound{Inf: 1}
+		zero.Max = exact.Bound{Inf: 1}
 	}
 	if down {
-		zero.Min = Bound{Inf: -1}
+		zero.Min = exact.Bound{Inf: -1}
 	}
 	return zero
 }

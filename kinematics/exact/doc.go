@@ -1,0 +1,7 @@
+// Package exact has the numbers that answers are made of: fractions, and closed
+// intervals of them that may be empty or reach to infinity.
+//
+// A [Frac] is two int64 for as long as they suffice and math/big from there on,
+// so that no operation is ever rounded or out of range. All are values: methods
+// return new ones and change nothing.
+package exact
