@@ -48,6 +48,7 @@ func (f *trainFile) build(joints int) (*kinematics.Train, error) {
 	train, err := b.Build()
 	if err == nil {
 		f.buildDynamics(train)
+		f.buildUse(train)
 	}
 	return train, err
 }

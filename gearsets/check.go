@@ -37,6 +37,7 @@ func (r *report) check(f *trainFile) {
 	c.ranges()
 	c.positions()
 	c.idle()
+	c.taps()
 	c.dynamics()
 }
 

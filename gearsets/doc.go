@@ -56,6 +56,8 @@
 //	output *       the member that turns the load
 //	drive          converter (default) or direct: what turns the input. Behind a
 //	               converter a held input loads the engine but does not stop it
+//	use            vehicle (default), cycle, hoist or machine: what the train is built
+//	               into. Cautions and tests follow from it
 //	forward        same (default) or opposite: with opposite the vehicle moves
 //	               backward when the output turns in the sense of the input
 //	rated-torque   the input torque that the train is made for, N m. Where it is
@@ -66,6 +68,9 @@
 //	ranges *       ranges by name: see below
 //	positions      places of the selector by name: lists of the ranges they offer,
 //	               lowest first
+//	taps           list of the elements that have a pressure tap of their own, [] for
+//	               none. Line pressure has one always; where the key is left out a tap
+//	               of an element is there or not
 //	inertia        inertias of members, kg m²: see below
 //	vehicle        what the output moves: see below
 //	shift          when elements let go and take hold: see below

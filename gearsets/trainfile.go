@@ -30,7 +30,9 @@ type trainFile struct {
 	gearsets            []*gearsetEntry
 	joints              []jointEntry
 	input, output       scalar
-	drive, forward      scalar
+	drive, forward, use scalar
+	taps                []scalar
+	tapsKnown           bool
 	publishedAs, rounds scalar
 	ratedTorque         float64
 	elements            []*elementEntry
@@ -76,7 +78,7 @@ type positionEntry struct {
 
 var fileKeys = []string{"tieup", "name", "title", "source", "note", "shafts", "gearsets", "joined", "input", "output",
 	"drive", "forward", "rated-torque", "published-as", "rounding", "elements", "ranges", "positions",
-	"inertia", "vehicle", "shift"}
+	"inertia", "vehicle", "shift", "use", "taps"}
 
 // requiredKeys are the keys without which there is no train, each with what to write.
 var requiredKeys = []struct{ key, hint string }{
@@ -124,6 +126,7 @@ func (r *report) decode(root *yaml.Node) *trainFile {
 	f.input = o.line("input", requiredKeys[3].hint)
 	f.output = o.line("output", requiredKeys[4].hint)
 	f.drive = o.choice("drive", string(kinematics.Converter), string(kinematics.Direct))
+	f.use, f.taps, f.tapsKnown = o.use(), o.taps(), o.has("taps")
 	f.forward = o.choice("forward", "same", "opposite")
 	if o.has("rated-torque") {
 		f.ratedTorque = o.torque("rated-torque", "write the input torque that the train is made for in N m, such as 250")

@@ -21,7 +21,7 @@ type Builder struct {
 
 // NewBuilder starts a train that has only a housing.
 func NewBuilder(name string) *Builder {
-	b := &Builder{t: Train{Name: name, Drive: Converter, Forward: 1}, ids: map[string]MemberID{}, carriers: map[int]string{}}
+	b := &Builder{t: Train{Name: name, Drive: Converter, Use: InVehicle, Forward: 1}, ids: map[string]MemberID{}, carriers: map[int]string{}}
 	b.member(HousingName, HousingMember, -1)
 	return b
 }

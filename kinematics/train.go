@@ -11,6 +11,20 @@ const (
 	Direct    Drive = "direct"
 )
 
+// A Use says what a train is built into, and so what it can do to people.
+type Use string
+
+// The uses.
+const (
+	InVehicle Use = "vehicle" // a road vehicle, driven by an engine
+	InCycle   Use = "cycle"   // a cycle, driven by its rider
+	InHoist   Use = "hoist"   // a hoist or winch: a load hangs on, or pulls at, the output
+	InMachine Use = "machine" // anything else, fixed in its place
+)
+
+// Uses lists all uses.
+func Uses() []Use { return []Use{InVehicle, InCycle, InHoist, InMachine} }
+
 // A Train is a whole gear train. It is made by a [Builder] and not changed
 // afterwards, so it may be shared by any number of goroutines.
 type Train struct {
@@ -28,6 +42,7 @@ type Train struct {
 
 	Input, Output MemberID
 	Drive         Drive
+	Use           Use
 	// Forward is +1 when the vehicle moves forward as the output turns in the
 	// positive sense, -1 when it moves backward.
 	Forward int
@@ -39,6 +54,12 @@ type Train struct {
 
 	Ranges    []Range
 	Positions []Position
+
+	// Taps are the elements whose pressure can be measured at a tap of their own.
+	// Line pressure can always be where pressure applies elements. TapsKnown says
+	// that the list is given, be it empty.
+	Taps      []int
+	TapsKnown bool
 }
 
 // A Range is one line of the application chart.
