@@ -14,11 +14,6 @@ const (
 	Pawl
 )
 
-var couplingWords = [...]string{"spline", "clutch", "brake", "band", "dog", "one-way", "pawl"}
-
-// String returns the word used in train files.
-func (k CouplingKind) String() string { return couplingWords[k] }
-
 // Friction says whether the coupling holds by friction: it can wear, be weak and drag.
 func (k CouplingKind) Friction() bool { return k == Clutch || k == Brake || k == Band }
 

@@ -79,9 +79,6 @@ const (
 	Chain
 )
 
-// String returns the word used in train files.
-func (k MeshKind) String() string { return [...]string{"external", "internal", "chain"}[k] }
-
 // Sign is the sign between the two terms of the equation of the mesh: +1
 // external, -1 internal or chain.
 func (k MeshKind) Sign() int64 {

@@ -11,9 +11,6 @@ const (
 	Reversed             // one-way fitted backwards: s <= 0, holds against s > 0
 )
 
-// String returns the word used in answers.
-func (m Mode) String() string { return [...]string{"open", "locked", "one-way", "one-way"}[m] }
-
 // A State says what every coupling of a train does, and which members are its
 // input and output.
 type State struct {

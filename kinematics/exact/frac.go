@@ -10,7 +10,7 @@ import (
 
 // A Frac is an exact fraction in lowest terms, n/d with d > 0. It is a small
 // value; fractions that do not fit into int64 carry a big.Rat. The zero Frac is
-// not a number of any use; make one with [NewFrac], [FromRat] or [Int].
+// no number, and is written as null; make one with [NewFrac], [FromRat], [Int] or [Parse].
 type Frac struct {
 	n, d int64
 	big  *big.Rat // when n/d do not fit

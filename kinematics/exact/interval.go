@@ -9,6 +9,17 @@ type Bound struct {
 // Finite returns the bound at f.
 func Finite(f Frac) Bound { return Bound{Frac: f} }
 
+// Infinite returns the bound at plus infinity for a sign above 0, else minus infinity.
+func Infinite(sign int) Bound {
+	if sign > 0 {
+		return Bound{Inf: 1}
+	}
+	return Bound{Inf: -1}
+}
+
+// Between returns the interval from least to most.
+func Between(least, most Frac) Interval { return Interval{Min: Finite(least), Max: Finite(most)} }
+
 // Sign returns -1, 0 or +1.
 func (b Bound) Sign() int {
 	if b.Inf != 0 {
@@ -61,6 +72,28 @@ var None = Interval{Empty: true}
 // Point returns the one value of the interval and whether it has just one.
 func (i Interval) Point() (Frac, bool) {
 	return i.Min.Frac, !i.Empty && i.Min.Inf == 0 && i.Max.Inf == 0 && i.Min.Frac.Cmp(i.Max.Frac) == 0
+}
+
+// String returns "[1/2, inf]", or "empty".
+func (i Interval) String() string {
+	if i.Empty {
+		return "empty"
+	}
+	return "[" + i.Min.String() + ", " + i.Max.String() + "]"
+}
+
+// Include returns the least interval that holds i and f.
+func (i Interval) Include(f Frac) Interval {
+	b := Finite(f)
+	switch {
+	case i.Empty:
+		return Interval{Min: b, Max: b}
+	case b.Cmp(i.Min) < 0:
+		i.Min = b
+	case b.Cmp(i.Max) > 0:
+		i.Max = b
+	}
+	return i
 }
 
 // IsZero says whether 0 is the only value of the interval.

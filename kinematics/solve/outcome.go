@@ -26,11 +26,6 @@ const (
 	Reverse
 )
 
-var verdictWords = [...]string{"tie-up", "input-held", "output-held", "neutral", "forward", "reverse"}
-
-// String returns the word used in machine output.
-func (v Verdict) String() string { return verdictWords[v] }
-
 // An Outcome is what a state does, as slices of the cone of its motions. It
 // holds no pointers unless a number left int64.
 type Outcome struct {
@@ -156,8 +151,3 @@ const (
 	StateOverrunning                      // one-way, slipping the free way
 	StateFree                             // one-way, at rest or slipping the free way
 )
-
-var stateWords = [...]string{"open", "locked", "holding", "idle", "overrunning", "free to overrun"}
-
-// String returns the word used in answers.
-func (s CouplingState) String() string { return stateWords[s] }

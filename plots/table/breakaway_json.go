@@ -76,13 +76,6 @@ type rollJSON struct {
 	Reads string   `json:"reads"`
 }
 
-var endWords = map[solve.MechanismEnd]string{solve.Moves: "moves", solve.Jams: "jams", solve.RunsAway: "runs-away"}
-
-// originWords name the origins of ratings in machine output.
-var originWords = map[solve.RatingOrigin]string{
-	solve.Stated: "given", solve.InFile: "file", solve.Assumed: "assumed", solve.Unloaded: "unloaded", solve.Unscaled: "unscaled",
-}
-
 func (a BrokenAway) optima(list []solve.MechanismMotion) []optimumJSON {
 	js := []optimumJSON{}
 	for _, m := range list {
@@ -97,7 +90,7 @@ func (a BrokenAway) optima(list []solve.MechanismMotion) []optimumJSON {
 }
 
 func (a BrokenAway) breakJSON(k *solve.Mechanism) breakJSON {
-	j := breakJSON{End: endWords[k.End], Proved: k.Proved, Shared: k.Shared, Optima: a.optima(k.Optima), Duals: ordered{}}
+	j := breakJSON{End: k.End.String(), Proved: k.Proved, Shared: k.Shared, Optima: a.optima(k.Optima), Duals: ordered{}}
 	if k.End != solve.Moves {
 		return j
 	}
@@ -205,7 +198,7 @@ func (a BrokenAway) elementsJSON() ordered {
 	for i, c := range a.Train.Couplings[:a.Train.ElementCount] {
 		r := &a.Ratings[i]
 		j := ratingJSON{Here: a.Here(i)}
-		if word, has := originWords[r.Origin]; has {
+		if word := r.Origin.String(); word != "" {
 			j.Origin = &word
 		}
 		if r.Known() {
@@ -254,7 +247,7 @@ func (a BrokenAway) CSV(w io.Writer) error {
 				}
 			}
 		}
-		g.Add(a.Train.Name, a.Range.Name, strings.Join(faults, "; "), moved, reading.ShortUnit(a.Scale), resistance, engine, endWords[k.End], torque, exact,
+		g.Add(a.Train.Name, a.Range.Name, strings.Join(faults, "; "), moved, reading.ShortUnit(a.Scale), resistance, engine, k.End.String(), torque, exact,
 			shortest(a.Available), turns, direction, output, strings.Join(slips, " "), strings.Join(heat, " "),
 			strings.Join(elementNames(a.Train, carry), " "), strconv.FormatBool(k.Proved))
 	}

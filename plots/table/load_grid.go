@@ -18,7 +18,7 @@ func (a *Loaded) elementGrid(p *page, l *solve.Load, s scale) *Grid {
 	for i, c := range t.Couplings[:t.ElementCount] {
 		does, slip := l.Motion.States[i].String(), ""
 		if c.Kind == kinematics.OneWay && does != "open" {
-			does = holdWords[l.OneWay(i)]
+			does = l.OneWay(i).String()
 		}
 		if v, one := l.Motion.Slips[i].Point(); !one {
 			slip = "free"

@@ -118,10 +118,6 @@ type wearJSON struct {
 	Slip     []spotJSON `json:"slip"`
 }
 
-var troubleWords = map[solve.LossStatus]string{
-	solve.SelfLocking: "self-locking", solve.Ambiguous: "ambiguous", solve.LooseSpeeds: "loose-speeds", solve.TooMany: "too-many-directions",
-}
-
 func flowWord(l *solve.Load) string {
 	if l.Coasting {
 		return "coasting"
@@ -260,7 +256,7 @@ func (a *Loaded) loadJSON(r *LoadedRange, l *solve.Load) loadJSON {
 	for _, f := range r.Faults {
 		j.Faults = append(j.Faults, FaultText(t, f))
 	}
-	if word, ok := troubleWords[l.Trouble]; ok {
+	if word := l.Trouble.String(); word != "" {
 		j.Trouble = &word
 	}
 	if e, ok := over(l.Lossy, func(w *solve.LoadSplit) exact.Frac { return w.Power.Efficiency }); ok {
@@ -286,7 +282,7 @@ func (a *Loaded) loadJSON(r *LoadedRange, l *solve.Load) loadJSON {
 		c := carriedJSON{State: m.States[i].String()}
 		c.Torque, c.TorqueExact, c.TorqueLosses = three(func(w *solve.LoadSplit) exact.Frac { return w.Torque[i] })
 		if mode := m.State.Modes[i]; mode == kinematics.Overruns || mode == kinematics.Reversed {
-			word := holdWords[l.OneWay(i)]
+			word := l.OneWay(i).String()
 			c.OneWay = &word
 		}
 		if v, one := m.Slips[i].Point(); one {
@@ -433,7 +429,7 @@ func (a *Loaded) csvLoad(l *solve.Load, add func(...string)) {
 	for i, c := range t.Couplings {
 		what, state, slip := "element", m.States[i].String(), ""
 		if mode := m.State.Modes[i]; mode == kinematics.Overruns || mode == kinematics.Reversed {
-			state = holdWords[l.OneWay(i)]
+			state = l.OneWay(i).String()
 		}
 		if c.Kind == kinematics.Spline {
 			what, state = "joint", ""

@@ -206,16 +206,12 @@ func bodyName(t *kinematics.Train, id kinematics.MemberID) string {
 	return strings.TrimPrefix(t.Members[id].Name, "!")
 }
 
-var holdWords = map[solve.Hold]string{
-	solve.Overrun: "overruns", solve.Idles: "idles", solve.MayHold: "may hold", solve.Holds: "holds",
-}
-
 // oneWayText says what the one-way clutches that act do.
 func (a *Loaded) oneWayText(l *solve.Load) string {
 	var words []string
 	for i, c := range a.Train.Couplings[:a.Train.ElementCount] {
 		if m := l.Motion.State.Modes[i]; c.Kind == kinematics.OneWay && (m == kinematics.Overruns || m == kinematics.Reversed) {
-			words = append(words, c.Name+" "+holdWords[l.OneWay(i)])
+			words = append(words, c.Name+" "+l.OneWay(i).String())
 		}
 	}
 	return list(words)

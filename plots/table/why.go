@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
 // Reasons is the answer of why: what a state does and the reasons for it.
@@ -118,11 +117,6 @@ type changeJSON struct {
 	As      *string   `json:"as"`
 }
 
-var motiveWords = map[solve.Demand]string{
-	solve.InputForward: "turn-input-forward", solve.InputBackward: "turn-input-backward",
-	solve.OutputForward: "roll-forward", solve.OutputBackward: "roll-backward",
-}
-
 // JSON writes the schema tieup.why/1.
 func (r Reasons) JSON(w io.Writer) error {
 	why := r.Why
@@ -171,7 +165,7 @@ func (r Reasons) JSON(w io.Writer) error {
 		answer.Faults = append(answer.Faults, FaultText(t, f))
 	}
 	for _, motive := range why.MoreConflicts {
-		answer.MoreConflicts = append(answer.MoreConflicts, motiveWords[motive])
+		answer.MoreConflicts = append(answer.MoreConflicts, motive.String())
 	}
 	for _, c := range why.Conflicts {
 		answer.Conflicts = append(answer.Conflicts, r.conflict(&c))
@@ -197,7 +191,7 @@ func (r Reasons) JSON(w io.Writer) error {
 func (r Reasons) conflict(c *reading.Conflict) conflictJSON {
 	t := r.Why.Train
 	j := conflictJSON{
-		Motive: motiveWords[c.Demand], Elements: elementNames(t, c.Elements), Joints: []string{}, Splines: elementNames(t, c.Splines),
+		Motive: c.Demand.String(), Elements: elementNames(t, c.Elements), Joints: []string{}, Splines: elementNames(t, c.Splines),
 		Torques: ordered{}, Lettings: []lettingJSON{},
 	}
 	for _, joint := range c.Joints {
