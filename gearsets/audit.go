@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 
+	"tieup/gearsets/internal/yamlfile"
+	"tieup/gearsets/problem"
 	"tieup/kinematics"
 )
 
@@ -454,19 +456,19 @@ func (r *report) audit(f *trainFile, t *kinematics.Train) {
 			continue
 		}
 		g := f.gearsets[x.Gearset]
-		r.add(Warning, g.placeOf(x.Part), x.Hint, say(g.name.value, x.Text))
+		r.Add(problem.Warning, g.placeOf(x.Part), x.Hint, yamlfile.Say(g.name.Value, x.Text))
 	}
 }
 
 // placeOf is where a part of the set stands in the file: its value, or the name
 // of the set.
-func (g *gearsetEntry) placeOf(part string) Place {
+func (g *gearsetEntry) placeOf(part string) problem.Place {
 	for _, s := range g.steps {
-		if s.part.value == part {
+		if s.part.Value == part {
 			return s.teethAt
 		}
 	}
-	if g.object.has(part) {
+	if g.object.Has(part) {
 		return g.object.value(part)
 	}
 	return g.name.Place

@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"tieup/gearsets/problem"
 )
 
 var update = flag.Bool("update", false, "write what the parser says into testdata/broken; read the diff")
@@ -38,7 +40,7 @@ func brokenFiles(t testing.TB, f func(path string, src []byte)) {
 //
 //	# reads: 9:31: front: sun cannot be 0 teeth
 //	#  hint: write a whole number of teeth from 1 to 100000
-func expectation(ps Problems) string {
+func expectation(ps problem.List) string {
 	var b strings.Builder
 	for _, p := range ps {
 		fmt.Fprintf(&b, "# reads: %s\n", strings.TrimPrefix(p.Error(), p.File+":"))

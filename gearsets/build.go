@@ -9,21 +9,21 @@ import (
 // build makes a train of a file that was found right, with the first of its
 // joints only.
 func (f *trainFile) build(joints int) (*kinematics.Train, error) {
-	b := kinematics.NewBuilder(f.name.value)
+	b := kinematics.NewBuilder(f.name.Value)
 	t := b.Train()
-	t.Title, t.Note = f.title.value, f.note.value
+	t.Title, t.Note = f.title.Value, f.note.Value
 	for _, s := range f.sources {
-		t.Sources = append(t.Sources, s.value)
+		t.Sources = append(t.Sources, s.Value)
 	}
-	if f.drive.given() {
-		t.Drive = kinematics.Drive(f.drive.value)
+	if f.drive.Given() {
+		t.Drive = kinematics.Drive(f.drive.Value)
 	}
-	if f.forward.value == "opposite" {
+	if f.forward.Value == "opposite" {
 		t.Forward = -1
 	}
 	t.RatedTorque = f.ratedTorque
 	for _, s := range f.shafts {
-		b.Shaft(s.value)
+		b.Shaft(s.Value)
 	}
 	for _, g := range f.gearsets {
 		g.build(b)
@@ -31,19 +31,19 @@ func (f *trainFile) build(joints int) (*kinematics.Train, error) {
 	for _, j := range f.joints[:joints] {
 		var members []string
 		for _, m := range j.members {
-			members = append(members, m.value)
+			members = append(members, m.Value)
 		}
-		b.Join(j.name.value, members...)
+		b.Join(j.name.Value, members...)
 	}
 	for _, e := range f.elements {
 		e.build(b)
 	}
-	b.Ports(f.input.value, f.output.value)
+	b.Ports(f.input.Value, f.output.Value)
 	for _, r := range f.ranges {
 		f.buildRange(b, r)
 	}
 	for _, p := range f.positions {
-		b.Position(p.name.value, values(p.ranges)...)
+		b.Position(p.name.Value, values(p.ranges)...)
 	}
 	train, err := b.Build()
 	if err == nil {
@@ -56,13 +56,13 @@ func (f *trainFile) build(joints int) (*kinematics.Train, error) {
 func values(list []scalar) []string {
 	v := make([]string, len(list))
 	for i, s := range list {
-		v[i] = s.value
+		v[i] = s.Value
 	}
 	return v
 }
 
 func (g *gearsetEntry) build(b *kinematics.Builder) {
-	name, z, known := g.name.value, g.teeth, !g.ratioOnly()
+	name, z, known := g.name.Value, g.teeth, !g.ratioOnly()
 	// A ratio num/den is that of the second gear to the first.
 	teeth := func(first, second string) (int64, int64) {
 		if !known {
@@ -83,7 +83,7 @@ func (g *gearsetEntry) build(b *kinematics.Builder) {
 	case kinematics.Stepped:
 		var steps []kinematics.Step
 		for _, s := range g.steps {
-			steps = append(steps, kinematics.Step{Part: s.part.value, Teeth: s.teeth, PinionTeeth: s.step, Ring: s.ring})
+			steps = append(steps, kinematics.Step{Part: s.part.Value, Teeth: s.teeth, PinionTeeth: s.step, Ring: s.ring})
 		}
 		b.StepPinions(name, steps...)
 	case kinematics.Bevel:
@@ -91,8 +91,8 @@ func (g *gearsetEntry) build(b *kinematics.Builder) {
 		b.Bevel(name, left, right, z["pinion"], !known)
 	case kinematics.Pair:
 		carrier := kinematics.HousingName
-		if g.carrier.given() {
-			carrier = g.carrier.value
+		if g.carrier.Given() {
+			carrier = g.carrier.Value
 		}
 		a, z := teeth("a", "b")
 		b.Pair(name, a, z, g.mesh, carrier, !known)
@@ -103,41 +103,41 @@ func (g *gearsetEntry) build(b *kinematics.Builder) {
 func (e *elementEntry) build(b *kinematics.Builder) {
 	// With one member the other is the housing; a member that overruns backward
 	// lets the housing be the faster one.
-	x, y := e.members[0].value, kinematics.HousingName
+	x, y := e.members[0].Value, kinematics.HousingName
 	if len(e.members) == 2 {
-		y = e.members[1].value
-	} else if e.overruns.value == "backward" {
+		y = e.members[1].Value
+	} else if e.overruns.Value == "backward" {
 		x, y = y, x
 	}
-	c := b.Element(e.name.value, e.kind, x, y)
+	c := b.Element(e.name.Value, e.kind, x, y)
 	c.Switched, c.Capacity, c.Also, c.Note = e.switched, e.capacity, e.also, e.note
 }
 
 func (f *trainFile) buildRange(b *kinematics.Builder, r *rangeEntry) {
-	x := b.Range(r.name.value, values(r.apply)...)
-	if r.input.given() {
-		x.Input, _ = b.Train().Member(r.input.value)
+	x := b.Range(r.name.Value, values(r.apply)...)
+	if r.input.Given() {
+		x.Input, _ = b.Train().Member(r.input.Value)
 	}
-	if r.output.given() {
-		x.Output, _ = b.Train().Member(r.output.value)
+	if r.output.Given() {
+		x.Output, _ = b.Train().Member(r.output.Value)
 	}
-	x.Intended, x.Note = r.intended, r.note.value
-	if !r.published.given() {
+	x.Intended, x.Note = r.intended, r.note.Value
+	if !r.published.Given() {
 		return
 	}
 	or := func(own, all scalar) string {
-		if own.given() {
-			return own.value
+		if own.Given() {
+			return own.Value
 		}
-		return all.value
+		return all.Value
 	}
 	x.Published = &kinematics.Published{
-		Text:      r.published.value,
+		Text:      r.published.Value,
 		OutIn:     or(r.publishedAs, f.publishedAs) == "out/in",
 		Truncated: or(r.rounds, f.rounds) == "truncated",
-		Source:    r.source.value,
+		Source:    r.source.Value,
 	}
-	if !r.source.given() {
+	if !r.source.Given() {
 		x.Published.Source = strings.Join(values(f.sources), "; ")
 	}
 }

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 
+	"tieup/gearsets/internal/yamlfile"
+	"tieup/gearsets/problem"
 	"tieup/kinematics"
 )
 
@@ -44,8 +46,8 @@ func (r *report) check(f *trainFile) {
 // idle warns of shafts that nothing refers to.
 func (c *checker) idle() {
 	for _, s := range c.file.shafts {
-		if !c.used[s.value] && !c.problems.Refuse() {
-			c.add(Warning, s.Place, "write what it is joined to, or leave it out", fmt.Sprintf("shaft %s is in no joint and in no element: nothing turns it", s.value))
+		if !c.used[s.Value] && !c.Problems.Refuse() {
+			c.Add(problem.Warning, s.Place, "write what it is joined to, or leave it out", fmt.Sprintf("shaft %s is in no joint and in no element: nothing turns it", s.Value))
 		}
 	}
 }
@@ -57,14 +59,14 @@ func (c *checker) declare() {
 	}
 	add(kinematics.HousingName, "")
 	for _, s := range c.file.shafts {
-		add(s.value, "")
+		add(s.Value, "")
 	}
 	for _, g := range c.file.gearsets {
 		if g.bad {
-			c.open = append(c.open, g.name.value+".")
+			c.open = append(c.open, g.name.Value+".")
 		}
 		for _, p := range g.parts() {
-			add(g.name.value+"."+p.name, p.why)
+			add(g.name.Value+"."+p.name, p.why)
 		}
 	}
 }
@@ -73,20 +75,20 @@ func (c *checker) declare() {
 // says whether it can be used. A name of a gearset that was itself reported is
 // not judged.
 func (c *checker) member(s scalar, owner string) bool {
-	if !s.given() {
+	if !s.Given() {
 		return false
 	}
-	why, known := c.members[s.value]
-	c.used[s.value] = true
+	why, known := c.members[s.Value]
+	c.used[s.Value] = true
 	if known && why == "" {
 		return true
 	}
 	for _, o := range c.open {
-		if strings.HasPrefix(s.value, o) {
+		if strings.HasPrefix(s.Value, o) {
 			return false
 		}
 	}
-	if dotted := strings.Contains(s.value, "."); !known && (dotted && c.file.unsure["gearsets"] || !dotted && c.file.unsure["shafts"]) {
+	if dotted := strings.Contains(s.Value, "."); !known && (dotted && c.file.unsure["gearsets"] || !dotted && c.file.unsure["shafts"]) {
 		return false
 	}
 	if known {
@@ -94,10 +96,10 @@ func (c *checker) member(s scalar, owner string) bool {
 		if !strings.Contains(why, "teeth") {
 			hint = "use the carrier or a side gear"
 		}
-		c.errorf(s.Place, hint, "%s", say(owner, fmt.Sprintf("the speed of %s is not known: %s", s.value, why)))
+		c.Errorf(s.Place, hint, "%s", yamlfile.Say(owner, fmt.Sprintf("the speed of %s is not known: %s", s.Value, why)))
 		return false
 	}
-	c.errorf(s.Place, c.whichMember(s.value), "%s", say(owner, fmt.Sprintf("there is no member %q", clip(s.value))))
+	c.Errorf(s.Place, c.whichMember(s.Value), "%s", yamlfile.Say(owner, fmt.Sprintf("there is no member %q", yamlfile.Clip(s.Value))))
 	return false
 }
 
@@ -105,7 +107,7 @@ func (c *checker) member(s scalar, owner string) bool {
 func (c *checker) whichMember(name string) string {
 	for _, g := range c.file.gearsets {
 		set, _, dotted := strings.Cut(name, ".")
-		if g.name.value != set || g.bad {
+		if g.name.Value != set || g.bad {
 			continue
 		}
 		var parts []string
@@ -118,8 +120,8 @@ func (c *checker) whichMember(name string) string {
 		return fmt.Sprintf("the members of gearset %s are %s", set, strings.Join(parts, ", "))
 	}
 	for _, j := range c.file.joints {
-		if j.name.value == name && len(j.members) > 0 {
-			return fmt.Sprintf("%s is a joint: write one of its members, such as %s", name, clip(j.members[0].value))
+		if j.name.Value == name && len(j.members) > 0 {
+			return fmt.Sprintf("%s is a joint: write one of its members, such as %s", name, yamlfile.Clip(j.members[0].Value))
 		}
 	}
 	if near := kinematics.Nearest(name, c.names); near != "" {
@@ -133,12 +135,12 @@ func (c *checker) whichMember(name string) string {
 func (c *checker) carriers() {
 	on := map[string]string{} // the gearset whose member carries a pair
 	for _, g := range c.file.gearsets {
-		if g.kind == kinematics.Pair && c.member(g.carrier, g.name.value) {
-			on[g.name.value], _, _ = strings.Cut(g.carrier.value, ".")
+		if g.kind == kinematics.Pair && c.member(g.carrier, g.name.Value) {
+			on[g.name.Value], _, _ = strings.Cut(g.carrier.Value, ".")
 		}
 	}
 	for _, g := range c.file.gearsets {
-		name := g.name.value
+		name := g.name.Value
 		between := []string{}
 		for at := on[name]; at != ""; at = on[at] {
 			if at == name || len(between) > len(on) {
@@ -148,9 +150,9 @@ func (c *checker) carriers() {
 		}
 		switch {
 		case on[name] == name:
-			c.errorf(g.carrier.Place, "write the member whose axes both gears sit on", "%s: a gear cannot carry its own pair", name)
+			c.Errorf(g.carrier.Place, "write the member whose axes both gears sit on", "%s: a gear cannot carry its own pair", name)
 		case len(between) > 0 && on[between[len(between)-1]] == name:
-			c.errorf(g.carrier.Place, "write the member whose axes both gears sit on",
+			c.Errorf(g.carrier.Place, "write the member whose axes both gears sit on",
 				"%s: its carrier sits on %s itself: pairs cannot carry each other", name, name)
 		}
 	}
@@ -160,52 +162,52 @@ func (c *checker) carriers() {
 // another twice over is reported.
 func (c *checker) joints() {
 	for _, j := range c.file.joints {
-		owner := "joint " + j.name.value
-		first := map[string]Place{}
+		owner := "joint " + j.name.Value
+		first := map[string]problem.Place{}
 		c.rigid = append(c.rigid, jointMembers{name: j.name})
 		for _, m := range j.members {
 			if !c.member(m, owner) {
 				continue
 			}
-			if at, twice := first[m.value]; twice {
-				c.see(c.errorf(m.Place, "leave it out", "%s: %s is named twice", owner, m.value), at, "first here")
+			if at, twice := first[m.Value]; twice {
+				c.See(c.Errorf(m.Place, "leave it out", "%s: %s is named twice", owner, m.Value), at, "first here")
 				continue
 			}
-			first[m.value] = m.Place
+			first[m.Value] = m.Place
 			this := &c.rigid[len(c.rigid)-1]
 			if len(this.members) > 0 {
-				if by, already := c.rigid.joined(this.members[0], m.value); already {
-					p := c.errorf(m.Place, "name it in one of the two", "%s: %s and %s are joined already, by %s", owner, this.members[0], m.value, by.value)
-					c.see(p, by.Place, "joined here")
+				if by, already := c.rigid.joined(this.members[0], m.Value); already {
+					p := c.Errorf(m.Place, "name it in one of the two", "%s: %s and %s are joined already, by %s", owner, this.members[0], m.Value, by.Value)
+					c.See(p, by.Place, "joined here")
 					continue
 				}
 			}
-			this.members = append(this.members, m.value)
+			this.members = append(this.members, m.Value)
 		}
 	}
 }
 
 // ports reports an input and output that cannot be told apart, or cannot turn.
 func (c *checker) ports(owner string, input, output scalar) {
-	if input.value == output.value {
-		p := c.errorf(output.Place, "the output is the member that turns the wheels", "%s", say(owner, fmt.Sprintf("input and output are both %s", input.value)))
-		c.see(p, input.Place, "here")
+	if input.Value == output.Value {
+		p := c.Errorf(output.Place, "the output is the member that turns the wheels", "%s", yamlfile.Say(owner, fmt.Sprintf("input and output are both %s", input.Value)))
+		c.See(p, input.Place, "here")
 		return
 	}
-	if by, same := c.rigid.joined(input.value, output.value); same {
-		p := c.errorf(output.Place, "join them by gears or elements", "%s", say(owner, fmt.Sprintf("input %s and output %s are joined for good, by %s", input.value, output.value, by.value)))
-		c.see(p, by.Place, "joined here")
+	if by, same := c.rigid.joined(input.Value, output.Value); same {
+		p := c.Errorf(output.Place, "join them by gears or elements", "%s", yamlfile.Say(owner, fmt.Sprintf("input %s and output %s are joined for good, by %s", input.Value, output.Value, by.Value)))
+		c.See(p, by.Place, "joined here")
 		return
 	}
 	for _, x := range []struct {
 		word string
 		s    scalar
 	}{{"input", input}, {"output", output}} {
-		if x.s.value == kinematics.HousingName {
-			c.errorf(x.s.Place, "write a member that turns", "%s", say(owner, fmt.Sprintf("the %s cannot be the housing", x.word)))
-		} else if by, held := c.rigid.joined(x.s.value, kinematics.HousingName); held {
-			p := c.errorf(x.s.Place, "write a member that turns", "%s", say(owner, fmt.Sprintf("the %s %s cannot turn: %s joins it to the housing", x.word, x.s.value, by.value)))
-			c.see(p, by.Place, "joined here")
+		if x.s.Value == kinematics.HousingName {
+			c.Errorf(x.s.Place, "write a member that turns", "%s", yamlfile.Say(owner, fmt.Sprintf("the %s cannot be the housing", x.word)))
+		} else if by, held := c.rigid.joined(x.s.Value, kinematics.HousingName); held {
+			p := c.Errorf(x.s.Place, "write a member that turns", "%s", yamlfile.Say(owner, fmt.Sprintf("the %s %s cannot turn: %s joins it to the housing", x.word, x.s.Value, by.Value)))
+			c.See(p, by.Place, "joined here")
 		}
 	}
 }
@@ -213,31 +215,31 @@ func (c *checker) ports(owner string, input, output scalar) {
 func (c *checker) element(e *elementEntry) {
 	ok := true
 	for _, m := range e.members {
-		ok = c.member(m, e.name.value) && ok
+		ok = c.member(m, e.name.Value) && ok
 	}
 	if !ok || e.bad {
 		return
 	}
-	a, b := e.members[0], scalar{e.members[0].Place, kinematics.HousingName}
+	a, b := e.members[0], scalar{Place: e.members[0].Place, Value: kinematics.HousingName}
 	if len(e.members) == 2 {
 		b = e.members[1]
-		if e.kind == kinematics.Clutch && a.value != b.value && (a.value == kinematics.HousingName || b.value == kinematics.HousingName) {
-			other := a.value
-			if a.value == kinematics.HousingName {
-				other = b.value
+		if e.kind == kinematics.Clutch && a.Value != b.Value && (a.Value == kinematics.HousingName || b.Value == kinematics.HousingName) {
+			other := a.Value
+			if a.Value == kinematics.HousingName {
+				other = b.Value
 			}
-			c.errorf(b.Place, fmt.Sprintf("write {brake: %s} or {band: %s}", other, other), "%s: a clutch to the housing is a brake", e.name.value)
+			c.Errorf(b.Place, fmt.Sprintf("write {brake: %s} or {band: %s}", other, other), "%s: a clutch to the housing is a brake", e.name.Value)
 			return
 		}
 	}
-	if a.value == b.value {
-		c.errorf(b.Place, "name the two members that it joins", "%s joins %s to itself", e.name.value, a.value)
+	if a.Value == b.Value {
+		c.Errorf(b.Place, "name the two members that it joins", "%s joins %s to itself", e.name.Value, a.Value)
 		return
 	}
-	if by, same := c.rigid.joined(a.value, b.value); same {
-		p := c.errorf(b.Place, "leave the element out, or take a member out of the joint",
-			"%s joins %s to %s, but joint %s has joined them for good", e.name.value, called(a.value), called(b.value), by.value)
-		c.see(p, by.Place, "joined here")
+	if by, same := c.rigid.joined(a.Value, b.Value); same {
+		p := c.Errorf(b.Place, "leave the element out, or take a member out of the joint",
+			"%s joins %s to %s, but joint %s has joined them for good", e.name.Value, called(a.Value), called(b.Value), by.Value)
+		c.See(p, by.Place, "joined here")
 	}
 }
 
@@ -253,40 +255,40 @@ func (c *checker) ranges() {
 	elements := map[string]*elementEntry{}
 	var names []string
 	for _, e := range c.file.elements {
-		elements[e.name.value] = e
-		names = append(names, e.name.value)
+		elements[e.name.Value] = e
+		names = append(names, e.name.Value)
 	}
 	for _, r := range c.file.ranges {
-		first := map[string]Place{}
+		first := map[string]problem.Place{}
 		for _, a := range r.apply {
-			e, known := elements[a.value]
-			at, twice := first[a.value]
+			e, known := elements[a.Value]
+			at, twice := first[a.Value]
 			switch {
 			case !known && c.file.unsure["elements"]:
 			case !known:
-				c.errorf(a.Place, nearest(a.value, names, "the elements are "), "range %s applies %q, which is no element", r.name.value, clip(a.value))
+				c.Errorf(a.Place, nearest(a.Value, names, "the elements are "), "range %s applies %q, which is no element", r.name.Value, yamlfile.Clip(a.Value))
 			case twice:
-				c.see(c.errorf(a.Place, "leave it out", "range %s applies %s twice", r.name.value, a.value), at, "first here")
+				c.See(c.Errorf(a.Place, "leave it out", "range %s applies %s twice", r.name.Value, a.Value), at, "first here")
 			case e.kind == kinematics.OneWay && !e.switched && !e.bad:
-				p := c.errorf(a.Place, "leave it out, or give the clutch switched: true if it can be switched off",
-					"range %s applies %s, a one-way clutch, which acts in every range", r.name.value, a.value)
-				c.see(p, e.name.Place, "declared here")
+				p := c.Errorf(a.Place, "leave it out, or give the clutch switched: true if it can be switched off",
+					"range %s applies %s, a one-way clutch, which acts in every range", r.name.Value, a.Value)
+				c.See(p, e.name.Place, "declared here")
 			}
-			first[a.value] = a.Place
+			first[a.Value] = a.Place
 		}
-		if !r.input.given() && !r.output.given() {
+		if !r.input.Given() && !r.output.Given() {
 			continue
 		}
 		input, output := r.input, r.output
-		if !input.given() {
+		if !input.Given() {
 			input = c.file.input
 		}
-		if !output.given() {
+		if !output.Given() {
 			output = c.file.output
 		}
-		inputOK, outputOK := c.usable(r.input, input, r.name.value), c.usable(r.output, output, r.name.value)
+		inputOK, outputOK := c.usable(r.input, input, r.name.Value), c.usable(r.output, output, r.name.Value)
 		if inputOK && outputOK {
-			c.ports(r.name.value, input, output)
+			c.ports(r.name.Value, input, output)
 		}
 	}
 }
@@ -294,11 +296,11 @@ func (c *checker) ranges() {
 // usable looks up an input or output of a range; that of the train, taken when
 // the range names none, was looked up before.
 func (c *checker) usable(own, s scalar, owner string) bool {
-	if own.given() {
+	if own.Given() {
 		return c.member(own, owner)
 	}
-	why, known := c.members[s.value]
-	c.used[s.value] = true
+	why, known := c.members[s.Value]
+	c.used[s.Value] = true
 	return known && why == ""
 }
 
@@ -306,21 +308,21 @@ func (c *checker) positions() {
 	ranges := map[string]bool{}
 	var names []string
 	for _, r := range c.file.ranges {
-		ranges[r.name.value] = true
-		names = append(names, r.name.value)
+		ranges[r.name.Value] = true
+		names = append(names, r.name.Value)
 	}
 	for _, p := range c.file.positions {
-		first := map[string]Place{}
+		first := map[string]problem.Place{}
 		for _, s := range p.ranges {
-			at, twice := first[s.value]
+			at, twice := first[s.Value]
 			switch {
-			case !ranges[s.value] && c.file.unsure["ranges"]:
-			case !ranges[s.value]:
-				c.errorf(s.Place, nearest(s.value, names, "the ranges are "), "position %s offers %q, which is no range", p.name.value, clip(s.value))
+			case !ranges[s.Value] && c.file.unsure["ranges"]:
+			case !ranges[s.Value]:
+				c.Errorf(s.Place, nearest(s.Value, names, "the ranges are "), "position %s offers %q, which is no range", p.name.Value, yamlfile.Clip(s.Value))
 			case twice:
-				c.see(c.errorf(s.Place, "leave it out", "position %s offers %s twice", p.name.value, s.value), at, "first here")
+				c.See(c.Errorf(s.Place, "leave it out", "position %s offers %s twice", p.name.Value, s.Value), at, "first here")
 			}
-			first[s.value] = s.Place
+			first[s.Value] = s.Place
 		}
 	}
 }

@@ -1,9 +1,9 @@
-// Package gearsets reads train files and road-test sheets, and holds the library
-// of trains.
+// Package gearsets reads train files and holds the library of trains. Package
+// roadtest beside it reads road-test sheets.
 //
 // [Open] reads a train by the name it has in the library, from a file, or from
 // standard input. [Parse] reads the text of one; what is wrong with it comes
-// back as [Problems], all at once and each with its place. [Audit] checks
+// back as a [problem.List], all at once and each with its place. [Audit] checks
 // whether the tooth counts of a train can be put together. [Schema] is the
 // format as a JSON Schema, for editors.
 //
@@ -189,40 +189,6 @@
 // What does not hold is a warning, not an error: gears with profile shift need
 // not keep the first and third, and pinions may be spaced unequally. A set with
 // profile-shifted: true is excused from the first and third.
-//
-// # The road-test sheet
-//
-// [ParseSheet] reads what was seen of a vehicle, for package diagnosis, and
-// [FormatSheet] writes such a sheet. It is YAML of the same kind as a train file:
-//
-//	sheet: 1
-//	train: depot-shuttle-three-speed
-//	complaint: binds in reverse
-//	circumstances: [sudden, clean]
-//	seen:
-//	  R: bind
-//	  N: [forward, as D1]
-//	  D1: not tested
-//	shifts:
-//	  D1-D2: ok
-//	assume:
-//	  tolerance: 3%
-//
-// Those with a star must be there.
-//
-//	sheet *        version of the format: 1
-//	train *        name of a train of the library, or the path of a train file, from
-//	               the folder of the sheet
-//	vehicle        free text
-//	complaint      free text
-//	circumstances  list of sudden or gradual, clean or burnt, cold or hot, rebuilt
-//	seen           what was seen by range: a word or a list of words. The words are
-//	               those of package diagnosis; not tested is the default
-//	shifts         what was seen by shift, D1-D2: ok, bind, flare
-//	assume         error-rate and tolerance, as parts (5% or 0.05); weak, dragging,
-//	               light-throttle and full-throttle, as shares; classes, a list of
-//	               classes of causes, likeliest first; effort, whole numbers by kind
-//	               of test, 0 for one that is not to be proposed
 //
 // # Sources
 //

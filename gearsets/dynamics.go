@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"tieup/gearsets/internal/yamlfile"
 	"tieup/kinematics"
 )
 
@@ -55,18 +56,18 @@ func (o *object) amount(key string, a amount) float64 {
 	if a.unit == "" {
 		hint = fmt.Sprintf("write %s, such as %s", a.what, a.example)
 	}
-	s := o.text(key, hint)
-	if !s.given() {
+	s := o.Text(key, hint)
+	if !s.Given() {
 		return math.NaN()
 	}
-	whole, places, _ := strings.Cut(s.value, ".")
-	x, err := strconv.ParseFloat(s.value, 64)
+	whole, places, _ := strings.Cut(s.Value, ".")
+	x, err := strconv.ParseFloat(s.Value, 64)
 	switch {
-	case err != nil || !digits(whole) || places != "" && !digits(places):
-		o.errorf(s.Place, hint, "%s is %q, not %s", key, clip(s.value), a.what)
+	case err != nil || !yamlfile.Digits(whole) || places != "" && !yamlfile.Digits(places):
+		o.Errorf(s.Place, hint, "%s is %q, not %s", key, yamlfile.Clip(s.Value), a.what)
 		return math.NaN()
 	case x > a.most || x == 0 && !a.orZero:
-		o.errorf(s.Place, hint, "%s cannot be %s", key, strings.TrimSpace(clip(s.value)+" "+a.unit))
+		o.Errorf(s.Place, hint, "%s cannot be %s", key, strings.TrimSpace(yamlfile.Clip(s.Value)+" "+a.unit))
 		return math.NaN()
 	}
 	return x
@@ -74,7 +75,7 @@ func (o *object) amount(key string, a amount) float64 {
 
 // vehicle reads what the output moves.
 func (r *report) vehicle(o *object) *kinematics.Vehicle {
-	f, ok := o.get("vehicle")
+	f, ok := o.Get("vehicle")
 	if !ok {
 		return nil
 	}
@@ -83,16 +84,16 @@ func (r *report) vehicle(o *object) *kinematics.Vehicle {
 	for _, k := range vehicleKeys {
 		keys = append(keys, k.key)
 	}
-	x, ok := r.object(f.value, f.key, "vehicle", form, keys...)
+	x, ok := r.object(f.Value, f.Key, "vehicle", form, keys...)
 	if !ok {
 		return nil
 	}
 	v := &kinematics.Vehicle{}
 	for _, k := range vehicleKeys {
 		if k.needed {
-			x.require(form, k.key)
+			x.Require(form, k.key)
 		}
-		if x.has(k.key) {
+		if x.Has(k.key) {
 			k.set(v, x.amount(k.key, k.amount))
 		}
 	}
@@ -103,18 +104,18 @@ func (r *report) vehicle(o *object) *kinematics.Vehicle {
 func (r *report) inertias(o *object) []inertiaEntry {
 	const hint = "write a line such as turbine: 0.12 below it, in kg m², or leave the key out"
 	var list []inertiaEntry
-	f, ok := o.get("inertia")
+	f, ok := o.Get("inertia")
 	if !ok {
 		return nil
 	}
-	fields, ok := r.pairs(f.value, f.key, "inertia", hint)
+	fields, ok := r.Pairs(f.Value, f.Key, "inertia", hint)
 	if ok && len(fields) == 0 {
-		o.errorf(f.key.Place, hint, "inertia is empty")
+		o.Errorf(f.Key.Place, hint, "inertia is empty")
 	}
 	for _, e := range fields {
-		x := &object{r: r, owner: "inertia", at: e.key.Place, fields: []field{e}}
-		if v := x.amount(e.key.value, inertiaAmount); !math.IsNaN(v) {
-			list = append(list, inertiaEntry{e.key, v})
+		x := r.alone("inertia", e)
+		if v := x.amount(e.Key.Value, inertiaAmount); !math.IsNaN(v) {
+			list = append(list, inertiaEntry{e.Key, v})
 		}
 	}
 	return list
@@ -122,17 +123,17 @@ func (r *report) inertias(o *object) []inertiaEntry {
 
 // shiftTiming reads when one element lets go and takes hold.
 func (r *report) shiftTiming(e field) shiftEntry {
-	x := shiftEntry{element: e.key}
+	x := shiftEntry{element: e.Key}
 	const form = "write when it lets go and takes hold, in seconds after the command: {release: 0.35..0.50, apply: 0.40..0.70}"
-	o, ok := r.object(e.value, e.key, "shift of "+e.key.value, form, "release", "apply", "area")
+	o, ok := r.object(e.Value, e.Key, "shift of "+e.Key.Value, form, "release", "apply", "area")
 	if !ok {
 		return x
 	}
-	if len(o.fields) == 0 && !o.bad {
-		o.errorf(e.key.Place, form, "nothing is given")
+	if len(o.Fields) == 0 && !o.Bad {
+		o.Errorf(e.Key.Place, form, "nothing is given")
 	}
 	x.release, x.apply = o.ramp("release"), o.ramp("apply")
-	if o.has("area") {
+	if o.Has("area") {
 		x.area = o.amount("area", areaAmount) / 1e4
 	}
 	return x
@@ -141,14 +142,14 @@ func (r *report) shiftTiming(e field) shiftEntry {
 // ramp reads a span of time, nil if there is none.
 func (o *object) ramp(key string) *kinematics.Ramp {
 	const hint = "write the start and end in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth"
-	s := o.text(key, hint)
-	if !s.given() {
+	s := o.Text(key, hint)
+	if !s.Given() {
 		return nil
 	}
-	ramp, err := kinematics.ParseRamp(s.value)
+	ramp, err := kinematics.ParseRamp(s.Value)
 	if err != nil {
 		what, _, _ := strings.Cut(err.Error(), ": write ")
-		o.errorf(s.Place, hint, "%s: %s", key, clip(what))
+		o.Errorf(s.Place, hint, "%s: %s", key, yamlfile.Clip(what))
 		return nil
 	}
 	return &ramp
@@ -157,27 +158,27 @@ func (o *object) ramp(key string) *kinematics.Ramp {
 // dynamics looks up the members and elements of a shift in time.
 func (c *checker) dynamics() {
 	for _, e := range c.file.inertias {
-		if c.member(e.member, "inertia") && e.member.value == kinematics.HousingName {
-			c.errorf(e.member.Place, "leave it out", "inertia: the housing never turns")
+		if c.member(e.member, "inertia") && e.member.Value == kinematics.HousingName {
+			c.Errorf(e.member.Place, "leave it out", "inertia: the housing never turns")
 		}
 	}
 	elements := map[string]*elementEntry{}
 	var names []string
 	for _, e := range c.file.elements {
-		elements[e.name.value] = e
-		names = append(names, e.name.value)
+		elements[e.name.Value] = e
+		names = append(names, e.name.Value)
 	}
 	for _, e := range c.file.shifts {
-		owner := "shift of " + e.element.value
-		x := elements[e.element.value]
+		owner := "shift of " + e.element.Value
+		x := elements[e.element.Value]
 		switch {
 		case x == nil && !c.file.unsure["elements"]:
-			c.errorf(e.element.Place, nearest(e.element.value, names, "the elements are "), "shift: there is no element %q", clip(e.element.value))
+			c.Errorf(e.element.Place, nearest(e.element.Value, names, "the elements are "), "shift: there is no element %q", yamlfile.Clip(e.element.Value))
 		case x == nil || x.bad:
 		case x.kind == kinematics.OneWay && !x.switched && (e.release != nil || e.apply != nil):
-			c.errorf(e.element.Place, "leave it out", "%s: a one-way clutch that is not switched acts always", owner)
+			c.Errorf(e.element.Place, "leave it out", "%s: a one-way clutch that is not switched acts always", owner)
 		case e.area > 0 && !x.kind.Friction():
-			c.errorf(e.element.Place, "only clutches, brakes and bands have a friction area: leave it out", "%s: it does not slip", owner)
+			c.Errorf(e.element.Place, "only clutches, brakes and bands have a friction area: leave it out", "%s: it does not slip", owner)
 		}
 	}
 }
@@ -186,12 +187,12 @@ func (c *checker) dynamics() {
 func (f *trainFile) buildDynamics(t *kinematics.Train) {
 	t.Vehicle = f.vehicle
 	for _, e := range f.inertias {
-		if m, ok := t.Member(e.member.value); ok {
+		if m, ok := t.Member(e.member.Value); ok {
 			t.Members[m].Inertia = e.value
 		}
 	}
 	for _, e := range f.shifts {
-		if i, ok := t.Element(e.element.value); ok {
+		if i, ok := t.Element(e.element.Value); ok {
 			t.Couplings[i].Release, t.Couplings[i].Apply, t.Couplings[i].Area = e.release, e.apply, e.area
 		}
 	}

@@ -6,6 +6,7 @@ import (
 
 	"go.yaml.in/yaml/v4"
 
+	"tieup/gearsets/problem"
 	"tieup/kinematics"
 )
 
@@ -28,7 +29,7 @@ type gearsetEntry struct {
 type stepEntry struct {
 	part        scalar
 	teeth, step int64
-	teethAt     Place
+	teethAt     problem.Place
 	ring        bool
 }
 
@@ -65,26 +66,26 @@ func kindWords() []string {
 }
 
 func (r *report) gearset(e field) *gearsetEntry {
-	g := &gearsetEntry{name: e.key, bad: true, teeth: map[string]int64{}}
-	o, ok := r.object(e.value, e.key, e.key.value, "write it as "+gearsetForms[kinematics.Simple])
+	g := &gearsetEntry{name: e.Key, bad: true, teeth: map[string]int64{}}
+	o, ok := r.object(e.Value, e.Key, e.Key.Value, "write it as "+gearsetForms[kinematics.Simple])
 	if !ok {
 		return g
 	}
 	g.object = o
-	if !o.require("write one of: "+strings.Join(kindWords(), ", "), "kind") {
+	if !o.Require("write one of: "+strings.Join(kindWords(), ", "), "kind") {
 		return g
 	}
-	kind := o.choice("kind", kindWords()...)
-	if !kind.given() {
+	kind := o.Choice("kind", kindWords()...)
+	if !kind.Given() {
 		return g
 	}
-	g.kind = kinematics.Kind(kind.value)
-	o.allow(append([]string{"kind"}, gearsetKeys[g.kind]...)...)
+	g.kind = kinematics.Kind(kind.Value)
+	o.Allow(append([]string{"kind"}, gearsetKeys[g.kind]...)...)
 	for _, k := range toothKeys {
-		g.teeth[k] = o.whole(k, "teeth", 1, maxTeeth)
+		g.teeth[k] = o.Whole(k, "teeth", 1, maxTeeth)
 	}
-	g.pinions = int(o.whole("pinions", "pinions", 1, maxPinions))
-	g.shifted = o.flag("profile-shifted")
+	g.pinions = int(o.Whole("pinions", "pinions", 1, maxPinions))
+	g.shifted = o.Flag("profile-shifted")
 	switch g.kind {
 	case kinematics.Simple:
 		o.teethOrRatio(g, "sun", "ring", "ring/sun", "pinion")
@@ -101,10 +102,10 @@ func (r *report) gearset(e field) *gearsetEntry {
 		o.teethOrRatio(g, "a", "b", "b/a")
 		o.pair(g)
 	}
-	if !o.bad {
+	if !o.Bad {
 		o.fits(g)
 	}
-	g.bad = o.bad
+	g.bad = o.Bad
 	return g
 }
 
@@ -112,93 +113,93 @@ func (r *report) gearset(e field) *gearsetEntry {
 // given, and nothing that means nothing beside a ratio.
 func (o *object) teethOrRatio(g *gearsetEntry, small, large, ratio string, pinions ...string) {
 	form := gearsetForms[g.kind]
-	if !o.has(ratio) {
-		o.require(fmt.Sprintf("write it as %s, or %s: 2.20 where only the ratio is known", form, ratio), small, large)
+	if !o.Has(ratio) {
+		o.Require(fmt.Sprintf("write it as %s, or %s: 2.20 where only the ratio is known", form, ratio), small, large)
 		return
 	}
 	g.ratio = o.ratio(ratio)
 	for _, k := range append([]string{small, large}, pinions...) {
-		if o.has(k) {
-			p := o.errorf(o.key(k), fmt.Sprintf("write %s and %s, or %s alone", small, large, ratio), "%s cannot stand beside %s", k, ratio)
-			o.r.see(p, o.key(ratio), "here")
+		if o.Has(k) {
+			p := o.Errorf(o.Key(k), fmt.Sprintf("write %s and %s, or %s alone", small, large, ratio), "%s cannot stand beside %s", k, ratio)
+			o.Report.See(p, o.Key(ratio), "here")
 		}
 	}
 }
 
 // both sees that two keys are given together or not at all.
 func (o *object) both(a, b string) {
-	if o.has(a) != o.has(b) {
-		if !o.has(a) {
+	if o.Has(a) != o.Has(b) {
+		if !o.Has(a) {
 			a, b = b, a
 		}
-		o.errorf(o.key(a), "give both or neither", "%s is given without %s", a, b)
+		o.Errorf(o.Key(a), "give both or neither", "%s is given without %s", a, b)
 	}
 }
 
 func (o *object) ravigneaux(g *gearsetEntry) {
 	n := 0
 	for _, k := range []string{"sun-short", "sun-long", "ring"} {
-		if o.has(k) {
+		if o.Has(k) {
 			n++
 		}
 	}
 	if n < 2 {
-		o.errorf(o.at, "write it as "+gearsetForms[g.kind], "two of sun-short, sun-long and ring are needed")
+		o.Errorf(o.At, "write it as "+gearsetForms[g.kind], "two of sun-short, sun-long and ring are needed")
 	}
 	o.both("short-pinion", "long-pinion")
-	meshes := o.choice("ring-meshes", "long", "short")
-	g.onShort = meshes.value == "short"
+	meshes := o.Choice("ring-meshes", "long", "short")
+	g.onShort = meshes.Value == "short"
 	switch {
-	case o.has("ring") && !o.has("ring-meshes"):
-		o.errorf(o.key("ring"), "write ring-meshes: long or ring-meshes: short", "which pinions the ring meshes is missing")
-	case !o.has("ring") && o.has("ring-meshes"):
-		o.errorf(o.key("ring-meshes"), "leave it out, or give the ring", "ring-meshes says nothing without a ring")
+	case o.Has("ring") && !o.Has("ring-meshes"):
+		o.Errorf(o.Key("ring"), "write ring-meshes: long or ring-meshes: short", "which pinions the ring meshes is missing")
+	case !o.Has("ring") && o.Has("ring-meshes"):
+		o.Errorf(o.Key("ring-meshes"), "leave it out, or give the ring", "ring-meshes says nothing without a ring")
 	}
 }
 
 func (o *object) pair(g *gearsetEntry) {
-	o.require("write mesh: external, mesh: internal or mesh: chain", "mesh")
-	switch o.choice("mesh", "external", "internal", "chain").value {
+	o.Require("write mesh: external, mesh: internal or mesh: chain", "mesh")
+	switch o.Choice("mesh", "external", "internal", "chain").Value {
 	case "internal":
 		g.mesh = kinematics.Internal
 	case "chain":
 		g.mesh = kinematics.Chain
 	}
-	g.carrier = o.line("carrier", "write the member that carries both gears, or leave the key out for the housing")
+	g.carrier = o.Line("carrier", "write the member that carries both gears, or leave the key out for the housing")
 }
 
 // stepped reads the central gears of a stepped set: name: [teeth, teeth of the
 // pinion step that it meshes].
 func (o *object) stepped(g *gearsetEntry) {
-	first := map[string]Place{}
+	first := map[string]problem.Place{}
 	for _, key := range []string{"suns", "rings"} {
-		for _, e := range o.named(key, "a gear", "write a gear as slow: [21, 33]: its teeth, then those of the pinion step it meshes") {
-			s := stepEntry{part: e.key, ring: key == "rings"}
-			if before, twice := first[e.key.value]; twice {
-				o.r.see(o.errorf(e.key.Place, "choose another name", "gear %s is given twice", e.key.value), before, "first here")
+		for _, e := range o.Named(key, "a gear", "write a gear as slow: [21, 33]: its teeth, then those of the pinion step it meshes") {
+			s := stepEntry{part: e.Key, ring: key == "rings"}
+			if before, twice := first[e.Key.Value]; twice {
+				o.Report.See(o.Errorf(e.Key.Place, "choose another name", "gear %s is given twice", e.Key.Value), before, "first here")
 				continue
 			}
-			first[e.key.value] = e.key.Place
-			if e.key.value == "carrier" || e.key.value == "pinion" {
-				o.errorf(e.key.Place, "choose another name", "a gear cannot be named %s: the set has one already", e.key.value)
+			first[e.Key.Value] = e.Key.Place
+			if e.Key.Value == "carrier" || e.Key.Value == "pinion" {
+				o.Errorf(e.Key.Place, "choose another name", "a gear cannot be named %s: the set has one already", e.Key.Value)
 				continue
 			}
-			if n := e.value; n.Kind != yaml.SequenceNode || len(n.Content) != 2 {
+			if n := e.Value; n.Kind != yaml.SequenceNode || len(n.Content) != 2 {
 				if n.Kind != yaml.AliasNode {
-					o.errorf(at(o.r.place(n), e.key, n), "write its teeth and those of the pinion step it meshes: [21, 33]",
-						"%s is not a list of two tooth counts", e.key.value)
+					o.Errorf(o.Report.Where(n, e.Key), "write its teeth and those of the pinion step it meshes: [21, 33]",
+						"%s is not a list of two tooth counts", e.Key.Value)
 				}
-				o.bad = true
+				o.Bad = true
 				continue
 			}
-			s.teeth = o.number(e.value.Content[0], e.key, e.key.value, "teeth", 1, maxTeeth)
-			s.step = o.number(e.value.Content[1], e.key, "the pinion step of "+e.key.value, "teeth", 1, maxTeeth)
-			s.teethAt = o.r.place(e.value.Content[0])
+			s.teeth = o.Number(e.Value.Content[0], e.Key, e.Key.Value, "teeth", 1, maxTeeth)
+			s.step = o.Number(e.Value.Content[1], e.Key, "the pinion step of "+e.Key.Value, "teeth", 1, maxTeeth)
+			s.teethAt = o.Report.Place(e.Value.Content[0])
 			g.steps = append(g.steps, s)
 		}
 	}
-	if !o.bad && len(g.steps) < 2 {
-		o.errorf(o.at, "write it as "+gearsetForms[g.kind], "it has %s: suns and rings together are at least two", plural(len(g.steps), "gear"))
+	if !o.Bad && len(g.steps) < 2 {
+		o.Errorf(o.At, "write it as "+gearsetForms[g.kind], "it has %s: suns and rings together are at least two", plural(len(g.steps), "gear"))
 	}
 }
 
@@ -207,7 +208,7 @@ func (o *object) stepped(g *gearsetEntry) {
 func (o *object) fits(g *gearsetEntry) {
 	inside := func(ring, inner string) {
 		if zr, zi := g.teeth[ring], g.teeth[inner]; zr > 0 && zi >= zr {
-			o.r.see(o.errorf(o.value(ring), "a ring has more teeth than the gears inside it", "%s %d is too small for %s %d", ring, zr, inner, zi),
+			o.Report.See(o.Errorf(o.value(ring), "a ring has more teeth than the gears inside it", "%s %d is too small for %s %d", ring, zr, inner, zi),
 				o.value(inner), "inside it")
 		}
 	}
@@ -217,7 +218,7 @@ func (o *object) fits(g *gearsetEntry) {
 			inside("ring", k)
 		}
 		if g.ratio.Line > 0 && g.ratio.num <= g.ratio.den {
-			o.errorf(g.ratio.Place, "write teeth of the ring / teeth of the sun", "ring/sun must be above 1: the ring is outside the sun")
+			o.Errorf(g.ratio.Place, "write teeth of the ring / teeth of the sun", "ring/sun must be above 1: the ring is outside the sun")
 		}
 	case kinematics.Ravigneaux:
 		around := []string{"sun-short", "sun-long", "long-pinion"}
@@ -230,13 +231,13 @@ func (o *object) fits(g *gearsetEntry) {
 	case kinematics.Stepped:
 		for _, s := range g.steps {
 			if s.ring && s.step >= s.teeth {
-				o.errorf(s.teethAt, "a ring has more teeth than the gears inside it", "the ring %q of %d teeth is too small for a pinion step of %d", s.part.value, s.teeth, s.step)
+				o.Errorf(s.teethAt, "a ring has more teeth than the gears inside it", "the ring %q of %d teeth is too small for a pinion step of %d", s.part.Value, s.teeth, s.step)
 			}
 		}
 	case kinematics.Pair:
 		if g.mesh == kinematics.Internal {
 			if z := g.teeth["a"]; z > 0 && z == g.teeth["b"] || g.ratio.Line > 0 && g.ratio.num == g.ratio.den {
-				o.errorf(o.key("mesh"), "a ring has more teeth than the gear inside it; two wheels on a chain are mesh: chain",
+				o.Errorf(o.Key("mesh"), "a ring has more teeth than the gear inside it; two wheels on a chain are mesh: chain",
 					"a gear and a ring of equal teeth do not mesh")
 			}
 		}
@@ -244,12 +245,12 @@ func (o *object) fits(g *gearsetEntry) {
 }
 
 // value is where the value of a key stands.
-func (o *object) value(key string) Place {
-	f, ok := o.get(key)
+func (o *object) value(key string) problem.Place {
+	f, ok := o.Get(key)
 	if !ok {
-		return o.at
+		return o.At
 	}
-	return at(o.r.place(f.value), f.key, f.value)
+	return o.Report.Where(f.Value, f.Key)
 }
 
 // ratioOnly says whether a ratio stands in place of the teeth.
@@ -294,7 +295,7 @@ func (g *gearsetEntry) parts() []part {
 		add("long-pinion", unless(t["long-pinion"] > 0, noTeeth))
 	case kinematics.Stepped:
 		for _, s := range g.steps {
-			add(s.part.value, "")
+			add(s.part.Value, "")
 		}
 		add("carrier", "")
 		add("pinion", "")

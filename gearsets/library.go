@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"tieup/gearsets/problem"
 	"tieup/kinematics"
 )
 
@@ -49,51 +50,76 @@ func Library(name string) (*kinematics.Train, error) {
 	return f.Train, nil
 }
 
+// Stdin is how messages name a file that was read from standard input.
+const Stdin = "standard input"
+
 // A File is a train file that was read.
 type File struct {
 	Name   string // as messages name it
 	Source []byte
 	Train  *kinematics.Train // nil if the file is refused
 	// Problems are what is wrong with the file: only warnings if it has a Train.
-	Problems Problems
+	Problems problem.List
 }
 
 // Open reads a train: from the library by its name, from the file of that path,
 // or from stdin if the name is "-". A name of the library comes first; write
 // ./name for a file of the same name.
 //
-// A file that is refused is returned together with its [Problems] as the error.
+// A file that is refused is returned together with its [problem.List] as the error.
 func Open(nameOrPath string, stdin io.Reader) (*File, error) {
 	if nameOrPath == "-" {
-		return read("standard input", stdin)
+		return read("-", stdin)
 	}
 	if Source(nameOrPath) != nil {
 		return fromLibrary(nameOrPath)
 	}
-	info, err := os.Stat(nameOrPath)
-	switch {
-	case errors.Is(err, fs.ErrNotExist) && !looksLikePath(nameOrPath):
+	_, err := os.Stat(nameOrPath)
+	if errors.Is(err, fs.ErrNotExist) && !IsPath(nameOrPath) {
 		return nil, unknownTrain(nameOrPath)
-	case err != nil:
-		return nil, fmt.Errorf("%s: %s", nameOrPath, reason(err))
-	case info.IsDir():
-		return nil, fmt.Errorf("%s is a directory: name a train file in it", nameOrPath)
 	}
-	file, err := os.Open(nameOrPath)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %s", nameOrPath, reason(err))
-	}
-	defer file.Close()
-	return read(nameOrPath, file)
+	return read(nameOrPath, nil)
 }
 
-// read parses what r gives, but no more than shows that it is too much.
-func read(name string, r io.Reader) (*File, error) {
-	src, err := io.ReadAll(io.LimitReader(r, MaxSize+1))
+func read(path string, stdin io.Reader) (*File, error) {
+	src, err := ReadFile(path, stdin)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %s", name, reason(err))
+		return nil, err
 	}
-	return Read(name, src)
+	return Read(named(path), src)
+}
+
+// ReadFile reads a file, or stdin if the path is "-", but no more of it than
+// shows that it is too much.
+func ReadFile(path string, stdin io.Reader) ([]byte, error) {
+	in := stdin
+	if path != "-" {
+		info, err := os.Stat(path)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %s", path, reason(err))
+		}
+		if info.IsDir() {
+			return nil, fmt.Errorf("%s is a directory: name a file in it", path)
+		}
+		file, err := os.Open(path)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %s", path, reason(err))
+		}
+		defer file.Close()
+		in = file
+	}
+	src, err := io.ReadAll(io.LimitReader(in, MaxSize+1))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %s", named(path), reason(err))
+	}
+	return src, nil
+}
+
+func named(path string) string {
+	if path == "-" {
+		return Stdin
+	}
+	return path
 }
 
 func fromLibrary(name string) (*File, error) {
@@ -106,14 +132,16 @@ func fromLibrary(name string) (*File, error) {
 
 // Read reads a train file from its text. The name is used in messages only.
 //
-// A file that is refused is returned together with its [Problems] as the error.
+// A file that is refused is returned together with its [problem.List] as the error.
 func Read(name string, src []byte) (*File, error) {
 	f := &File{Name: name, Source: src}
 	f.Train, f.Problems = Parse(name, src)
 	return f, f.Problems.Err()
 }
 
-func looksLikePath(s string) bool {
+// IsPath says whether a train is named as a file rather than by its name in the
+// library.
+func IsPath(s string) bool {
 	return strings.ContainsAny(s, `/\`) || strings.HasSuffix(s, ".yaml") || strings.HasSuffix(s, ".yml")
 }
 

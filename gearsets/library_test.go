@@ -64,7 +64,7 @@ func TestOpen(t *testing.T) {
 		{"nothing", "", "", `there is no train "", and no file: "tieup trains" lists the trains; a file is given by its path`},
 		{"no such file", filepath.Join(dir, "none.yaml"), "", filepath.Join(dir, "none.yaml") + ": no such file or directory"},
 		{"below a file", filepath.Join(good, "x"), "", filepath.Join(good, "x") + ": not a directory"},
-		{"directory", dir, "", dir + " is a directory: name a train file in it"},
+		{"directory", dir, "", dir + " is a directory: name a file in it"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			f, err := Open(c.arg, strings.NewReader(c.stdin))

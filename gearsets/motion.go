@@ -5,6 +5,8 @@ import (
 	"sort"
 	"strings"
 
+	"tieup/gearsets/internal/yamlfile"
+	"tieup/gearsets/problem"
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
 )
@@ -14,17 +16,17 @@ import (
 func (r *report) reach(f *trainFile, t *kinematics.Train) {
 	r.way(t, "", t.Input, t.Output, f.input, f.output)
 	for i, x := range f.ranges {
-		if !x.input.given() && !x.output.given() {
+		if !x.input.Given() && !x.output.Given() {
 			continue
 		}
 		input, output := x.input, x.output
-		if !input.given() {
+		if !input.Given() {
 			input = f.input
 		}
-		if !output.given() {
+		if !output.Given() {
 			output = f.output
 		}
-		r.way(t, x.name.value, t.Ranges[i].Input, t.Ranges[i].Output, input, output)
+		r.way(t, x.name.Value, t.Ranges[i].Input, t.Ranges[i].Output, input, output)
 	}
 }
 
@@ -33,13 +35,13 @@ func (r *report) way(t *kinematics.Train, owner string, in, out kinematics.Membe
 	from := connected(t, in)
 	switch {
 	case !geared(t, from):
-		r.errorf(input.Place, hint, "%s", say(owner, fmt.Sprintf("no gearset reaches the input %s", input.value)))
+		r.Errorf(input.Place, hint, "%s", yamlfile.Say(owner, fmt.Sprintf("no gearset reaches the input %s", input.Value)))
 	case !geared(t, connected(t, out)):
-		r.errorf(output.Place, hint, "%s", say(owner, fmt.Sprintf("no gearset reaches the output %s", output.value)))
+		r.Errorf(output.Place, hint, "%s", yamlfile.Say(owner, fmt.Sprintf("no gearset reaches the output %s", output.Value)))
 	case !from[out]:
-		p := r.errorf(output.Place, "join the two through gears, joints or elements", "%s",
-			say(owner, fmt.Sprintf("there is no way from the input %s to the output %s", input.value, output.value)))
-		r.see(p, input.Place, "input")
+		p := r.Errorf(output.Place, "join the two through gears, joints or elements", "%s",
+			yamlfile.Say(owner, fmt.Sprintf("there is no way from the input %s to the output %s", input.Value, output.Value)))
+		r.See(p, input.Place, "input")
 	}
 }
 
@@ -97,7 +99,7 @@ func (r *report) moves(f *trainFile, t *kinematics.Train) {
 	}{{"input", t.Input, f.input}, {"output", t.Output, f.output}} {
 		if s.Same(x.id, kinematics.Housing) {
 			held = true
-			r.errorf(x.s.Place, "hold by an element what is held in some ranges only", "the %s %s cannot turn: gears and joints hold it for good", x.word, x.s.value)
+			r.Errorf(x.s.Place, "hold by an element what is held in some ranges only", "the %s %s cannot turn: gears and joints hold it for good", x.word, x.s.Value)
 		}
 	}
 	if held {
@@ -109,10 +111,10 @@ func (r *report) moves(f *trainFile, t *kinematics.Train) {
 			continue
 		}
 		if c.B == kinematics.Housing || c.A == kinematics.Housing {
-			r.errorf(e.members[0].Place, "leave the element out", "%s holds %s, which gears and joints hold for good", e.name.value, e.members[0].value)
+			r.Errorf(e.members[0].Place, "leave the element out", "%s holds %s, which gears and joints hold for good", e.name.Value, e.members[0].Value)
 		} else {
-			r.errorf(e.members[1].Place, "leave the element out", "%s joins %s to %s, but gears and joints make them turn as one for good",
-				e.name.value, e.members[0].value, e.members[1].value)
+			r.Errorf(e.members[1].Place, "leave the element out", "%s joins %s to %s, but gears and joints make them turn as one for good",
+				e.name.Value, e.members[0].Value, e.members[1].Value)
 		}
 	}
 	r.rangesMove(f, s)
@@ -131,10 +133,10 @@ func (r *report) solid(f *trainFile, s *solve.System) bool {
 		g := f.gearsets[i]
 		const hint = "a gearset needs two members that turn differently: take one of its members out of a joint"
 		if j := f.welder(i); j != nil {
-			p := r.errorf(j.name.Place, hint, "joint %s welds gearset %s solid: its members can only turn as one", j.name.value, g.name.value)
-			r.see(p, g.name.Place, "gearset "+g.name.value)
+			p := r.Errorf(j.name.Place, hint, "joint %s welds gearset %s solid: its members can only turn as one", j.name.Value, g.name.Value)
+			r.See(p, g.name.Place, "gearset "+g.name.Value)
 		} else {
-			r.errorf(g.name.Place, hint, "gearset %s is solid: its members can only turn as one", g.name.value)
+			r.Errorf(g.name.Place, hint, "gearset %s is solid: its members can only turn as one", g.name.Value)
 		}
 	}
 	return found
@@ -172,25 +174,25 @@ func (r *report) rangesMove(f *trainFile, s *solve.System) {
 		ties := o.Verdict == solve.TieUp
 		switch {
 		case ties && !x.intended:
-			r.errorf(x.name.Place, "apply less, or write intended: true if it is meant", "range %s ties up %s", x.name.value, applied(x))
+			r.Errorf(x.name.Place, "apply less, or write intended: true if it is meant", "range %s ties up %s", x.name.Value, applied(x))
 		case !ties && x.intended:
-			r.errorf(x.intendedAt, "leave it out", "range %s is said to tie up, but it does not: %s", x.name.value, verdictSays(o))
-		case o.Verdict == solve.Reverse && !namesReverse(x.name.value):
-			backward = append(backward, x.name.value)
-		case o.Verdict == solve.Forward && !namesReverse(x.name.value):
-			forward = append(forward, x.name.value)
+			r.Errorf(x.intendedAt, "leave it out", "range %s is said to tie up, but it does not: %s", x.name.Value, verdictSays(o))
+		case o.Verdict == solve.Reverse && !namesReverse(x.name.Value):
+			backward = append(backward, x.name.Value)
+		case o.Verdict == solve.Forward && !namesReverse(x.name.Value):
+			forward = append(forward, x.name.Value)
 		}
 	}
-	if len(forward) > 0 || len(backward) == 0 || f.forward.given() && f.forward.value == "same" {
+	if len(forward) > 0 || len(backward) == 0 || f.forward.Given() && f.forward.Value == "same" {
 		return
 	}
 	list := strings.Join(backward, ", ")
-	if f.forward.given() {
-		r.add(Warning, f.forward.Place, "leave forward: opposite out, or name ranges that are meant to drive backward R, R1, ...",
+	if f.forward.Given() {
+		r.Add(problem.Warning, f.forward.Place, "leave forward: opposite out, or name ranges that are meant to drive backward R, R1, ...",
 			fmt.Sprintf("with forward: opposite no forward range drives forward: %s drive backward", list))
 		return
 	}
-	r.add(Warning, f.output.Place, "write forward: opposite if the output turning backward moves the vehicle forward, else forward: same",
+	r.Add(problem.Warning, f.output.Place, "write forward: opposite if the output turning backward moves the vehicle forward, else forward: same",
 		fmt.Sprintf("no forward range drives forward: the output turns against the input in %s", list))
 }
 

@@ -1,10 +1,44 @@
 package gearsets
 
 import (
-	"bytes"
+	"go.yaml.in/yaml/v4"
 
+	"tieup/gearsets/internal/yamlfile"
+	"tieup/gearsets/problem"
 	"tieup/kinematics"
 )
+
+// MaxSize is the size in bytes above which a file is refused unread.
+const MaxSize = yamlfile.MaxSize
+
+// format is how messages speak of train files.
+var format = yamlfile.Format{
+	Noun:   "train file",
+	Begin:  `begin with "tieup: 1"; "tieup show" prints trains to start from`,
+	Second: "one file describes one train: put the second into a file of its own",
+}
+
+// A report reads a train file and collects its problems.
+type report struct{ *yamlfile.Report }
+
+// An object is a mapping of the file.
+type object struct{ *yamlfile.Object }
+
+type (
+	scalar = yamlfile.Scalar
+	field  = yamlfile.Field
+)
+
+// object reads a mapping that may have the given keys.
+func (r *report) object(n *yaml.Node, key scalar, owner, hint string, known ...string) (*object, bool) {
+	o, ok := r.Object(n, key, owner, hint, known...)
+	return &object{o}, ok
+}
+
+// alone is a mapping of one entry of another, to read its value.
+func (r *report) alone(owner string, e field) *object {
+	return &object{&yamlfile.Object{Report: r.Report, Owner: owner, At: e.Key.Place, Fields: []field{e}}}
+}
 
 // Parse reads a train file. The name of the file is used in messages only.
 //
@@ -13,18 +47,18 @@ import (
 // whole train (ways from input to output, solid gearsets, ranges that tie up)
 // is looked at when everything is known that it is made of.
 //
-// The train is nil if any of the problems is an error ([Problems.Refuse]); with
+// The train is nil if any of the problems is an error ([problem.List.Refuse]); with
 // warnings only it is usable.
-func Parse(file string, src []byte) (*kinematics.Train, Problems) {
-	src = bytes.TrimPrefix(src, []byte("\ufeff")) // a byte order mark is no text
-	r := newReport(file, src[:min(len(src), MaxSize)])
+func Parse(file string, src []byte) (*kinematics.Train, problem.List) {
+	y, src := yamlfile.New(&format, file, src)
+	r := &report{y}
 	t := r.parse(src)
-	r.problems.sort()
-	return t, r.problems
+	r.Problems.Sort()
+	return t, r.Problems
 }
 
 func (r *report) parse(src []byte) *kinematics.Train {
-	root := r.document(src)
+	root := r.Document(src)
 	if root == nil {
 		return nil
 	}
@@ -33,22 +67,22 @@ func (r *report) parse(src []byte) *kinematics.Train {
 		return nil
 	}
 	r.check(f)
-	if r.problems.Refuse() {
+	if r.Problems.Refuse() {
 		return nil
 	}
 	t, err := f.build(len(f.joints))
 	if err != nil {
 		// The checks above have missed something that the builder refuses.
-		r.errorf(f.at, "", "%s", err)
+		r.Errorf(f.at, "", "%s", err)
 		return nil
 	}
 	r.reach(f, t)
-	if r.problems.Refuse() {
+	if r.Problems.Refuse() {
 		return nil
 	}
 	r.moves(f, t)
 	r.audit(f, t)
-	if r.problems.Refuse() {
+	if r.Problems.Refuse() {
 		return nil
 	}
 	return t

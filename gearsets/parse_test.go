@@ -8,6 +8,7 @@ import (
 
 	"go.yaml.in/yaml/v4"
 
+	"tieup/gearsets/problem"
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
 )
@@ -52,11 +53,11 @@ func TestGenerated(t *testing.T) {
 		{"only a document start", "---\n", "f:1:1: the file is empty"},
 		{"50 MB", strings.Repeat("# padding\n", 5<<20), "f:1:1: the file is larger than 1 MiB"},
 		{"one byte too many", small + strings.Repeat("#", MaxSize+1-len(small)), "f:1:1: the file is larger than 1 MiB"},
-		{"binary", "\x7fELF\x02\x01\x01\x00\x00", "f:1:1: the control character U+007F is no text"},
-		{"NUL", small + "note: a\x00b\n", "f:20:8: the control character U+0000 is no text"},
-		{"no UTF-8", strings.Replace(small, "invented", "erf\xfcnden", 1), "f:3:12: the byte 0xFC is no UTF-8 text"},
-		{"UTF-16", "t\x00i\x00e\x00", "f:1:2: the control character U+0000 is no text"},
-		{"line separator", small + "note: a\u2028b\n", "f:20:8: the control character U+2028 is no text"},
+		{"binary", "\x7fELF\x02\x01\x01\x00\x00", "f:1:1: the control character U+007F is not text"},
+		{"NUL", small + "note: a\x00b\n", "f:20:8: the control character U+0000 is not text"},
+		{"no UTF-8", strings.Replace(small, "invented", "erf\xfcnden", 1), "f:3:12: the byte 0xFC is not UTF-8 text"},
+		{"UTF-16", "t\x00i\x00e\x00", "f:1:2: the control character U+0000 is not text"},
+		{"line separator", small + "note: a\u2028b\n", "f:20:8: the control character U+2028 is not text"},
 		{"deep list", small + "note: " + strings.Repeat("[", 100_000), "f:20:19: lists and mappings are nested more than 12 deep"},
 		{"deep mapping", strings.Repeat("{a: ", 100_000), "f:1:49: lists and mappings are nested more than 12 deep"},
 		{"deep indentation", deepIndent(40), "f:13:14: lists and mappings are nested more than 12 deep"},
@@ -195,10 +196,10 @@ func TestPlaces(t *testing.T) {
 			}
 			lines[ref.Line-1] = string(line[:from]) + wrong + string(line[from+width:])
 			_, ps := Parse(name, []byte(strings.Join(lines, "\n")))
-			want := Place{ref.Line, ref.Column, len(wrong)}
+			want := problem.At(ref.Line, ref.Column, len(wrong))
 			found := false
 			for _, p := range ps {
-				found = found || p.Severity == Error && p.Place == want && strings.Contains(p.Message, wrong)
+				found = found || p.Severity == problem.Error && p.Place == want && strings.Contains(p.Message, wrong)
 			}
 			if !found {
 				t.Errorf("%s: no error at %d:%d for %q:\n%s", name, ref.Line, ref.Column, ref.Value, ps.Excerpts())

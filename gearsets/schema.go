@@ -8,14 +8,7 @@ import (
 //go:embed train.schema.json
 var trainSchema []byte
 
-//go:embed sheet.schema.json
-var sheetSchema []byte
-
 // Schema returns the JSON Schema of the train file, for editors that complete
 // and check YAML by one. It knows the keys and the form of their values; what
 // the names mean, and what the train does, only [Parse] checks.
 func Schema() []byte { return slices.Clone(trainSchema) }
-
-// SheetSchema returns the JSON Schema of the road-test sheet. Whether ranges,
-// elements and words are those of the train only [ParseSheet] checks.
-func SheetSchema() []byte { return slices.Clone(sheetSchema) }

@@ -7,6 +7,8 @@ import (
 
 	"go.yaml.in/yaml/v4"
 
+	"tieup/gearsets/internal/yamlfile"
+	"tieup/gearsets/problem"
 	"tieup/kinematics"
 )
 
@@ -22,7 +24,7 @@ const (
 
 // A trainFile is a file as decoded: every value with its place.
 type trainFile struct {
-	at                  Place
+	at                  problem.Place
 	unsure              map[string]bool // keys whose entries are not known for certain
 	name, title, note   scalar
 	sources             []scalar
@@ -68,7 +70,7 @@ type rangeEntry struct {
 	publishedAs, rounds scalar
 	source, note        scalar
 	intended            bool
-	intendedAt          Place
+	intendedAt          problem.Place
 }
 
 type positionEntry struct {
@@ -96,60 +98,60 @@ func (r *report) decode(root *yaml.Node) *trainFile {
 	if !ok {
 		return nil
 	}
-	f := &trainFile{at: r.place(root), unsure: map[string]bool{}}
+	f := &trainFile{at: r.Place(root), unsure: map[string]bool{}}
 	if !r.version(o) {
 		return nil
 	}
-	o.allow(fileKeys...)
-	for _, k := range o.meant {
+	o.Allow(fileKeys...)
+	for _, k := range o.Meant {
 		f.unsure[k] = true
 	}
 	for _, k := range []struct {
 		key  string
 		kind yaml.Kind
 	}{{"shafts", yaml.SequenceNode}, {"gearsets", yaml.MappingNode}, {"elements", yaml.MappingNode}, {"ranges", yaml.MappingNode}} {
-		if x, ok := o.get(k.key); ok && x.value.Kind != k.kind {
+		if x, ok := o.Get(k.key); ok && x.Value.Kind != k.kind {
 			f.unsure[k.key] = true
 		}
 	}
 	for _, k := range requiredKeys {
-		o.require(k.hint, k.key)
+		o.Require(k.hint, k.key)
 	}
-	f.name = o.line("name", requiredKeys[0].hint)
-	if f.name.given() {
-		r.valid(f.name, "a train")
+	f.name = o.Line("name", requiredKeys[0].hint)
+	if f.name.Given() {
+		r.Valid(f.name, "a train")
 	}
-	f.title = o.line("title", "write a line that says what the train is, or leave the key out")
-	f.note = o.text("note", "write the remark, or leave the key out")
+	f.title = o.Line("title", "write a line that says what the train is, or leave the key out")
+	f.note = o.Text("note", "write the remark, or leave the key out")
 	f.sources = o.texts("source")
 	f.shafts = o.shafts()
-	f.input = o.line("input", requiredKeys[3].hint)
-	f.output = o.line("output", requiredKeys[4].hint)
-	f.drive = o.choice("drive", string(kinematics.Converter), string(kinematics.Direct))
-	f.use, f.taps, f.tapsKnown = o.use(), o.taps(), o.has("taps")
-	f.forward = o.choice("forward", "same", "opposite")
-	if o.has("rated-torque") {
+	f.input = o.Line("input", requiredKeys[3].hint)
+	f.output = o.Line("output", requiredKeys[4].hint)
+	f.drive = o.Choice("drive", string(kinematics.Converter), string(kinematics.Direct))
+	f.use, f.taps, f.tapsKnown = o.use(), o.taps(), o.Has("taps")
+	f.forward = o.Choice("forward", "same", "opposite")
+	if o.Has("rated-torque") {
 		f.ratedTorque = o.torque("rated-torque", "write the input torque that the train is made for in N m, such as 250")
 	}
-	f.publishedAs = o.choice("published-as", "in/out", "out/in")
-	f.rounds = o.choice("rounding", "rounded", "truncated")
-	for _, e := range o.some("gearsets", "a gearset", requiredKeys[2].hint, maxGearsets) {
+	f.publishedAs = o.Choice("published-as", "in/out", "out/in")
+	f.rounds = o.Choice("rounding", "rounded", "truncated")
+	for _, e := range o.Some("gearsets", "a gearset", requiredKeys[2].hint, maxGearsets) {
 		f.gearsets = append(f.gearsets, r.gearset(e))
 	}
-	for _, e := range o.some("joined", "a joint", "write a line such as shell: [sun-shell, front.sun] below it, or leave the key out", maxNames) {
+	for _, e := range o.Some("joined", "a joint", "write a line such as shell: [sun-shell, front.sun] below it, or leave the key out", maxNames) {
 		f.joints = append(f.joints, r.joint(e))
 	}
-	for _, e := range o.some("elements", "an element", "write a line such as forward: {clutch: [turbine, front.ring]} below it, or leave the key out", maxNames) {
+	for _, e := range o.Some("elements", "an element", "write a line such as forward: {clutch: [turbine, front.ring]} below it, or leave the key out", maxNames) {
 		f.elements = append(f.elements, r.element(e))
 	}
-	for _, e := range o.some("ranges", "a range", requiredKeys[5].hint, maxNames) {
+	for _, e := range o.Some("ranges", "a range", requiredKeys[5].hint, maxNames) {
 		f.ranges = append(f.ranges, r.rangeEntry(e))
 	}
-	for _, e := range o.some("positions", "a position", "write a line such as D: [D1, D2, D3] below it, or leave the key out", maxNames) {
+	for _, e := range o.Some("positions", "a position", "write a line such as D: [D1, D2, D3] below it, or leave the key out", maxNames) {
 		f.positions = append(f.positions, r.position(e))
 	}
 	f.inertias, f.vehicle = r.inertias(o), r.vehicle(o)
-	for _, e := range o.some("shift", "an element", "write a line such as direct: {release: 0.35..0.50} below it, or leave the key out", maxNames) {
+	for _, e := range o.Some("shift", "an element", "write a line such as direct: {release: 0.35..0.50} below it, or leave the key out", maxNames) {
 		f.shifts = append(f.shifts, r.shiftTiming(e))
 	}
 	return f
@@ -159,44 +161,29 @@ func (r *report) decode(root *yaml.Node) *trainFile {
 // is read: its keys may mean something else.
 func (r *report) version(o *object) bool {
 	const hint = `write "tieup: 1" as the first line of a train file`
-	f, ok := o.get("tieup")
+	f, ok := o.Get("tieup")
 	switch {
 	case !ok:
-		o.errorf(Place{o.at.Line, o.at.Column, 1}, hint, "the key tieup is missing: is this a train file?")
+		o.Errorf(problem.At(o.At.Line, o.At.Column, 1), hint, "the key tieup is missing: is this a train file?")
 		return false
-	case f.value.Kind != yaml.ScalarNode || f.value.Value != "1" || f.value.Tag != "!!int":
-		o.errorf(at(r.place(f.value), f.key, f.value), hint, "format version %s is not known: this program reads version 1", describe(f.value))
+	case f.Value.Kind != yaml.ScalarNode || f.Value.Value != "1" || f.Value.Tag != "!!int":
+		o.Errorf(r.Where(f.Value, f.Key), hint, "format version %s is not known: this program reads version 1", yamlfile.Describe(f.Value))
 		return false
 	}
 	return true
 }
 
-// some returns the entries of a mapping of names, of which there must be one at
-// least and not more than most.
-func (o *object) some(key, what, hint string, most int) []field {
-	bad := len(o.r.problems)
-	list := o.named(key, what, hint)
-	if o.has(key) && len(list) == 0 && bad == len(o.r.problems) {
-		o.errorf(o.key(key), hint, "%s is empty", key)
-	}
-	if len(list) > most {
-		o.errorf(list[most].key.Place, "", "more than %d %s", most, key)
-		return list[:most]
-	}
-	return list
-}
-
 // texts reads a text or a list of texts.
 func (o *object) texts(key string) []scalar {
 	const hint = "write a text, or a list of texts"
-	if f, ok := o.get(key); ok && f.value.Kind == yaml.SequenceNode {
-		list := o.names(key, hint)
-		if len(f.value.Content) == 0 {
-			o.errorf(f.key.Place, hint, "%s is empty", key)
+	if f, ok := o.Get(key); ok && f.Value.Kind == yaml.SequenceNode {
+		list := o.Names(key, hint)
+		if len(f.Value.Content) == 0 {
+			o.Errorf(f.Key.Place, hint, "%s is empty", key)
 		}
 		return list
 	}
-	if s := o.line(key, hint); s.given() {
+	if s := o.Line(key, hint); s.Given() {
 		return []scalar{s}
 	}
 	return nil
@@ -204,30 +191,30 @@ func (o *object) texts(key string) []scalar {
 
 func (o *object) shafts() []scalar {
 	var good []scalar
-	list := o.names("shafts", "write a list: shafts: [turbine, output-shaft]")
-	first := map[string]Place{}
+	list := o.Names("shafts", "write a list: shafts: [turbine, output-shaft]")
+	first := map[string]problem.Place{}
 	for _, s := range list {
-		if before, twice := first[s.value]; twice {
-			o.r.see(o.errorf(s.Place, "leave it out", "shaft %s is declared twice", clip(s.value)), before, "first here")
+		if before, twice := first[s.Value]; twice {
+			o.Report.See(o.Errorf(s.Place, "leave it out", "shaft %s is declared twice", yamlfile.Clip(s.Value)), before, "first here")
 			continue
 		}
-		first[s.value] = s.Place
-		if o.r.valid(s, "a shaft") {
+		first[s.Value] = s.Place
+		if o.Report.Valid(s, "a shaft") {
 			good = append(good, s)
 		}
 	}
 	if len(good) > maxNames {
-		o.errorf(good[maxNames].Place, "", "more than %d shafts", maxNames)
+		o.Errorf(good[maxNames].Place, "", "more than %d shafts", maxNames)
 	}
 	return good
 }
 
 func (r *report) joint(e field) jointEntry {
 	const hint = "write the members that turn as one: [sun-shell, front.sun, rear.sun]"
-	o := &object{r: r, owner: "joint " + e.key.value, at: e.key.Place, fields: []field{{e.key, e.value}}}
-	j := jointEntry{name: e.key, members: o.names(e.key.value, hint)}
-	if !o.bad && len(j.members) < 2 {
-		o.errorf(e.key.Place, hint, "a joint has at least two members")
+	o := r.alone("joint "+e.Key.Value, e)
+	j := jointEntry{name: e.Key, members: o.Names(e.Key.Value, hint)}
+	if !o.Bad && len(j.members) < 2 {
+		o.Errorf(e.Key.Place, hint, "a joint has at least two members")
 	}
 	return j
 }
@@ -257,25 +244,25 @@ func elementWords() []string {
 
 func (r *report) element(e field) *elementEntry {
 	words := elementWords()
-	x := &elementEntry{name: e.key, bad: true}
+	x := &elementEntry{name: e.Key, bad: true}
 	const form = "write what it is and what it joins: {clutch: [turbine, front.ring]} or {brake: rear.carrier}"
-	o, ok := r.object(e.value, e.key, e.key.value, form, append(words, "overruns", "switched", "capacity", "also", "note")...)
+	o, ok := r.object(e.Value, e.Key, e.Key.Value, form, append(words, "overruns", "switched", "capacity", "also", "note")...)
 	if !ok {
 		return x
 	}
 	found := -1
 	for i, k := range elementKinds {
-		switch f, has := o.get(k.kind.String()); {
+		switch f, has := o.Get(k.kind.String()); {
 		case has && found >= 0:
-			p := o.errorf(f.key.Place, "write two elements", "an element cannot be %s and %s", elementKinds[found].called, k.called)
-			r.see(p, o.key(elementKinds[found].kind.String()), "and here")
+			p := o.Errorf(f.Key.Place, "write two elements", "an element cannot be %s and %s", elementKinds[found].called, k.called)
+			r.See(p, o.Key(elementKinds[found].kind.String()), "and here")
 		case has:
 			found = i
 		}
 	}
 	if found < 0 {
-		if !o.bad {
-			o.errorf(e.key.Place, form, "what it is is missing: one of %s", strings.Join(words, ", "))
+		if !o.Bad {
+			o.Errorf(e.Key.Place, form, "what it is is missing: one of %s", strings.Join(words, ", "))
 		}
 		return x
 	}
@@ -283,39 +270,39 @@ func (r *report) element(e field) *elementEntry {
 	x.kind = k.kind
 	o.joins(x, k.called, k.one, k.two, k.hint)
 	o.oneWay(x, k.called)
-	if f, has := o.get("capacity"); has {
+	if f, has := o.Get("capacity"); has {
 		if !x.kind.Friction() {
-			o.errorf(f.key.Place, "only clutches, brakes and bands have a capacity: leave it out", "%s does not slip", k.called)
+			o.Errorf(f.Key.Place, "only clutches, brakes and bands have a capacity: leave it out", "%s does not slip", k.called)
 		} else {
 			x.capacity = o.torque("capacity", "write the torque it can hold in N m, such as 400")
 		}
 	}
-	x.also = o.line("also", "write the name that the source gives it, or leave the key out").value
-	x.note = o.text("note", "write the remark, or leave the key out").value
-	x.bad = o.bad
+	x.also = o.Line("also", "write the name that the source gives it, or leave the key out").Value
+	x.note = o.Text("note", "write the remark, or leave the key out").Value
+	x.bad = o.Bad
 	return x
 }
 
 // joins reads the members of an element.
 func (o *object) joins(x *elementEntry, called string, one, two bool, hint string) {
 	key := x.kind.String()
-	f, _ := o.get(key)
-	if f.value.Kind != yaml.SequenceNode {
-		s := o.text(key, hint)
-		if s.given() && !one {
-			o.errorf(s.Place, hint, "%s joins two members, not %s alone", called, clip(s.value))
+	f, _ := o.Get(key)
+	if f.Value.Kind != yaml.SequenceNode {
+		s := o.Text(key, hint)
+		if s.Given() && !one {
+			o.Errorf(s.Place, hint, "%s joins two members, not %s alone", called, yamlfile.Clip(s.Value))
 		}
 		x.members = []scalar{s}
 		return
 	}
-	x.members = o.names(key, hint)
-	n := len(f.value.Content)
+	x.members = o.Names(key, hint)
+	n := len(f.Value.Content)
 	switch {
-	case n == 1 && one && !o.bad: // [x] is as good as x
+	case n == 1 && one && !o.Bad: // [x] is as good as x
 	case n != 2:
-		o.errorf(o.r.place(f.value), hint, "%s cannot join %s", called, plural(n, "member"))
+		o.Errorf(o.Report.Place(f.Value), hint, "%s cannot join %s", called, plural(n, "member"))
 	case !two:
-		o.errorf(o.r.place(f.value), hint, "%s holds one member, not two", called)
+		o.Errorf(o.Report.Place(f.Value), hint, "%s holds one member, not two", called)
 	}
 }
 
@@ -323,71 +310,71 @@ func (o *object) joins(x *elementEntry, called string, one, two bool, hint strin
 func (o *object) oneWay(x *elementEntry, called string) {
 	if x.kind != kinematics.OneWay {
 		for _, k := range []string{"overruns", "switched"} {
-			if o.has(k) {
-				o.errorf(o.key(k), "leave it out", "%s belongs to a one-way clutch, not to %s", k, called)
+			if o.Has(k) {
+				o.Errorf(o.Key(k), "leave it out", "%s belongs to a one-way clutch, not to %s", k, called)
 			}
 		}
 		return
 	}
-	x.overruns = o.choice("overruns", "forward", "backward")
-	x.switched = o.flag("switched")
+	x.overruns = o.Choice("overruns", "forward", "backward")
+	x.switched = o.Flag("switched")
 	switch {
-	case o.bad:
-	case len(x.members) == 1 && !o.has("overruns"):
-		o.errorf(o.at, "write overruns: forward if the member may turn in the sense of the input, else overruns: backward",
+	case o.Bad:
+	case len(x.members) == 1 && !o.Has("overruns"):
+		o.Errorf(o.At, "write overruns: forward if the member may turn in the sense of the input, else overruns: backward",
 			"which way the member may turn is missing")
-	case len(x.members) == 2 && o.has("overruns"):
-		o.errorf(o.key("overruns"), "leave it out: of [a, b], a may turn faster than b in the sense of the input",
+	case len(x.members) == 2 && o.Has("overruns"):
+		o.Errorf(o.Key("overruns"), "leave it out: of [a, b], a may turn faster than b in the sense of the input",
 			"overruns says nothing beside two members")
 	}
 }
 
 // torque reads a torque in N m.
 func (o *object) torque(key, hint string) float64 {
-	s := o.text(key, hint)
-	if !s.given() {
+	s := o.Text(key, hint)
+	if !s.Given() {
 		return 0
 	}
-	whole, places, _ := strings.Cut(s.value, ".")
-	c, err := strconv.ParseFloat(s.value, 64)
-	if err != nil || !digits(whole) || places != "" && !digits(places) {
-		o.errorf(s.Place, hint, "%s is %q, not a torque", key, clip(s.value))
+	whole, places, _ := strings.Cut(s.Value, ".")
+	c, err := strconv.ParseFloat(s.Value, 64)
+	if err != nil || !yamlfile.Digits(whole) || places != "" && !yamlfile.Digits(places) {
+		o.Errorf(s.Place, hint, "%s is %q, not a torque", key, yamlfile.Clip(s.Value))
 		return 0
 	}
 	if c <= 0 || c > maxTorque {
-		o.errorf(s.Place, hint, "%s cannot be %s N m", key, clip(s.value))
+		o.Errorf(s.Place, hint, "%s cannot be %s N m", key, yamlfile.Clip(s.Value))
 		return 0
 	}
 	return c
 }
 
 func (r *report) rangeEntry(e field) *rangeEntry {
-	x := &rangeEntry{name: e.key}
+	x := &rangeEntry{name: e.Key}
 	const form = "write the elements that are applied, {apply: [forward]}, or {} for none"
-	o, ok := r.object(e.value, e.key, e.key.value, form,
+	o, ok := r.object(e.Value, e.Key, e.Key.Value, form,
 		"apply", "input", "output", "published", "published-as", "rounding", "source", "intended", "note")
 	if !ok {
 		return x
 	}
-	x.apply = o.names("apply", "write a list of elements: apply: [forward]")
-	x.input = o.line("input", "write a member, or leave the key out")
-	x.output = o.line("output", "write a member, or leave the key out")
-	x.published = o.line("published", "write the ratio as the source prints it, such as 2.40")
-	x.publishedAs = o.choice("published-as", "in/out", "out/in")
-	x.rounds = o.choice("rounding", "rounded", "truncated")
-	x.source = o.line("source", "write where the ratio was read, or leave the key out")
-	x.note = o.text("note", "write the remark, or leave the key out")
-	x.intended = o.flag("intended")
-	x.intendedAt = o.key("intended")
-	if x.published.given() {
-		num, _, ok := parseRatio(strings.TrimPrefix(x.published.value, "-"))
-		if !ok || num == 0 || strings.Contains(x.published.value, "/") {
-			o.errorf(x.published.Place, "write it as the source prints it, such as 2.40 or -1.93", "published is %q, not a ratio", clip(x.published.value))
+	x.apply = o.Names("apply", "write a list of elements: apply: [forward]")
+	x.input = o.Line("input", "write a member, or leave the key out")
+	x.output = o.Line("output", "write a member, or leave the key out")
+	x.published = o.Line("published", "write the ratio as the source prints it, such as 2.40")
+	x.publishedAs = o.Choice("published-as", "in/out", "out/in")
+	x.rounds = o.Choice("rounding", "rounded", "truncated")
+	x.source = o.Line("source", "write where the ratio was read, or leave the key out")
+	x.note = o.Text("note", "write the remark, or leave the key out")
+	x.intended = o.Flag("intended")
+	x.intendedAt = o.Key("intended")
+	if x.published.Given() {
+		num, _, ok := parseRatio(strings.TrimPrefix(x.published.Value, "-"))
+		if !ok || num == 0 || strings.Contains(x.published.Value, "/") {
+			o.Errorf(x.published.Place, "write it as the source prints it, such as 2.40 or -1.93", "published is %q, not a ratio", yamlfile.Clip(x.published.Value))
 		}
-	} else if !o.has("published") {
+	} else if !o.Has("published") {
 		for _, k := range []string{"published-as", "rounding", "source"} {
-			if o.has(k) {
-				o.errorf(o.key(k), "write published: and the ratio, or use note: for a remark", "%s says nothing without a published ratio", k)
+			if o.Has(k) {
+				o.Errorf(o.Key(k), "write published: and the ratio, or use note: for a remark", "%s says nothing without a published ratio", k)
 			}
 		}
 	}
@@ -396,10 +383,10 @@ func (r *report) rangeEntry(e field) *rangeEntry {
 
 func (r *report) position(e field) positionEntry {
 	const hint = "write the ranges it offers, lowest first: [D1, D2, D3]"
-	o := &object{r: r, owner: "position " + e.key.value, at: e.key.Place, fields: []field{{e.key, e.value}}}
-	p := positionEntry{name: e.key, ranges: o.names(e.key.value, hint)}
-	if !o.bad && len(p.ranges) == 0 {
-		o.errorf(e.key.Place, hint, "it offers no range")
+	o := r.alone("position "+e.Key.Value, e)
+	p := positionEntry{name: e.Key, ranges: o.Names(e.Key.Value, hint)}
+	if !o.Bad && len(p.ranges) == 0 {
+		o.Errorf(e.Key.Place, hint, "it offers no range")
 	}
 	return p
 }

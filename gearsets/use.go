@@ -3,6 +3,7 @@ package gearsets
 import (
 	"slices"
 
+	"tieup/gearsets/internal/yamlfile"
 	"tieup/kinematics"
 )
 
@@ -12,13 +13,13 @@ func (o *object) use() scalar {
 	for _, u := range kinematics.Uses() {
 		words = append(words, string(u))
 	}
-	return o.choice("use", words...)
+	return o.Choice("use", words...)
 }
 
 // taps reads the elements that have a pressure tap of their own; an empty list says
 // that none has.
 func (o *object) taps() []scalar {
-	return o.names("taps", "write a list of elements, taps: [forward, direct], [] where none has a tap, or leave the key out")
+	return o.Names("taps", "write a list of elements, taps: [forward, direct], [] where none has a tap, or leave the key out")
 }
 
 // taps looks up the elements that have a tap.
@@ -26,32 +27,32 @@ func (c *checker) taps() {
 	kinds := map[string]kinematics.CouplingKind{}
 	var names []string
 	for _, e := range c.file.elements {
-		kinds[e.name.value] = e.kind
-		names = append(names, e.name.value)
+		kinds[e.name.Value] = e.kind
+		names = append(names, e.name.Value)
 	}
 	var given []string
 	for _, s := range c.file.taps {
-		k, ok := kinds[s.value]
+		k, ok := kinds[s.Value]
 		switch {
 		case !ok && !c.file.unsure["elements"]:
-			c.errorf(s.Place, nearest(s.value, names, "the elements are "), "taps: there is no element %q", clip(s.value))
-		case slices.Contains(given, s.value):
-			c.errorf(s.Place, "leave it out", "taps: %s is named twice", clip(s.value))
+			c.Errorf(s.Place, nearest(s.Value, names, "the elements are "), "taps: there is no element %q", yamlfile.Clip(s.Value))
+		case slices.Contains(given, s.Value):
+			c.Errorf(s.Place, "leave it out", "taps: %s is named twice", yamlfile.Clip(s.Value))
 		case ok && !k.Friction() && k != kinematics.Dog:
-			c.errorf(s.Place, "only what pressure applies has a tap: clutches, brakes, bands and dogs", "taps: no pressure applies %s", clip(s.value))
+			c.Errorf(s.Place, "only what pressure applies has a tap: clutches, brakes, bands and dogs", "taps: no pressure applies %s", yamlfile.Clip(s.Value))
 		}
-		given = append(given, s.value)
+		given = append(given, s.Value)
 	}
 }
 
 // buildUse puts the use and the taps on the train that was built.
 func (f *trainFile) buildUse(t *kinematics.Train) {
-	if f.use.given() {
-		t.Use = kinematics.Use(f.use.value)
+	if f.use.Given() {
+		t.Use = kinematics.Use(f.use.Value)
 	}
 	t.TapsKnown = f.tapsKnown
 	for _, s := range f.taps {
-		if i, ok := t.Element(s.value); ok {
+		if i, ok := t.Element(s.Value); ok {
 			t.Taps = append(t.Taps, i)
 		}
 	}

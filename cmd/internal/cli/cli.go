@@ -14,7 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tieup/gearsets"
+	"tieup/gearsets/problem"
 	"tieup/kinematics"
 )
 
@@ -59,7 +59,7 @@ func Main() int {
 func run(root *cobra.Command, args []string, stderr io.Writer) int {
 	root.SetArgs(args)
 	err := root.Execute()
-	var problems gearsets.Problems
+	var problems problem.List
 	var usage *usageError
 	switch {
 	case err == nil:
@@ -78,10 +78,10 @@ func run(root *cobra.Command, args []string, stderr io.Writer) int {
 }
 
 // refusal sums up why a train file is refused.
-func refusal(ps gearsets.Problems) string {
+func refusal(ps problem.List) string {
 	errs := 0
 	for _, p := range ps {
-		if p.Severity == gearsets.Error {
+		if p.Severity == problem.Error {
 			errs++
 		}
 	}

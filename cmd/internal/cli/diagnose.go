@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/gearsets"
+	"tieup/gearsets/roadtest"
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/solve"
@@ -136,7 +137,7 @@ func openCase(cmd *cobra.Command, name string) (*diagnosis.Case, string, error) 
 		switch {
 		case err != nil:
 			return nil, "", err
-		case gearsets.IsSheet(src):
+		case roadtest.IsSheet(src):
 			return openSheet(cmd, name, src)
 		}
 		stdin = bytes.NewReader(src)
@@ -157,7 +158,7 @@ func openSheet(cmd *cobra.Command, name string, src []byte) (*diagnosis.Case, st
 	if name == "-" {
 		name = "standard input"
 	}
-	s, problems, err := gearsets.ParseSheet(name, src)
+	s, problems, err := roadtest.Parse(name, src)
 	if err != nil {
 		return nil, "", err
 	}

@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tieup/gearsets"
+	"tieup/gearsets/roadtest"
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/exact"
@@ -101,7 +101,7 @@ func runIdentify(cmd *cobra.Command, opts *identifyOptions) error {
 // readings reads --speeds and --tolerance.
 func (opts *identifyOptions) readings(t *kinematics.Train) (diagnosis.Readings, error) {
 	m := diagnosis.Readings{}
-	part, ok := gearsets.Part(opts.tolerance)
+	part, ok := roadtest.Part(opts.tolerance)
 	if !ok || part.Cmp(exact.NewFrac(1, 5).Rat()) > 0 {
 		return m, fmt.Errorf("--tolerance %s: write a part up to 20%%, such as 2%%", quote(opts.tolerance))
 	}

@@ -15,7 +15,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 	"github.com/spf13/cobra"
 
-	"tieup/gearsets"
+	"tieup/gearsets/roadtest"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -78,7 +78,7 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 		ctx: ctx, lines: readLines(cmd.InOrStdin()), out: w, width: width(w), c: c, finder: diagnosis.New(solve.Compile(c.Train), c.Assume),
 	}
 	v.talk()
-	if err := saveFile(opts.save, gearsets.FormatSheet(train, c, v.finder.Shifts()), opts.force); err != nil {
+	if err := saveFile(opts.save, roadtest.Format(train, c, v.finder.Shifts()), opts.force); err != nil {
 		return err
 	}
 	v.say("\nSaved as %s. Go on with: tieup interview %s --save %s --force\n", opts.save, opts.save, opts.save)

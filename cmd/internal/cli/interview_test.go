@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"tieup/gearsets"
+	"tieup/gearsets/roadtest"
 )
 
 // Whatever is answered, the sheet that is saved can be read.
@@ -37,7 +37,7 @@ func TestInterviewsSaveReadableSheets(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, problems, err := gearsets.ParseSheet(file, src); err != nil {
+		if _, problems, err := roadtest.Parse(file, src); err != nil {
 			t.Fatalf("%v\n%s\nafter\n%s\n%s", err, problems.Excerpts(), in.String(), out.String())
 		}
 	}

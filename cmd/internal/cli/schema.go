@@ -4,6 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/gearsets"
+	"tieup/gearsets/roadtest"
 )
 
 func newSchemaCmd() *cobra.Command {
@@ -27,7 +28,7 @@ checked by every command that reads the file; tieup check tells it alone.`,
 			case "train":
 				src = gearsets.Schema()
 			case "sheet":
-				src = gearsets.SheetSchema()
+				src = roadtest.Schema()
 			default:
 				return usagef(cmd, "there is no schema %s: write train or sheet", quote(args[0]))
 			}

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/gearsets"
+	"tieup/gearsets/roadtest"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -79,7 +80,7 @@ func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
 	if train, err = trainFrom(opts.train, train, opts.save); err != nil {
 		return err
 	}
-	src := gearsets.FormatSheet(train, c, finder.Shifts())
+	src := roadtest.Format(train, c, finder.Shifts())
 	if opts.save == "" {
 		_, err := cmd.OutOrStdout().Write(src)
 		return err

@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"tieup/gearsets"
+	"tieup/gearsets/roadtest"
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
 	"tieup/plots/page"
@@ -175,7 +176,7 @@ func (sub *request) packAssumptions(a diagnosis.Assumptions) (string, error) {
 	if reflect.DeepEqual(a, diagnosis.Default()) {
 		return "", nil
 	}
-	return pack(gearsets.FormatSheet(sub.sheetTrain(), &diagnosis.Case{Train: sub.train, Assume: a}, nil))
+	return pack(roadtest.Format(sub.sheetTrain(), &diagnosis.Case{Train: sub.train, Assume: a}, nil))
 }
 
 func (sub *request) unpackAssumptions(packed string) (diagnosis.Assumptions, error) {
@@ -183,7 +184,7 @@ func (sub *request) unpackAssumptions(packed string) (diagnosis.Assumptions, err
 	if err != nil {
 		return diagnosis.Assumptions{}, err
 	}
-	sheet, _, err := gearsets.ParseSheetWith("assumptions", src, func(string) (*gearsets.File, error) { return sub.file, nil })
+	sheet, _, err := roadtest.ParseWith("assumptions", src, func(string) (*gearsets.File, error) { return sub.file, nil })
 	if err != nil {
 		return diagnosis.Assumptions{}, errPacked
 	}
@@ -346,7 +347,7 @@ func (s *Server) serveSheet(w http.ResponseWriter, r *http.Request) {
 	h := w.Header()
 	h.Set("Content-Type", "text/yaml; charset=utf-8")
 	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", sub.train.Name+"-road-test.yaml"))
-	w.Write(gearsets.FormatSheet(sub.sheetTrain(), sub.sheet, f.Shifts()))
+	w.Write(roadtest.Format(sub.sheetTrain(), sub.sheet, f.Shifts()))
 }
 
 // takeSheet puts an uploaded road-test sheet into a state. The train of the
@@ -372,7 +373,7 @@ func (s *Server) takeSheet(st page.State, name string, src []byte) (page.State, 
 		}
 		return l.file, nil
 	}
-	sheet, _, err := gearsets.ParseSheetWith(name, src, train)
+	sheet, _, err := roadtest.ParseWith(name, src, train)
 	if err != nil {
 		return st, err
 	}

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"tieup/gearsets"
+	"tieup/gearsets/roadtest"
 	"tieup/kinematics/diagnosis"
 	"tieup/plots/page"
 )
@@ -233,7 +234,7 @@ func TestEverySheetLoads(t *testing.T) {
 		{"complaint", strings.Repeat("ä", 1001), strings.Repeat("ä", 1000-len(" ... (shortened)")) + " ... (shortened)"},
 	} {
 		sheet := "sheet: 1\ntrain: simpson-three-speed\n" + tt.key + ": " + tt.text + "\nseen: {R: bind}\n"
-		if _, _, problems := gearsets.ParseSheet("sheet.yaml", []byte(sheet)); problems != nil {
+		if _, _, problems := roadtest.Parse("sheet.yaml", []byte(sheet)); problems != nil {
 			t.Fatalf("diagnose does not read\n%s\n%v", sheet, problems)
 		}
 		w := sendFile(t, s, "/file?range=R&train=depot-shuttle-three-speed", "sheet.yaml", []byte(sheet))

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"tieup/gearsets"
+	"tieup/gearsets/roadtest"
 	"tieup/plots/page"
 )
 
@@ -127,7 +128,7 @@ func (s *Server) serveUpload(w http.ResponseWriter, r *http.Request) {
 	var next page.State
 	switch {
 	case err != nil:
-	case gearsets.IsSheet(src):
+	case roadtest.IsSheet(src):
 		next, err = s.takeSheet(st, name, src)
 	default:
 		next = page.State{Mode: st.Mode, Shade: st.Shade, Pace: st.Pace}

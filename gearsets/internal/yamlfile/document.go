@@ -1,4 +1,4 @@
-package gearsets
+package yamlfile
 
 import (
 	"bytes"
@@ -10,20 +10,22 @@ import (
 	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
+
+	"tieup/gearsets/problem"
 )
 
-// MaxSize is the size in bytes above which a train file is refused unread.
+// MaxSize is the size in bytes above which a file is refused unread.
 const MaxSize = 1 << 20
 
 // maxDepth is how deep lists and mappings may be nested: the format needs five.
 const maxDepth = 12
 
-// document reads the one YAML document of a file, or reports why it cannot.
+// Document reads the one YAML document of a file, or reports why it cannot.
 // What the format does not use of YAML (anchors, aliases, tags, merge keys,
-// keys that are no text) is reported, too; the tree is then still returned.
-func (r *report) document(src []byte) *yaml.Node {
+// keys that are not text) is reported, too; the tree is then still returned.
+func (r *Report) Document(src []byte) *yaml.Node {
 	if len(src) > MaxSize {
-		r.errorf(Place{}, "a train file has a few kilobytes; is this one?", "the file is larger than 1 MiB")
+		r.Errorf(problem.Place{}, r.Format.a()+" has a few kilobytes; is this one?", "the file is larger than 1 MiB")
 		return nil
 	}
 	if !r.legible(src) {
@@ -31,13 +33,12 @@ func (r *report) document(src []byte) *yaml.Node {
 	}
 	loader, err := yaml.NewLoader(bytes.NewReader(src), yaml.WithPlugin(depthLimit{}))
 	if err != nil {
-		panic("gearsets: " + err.Error())
+		panic("yamlfile: " + err.Error())
 	}
 	var doc yaml.Node
 	switch err := loader.Load(&doc); {
 	case err == io.EOF || err == nil && (len(doc.Content) == 0 || nothing(doc.Content[0])):
-		r.errorf(Place{}, r.hint(`begin with "tieup: 1"; "tieup show" prints trains to start from`,
-			`begin with "sheet: 1"; "tieup sheet TRAIN" prints one to fill in`), "the file is empty")
+		r.Errorf(problem.Place{}, r.Format.Begin, "the file is empty")
 		return nil
 	case err != nil:
 		r.syntax(err)
@@ -46,8 +47,7 @@ func (r *report) document(src []byte) *yaml.Node {
 	var second yaml.Node
 	switch err := loader.Load(&second); {
 	case err == nil:
-		r.errorf(Place{second.Line, second.Column, 3}, r.hint("one file describes one train: put the second into a file of its own",
-			"one file is one sheet: put the second into a file of its own"), "a second document begins here")
+		r.Errorf(problem.At(second.Line, second.Column, 3), r.Format.Second, "a second document begins here")
 		return nil
 	case err != io.EOF:
 		r.syntax(err)
@@ -57,21 +57,13 @@ func (r *report) document(src []byte) *yaml.Node {
 	return doc.Content[0]
 }
 
-// hint returns the first hint for a train file, the second for any other.
-func (r *report) hint(train, other string) string {
-	if r.noun != "" {
-		return other
-	}
-	return train
-}
-
 // nothing says whether a document has no content, as one of only "---".
 func nothing(n *yaml.Node) bool {
 	return n.Kind == yaml.ScalarNode && n.Tag == "!!null" && n.Value == ""
 }
 
 // legible reports the first byte that is no text.
-func (r *report) legible(src []byte) bool {
+func (r *Report) legible(src []byte) bool {
 	line, column := 1, 1
 	for i := 0; i < len(src); {
 		c, size := utf8.DecodeRune(src[i:])
@@ -83,11 +75,11 @@ func (r *report) legible(src []byte) bool {
 			continue
 		}
 		if c == utf8.RuneError && size == 1 {
-			r.illegible(Place{line, column, 1}, fmt.Sprintf("the byte 0x%02X is no UTF-8 text", src[i]))
+			r.illegible(problem.At(line, column, 1), fmt.Sprintf("the byte 0x%02X is not UTF-8 text", src[i]))
 			return false
 		}
 		if noText(c) {
-			r.illegible(Place{line, column, 1}, fmt.Sprintf("the control character U+%04X is no text", c))
+			r.illegible(problem.At(line, column, 1), fmt.Sprintf("the control character U+%04X is not text", c))
 			return false
 		}
 		i, column = i+size, column+1
@@ -102,8 +94,8 @@ func noText(c rune) bool {
 		unicode.Is(unicode.Bidi_Control, c)
 }
 
-func (r *report) illegible(at Place, message string) {
-	p := r.errorf(at, "a train file is plain text in UTF-8", "%s", message)
+func (r *Report) illegible(at problem.Place, message string) {
+	p := r.Errorf(at, r.Format.a()+" is plain text in UTF-8", "%s", message)
 	p.Text = strings.Map(func(c rune) rune {
 		if noText(c) || c == utf8.RuneError {
 			return '�'
@@ -129,13 +121,13 @@ func (depthLimit) CheckAlias(int, int) error { return nil }
 // syntaxWords puts what the YAML reader says into plain words. The first entry
 // whose texts occur in its context and message is taken. If start is set, what
 // is wrong began on an earlier line than the one where it was noticed, which is
-// the place to show.
+// the place to show. FILE stands for what the format calls its files.
 var syntaxWords = []struct {
 	context, message string
 	start            bool
 	say, hint        string
 }{
-	{"", "control characters", false, "a control character is no text", "a train file is plain text in UTF-8"},
+	{"", "control characters", false, "a control character is not text", "a FILE is plain text in UTF-8"},
 	{"", "mapping values are not allowed", false, `a ":" is not possible here`,
 		`one "key: value" a line, lines of one list indented alike; put a text with ": " in it in quotes`},
 	{"flow sequence", "did not find", true, `this list is not closed`, `write "]" behind its last entry and "," between entries`},
@@ -151,12 +143,12 @@ var syntaxWords = []struct {
 	{"next token", "cannot start any token", false, "this character cannot stand here", "put a text that begins with it in quotes"},
 	{"block node", "node content", false, "a value is missing before this", "write the value, or leave the bracket or comma out"},
 	{"flow node", "node content", false, "a value is missing before this", "write the value, or leave the bracket or comma out"},
-	{"", "unknown anchor", false, "aliases (*name) are not used in train files", "write the value again"},
+	{"", "unknown anchor", false, "aliases (*name) are not used in FILEs", "write the value again"},
 	{"", "incompatible YAML document", false, "this %YAML line names a version that cannot be read", "leave the line out"},
 }
 
 // syntax reports what the YAML reader could not read.
-func (r *report) syntax(err error) {
+func (r *Report) syntax(err error) {
 	var list *yaml.LoadErrors
 	var e *yaml.LoadError
 	switch {
@@ -164,63 +156,64 @@ func (r *report) syntax(err error) {
 		e = list.Errors[0]
 	case errors.As(err, &e):
 	default:
-		r.errorf(Place{}, "", "the file cannot be read as YAML: %s", err)
+		r.Errorf(problem.Place{}, "", "the file cannot be read as YAML: %s", err)
 		return
 	}
 	mark := e.Mark
 	if errors.Is(err, errDeep) || strings.Contains(e.Message, errDeep.Error()) {
-		r.errorf(Place{mark.Line, mark.Column, 1}, "a train file needs no more than five levels",
+		r.Errorf(problem.At(mark.Line, mark.Column, 1), r.Format.a()+" needs no more than five levels",
 			"lists and mappings are nested more than %d deep", maxDepth)
 		return
 	}
-	if line := []rune(r.text(mark.Line)); mark.Column > 0 && mark.Column <= len(line) && line[mark.Column-1] == '\t' {
-		r.errorf(Place{mark.Line, mark.Column, 1}, "indent with spaces", "a tab cannot stand here")
+	if line := []rune(r.line(mark.Line)); mark.Column > 0 && mark.Column <= len(line) && line[mark.Column-1] == '\t' {
+		r.Errorf(problem.At(mark.Line, mark.Column, 1), "indent with spaces", "a tab cannot stand here")
 		return
 	}
 	say, hint := e.Message, ""
 	earlier := e.ContextMark.Line > 0 && e.ContextMark.Line < mark.Line
 	for _, w := range syntaxWords {
 		if strings.Contains(e.ContextMsg, w.context) && strings.Contains(e.Message, w.message) && (earlier || !w.start) {
-			say, hint = w.say, w.hint
+			noun := strings.NewReplacer("FILE", r.Format.Noun)
+			say, hint = noun.Replace(w.say), noun.Replace(w.hint)
 			if w.start {
 				mark = e.ContextMark
 			}
 			break
 		}
 	}
-	p := r.errorf(Place{mark.Line, mark.Column, 1}, hint, "%s", say)
+	p := r.Errorf(problem.At(mark.Line, mark.Column, 1), hint, "%s", say)
 	if strings.Contains(e.ContextMsg, "flow") {
-		r.see(p, Place{e.ContextMark.Line, e.ContextMark.Column, 1}, "opened here")
+		r.See(p, problem.At(e.ContextMark.Line, e.ContextMark.Column, 1), "opened here")
 	}
 }
 
-// plain reports everything of YAML that train files do not use.
-func (r *report) plain(n *yaml.Node) {
-	at := r.place(n)
+// plain reports everything of YAML that these files do not use.
+func (r *Report) plain(n *yaml.Node) {
+	at := r.Place(n)
 	switch {
 	case n.Kind == yaml.AliasNode:
-		r.errorf(Place{n.Line, n.Column, 1 + utf8.RuneCountInString(n.Value)}, "write the value again", "aliases (*%s) are not used in train files", n.Value)
+		r.Errorf(problem.At(n.Line, n.Column, 1+utf8.RuneCountInString(n.Value)), "write the value again", "aliases (*%s) are not used in %ss", n.Value, r.Format.Noun)
 		return
 	case n.Anchor != "":
-		r.errorf(Place{n.Line, n.Column, 1 + utf8.RuneCountInString(n.Anchor)}, "leave it out and write the value wherever it is needed", "anchors (&%s) are not used in train files", n.Anchor)
+		r.Errorf(problem.At(n.Line, n.Column, 1+utf8.RuneCountInString(n.Anchor)), "leave it out and write the value wherever it is needed", "anchors (&%s) are not used in %ss", n.Anchor, r.Format.Noun)
 	case n.Style&yaml.TaggedStyle != 0:
-		r.errorf(Place{n.Line, n.Column, 1}, "leave it out; a text that looks like a number goes in quotes", "tags (%s) are not used in train files", n.Tag)
+		r.Errorf(problem.At(n.Line, n.Column, 1), "leave it out; a text that looks like a number goes in quotes", "tags (%s) are not used in %ss", n.Tag, r.Format.Noun)
 	}
 	if n.Kind == yaml.ScalarNode {
 		if i := strings.IndexFunc(n.Value, noText); i >= 0 {
 			c, _ := utf8.DecodeRuneInString(n.Value[i:])
-			r.errorf(at, "leave it out", "the control character U+%04X is no text", c)
+			r.Errorf(at, "leave it out", "the control character U+%04X is not text", c)
 		}
 	}
 	if n.Kind == yaml.MappingNode {
 		for i := 0; i < len(n.Content); i += 2 {
 			switch k := n.Content[i]; {
 			case k.Tag == "!!merge":
-				r.errorf(r.place(k), "write the values again", "merge keys (<<) are not used in train files")
+				r.Errorf(r.Place(k), "write the values again", "merge keys (<<) are not used in %ss", r.Format.Noun)
 			case k.Kind != yaml.ScalarNode && k.Kind != yaml.AliasNode:
-				r.errorf(r.place(k), `write "key: value"`, "a key is a name, not a list or mapping")
+				r.Errorf(r.Place(k), `write "key: value"`, "a key is a name, not a list or mapping")
 			case k.Tag == "!!null":
-				r.errorf(at, `write "key: value"`, "a key is missing")
+				r.Errorf(at, `write "key: value"`, "a key is missing")
 			}
 		}
 	}
@@ -229,16 +222,16 @@ func (r *report) plain(n *yaml.Node) {
 	}
 }
 
-// place is where a node stands. Of a list or mapping it is the beginning.
-func (r *report) place(n *yaml.Node) Place {
-	p := Place{n.Line, n.Column, 1}
+// Place is where a node stands. Of a list or mapping it is the beginning.
+func (r *Report) Place(n *yaml.Node) problem.Place {
+	p := problem.At(n.Line, n.Column, 1)
 	if n.Kind == yaml.ScalarNode && n.Style&(yaml.LiteralStyle|yaml.FoldedStyle) == 0 {
 		p.Width = utf8.RuneCountInString(n.Value)
 		if n.Style&(yaml.SingleQuotedStyle|yaml.DoubleQuotedStyle) != 0 {
 			p.Width += 2
 		}
 	}
-	rest := utf8.RuneCountInString(r.text(n.Line)) - (n.Column - 1)
+	rest := utf8.RuneCountInString(r.line(n.Line)) - (n.Column - 1)
 	p.Width = max(1, min(p.Width, rest))
 	return p
 }

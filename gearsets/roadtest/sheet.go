@@ -1,12 +1,10 @@
-package gearsets
+package roadtest
 
 import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io"
 	"math/big"
-	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -17,18 +15,50 @@ import (
 
 	"go.yaml.in/yaml/v4"
 
+	"tieup/gearsets"
+	"tieup/gearsets/internal/yamlfile"
+	"tieup/gearsets/problem"
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/exact"
 )
 
-// A RoadTest is a road-test sheet that was read: what was seen of a vehicle.
-type RoadTest struct {
+// A Sheet is a road-test sheet that was read: what was seen of a vehicle.
+type Sheet struct {
 	Name      string // as messages name it
 	TrainName string // as the sheet writes it
 	Case      *diagnosis.Case
 	// TrainProblems are warnings about the train's own file.
-	TrainProblems Problems
+	TrainProblems problem.List
+}
+
+// format is how messages speak of sheets.
+var format = yamlfile.Format{
+	Noun:   "road-test sheet",
+	Begin:  `begin with "sheet: 1"; "tieup sheet TRAIN" prints one to fill in`,
+	Second: "one file is one sheet: put the second into a file of its own",
+}
+
+// A report reads a sheet and collects its problems.
+type report struct{ *yamlfile.Report }
+
+// An object is a mapping of the file.
+type object struct{ *yamlfile.Object }
+
+type (
+	scalar = yamlfile.Scalar
+	field  = yamlfile.Field
+)
+
+// object reads a mapping that may have the given keys.
+func (r *report) object(n *yaml.Node, key scalar, owner, hint string, known ...string) (*object, bool) {
+	o, ok := r.Object(n, key, owner, hint, known...)
+	return &object{o}, ok
+}
+
+// alone is a mapping of one entry of another, to read its value.
+func (r *report) alone(owner string, e field) *object {
+	return &object{&yamlfile.Object{Report: r.Report, Owner: owner, At: e.Key.Place, Fields: []field{e}}}
 }
 
 // Keys that begin a line of a road-test sheet and of no train file, and one that
@@ -42,88 +72,61 @@ var (
 // file.
 func IsSheet(src []byte) bool { return sheetKey.Match(src) && !trainKey.Match(src) }
 
-// ReadFile reads a file, or stdin if the path is "-", but no more of it than
-// shows that it is too much.
-func ReadFile(path string, stdin io.Reader) ([]byte, error) {
-	in := stdin
-	if path != "-" {
-		info, err := os.Stat(path)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %s", path, reason(err))
-		}
-		if info.IsDir() {
-			return nil, fmt.Errorf("%s is a directory: name a file in it", path)
-		}
-		file, err := os.Open(path)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %s", path, reason(err))
-		}
-		defer file.Close()
-		in = file
-	}
-	src, err := io.ReadAll(io.LimitReader(in, MaxSize+1))
-	if err != nil {
-		return nil, fmt.Errorf("%s: %s", path, reason(err))
-	}
-	return src, nil
-}
-
-// ParseSheet reads a road-test sheet. All that is wrong with it is found at
+// Parse reads a road-test sheet. All that is wrong with it is found at
 // once; the Sheet is nil if any of it is an error. A train that the sheet names
 // by a path is looked for from the folder of the sheet.
-func ParseSheet(file string, src []byte) (*RoadTest, Problems, error) {
-	return ParseSheetWith(file, src, func(path string) (*File, error) {
-		if Source(path) == nil && looksLikePath(path) && !filepath.IsAbs(path) && file != "standard input" {
+func Parse(file string, src []byte) (*Sheet, problem.List, error) {
+	return ParseWith(file, src, func(path string) (*gearsets.File, error) {
+		if gearsets.Source(path) == nil && gearsets.IsPath(path) && !filepath.IsAbs(path) && file != gearsets.Stdin {
 			path = filepath.Join(filepath.Dir(file), path)
 		}
-		return Open(path, strings.NewReader(""))
+		return gearsets.Open(path, strings.NewReader(""))
 	})
 }
 
-// ParseSheetWith is [ParseSheet] for a reader that finds the train itself: train
+// ParseWith is [Parse] for a reader that finds the train itself: train
 // gets what the sheet writes.
-func ParseSheetWith(file string, src []byte, train func(string) (*File, error)) (*RoadTest, Problems, error) {
-	src = bytes.TrimPrefix(src, []byte("\ufeff"))
-	r := newReport(file, src[:min(len(src), MaxSize)])
-	r.noun = "road-test sheet"
+func ParseWith(file string, src []byte, train func(string) (*gearsets.File, error)) (*Sheet, problem.List, error) {
+	y, src := yamlfile.New(&format, file, src)
+	r := &report{y}
 	s, err := r.sheet(src, train)
-	r.problems.sort()
+	r.Problems.Sort()
 	if err != nil {
-		return nil, r.problems, err
+		return nil, r.Problems, err
 	}
-	if r.problems.Refuse() {
-		return nil, r.problems, r.problems
+	if r.Problems.Refuse() {
+		return nil, r.Problems, r.Problems
 	}
-	return s, r.problems, nil
+	return s, r.Problems, nil
 }
 
 var sheetKeys = []string{"sheet", "train", "vehicle", "complaint", "circumstances", "seen", "shifts", "workshop", "assume"}
 
-func (r *report) sheet(src []byte, train func(string) (*File, error)) (*RoadTest, error) {
-	root := r.document(src)
+func (r *report) sheet(src []byte, train func(string) (*gearsets.File, error)) (*Sheet, error) {
+	root := r.Document(src)
 	if root == nil {
 		return nil, nil
 	}
 	o, ok := r.object(root, scalar{}, "", `begin with "sheet: 1"`)
-	if !ok || !r.sheetVersion(o) {
+	if !ok || !r.version(o) {
 		return nil, nil
 	}
-	o.allow(sheetKeys...)
-	o.require("write train: and the name of a train, or the path of its file", "train")
-	name := o.line("train", "write the name of a train, or the path of its file")
-	s := &RoadTest{Name: r.file, TrainName: name.value, Case: &diagnosis.Case{Assume: diagnosis.Default()}}
-	s.Case.Vehicle = o.text("vehicle", "write what the vehicle is, or leave the key out").value
-	s.Case.Complaint = o.text("complaint", "write the complaint in the customer's words, or leave the key out").value
-	for _, c := range o.names("circumstances", "write a list, such as [sudden, clean]") {
-		x, err := diagnosis.ParseCircumstance(s.Case.Circumstances, c.value)
+	o.Allow(sheetKeys...)
+	o.Require("write train: and the name of a train, or the path of its file", "train")
+	name := o.Line("train", "write the name of a train, or the path of its file")
+	s := &Sheet{Name: r.File, TrainName: name.Value, Case: &diagnosis.Case{Assume: diagnosis.Default()}}
+	s.Case.Vehicle = o.Text("vehicle", "write what the vehicle is, or leave the key out").Value
+	s.Case.Complaint = o.Text("complaint", "write the complaint in the customer's words, or leave the key out").Value
+	for _, c := range o.Names("circumstances", "write a list, such as [sudden, clean]") {
+		x, err := diagnosis.ParseCircumstance(s.Case.Circumstances, c.Value)
 		if err != nil {
-			o.errorf(c.Place, "possible: "+circumstances(), "%s", err)
+			o.Errorf(c.Place, "possible: "+circumstances(), "%s", err)
 			continue
 		}
 		s.Case.Circumstances = append(s.Case.Circumstances, x)
 	}
 	r.assume(o, &s.Case.Assume)
-	if !name.given() {
+	if !name.Given() {
 		return s, nil
 	}
 	if err := s.openTrain(r, name, train); err != nil {
@@ -146,16 +149,16 @@ func circumstances() string {
 	return strings.Join(names, ", ")
 }
 
-// sheetVersion checks the first key.
-func (r *report) sheetVersion(o *object) bool {
+// version checks the first key.
+func (r *report) version(o *object) bool {
 	const hint = `write "sheet: 1" as the first line of a road-test sheet`
-	f, ok := o.get("sheet")
+	f, ok := o.Get("sheet")
 	switch {
 	case !ok:
-		o.errorf(Place{o.at.Line, o.at.Column, 1}, hint, "the key sheet is missing: is this a road-test sheet?")
+		o.Errorf(problem.At(o.At.Line, o.At.Column, 1), hint, "the key sheet is missing: is this a road-test sheet?")
 		return false
-	case f.value.Kind != yaml.ScalarNode || f.value.Value != "1" || f.value.Tag != "!!int":
-		o.errorf(at(r.place(f.value), f.key, f.value), hint, "format version %s is not known: this program reads version 1", describe(f.value))
+	case f.Value.Kind != yaml.ScalarNode || f.Value.Value != "1" || f.Value.Tag != "!!int":
+		o.Errorf(r.Where(f.Value, f.Key), hint, "format version %s is not known: this program reads version 1", yamlfile.Describe(f.Value))
 		return false
 	}
 	return true
@@ -163,18 +166,18 @@ func (r *report) sheetVersion(o *object) bool {
 
 // openTrain opens the train that the sheet names. What is wrong with the file of
 // the train is an error of its own; that there is no such train is one of the sheet.
-func (s *RoadTest) openTrain(r *report, name scalar, train func(string) (*File, error)) error {
-	if name.value == "-" {
-		r.errorf(name.Place, "write the name of a train, or the path of its file", "a sheet cannot take its train from standard input")
+func (s *Sheet) openTrain(r *report, name scalar, train func(string) (*gearsets.File, error)) error {
+	if name.Value == "-" {
+		r.Errorf(name.Place, "write the name of a train, or the path of its file", "a sheet cannot take its train from standard input")
 		return nil
 	}
-	f, err := train(name.value)
-	var problems Problems
+	f, err := train(name.Value)
+	var problems problem.List
 	switch {
 	case errors.As(err, &problems):
 		return problems
 	case err != nil:
-		r.errorf(name.Place, "", "%s", err)
+		r.Errorf(name.Place, "", "%s", err)
 		return nil
 	}
 	s.Case.Train, s.TrainProblems = f.Train, f.Problems
@@ -203,27 +206,27 @@ func partOf(o *diagnosis.Observation) sheetPart {
 
 // seen reads what was seen in the ranges, in shifts, or in the workshop.
 func (r *report) seen(o *object, part sheetPart, c *diagnosis.Case) {
-	f, ok := o.get(part.key)
+	f, ok := o.Get(part.key)
 	if !ok {
 		return
 	}
-	if f.value.Kind == yaml.ScalarNode && f.value.Tag == "!!null" {
-		o.errorf(f.key.Place, part.hint, "%s is empty", part.key)
+	if f.Value.Kind == yaml.ScalarNode && f.Value.Tag == "!!null" {
+		o.Errorf(f.Key.Place, part.hint, "%s is empty", part.key)
 		return
 	}
-	fields, _ := r.pairs(f.value, f.key, part.key, part.hint)
+	fields, _ := r.Pairs(f.Value, f.Key, part.key, part.hint)
 	for _, f := range fields {
-		place, err := diagnosis.ParsePlace(c.Train, f.key.value)
+		place, err := diagnosis.ParsePlace(c.Train, f.Key.Value)
 		if err != nil {
-			r.errorf(f.key.Place, "", "%s", err)
+			r.Errorf(f.Key.Place, "", "%s", err)
 			continue
 		}
 		if own := partOf(&place); own != part {
-			r.errorf(f.key.Place, "put it under "+own.key+":", "%s is %s, not %s", f.key.value, own.noun, part.noun)
+			r.Errorf(f.Key.Place, "put it under "+own.key+":", "%s is %s, not %s", f.Key.Value, own.noun, part.noun)
 			continue
 		}
 		if slices.ContainsFunc(c.Seen, func(o diagnosis.Observation) bool { return o.SamePlace(&place) }) {
-			r.errorf(f.key.Place, "put all that was seen there in one list", "%s is given twice", f.key.value)
+			r.Errorf(f.Key.Place, "put all that was seen there in one list", "%s is given twice", f.Key.Value)
 			continue
 		}
 		r.words(c, place, f, part.hint)
@@ -232,21 +235,21 @@ func (r *report) seen(o *object, part sheetPart, c *diagnosis.Case) {
 
 // words reads what was seen in one place: a word, or a list of words.
 func (r *report) words(c *diagnosis.Case, place diagnosis.Observation, f field, hint string) {
-	if f.value.Kind == yaml.ScalarNode && f.value.Tag == "!!null" {
+	if f.Value.Kind == yaml.ScalarNode && f.Value.Tag == "!!null" {
 		return // left blank: not tested
 	}
-	one := &object{r: r, owner: f.key.value, at: f.key.Place, fields: []field{f}}
+	one := r.alone(f.Key.Value, f)
 	var words []scalar
-	if f.value.Kind == yaml.SequenceNode {
-		words = one.names(f.key.value, hint)
-	} else if s := one.scalar(f.value, f.key, "what was seen", hint); s.given() {
+	if f.Value.Kind == yaml.SequenceNode {
+		words = one.Names(f.Key.Value, hint)
+	} else if s := one.Scalar(f.Value, f.Key, "what was seen", hint); s.Given() {
 		words = []scalar{s}
 	}
 	all := ""
 	for _, w := range words {
-		list := strings.TrimPrefix(all+", "+w.value, ", ")
+		list := strings.TrimPrefix(all+", "+w.Value, ", ")
 		if _, err := diagnosis.ParseSeen(c.Train, place, list); err != nil {
-			r.errorf(w.Place, "", "%s: %s", f.key.value, err)
+			r.Errorf(w.Place, "", "%s: %s", f.Key.Value, err)
 			continue
 		}
 		all = list
@@ -263,11 +266,11 @@ var assumeKeys = []string{"error-rate", "tolerance", "weak", "dragging", "light-
 
 // assume reads what the diagnosis takes for granted.
 func (r *report) assume(o *object, a *diagnosis.Assumptions) {
-	f, ok := o.get("assume")
+	f, ok := o.Get("assume")
 	if !ok {
 		return
 	}
-	x, ok := r.object(f.value, f.key, "assume", "write settings such as tolerance: 2%, or leave the key out", assumeKeys...)
+	x, ok := r.object(f.Value, f.Key, "assume", "write settings such as tolerance: 2%, or leave the key out", assumeKeys...)
 	if !ok {
 		return
 	}
@@ -282,11 +285,11 @@ func (r *report) assume(o *object, a *diagnosis.Assumptions) {
 	x.share("light-throttle", &a.Light, "")
 	x.share("full-throttle", &a.Full, "")
 	light, full := big.NewRat(a.Light.Num, a.Light.Den), big.NewRat(a.Full.Num, a.Full.Den)
-	if !x.bad && light.Cmp(full) >= 0 {
-		x.errorf(x.key("light-throttle"), "", "light-throttle must be less than full-throttle")
+	if !x.Bad && light.Cmp(full) >= 0 {
+		x.Errorf(x.Key("light-throttle"), "", "light-throttle must be less than full-throttle")
 	}
 	x.classes(a)
-	x.effort(a)
+	r.effort(x, a)
 }
 
 // percent is a number with or without a percent sign.
@@ -307,15 +310,15 @@ func Part(text string) (*big.Rat, bool) {
 
 func (o *object) part(key, least, most string) (*big.Rat, bool) {
 	hint := fmt.Sprintf("write a part from %s to %s", least, most)
-	s := o.text(key, hint)
-	if !s.given() {
+	s := o.Text(key, hint)
+	if !s.Given() {
 		return nil, false
 	}
-	p, ok := Part(s.value)
+	p, ok := Part(s.Value)
 	lo, _ := Part(least)
 	hi, _ := Part(most)
 	if !ok || p.Cmp(lo) < 0 || p.Cmp(hi) > 0 {
-		o.errorf(s.Place, hint, "%s cannot be %q", key, clip(s.value))
+		o.Errorf(s.Place, hint, "%s cannot be %q", key, yamlfile.Clip(s.Value))
 		return nil, false
 	}
 	return p, true
@@ -323,16 +326,16 @@ func (o *object) part(key, least, most string) (*big.Rat, bool) {
 
 // share reads a share above 0, and below a limit if there is one.
 func (o *object) share(key string, to *kinematics.Share, below string) {
-	s := o.text(key, "write a share such as 0.6")
-	if !s.given() {
+	s := o.Text(key, "write a share such as 0.6")
+	if !s.Given() {
 		return
 	}
-	x, err := kinematics.ParseShare(s.value)
+	x, err := kinematics.ParseShare(s.Value)
 	if err == nil && below == "1" && x.Num >= x.Den {
 		err = errors.New("it must be below 1")
 	}
 	if err != nil {
-		o.errorf(s.Place, "", "%s: %s", key, err)
+		o.Errorf(s.Place, "", "%s: %s", key, err)
 		return
 	}
 	*to = x
@@ -343,13 +346,13 @@ func (o *object) share(key string, to *kinematics.Share, below string) {
 func (o *object) classes(a *diagnosis.Assumptions) {
 	var order []diagnosis.Class
 	seen := map[diagnosis.Class]bool{}
-	for _, s := range o.names("classes", "write a list, likeliest first, such as [joint, friction]") {
-		c, err := diagnosis.ParseClass(s.value)
+	for _, s := range o.Names("classes", "write a list, likeliest first, such as [joint, friction]") {
+		c, err := diagnosis.ParseClass(s.Value)
 		switch {
 		case err != nil:
-			o.errorf(s.Place, "", "%s", err)
+			o.Errorf(s.Place, "", "%s", err)
 		case seen[c]:
-			o.errorf(s.Place, "leave it out", "%s is named twice", s.value)
+			o.Errorf(s.Place, "leave it out", "%s is named twice", s.Value)
 		default:
 			seen[c] = true
 			order = append(order, c)
@@ -364,21 +367,21 @@ func (o *object) classes(a *diagnosis.Assumptions) {
 }
 
 // effort reads what tests cost; 0 rules a kind out.
-func (o *object) effort(a *diagnosis.Assumptions) {
-	f, ok := o.get("effort")
+func (r *report) effort(o *object, a *diagnosis.Assumptions) {
+	f, ok := o.Get("effort")
 	if !ok {
 		return
 	}
-	fields, _ := o.r.pairs(f.value, f.key, "effort", "write kinds of test and their effort: {stall: 0, bench: 16}")
+	fields, _ := r.Pairs(f.Value, f.Key, "effort", "write kinds of test and their effort: {stall: 0, bench: 16}")
 	for _, x := range fields {
-		k, err := diagnosis.ParseTestKind(x.key.value)
+		k, err := diagnosis.ParseTestKind(x.Key.Value)
 		if err != nil {
-			o.r.errorf(x.key.Place, "possible: "+strings.Join(testKinds(), ", "), "effort: %s", err)
+			r.Errorf(x.Key.Place, "possible: "+strings.Join(testKinds(), ", "), "effort: %s", err)
 			continue
 		}
-		one := &object{r: o.r, owner: "effort", at: x.key.Place, fields: []field{x}}
-		n := one.whole(x.key.value, "effort", 0, 1000)
-		if !one.bad {
+		one := r.alone("effort", x)
+		n := one.Whole(x.Key.Value, "effort", 0, 1000)
+		if !one.Bad {
 			a.Effort[k] = int(n)
 		}
 	}
@@ -392,10 +395,10 @@ func testKinds() []string {
 	return names
 }
 
-// FormatSheet writes a case as a road-test sheet that [ParseSheet] reads. train
+// Format writes a case as a road-test sheet that [Parse] reads. train
 // is the name or path by which the sheet finds its train. Ranges and shifts of
 // which nothing was seen are there to be filled in.
-func FormatSheet(train string, c *diagnosis.Case, shifts [][2]int) []byte {
+func Format(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 	var shop []diagnosis.Observation
 	for i, o := range c.Seen {
 		if s := [2]int{o.Range, o.To}; o.IsShift() && !slices.Contains(shifts, s) {

@@ -1,4 +1,6 @@
-package gearsets
+// Package problem holds what is wrong with a file: each problem with its place, the
+// line it is about, and what to write instead.
+package problem
 
 import (
 	"cmp"
@@ -8,26 +10,29 @@ import (
 	"unicode/utf8"
 )
 
-// Severity says whether a problem makes a train file unusable.
+// Severity says whether a problem makes a file unusable.
 type Severity uint8
 
 // The severities.
 const (
 	Error   Severity = iota // the file is refused
-	Warning                 // the train is usable, but something in it looks wrong
+	Warning                 // the file is usable, but something in it looks wrong
 )
 
 // String returns the word that is printed.
 func (s Severity) String() string { return [...]string{"error", "warning"}[s] }
 
-// A Place is a stretch of one line of a train file.
+// A Place is a stretch of one line of a file.
 type Place struct {
 	Line   int // from 1
 	Column int // from 1, counted in characters as an editor does
 	Width  int // characters to underline, at least 1
 }
 
-// A Problem is one thing that is wrong with a train file.
+// At is the place of so many characters at a line and column.
+func At(line, column, width int) Place { return Place{line, column, width} }
+
+// A Problem is one thing that is wrong with a file.
 type Problem struct {
 	Severity Severity
 	File     string // as the file was named
@@ -115,11 +120,11 @@ func underline(b *strings.Builder, at Place, text, note string) {
 	fmt.Fprintf(b, "      | %s%s%s\n", string(pad), strings.Repeat("^", to-from), note)
 }
 
-// Problems are all that is wrong with one train file, in the order of the file.
-type Problems []Problem
+// A List is all that is wrong with one file, in the order of the file.
+type List []Problem
 
 // Error returns the problems, one line each.
-func (ps Problems) Error() string {
+func (ps List) Error() string {
 	lines := make([]string, len(ps))
 	for i, p := range ps {
 		lines[i] = p.Error()
@@ -128,7 +133,7 @@ func (ps Problems) Error() string {
 }
 
 // Excerpts returns every problem in the form of [Problem.Excerpt].
-func (ps Problems) Excerpts() string {
+func (ps List) Excerpts() string {
 	var b strings.Builder
 	for _, p := range ps {
 		b.WriteString(p.Excerpt())
@@ -137,78 +142,27 @@ func (ps Problems) Excerpts() string {
 }
 
 // Refuse says whether any of the problems is an error.
-func (ps Problems) Refuse() bool {
+func (ps List) Refuse() bool {
 	return slices.ContainsFunc(ps, func(p Problem) bool { return p.Severity == Error })
 }
 
 // Err returns the problems as an error if any of them is one, else nil.
-func (ps Problems) Err() error {
+func (ps List) Err() error {
 	if ps.Refuse() {
 		return ps
 	}
 	return nil
 }
 
-func (ps Problems) sort() {
+// Sort puts the problems in the order of the file.
+func (ps List) Sort() {
 	slices.SortStableFunc(ps, func(a, b Problem) int {
 		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})
 }
 
-// A report collects the problems of one file.
-type report struct {
-	file     string
-	noun     string // what the file is, where it is no train file
-	lines    []string
-	problems Problems
-}
-
-func newReport(file string, src []byte) *report {
-	s := strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(string(src))
-	return &report{file: file, lines: strings.Split(s, "\n")}
-}
-
-// text returns a line of the file, "" behind its end.
-func (r *report) text(line int) string {
-	if line < 1 || line > len(r.lines) {
-		return ""
-	}
-	return r.lines[line-1]
-}
-
-// add records a problem and returns it, to set its second place.
-func (r *report) add(s Severity, at Place, hint, message string) *Problem {
-	if at.Line < 1 {
-		at = Place{1, 1, 1}
-	}
-	if last := len(r.lines); at.Line > last { // noticed at the end of the file
-		at = Place{last, utf8.RuneCountInString(r.lines[last-1]) + 1, 1}
-	}
-	at.Width = max(1, at.Width)
-	if r.noun != "" {
-		message, hint = strings.ReplaceAll(message, "train file", r.noun), strings.ReplaceAll(hint, "train file", r.noun)
-	}
-	r.problems = append(r.problems, Problem{
-		Severity: s, File: r.file, Place: at, Message: message, Hint: hint, Text: r.text(at.Line),
-	})
-	return &r.problems[len(r.problems)-1]
-}
-
-// errorf records an error.
-func (r *report) errorf(at Place, hint, format string, args ...any) *Problem {
-	return r.add(Error, at, hint, fmt.Sprintf(format, args...))
-}
-
-// see sets the second place of a problem.
-func (r *report) see(p *Problem, at Place, note string) {
-	if at.Line < 1 || at == p.Place {
-		return
-	}
-	p.Other, p.OtherNote, p.OtherText = at, note, r.text(at.Line)
-}
-
 // Refusal sums up why the file is refused: "mine.yaml is refused for this error".
-func (ps Problems) Refusal() string {
+func (ps List) Refusal() string {
 	errs := 0
 	for _, p := range ps {
 		if p.Severity == Error {
