@@ -87,7 +87,7 @@ func (a *Answer) Cautions(list []Proposal) []string {
 			hazards = append(hazards, reading.Hazards(a.finder.cellOf(&a.finder.singles[0], r), a.finder.cellOf(&s.Hypothesis, r))...)
 		}
 	}
-	return reading.Cautions(hazards)
+	return reading.Cautions(a.Train.Use, hazards)
 }
 
 // RoadCautions is what must be said to whoever makes a whole road test.

@@ -501,6 +501,10 @@ func BreakawayHazards(healthy, faulty *Breakaway) []Hazard {
 	if after != before && (after == GoesForward || after == GoesBackward || after == EitherWay) {
 		found = append(found, Moves)
 	}
+	bound := faulty.Standing.End == solve.Jams || faulty.Standing.Torque.Cmp(healthy.Standing.Torque) > 0
+	if bound && healthy.Standing.End != solve.Jams {
+		found = append(found, LetsGo)
+	}
 	for k, r := range faulty.Rolls {
 		if r.Powered {
 			continue

@@ -157,10 +157,10 @@ func TestBreakawayHazards(t *testing.T) {
 		rng, fault string
 		want       []reading.Hazard
 	}{
-		{"R", "forward=stuck", []reading.Hazard{reading.Moves, reading.Locks, reading.Locks}},
+		{"R", "forward=stuck", []reading.Hazard{reading.Moves, reading.LetsGo, reading.Locks, reading.Locks}},
 		{"N", "forward=dragging 0.1", []reading.Hazard{reading.Moves}},
 		{"D2", "intermediate=weak 0.5", nil},
-		{"D3", "roller=seized", []reading.Hazard{reading.Locks}},
+		{"D3", "roller=seized", []reading.Hazard{reading.LetsGo, reading.Locks}},
 	} {
 		r, _ := train.Range(c.rng)
 		f, err := kinematics.ParseFault(train, c.fault)

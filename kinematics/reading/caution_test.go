@@ -31,8 +31,8 @@ func TestHazards(t *testing.T) {
 		{"P", "forward", kinematics.Stuck, 0, []reading.Hazard{reading.Moves}},
 		{"D1", "forward", kinematics.Stuck, 0, nil},
 		{"D2", "low-reverse", kinematics.Stuck, 0, []reading.Hazard{reading.Locks}},
-		{"P", "pawl", kinematics.Missing, 0, []reading.Hazard{reading.Rolls}},
-		{"D1", "forward", kinematics.OpenF, 0, nil},
+		{"P", "pawl", kinematics.Missing, 0, []reading.Hazard{reading.Rolls, reading.LoadFalls}},
+		{"D1", "forward", kinematics.OpenF, 0, []reading.Hazard{reading.LoadFalls}},
 		// What drags more than the engine can overcome locks the wheels, but not those
 		// that the pawl holds anyway.
 		{"R", "forward", kinematics.Dragging, 4, []reading.Hazard{reading.Locks}},
@@ -53,11 +53,33 @@ func TestHazards(t *testing.T) {
 }
 
 func TestCautions(t *testing.T) {
-	if got := reading.Cautions(nil); got != nil {
+	if got := reading.Cautions(kinematics.InVehicle, nil); got != nil {
 		t.Errorf("no hazard gives %q", got)
 	}
-	got := reading.Cautions([]reading.Hazard{reading.Locks, reading.Moves, reading.Locks})
+	got := reading.Cautions(kinematics.InVehicle, []reading.Hazard{reading.Locks, reading.Moves, reading.Locks})
 	if len(got) != 3 || !strings.Contains(got[0], "move") || !strings.Contains(got[1], "lock") || got[2] != reading.StandingLine {
 		t.Errorf("got %q", got)
+	}
+	// A cycle and a hoist get words of their own; what a use cannot do is not said.
+	// Common practice, no source.
+	for use, not := range map[kinematics.Use][]string{
+		kinematics.InCycle: {"chock", "throttle", "vehicle", "pawl"}, kinematics.InHoist: {"chock", "throttle", "road", "wheel", "vehicle"},
+		kinematics.InMachine: {"chock", "throttle", "road", "wheel", "vehicle"},
+	} {
+		text := strings.Join(reading.Cautions(use, reading.AllHazards()), " ")
+		for _, word := range not {
+			if strings.Contains(text, word) {
+				t.Errorf("%s: %q is said: %s", use, word, text)
+			}
+		}
+	}
+	if got := reading.Cautions(kinematics.InVehicle, []reading.Hazard{reading.LoadFalls}); got != nil {
+		t.Errorf("no load falls in a vehicle: %q", got)
+	}
+	if got := reading.Cautions(kinematics.InHoist, []reading.Hazard{reading.LoadFalls, reading.Rolls}); len(got) != 2 {
+		t.Errorf("a falling load is said once: %q", got)
+	}
+	if a, b := reading.Cautions(kinematics.InVehicle, []reading.Hazard{reading.WrongWay}), got[:1]; a[0] != b[0] {
+		t.Errorf("%q", a)
 	}
 }

@@ -97,7 +97,7 @@ func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
 	healthy, _ := reading.BreakawayOf(system, r, nil, query)
 	reader := reading.NewReader(system)
 	hazards := append(reading.Hazards(reader.Read(r), reader.Read(r, faults...)), reading.BreakawayHazards(healthy, answer)...)
-	return opts.format.write(cmd, table.BrokenAway{Breakaway: answer, Cautions: reading.Cautions(hazards)})
+	return opts.format.write(cmd, table.BrokenAway{Breakaway: answer, Cautions: reading.Cautions(t.Use, hazards)})
 }
 
 // query reads the torques of the command line on the scale of the train.

@@ -61,7 +61,7 @@ func runChart(cmd *cobra.Command, opts *chartOptions) error {
 		answer.Motions = append(answer.Motions, system.Motion(t.In(row.Range, faults...)))
 		hazards = append(hazards, reading.Hazards(row.Healthy, row.Faulty)...)
 	}
-	answer.Cautions = reading.Cautions(hazards)
+	answer.Cautions = reading.Cautions(t.Use, hazards)
 	return opts.format.write(cmd, answer)
 }
 

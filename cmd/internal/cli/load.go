@@ -134,7 +134,7 @@ func runLoad(cmd *cobra.Command, opts *loadOptions) error {
 			Pulling: system.Pulling(st, answer.Losses), Coasting: system.Coasting(st, answer.Losses),
 		})
 	}
-	answer.Cautions = reading.Cautions(hazards)
+	answer.Cautions = reading.Cautions(t.Use, hazards)
 	return opts.format.write(cmd, answer)
 }
 

@@ -88,7 +88,7 @@ func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
 		answer.Shifts = append(answer.Shifts, s)
 		hazards = append(hazards, finder.Hazards(s)...)
 	}
-	answer.Cautions = reading.Cautions(hazards)
+	answer.Cautions = reading.Cautions(t.Use, hazards)
 	return opts.format.write(cmd, answer)
 }
 

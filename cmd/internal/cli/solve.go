@@ -89,7 +89,7 @@ func runSolve(cmd *cobra.Command, opts *solveOptions) error {
 		}
 		answer.States = append(answer.States, state)
 	}
-	answer.Cautions = reading.Cautions(hazards)
+	answer.Cautions = reading.Cautions(t.Use, hazards)
 	return opts.format.write(cmd, answer)
 }
 

@@ -89,6 +89,6 @@ func runStates(cmd *cobra.Command, opts *statesOptions) error {
 	for i := range t.Ranges {
 		hazards = append(hazards, reading.Hazards(reader.Cell(i), reader.Cell(i, faults...))...)
 	}
-	answer.Cautions = reading.Cautions(hazards)
+	answer.Cautions = reading.Cautions(t.Use, hazards)
 	return opts.format.write(cmd, answer)
 }

@@ -283,7 +283,7 @@ func runTransient(cmd *cobra.Command, opts *transientOptions) error {
 	for _, r := range []*kinematics.Range{s.From, s.To} {
 		hazards = append(hazards, reading.Hazards(reader.Read(r), reader.Read(r, faults...))...)
 	}
-	cautions := reading.Cautions(hazards)
+	cautions := reading.Cautions(t.Use, hazards)
 	if opts.sweep != "" {
 		moves, err := parseSweep(opts.sweep)
 		if err != nil {

@@ -62,7 +62,7 @@ func runWhy(cmd *cobra.Command, opts *whyOptions) error {
 	reader := reading.NewReader(solve.Compile(t))
 	why := reading.Explain(reader, r, acting(faults, r)...)
 	return opts.format.write(cmd, table.Reasons{
-		Why: why, Cautions: reading.Cautions(reading.Hazards(reader.Read(r), why.Cell)),
+		Why: why, Cautions: reading.Cautions(t.Use, reading.Hazards(reader.Read(r), why.Cell)),
 	})
 }
 

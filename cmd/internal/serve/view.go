@@ -317,7 +317,7 @@ func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 	a.Solved = table.Solved{Train: t, Faults: sub.faults, Detail: true, States: []table.State{{
 		Range: r.Name, Apply: r.Apply, Faults: here, Cell: a.Cell, Motion: a.Chart.Motions[sub.rng],
 	}}}
-	a.Cautions = reading.Cautions(reading.Hazards(a.Healthy, a.Cell))
+	a.Cautions = reading.Cautions(sub.train.Use, reading.Hazards(a.Healthy, a.Cell))
 	a.Remark = table.Reasons{Why: a.Why}.Remark()
 	if err := shift.SpeedsAlone(t, sub.faults); err != nil {
 		a.NoShifts = err.Error()
