@@ -60,10 +60,9 @@ var policy = map[string][]string{
 
 	// The writers: they draw and print what was computed.
 	"tieup/plots": {"tieup/kinematics/...", "gonum.org/v1/plot/...",
-		"golang.org/x/image/font/...", "codeberg.org/go-pdf/fpdf"},
-	"tieup/plots/table": {"tieup/kinematics/...", "charm.land/lipgloss/v2/...",
-		"github.com/charmbracelet/colorprofile", "github.com/charmbracelet/x/..."},
-	"tieup/plots/page": {"tieup/kinematics/...", "tieup/plots", "tieup/plots/table"},
+		"golang.org/x/image/font/...", "codeberg.org/go-fonts/liberation/...", "codeberg.org/go-pdf/fpdf"},
+	"tieup/plots/table": {"tieup/kinematics/...", "github.com/mattn/go-runewidth", "golang.org/x/term", "golang.org/x/sys/windows"},
+	"tieup/plots/page":  {"tieup/kinematics/...", "tieup/plots", "tieup/plots/table"},
 
 	// The program: the only place that runs the whole flow.
 	"tieup/cmd/internal/serve": {"tieup/gearsets/...", "tieup/kinematics/...", "tieup/plots/..."},

@@ -4,9 +4,11 @@ import (
 	"image/color"
 	"math"
 
+	"codeberg.org/go-fonts/liberation/liberationsansbold"
+	"codeberg.org/go-fonts/liberation/liberationsansregular"
 	xfont "golang.org/x/image/font"
+	"golang.org/x/image/font/opentype"
 	"gonum.org/v1/plot/font"
-	"gonum.org/v1/plot/font/liberation"
 	"gonum.org/v1/plot/vg"
 )
 
@@ -76,11 +78,20 @@ type glyph struct {
 }
 
 func newRuler() *ruler {
-	cache := font.NewCache(liberation.Collection())
-	face := func(w xfont.Weight) font.Face {
-		return cache.Lookup(font.Font{Typeface: "Liberation", Variant: "Sans", Weight: w}, em)
+	return &ruler{
+		regular: newFace(xfont.WeightNormal, liberationsansregular.TTF),
+		bold:    newFace(xfont.WeightBold, liberationsansbold.TTF),
+		widths:  map[glyph]float64{},
 	}
-	return &ruler{regular: face(xfont.WeightNormal), bold: face(xfont.WeightBold), widths: map[glyph]float64{}}
+}
+
+// newFace makes a face of Liberation Sans from its font file.
+func newFace(w xfont.Weight, ttf []byte) font.Face {
+	parsed, err := opentype.Parse(ttf)
+	if err != nil {
+		panic("plots: an embedded font is damaged: " + err.Error())
+	}
+	return font.Face{Font: font.Font{Typeface: "Liberation", Variant: "Sans", Weight: w, Size: em}, Face: parsed}
 }
 
 // em is the size at which letters are measured.

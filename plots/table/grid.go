@@ -4,9 +4,6 @@ import (
 	"encoding/csv"
 	"io"
 	"strings"
-
-	"charm.land/lipgloss/v2"
-	"charm.land/lipgloss/v2/table"
 )
 
 // A Column of a [Grid].
@@ -37,8 +34,6 @@ func (g *Grid) Add(cells ...string) { g.Rows = append(g.Rows, cells) }
 // gap is the space between two columns.
 const gap = 2
 
-var bold = lipgloss.NewStyle().Bold(true)
-
 // Text writes the grid in at most width columns, 0 for any number. Cells that
 // are too wide are wrapped between words; a grid that is too wide even so is
 // written as one block a row.
@@ -49,41 +44,49 @@ func (g *Grid) Text(w io.Writer, width int) error {
 		if total(least) > width {
 			return g.blocks(w, width)
 		}
-		g = g.wrapped(shrink(natural, least, width))
+		natural = shrink(natural, least, width)
+		g = g.wrapped(natural)
+		natural, _ = g.widths()
 	}
-	t := table.New().
-		Border(lipgloss.NormalBorder()).
-		BorderTop(false).BorderBottom(false).BorderLeft(false).BorderRight(false).BorderColumn(false).
-		StyleFunc(func(row, col int) lipgloss.Style {
-			s := lipgloss.NewStyle()
-			if row == table.HeaderRow {
-				s = bold
-			}
-			if col < len(g.Columns)-1 {
-				s = s.PaddingRight(gap)
-			}
-			if g.Columns[col].Right {
-				s = s.Align(lipgloss.Right)
-			}
-			return s
-		}).
-		Rows(g.Rows...)
+	var b strings.Builder
 	heads := make([]string, len(g.Columns))
 	for i, c := range g.Columns {
 		heads[i] = c.Head
 	}
-	return print(w, t.Headers(heads...).Render())
+	g.row(&b, heads, natural, bold)
+	b.WriteString(strings.Repeat("─", total(natural)) + "\n")
+	for _, row := range g.Rows {
+		g.row(&b, row, natural, undecorated)
+	}
+	return print(w, strings.TrimSuffix(b.String(), "\n"))
 }
 
-// print writes lines without the blanks at their ends, and without escape
-// codes where w is no terminal or must not have them.
-func print(w io.Writer, text string) error {
-	lines := strings.Split(text, "\n")
-	for i, l := range lines {
-		lines[i] = strings.TrimRight(l, " ")
+// row writes cells beside one another, in as many lines as the highest has.
+func (g *Grid) row(b *strings.Builder, cells []string, widths []int, style func(string) string) {
+	lines := make([][]string, len(cells))
+	most := 1
+	for i, cell := range cells {
+		lines[i] = strings.Split(cell, "\n")
+		most = max(most, len(lines[i]))
 	}
-	_, err := lipgloss.Fprintln(w, strings.Join(lines, "\n"))
-	return err
+	for l := range most {
+		for i, c := range g.Columns {
+			text := ""
+			if l < len(lines[i]) {
+				text = lines[i][l]
+			}
+			blanks := strings.Repeat(" ", widths[i]-columnsOf(text))
+			if c.Right {
+				b.WriteString(blanks + style(text))
+			} else {
+				b.WriteString(style(text) + blanks)
+			}
+			if i < len(g.Columns)-1 {
+				b.WriteString(strings.Repeat(" ", gap))
+			}
+		}
+		b.WriteByte('\n')
+	}
 }
 
 // CSV writes the grid with a line of heads.
@@ -125,12 +128,14 @@ func (g *Grid) withoutEmptyColumns() *Grid {
 func (g *Grid) widths() (natural, least []int) {
 	natural, least = make([]int, len(g.Columns)), make([]int, len(g.Columns))
 	for i, c := range g.Columns {
-		natural[i] = lipgloss.Width(c.Head)
+		natural[i] = columnsOf(c.Head)
 		least[i] = natural[i]
 		for _, row := range g.Rows {
-			natural[i] = max(natural[i], lipgloss.Width(row[i]))
+			for line := range strings.SplitSeq(row[i], "\n") {
+				natural[i] = max(natural[i], columnsOf(line))
+			}
 			for word := range strings.FieldsSeq(row[i]) {
-				least[i] = max(least[i], lipgloss.Width(word))
+				least[i] = max(least[i], columnsOf(word))
 			}
 		}
 	}
@@ -178,17 +183,17 @@ func (g *Grid) wrapped(widths []int) *Grid {
 func (g *Grid) blocks(w io.Writer, width int) error {
 	label := 0
 	for _, c := range g.Columns[1:] {
-		label = max(label, lipgloss.Width(c.Head))
+		label = max(label, columnsOf(c.Head))
 	}
 	var b strings.Builder
 	for _, row := range g.Rows {
-		b.WriteString(bold.Render(row[0]) + "\n")
+		b.WriteString(bold(row[0]) + "\n")
 		for i, cell := range row[1:] {
 			if cell == "" {
 				continue
 			}
 			head := g.Columns[i+1].Head
-			lead := "  " + head + strings.Repeat(" ", label-lipgloss.Width(head)+gap)
+			lead := "  " + head + strings.Repeat(" ", label-columnsOf(head)+gap)
 			text := Wrap(cell, max(width-label-2-gap, 10))
 			b.WriteString(lead + strings.ReplaceAll(text, "\n", "\n"+strings.Repeat(" ", label+2+gap)) + "\n")
 		}
@@ -209,7 +214,7 @@ func Wrap(text string, width int) string {
 			switch {
 			case line == "":
 				line = word
-			case lipgloss.Width(line)+1+lipgloss.Width(word) <= width:
+			case columnsOf(line)+1+columnsOf(word) <= width:
 				line += " " + word
 			default:
 				lines = append(lines, line)
@@ -239,7 +244,7 @@ func (p *page) print(text string) {
 func (p *page) line(text string) { p.print(Wrap(text, p.width)) }
 
 // heading writes a heading with an empty line above it.
-func (p *page) heading(text string) { p.print("\n" + bold.Render(Wrap(text, p.width))) }
+func (p *page) heading(text string) { p.print("\n" + bold(Wrap(text, p.width))) }
 
 // cautions writes what must be said to whoever runs the vehicle, last.
 func (p *page) cautions(lines []string) {

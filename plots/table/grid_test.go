@@ -3,8 +3,6 @@ package table
 import (
 	"strings"
 	"testing"
-
-	"charm.land/lipgloss/v2"
 )
 
 func sample() *Grid {
@@ -47,8 +45,8 @@ func TestGridWidths(t *testing.T) {
 	for width := 25; width <= 90; width++ {
 		got := text(t, sample(), width)
 		for line := range strings.SplitSeq(got, "\n") {
-			if lipgloss.Width(line) > width {
-				t.Errorf("width %d: line of %d: %q", width, lipgloss.Width(line), line)
+			if columnsOf(line) > width {
+				t.Errorf("width %d: line of %d: %q", width, columnsOf(line), line)
 			}
 			if strings.HasSuffix(line, " ") || strings.Contains(line, "\x1b") {
 				t.Errorf("width %d: blanks or escape codes in %q", width, line)

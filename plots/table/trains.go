@@ -102,7 +102,7 @@ func (ts Trains) Text(w io.Writer, width int) error {
 		p.grid(g)
 	} else {
 		for _, row := range g.Rows {
-			p.print(bold.Render(row[0]))
+			p.print(bold(row[0]))
 			p.print(indent(row[4], width))
 			p.print(indent(row[1]+"; forward "+row[2]+"; reverse "+row[3], width))
 		}
