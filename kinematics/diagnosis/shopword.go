@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"tieup/kinematics"
 )
@@ -173,7 +174,9 @@ func ShopWords(t *kinematics.Train, x *Test) []Word {
 
 // turnsForm is how far the output turns: a number or a fraction with its sign,
 // with + behind it if it can be spun further; or free.
-var turnsForm = regexp.MustCompile(`^([+-]?)(\d{1,9}(?:\.\d{0,9})?(?:/\d{1,9}(?:\.\d{0,9})?)?)(\+?)$`)
+var turnsForm = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^([+-]?)(\d{1,9}(?:\.\d{0,9})?(?:/\d{1,9}(?:\.\d{0,9})?)?)(\+?)$`)
+})
 
 // free says that the output turns as it likes.
 const free = "free"
@@ -196,7 +199,7 @@ func parseShopWord(t *kinematics.Train, o Observation, what, rest string) (Obser
 	if o.Text == free {
 		return o, nil
 	}
-	m := turnsForm.FindStringSubmatch(o.Text)
+	m := turnsForm().FindStringSubmatch(o.Text)
 	if _, by, two := strings.Cut(o.Text, "/"); m == nil || two && strings.Trim(by, "0.+") == "" {
 		return o, fmt.Errorf("how far does the output turn for a turn of the input? Write turns 0.41, turns -0.45 the other way, " +
 			"turns 0.41+ if it can be spun further, or turns free")

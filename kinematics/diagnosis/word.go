@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -201,7 +202,9 @@ func ParseSeen(t *kinematics.Train, at Observation, seen string) ([]Observation,
 }
 
 // ratioForm is a number or a fraction of two measured speeds.
-var ratioForm = regexp.MustCompile(`^(\d{1,9}(\.\d{0,9})?|\.\d{1,9})(\s*/\s*(\d{1,9}(\.\d{0,9})?|\.\d{1,9}))?$`)
+var ratioForm = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^(\d{1,9}(\.\d{0,9})?|\.\d{1,9})(\s*/\s*(\d{1,9}(\.\d{0,9})?|\.\d{1,9}))?$`)
+})
 
 func parseWord(t *kinematics.Train, at Observation, word string) (Observation, error) {
 	o := at
@@ -232,7 +235,7 @@ func parseWord(t *kinematics.Train, at Observation, word string) (Observation, e
 		var err error
 		o.Text, o.Ratio, err = parseRatio(rest)
 		return o, err
-	case ratioForm.MatchString(word):
+	case ratioForm().MatchString(word):
 		var err error
 		o.Word = Ratio
 		o.Text, o.Ratio, err = parseRatio(word)
@@ -245,7 +248,7 @@ func parseWord(t *kinematics.Train, at Observation, word string) (Observation, e
 
 // parseRatio reads a ratio, or two speeds: 2.45 or 1800/735.
 func parseRatio(text string) (string, exact.Frac, error) {
-	if !ratioForm.MatchString(text) {
+	if !ratioForm().MatchString(text) {
 		return "", exact.Frac{}, fmt.Errorf("%s is no ratio: write it as 2.45, or as input speed / output speed: 1800/735", kinematics.Quote(text))
 	}
 	a, b, two := strings.Cut(strings.ReplaceAll(text, " ", ""), "/")

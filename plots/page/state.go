@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"tieup/kinematics"
@@ -270,7 +271,9 @@ const (
 const NotTested = "not-tested"
 
 // numberForm is a number as it may be written.
-var numberForm = regexp.MustCompile(`[\d.,]+`)
+var numberForm = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`[\d.,]+`)
+})
 
 // Words are the words of what was seen, which have commas between them. A comma
 // between digits is part of a number.
@@ -296,7 +299,7 @@ func Words(seen string) []string {
 // point writes a decimal comma as a point. A comma before three digits stays, for
 // 1,800 may as well be 1800.
 func point(word string) string {
-	return numberForm.ReplaceAllStringFunc(word, func(s string) string {
+	return numberForm().ReplaceAllStringFunc(word, func(s string) string {
 		if _, after, _ := strings.Cut(s, ","); strings.ContainsAny(after, ",") || strings.Contains(s, ".") || len(after) == 3 {
 			return s
 		}

@@ -6,6 +6,7 @@ import (
 	"math/big"
 	"regexp"
 	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -183,7 +184,9 @@ func advise(err error, scale solve.Scale) error {
 	return errors.New(text)
 }
 
-var torqueForm = regexp.MustCompile(`^(\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}|\d{1,9}/\d{1,9}) ?(x|Nm|N m)?$`)
+var torqueForm = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^(\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}|\d{1,9}/\d{1,9}) ?(x|Nm|N m)?$`)
+})
 
 // mostMultiple is the largest multiple of the rated torque that is believed
 // without its x: more is taken for N m of a train whose rated torque is not known.
@@ -191,7 +194,7 @@ const mostMultiple = 50
 
 // parseTorque reads a torque of 0 or more on a scale.
 func parseTorque(text string, scale solve.Scale, t *kinematics.Train) (exact.Frac, error) {
-	m := torqueForm.FindStringSubmatch(strings.TrimSpace(text))
+	m := torqueForm().FindStringSubmatch(strings.TrimSpace(text))
 	r := new(big.Rat)
 	if m == nil {
 		return exact.Frac{}, fmt.Errorf("%s is no torque: write a number such as 250, 250Nm or 1.2x", quote(text))

@@ -53,8 +53,11 @@ const (
 
 // Main runs the command line of the process and returns its exit code.
 func Main() int {
-	return run(newRootCmd(), os.Args[1:], os.Stderr)
+	return run(rootFor(os.Args[1:]), os.Args[1:], os.Stderr)
 }
+
+// Command returns the whole tree of commands, for those who document it.
+func Command() *cobra.Command { return newRootCmd() }
 
 func run(root *cobra.Command, args []string, stderr io.Writer) int {
 	root.SetArgs(args)
@@ -91,7 +94,53 @@ func refusal(ps problem.List) string {
 	return fmt.Sprintf("%s is refused for these %d errors", ps[0].File, errs)
 }
 
+// commands make the commands by their names, in the order of the help.
+var commands = []struct {
+	name string
+	make func() *cobra.Command
+}{
+	{"trains", newTrainsCmd}, {"show", newShowCmd},
+	{"solve", newSolveCmd}, {"chart", newChartCmd}, {"why", newWhyCmd}, {"turn", newTurnCmd},
+	{"load", newLoadCmd}, {"breakaway", newBreakawayCmd},
+	{"shifts", newShiftsCmd}, {"transient", newTransientCmd}, {"states", newStatesCmd},
+	{"diagnose", newDiagnoseCmd}, {"interview", newInterviewCmd}, {"identify", newIdentifyCmd}, {"sheet", newSheetCmd},
+	{"plot", newPlotCmd}, {"page", newPageCmd}, {"worksheet", newWorksheetCmd},
+	{"check", newCheckCmd},
+	{"schema", newSchemaCmd},
+}
+
+// rootFor makes what these arguments need: where they begin with the name of a
+// command, that one alone.
+func rootFor(args []string) *cobra.Command {
+	if len(args) > 0 {
+		for _, c := range commands {
+			if c.name == args[0] {
+				root := newRoot()
+				root.AddCommand(c.make())
+				return root
+			}
+		}
+	}
+	return newRootCmd()
+}
+
+// newRootCmd makes the whole tree.
 func newRootCmd() *cobra.Command {
+	root := newRoot()
+	for _, c := range commands {
+		root.AddCommand(c.make())
+	}
+	root.SetHelpCommandGroupID(groupSetUp)
+	root.SetCompletionCommandGroupID(groupSetUp)
+	root.InitDefaultCompletionCmd()
+	if c, _, err := root.Find([]string{"completion"}); err == nil {
+		c.Short = "Write the completion script of your shell"
+	}
+	return root
+}
+
+// newRoot makes the root without its commands.
+func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "tieup COMMAND",
 		Short: "What a planetary gear train does with these elements applied, these released and these stuck",
@@ -119,21 +168,6 @@ train file is wrong.`,
 		&cobra.Group{ID: groupCheck, Title: "Check it:"},
 		&cobra.Group{ID: groupSetUp, Title: "Set up tieup:"},
 	)
-	root.AddCommand(
-		newTrainsCmd(), newShowCmd(),
-		newSolveCmd(), newChartCmd(), newWhyCmd(), newTurnCmd(), newLoadCmd(), newBreakawayCmd(),
-		newShiftsCmd(), newTransientCmd(), newStatesCmd(),
-		newDiagnoseCmd(), newInterviewCmd(), newIdentifyCmd(), newSheetCmd(),
-		newPlotCmd(), newPageCmd(), newWorksheetCmd(),
-		newCheckCmd(),
-		newSchemaCmd(), newManCmd(),
-	)
-	root.SetHelpCommandGroupID(groupSetUp)
-	root.SetCompletionCommandGroupID(groupSetUp)
-	root.InitDefaultCompletionCmd()
-	if c, _, err := root.Find([]string{"completion"}); err == nil {
-		c.Short = "Write the completion script of your shell"
-	}
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return &usageError{cmd, flagError(cmd, err)} })
 	root.SetUsageTemplate(usageTemplate(root.UsageTemplate()))
 	return root

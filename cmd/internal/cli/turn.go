@@ -6,6 +6,7 @@ import (
 	"math/big"
 	"regexp"
 	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -121,13 +122,15 @@ func (opts *turnOptions) given(t *kinematics.Train) ([]solve.Given, error) {
 
 // speedForm is a decimal number or a fraction of whole numbers, with at most
 // 18 digits a side.
-var speedForm = regexp.MustCompile(`^[+-]?(\d{1,18}(\.\d{0,18})?|\.\d{1,18}|\d{1,18}/\d{1,18})$`)
+var speedForm = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^[+-]?(\d{1,18}(\.\d{0,18})?|\.\d{1,18}|\d{1,18}/\d{1,18})$`)
+})
 
 // parseSpeed reads a speed exactly.
 func parseSpeed(text string) (exact.Frac, error) {
 	text = strings.TrimSpace(text)
 	r := new(big.Rat)
-	if !speedForm.MatchString(text) {
+	if !speedForm().MatchString(text) {
 		return exact.Frac{}, fmt.Errorf("%s is no speed: write a number such as 1, -2.5 or 70/33", quote(text))
 	}
 	if _, ok := r.SetString(text); !ok {
