@@ -27,7 +27,7 @@ func TestPages(t *testing.T) {
 		}
 	}
 	solve, _ := os.ReadFile(filepath.Join(first, "tieup-solve.1"))
-	for _, want := range []string{`\-\-stuck`, "EXAMPLE", "Nov 2023"} {
+	for _, want := range []string{"--stuck", "EXAMPLE", "Nov 2023"} {
 		if !bytes.Contains(solve, []byte(want)) {
 			t.Errorf("tieup-solve.1 does not say %s", want)
 		}
