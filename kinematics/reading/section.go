@@ -36,6 +36,9 @@ func (w *Why) Sections() []Section {
 	if len(w.Redundancies) > 0 {
 		list = append(list, w.agreementSection())
 	}
+	if len(w.Missing) > 0 {
+		list = append(list, w.missingSection())
+	}
 	if !w.Motion.Drives() {
 		list = append(list, w.changeSection())
 	}

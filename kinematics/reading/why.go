@@ -35,6 +35,10 @@ type Why struct {
 	Changes           []Change
 	Tried, Changeable int
 
+	// Missing are the holds for want of which a range that is meant to drive does
+	// not, or a combination.
+	Missing []Missing
+
 	// MoreConflicts are the motives that more conflicts forbid than are listed;
 	// MorePaths and MoreAgreements say the same of paths and agreements. Couplings can
 	// fight, and share, in more ways than anyone could read.
@@ -136,6 +140,7 @@ func Explain(c *Reader, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 		slices.SortStableFunc(w.Paths, func(a, b Path) int { return cmp.Compare(w.faulty(&a), w.faulty(&b)) })
 	} else {
 		e.changes()
+		w.Missing = e.missing()
 	}
 	e.agreements()
 	if w.Cell.Lurch != "" {

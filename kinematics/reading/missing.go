@@ -1,0 +1,191 @@
+package reading
+
+import (
+	"fmt"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/solve"
+)
+
+// A Missing is a hold that a state without drive lacks: a coupling that would have
+// to hold for it to drive. It is why there is no drive.
+type Missing struct {
+	// Coupling is the one that is meant to hold; Instead are others that would do
+	// as well.
+	Coupling int
+	Instead  []int
+	// Reaction says that it would hold Member against the housing. Else it would
+	// join Member, which is not driven, to From.
+	Reaction     bool
+	Member, From kinematics.MemberID
+	// Turns is the speed at which Member turns for want of it, in turns per turn of
+	// the input while the vehicle stands: with the output held, which is the one
+	// assumption. Members are the speeds of all members then; nil where the input
+	// cannot turn so.
+	Turns   exact.Interval
+	Members []solve.Speed
+}
+
+// missing finds what a state without drive lacks: the couplings of the first change
+// that makes it drive, if that only makes couplings hold.
+func (e *explainer) missing() []Missing {
+	w := e.w
+	if w.Motion.Verdict != solve.Neutral || len(w.Changes) == 0 || !w.meant && w.Range.Name != "" {
+		return nil
+	}
+	first := w.mostMending()
+	if len(first.Release) > 0 || w.meant && !first.Healthy {
+		return nil
+	}
+	var list []Missing
+	for _, i := range slices.Concat(first.Apply, first.Mend) {
+		m := e.lacks(i)
+		for k := range w.Changes {
+			c := &w.Changes[k]
+			if w.Tried == 1 && c != first && c.Healthy == first.Healthy && len(c.Release)+len(c.Mend) == 0 {
+				m.Instead = append(m.Instead, c.Apply[0])
+			}
+		}
+		list = append(list, m)
+	}
+	return list
+}
+
+// mostMending is the first of the changes that put most faults right.
+func (w *Why) mostMending() *Change {
+	best, most := &w.Changes[0], -1
+	for k := range w.Changes {
+		c, n := &w.Changes[k], 0
+		for _, i := range slices.Concat(c.Apply, c.Release, c.Mend) {
+			if w.fault(i) != "" {
+				n++
+			}
+		}
+		if c.Healthy == best.Healthy && n > most {
+			best, most = c, n
+		}
+	}
+	return best
+}
+
+// lacks says what the hold of coupling i would do, were it there.
+func (e *explainer) lacks(i int) Missing {
+	t, c := e.w.Train, &e.w.Train.Couplings[i]
+	m := Missing{Coupling: i, Member: c.A, From: c.B, Turns: exact.Interval{Empty: true}}
+	if c.Kind == kinematics.Spline {
+		m.From = t.Joints[c.Joint].Hub
+	}
+	st := e.w.Motion.State
+	standing := e.sys.Turn(st.Modes, []solve.Given{{Member: st.Input, Speed: exact.Int(1)}, {Member: st.Output, Speed: exact.Int(0)}})
+	speed := func(id kinematics.MemberID) exact.Interval { return standing.Members[id].Interval }
+	switch {
+	case c.A == kinematics.Housing || c.B == kinematics.Housing:
+		m.Reaction = true
+		if c.A == kinematics.Housing {
+			m.Member, m.From = c.B, c.A
+		}
+	case standing.Locks:
+	case turnsWithInput(speed(c.A)) && !turnsWithInput(speed(c.B)):
+		m.Member, m.From = c.B, c.A
+	}
+	if !standing.Locks {
+		m.Members, m.Turns = standing.Members, speed(m.Member)
+	}
+	return m
+}
+
+func turnsWithInput(i exact.Interval) bool {
+	f, one := i.Point()
+	return one && f.Cmp(exact.Int(1)) == 0
+}
+
+// Lacks tells what is missing, a sentence or two each: "Nothing takes the reaction
+// at rear.carrier: ...".
+func (w *Why) Lacks() []string {
+	var lines []string
+	for _, m := range w.Missing {
+		lines = append(lines, w.lack(&m), w.meantBy(&m))
+	}
+	return lines
+}
+
+func (w *Why) lack(m *Missing) string {
+	name := w.Train.Members[m.Member].Name
+	if !m.Reaction {
+		return fmt.Sprintf("Nothing passes the drive from %s to %s%s.", w.nameOf(m.From), name, w.turning(m))
+	}
+	return fmt.Sprintf("Nothing takes the reaction at %s%s.", name, w.turning(m))
+}
+
+// turning says how the member of a missing hold turns while the vehicle stands.
+func (w *Why) turning(m *Missing) string {
+	f, one := m.Turns.Point()
+	switch {
+	case m.Turns.Empty || one && f.Sign() == 0:
+		return ""
+	case !one && m.Reaction:
+		return ", which turns as it likes"
+	case !one:
+		return ""
+	}
+	way, exact := "forward", ""
+	if f.Sign() < 0 {
+		way = "backward"
+	}
+	if !f.IsInt() {
+		exact = " (" + f.String() + ")"
+	}
+	return fmt.Sprintf(": while the vehicle stands, it would run %s at %s%s of the input speed", way, decimal(f.Rat()), exact)
+}
+
+// meantBy says which element is meant to hold, and what would do instead.
+func (w *Why) meantBy(m *Missing) string {
+	c := &w.Train.Couplings[m.Coupling]
+	if c.Kind == kinematics.Spline {
+		return "Joint " + w.Train.Joints[c.Joint].Name + " is meant to, and " + w.nameOf(c.A) + " is sheared off it."
+	}
+	verb := "join them"
+	if m.Reaction {
+		verb = "hold it"
+	}
+	text := c.Name
+	if fault := w.fault(m.Coupling); fault != "" {
+		text += " (" + faultWord(fault) + ")"
+	}
+	text += " is meant to " + verb
+	if len(m.Instead) > 0 {
+		text += "; " + kinematics.Or(w.names(m.Instead)) + " would do as well"
+	}
+	return text + "."
+}
+
+// faultWord is a kind of fault that keeps a coupling from holding, in brackets
+// behind its name.
+func faultWord(k kinematics.FaultKind) string {
+	switch k {
+	case kinematics.OpenF:
+		return "does not hold"
+	case kinematics.Backward:
+		return "fitted backwards"
+	case kinematics.Sheared:
+		return "sheared off"
+	}
+	return string(k)
+}
+
+// nameOf is the name of a member, of the joint for its hub.
+func (w *Why) nameOf(id kinematics.MemberID) string {
+	for i := range w.Train.Joints {
+		if w.Train.Joints[i].Hub == id && id != kinematics.Housing {
+			return w.Train.Joints[i].Name
+		}
+	}
+	return w.Train.Members[id].Name
+}
+
+// missingSection tells why there is no drive.
+func (w *Why) missingSection() Section {
+	return Section{Title: "Why there is no drive", Text: w.Lacks()}
+}
