@@ -106,7 +106,7 @@ var commands = []struct {
 	{"diagnose", newDiagnoseCmd}, {"interview", newInterviewCmd}, {"identify", newIdentifyCmd}, {"sheet", newSheetCmd},
 	{"plot", newPlotCmd}, {"page", newPageCmd}, {"worksheet", newWorksheetCmd},
 	{"check", newCheckCmd},
-	{"schema", newSchemaCmd},
+	{"schema", newSchemaCmd}, {"version", newVersionCmd}, {"licenses", newLicensesCmd},
 }
 
 // rootFor makes what these arguments need: where they begin with the name of a
