@@ -75,6 +75,17 @@ func (f Fault) ActsIn(name string) bool {
 	return len(f.Ranges) == 0 || slices.Contains(f.Ranges, name)
 }
 
+// Acting returns the faults that act in a range.
+func Acting(faults []Fault, r *Range) []Fault {
+	var here []Fault
+	for _, f := range faults {
+		if f.ActsIn(r.Name) {
+			here = append(here, f)
+		}
+	}
+	return here
+}
+
 // apply changes the mode of the faulty coupling. One-way clutches that are
 // switched out stay out unless they are seized.
 func (f Fault) apply(modes []Mode) {

@@ -109,6 +109,9 @@ func (t *Train) Coupling(name string) (int, bool) {
 // as sets of elements are written everywhere but in the range itself.
 func (r *Range) Set() []int { return slices.Sorted(slices.Values(r.Apply)) }
 
+// Applies says whether the range applies coupling i.
+func (r *Range) Applies(i int) bool { return slices.Contains(r.Apply, i) }
+
 // Range returns the index of the range of that name.
 func (t *Train) Range(name string) (int, bool) {
 	i := slices.IndexFunc(t.Ranges, func(r Range) bool { return r.Name == name })
@@ -141,6 +144,33 @@ func (t *Train) RangeNames() []string {
 	names := make([]string, len(t.Ranges))
 	for i := range t.Ranges {
 		names[i] = t.Ranges[i].Name
+	}
+	return names
+}
+
+// CouplingNames returns the names of some couplings, in their order.
+func (t *Train) CouplingNames(couplings []int) []string {
+	names := make([]string, len(couplings))
+	for k, i := range couplings {
+		names[k] = t.Couplings[i].Name
+	}
+	return names
+}
+
+// NamesOf returns the names of some members, in their order.
+func (t *Train) NamesOf(members []MemberID) []string {
+	names := make([]string, len(members))
+	for k, m := range members {
+		names[k] = t.Members[m].Name
+	}
+	return names
+}
+
+// GearsetNames returns the names of some gearsets, in their order.
+func (t *Train) GearsetNames(sets []int) []string {
+	names := make([]string, len(sets))
+	for k, g := range sets {
+		names[k] = t.Gearsets[g].Name
 	}
 	return names
 }

@@ -94,7 +94,7 @@ func BreakawayPlan(sys *solve.System, ranges []kinematics.Range, faults []kinema
 		if err != nil {
 			return nil, err
 		}
-		here := acting(faults, r)
+		here := kinematics.Acting(faults, r)
 		if len(here) == 0 {
 			b.Chains = append(b.Chains, healthy)
 			continue

@@ -103,7 +103,7 @@ func LeverDiagram(sys *solve.System, ranges []kinematics.Range, faults []kinemat
 
 func leverState(sys *solve.System, reader *reading.Reader, r *kinematics.Range, faults []kinematics.Fault) LeverState {
 	t := sys.Train
-	here := acting(faults, r)
+	here := kinematics.Acting(faults, r)
 	b := newBodies(t, here)
 	why := reading.Explain(reader, r, here...)
 	s := LeverState{Label: r.Name + ": " + said(why.Cell), Motion: why.Motion}

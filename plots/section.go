@@ -67,7 +67,7 @@ func (l *Layouts) HalfSection(sys *solve.System, ranges []kinematics.Range, faul
 
 func (d *Sections) state(reader *reading.Reader, r *kinematics.Range) SectionState {
 	t := d.Train
-	here := acting(d.Faults, r)
+	here := kinematics.Acting(d.Faults, r)
 	why := reading.Explain(reader, r, here...)
 	s := SectionState{
 		Label: r.Name + ": " + said(why.Cell), Motion: why.Motion,

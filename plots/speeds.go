@@ -100,7 +100,7 @@ func SpeedPlan(sys *solve.System, ranges []kinematics.Range, faults []kinematics
 		healthy, faulty := sys.Motion(t.In(r)), sys.Motion(t.In(r, faults...))
 		reads, readsFaulty := said(reader.Read(r)), said(reader.Read(r, faults...))
 		switch {
-		case len(acting(faults, r)) == 0:
+		case len(kinematics.Acting(faults, r)) == 0:
 			s.add(b, i, "", healthy, reads)
 			continue
 		case sameSpeeds(b, healthy, faulty):
@@ -114,17 +114,6 @@ func SpeedPlan(sys *solve.System, ranges []kinematics.Range, faults []kinematics
 		last.Tag += " faulty"
 	}
 	return s
-}
-
-// acting returns the faults that act in a range.
-func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
-	var here []kinematics.Fault
-	for _, f := range faults {
-		if f.ActsIn(r.Name) {
-			here = append(here, f)
-		}
-	}
-	return here
 }
 
 // sameSpeeds says whether two motions give every body the same speed or bounds.

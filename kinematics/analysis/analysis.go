@@ -92,24 +92,3 @@ type Question struct {
 	Ranges []kinematics.Range
 	Faults []kinematics.Fault
 }
-
-// acting returns the faults that act in r.
-func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
-	var here []kinematics.Fault
-	for _, f := range faults {
-		if f.ActsIn(r.Name) {
-			here = append(here, f)
-		}
-	}
-	return here
-}
-
-// read reads a range under faults: one of the train's with the name of the range
-// whose ratio it has, a made-up one without.
-func (w *worker) read(r *kinematics.Range, faults []kinematics.Fault) reading.RangeReading {
-	t := w.system.Train
-	if n, ok := t.Range(r.Name); ok && r.Input == t.Ranges[n].Input && r.Output == t.Ranges[n].Output {
-		return w.reader.Cell(n, faults...)
-	}
-	return w.reader.Read(r, faults...)
-}

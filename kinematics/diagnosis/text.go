@@ -263,9 +263,9 @@ func (a *Answer) Prediction(s *Suspect, r int) (reads, coast string) {
 func (f *Finder) cellOf(h *Hypothesis, r int) reading.RangeReading {
 	q := h.commands(r)
 	if q == r {
-		return f.engine.reader.Cell(r, h.Faults...)
+		return f.engine.reader.Read(&f.t.Ranges[r], h.Faults...)
 	}
-	c := f.engine.reader.Cell(q, h.Faults...)
+	c := f.engine.reader.Read(&f.t.Ranges[q], h.Faults...)
 	if c.As == "" && c.Outcome.Drives() && !pullOf(c.Outcome).same(f.road.healthy[r].Light) {
 		c.As = f.t.Ranges[q].Name
 	}

@@ -54,7 +54,7 @@ func (t *Teacher) shows(i int, c reading.RangeReading) bool { return !t.sight(i,
 func (t *Teacher) read(more ...kinematics.Fault) []reading.RangeReading {
 	var cells []reading.RangeReading
 	for i := range t.train.Ranges {
-		cells = append(cells, t.reader.Cell(i, append(slices.Clone(t.given), more...)...))
+		cells = append(cells, t.reader.Read(&t.train.Ranges[i], append(slices.Clone(t.given), more...)...))
 	}
 	return cells
 }

@@ -39,7 +39,7 @@ func TestAnswersHold(t *testing.T) {
 		reader := reading.NewReader(solve.Compile(train))
 		does := func(r *kinematics.Range, faults ...kinematics.Fault) string {
 			i, _ := train.Range(r.Name)
-			return reader.Cell(i, faults...).Text()
+			return reader.Read(&train.Ranges[i], faults...).Text()
 		}
 		for _, e := range school.Sheet(7, 10).Exercises {
 			kinds[e.Kind]++
@@ -53,7 +53,7 @@ func TestAnswersHold(t *testing.T) {
 			}
 			checkTests(t, name, &e, func(x *lesson.Test, f kinematics.Fault) string {
 				i, _ := train.Range(x.Range.Name)
-				c := reader.Cell(i, f)
+				c := reader.Read(&train.Ranges[i], f)
 				if x.Coasting {
 					return c.Reading.Coast
 				}
@@ -156,7 +156,7 @@ func TestGivenFaults(t *testing.T) {
 	for _, e := range school.Sheet(3, 9).Exercises {
 		for _, s := range e.Seen {
 			i, _ := train.Range(s.Range.Name)
-			if len(e.Suspects) > 0 && reader.Cell(i, given, e.Suspects[0]).Text() != s.Cell.Text() {
+			if len(e.Suspects) > 0 && reader.Read(&train.Ranges[i], given, e.Suspects[0]).Text() != s.Cell.Text() {
 				t.Errorf("%s does not do %q with the given fault", s.Range.Name, s.Cell.Text())
 			}
 		}
@@ -168,7 +168,7 @@ func TestRightAnswers(t *testing.T) {
 	stuck, _ := kinematics.ParseFault(train, "forward=stuck")
 	for rng, want := range map[string]string{"P": "lurches against the pawl", "R": "ties up", "N": "drives forward", "D2": "drives forward"} {
 		i, _ := train.Range(rng)
-		right := lesson.Right(reader.Cell(i, stuck))
+		right := lesson.Right(reader.Read(&train.Ranges[i], stuck))
 		if right.String() != want {
 			t.Errorf("%s: the right answer is %q, want %q", rng, right, want)
 		}
@@ -195,7 +195,7 @@ func TestRightAnswersByTorque(t *testing.T) {
 			for _, share := range []int64{1, 4, 20} {
 				f := kinematics.Fault{Coupling: i, Kind: kinematics.Dragging, Share: kinematics.Share{Num: share, Den: 10}}
 				for r := range train.Ranges {
-					cell := reader.Cell(r, f)
+					cell := reader.Read(&train.Ranges[r], f)
 					if !c.Kind.Friction() || cell.Friction == nil || cell.Friction.Missing != nil || !cell.Outcome.Drives() {
 						continue
 					}

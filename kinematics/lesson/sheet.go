@@ -147,7 +147,7 @@ func (t *Teacher) predict(f kinematics.Fault) Exercise {
 	for i := range t.train.Ranges {
 		r := &t.train.Ranges[i]
 		why := reading.Explain(t.reader, r, e.Faults...)
-		e.Rows = append(e.Rows, Row{Range: r, Cell: t.reader.Cell(i, e.Faults...), Why: why.Brief()})
+		e.Rows = append(e.Rows, Row{Range: r, Cell: t.reader.Read(&t.train.Ranges[i], e.Faults...), Why: why.Brief()})
 	}
 	return e
 }
@@ -236,7 +236,7 @@ func (e *Exercise) addTest(test Test) {
 func (t *Teacher) test(i int, coasting bool, suspects []kinematics.Fault) Test {
 	test := Test{Range: &t.train.Ranges[i], Coasting: coasting}
 	for _, f := range suspects {
-		cell := t.reader.Cell(i, append(slices.Clone(t.given), f)...)
+		cell := t.reader.Read(&t.train.Ranges[i], append(slices.Clone(t.given), f)...)
 		seen := cell.Pulling()
 		if coasting {
 			seen = cell.Reading.Coast

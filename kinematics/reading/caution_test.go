@@ -45,7 +45,7 @@ func TestHazards(t *testing.T) {
 		if tt.share > 0 {
 			f.Share = kinematics.Share{Num: tt.share, Den: 10}
 		}
-		got := reading.Hazards(reader.Cell(i), reader.Cell(i, f))
+		got := reading.Hazards(reader.Healthy(i), reader.Read(&train.Ranges[i], f))
 		if !slices.Equal(got, tt.want) {
 			t.Errorf("%s %s in %s: hazards %v, want %v", tt.element, tt.kind, tt.rng, got, tt.want)
 		}

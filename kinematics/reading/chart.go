@@ -218,30 +218,28 @@ type Reader struct {
 func NewReader(sys *solve.System) *Reader {
 	c := &Reader{sys: sys, kernel: sys.Kernel()}
 	for i := range sys.Train.Ranges {
-		c.healthy = append(c.healthy, c.cell(&sys.Train.Ranges[i], nil))
+		c.healthy = append(c.healthy, c.read(&sys.Train.Ranges[i], nil))
 	}
 	return c
 }
 
-// Cell reads one range, the r-th of the train, under faults.
-func (c *Reader) Cell(r int, faults ...kinematics.Fault) RangeReading {
-	cell := c.cell(&c.sys.Train.Ranges[r], faults)
+// Read reads a range under faults. It need not be one of the train's: it can be
+// a combination of elements without a name, or have other ends.
+func (c *Reader) Read(r *kinematics.Range, faults ...kinematics.Fault) RangeReading {
+	cell := c.read(r, faults)
 	cell.As = c.as(r, cell)
 	return cell
 }
 
-// Read reads a range that need not be one of the train's: a combination of
-// elements, or a range between other ends.
-func (c *Reader) Read(r *kinematics.Range, faults ...kinematics.Fault) RangeReading {
-	return c.cell(r, faults)
-}
+// Healthy reads the r-th range of the train without faults.
+func (c *Reader) Healthy(r int) RangeReading { return c.healthy[r] }
 
 // Chart reads every range under faults.
 func (c *Reader) Chart(faults ...kinematics.Fault) *Chart {
 	t := c.sys.Train
 	chart := &Chart{Train: t, Faults: faults}
 	for i := range t.Ranges {
-		row := Row{Range: &t.Ranges[i], Healthy: c.healthy[i], Faulty: c.Cell(i, faults...)}
+		row := Row{Range: &t.Ranges[i], Healthy: c.healthy[i], Faulty: c.Read(&t.Ranges[i], faults...)}
 		row.Changes = changes(row.Healthy, row.Faulty)
 		chart.Rows = append(chart.Rows, row)
 	}
@@ -253,7 +251,7 @@ func (c *Reader) Chart(faults ...kinematics.Fault) *Chart {
 	return chart
 }
 
-func (c *Reader) cell(r *kinematics.Range, faults []kinematics.Fault) RangeReading {
+func (c *Reader) read(r *kinematics.Range, faults []kinematics.Fault) RangeReading {
 	t := c.sys.Train
 	st := t.In(r, faults...)
 	o := c.kernel.Outcome(st)
@@ -276,16 +274,21 @@ func (c *Reader) cell(r *kinematics.Range, faults []kinematics.Fault) RangeReadi
 	return cell
 }
 
-// as finds the range whose healthy ratio a cell has, unless it is its own.
-func (c *Reader) as(r int, cell RangeReading) string {
-	ratio, ok := cell.Outcome.Ratio()
-	if !ok {
+// as finds the range whose healthy ratio a range of the train has, unless it is its
+// own.
+func (c *Reader) as(r *kinematics.Range, cell RangeReading) string {
+	n, named := c.sys.Train.Range(r.Name)
+	ratio, drives := cell.Outcome.Ratio()
+	if !named || !drives {
 		return ""
 	}
-	if own, drives := c.healthy[r].Outcome.Ratio(); drives && own.Cmp(ratio) == 0 {
+	if x := &c.sys.Train.Ranges[n]; x.Input != r.Input || x.Output != r.Output {
 		return ""
 	}
-	return c.rangeAt(&c.sys.Train.Ranges[r], ratio)
+	if own, drives := c.healthy[n].Outcome.Ratio(); drives && own.Cmp(ratio) == 0 {
+		return ""
+	}
+	return c.rangeAt(r, ratio)
 }
 
 // rangeAt names the first range between the ends of r that has the ratio when

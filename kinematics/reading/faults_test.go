@@ -98,7 +98,7 @@ func TestSingleFaults(t *testing.T) {
 				f = &faults[0]
 			}
 			want, s := chartText(train, r, faulted(train, &train.Ranges[r], f), healthy)
-			cell := reader.Cell(r, faults...)
+			cell := reader.Read(&train.Ranges[r], faults...)
 			where := train.Ranges[r].Name
 			if f != nil {
 				where += " under " + train.FaultText(*f)

@@ -139,10 +139,18 @@ func ActsByTorque(r *kinematics.Range, f kinematics.Fault) bool {
 	return f.Share.IsSet()
 }
 
+// ByTorque says whether one of the faults acts in a range through torque.
+func ByTorque(r *kinematics.Range, faults []kinematics.Fault) bool {
+	return slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return ActsByTorque(r, f) })
+}
+
+// TorqueRemark says how far speeds tell what a fault does that acts through torque.
+const TorqueRemark = "Torque decides here: speeds are those with weak elements holding and dragging ones free; " +
+	"see tieup breakaway."
+
 // friction finds out what torque decides in r, nil if no fault acts through it.
 func (c *Reader) friction(r *kinematics.Range, faults []kinematics.Fault, o solve.Outcome) *Friction {
-	acts := func(f kinematics.Fault) bool { return ActsByTorque(r, f) }
-	if !slices.ContainsFunc(faults, acts) {
+	if !ByTorque(r, faults) {
 		return nil
 	}
 	t := c.sys.Train
@@ -152,7 +160,7 @@ func (c *Reader) friction(r *kinematics.Range, faults []kinematics.Fault, o solv
 	}
 	zero := exact.NewFrac(0, 1)
 	fr := &Friction{Scale: c.scale, Limit: zero, Flare: zero, Drag: zero, Drawn: zero, Below: zero, Pull: zero, Give: zero, Given: zero, HeldTo: zero, forward: t.Forward}
-	fr.weak = slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return acts(f) && f.Kind != kinematics.Dragging })
+	fr.weak = slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return ActsByTorque(r, f) && f.Kind != kinematics.Dragging })
 	grip, err := c.sys.Capacities(r, faults, c.ratings)
 	var missing *solve.MissingRatingError
 	if errors.As(err, &missing) {

@@ -57,7 +57,7 @@ func TestFrictionByHand(t *testing.T) {
 		if !ok || err != nil {
 			t.Fatal(c.rng, err)
 		}
-		cell := reader.Cell(r, f)
+		cell := reader.Read(&train.Ranges[r], f)
 		if got := cell.Text(); got != c.want {
 			t.Errorf("%s, %s:\n got %s\nwant %s", c.rng, c.fault, got, c.want)
 		}
@@ -80,19 +80,19 @@ func TestCreeps(t *testing.T) {
 		}
 		reader := reading.NewReader(solve.Compile(train))
 		for r := range train.Ranges {
-			if reader.Cell(r).Outcome.Drives() {
+			if reader.Healthy(r).Outcome.Drives() {
 				continue
 			}
 			for i, c := range train.Couplings[:train.ElementCount] {
 				if !c.Kind.Friction() || slices.Contains(train.Ranges[r].Apply, i) {
 					continue
 				}
-				drags := reader.Cell(r, kinematics.Fault{Coupling: i, Kind: kinematics.Dragging, Share: kinematics.Share{Num: 1, Den: 10}})
+				drags := reader.Read(&train.Ranges[r], kinematics.Fault{Coupling: i, Kind: kinematics.Dragging, Share: kinematics.Share{Num: 1, Den: 10}})
 				if drags.Friction == nil || drags.Friction.Missing != nil || drags.Outcome.Verdict == solve.TieUp || drags.Outcome.Verdict == solve.InputHeld {
 					continue
 				}
 				way := 0
-				switch reader.Cell(r, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck}).Outcome.Verdict {
+				switch reader.Read(&train.Ranges[r], kinematics.Fault{Coupling: i, Kind: kinematics.Stuck}).Outcome.Verdict {
 				case solve.Forward:
 					way = 1
 					forward++

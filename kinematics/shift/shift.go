@@ -91,7 +91,7 @@ func (f *Predictor) Shift(p Pair, faults ...kinematics.Fault) *Shift {
 	all := uint64(1)<<len(s.Changes) - 1
 	at := func(changed uint64) State { return f.state(s, first, changed) }
 	s.First, s.Second = at(0), at(all)
-	s.First.RangeReading, s.Second.RangeReading = f.reader.Cell(p.From, faults...), f.reader.Cell(p.To, faults...)
+	s.First.RangeReading, s.Second.RangeReading = f.reader.Read(&t.Ranges[p.From], faults...), f.reader.Read(&t.Ranges[p.To], faults...)
 	off := s.offGoing()
 	overlap, underlap := all&^off, off
 	twoSided := off != 0 && off != all

@@ -110,7 +110,7 @@ func (a BrokenAway) rollGrid() *Grid {
 		if r.Break.End == solve.Moves {
 			slips = a.Gives(r.Break.Optima, "")
 		}
-		by := list(elementNames(a.Train, r.LockedBy))
+		by := list(a.Train.CouplingNames(r.LockedBy))
 		if r.Break.End == solve.Jams && len(r.LockedBy) > 1 {
 			by += " contradict one another"
 		}

@@ -138,7 +138,7 @@ func (a BrokenAway) JSON(w io.Writer) error {
 			{"heat", "torque times slip speed"},
 			{"ratio", "input speed / output speed"},
 		},
-		Train: t.Name, Range: a.Range.Name, Apply: elementNames(t, a.Range.Apply), Faults: []string{},
+		Train: t.Name, Range: a.Range.Name, Apply: t.CouplingNames(a.Range.Apply), Faults: []string{},
 		Available: jsonTorque(b.Available), Resistance: jsonTorque(b.Resistance),
 		Elements: a.elementsJSON(), Proved: a.proved(), Stretches: []stretchJSON{}, Rolling: []rollJSON{},
 		Cautions: append([]string{}, a.Cautions...),
@@ -148,7 +148,7 @@ func (a BrokenAway) JSON(w io.Writer) error {
 		answer.Rated = &rated
 	}
 	for _, f := range a.Faults {
-		answer.Faults = append(answer.Faults, FaultText(t, f))
+		answer.Faults = append(answer.Faults, t.FaultText(f))
 	}
 	course, speeds := b.Goes()
 	answer.Standing = standingJSON{
@@ -172,7 +172,7 @@ func (a BrokenAway) JSON(w io.Writer) error {
 		}
 	}
 	for _, r := range b.Rolls {
-		j := rollJSON{Direction: "backward", breakJSON: a.breakJSON(r.Break), Carry: elementNames(t, r.LockedBy), Reads: b.Does(r)}
+		j := rollJSON{Direction: "backward", breakJSON: a.breakJSON(r.Break), Carry: t.CouplingNames(r.LockedBy), Reads: b.Does(r)}
 		if r.Forward {
 			j.Direction = "forward"
 		}
@@ -226,7 +226,7 @@ func (a BrokenAway) CSV(w io.Writer) error {
 		"available", "turns", "direction", "output", "slips", "heat", "carry_torque", "proved")}
 	var faults []string
 	for _, f := range a.Faults {
-		faults = append(faults, FaultText(a.Train, f))
+		faults = append(faults, a.Train.FaultText(f))
 	}
 	row := func(moved, resistance, engine string, k *solve.Mechanism, turns, direction string, carry []int) {
 		torque, exact, output := "", "", ""
@@ -249,7 +249,7 @@ func (a BrokenAway) CSV(w io.Writer) error {
 		}
 		g.Add(a.Train.Name, a.Range.Name, strings.Join(faults, "; "), moved, reading.ShortUnit(a.Scale), resistance, engine, k.End.String(), torque, exact,
 			shortest(a.Available), turns, direction, output, strings.Join(slips, " "), strings.Join(heat, " "),
-			strings.Join(elementNames(a.Train, carry), " "), strconv.FormatBool(k.Proved))
+			strings.Join(a.Train.CouplingNames(carry), " "), strconv.FormatBool(k.Proved))
 	}
 	course, _ := a.Goes()
 	row("input", shortest(a.Resistance), "", a.Standing, strconv.FormatBool(a.Turns()), string(course), a.Loaded(a.Standing))
@@ -264,62 +264,4 @@ func (a BrokenAway) CSV(w io.Writer) error {
 		row("wheels", "", engine, r.Break, "", direction, r.LockedBy)
 	}
 	return g.CSV(w)
-}
-
-// frictionJSON is what torque decides in a range.
-type frictionJSON struct {
-	Unit    string   `json:"unit"`
-	Missing []string `json:"missing_ratings"`
-	Reads   string   `json:"reads"`
-	// Limit is null where nothing slips first; FlareRatio where it is not caught.
-	Limit      *float64 `json:"slips_above"`
-	FlareRatio *float64 `json:"flares_to_ratio"`
-	FlareAs    *string  `json:"flares_to_range"`
-	Drag       float64  `json:"drag"`
-	HeldTo     *float64 `json:"input_held_to"` // null where the rated torque turns the input
-	HeldBy     []string `json:"input_held_by"`
-	DrawnRatio *float64 `json:"drawn_to_ratio"`
-	DrawnAs    *string  `json:"drawn_to_range"`
-	Below      *float64 `json:"drawn_below"`
-	Creeps     *string  `json:"creeps"`
-	Pull       *float64 `json:"pull"`
-	GivesWay   *float64 `json:"gives_way_at"`
-}
-
-// jsonFriction returns nil where no fault acts through torque.
-func jsonFriction(f *reading.Friction) *frictionJSON {
-	if f == nil {
-		return nil
-	}
-	j := &frictionJSON{Unit: reading.TorqueUnit(f.Scale), Missing: append([]string{}, f.Missing...), Reads: f.Text(), Drag: scaled(f.Drag, 1), HeldBy: append([]string{}, f.HeldBy...)}
-	number := func(x exact.Frac) *float64 { v := scaled(x, 1); return &v }
-	if f.Limits {
-		j.Limit = number(f.Limit)
-	}
-	if f.Flare.Sign() != 0 {
-		j.FlareRatio = number(f.Flare.Inv())
-	}
-	if f.FlareAs != "" {
-		j.FlareAs = &f.FlareAs
-	}
-	if f.Drawn.Sign() != 0 {
-		j.DrawnRatio, j.Below = number(f.Drawn.Inv()), number(f.Below)
-	}
-	if f.DrawnAs != "" {
-		j.DrawnAs = &f.DrawnAs
-	}
-	if f.Creeps {
-		way := "forward"
-		if f.Way < 0 {
-			way = "backward"
-		}
-		j.Creeps, j.Pull = &way, number(f.Pull)
-	}
-	if f.Held {
-		j.HeldTo = number(f.HeldTo)
-	}
-	if f.Gives {
-		j.GivesWay = number(f.Give)
-	}
-	return j
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -122,13 +123,13 @@ type cellJSON struct {
 	Coasting   string   `json:"coasting"`
 	As         *string  `json:"as"`
 	// Friction is null where no fault acts through torque.
-	Friction *frictionJSON `json:"friction"`
+	Friction *analysis.Friction `json:"friction"`
 }
 
 func jsonCell(c reading.RangeReading) cellJSON {
 	ratio := jsonRatio(c.Outcome.Ratio())
 	j := cellJSON{Verdict: c.Outcome.Verdict.String(), Ratio: ratio.Ratio, RatioExact: ratio.Exact, Reads: c.Text(), Coasting: c.Reading.Coast,
-		Friction: jsonFriction(c.Friction)}
+		Friction: analysis.FrictionOf(c.Friction)}
 	if c.As != "" {
 		j.As = &c.As
 	}
@@ -159,10 +160,10 @@ func (c Charted) JSON(w io.Writer) error {
 		Positions: append([]string{}, c.Chart.Positions...), Cautions: append([]string{}, c.Cautions...),
 	}
 	for _, f := range c.Chart.Faults {
-		answer.Faults = append(answer.Faults, FaultText(t, f))
+		answer.Faults = append(answer.Faults, t.FaultText(f))
 	}
 	for _, row := range c.Chart.Rows {
-		j := chartRowJSON{row.Range.Name, elementNames(t, row.Range.Apply), jsonCell(row.Healthy), nil, append([]string{}, row.Changes...)}
+		j := chartRowJSON{row.Range.Name, t.CouplingNames(row.Range.Apply), jsonCell(row.Healthy), nil, append([]string{}, row.Changes...)}
 		if len(c.Chart.Faults) > 0 {
 			cell := jsonCell(row.Faulty)
 			j.Faulty = &cell
@@ -178,7 +179,7 @@ func (c Charted) CSV(w io.Writer) error {
 	e.Write([]string{"range", "applied", "healthy", "healthy_ratio", "reads", "ratio", "coasting", "changes"})
 	for _, row := range c.Chart.Rows {
 		e.Write([]string{
-			row.Range.Name, list(elementNames(c.Chart.Train, row.Range.Apply)), row.Healthy.Text(), csvRatio(row.Healthy),
+			row.Range.Name, list(c.Chart.Train.CouplingNames(row.Range.Apply)), row.Healthy.Text(), csvRatio(row.Healthy),
 			row.Faulty.Text(), csvRatio(row.Faulty), row.Faulty.Reading.Coast, list(row.Changes),
 		})
 	}
@@ -241,7 +242,7 @@ func (c WallChart) name(chart *reading.Chart) string {
 		if i > 0 {
 			text += " + "
 		}
-		text += FaultText(c.Train, f)
+		text += c.Train.FaultText(f)
 	}
 	return text
 }
@@ -260,11 +261,11 @@ func (c WallChart) JSON(w io.Writer) error {
 	for _, chart := range c.Charts {
 		row := faultRow{Faults: []string{}}
 		for _, f := range chart.Faults {
-			row.Faults = append(row.Faults, FaultText(c.Train, f))
+			row.Faults = append(row.Faults, c.Train.FaultText(f))
 		}
 		for _, r := range chart.Rows {
 			cell := jsonCell(r.Faulty)
-			row.States = append(row.States, chartRowJSON{r.Range.Name, elementNames(c.Train, r.Range.Apply), jsonCell(r.Healthy), &cell, append([]string{}, r.Changes...)})
+			row.States = append(row.States, chartRowJSON{r.Range.Name, c.Train.CouplingNames(r.Range.Apply), jsonCell(r.Healthy), &cell, append([]string{}, r.Changes...)})
 		}
 		answer.Charts = append(answer.Charts, row)
 	}

@@ -23,6 +23,11 @@
 //	[Worksheet]  worksheet an exercise for learners, or its answer; no CSV
 //	[Checked]    check     a range with a published ratio, or a finding
 //
+// # CSV
+//
+// What must be said to whoever runs the vehicle stands behind the rows, as comments:
+// lines that begin with "# ".
+//
 // # JSON
 //
 // An answer is one object that begins with "schema", a name with a version that

@@ -89,8 +89,9 @@ func (g *Grid) row(b *strings.Builder, cells []string, widths []int, style func(
 	}
 }
 
-// CSV writes the grid with a line of heads.
-func (g *Grid) CSV(w io.Writer) error {
+// CSV writes the grid with a line of heads, and what must be said as comments
+// behind it: lines that begin with "# ".
+func (g *Grid) CSV(w io.Writer, cautions ...string) error {
 	c := csv.NewWriter(w)
 	var heads []string
 	for _, col := range g.Columns {
@@ -99,7 +100,15 @@ func (g *Grid) CSV(w io.Writer) error {
 	if err := c.Write(heads); err != nil {
 		return err
 	}
-	return c.WriteAll(g.Rows)
+	if err := c.WriteAll(g.Rows); err != nil {
+		return err
+	}
+	for _, line := range cautions {
+		if _, err := io.WriteString(w, "# "+line+"\n"); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // withoutEmptyColumns leaves out columns in which no row says anything.

@@ -158,7 +158,7 @@ func (d Identified) thatIs(m *diagnosis.Match) string {
 	if names := d.rangeNames(m); len(names) > 0 {
 		return "That is " + strings.Join(names, " or ") + "."
 	}
-	return "That is the ratio of no range: " + strings.Join(elementNames(t, m.Sets[0]), " and ") + " hold."
+	return "That is the ratio of no range: " + strings.Join(t.CouplingNames(m.Sets[0]), " and ") + " hold."
 }
 
 // slip says how far a commanded range slips.
@@ -231,7 +231,7 @@ func (d Identified) sets(m *diagnosis.Match) string {
 	t := d.Identity.Train
 	var texts []string
 	add := func(set []int) {
-		text := strings.Join(elementNames(t, set), " + ")
+		text := strings.Join(t.CouplingNames(set), " + ")
 		if text == "" {
 			text = "none"
 		}
@@ -303,7 +303,7 @@ func (d Identified) JSON(w io.Writer) error {
 	if d.Commanded >= 0 {
 		answer.Commanded = &t.Ranges[d.Commanded].Name
 		if diff := x.Against(d.Commanded); diff != nil {
-			answer.Holds, answer.Missing = append(answer.Holds, elementNames(t, diff.Holds)...), append(answer.Missing, elementNames(t, diff.Missing)...)
+			answer.Holds, answer.Missing = append(answer.Holds, t.CouplingNames(diff.Holds)...), append(answer.Missing, t.CouplingNames(diff.Missing)...)
 		}
 		if d.wrong() && d.Code.Code != "" {
 			answer.Code = &codeJSON{d.Code.Code, d.Code.Text, diagnosis.CodeSource}
@@ -313,7 +313,7 @@ func (d Identified) JSON(w io.Writer) error {
 		m := &x.Matches[i]
 		j := matchJSON{m.Ratio.Float(), m.Ratio.String(), m.Off, m.Fits, append([]string{}, d.rangeNames(m)...), [][]string{}}
 		for _, set := range m.Sets {
-			j.Sets = append(j.Sets, append([]string{}, elementNames(t, set)...))
+			j.Sets = append(j.Sets, append([]string{}, t.CouplingNames(set)...))
 		}
 		answer.Matches = append(answer.Matches, j)
 	}

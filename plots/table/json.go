@@ -94,3 +94,19 @@ func jsonRatio(f exact.Frac, applies bool) ratioJSON {
 	x, s := f.Float(), f.String()
 	return ratioJSON{&x, &s}
 }
+
+type coastJSON struct {
+	Forward  coastWay `json:"forward"`
+	Backward coastWay `json:"backward"`
+}
+
+type coastWay struct {
+	Rolls    bool `json:"rolls"`
+	InputMin any  `json:"input_min"`
+	InputMax any  `json:"input_max"`
+}
+
+func jsonCoast(i exact.Interval) coastWay {
+	b := jsonInterval(i, 1)
+	return coastWay{!i.Empty, b.Min, b.Max}
+}

@@ -165,7 +165,7 @@ func (a *Loaded) rangeName(r *LoadedRange) string {
 	if r.Range.Name != "" {
 		return r.Range.Name
 	}
-	return strings.Join(elementNames(a.Train, r.Range.Apply), "+")
+	return strings.Join(a.Train.CouplingNames(r.Range.Apply), "+")
 }
 
 func (a *Loaded) detail(p *page, r *LoadedRange) {

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -246,7 +247,7 @@ func (a *Loaded) loadJSON(r *LoadedRange, l *solve.Load) loadJSON {
 	t, s, m := a.Train, a.scale(l), l.Motion
 	ratio := m.At.Output.Inv()
 	j := loadJSON{
-		Train: t.Name, Apply: elementNames(t, r.Range.Apply), Faults: []string{}, Verdict: m.Verdict.String(), Flow: flowWord(l),
+		Train: t.Name, Apply: t.CouplingNames(r.Range.Apply), Faults: []string{}, Verdict: m.Verdict.String(), Flow: flowWord(l),
 		Ratio: ratio.Float(), RatioExact: ratio.String(), Loose: append([]string{}, bodyNames(t, l.Loose)...), Shared: len(l.Ways) > 1,
 		Ways: []wayJSON{}, WithLosses: []wayJSON{},
 	}
@@ -254,7 +255,7 @@ func (a *Loaded) loadJSON(r *LoadedRange, l *solve.Load) loadJSON {
 		j.Range = &r.Range.Name
 	}
 	for _, f := range r.Faults {
-		j.Faults = append(j.Faults, FaultText(t, f))
+		j.Faults = append(j.Faults, t.FaultText(f))
 	}
 	if word := l.Trouble.String(); word != "" {
 		j.Trouble = &word
@@ -458,8 +459,8 @@ func (a *Loaded) csvLoad(l *solve.Load, add func(...string)) {
 		}
 		for k := range set.Pinions {
 			p := &set.Pinions[k]
-			if spin := spinOf(t, &t.Gearsets[g], p, m.Members, m.Groups); spin.known && !spin.free {
-				row("pinion", t.Members[p.Member].Name, "", none, float(times(spin.speed, s.rpm)), "", "", "", "")
+			if spin := analysis.SpinOf(t, &t.Gearsets[g], p, m.Members, m.Groups); spin.Known && !spin.Free {
+				row("pinion", t.Members[p.Member].Name, "", none, float(times(spin.Speed, s.rpm)), "", "", "", "")
 			}
 		}
 	}

@@ -230,7 +230,7 @@ func (a *Loaded) sharing(l *solve.Load) []string {
 	}
 	var lines []string
 	for _, g := range groups {
-		lines = append(lines, "between "+kinematics.And(elementNames(a.Train, g))+how)
+		lines = append(lines, "between "+kinematics.And(a.Train.CouplingNames(g))+how)
 	}
 	return lines
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 )
 
@@ -65,4 +66,15 @@ func bounds(i exact.Interval) string {
 		return Decimal(i.Max.Frac) + " or less"
 	}
 	return Decimal(i.Min.Frac) + " to " + Decimal(i.Max.Frac)
+}
+
+// shortest is the shortest decimal that reads back as the same float.
+func shortest(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'g', -1, 64) }
+
+// ratioCells are a ratio as a number and exactly, both empty where there is none.
+func ratioCells(r analysis.Ratio) (number, fraction string) {
+	if r.Ratio == nil {
+		return "", ""
+	}
+	return shortest(*r.Ratio), r.Exact.String()
 }

@@ -114,7 +114,7 @@ func (s RoadTest) JSON(w io.Writer) error {
 	for i := range t.Ranges {
 		r, m := &t.Ranges[i], s.Motions[i]
 		ratio := jsonRatio(m.Ratio())
-		j := rangeJSON{Name: r.Name, Apply: elementNames(t, r.Apply), Input: t.Members[r.Input].Name, Output: t.Members[r.Output].Name,
+		j := rangeJSON{Name: r.Name, Apply: t.CouplingNames(r.Apply), Input: t.Members[r.Input].Name, Output: t.Members[r.Output].Name,
 			Verdict: m.Verdict.String(), Ratio: ratio.Ratio, RatioExact: ratio.Exact}
 		if r.Published != nil {
 			j.Published = &r.Published.Text

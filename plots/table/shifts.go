@@ -45,7 +45,7 @@ var shiftGroups = []struct {
 
 func (s Shifts) list(p *page) {
 	p.line(titled(s.Train))
-	Solved{Train: s.Train, Faults: s.Faults}.faultLines(p)
+	p.faultLines(s.Train, s.Faults)
 	for _, part := range s.Parts() {
 		p.heading(part.Heading)
 		p.grid(part.Grid)
@@ -75,7 +75,7 @@ func (s Shifts) Parts() []Part {
 		}
 		for _, x := range s.Shifts {
 			if group.has(x) {
-				g.Add(x.Name(), list(elementNames(s.Train, x.OffGoing)), list(elementNames(s.Train, x.OnComing)), x.PullingText(), x.CoastingText())
+				g.Add(x.Name(), list(s.Train.CouplingNames(x.OffGoing)), list(s.Train.CouplingNames(x.OnComing)), x.PullingText(), x.CoastingText())
 			}
 		}
 		if len(g.Rows) > 0 {
@@ -190,14 +190,14 @@ func holding(t *kinematics.Train, state *shift.State) string {
 	if len(state.Holding) == 0 {
 		return "none"
 	}
-	return list(elementNames(t, state.Holding))
+	return list(t.CouplingNames(state.Holding))
 }
 
 // detail writes the whole of one shift.
 func (s Shifts) detail(p *page, x *shift.Shift) {
 	t := s.Train
 	p.line(t.Name + ", shift " + x.Name())
-	Solved{Train: t, Faults: s.Faults}.faultLines(p)
+	p.faultLines(t, s.Faults)
 	p.line("")
 	f := &fields{}
 	f.add("off-going", names(t, x.OffGoing))
@@ -369,7 +369,7 @@ func (s Shifts) JSON(w io.Writer) error {
 		Train: s.Train.Name, Faults: []string{}, Shifts: []shiftJSON{}, Cautions: append([]string{}, s.Cautions...),
 	}
 	for _, f := range s.Faults {
-		answer.Faults = append(answer.Faults, FaultText(s.Train, f))
+		answer.Faults = append(answer.Faults, s.Train.FaultText(f))
 	}
 	for _, x := range s.Shifts {
 		answer.Shifts = append(answer.Shifts, s.shiftJSON(x))
@@ -381,7 +381,7 @@ func (s Shifts) shiftJSON(x *shift.Shift) shiftJSON {
 	t := s.Train
 	j := shiftJSON{
 		From: t.Ranges[x.From].Name, To: t.Ranges[x.To].Name, Selector: x.Selector, Standing: x.Standing, Way: x.Way.String(),
-		OffGoing: elementNames(t, x.OffGoing), OnComing: elementNames(t, x.OnComing), Shared: elementNames(t, x.Shared),
+		OffGoing: t.CouplingNames(x.OffGoing), OnComing: t.CouplingNames(x.OnComing), Shared: t.CouplingNames(x.Shared),
 		Changes: []string{}, Evaluated: "all", Pulling: s.viewJSON(&x.Pulling, x.PullingText()), Hole: s.holeJSON(x.Hole),
 	}
 	for _, c := range x.Changes {
@@ -412,10 +412,10 @@ func (s Shifts) viewJSON(v *shift.View, text string) shiftViewJSON {
 	}
 	j := shiftViewJSON{
 		Verdict: v.Verdict.String(), Text: text, Early: word(v.Early), Late: word(v.Late), Mixed: word(v.Mixed),
-		Overruns: elementNames(s.Train, v.Overruns), Catches: elementNames(s.Train, v.Catches),
+		Overruns: s.Train.CouplingNames(v.Overruns), Catches: s.Train.CouplingNames(v.Catches),
 	}
 	if v.Order != nil {
-		j.Order = elementNames(s.Train, v.Order)
+		j.Order = s.Train.CouplingNames(v.Order)
 	}
 	return j
 }
@@ -423,7 +423,7 @@ func (s Shifts) viewJSON(v *shift.View, text string) shiftViewJSON {
 func (s Shifts) stateJSON(x *shift.Shift, name string, state *shift.State) shiftStateJSON {
 	o := state.Outcome
 	j := shiftStateJSON{
-		State: name, Holding: elementNames(s.Train, state.Holding), Verdict: o.Verdict.String(), ratioJSON: jsonRatio(o.Ratio()),
+		State: name, Holding: s.Train.CouplingNames(state.Holding), Verdict: o.Verdict.String(), ratioJSON: jsonRatio(o.Ratio()),
 		Reads: state.Text(), Coasting: state.Reading.Coast,
 		Pull: jsonInterval(o.Pull, 1), Coast: coastJSON{jsonCoast(o.CoastForward), jsonCoast(o.CoastBackward)},
 	}
@@ -441,10 +441,10 @@ func (s Shifts) CSV(w io.Writer) error {
 		"overlap", "overlap_ratio_exact", "overlap_coasting", "underlap", "underlap_ratio_exact", "underlap_coasting",
 		"pulling", "coasting", "pulling_text", "coasting_text", "output_torque_first", "output_torque_handover", "output_torque_least")}
 	t := s.Train
-	words := func(elements []int) string { return strings.Join(elementNames(t, elements), " ") }
+	words := func(elements []int) string { return strings.Join(t.CouplingNames(elements), " ") }
 	var faults []string
 	for _, f := range s.Faults {
-		faults = append(faults, FaultText(t, f))
+		faults = append(faults, t.FaultText(f))
 	}
 	for _, x := range s.Shifts {
 		row := []string{t.Name, strings.Join(faults, " "), t.Ranges[x.From].Name, t.Ranges[x.To].Name,

@@ -6,101 +6,72 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
-// Solved is the answer of solve: states of a train, one a range or combination.
+// Solved writes the answer of solve.
 type Solved struct {
-	Train  *kinematics.Train
-	Faults []kinematics.Fault
-	States []State
+	*analysis.Solved
 	// Detail asks for the whole motion of the first state instead of a line.
 	Detail bool
-	// InputRPM is the speed of the input in turns per minute, 0 when speeds are
-	// asked for in turns per turn of the input.
-	InputRPM float64
-	// Cautions are what must be said to whoever runs the vehicle.
-	Cautions []string
 }
 
-// A State is one solved state.
-type State struct {
-	Range  string // "" for a combination of elements that is no range
-	Apply  []int
-	Faults []kinematics.Fault // those that act here
-	Motion *solve.Motion
-	Cell   reading.RangeReading
-	// Carried are the statically determinate ways in which the state carries its
-	// load; empty if it does not drive.
-	Carried []solve.Equilibrium
-}
-
-// name is the range, or the combination.
-func (s *State) name(t *kinematics.Train) string {
-	if s.Range != "" {
-		return s.Range
+// stateName is the range, or the combination.
+func stateName(st *analysis.State) string {
+	if st.Range != "" {
+		return string(st.Range)
 	}
-	return strings.Join(elementNames(t, s.Apply), "+")
+	return strings.Join(st.Apply, "+")
 }
 
 // Text writes a line for each state, or the whole motion of one.
 func (s Solved) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	if s.Detail {
-		s.detail(p, &s.States[0])
+		s.detail(p, s.States[0])
 	} else {
 		s.lines(p)
 	}
-	if s.byTorque() {
-		p.line(torqueRemark)
+	if s.Remark != "" {
+		p.line(s.Remark)
 	}
 	p.cautions(s.Cautions)
 	return p.err
 }
 
-// byTorque says whether a fault acts through torque in any of the states.
-func (s Solved) byTorque() bool {
-	for i := range s.States {
-		if byTorque(s.States[i].Range, s.States[i].Apply, s.States[i].Faults) {
-			return true
-		}
-	}
-	return false
-}
-
-func (s Solved) faultLines(p *page) {
-	for _, f := range s.Faults {
-		p.line("fault: " + reading.Fault(s.Train, f))
+// faultLines writes a line for each fault.
+func (p *page) faultLines(t *kinematics.Train, faults []kinematics.Fault) {
+	for _, f := range faults {
+		p.line("fault: " + reading.Fault(t, f))
 	}
 }
 
 func (s Solved) lines(p *page) {
 	p.line(titled(s.Train))
-	s.faultLines(p)
+	p.faultLines(s.Train, s.Question.Faults)
 	p.line("")
-	heads := columns("range", "applied", "reads", "ratio>", "exact>", "coasting", "free", "output rpm>")
-	if s.InputRPM == 0 {
-		heads = heads[:7]
-	}
-	g := &Grid{Columns: heads}
-	for i := range s.States {
-		st := &s.States[i]
+	g := &Grid{Columns: columns("range", "applied", "reads", "ratio>", "exact>", "coasting", "free", "output rpm>")}
+	for _, st := range s.States {
 		ratio, exact, out := "", "", ""
-		if r, ok := st.Motion.Ratio(); ok {
-			ratio, exact = places(r), r.String()
-			out = rpm(st.Motion.At.Output, s.InputRPM)
+		if st.Ratio.Ratio != nil {
+			ratio, exact, out = places(*st.Ratio.Ratio), st.Ratio.Exact.String(), s.rpm(st.Motion.At.Output)
 		}
-		row := []string{st.name(s.Train), names(s.Train, st.Apply), st.Cell.Text(), ratio, exact, st.Cell.Reading.Coast, list(free(s.Train, st.Motion))}
-		if s.InputRPM != 0 {
-			row = append(row, out)
-		}
-		g.Add(row...)
+		g.Add(stateName(st), applied(st.Apply), st.Reads, ratio, exact, st.Coasting, list(st.Free), out)
 	}
 	p.grid(g)
 	p.line("")
 	p.line(RatioNote)
+}
+
+// rpm is a speed in turns per minute where those are asked for.
+func (s Solved) rpm(w exact.Frac) string {
+	if s.InputRPM == nil {
+		return ""
+	}
+	return rpm(w, *s.InputRPM)
 }
 
 // RatioNote says what a ratio is.
@@ -114,36 +85,37 @@ func titled(t *kinematics.Train) string {
 	return t.Name + ": " + t.Title
 }
 
-func (s Solved) detail(p *page, st *State) {
-	t, m := s.Train, st.Motion
-	what := "combination"
-	if st.Range != "" {
-		what = "range " + st.Range
-	}
-	p.line(t.Name + ", " + what + ": " + names(t, st.Apply) + " applied")
-	s.faultLines(p)
+func (s Solved) detail(p *page, st *analysis.State) {
+	m := st.Motion
+	p.line(st.Train + ", " + rangeOrCombination(string(st.Range)) + ": " + applied(st.Apply) + " applied")
+	p.faultLines(s.Train, s.Question.Faults)
 	p.line("")
 
 	f := &fields{}
-	f.add("reads", st.Cell.Text())
-	if r, ok := m.Ratio(); ok {
-		f.add("ratio", withExact(r)+" (input "+t.Members[m.State.Input].Name+", output "+t.Members[m.State.Output].Name+")")
+	f.add("reads", st.Reads)
+	ends := "input " + st.Input + ", output " + st.Output
+	if st.Ratio.Ratio != nil {
+		f.add("ratio", withExact(*st.Ratio.Ratio)+" ("+ends+")")
 	} else {
-		f.add("between", "input "+t.Members[m.State.Input].Name+", output "+t.Members[m.State.Output].Name)
+		f.add("between", ends)
 	}
 	f.add("output", s.output(m))
-	f.add("coasting", st.Cell.Reading.Coast)
+	f.add("coasting", st.Coasting)
 	f.add("rolling forward", coast(m.CoastForward))
 	f.add("rolling backward", coast(m.CoastBackward))
-	f.add("input backward", map[bool]string{true: "can be turned backward", false: "cannot be turned backward"}[m.InputBackward])
+	can := "can"
+	if !m.InputBackward {
+		can = "cannot"
+	}
+	f.add("input backward", can+" be turned backward")
 	if m.NothingTurns() {
 		f.add("", "nothing turns, at either end, either way")
 	}
 	f.write(p)
 
 	p.heading(s.speedHeading(m))
-	p.grid(s.memberGrid(m))
-	for _, set := range turnAsOne(t, m.Groups) {
+	p.grid(s.memberGrid(st))
+	for _, set := range st.Groups {
 		word := "turn as one: "
 		if set[0] == kinematics.HousingName {
 			word = "held: "
@@ -158,10 +130,10 @@ func (s Solved) detail(p *page, st *State) {
 }
 
 // Members returns the speeds of all members in the i-th state.
-func (s Solved) Members(i int) *Grid { return s.memberGrid(s.States[i].Motion).withoutEmptyColumns() }
+func (s Solved) Members(i int) *Grid { return s.memberGrid(s.States[i]).withoutEmptyColumns() }
 
 // Elements returns what every element does in the i-th state.
-func (s Solved) Elements(i int) *Grid { return s.couplingGrid(&s.States[i]).withoutEmptyColumns() }
+func (s Solved) Elements(i int) *Grid { return s.couplingGrid(s.States[i]).withoutEmptyColumns() }
 
 // output says how the output moves at the operating point.
 func (s Solved) output(m *solve.Motion) string {
@@ -181,8 +153,8 @@ func (s Solved) output(m *solve.Motion) string {
 	case -1:
 		words = "turns against the input"
 	}
-	if s.InputRPM != 0 {
-		return words + ", " + rpm(m.At.Output, s.InputRPM) + " rpm"
+	if s.InputRPM != nil {
+		return words + ", " + s.rpm(m.At.Output) + " rpm"
 	}
 	return words + ", " + withExact(m.At.Output) + " per input turn"
 }
@@ -214,139 +186,92 @@ func (s Solved) speedHeading(m *solve.Motion) string {
 	if m.At.Input == 0 {
 		return "speeds, the input at rest"
 	}
-	if s.InputRPM != 0 {
-		return "speeds at " + strconv.FormatFloat(s.InputRPM, 'f', -1, 64) + " rpm of the input"
+	if s.InputRPM != nil {
+		return "speeds at " + strconv.FormatFloat(*s.InputRPM, 'f', -1, 64) + " rpm of the input"
 	}
 	return "speeds per turn of the input"
 }
 
-func (s Solved) memberGrid(m *solve.Motion) *Grid {
-	t := s.Train
-	heads := columns("member", "rpm>", "speed>", "exact>", "on its carrier>", "note")
-	g := &Grid{Columns: heads}
-	for i, member := range t.Members {
+func (s Solved) memberGrid(st *analysis.State) *Grid {
+	g := &Grid{Columns: columns("member", "rpm>", "speed>", "exact>", "on its carrier>", "note")}
+	for i, member := range s.Train.Members {
 		id := kinematics.MemberID(i)
-		if member.Kind == kinematics.JointHub || id == kinematics.Housing {
-			continue
+		if member.Kind != kinematics.JointHub && id != kinematics.Housing {
+			g.Add(s.memberRow(st, id)...)
 		}
-		var notes []string
-		if id == m.State.Input {
-			notes = append(notes, "input")
-		}
-		if id == m.State.Output {
-			notes = append(notes, "output")
-		}
-		perMinute, speed, exact, onCarrier := "", "", "", ""
-		if w, one := m.Members[i].Point(); one {
-			speed, exact = signed(w), w.String()
-			if s.InputRPM != 0 && m.At.Input != 0 {
-				perMinute = rpm(w, s.InputRPM)
-			}
-		} else if !m.Members[i].Empty {
-			speed = "free"
-			notes = append(notes, bounds(m.Members[i].Interval))
-		}
-		if gs, p := pinionOf(t, id); p != nil {
-			word, note := spinWords(spinOf(t, gs, p, m.Members, m.Groups), m.Members[i].Empty)
-			onCarrier = word
-			if note != "" {
-				notes = append(notes, note)
-			}
-			if m.Members[i].Empty && gs.Kind != kinematics.Bevel {
-				speed = "not given"
-			}
-		}
-		g.Add(member.Name, perMinute, speed, exact, onCarrier, list(notes))
 	}
 	return g
 }
 
+func (s Solved) memberRow(st *analysis.State, id kinematics.MemberID) []string {
+	m := st.Motion
+	w := m.Members[id]
+	var notes []string
+	if id == m.State.Input {
+		notes = append(notes, "input")
+	}
+	if id == m.State.Output {
+		notes = append(notes, "output")
+	}
+	perMinute, speed, exact, onCarrier := "", "", "", ""
+	if v, one := w.Point(); one {
+		speed, exact = signed(v), v.String()
+		if m.At.Input != 0 {
+			perMinute = s.rpm(v)
+		}
+	} else if !w.Empty {
+		speed = "free"
+		notes = append(notes, bounds(w.Interval))
+	}
+	if spin, pinion := st.Spins[id]; pinion {
+		word, note := spinWords(spin, w.Empty)
+		onCarrier = word
+		if note != "" {
+			notes = append(notes, note)
+		}
+		if w.Empty && !spin.Across {
+			speed = "not given"
+		}
+	}
+	return []string{s.Train.Members[id].Name, perMinute, speed, exact, onCarrier, list(notes)}
+}
+
 // spinWords returns the cell of a pinion's spin, and a note.
-func spinWords(s spin, unknown bool) (cell, note string) {
+func spinWords(s analysis.Spin, unknown bool) (cell, note string) {
 	switch {
-	case !s.known && s.across:
+	case !s.Known && s.Across:
 		return "not given", "only spins; its teeth are not given"
-	case !s.known:
+	case !s.Known:
 		return "not given", "its teeth are not given"
-	case s.free:
+	case s.Free:
 		return "free", ""
-	case s.across:
-		return withExact(s.speed), "only spins, either sense"
+	case s.Across:
+		return withExact(s.Speed), "only spins, either sense"
 	}
-	if s.speed.Sign() > 0 {
-		return "+" + withExact(s.speed), ""
+	if s.Speed.Sign() > 0 {
+		return "+" + withExact(s.Speed), ""
 	}
-	return withExact(s.speed), ""
+	return withExact(s.Speed), ""
 }
 
-// pinionOf returns the pinion that a member is, and its gearset.
-func pinionOf(t *kinematics.Train, id kinematics.MemberID) (*kinematics.Gearset, *kinematics.Pinion) {
-	if t.Members[id].Kind != kinematics.PinionMember {
-		return nil, nil
-	}
-	g := &t.Gearsets[t.Members[id].Gearset]
-	for i := range g.Pinions {
-		if g.Pinions[i].Member == id {
-			return g, &g.Pinions[i]
-		}
-	}
-	return nil, nil
-}
-
-// shown returns the couplings that an answer lists: the elements, and splines
-// that have a fault.
-func (s *State) shown(t *kinematics.Train) []int {
-	var shown []int
-	for i := range t.Couplings {
-		if i < t.ElementCount || s.fault(i) != nil {
-			shown = append(shown, i)
-		}
-	}
-	return shown
-}
-
-// fault returns the fault of coupling i, or nil.
-func (s *State) fault(i int) *kinematics.Fault {
-	for k := range s.Faults {
-		if s.Faults[k].Coupling == i {
-			return &s.Faults[k]
-		}
-	}
-	return nil
-}
-
-// commanded says whether the range applies coupling i.
-func (s *State) commanded(i int) bool {
-	for _, e := range s.Apply {
-		if e == i {
-			return true
-		}
-	}
-	return false
-}
-
-func (s Solved) couplingGrid(st *State) *Grid {
+func (s Solved) couplingGrid(st *analysis.State) *Grid {
 	t, m := s.Train, st.Motion
-	heads := columns("element", "kind", "between", "applied", "state", "slip rpm>", "slip>", "exact>", "fault")
-	g := &Grid{Columns: heads}
-	for _, i := range st.shown(t) {
-		c := &t.Couplings[i]
-		applied, slip, exact, perMinute, fault := "", "", "", "", ""
-		if st.commanded(i) {
+	g := &Grid{Columns: columns("element", "kind", "between", "applied", "state", "slip rpm>", "slip>", "exact>", "fault")}
+	for name, x := range st.Couplings.All() {
+		c := &t.Couplings[x.ID]
+		applied, slip, exact, perMinute := "", "", "", ""
+		if x.Applied {
 			applied = "yes"
 		}
-		if v, one := m.Slips[i].Point(); one {
+		if v, one := m.Slips[x.ID].Point(); one {
 			slip, exact = signed(v), v.String()
-			if s.InputRPM != 0 && m.At.Input != 0 {
-				perMinute = rpm(v, s.InputRPM)
+			if m.At.Input != 0 {
+				perMinute = s.rpm(v)
 			}
 		} else {
-			slip = "free, " + bounds(m.Slips[i].Interval)
+			slip = "free, " + bounds(m.Slips[x.ID].Interval)
 		}
-		if f := st.fault(i); f != nil {
-			fault = string(f.Kind)
-		}
-		g.Add(c.Name, c.Kind.String(), between(t, c), applied, m.States[i].String(), perMinute, slip, exact, fault)
+		g.Add(name, c.Kind.String(), between(t, c), applied, x.State.String(), perMinute, slip, exact, string(x.Fault))
 	}
 	return g
 }
@@ -383,4 +308,29 @@ func (f *fields) write(p *page) {
 			p.err = print(p.w, l[0]+indent[len(l[0]):]+strings.ReplaceAll(text, "\n", "\n"+indent))
 		}
 	}
+}
+
+// CSV writes a line for each state.
+func (s Solved) CSV(w io.Writer) error {
+	g := &Grid{Columns: columns("train", "range", "apply", "faults", "verdict", "ratio", "ratio_exact", "pull_min", "pull_max",
+		"rolls_forward", "rolls_backward", "engine_braking", "engine_braking_ratio_exact", "input_backward", "free", "reads",
+		"coasting")}
+	for _, st := range s.States {
+		m := st.Motion
+		pullMin, pullMax := "", ""
+		if !m.Pull.Empty {
+			pullMin, pullMax = m.Pull.Min.String(), m.Pull.Max.String()
+		}
+		braking := ""
+		if st.EngineBraking != nil {
+			braking = strconv.FormatBool(*st.EngineBraking)
+		}
+		ratio, exact := ratioCells(st.Ratio)
+		_, brakingRatio := ratioCells(st.EngineBrakingRatio)
+		g.Add(st.Train, string(st.Range), strings.Join(st.Apply, " "), strings.Join(st.Faults, " "), m.Verdict.String(),
+			ratio, exact, pullMin, pullMax,
+			strconv.FormatBool(!m.CoastForward.Empty), strconv.FormatBool(!m.CoastBackward.Empty),
+			braking, brakingRatio, strconv.FormatBool(m.InputBackward), strings.Join(st.Free, " "), st.Reads, st.Coasting)
+	}
+	return g.CSV(w, s.Cautions...)
 }

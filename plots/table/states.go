@@ -28,7 +28,7 @@ func (s States) Text(w io.Writer, width int) error {
 	t := s.Train
 	p := &page{w: w, width: width}
 	p.line(titled(t))
-	Solved{Train: t, Faults: s.Faults}.faultLines(p)
+	p.faultLines(t, s.Faults)
 	p.line(s.counted())
 	for _, section := range []struct {
 		heading string
@@ -129,7 +129,7 @@ func (s States) combination(c reading.Combination) string {
 	if c == 0 {
 		return "nothing"
 	}
-	return strings.Join(elementNames(s.Train, s.Apply(c)), " + ")
+	return strings.Join(s.Train.CouplingNames(s.Apply(c)), " + ")
 }
 
 // listed lists the first combinations and counts the others.
@@ -208,11 +208,11 @@ func (s States) JSON(w io.Writer) error {
 		Cautions     []string          `json:"cautions"`
 	}{
 		Schema: "tieup.states/1", Units: ordered{{"ratio, engine_braking_ratio", "input speed / output speed"}},
-		Train: t.Name, Faults: []string{}, Elements: elementNames(t, s.Elements), Fixed: elementNames(t, s.Fixed),
+		Train: t.Name, Faults: []string{}, Elements: t.CouplingNames(s.Elements), Fixed: t.CouplingNames(s.Fixed),
 		Combinations: 1 << len(s.Elements), LeastTieUps: s.namesOf(s.LeastTieUps()), Cautions: append([]string{}, s.Cautions...),
 	}
 	for _, f := range s.Faults {
-		answer.Faults = append(answer.Faults, FaultText(t, f))
+		answer.Faults = append(answer.Faults, t.FaultText(f))
 	}
 	for i := range s.Groups {
 		g := &s.Groups[i]
@@ -236,7 +236,7 @@ func (s States) JSON(w io.Writer) error {
 func (s States) namesOf(cs []reading.Combination) [][]string {
 	all := make([][]string, len(cs))
 	for i, c := range cs {
-		all[i] = elementNames(s.Train, s.Apply(c))
+		all[i] = s.Train.CouplingNames(s.Apply(c))
 	}
 	return all
 }
@@ -246,7 +246,7 @@ func (s States) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("train", "faults", "verdict", "ratio", "ratio_exact", "coasting", "ranges", "size", "apply")}
 	var faults []string
 	for _, f := range s.Faults {
-		faults = append(faults, FaultText(s.Train, f))
+		faults = append(faults, s.Train.FaultText(f))
 	}
 	for i := range s.Groups {
 		group := &s.Groups[i]
@@ -257,7 +257,7 @@ func (s States) CSV(w io.Writer) error {
 		for _, way := range group.Ways {
 			for _, c := range way.Combinations {
 				g.Add(s.Train.Name, strings.Join(faults, " "), group.Verdict.String(), ratio, exact, way.Reading.Coast,
-					strings.Join(way.Ranges, " "), strconv.Itoa(c.Size()), strings.Join(elementNames(s.Train, s.Apply(c)), " "))
+					strings.Join(way.Ranges, " "), strconv.Itoa(c.Size()), strings.Join(s.Train.CouplingNames(s.Apply(c)), " "))
 			}
 		}
 	}

@@ -30,7 +30,7 @@ func (a Swept) Text(w io.Writer, width int) error {
 	s := a.Shift
 	p.line(titled(s.System.Train))
 	p.line(fmt.Sprintf("%s to %s: %s; %s; one timing of the %s after the other", s.From.Name, s.To.Name, torqueAtInput(s), rolling(s, s.Speed), a.moved()))
-	Solved{Train: s.System.Train, Faults: s.Faults}.faultLines(p)
+	p.faultLines(s.System.Train, s.Faults)
 	p.line("")
 	overlap := "later the release ends"
 	if a.Moves == transient.Applies {
@@ -171,7 +171,7 @@ func (a Swept) JSON(w io.Writer) error {
 	}
 	answer.Limits = sweptLimits{finite(a.Limits.Least), finite(transient.RPM(a.Limits.Flare)), finite(a.Limits.Heat)}
 	for _, f := range s.Faults {
-		answer.Faults = append(answer.Faults, FaultText(s.System.Train, f))
+		answer.Faults = append(answer.Faults, s.System.Train.FaultText(f))
 	}
 	for _, x := range a.Points {
 		answer.Points = append(answer.Points, sweptPoint{x.Overlap, [2]float64{x.Ramp.Start, x.Ramp.End}, x.Least, x.Bind,

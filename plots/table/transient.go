@@ -25,7 +25,7 @@ func (a Played) Text(w io.Writer, width int) error {
 	s := a.Shift
 	p.line(titled(s.System.Train))
 	p.line(a.Heading())
-	Solved{Train: s.System.Train, Faults: s.Faults}.faultLines(p)
+	p.faultLines(s.System.Train, s.Faults)
 	p.line("")
 	for _, line := range a.Words() {
 		p.line(line)

@@ -153,7 +153,7 @@ func (a Played) JSON(w io.Writer) error {
 		Course: jsonCourse(r),
 	}
 	for _, f := range s.Faults {
-		answer.Faults = append(answer.Faults, FaultText(t, f))
+		answer.Faults = append(answer.Faults, t.FaultText(f))
 	}
 	answer.NoLoad, answer.Speed, answer.Brakes = noLoadSpeed(s), clean(s.KMH(r.Output[0])), clean(s.Brake*s.Vehicle.FinalDrive)
 	for i, x := range transient.Inertias(t) {
@@ -162,10 +162,10 @@ func (a Played) JSON(w io.Writer) error {
 		}
 	}
 	answer.Verdict = playedVerdict{
-		Timed: v.Timed, Handover: handoverWords[a.Handover], Bind: v.Bind, Fighting: elementNames(t, v.Fighting),
+		Timed: v.Timed, Handover: handoverWords[a.Handover], Bind: v.Bind, Fighting: t.CouplingNames(v.Fighting),
 		LeastTorque: v.Least, LeastAt: v.LeastAt, Flare: transient.RPM(v.Flare), Sag: transient.RPM(v.Sag),
-		Peak: v.Peak, PeakAt: v.PeakAt, Slipping: elementNames(t, v.Slipping),
-		Drags: elementNames(t, v.Drags), Slow: elementNames(t, v.Slow), End: endings[v.End.What],
+		Peak: v.Peak, PeakAt: v.PeakAt, Slipping: t.CouplingNames(v.Slipping),
+		Drags: t.CouplingNames(v.Drags), Slow: t.CouplingNames(v.Slow), End: endings[v.End.What],
 	}
 	if ratio, ok := v.End.Outcome.Ratio(); ok {
 		x := ratio.Float()

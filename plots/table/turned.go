@@ -4,6 +4,7 @@ import (
 	"io"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -32,8 +33,8 @@ func (s Turned) Text(w io.Writer, width int) error {
 	if len(s.Apply) > 0 {
 		p.line("applied: " + names(t, s.Apply))
 	}
-	if byTorque("", s.Apply, s.Faults) {
-		p.line(torqueRemark)
+	if reading.ByTorque(&kinematics.Range{Apply: s.Apply}, s.Faults) {
+		p.line(reading.TorqueRemark)
 	}
 	p.line("")
 	if r.Locks {
@@ -67,7 +68,7 @@ func (s Turned) Text(w io.Writer, width int) error {
 			}
 		}
 		if gs, pinion := pinionOf(t, id); pinion != nil {
-			onCarrier, note = spinWords(spinOf(t, gs, pinion, r.Members, nil), r.Members[i].Empty)
+			onCarrier, note = spinWords(analysis.SpinOf(t, gs, pinion, r.Members, nil), r.Members[i].Empty)
 			if r.Members[i].Empty && gs.Kind != kinematics.Bevel {
 				speed = "not given"
 			}
@@ -147,14 +148,14 @@ func (s Turned) JSON(w io.Writer) error {
 	}{
 		Schema: "tieup.turn/1",
 		Units:  ordered{{"given, members, pinion_spin, slips", "turns, + clockwise seen from the input end"}},
-		Train:  t.Name, Given: ordered{}, Apply: elementNames(t, s.Apply), Faults: []string{}, Locks: r.Locks,
+		Train:  t.Name, Given: ordered{}, Apply: t.CouplingNames(s.Apply), Faults: []string{}, Locks: r.Locks,
 		Members: ordered{}, MembersExact: ordered{}, PinionSpin: ordered{}, NotGiven: []string{}, Slips: ordered{},
 	}
 	for _, g := range s.Given {
 		answer.Given = append(answer.Given, named{t.Members[g.Member].Name, scaled(g.Speed, 1)})
 	}
 	for _, f := range s.Faults {
-		answer.Faults = append(answer.Faults, FaultText(t, f))
+		answer.Faults = append(answer.Faults, t.FaultText(f))
 	}
 	for i, m := range t.Members {
 		if !s.known(i) {
@@ -162,7 +163,7 @@ func (s Turned) JSON(w io.Writer) error {
 		}
 	}
 	if r.Locks {
-		answer.Fight = &fight{[]string{}, elementNames(t, r.FightCouplings)}
+		answer.Fight = &fight{[]string{}, t.CouplingNames(r.FightCouplings)}
 		for _, i := range r.Fight {
 			answer.Fight.Members = append(answer.Fight.Members, t.Members[s.Given[i].Member].Name)
 		}
@@ -180,11 +181,11 @@ func (s Turned) JSON(w io.Writer) error {
 	for i := range t.Gearsets {
 		for k := range t.Gearsets[i].Pinions {
 			pinion := &t.Gearsets[i].Pinions[k]
-			switch spin := spinOf(t, &t.Gearsets[i], pinion, r.Members, nil); {
-			case spin.known && spin.free:
+			switch spin := analysis.SpinOf(t, &t.Gearsets[i], pinion, r.Members, nil); {
+			case spin.Known && spin.Free:
 				answer.PinionSpin = append(answer.PinionSpin, named{t.Members[pinion.Member].Name, "free"})
-			case spin.known:
-				answer.PinionSpin = append(answer.PinionSpin, named{t.Members[pinion.Member].Name, scaled(spin.speed, 1)})
+			case spin.Known:
+				answer.PinionSpin = append(answer.PinionSpin, named{t.Members[pinion.Member].Name, scaled(spin.Speed, 1)})
 			}
 		}
 	}
@@ -213,4 +214,18 @@ func (s Turned) CSV(w io.Writer) error {
 		g.Add(m.Name, speed, exact, iv.Min.String(), iv.Max.String(), direction)
 	})
 	return g.CSV(w)
+}
+
+// pinionOf returns the pinion that a member is, and its gearset, or nil.
+func pinionOf(t *kinematics.Train, id kinematics.MemberID) (*kinematics.Gearset, *kinematics.Pinion) {
+	if t.Members[id].Kind != kinematics.PinionMember {
+		return nil, nil
+	}
+	g := &t.Gearsets[t.Members[id].Gearset]
+	for i := range g.Pinions {
+		if g.Pinions[i].Member == id {
+			return g, &g.Pinions[i]
+		}
+	}
+	return nil, nil
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
@@ -96,9 +97,9 @@ func (a *Loaded) pinionWear() []wear {
 			w := wear{name: a.Train.Members[p.Member].Name}
 			for k := range a.Ranges {
 				r := &a.Ranges[k]
-				s := spinOf(a.Train, set, p, r.Motion.Members, r.Motion.Groups)
-				if s.known && !s.free && s.speed.Sign() != 0 && r.Motion.At.Input != 0 {
-					w.slips.add(a.rangeName(r), extent{s.speed, s.speed}.magnitude())
+				s := analysis.SpinOf(a.Train, set, p, r.Motion.Members, r.Motion.Groups)
+				if s.Known && !s.Free && s.Speed.Sign() != 0 && r.Motion.At.Input != 0 {
+					w.slips.add(a.rangeName(r), extent{s.Speed, s.Speed}.magnitude())
 				}
 			}
 			list = append(list, w)

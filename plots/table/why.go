@@ -51,8 +51,8 @@ func (r Reasons) Text(w io.Writer, width int) error {
 
 // Remark says that torque decides more than the reasons tell, "" if it does not.
 func (r Reasons) Remark() string {
-	if byTorque(r.Why.Range.Name, r.Why.Range.Apply, r.Why.Faults) {
-		return torqueRemark
+	if reading.ByTorque(r.Why.Range, r.Why.Faults) {
+		return reading.TorqueRemark
 	}
 	return ""
 }
@@ -151,7 +151,7 @@ func (r Reasons) JSON(w io.Writer) error {
 			{"others_ask_witness", "turns of the member per turn of the input, or of the output that is to roll, + as the input turns"},
 			{"torques", "on the first member of a coupling, per unit torque at the member that is asked to turn"},
 		},
-		Train: t.Name, Apply: elementNames(t, why.Range.Apply), Faults: []string{},
+		Train: t.Name, Apply: t.CouplingNames(why.Range.Apply), Faults: []string{},
 		Verdict: why.Motion.Verdict.String(), Reads: why.Reading.Pull, Coasting: why.Reading.Coast,
 		Conflicts: []conflictJSON{}, MoreConflicts: []string{}, MorePaths: why.MorePaths, MoreAgreements: why.MoreAgreements, Paths: []pathJSON{}, Agreements: []agreeJSON{}, Changes: []changeJSON{},
 		Text: sectionsJSON(why.Sections()), Cautions: append([]string{}, r.Cautions...),
@@ -162,7 +162,7 @@ func (r Reasons) JSON(w io.Writer) error {
 		answer.Range = &why.Range.Name
 	}
 	for _, f := range why.Faults {
-		answer.Faults = append(answer.Faults, FaultText(t, f))
+		answer.Faults = append(answer.Faults, t.FaultText(f))
 	}
 	for _, motive := range why.MoreConflicts {
 		answer.MoreConflicts = append(answer.MoreConflicts, motive.String())
@@ -174,11 +174,11 @@ func (r Reasons) JSON(w io.Writer) error {
 		answer.Paths = append(answer.Paths, r.path(&p))
 	}
 	for _, a := range why.Redundancies {
-		answer.Agreements = append(answer.Agreements, agreeJSON{elementNames(t, a.Couplings), elementNames(t, a.Redundant)})
+		answer.Agreements = append(answer.Agreements, agreeJSON{t.CouplingNames(a.Couplings), t.CouplingNames(a.Redundant)})
 	}
 	for _, c := range why.Changes {
 		j := changeJSON{
-			elementNames(t, c.Apply), elementNames(t, c.Release), elementNames(t, c.Mend), c.Outcome.Verdict.String(), jsonRatio(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, nil,
+			t.CouplingNames(c.Apply), t.CouplingNames(c.Release), t.CouplingNames(c.Mend), c.Outcome.Verdict.String(), jsonRatio(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, nil,
 		}
 		if c.As != "" {
 			j.As = &c.As
@@ -191,7 +191,7 @@ func (r Reasons) JSON(w io.Writer) error {
 func (r Reasons) conflict(c *reading.Conflict) conflictJSON {
 	t := r.Why.Train
 	j := conflictJSON{
-		Motive: c.Demand.String(), Elements: elementNames(t, c.Elements), Joints: []string{}, Splines: elementNames(t, c.Splines),
+		Motive: c.Demand.String(), Elements: t.CouplingNames(c.Elements), Joints: []string{}, Splines: t.CouplingNames(c.Splines),
 		Torques: ordered{}, Lettings: []lettingJSON{},
 	}
 	for _, joint := range c.Joints {
@@ -215,16 +215,16 @@ func (r Reasons) conflict(c *reading.Conflict) conflictJSON {
 
 func (r Reasons) path(p *reading.Path) pathJSON {
 	t := r.Why.Train
-	j := pathJSON{Steps: []pathStepJSON{}, Reaction: elementNames(t, p.Reaction), Loaded: elementNames(t, p.Loaded), Supports: []supportJSON{}, Idle: []string{}}
+	j := pathJSON{Steps: []pathStepJSON{}, Reaction: t.CouplingNames(p.Reaction), Loaded: t.CouplingNames(p.Loaded), Supports: []supportJSON{}, Idle: []string{}}
 	for _, s := range p.Supports {
-		support := supportJSON{memberNames(t, s.Members), elementNames(t, s.By), s.Fixed, []string{}}
+		support := supportJSON{t.NamesOf(s.Members), t.CouplingNames(s.By), s.Fixed, []string{}}
 		for _, g := range s.Through {
 			support.Through = append(support.Through, t.Gearsets[g].Name)
 		}
 		j.Supports = append(j.Supports, support)
 	}
 	for _, s := range p.Steps {
-		step := pathStepJSON{From: memberNames(t, s.From), To: memberNames(t, s.To), Held: memberNames(t, s.Held)}
+		step := pathStepJSON{From: t.NamesOf(s.From), To: t.NamesOf(s.To), Held: t.NamesOf(s.Held)}
 		if s.Back >= 0 {
 			back := s.Back + 1
 			step.Back = &back

@@ -188,7 +188,7 @@ func (s Worksheet) Lines(e *lesson.Exercise) int {
 func (s Worksheet) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	p.line(s.Heading())
-	Solved{Train: s.Train, Faults: s.Given}.faultLines(p)
+	p.faultLines(s.Train, s.Given)
 	if !s.Key {
 		s.about(p)
 	}
@@ -273,7 +273,7 @@ func (s Worksheet) JSON(w io.Writer) error {
 	texts := func(faults []kinematics.Fault) []string {
 		list := []string{}
 		for _, f := range faults {
-			list = append(list, FaultText(s.Train, f))
+			list = append(list, s.Train.FaultText(f))
 		}
 		return list
 	}
@@ -292,7 +292,7 @@ func (s Worksheet) JSON(w io.Writer) error {
 			Rows: []exerciseRowJSON{}, Seen: []sightJSON{}, Tests: []testJSON{}, Best: []string{},
 		}
 		for _, r := range e.Rows {
-			j.Rows = append(j.Rows, exerciseRowJSON{r.Range.Name, member(r.Range.Input), member(r.Range.Output), elementNames(s.Train, r.Range.Apply), jsonCell(r.Cell), append([]string{}, r.Why...)})
+			j.Rows = append(j.Rows, exerciseRowJSON{r.Range.Name, member(r.Range.Input), member(r.Range.Output), s.Train.CouplingNames(r.Range.Apply), jsonCell(r.Cell), append([]string{}, r.Why...)})
 		}
 		for _, x := range e.Seen {
 			j.Seen = append(j.Seen, sightJSON{x.Range.Name, member(x.Range.Input), member(x.Range.Output), x.Text()})

@@ -8,7 +8,6 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
-	"tieup/plots/table"
 )
 
 func depot(t *testing.T) *kinematics.Train {
@@ -69,7 +68,7 @@ func TestFaultFlags(t *testing.T) {
 			}
 			var got []string
 			for _, f := range faults {
-				got = append(got, table.FaultText(train, f))
+				got = append(got, train.FaultText(f))
 			}
 			if diff := cmp.Diff(tt.want, got); diff != "" {
 				t.Error(diff)

@@ -11,6 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
+
+	"tieup/plots/table"
 )
 
 // An answer can be written in any of the formats of its command. Package table
@@ -64,6 +66,24 @@ func (f *format) write(cmd *cobra.Command, a answer) error {
 		return a.(interface{ CSV(io.Writer) error }).CSV(w)
 	}
 	return a.Text(w, width(w))
+}
+
+// A writer writes an answer for people. Package table has one for each answer.
+type writer interface {
+	Text(w io.Writer, width int) error
+}
+
+// give gives an answer in the chosen format: as its own JSON, or as text or CSV by
+// its writer.
+func (f *format) give(cmd *cobra.Command, answer any, as writer) error {
+	w := cmd.OutOrStdout()
+	switch f.value {
+	case "json":
+		return table.WriteJSON(w, answer)
+	case "csv":
+		return as.(interface{ CSV(io.Writer) error }).CSV(w)
+	}
+	return as.Text(w, width(w))
 }
 
 // width returns how many columns text may take: COLUMNS where it is set, else

@@ -126,11 +126,8 @@ func runLoad(cmd *cobra.Command, opts *loadOptions) error {
 		st := t.In(r, faults...)
 		cell := reader.Read(r, faults...)
 		hazards = append(hazards, reading.Hazards(reader.Read(r), cell)...)
-		if n, named := t.Range(r.Name); named {
-			cell = reader.Cell(n, faults...)
-		}
 		answer.Ranges = append(answer.Ranges, table.LoadedRange{
-			Range: r, Faults: acting(faults, r), Cell: cell, Motion: system.Motion(st),
+			Range: r, Faults: kinematics.Acting(faults, r), Cell: cell, Motion: system.Motion(st),
 			Pulling: system.Pulling(st, answer.Losses), Coasting: system.Coasting(st, answer.Losses),
 		})
 	}
@@ -143,7 +140,7 @@ func rigid(t *kinematics.Train, faults []kinematics.Fault) error {
 	for _, f := range faults {
 		if f.Share.IsSet() || f.Kind == kinematics.Weak || f.Kind == kinematics.Dragging {
 			return fmt.Errorf("%s: here nothing slips that is applied; what gives first is asked with: tieup breakaway",
-				table.FaultText(t, f))
+				t.FaultText(f))
 		}
 	}
 	return nil

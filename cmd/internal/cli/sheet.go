@@ -72,7 +72,7 @@ func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
 		reader := reading.NewReader(system)
 		form := table.Form{Case: c, Shifts: finder.Shifts()}
 		for r := range c.Train.Ranges {
-			form.Healthy = append(form.Healthy, reader.Cell(r))
+			form.Healthy = append(form.Healthy, reader.Healthy(r))
 		}
 		w := cmd.OutOrStdout()
 		return form.Text(w, cmp.Or(width(w), paperWidth))

@@ -8,8 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
 
@@ -72,25 +71,13 @@ func runSolve(cmd *cobra.Command, opts *solveOptions) error {
 	if err != nil {
 		return err
 	}
-	answer := table.Solved{Train: t, Faults: faults, Detail: len(opts.ranges) == 1 || opts.combination, InputRPM: float64(opts.rpm)}
-	system := solve.Compile(t)
-	reader := reading.NewReader(system)
-	var hazards []reading.Hazard
-	for i := range ranges {
-		r := &ranges[i]
-		cell := reader.Read(r, faults...)
-		hazards = append(hazards, reading.Hazards(reader.Read(r), cell)...)
-		if n, named := t.Range(r.Name); named && opts.input == "" && opts.output == "" {
-			cell = reader.Cell(n, faults...)
-		}
-		state := table.State{Range: r.Name, Apply: r.Apply, Faults: acting(faults, r), Cell: cell, Motion: system.Motion(t.In(r, faults...))}
-		if state.Motion.Drives() {
-			state.Carried = system.Carrying(state.Motion)
-		}
-		answer.States = append(answer.States, state)
+	answer, err := analysis.Open(t).Solve(cmd.Context(), analysis.SolveQuestion{
+		Question: analysis.Question{Ranges: ranges, Faults: faults}, InputRPM: float64(opts.rpm),
+	})
+	if err != nil {
+		return err
 	}
-	answer.Cautions = reading.Cautions(t.Use, hazards)
-	return opts.format.write(cmd, answer)
+	return opts.format.give(cmd, answer, table.Solved{Solved: answer, Detail: len(opts.ranges) == 1 || opts.combination})
 }
 
 // rangesOf returns what is to be solved: named ranges, all of them, or a
@@ -113,7 +100,8 @@ func (opts *solveOptions) rangesOf(t *kinematics.Train) ([]kinematics.Range, err
 			ranges = append(ranges, *r)
 		}
 	case len(t.Ranges) == 0:
-		return nil, fmt.Errorf("%s has no ranges: choose elements with --apply, or turn its members: tieup turn %s --help", t.Name, opts.train)
+		return nil, fmt.Errorf("%s has no ranges: choose elements with --apply, or turn its members: tieup turn %s --help",
+			t.Name, opts.train)
 	default:
 		ranges = append(ranges, t.Ranges...)
 	}
@@ -133,7 +121,8 @@ func (opts *solveOptions) rangesOf(t *kinematics.Train) ([]kinematics.Range, err
 			ranges[i].Output = output
 		}
 		if ranges[i].Input == ranges[i].Output {
-			return nil, fmt.Errorf("input and output are both %s: name another with --input or --output", t.Members[ranges[i].Input].Name)
+			return nil, fmt.Errorf("input and output are both %s: name another with --input or --output",
+				t.Members[ranges[i].Input].Name)
 		}
 	}
 	return ranges, nil
@@ -152,15 +141,4 @@ func port(t *kinematics.Train, flag, name string) (kinematics.MemberID, error) {
 		return 0, fmt.Errorf("--%s: %w", flag, err)
 	}
 	return id, nil
-}
-
-// acting returns the faults that act in r.
-func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
-	var here []kinematics.Fault
-	for _, f := range faults {
-		if f.ActsIn(r.Name) {
-			here = append(here, f)
-		}
-	}
-	return here
 }

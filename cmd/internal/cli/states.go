@@ -87,7 +87,7 @@ func runStates(cmd *cobra.Command, opts *statesOptions) error {
 	reader := reading.NewReader(system)
 	var hazards []reading.Hazard
 	for i := range t.Ranges {
-		hazards = append(hazards, reading.Hazards(reader.Cell(i), reader.Cell(i, faults...))...)
+		hazards = append(hazards, reading.Hazards(reader.Healthy(i), reader.Read(&t.Ranges[i], faults...))...)
 	}
 	answer.Cautions = reading.Cautions(t.Use, hazards)
 	return opts.format.write(cmd, answer)

@@ -11,6 +11,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/lesson"
 	"tieup/kinematics/reading"
@@ -132,7 +133,7 @@ func firstDriving(sub *request) int {
 	d := sub.desks.take()
 	defer sub.desks.put(d)
 	for i := range sub.train.Ranges {
-		if d.reader.Cell(i).Outcome.Verdict.String() == "forward" {
+		if d.reader.Healthy(i).Outcome.Verdict.String() == "forward" {
 			return i
 		}
 	}
@@ -303,7 +304,7 @@ func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 	here := acting(sub.faults, r)
 	a := &page.Answer{
 		Range: r, Applied: applied(t, r), Faulty: len(here) > 0,
-		Healthy: d.reader.Cell(sub.rng), Cell: d.reader.Cell(sub.rng, sub.faults...),
+		Healthy: d.reader.Healthy(sub.rng), Cell: d.reader.Read(&sub.train.Ranges[sub.rng], sub.faults...),
 		Why: reading.Explain(d.reader, r, here...),
 	}
 	if ctx.Err() != nil {
@@ -314,9 +315,13 @@ func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 	for _, row := range a.Chart.Chart.Rows {
 		a.Chart.Motions = append(a.Chart.Motions, sub.system.Motion(t.In(row.Range, sub.faults...)))
 	}
-	a.Solved = table.Solved{Train: t, Faults: sub.faults, Detail: true, States: []table.State{{
-		Range: r.Name, Apply: r.Apply, Faults: here, Cell: a.Cell, Motion: a.Chart.Motions[sub.rng],
-	}}}
+	solved, err := analysis.Open(t).Solve(ctx, analysis.SolveQuestion{
+		Question: analysis.Question{Ranges: []kinematics.Range{*r}, Faults: sub.faults},
+	})
+	if err != nil {
+		return nil
+	}
+	a.Solved = table.Solved{Solved: solved, Detail: true}
 	a.Cautions = reading.Cautions(sub.train.Use, reading.Hazards(a.Healthy, a.Cell))
 	a.Remark = table.Reasons{Why: a.Why}.Remark()
 	if err := shift.SpeedsAlone(t, sub.faults); err != nil {
@@ -407,7 +412,7 @@ func (sub *request) round(d *worker) *page.Round {
 			l.Answered++
 		}
 		if l.Revealed {
-			cell := d.reader.Cell(i, sub.faults...)
+			cell := d.reader.Read(&sub.train.Ranges[i], sub.faults...)
 			row.Text, row.Coast = cell.Text(), cell.Reading.Coast
 			row.Why = reading.Explain(d.reader, r, acting(sub.faults, r)...).Brief()
 			if row.Right = row.Said == lesson.Right(cell); row.Right {

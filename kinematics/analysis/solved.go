@@ -1,0 +1,293 @@
+package analysis
+
+import (
+	"context"
+	"math/big"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// Solved is what some states of a train do, a range or combination each.
+type Solved struct {
+	Schema   string        `json:"schema"`
+	Units    Named[string] `json:"units"`
+	InputRPM *float64      `json:"input_rpm"` // nil where speeds are in turns per turn of the input
+	States   []*State      `json:"states"`
+	Cautions List[string]  `json:"cautions"`
+
+	Question Question          `json:"-"`
+	Train    *kinematics.Train `json:"-"`
+	// Remark says that torque decides more than speeds tell, "" if it does not.
+	Remark string `json:"-"`
+}
+
+// A State is one solved state. Speeds in its JSON are in the unit of the answer,
+// those of Motion in turns per turn of the input.
+type State struct {
+	Train   string        `json:"train"`
+	Range   Name          `json:"range"` // none for a combination of elements that is no range
+	Faults  List[string]  `json:"faults"`
+	Verdict solve.Verdict `json:"verdict"`
+	Ratio
+	At struct {
+		Input  exact.Frac `json:"input"`
+		Output Settled    `json:"output"`
+	} `json:"at"`
+	Pull  exact.Interval `json:"pull"` // in the vehicle's sense, per turn of the input
+	Coast struct {
+		Forward  Roll `json:"forward"`
+		Backward Roll `json:"backward"`
+	} `json:"coast"`
+	EngineBraking *bool           `json:"engine_braking"` // nil where the vehicle does not roll
+	InputBackward bool            `json:"input_backward"` // it can be turned so
+	Members       Named[any]      `json:"members"`
+	Couplings     Named[Coupling] `json:"couplings"` // the elements, and splines with a fault
+
+	Apply              List[string]       `json:"apply"`
+	Input              string             `json:"input"`
+	Output             string             `json:"output"`
+	Reads              string             `json:"reads"`
+	Coasting           string             `json:"coasting"`
+	EngineBrakingRatio Ratio              `json:"engine_braking_ratio"`
+	MembersExact       Named[ExactAmount] `json:"members_exact"`
+	PinionSpin         Named[Settled]     `json:"pinion_spin"`
+	NotGiven           List[string]       `json:"not_given"`
+	Groups             [][]string         `json:"groups"` // the members that turn as one
+	Friction           *Friction          `json:"friction"`
+	Residual           float64            `json:"residual"`
+
+	Motion *solve.Motion        `json:"-"`
+	Cell   reading.RangeReading `json:"-"`
+	// Spins are those of the pinions, by member.
+	Spins map[kinematics.MemberID]Spin `json:"-"`
+	// Free names what the state leaves free, one member for those that turn as
+	// one. Pinions follow from their gears and are left out.
+	Free []string `json:"-"`
+}
+
+// A Roll is how the vehicle rolls one way: the input speeds, per turn of the
+// output, at which it can; empty if it cannot.
+type Roll exact.Interval
+
+// MarshalJSON writes whether it rolls, and the bounds.
+func (r Roll) MarshalJSON() ([]byte, error) {
+	j := struct {
+		Rolls bool         `json:"rolls"`
+		Min   *exact.Bound `json:"input_min"`
+		Max   *exact.Bound `json:"input_max"`
+	}{Rolls: !r.Empty}
+	if j.Rolls {
+		j.Min, j.Max = &r.Min, &r.Max
+	}
+	return marshal(j)
+}
+
+// A FreeMember is the speed of a member that the state leaves free.
+type FreeMember struct {
+	Min   exact.Bound `json:"min"`
+	Max   exact.Bound `json:"max"`
+	Group string      `json:"group"` // the first member of those that turn as one with it
+}
+
+// A Coupling is what an element, or a spline with a fault, does in a state.
+type Coupling struct {
+	Commanded *bool               `json:"commanded"` // nil where it acts by itself
+	Fault     Name                `json:"fault"`
+	State     solve.CouplingState `json:"state"`
+	Slip      Amount              `json:"slip"`
+	// Torque is per unit input torque, on its first member; nil if the state does
+	// not drive.
+	Torque *Amount `json:"torque"`
+
+	ID      int  `json:"-"` // index into Train.Couplings
+	Applied bool `json:"-"` // by the range, whatever is wrong with it
+}
+
+// A SolveQuestion asks what ranges do under faults.
+type SolveQuestion struct {
+	Question
+	InputRPM float64 // above 0 for speeds in turns per minute
+}
+
+// Solve answers what ranges do under faults: which way they drive and at what
+// ratio, how they coast, and the speeds, states and torques of everything.
+func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) {
+	s := &Solved{
+		Schema: "tieup.solve/1", Units: solveUnits(q.InputRPM), InputRPM: ptr(q.InputRPM, q.InputRPM != 0),
+		Question: q.Question, Train: a.Train,
+	}
+	per := exact.Int(1)
+	if q.InputRPM != 0 {
+		per = exact.FromRat(new(big.Rat).SetFloat64(q.InputRPM))
+	}
+	var hazards []reading.Hazard
+	err := a.with(func(w *worker) error {
+		for i := range q.Ranges {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			st := w.state(&q.Ranges[i], q.Faults, per)
+			hazards = append(hazards, reading.Hazards(w.reader.Read(&q.Ranges[i]), st.Cell)...)
+			s.States = append(s.States, st)
+			if reading.ByTorque(&q.Ranges[i], q.Faults) {
+				s.Remark = reading.TorqueRemark
+			}
+		}
+		return nil
+	})
+	s.Cautions = reading.Cautions(a.Train.Use, hazards)
+	return s, err
+}
+
+func solveUnits(rpm float64) Named[string] {
+	speed := "turns per turn of the input"
+	if rpm != 0 {
+		speed = "rpm"
+	}
+	return Named[string]{
+		{"at, members, pinion_spin, slip", speed + ", + as the input turns"},
+		{"ratio", "input speed / output speed"},
+		{"torque", "per unit input torque, on the first member of the coupling, + as the input turns"},
+		{"pull", "turns of the output per turn of the input, + moves the vehicle forward"},
+		{"coast", "turns of the input per turn of the output"},
+	}
+}
+
+// state solves one state. Speeds are written per so many turns of the input.
+func (w *worker) state(r *kinematics.Range, faults []kinematics.Fault, per exact.Frac) *State {
+	t := w.system.Train
+	m := w.system.Motion(t.In(r, faults...))
+	here := kinematics.Acting(faults, r)
+	s := &State{
+		Train: t.Name, Range: Name(r.Name), Faults: faultTexts(t, here), Verdict: m.Verdict, Ratio: ratioOf(m.Ratio()),
+		Pull: m.Pull, InputBackward: m.InputBackward, Apply: t.CouplingNames(r.Apply),
+		Input: t.Members[r.Input].Name, Output: t.Members[r.Output].Name,
+		Groups: turnAsOne(t, m.Groups), Residual: m.Residual,
+		Motion: m, Cell: w.reader.Read(r, faults...), Free: free(t, m),
+	}
+	s.Reads, s.Coasting, s.Friction = s.Cell.Text(), s.Cell.Reading.Coast, FrictionOf(s.Cell.Friction)
+	s.At.Input, s.At.Output.Free = exact.Int(int64(m.At.Input)).Mul(per), m.At.OutputFree
+	if !m.At.OutputFree {
+		s.At.Output.Frac = m.At.Output.Mul(per)
+	}
+	s.Coast.Forward, s.Coast.Backward = Roll(m.CoastForward), Roll(m.CoastBackward)
+	braking, brakes, rolls := m.EngineBraking()
+	s.EngineBraking, s.EngineBrakingRatio = ptr(brakes, rolls), ratioOf(braking, brakes)
+	s.members(t, per)
+	s.couplings(t, r, here, per, w.torques(m))
+	return s
+}
+
+// members fills in the speeds of the members and the spins of the pinions.
+func (s *State) members(t *kinematics.Train, per exact.Frac) {
+	m := s.Motion
+	s.Spins = map[kinematics.MemberID]Spin{}
+	for i, member := range t.Members {
+		if member.Kind == kinematics.JointHub {
+			continue
+		}
+		if gearset, pinion := pinionOf(t, kinematics.MemberID(i)); pinion != nil {
+			spin := SpinOf(t, gearset, pinion, m.Members, m.Groups)
+			s.Spins[pinion.Member] = spin
+			if spin.Known {
+				s.PinionSpin.Add(member.Name, spin.settled(per))
+			}
+		}
+		if m.Members[i].Empty {
+			s.NotGiven = append(s.NotGiven, member.Name)
+			continue
+		}
+		speed := scaled(m.Members[i].Interval, per)
+		if one, fixed := speed.Point(); fixed {
+			s.Members.Add(member.Name, one)
+		} else {
+			s.Members.Add(member.Name, FreeMember{speed.Min, speed.Max, t.Members[leader(m.Groups, i)].Name})
+		}
+		s.MembersExact.Add(member.Name, ExactAmount(m.Members[i].Interval))
+	}
+}
+
+// couplings fills in what the elements do, and splines that have a fault.
+func (s *State) couplings(t *kinematics.Train, r *kinematics.Range, here []kinematics.Fault, per exact.Frac, torques []exact.Interval) {
+	fault := map[int]Name{}
+	for _, f := range here {
+		if fault[f.Coupling] == "" {
+			fault[f.Coupling] = Name(f.Kind)
+		}
+	}
+	for i := range t.Couplings {
+		c := &t.Couplings[i]
+		if i >= t.ElementCount && fault[i] == "" {
+			continue
+		}
+		acts := c.Kind == kinematics.Spline || c.Kind == kinematics.OneWay && !c.Switched
+		x := Coupling{
+			Commanded: ptr(r.Applies(i), !acts), Fault: fault[i], State: s.Motion.States[i],
+			Slip: Amount(scaled(s.Motion.Slips[i].Interval, per)), ID: i, Applied: r.Applies(i),
+		}
+		if torques != nil {
+			x.Torque = (*Amount)(&torques[i])
+		}
+		s.Couplings.Add(c.Name, x)
+	}
+}
+
+// torques are what the couplings carry per unit input torque, with bounds where
+// they share the load; nil if the state does not drive.
+func (w *worker) torques(m *solve.Motion) []exact.Interval {
+	if !m.Drives() {
+		return nil
+	}
+	var torques []exact.Interval
+	for _, way := range w.system.Carrying(m) {
+		if torques == nil {
+			torques = make([]exact.Interval, len(way.Torque))
+			for i := range torques {
+				torques[i] = exact.None
+			}
+		}
+		for i, torque := range way.Torque {
+			torques[i] = torques[i].Include(torque)
+		}
+	}
+	return torques
+}
+
+// turnAsOne returns the sets of two and more members that turn as one.
+func turnAsOne(t *kinematics.Train, groups []int) [][]string {
+	var sets [][]string
+	for i, g := range groups {
+		if g < 0 || leader(groups, i) != i {
+			continue
+		}
+		var set []string
+		for k, other := range groups {
+			if other == g {
+				set = append(set, t.Members[k].Name)
+			}
+		}
+		if len(set) > 1 {
+			sets = append(sets, set)
+		}
+	}
+	return sets
+}
+
+// leader returns the first member of the group of member i.
+func leader(groups []int, i int) int { return slices.Index(groups, groups[i]) }
+
+// free names what a state leaves free, see [State.Free].
+func free(t *kinematics.Train, m *solve.Motion) []string {
+	var names []string
+	for i, w := range m.Members {
+		pinion := t.Members[i].Kind == kinematics.PinionMember
+		if !pinion && m.Groups[i] >= 0 && !w.Empty && w.Free() && leader(m.Groups, i) == i {
+			names = append(names, t.Members[i].Name)
+		}
+	}
+	return names
+}
