@@ -10,11 +10,11 @@ import (
 
 // A Vehicle is what the output of a train moves.
 type Vehicle struct {
-	Mass       float64 // kg
-	FinalDrive float64 // turns of the output per turn of the wheels
-	TyreRadius float64 // m
-	Rolling    float64 // rolling resistance per weight
-	Drag       float64 // drag area (drag coefficient times frontal area), m²
+	Mass       float64 `json:"mass"`        // kg
+	FinalDrive float64 `json:"final_drive"` // turns of the output per turn of the wheels
+	TyreRadius float64 `json:"tyre_radius"` // m
+	Rolling    float64 `json:"rolling"`     // rolling resistance per weight
+	Drag       float64 `json:"drag"`        // drag area (drag coefficient times frontal area), m²
 }
 
 // Gravity is the standard acceleration of free fall, m/s² [ISO 80000-3].
@@ -70,9 +70,14 @@ func (r *Ramp) Done(t float64) float64 {
 }
 
 // String returns the ramp as it is written: "0.35..0.50".
-func (r *Ramp) String() string {
+func (r *Ramp) String() string { return r.text("..") }
+
+// Words returns the ramp for a sentence: "0.35 to 0.50".
+func (r *Ramp) Words() string { return r.text(" to ") }
+
+func (r *Ramp) text(between string) string {
 	f := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
-	s := f(r.Start) + ".." + f(r.End)
+	s := f(r.Start) + between + f(r.End)
 	if r.Shape == Smooth {
 		s += ":" + string(Smooth)
 	}

@@ -86,6 +86,9 @@ type Position struct {
 	Ranges []int // indices into Train.Ranges
 }
 
+// MarshalText writes the name of the train.
+func (t *Train) MarshalText() ([]byte, error) { return []byte(t.Name), nil }
+
 // Member returns the member of that name.
 func (t *Train) Member(name string) (MemberID, bool) {
 	i := slices.IndexFunc(t.Members, func(m Member) bool { return m.Name == name && m.Kind != JointHub })

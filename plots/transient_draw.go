@@ -82,9 +82,6 @@ func (d *InTime) draw(p *pen, b box) {
 			values = append(values, l.Value...)
 		}
 		low, high := around(0.05, values...)
-		if low > -0.1*(high-low) { // nothing below 0
-			low = min(low, 0)
-		}
 		y = scale{low, high, top + panelHeights[i]*stretch, top}
 		d.panel(p, x, y, panel)
 		top = y.from

@@ -3,40 +3,38 @@ package plots
 import (
 	"bytes"
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/plot/vg/recorder"
 
 	"tieup/kinematics"
-	"tieup/kinematics/solve"
-	"tieup/kinematics/transient"
+	"tieup/kinematics/analysis"
 )
 
 // playing plays a shift of a train with a release and a stuck element, "" for none.
-func playing(t *testing.T, sys *solve.System, from, to, release, ramp, stuck string) *transient.Answer {
+func playing(t *testing.T, train *kinematics.Train, from, to, release, ramp, stuck string) *analysis.Played {
 	t.Helper()
-	train := sys.Train
 	i, ok1 := train.Range(from)
 	j, ok2 := train.Range(to)
 	if !ok1 || !ok2 {
 		t.Fatalf("no ranges %s and %s", from, to)
 	}
-	s := transient.New(sys, &train.Ranges[i], &train.Ranges[j])
-	s.Step = 0.001
+	step, until := 0.001, 1.5
+	q := analysis.PlayQuestion{From: &train.Ranges[i], To: &train.Ranges[j], Step: &step, Until: &until}
 	if release != "" {
 		e, _ := train.Element(release)
 		r, err := kinematics.ParseRamp(ramp)
 		if err != nil {
 			t.Fatal(err)
 		}
-		s.Release[e] = &r
+		q.Release = map[int]kinematics.Ramp{e: r}
 	}
 	if stuck != "" {
 		e, _ := train.Element(stuck)
-		s.Faults = []kinematics.Fault{{Coupling: e, Kind: kinematics.Stuck}}
+		q.Faults = []kinematics.Fault{{Coupling: e, Kind: kinematics.Stuck}}
 	}
-	s.Until = 1.5
-	a, err := s.Play()
+	a, err := analysis.Open(train).Play(t.Context(), q)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,9 +44,9 @@ func playing(t *testing.T, sys *solve.System, from, to, release, ramp, stuck str
 // The lines of a drawing are the samples of the answer; its marks are the moments
 // of the verdict.
 func TestShiftInTime(t *testing.T) {
-	sys := library(t, "depot-shuttle-three-speed")
-	a := playing(t, sys, "D2", "D3", "intermediate", "0.60..0.75", "")
-	d, err := ShiftInTime([]*transient.Answer{a}, []string{""})
+	train := library(t, "depot-shuttle-three-speed").Train
+	a := playing(t, train, "D2", "D3", "intermediate", "0.60..0.75", "")
+	d, err := ShiftInTime([]*analysis.Played{a}, []string{""})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -72,25 +70,23 @@ func TestShiftInTime(t *testing.T) {
 	if got := []string{d.Strips[0].Label, d.Strips[1].Label}; !equal(got, []string{"direct takes hold", "intermediate lets go"}) {
 		t.Errorf("strips %q", got)
 	}
-	for i, w := range a.Run.Input {
-		if d.Panels[0].Lines[0].Value[i] != w*30/math.Pi && math.Abs(d.Panels[0].Lines[0].Value[i]-w*30/math.Pi) > 1e-9 {
-			t.Fatalf("input at sample %d is %g rpm, want %g", i, d.Panels[0].Lines[0].Value[i], w*30/math.Pi)
-		}
+	if got := d.Panels[0].Lines[0].Value; !slices.Equal(got, a.Course.Input) {
+		t.Errorf("the line of the input is not its course: %v", got[:10])
 	}
 	m := d.Panels[1].Marks
-	if len(m) != 1 || m[0].Time != a.Verdict.LeastAt || m[0].Value != a.Verdict.Least {
-		t.Errorf("marks of the torque %v, the least is %g at %g", m, a.Verdict.Least, a.Verdict.LeastAt)
+	if len(m) != 1 || m[0].Time != a.Verdict.LeastAt || m[0].Value != a.Verdict.LeastTorque {
+		t.Errorf("marks of the torque %v, the least is %g at %g", m, a.Verdict.LeastTorque, a.Verdict.LeastAt)
 	}
 	// A range that ties up is marked where it does; the creep before is no trough.
-	tied, err := ShiftInTime([]*transient.Answer{playing(t, sys, "N", "R", "", "", "forward")}, []string{""})
+	tied, err := ShiftInTime([]*analysis.Played{playing(t, train, "N", "R", "", "", "forward")}, []string{""})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if m := tied.Panels[0].Marks; len(m) == 0 || m[0].Label != "R ties up" || m[0].Time < 0.35 || m[0].Time > 0.45 || len(tied.Panels[1].Marks) > 0 {
 		t.Errorf("marks of the speeds %v, of the torque %v", m, tied.Panels[1].Marks)
 	}
-	other := playing(t, sys, "D1", "D2", "", "", "")
-	if _, err := ShiftInTime([]*transient.Answer{a, other}, []string{"a", "b"}); err == nil {
+	other := playing(t, train, "D1", "D2", "", "", "")
+	if _, err := ShiftInTime([]*analysis.Played{a, other}, []string{"a", "b"}); err == nil {
 		t.Error("two different shifts are laid over one another")
 	}
 }
@@ -110,11 +106,11 @@ func equal(a, b []string) bool {
 // No text of a shift in time lies over another or beyond the edge, and the same
 // data give the same bytes.
 func TestShiftInTimeIsReadable(t *testing.T) {
-	depot, eight := library(t, "depot-shuttle-three-speed"), library(t, "four-carrier-eight-speed")
+	depot, eight := library(t, "depot-shuttle-three-speed").Train, library(t, "four-carrier-eight-speed").Train
 	late := playing(t, depot, "D2", "D3", "intermediate", "0.60..0.75", "")
 	early := playing(t, depot, "D2", "D3", "intermediate", "0.15..0.25:smooth", "")
 	stuck := playing(t, depot, "D2", "D3", "", "", "intermediate")
-	for name, list := range map[string][]*transient.Answer{
+	for name, list := range map[string][]*analysis.Played{
 		"late": {late}, "early": {early}, "stuck": {stuck}, "overlaid": {late, early, stuck},
 		"one-way":    {playing(t, depot, "D1", "D2", "", "", "")},
 		"engagement": {playing(t, depot, "N", "R", "", "", "forward")},

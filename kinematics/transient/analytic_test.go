@@ -89,7 +89,7 @@ func TestTwoInertias(t *testing.T) {
 
 	for _, h := range []float64{1e-3, 1e-4} {
 		s.Step = h
-		run, err := s.Run()
+		run, err := s.Run(t.Context())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -120,7 +120,7 @@ func TestBoundHoldsRounding(t *testing.T) {
 	s := from(t, train, "N", "D")
 	s.To = s.From
 	s.Torque, s.Idle, s.Step, s.Until = torque, 2000*math.Pi/30, step, until
-	run, err := s.Run()
+	run, err := s.Run(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -178,7 +178,7 @@ func TestOneWayTakesHold(t *testing.T) {
 	s.Vehicle = kinematics.Vehicle{FinalDrive: 1}
 	s.Brake, s.Torque, s.Idle, s.Speed = load, torque, w1, w2
 	s.Apply[0] = at(t0)
-	run, err := s.Run()
+	run, err := s.Run(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -224,7 +224,7 @@ func TestSpunByDrag(t *testing.T) {
 	s.Torque, s.Idle = 0, w0
 	s.Ratings[0].Torque = exact.NewFrac(30, 1)
 	s.Faults = []kinematics.Fault{{Coupling: 0, Kind: kinematics.Dragging, Share: kinematics.Share{Num: 1, Den: 10}}}
-	run, err := s.Run()
+	run, err := s.Run(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -267,7 +267,7 @@ func TestEngagementAgainstStuckBrake(t *testing.T) {
 	s.Ratings[0].Torque = solve.Decimal(c)
 	s.Apply[0] = at(t0)
 	s.Faults = []kinematics.Fault{{Coupling: 1, Kind: kinematics.Stuck}}
-	run, err := s.Run()
+	run, err := s.Run(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -300,7 +300,7 @@ func TestCoastDown(t *testing.T) {
 	s.Vehicle = kinematics.Vehicle{Mass: 1500, FinalDrive: 4, TyreRadius: 0.3, Rolling: 0.02, Drag: 2}
 	const v0 = 20.0
 	s.Speed = v0 / s.Vehicle.Travel()
-	run, err := s.Run()
+	run, err := s.Run(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -316,7 +316,7 @@ func TestCoastDown(t *testing.T) {
 
 	s.Vehicle.Drag = 0
 	s.Speed = 3 / s.Vehicle.Travel()
-	if run, err = s.Run(); err != nil {
+	if run, err = s.Run(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	for i, x := range run.Time {
@@ -334,7 +334,7 @@ func TestTorqueThatFalls(t *testing.T) {
 	train.Members[1].Inertia = i1
 	s := from(t, train, "N", "N")
 	s.Torque, s.NoLoad, s.Idle, s.Step, s.Sample = torque, w0, w1, 1e-3, 0.01
-	run, err := s.Run()
+	run, err := s.Run(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}

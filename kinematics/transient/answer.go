@@ -1,6 +1,7 @@
 package transient
 
 import (
+	"context"
 	"math"
 
 	"tieup/kinematics"
@@ -21,17 +22,6 @@ type Answer struct {
 	Verdict   Verdict
 }
 
-// Handover is how a shift changes over when nothing is wrong.
-type Handover = handoverKind
-
-// The kinds of handover.
-const (
-	LetGo      = letGo
-	ByTorque   = byTorque
-	BySpeed    = bySpeed
-	ViaNeutral = viaNeutral
-)
-
 // A StepError is the difference between two runs, the second with steps of half
 // the length: the largest at any sample.
 type StepError struct {
@@ -43,7 +33,7 @@ type StepError struct {
 
 // Play plays the shift in steps of s.Step and of half of it, plays it as it
 // should be, and judges.
-func (s *Shift) Play() (*Answer, error) {
+func (s *Shift) Play(ctx context.Context) (*Answer, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
@@ -54,14 +44,14 @@ func (s *Shift) Play() (*Answer, error) {
 	fine := *s
 	fine.Step = s.Step / 2
 	a := &Answer{Shift: s, Handover: h.kind}
-	if a.Timed, _ = fine.run(h, true); a.Timed != nil {
+	if a.Timed, _ = fine.run(ctx, h, true); a.Timed != nil {
 		h.force(a.Timed)
 	}
-	coarse, err := s.run(h, false)
+	coarse, err := s.run(ctx, h, false)
 	if err != nil {
 		return nil, err
 	}
-	if a.Run, err = fine.run(h, false); err != nil {
+	if a.Run, err = fine.run(ctx, h, false); err != nil {
 		return nil, err
 	}
 	a.Run.prove()
@@ -94,7 +84,7 @@ func (t *Track) stops() int {
 }
 
 // run plays the shift, or with timed the shift as it should be.
-func (s *Shift) run(h handover, timed bool) (*Run, error) {
+func (s *Shift) run(ctx context.Context, h handover, timed bool) (*Run, error) {
 	played := *s
 	if timed {
 		played.Faults = nil
@@ -103,11 +93,11 @@ func (s *Shift) run(h handover, timed bool) (*Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	return played.play(p)
+	return played.play(ctx, p)
 }
 
 // Run plays the shift once, in steps of s.Step.
-func (s *Shift) Run() (*Run, error) {
+func (s *Shift) Run(ctx context.Context) (*Run, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
@@ -115,12 +105,12 @@ func (s *Shift) Run() (*Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	if h.kind == bySpeed && len(s.Faults) > 0 {
-		if timed, err := s.run(h, true); err == nil {
+	if h.kind == BySpeed && len(s.Faults) > 0 {
+		if timed, err := s.run(ctx, h, true); err == nil {
 			h.force(timed)
 		}
 	}
-	r, err := s.run(h, false)
+	r, err := s.run(ctx, h, false)
 	if err == nil {
 		r.prove()
 	}
@@ -138,7 +128,7 @@ func (s *Shift) Ends() (float64, error) {
 		return 0, err
 	}
 	end := p.last()
-	if h.kind == bySpeed && len(s.Faults) > 0 {
+	if h.kind == BySpeed && len(s.Faults) > 0 {
 		end = max(end, p.begin+forced) // what is applied in time may be on no earlier
 	}
 	return end, nil

@@ -13,7 +13,7 @@ func BenchmarkEightSpeed(b *testing.B) {
 	s := from(b, train, "D4", "D5")
 	s.Speed, s.Until, s.Step, s.Sample = 100, 1, 1e-4, 2e-3
 	for b.Loop() {
-		if _, err := s.Run(); err != nil {
+		if _, err := s.Run(b.Context()); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -27,7 +27,7 @@ func BenchmarkPlay(b *testing.B) {
 	s := from(b, train, "D4", "D5")
 	s.Speed = 100
 	for b.Loop() {
-		if _, err := s.Play(); err != nil {
+		if _, err := s.Play(b.Context()); err != nil {
 			b.Fatal(err)
 		}
 	}

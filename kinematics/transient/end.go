@@ -32,6 +32,12 @@ const (
 	Held                    // the input is held
 )
 
+var endingNames = [...]string{Reached: "reached", StillSlip: "slipping", NotYet: "not-yet", Otherwise: "otherwise",
+	NoDrive: "no-drive", Held: "held"}
+
+// MarshalText writes "reached", "slipping", "not-yet", "otherwise", "no-drive" or "held".
+func (e Ending) MarshalText() ([]byte, error) { return []byte(endingNames[e]), nil }
+
 // end finds what the run came to: from the speeds at its end, and where these do
 // not tell, from what the new range does with the faults.
 func (r *Run) end(v *Verdict, timed *Run) End {

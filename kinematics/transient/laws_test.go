@@ -51,7 +51,7 @@ func TestAfterTheShift(t *testing.T) {
 			for _, torque := range []float64{120, -40} {
 				s := *s
 				s.Torque, s.Speed, s.Step, s.Sample, s.Until = torque, 60, 0.002, 0.02, 2.5
-				a, err := s.Play()
+				a, err := s.Play(t.Context())
 				if err != nil {
 					t.Errorf("%s %s-%s at %g N m: %v", name, s.From.Name, s.To.Name, torque, err)
 					continue
@@ -82,7 +82,7 @@ func TestHealthyShiftsBeginSoftly(t *testing.T) {
 			for j := range train.Ranges {
 				s := shift(t, train, train.Ranges[i].Name, train.Ranges[j].Name)
 				s.Until, s.Sample = 1.2, 0.002
-				a, err := s.Play()
+				a, err := s.Play(t.Context())
 				if err != nil || i == j || a.Handover == transient.ViaNeutral || s.Speed == 0 {
 					continue // only between ranges that drive the same way
 				}
@@ -149,7 +149,7 @@ func TestLaws(t *testing.T) {
 				s.NoLoad = 70 + 50*random.Float64()
 			}
 			s.Step, s.Sample, s.Until = 0.001, 0.01, 0.8
-			r, err := s.Run()
+			r, err := s.Run(t.Context())
 			if err != nil {
 				var e *transient.Error
 				if !asError(err, &e) {
@@ -198,7 +198,7 @@ func TestHalvingTheStep(t *testing.T) {
 		direct, _ := train.Element("direct")
 		s.Release[intermediate] = &kinematics.Ramp{Start: 0.25 + late, End: 0.41 + late, Shape: kinematics.Line}
 		s.Apply[direct] = &kinematics.Ramp{Start: 0.05 + late, End: 0.37 + late, Shape: kinematics.Line}
-		r, err := s.Run()
+		r, err := s.Run(t.Context())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -245,7 +245,7 @@ func TestSharedLoad(t *testing.T) {
 	train := library(t, "depot-shuttle-three-speed")
 	s := from(t, train, "L1", "L1")
 	s.Speed, s.Until = 60, 0.1
-	r, err := s.Run()
+	r, err := s.Run(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -319,7 +319,7 @@ func TestSlowRampsPassBreakaway(t *testing.T) {
 		for _, i := range s.From.Apply {
 			s.Release[i] = &kinematics.Ramp{Start: 0, End: slow, Shape: kinematics.Line}
 		}
-		r, err := s.Run()
+		r, err := s.Run(t.Context())
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,6 +1,7 @@
 package transient
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -33,6 +34,14 @@ const (
 	Applies
 )
 
+var changeNames = [...]string{Stays: "stay", Releases: "release", Applies: "apply"}
+
+// String returns "stay", "release" or "apply".
+func (c Change) String() string { return changeNames[c] }
+
+// MarshalText writes the change as String does.
+func (c Change) MarshalText() ([]byte, error) { return []byte(c.String()), nil }
+
 // Origin says where the ramp of a course comes from.
 type Origin uint8
 
@@ -42,6 +51,11 @@ const (
 	Assumed               // a ramp of this package
 	InTime                // none: it acts at the best time (see the package comment)
 )
+
+var originNames = [...]string{Given: "given", Assumed: "assumed", InTime: "in-time"}
+
+// MarshalText writes "given", "assumed" or "in-time".
+func (o Origin) MarshalText() ([]byte, error) { return []byte(originNames[o]), nil }
 
 // A plan is what acts on the body: rows with their laws.
 type plan struct {
@@ -119,7 +133,7 @@ func (s *Shift) plan(faults []kinematics.Fault, h handover, timed bool) (*plan, 
 			c.Latest = c.Ramp.End
 			l.sign, l.since, l.until = h.load[i], w.begin, c.Latest
 			w.begin = min(w.begin, c.Ramp.Start)
-		case h.kind == viaNeutral && c.Change == Releases && c.Origin == Assumed:
+		case h.kind == ViaNeutral && c.Change == Releases && c.Origin == Assumed:
 			c.Ramp = at(w.start)
 		case c.Change != Stays:
 			w.begin = min(w.begin, c.Ramp.Start)
@@ -147,15 +161,15 @@ func (s *Shift) course(i int, from, to span, h handover, timed bool) Schedule {
 		c.Ramp, c.Origin = s.ramp(i, s.Release, file.Release, AssumedRelease)
 		switch {
 		case c.Origin == Given && !timed:
-		case h.kind == byTorque && h.load[i] != 0:
+		case h.kind == ByTorque && h.load[i] != 0:
 			c.Origin = InTime
-		case h.kind == viaNeutral:
+		case h.kind == ViaNeutral:
 			c.Origin = Assumed
 		}
 	default:
 		c.Change = Applies
 		c.Ramp, c.Origin = s.ramp(i, s.Apply, file.Apply, AssumedApply)
-		if h.kind == bySpeed && h.takes[i] == bySpeed && (timed || c.Origin == Assumed) {
+		if h.kind == BySpeed && h.takes[i] == BySpeed && (timed || c.Origin == Assumed) {
 			c.Origin = InTime
 		}
 	}
@@ -184,12 +198,12 @@ func (s *Shift) window(h handover, timed bool) window {
 		}
 		if c.Change == Applies {
 			w.start, w.end = min(w.start, c.Ramp.Start), max(w.end, c.Ramp.End)
-		} else if h.kind == viaNeutral && c.Origin == Assumed {
+		} else if h.kind == ViaNeutral && c.Origin == Assumed {
 			continue
 		}
 		w.begin = min(w.begin, c.Ramp.Start)
 	}
-	if h.kind == viaNeutral {
+	if h.kind == ViaNeutral {
 		w.begin = min(w.begin, w.start)
 	}
 	if math.IsInf(w.begin, 0) {
@@ -217,12 +231,12 @@ func (s *Shift) ramp(i int, given []*kinematics.Ramp, file *kinematics.Ramp, ass
 
 // A handover is how a shift changes over when nothing is wrong.
 type handover struct {
-	kind     handoverKind
+	kind     Handover
 	from, to []span // of the healthy ranges
 	load     []int  // the sign of the torque of every coupling in the range that applies it
 	// takes is how every coupling that is applied takes its load; the kind is the
 	// strictest of them, mixed if another takes it by torque.
-	takes []handoverKind
+	takes []Handover
 	mixed bool
 	// allowed is what every coupling does when nothing is wrong: what changes
 	// carries torque of the sign of its load alone.
@@ -231,30 +245,37 @@ type handover struct {
 	latest []float64
 }
 
-type handoverKind uint8
+// Handover is how a shift changes over when nothing is wrong.
+type Handover uint8
 
+// The kinds of handover.
 const (
-	// letGo: nothing takes over from what lets go: a range that does not drive is
+	// LetGo: nothing takes over from what lets go: a range that does not drive is
 	// left or chosen, or a one-way clutch takes the load.
-	letGo handoverKind = iota
-	// byTorque: what is applied slips the way in which it will hold, as when
+	LetGo Handover = iota
+	// ByTorque: what is applied slips the way in which it will hold, as when
 	// pulling into a higher gear. Its torque takes the load from what lets go,
 	// which must let go as its load comes to nothing.
-	byTorque
-	// bySpeed: what is applied slips the other way and would fight the drive, as
+	ByTorque
+	// BySpeed: what is applied slips the other way and would fight the drive, as
 	// when pulling into a lower gear. What lets go must do so first; the input
 	// runs to the new speed, where the other takes hold.
-	bySpeed
-	// viaNeutral: one range drives forward and the other backward. What lets go
+	BySpeed
+	// ViaNeutral: one range drives forward and the other backward. What lets go
 	// must do so before the other takes hold.
-	viaNeutral
+	ViaNeutral
 )
+
+var handoverNames = [...]string{LetGo: "none", ByTorque: "torque", BySpeed: "speed", ViaNeutral: "neutral"}
+
+// MarshalText writes "none", "torque", "speed" or "neutral".
+func (h Handover) MarshalText() ([]byte, error) { return []byte(handoverNames[h]), nil }
 
 // handover finds how the healthy shift changes over, from the torques that the
 // couplings carry in either range at the speed of the shift.
 func (s *Shift) handover() (handover, error) {
 	n := len(s.System.Train.Couplings)
-	h := handover{load: make([]int, n), takes: make([]handoverKind, n)}
+	h := handover{load: make([]int, n), takes: make([]Handover, n)}
 	var err error
 	if h.from, err = s.spans(s.From, nil); err != nil {
 		return h, err
@@ -273,7 +294,7 @@ func (s *Shift) handover() (handover, error) {
 		applies = applies || h.from[i].width() < h.to[i].width()
 	}
 	if bothDrive && applies && a.Verdict != b.Verdict {
-		h.kind = viaNeutral
+		h.kind = ViaNeutral
 	}
 	// A range that cannot be run at this speed has nothing to wait for.
 	before, slip, err := s.loads(s.From)
@@ -292,26 +313,26 @@ func (s *Shift) handover() (handover, error) {
 		case h.from[i].width() < h.to[i].width():
 			h.load[i] = after[i]
 			h.allowed[i] = h.to[i].clip(h.load[i])
-			if bothDrive && h.kind != viaNeutral {
+			if bothDrive && h.kind != ViaNeutral {
 				h.takes[i] = takesOver(slip[i], after[i])
 				h.kind = max(h.kind, h.takes[i])
 			}
 		}
 	}
-	h.mixed = h.kind == bySpeed && slices.Contains(h.takes, byTorque)
+	h.mixed = h.kind == BySpeed && slices.Contains(h.takes, ByTorque)
 	return h, nil
 }
 
 // takesOver says how a coupling with a slip takes a load. Without slip it does
 // not: a one-way clutch in line with it overruns, and takes the load over later.
-func takesOver(slip float64, load int) handoverKind {
+func takesOver(slip float64, load int) Handover {
 	switch {
 	case slip == 0:
-		return letGo
+		return LetGo
 	case slip*float64(load) > 0:
-		return bySpeed
+		return BySpeed
 	}
-	return byTorque
+	return ByTorque
 }
 
 // loads plays a healthy range for a moment and returns the signs of the torques of its
@@ -326,7 +347,8 @@ func (s *Shift) loads(r *kinematics.Range) (signs []int, slip []float64, err err
 	if err != nil {
 		return nil, nil, err
 	}
-	run, err := probe.play(p)
+	// A moment cannot take long.
+	run, err := probe.play(context.Background(), p)
 	if err != nil {
 		return nil, nil, err
 	}

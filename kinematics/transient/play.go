@@ -1,6 +1,7 @@
 package transient
 
 import (
+	"context"
 	"math"
 
 	"tieup/kinematics"
@@ -76,16 +77,16 @@ func (r *Run) Track(coupling int) *Track {
 //
 //	Input = Train + Vehicle + Road + Heat + Shock + Error
 type Energy struct {
-	Input   float64 // work of the input torque; negative when it brakes
-	Train   float64 // change of the kinetic energy of the train
-	Vehicle float64 // change of the kinetic energy of the vehicle
-	Road    float64 // into rolling resistance, air and brakes
-	Heat    float64 // in the couplings
+	Input   float64 `json:"input"`   // work of the input torque; negative when it brakes
+	Train   float64 `json:"train"`   // change of the kinetic energy of the train
+	Vehicle float64 `json:"vehicle"` // change of the kinetic energy of the vehicle
+	Road    float64 `json:"road"`    // into rolling resistance, air and brakes
+	Heat    float64 `json:"heat"`    // in the couplings
 	// Shock is the work of one-way clutches. They take none but in a shock, as when
 	// a pawl catches a train that turns: what passes through them then cannot be
 	// told from what the pawl takes, and is put here.
-	Shock float64
-	Error float64 // what is missing, by rounding
+	Shock float64 `json:"shock"`
+	Error float64 `json:"error"` // what is missing, by rounding
 }
 
 // Output is the work that left the train at its output.
@@ -170,7 +171,7 @@ type watch struct {
 const lasting = 0.004
 
 // play steps through a plan.
-func (s *Shift) play(p *plan) (*Run, error) {
+func (s *Shift) play(ctx context.Context, p *plan) (*Run, error) {
 	fall := 0.0
 	if s.Torque > 0 && s.NoLoad > 0 {
 		fall = s.Torque / s.NoLoad
@@ -221,20 +222,23 @@ func (s *Shift) play(p *plan) (*Run, error) {
 		a.slip[i] = dot(r, a.y)
 		a.lengths = append(a.lengths, math.Sqrt(dot(r, r)))
 	}
-	if err := a.steps(); err != nil {
+	if err := a.steps(ctx); err != nil {
 		return nil, err
 	}
 	return a.run, nil
 }
 
 // steps takes all steps and balances the energy.
-func (a *player) steps() error {
+func (a *player) steps(ctx context.Context) error {
 	s, b, r := a.s, a.b, a.run
 	all0, vehicle0 := b.energy(a.y)
 	every := max(1, int(math.Round(s.Sample/s.Step)))
 	samples := max(1, int(math.Round(s.Until/(s.Step*float64(every)))))
 	a.sample(0, 0)
 	for i := range samples {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		for j := range every {
 			if !a.step(i*every + j) {
 				return errorf("the step at %.4f s has no solution: what is rigid leaves no motion", s.Step*float64(i*every+j))

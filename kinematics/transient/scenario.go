@@ -3,7 +3,6 @@ package transient
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -179,7 +178,7 @@ func (c *Schedule) timing(name string) string {
 	if !math.IsInf(c.Latest, 0) {
 		latest = fmt.Sprintf(", at %s s at the latest", seconds(c.Latest))
 	}
-	when := fmt.Sprintf("from %s s", strings.Replace(c.Ramp.String(), "..", " to ", 1))
+	when := fmt.Sprintf("from %s s", c.Ramp.Words())
 	if c.Ramp.Start == c.Ramp.End {
 		when = fmt.Sprintf("at %g s", c.Ramp.Start)
 	}

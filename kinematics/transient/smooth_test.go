@@ -87,7 +87,7 @@ func TestSmoothFriction(t *testing.T) {
 			i, _ := train.Element(c.stuck)
 			s.Faults = []kinematics.Fault{{Coupling: i, Kind: kinematics.Stuck}}
 		}
-		run, err := s.Run()
+		run, err := s.Run(t.Context())
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,6 +1,7 @@
 package transient
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -58,9 +59,12 @@ func (l Limits) keeps(p *Point) bool {
 // A Window is a range of overlaps, s. It goes on beyond the sweep at an end that
 // is open, and ends where the ramps start with the command at one that is early.
 type Window struct {
-	From, To           float64
-	OpenFrom, OpenTo   bool
-	EarlyFrom, EarlyTo bool
+	From      float64 `json:"from"`
+	To        float64 `json:"to"`
+	OpenFrom  bool    `json:"open_from"`
+	OpenTo    bool    `json:"open_to"`
+	EarlyFrom bool    `json:"early_from"`
+	EarlyTo   bool    `json:"early_to"`
 }
 
 // The overlaps of a sweep, s.
@@ -72,14 +76,14 @@ const (
 
 // Sweep plays the shift with the ramps of what it releases (or applies) moved as
 // a whole, in steps of s.Step.
-func (s *Shift) Sweep(moves Change, limits Limits) (*Sweep, error) {
-	w, err := s.sweep(moves)
+func (s *Shift) Sweep(ctx context.Context, moves Change, limits Limits) (*Sweep, error) {
+	w, err := s.sweep(ctx, moves)
 	if err != nil {
 		return nil, err
 	}
 	w.Limits = limits
 	for _, overlap := range w.overlaps() {
-		p, err := w.point(overlap)
+		p, err := w.point(ctx, overlap)
 		if err != nil {
 			return nil, err
 		}
@@ -88,7 +92,7 @@ func (s *Shift) Sweep(moves Change, limits Limits) (*Sweep, error) {
 	if len(w.Points) == 0 {
 		return nil, errorf("the shift changes over %.3f s after the command: too early for a ramp of %.3f s", w.Moment, w.Length)
 	}
-	return w, w.windows()
+	return w, w.windows(ctx)
 }
 
 // overlaps lists the overlaps that are played, the ramps starting with the command
@@ -121,8 +125,8 @@ func (w *Sweep) earliest() float64 {
 
 // WithOverlaps returns the shift with each of the overlaps that a [Sweep] would
 // give it.
-func (s *Shift) WithOverlaps(moves Change, overlaps []float64) ([]*Shift, error) {
-	w, err := s.sweep(moves)
+func (s *Shift) WithOverlaps(ctx context.Context, moves Change, overlaps []float64) ([]*Shift, error) {
+	w, err := s.sweep(ctx, moves)
 	if err != nil {
 		return nil, err
 	}
@@ -137,7 +141,7 @@ func (s *Shift) WithOverlaps(moves Change, overlaps []float64) ([]*Shift, error)
 }
 
 // sweep finds what moves, and the moment of the timed changeover.
-func (s *Shift) sweep(moves Change) (*Sweep, error) {
+func (s *Shift) sweep(ctx context.Context, moves Change) (*Sweep, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
@@ -146,7 +150,7 @@ func (s *Shift) sweep(moves Change) (*Sweep, error) {
 	if w.handover, err = s.handover(); err != nil {
 		return nil, err
 	}
-	if w.timed, err = s.run(w.handover, true); err != nil {
+	if w.timed, err = s.run(ctx, w.handover, true); err != nil {
 		return nil, err
 	}
 	if w.Moment, err = moment(w.timed, w.handover.kind); err != nil {
@@ -222,9 +226,9 @@ func changes(courses []Schedule, c Change) []int {
 
 // moment is when the timed run changes over: by torque, when what lets go begins
 // to slip; by speed, when what is applied has stopped.
-func moment(r *Run, kind handoverKind) (float64, error) {
+func moment(r *Run, kind Handover) (float64, error) {
 	switch kind {
-	case byTorque:
+	case ByTorque:
 		for i := range r.Time {
 			for _, c := range changes(r.Courses, Releases) {
 				if math.Abs(r.Track(c).Slip[i]) > still {
@@ -232,7 +236,7 @@ func moment(r *Run, kind handoverKind) (float64, error) {
 				}
 			}
 		}
-	case bySpeed:
+	case BySpeed:
 		for i := len(r.Time) - 1; i > 0; i-- {
 			for _, c := range changes(r.Courses, Applies) {
 				if math.Abs(r.Track(c).Slip[i-1]) > slippingSpeed {
@@ -241,7 +245,7 @@ func moment(r *Run, kind handoverKind) (float64, error) {
 			}
 		}
 	}
-	if kind == viaNeutral {
+	if kind == ViaNeutral {
 		return 0, errorf("one of these ranges drives forward and the other backward: what lets go does so before the other takes hold, and there is no timing to sweep")
 	}
 	return 0, errorf("nothing takes over from another element that is released in this shift: there is no timing to sweep; choose one that has off-going and on-coming elements (tieup shifts lists them)")
@@ -292,9 +296,9 @@ func (w *Sweep) moved(overlap float64) *Shift {
 }
 
 // point plays one timing.
-func (w *Sweep) point(overlap float64) (Point, error) {
+func (w *Sweep) point(ctx context.Context, overlap float64) (Point, error) {
 	p := Point{Overlap: overlap, Ramp: w.ramp(overlap)}
-	run, err := w.moved(overlap).run(w.handover, false)
+	run, err := w.moved(overlap).run(ctx, w.handover, false)
 	if err != nil {
 		return p, err
 	}
@@ -310,11 +314,11 @@ func (w *Sweep) point(overlap float64) (Point, error) {
 
 // windows finds where the limits are kept, halving the last interval at each end
 // down to a millisecond.
-func (w *Sweep) windows() error {
+func (w *Sweep) windows(ctx context.Context) error {
 	edge := func(in, out float64) (float64, error) {
 		for math.Abs(out-in) > sweepFine {
 			mid := (in + out) / 2
-			p, err := w.point(mid)
+			p, err := w.point(ctx, mid)
 			if err != nil {
 				return 0, err
 			}

@@ -125,7 +125,7 @@ func TestWords(t *testing.T) {
 		if c.set != nil {
 			c.set(train, s)
 		}
-		a, err := s.Play()
+		a, err := s.Play(t.Context())
 		if err != nil {
 			t.Errorf("%s: %v", c.name, err)
 			continue
@@ -175,7 +175,7 @@ func TestWordsFitTheEnd(t *testing.T) {
 				}
 				s.Faults = []kinematics.Fault{f}
 			}
-			a, err := s.Play()
+			a, err := s.Play(t.Context())
 			if err != nil {
 				continue // the laws test which errors there are
 			}
@@ -291,7 +291,7 @@ func TestSweep(t *testing.T) {
 	s := shift(t, train, "D2", "D3")
 	limits := transient.NoLimits()
 	limits.Least, limits.Flare = 60, 50/transient.RPM(1)
-	w, err := s.Sweep(transient.Releases, limits)
+	w, err := s.Sweep(t.Context(), transient.Releases, limits)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -320,7 +320,7 @@ func TestSweep(t *testing.T) {
 	}{{x.From, true}, {x.From - 0.001, false}, {x.To, true}, {x.To + 0.001, false}} {
 		end := w.Moment + c.overlap
 		s.Release[intermediate] = &kinematics.Ramp{Start: end - w.Length, End: end, Shape: kinematics.Line}
-		a, err := s.Play()
+		a, err := s.Play(t.Context())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -333,7 +333,7 @@ func TestSweep(t *testing.T) {
 			t.Errorf("overlap %.4f is within: least %g N m, flare %g rad/s", c.overlap, v.Least, v.Flare)
 		}
 	}
-	if _, err := shift(t, train, "D1", "D2").Sweep(transient.Releases, limits); err == nil {
+	if _, err := shift(t, train, "D1", "D2").Sweep(t.Context(), transient.Releases, limits); err == nil {
 		t.Error("a shift in which nothing takes over is swept")
 	}
 }
@@ -362,7 +362,7 @@ func TestSweepMoves(t *testing.T) {
 		if c.set != nil {
 			c.set(depot, s)
 		}
-		w, err := s.Sweep(c.moves, transient.NoLimits())
+		w, err := s.Sweep(t.Context(), c.moves, transient.NoLimits())
 		switch {
 		case c.want != "" && (err == nil || err.Error() != c.want):
 			t.Errorf("%s-%s: %v, want %s", c.from, c.to, err, c.want)
@@ -381,14 +381,14 @@ func TestSweepMoves(t *testing.T) {
 	release("intermediate", "0.2..0.3")(train, s)
 	release("overdrive", "0.5..0.9")(train, s)
 	apply("low-reverse", "0.4..0.6")(train, s)
-	w, err := s.Sweep(transient.Releases, transient.NoLimits())
+	w, err := s.Sweep(t.Context(), transient.Releases, transient.NoLimits())
 	if err != nil {
 		t.Fatal(err)
 	}
 	if first := w.Points[0]; math.Abs(first.Ramp.Start) > 1e-9 || math.Abs(w.Length-0.7) > 1e-9 {
 		t.Errorf("the first timing is %+v, want one from the command on, 0.7 s long", first)
 	}
-	list, err := s.WithOverlaps(transient.Releases, []float64{0.1})
+	list, err := s.WithOverlaps(t.Context(), transient.Releases, []float64{0.1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -404,7 +404,7 @@ func TestSweepFromTheCommand(t *testing.T) {
 	s := shift(t, library(t, "depot-shuttle-three-speed"), "D2", "D3")
 	limits := transient.NoLimits()
 	limits.Least = 60
-	w, err := s.Sweep(transient.Releases, limits)
+	w, err := s.Sweep(t.Context(), transient.Releases, limits)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -427,11 +427,11 @@ func TestNothingBeforeTheFirstRamp(t *testing.T) {
 		}
 		stays := *s
 		stays.To, stays.Until = s.From, 0.3
-		a, err := s.Run()
+		a, err := s.Run(t.Context())
 		if err != nil {
 			t.Fatal(err)
 		}
-		b, err := stays.Run()
+		b, err := stays.Run(t.Context())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -464,7 +464,7 @@ func TestRefused(t *testing.T) {
 	} {
 		s := shift(t, train, c.from, c.to)
 		c.set(s)
-		if _, err := s.Play(); err == nil || err.Error() != c.want {
+		if _, err := s.Play(t.Context()); err == nil || err.Error() != c.want {
 			t.Errorf("%s-%s: %v, want %s", c.from, c.to, err, c.want)
 		}
 	}
@@ -474,7 +474,7 @@ func TestRefused(t *testing.T) {
 func TestLongestPlay(t *testing.T) {
 	s := shift(t, library(t, "double-pinion-reverser"), "N", "N")
 	s.Until, s.Step, s.Sample = 300, transient.DefaultSample, transient.DefaultSample
-	if _, err := s.Run(); err != nil {
+	if _, err := s.Run(t.Context()); err != nil {
 		t.Error(err)
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"encoding/csv"
 	"io"
 	"strings"
+
+	"tieup/kinematics/analysis"
 )
 
 // A Column of a [Grid].
@@ -254,6 +256,13 @@ func (p *page) line(text string) { p.print(Wrap(text, p.width)) }
 
 // heading writes a heading with an empty line above it.
 func (p *page) heading(text string) { p.print("\n" + bold(Wrap(text, p.width))) }
+
+// faults says what is wrong with the train.
+func (p *page) faults(list []analysis.Fault) {
+	for _, f := range list {
+		p.line("fault: " + f.Words())
+	}
+}
 
 // cautions writes what must be said to whoever runs the vehicle, last.
 func (p *page) cautions(lines []string) {

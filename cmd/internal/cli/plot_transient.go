@@ -9,8 +9,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/solve"
-	"tieup/kinematics/transient"
 	"tieup/plots"
 )
 
@@ -31,26 +31,20 @@ beside the shift as it should be. With --overlap several timings lie over one
 another. The shift is given as for tieup transient.`,
 		Example: `  tieup plot transient depot-shuttle-three-speed D2 D3 --stuck intermediate -o b.svg
   tieup plot transient depot-shuttle-three-speed D2 D3 --overlap=0,.2 -o t.svg`,
-	}, opts, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
-		s, err := play.shift(sys.Train, ranges[0].Name, ranges[len(ranges)-1].Name, faults)
+	}, opts, func(cmd *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+		q, err := play.question(sys.Train, ranges[0].Name, ranges[len(ranges)-1].Name, faults)
 		if err != nil {
 			return nil, err
 		}
-		shifts, labels := []*transient.Shift{s}, []string{""}
+		a := analysis.Open(sys.Train)
 		if len(overlaps) > 0 {
-			if shifts, labels, err = overlaid(s, overlaps, moves); err != nil {
-				return nil, err
-			}
+			return overlaid(cmd, a, q, overlaps, moves)
 		}
-		var answers []*transient.Answer
-		for _, s := range shifts {
-			a, err := s.Play()
-			if err != nil {
-				return nil, adviseCapacity(err)
-			}
-			answers = append(answers, a)
+		answer, err := a.Play(cmd.Context(), q)
+		if err != nil {
+			return nil, adviseShift(err)
 		}
-		return plots.ShiftInTime(answers, labels)
+		return plots.ShiftInTime([]*analysis.Played{answer}, []string{""})
 	})
 	cmd.Use = "transient TRAIN FROM TO"
 	cmd.Args = args(3, 3, "which train, from which range to which? See: tieup trains", "a shift has two ranges")
@@ -70,17 +64,17 @@ another. The shift is given as for tieup transient.`,
 	return cmd
 }
 
-// overlaid reads --overlap into shifts with their labels.
-func overlaid(s *transient.Shift, texts []string, moves string) ([]*transient.Shift, []string, error) {
+// overlaid draws the overlaps of --overlap over one another.
+func overlaid(cmd *cobra.Command, a *analysis.Analysis, q analysis.PlayQuestion, texts []string, moves string) (plots.Drawing, error) {
 	if len(texts) > maxOverlaid {
-		return nil, nil, fmt.Errorf("--overlap: %d timings cannot be told apart: give at most %d", len(texts), maxOverlaid)
+		return nil, fmt.Errorf("--overlap: %d timings cannot be told apart: give at most %d", len(texts), maxOverlaid)
 	}
 	var overlaps []float64
 	var labels []string
 	for _, text := range texts {
 		x, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
 		if err != nil || !(x >= -10 && x <= 10) {
-			return nil, nil, fmt.Errorf("--overlap: write seconds from -10 to 10, not %s", quote(text))
+			return nil, fmt.Errorf("--overlap: write seconds from -10 to 10, not %s", quote(text))
 		}
 		word := fmt.Sprintf("overlap %g s", x)
 		if x < 0 {
@@ -90,22 +84,22 @@ func overlaid(s *transient.Shift, texts []string, moves string) ([]*transient.Sh
 	}
 	change, err := parseSweep(moves)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	shifts, err := s.WithOverlaps(change, overlaps)
+	answers, err := a.PlayOverlaps(cmd.Context(), q, change, overlaps)
 	if err != nil {
-		return nil, nil, adviseCapacity(err)
+		return nil, adviseShift(err)
 	}
-	return shifts, labels, nil
+	return plots.ShiftInTime(answers, labels)
 }
 
 // parseSweep reads --sweep.
-func parseSweep(text string) (transient.Change, error) {
+func parseSweep(text string) (analysis.Change, error) {
 	switch text {
 	case "release":
-		return transient.Releases, nil
+		return analysis.Releases, nil
 	case "apply":
-		return transient.Applies, nil
+		return analysis.Applies, nil
 	}
 	return 0, errors.New("--sweep " + quote(text) + ": write release or apply")
 }

@@ -10,9 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
-	"tieup/kinematics/reading"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/solve"
-	"tieup/kinematics/transient"
 	"tieup/plots/table"
 )
 
@@ -57,6 +56,14 @@ func (n *number) Set(s string) error {
 	return nil
 }
 
+// pointer returns the number, nil if it was not given.
+func (n *number) pointer() *float64 {
+	if !n.given {
+		return nil
+	}
+	return &n.value
+}
+
 func (f *shiftFlags) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	one := func(n *number, name, unit string, least, most float64, above bool, usage string) {
@@ -83,115 +90,82 @@ func (f *shiftFlags) add(cmd *cobra.Command) {
 	complete(cmd, "apply", completeRamp)
 }
 
-// shift reads the flags into a shift of t.
-func (f *shiftFlags) shift(t *kinematics.Train, from, to string, faults []kinematics.Fault) (*transient.Shift, error) {
-	a, err := findRange(t, from)
-	if err != nil {
-		return nil, err
+// question reads the flags into the question for a shift of t.
+func (f *shiftFlags) question(t *kinematics.Train, from, to string, faults []kinematics.Fault) (analysis.PlayQuestion, error) {
+	q := analysis.PlayQuestion{
+		Faults: faults, Torque: f.torque.pointer(), NoLoad: f.noLoad.pointer(), Speed: f.speed.pointer(), Input: f.rpm.pointer(),
+		Brakes: f.brakes.value, Until: f.until.pointer(), Step: f.step.pointer(),
 	}
-	b, err := findRange(t, to)
-	if err != nil {
-		return nil, err
+	var err error
+	if q.From, err = findRange(t, from); err != nil {
+		return q, err
 	}
-	s := transient.New(solve.Compile(t), a, b)
-	s.Faults = faults
-	if f.torque.given {
-		s.Torque, s.Assumes.Torque = f.torque.value, false
+	if q.To, err = findRange(t, to); err != nil {
+		return q, err
 	}
-	if f.noLoad.given {
-		s.NoLoad, s.Assumes.NoLoad = f.noLoad.value/transient.RPM(1), false
+	if q.Ratings, err = f.ratings(t); err != nil {
+		return q, err
 	}
-	if f.speed.given {
-		s.Speed, s.Assumes.Speed = f.speed.value/s.KMH(1), false
+	if q.Release, err = readRamps(t, "release", f.release); err != nil {
+		return q, err
 	}
-	if f.rpm.given {
-		if fixed := s.SetInput(f.rpm.value / transient.RPM(1)); fixed && f.speed.given {
-			return nil, fmt.Errorf("--speed and --rpm: %s drives, so that one of the two gives the other", a.Name)
-		}
-	}
-	s.Brake = f.brakes.value / s.Vehicle.FinalDrive
-	if err := f.ratings(s); err != nil {
-		return nil, err
-	}
-	if err := readRamps(s, "release", f.release, s.Release); err != nil {
-		return nil, err
-	}
-	if err := readRamps(s, "apply", f.apply, s.Apply); err != nil {
-		return nil, err
-	}
-	if f.step.given {
-		s.Step = f.step.value
-		s.Sample = max(1, math.Round(transient.DefaultSample/s.Step)) * s.Step
-	}
-	if s.Until = f.until.value; !f.until.given {
-		ends, err := s.Ends()
-		if err != nil {
-			return nil, adviseCapacity(err)
-		}
-		s.Until = ends + transient.AfterRamps
-	}
-	return s, nil
+	q.Apply, err = readRamps(t, "apply", f.apply)
+	return q, err
 }
 
 // ratings reads what elements can hold.
-func (f *shiftFlags) ratings(s *transient.Shift) error {
-	t := s.System.Train
+func (f *shiftFlags) ratings(t *kinematics.Train) (*analysis.Ratings, error) {
 	scale := solve.Scale{NewtonMetres: true, Rated: solve.Decimal(t.RatedTorque)}
-	rated := 0.0
+	r := &analysis.Ratings{}
 	if f.ratedTorque != "" {
-		r, err := parseTorque(f.ratedTorque, scale, t)
-		if err == nil && r.Sign() == 0 {
+		rated, err := parseTorque(f.ratedTorque, scale, t)
+		if err == nil && rated.Sign() == 0 {
 			err = errors.New("it cannot be 0")
 		}
 		if err != nil {
-			return fmt.Errorf("--rated-torque: %w", err)
+			return nil, fmt.Errorf("--rated-torque: %w", err)
 		}
-		rated, scale.Rated = r.Float(), r
+		r.Rated, scale.Rated = rated.Float(), rated
 	}
-	reserve, err := parsePositive(f.reserve)
-	if err != nil {
-		return fmt.Errorf("--reserve: %w", err)
+	var err error
+	if r.Reserve, err = parsePositive(f.reserve); err != nil {
+		return nil, fmt.Errorf("--reserve: %w", err)
 	}
-	given, err := parseCapacities(f.capacities, scale, t)
-	if err != nil {
-		return err
-	}
-	s.Rate(rated, reserve, given)
-	return nil
+	r.Given, err = parseCapacities(f.capacities, scale, t)
+	return r, err
 }
 
-// readRamps reads NAME=START..END for what the shift can move.
-func readRamps(s *transient.Shift, flag string, texts []string, into []*kinematics.Ramp) error {
-	t := s.System.Train
+// readRamps reads NAME=START..END.
+func readRamps(t *kinematics.Train, flag string, texts []string) (map[int]kinematics.Ramp, error) {
+	ramps := map[int]kinematics.Ramp{}
 	for _, text := range texts {
 		name, value, ok := strings.Cut(text, "=")
 		if !ok {
-			return fmt.Errorf("--%s: write NAME=START..END in seconds after the command, not %s", flag, quote(text))
+			return nil, fmt.Errorf("--%s: write NAME=START..END in seconds after the command, not %s", flag, quote(text))
 		}
 		i, err := t.FindElement(strings.TrimSpace(name))
 		if err == nil && t.Couplings[i].Kind == kinematics.OneWay && !t.Couplings[i].Switched {
 			err = fmt.Errorf("the one-way clutch %s acts always", t.Couplings[i].Name)
 		}
-		if err == nil && into[i] != nil {
+		if _, twice := ramps[i]; err == nil && twice {
 			err = fmt.Errorf("%s is given twice", t.Couplings[i].Name)
 		}
-		var ramp kinematics.Ramp
 		if err == nil {
-			ramp, err = kinematics.ParseRamp(strings.TrimSpace(value))
-		}
-		if err == nil {
-			err = s.Moves(i, flag == "apply")
+			ramps[i], err = kinematics.ParseRamp(strings.TrimSpace(value))
 		}
 		if err != nil {
-			return fmt.Errorf("--%s: %w", flag, err)
+			return nil, fmt.Errorf("--%s: %w", flag, err)
 		}
-		into[i] = &ramp
 	}
-	return nil
+	return ramps, nil
 }
 
-// adviseCapacity adds to a missing rating what to write.
-func adviseCapacity(err error) error {
+// adviseShift says which flags an error is about, and what to write for a missing rating.
+func adviseShift(err error) error {
+	var q *analysis.QuestionError
+	if errors.As(err, &q) {
+		return fmt.Errorf("--%s: %w", strings.Join(q.Parts, " and --"), err)
+	}
 	return advise(err, solve.Scale{NewtonMetres: true})
 }
 
@@ -274,45 +248,35 @@ func runTransient(cmd *cobra.Command, opts *transientOptions) error {
 	if err != nil {
 		return err
 	}
-	s, err := opts.shift.shift(t, opts.from, opts.to, faults)
+	q, err := opts.shift.question(t, opts.from, opts.to, faults)
 	if err != nil {
 		return err
 	}
-	reader := reading.NewReader(s.System)
-	var hazards []reading.Hazard
-	for _, r := range []*kinematics.Range{s.From, s.To} {
-		hazards = append(hazards, reading.Hazards(reader.Read(r), reader.Read(r, faults...))...)
-	}
-	cautions := reading.Cautions(t.Use, hazards)
-	if opts.sweep != "" {
-		moves, err := parseSweep(opts.sweep)
+	a := analysis.Open(t)
+	if opts.sweep == "" {
+		answer, err := a.Play(cmd.Context(), q)
 		if err != nil {
-			return err
+			return adviseShift(err)
 		}
-		sweep, err := s.Sweep(moves, opts.limits())
-		if err != nil {
-			return adviseCapacity(err)
-		}
-		return opts.format.write(cmd, table.Swept{Sweep: sweep, Cautions: cautions})
+		return opts.format.give(cmd, answer, table.Played{Played: answer})
 	}
-	answer, err := s.Play()
+	moves, err := parseSweep(opts.sweep)
 	if err != nil {
-		return adviseCapacity(err)
+		return err
 	}
-	return opts.format.write(cmd, table.Played{Answer: answer, Cautions: cautions})
+	answer, err := a.Sweep(cmd.Context(), analysis.SweepQuestion{PlayQuestion: q, Moves: moves, Limits: opts.limits()})
+	if err != nil {
+		return adviseShift(err)
+	}
+	return opts.format.give(cmd, answer, table.Swept{Swept: answer})
 }
 
 // limits reads the limits of a sweep.
-func (opts *transientOptions) limits() transient.Limits {
-	l := transient.NoLimits()
-	if opts.least.given {
-		l.Least = opts.least.value
-	}
-	if opts.flare.given {
-		l.Flare = opts.flare.value / transient.RPM(1)
-	}
+func (opts *transientOptions) limits() analysis.SweptLimits {
+	l := analysis.SweptLimits{Least: opts.least.pointer(), Flare: opts.flare.pointer()}
 	if opts.heat.given {
-		l.Heat = opts.heat.value * 1000
+		joules := opts.heat.value * 1000
+		l.Heat = &joules
 	}
 	return l
 }

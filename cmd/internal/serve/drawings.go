@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/transient"
+	"tieup/kinematics/analysis"
 	"tieup/plots"
 	"tieup/plots/page"
 )
@@ -48,7 +48,7 @@ var inTime = picture{"shift", "Shift in time", false, func(s *request) (plots.Dr
 	if err != nil {
 		return nil, err
 	}
-	return plots.ShiftInTime([]*transient.Answer{answer}, []string{""})
+	return plots.ShiftInTime([]*analysis.Played{answer}, []string{""})
 }}
 
 // drawings returns the drawings of an answer.

@@ -1,26 +1,21 @@
 package serve
 
 import (
+	"context"
 	"errors"
 
-	"tieup/kinematics/transient"
+	"tieup/kinematics/analysis"
 	"tieup/plots/page"
 	"tieup/plots/table"
 )
 
 // play plays the shift of a subject with what the command transient assumes.
-func (sub *request) play() (*transient.Answer, error) {
+func (sub *request) play() (*analysis.Played, error) {
 	if sub.to < 0 {
 		return nil, errors.New("to which range? Add to=RANGE to the address")
 	}
-	s := transient.New(sub.system, &sub.train.Ranges[sub.rng], &sub.train.Ranges[sub.to])
-	s.Faults = sub.faults
-	ends, err := s.Ends()
-	if err != nil {
-		return nil, err
-	}
-	s.Until = ends + transient.AfterRamps
-	return s.Play()
+	q := analysis.PlayQuestion{From: &sub.train.Ranges[sub.rng], To: &sub.train.Ranges[sub.to], Faults: sub.faults}
+	return sub.answers.Play(context.Background(), q)
 }
 
 // inTime lists the shifts from the range that can be played, and plays the
@@ -53,11 +48,11 @@ func (sub *request) inTime(d *worker) *page.InTime {
 		it.Refused = err.Error()
 		return it
 	}
-	it.Played = &table.Played{Answer: answer}
+	it.Played = &table.Played{Played: answer}
 	it.Drawing = page.Drawing{
 		Title: inTime.title + ", " + sub.state.Range + " to " + sub.state.To,
 		Link:  sub.drawing(inTime.name, "svg", false), Dark: sub.drawing(inTime.name, "svg", true), PDF: sub.drawing(inTime.name, "pdf", false),
-		Text: it.Played.Heading() + ". The numbers are in the table that follows.",
+		Text: it.Played.Heading + ". The numbers are in the table that follows.",
 	}
 	return it
 }

@@ -516,7 +516,7 @@ func TestShiftInTime(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, line := range append(answer.Words(), "tieup transient depot-shuttle-three-speed D2 D3 --fault intermediate=stuck", "Play D2 to D1") {
+	for _, line := range append(answer.Words, "tieup transient depot-shuttle-three-speed D2 D3 --fault intermediate=stuck", "Play D2 to D1") {
 		if !strings.Contains(body, line) {
 			t.Errorf("the page does not say %q", line)
 		}

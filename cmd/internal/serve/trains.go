@@ -7,6 +7,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/shift"
@@ -17,10 +18,11 @@ import (
 
 // A loaded is a train with what was compiled for it.
 type loaded struct {
-	file   *gearsets.File
-	train  *kinematics.Train
-	system *solve.System
-	desks  stock[*worker]
+	file    *gearsets.File
+	train   *kinematics.Train
+	system  *solve.System
+	answers *analysis.Analysis
+	desks   stock[*worker]
 
 	layouts plots.Layouts
 	finders stock[*diagnosis.Finder] // with the usual assumptions
@@ -60,7 +62,7 @@ type worker struct {
 }
 
 func newLoaded(f *gearsets.File) *loaded {
-	l := &loaded{file: f, train: f.Train, system: solve.Compile(f.Train)}
+	l := &loaded{file: f, train: f.Train, system: solve.Compile(f.Train), answers: analysis.Open(f.Train)}
 	l.desks.make = func() *worker { return &worker{reading.NewReader(l.system), shift.NewPredictor(l.system)} }
 	l.finders.make = func() *diagnosis.Finder { return diagnosis.New(l.system, diagnosis.Default()) }
 	return l

@@ -1,0 +1,428 @@
+package analysis
+
+import (
+	"context"
+	"math"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/transient"
+)
+
+// A PlayQuestion asks for a shift in time. What it leaves out is assumed, and the
+// answer lists it.
+type PlayQuestion struct {
+	From, To *kinematics.Range // the same one to play on in it
+	Faults   []kinematics.Fault
+	Torque   *float64 // at the input, N m; the drag of a closed throttle below 0
+	NoLoad   *float64 // input speed at which that has fallen to nothing, rpm; 0 for never
+	Speed    *float64 // of the vehicle at the start, km/h
+	Input    *float64 // speed of the input at the start, rpm
+	Brakes   float64  // that hold the wheels, N m
+	Ratings  *Ratings // nil for those of the file, else assumed ones
+	// Release and Apply are the ramps of elements, by their place in the train.
+	Release, Apply map[int]kinematics.Ramp
+	Until, Step    *float64 // s
+}
+
+// Ratings say what elements hold, in N m.
+type Ratings struct {
+	Rated   float64            // rated input torque; 0 for that of the file, else an assumed one
+	Reserve exact.Frac         // of assumed ratings, over the largest healthy torque
+	Given   map[int]exact.Frac // by element
+}
+
+// A QuestionError says which parts of a question have no answer, and why.
+type QuestionError struct {
+	Parts []string // as the command line calls them: "release"
+	Err   error
+}
+
+// Error says why.
+func (e *QuestionError) Error() string { return e.Err.Error() }
+
+// Unwrap returns the reason.
+func (e *QuestionError) Unwrap() error { return e.Err }
+
+// shift returns what is to be played.
+func (a *Analysis) shift(q *PlayQuestion) (*transient.Shift, error) {
+	s := transient.New(a.system, q.From, q.To)
+	s.Faults = q.Faults
+	if q.Torque != nil {
+		s.Torque, s.Assumes.Torque = *q.Torque, false
+	}
+	if q.NoLoad != nil {
+		s.NoLoad, s.Assumes.NoLoad = *q.NoLoad/transient.RPM(1), false
+	}
+	if q.Speed != nil {
+		s.Speed, s.Assumes.Speed = *q.Speed/s.KMH(1), false
+	}
+	if q.Input != nil {
+		if fixed := s.SetInput(*q.Input / transient.RPM(1)); fixed && q.Speed != nil {
+			return nil, &QuestionError{[]string{"speed", "rpm"}, &transient.Error{
+				Text: q.From.Name + " drives, so that one of the two gives the other"}}
+		}
+	}
+	s.Brake = q.Brakes / s.Vehicle.FinalDrive
+	if r := q.Ratings; r != nil {
+		s.Rate(r.Rated, r.Reserve, r.Given)
+	}
+	if err := ramps(s, "release", q.Release, s.Release); err != nil {
+		return nil, err
+	}
+	if err := ramps(s, "apply", q.Apply, s.Apply); err != nil {
+		return nil, err
+	}
+	if q.Step != nil {
+		s.Step = *q.Step
+		s.Sample = max(1, math.Round(transient.DefaultSample/s.Step)) * s.Step
+	}
+	return s, until(s, q.Until)
+}
+
+// ramps sets the ramps of a shift.
+func ramps(s *transient.Shift, part string, given map[int]kinematics.Ramp, into []*kinematics.Ramp) error {
+	for i := range s.System.Train.Couplings {
+		ramp, there := given[i]
+		if !there {
+			continue
+		}
+		if err := s.Moves(i, part == "apply"); err != nil {
+			return &QuestionError{[]string{part}, err}
+		}
+		into[i] = &ramp
+	}
+	return nil
+}
+
+// until sets how long a shift is played.
+func until(s *transient.Shift, given *float64) error {
+	if given != nil {
+		s.Until = *given
+		return nil
+	}
+	ends, err := s.Ends()
+	s.Until = ends + transient.AfterRamps
+	return err
+}
+
+// Scene is what is asked of a shift in time, with what was assumed.
+type Scene struct {
+	Train  *kinematics.Train `json:"train"`
+	From   string            `json:"from"`
+	To     string            `json:"to"`
+	Faults List[Fault]       `json:"faults"`
+	Torque float64           `json:"torque"`  // N m
+	NoLoad *float64          `json:"no_load"` // rpm; nil for a torque that does not fall with speed
+	Speed  float64           `json:"speed"`   // km/h
+	Brakes float64           `json:"brakes"`  // N m, at the wheels
+
+	Input  string `json:"-"` // the member, the same in both ranges
+	Output string `json:"-"`
+}
+
+// scene returns the scene of a shift that starts with an output speed.
+func scene(s *transient.Shift, output float64) Scene {
+	t := s.System.Train
+	return Scene{
+		Train: t, From: s.From.Name, To: s.To.Name, Faults: faultsOf(t, s.Faults), Torque: s.Torque,
+		NoLoad: ptr(clean(transient.RPM(s.NoLoad)), s.Torque > 0 && s.NoLoad != 0),
+		Speed:  clean(s.KMH(output)), Brakes: clean(s.WheelBrakes()),
+		Input: t.Members[s.From.Input].Name, Output: t.Members[s.From.Output].Name,
+	}
+}
+
+// Played is a shift in time, beside the same shift as it should be. Its document
+// is tieup.transient/1.
+type Played struct {
+	Schema string        `json:"schema"`
+	Units  Named[string] `json:"units"`
+	Scene
+	Vehicle  kinematics.Vehicle   `json:"vehicle"`
+	Inertia  Named[float64]       `json:"inertia"` // of members
+	Words    []string             `json:"words"`   // what the shift was like, the most important first
+	Verdict  PlayedVerdict        `json:"verdict"`
+	Elements Named[PlayedElement] `json:"elements"` // what acts, in the order of the train
+	Events   List[PlayedEvent]    `json:"events"`   // of one-way clutches
+	Energy   transient.Energy     `json:"energy"`
+	Accuracy PlayedAccuracy       `json:"accuracy"`
+	Assumed  List[string]         `json:"assumed"`
+	Cautions List[string]         `json:"cautions"`
+	Course   PlayedCourse         `json:"course"`
+	Timed    *PlayedCourse        `json:"timed"` // without faults, nil if the train cannot be so
+
+	// Heading says which shift was played, Given the same under a drawing, Precision
+	// how well the course is known. Moments are worth a mark in a drawing.
+	Heading   string             `json:"-"`
+	Given     string             `json:"-"`
+	Precision string             `json:"-"`
+	Moments   []transient.Moment `json:"-"`
+	Hazards   []reading.Hazard   `json:"-"`
+}
+
+// PlayedVerdict is what a shift was like: see [transient.Verdict]. Speeds are in
+// rpm.
+type PlayedVerdict struct {
+	Timed       bool               `json:"timed"`
+	Handover    transient.Handover `json:"handover"`
+	Bind        float64            `json:"bind"`
+	Fighting    List[string]       `json:"fighting"`
+	LeastTorque float64            `json:"least_output_torque"`
+	LeastAt     float64            `json:"least_output_torque_at"`
+	TimedLeast  *float64           `json:"timed_least_output_torque"`
+	Flare       float64            `json:"flare"`
+	FlareAt     *float64           `json:"flare_at"`
+	Sag         float64            `json:"sag"`
+	SagAt       *float64           `json:"sag_at"`
+	Peak        float64            `json:"peak_output_torque"`
+	PeakAt      float64            `json:"peak_output_torque_at"`
+	Done        *float64           `json:"done_at"`
+	Slipping    List[string]       `json:"still_slipping"`
+	Drags       List[string]       `json:"still_dragging"`
+	Slow        List[string]       `json:"slow"`
+	End         transient.Ending   `json:"end"`
+	EndRatio    *float64           `json:"end_ratio"`
+}
+
+// PlayedElement is what one element was made to do, and did.
+type PlayedElement struct {
+	Kind      string                `json:"kind"`
+	Part      string                `json:"part"` // in the shift, in words
+	Ramp      *[2]float64           `json:"ramp"` // nil where it does not change, or in time
+	Shape     *kinematics.RampShape `json:"shape"`
+	Origin    *transient.Origin     `json:"ramp_origin"` // nil where it does not change
+	Before    Number                `json:"holds_before"`
+	After     Number                `json:"holds_after"`
+	SlipTime  float64               `json:"slip_time"`
+	PeakSlip  float64               `json:"peak_slip"` // rpm
+	PeakPower float64               `json:"peak_power"`
+	Torque    Extent                `json:"torque"` // shocks apart
+	Heat      float64               `json:"heat"`
+	HeatTimed *float64              `json:"heat_timed"`
+	HeatArea  *float64              `json:"heat_per_area"`
+
+	Schedule transient.Schedule `json:"-"`
+}
+
+// Changes says whether the shift applies or releases the element.
+func (e *PlayedElement) Changes() bool { return e.Schedule.Change != transient.Stays }
+
+// Releases says whether the shift releases the element.
+func (e *PlayedElement) Releases() bool { return e.Schedule.Change == transient.Releases }
+
+// InTime says whether the element changes at the best time, whatever ramps say.
+func (e *PlayedElement) InTime() bool { return e.Changes() && e.Schedule.Origin == transient.InTime }
+
+// Idle says whether the element neither changes nor slips.
+func (e *PlayedElement) Idle() bool { return !e.Changes() && e.SlipTime == 0 }
+
+// PlayedEvent is a change of a one-way clutch.
+type PlayedEvent struct {
+	Time    float64 `json:"time"`
+	Element string  `json:"element"`
+	Does    string  `json:"does"` // holds, overruns
+}
+
+// PlayedAccuracy says how well the course is known: how much halving the steps
+// changed, and how well they were solved. Speeds are in rpm.
+type PlayedAccuracy struct {
+	Step         float64 `json:"step"`
+	Steps        int     `json:"steps"`
+	Input        float64 `json:"halving_input"`
+	Output       float64 `json:"halving_output"`
+	OutputTorque float64 `json:"halving_output_torque"`
+	Heat         float64 `json:"halving_heat"`
+	Residual     float64 `json:"residual"`
+	Bound        Number  `json:"bound"`
+}
+
+// PlayedCourse is a run over its samples.
+type PlayedCourse struct {
+	Time         []float64          `json:"time"`
+	Input        []float64          `json:"input"`  // rpm
+	Output       []float64          `json:"output"` // rpm
+	Vehicle      []float64          `json:"-"`      // km/h
+	InputTorque  []float64          `json:"input_torque"`
+	OutputTorque []float64          `json:"output_torque"`
+	Elements     Named[PlayedTrack] `json:"elements"`
+	Members      Named[[]float64]   `json:"members"` // rpm
+}
+
+// PlayedTrack is what one element does over the samples.
+type PlayedTrack struct {
+	Slip   []float64 `json:"slip"` // rpm
+	Torque []Spread  `json:"torque"`
+	Heat   []float64 `json:"heat"`
+}
+
+// playedUnits are those of all numbers of the document.
+var playedUnits = Named[string]{
+	{"speeds (input, output, members, slip, flare, sag, halving, residual, bound)", "rpm"}, {"torques", "N m"}, {"time", "s"},
+	{"heat, energy", "J"}, {"peak_power", "W"}, {"heat_per_area", "J/mm²"}, {"vehicle", "kg, m, m²"}, {"inertia", "kg m²"},
+	{"speed", "km/h"}, {"brakes", "N m at the wheels"}, {"end_ratio", "input / output, as the new range then drives"},
+	{"sense", "output and all output torques + forward, all else + as the input turns; torque of an element on its first member"},
+}
+
+// Play plays a shift in time.
+func (a *Analysis) Play(ctx context.Context, q PlayQuestion) (*Played, error) {
+	s, err := a.shift(&q)
+	if err != nil {
+		return nil, err
+	}
+	return a.played(ctx, s)
+}
+
+// PlayOverlaps plays a shift with several overlaps, s, of what it releases, or
+// applies.
+func (a *Analysis) PlayOverlaps(ctx context.Context, q PlayQuestion, moves Change, overlaps []float64) ([]*Played, error) {
+	s, err := a.shift(&q)
+	if err != nil {
+		return nil, err
+	}
+	shifts, err := s.WithOverlaps(ctx, moves, overlaps)
+	if err != nil {
+		return nil, err
+	}
+	var list []*Played
+	for _, s := range shifts {
+		p, err := a.played(ctx, s)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, p)
+	}
+	return list, nil
+}
+
+// played plays a shift and says all about it.
+func (a *Analysis) played(ctx context.Context, s *transient.Shift) (*Played, error) {
+	x, err := s.Play(ctx)
+	if err != nil {
+		return nil, err
+	}
+	t, r := a.Train, x.Run
+	p := &Played{
+		Schema: "tieup.transient/1", Units: playedUnits, Scene: scene(s, r.Output[0]), Vehicle: s.Vehicle,
+		Words: x.Words(), Verdict: playedVerdict(x), Energy: r.Energy, Accuracy: playedAccuracy(x), Assumed: x.Assumed(),
+		Course: playedCourse(r), Heading: x.Heading(), Given: x.Given(), Precision: x.Precision(), Moments: x.Moments(),
+	}
+	for i, kgm2 := range transient.Inertias(t) {
+		if kgm2 > 0 {
+			p.Inertia.Add(t.Members[i].Name, kgm2)
+		}
+	}
+	for _, c := range r.Courses {
+		if track := r.Track(c.Coupling); track != nil {
+			p.Elements.Add(t.Couplings[c.Coupling].Name, playedElement(x, c, track))
+		}
+	}
+	for _, e := range r.Events {
+		does := "overruns"
+		if e.Holds {
+			does = "holds"
+		}
+		p.Events = append(p.Events, PlayedEvent{e.Time, t.Couplings[e.Coupling].Name, does})
+	}
+	if x.Timed != nil {
+		p.Timed = ptr(playedCourse(x.Timed), true)
+	}
+	p.Hazards, p.Cautions = a.shiftHazards(s)
+	return p, nil
+}
+
+// shiftHazards compares the two ranges of a shift with themselves when healthy.
+func (a *Analysis) shiftHazards(s *transient.Shift) (hazards []reading.Hazard, cautions []string) {
+	w := a.workers.take()
+	defer a.workers.put(w)
+	for _, r := range []*kinematics.Range{s.From, s.To} {
+		hazards = append(hazards, reading.Hazards(w.reader.Read(r), w.reader.Read(r, s.Faults...))...)
+	}
+	return hazards, reading.Cautions(a.Train.Use, hazards)
+}
+
+func playedVerdict(x *transient.Answer) PlayedVerdict {
+	t, v := x.Shift.System.Train, &x.Verdict
+	p := PlayedVerdict{
+		Timed: v.Timed, Handover: x.Handover, Bind: v.Bind, Fighting: t.CouplingNames(v.Fighting),
+		LeastTorque: v.Least, LeastAt: v.LeastAt, TimedLeast: ptr(v.TimedLeast, x.Timed != nil),
+		Flare: transient.RPM(v.Flare), FlareAt: ptr(v.FlareAt, v.Flare > 0),
+		Sag: transient.RPM(v.Sag), SagAt: ptr(v.SagAt, v.Sag > 0),
+		Peak: v.Peak, PeakAt: v.PeakAt, Done: ptr(v.Done, v.Done > 0 && len(v.Slipping) == 0),
+		Slipping: t.CouplingNames(v.Slipping), Drags: t.CouplingNames(v.Drags), Slow: t.CouplingNames(v.Slow), End: v.End.What,
+	}
+	if ratio, ok := v.End.Outcome.Ratio(); ok {
+		p.EndRatio = ptr(ratio.Float(), true)
+	}
+	return p
+}
+
+func playedAccuracy(x *transient.Answer) PlayedAccuracy {
+	r, e := x.Run, &x.StepError
+	return PlayedAccuracy{
+		Step: r.Step, Steps: r.Accuracy.Steps, Input: transient.RPM(e.Input), Output: transient.RPM(e.Output),
+		OutputTorque: e.OutputTorque, Heat: e.Heat,
+		Residual: transient.RPM(r.Accuracy.Residual), Bound: Number(transient.RPM(r.Accuracy.Bound)),
+	}
+}
+
+func playedElement(x *transient.Answer, c transient.Schedule, track *transient.Track) PlayedElement {
+	coupling := &x.Shift.System.Train.Couplings[c.Coupling]
+	low, high := x.Run.Extremes(track)
+	e := PlayedElement{
+		Kind: coupling.Kind.String(), Part: x.Part(&c), Before: Number(c.Before), After: Number(c.After),
+		SlipTime: track.SlipTime, PeakSlip: transient.RPM(track.PeakSlip), PeakPower: track.PeakPower,
+		Torque: Extent{low, high}, Heat: track.TotalHeat(), Schedule: c,
+	}
+	if e.Changes() {
+		e.Origin = &c.Origin
+		e.Ramp = ptr([2]float64{c.Ramp.Start, c.Ramp.End}, !e.InTime())
+		e.Shape = ptr(c.Ramp.Shape, !e.InTime())
+	}
+	if x.Timed != nil {
+		e.HeatTimed = new(float64)
+		if timed := x.Timed.Track(c.Coupling); timed != nil {
+			*e.HeatTimed = timed.TotalHeat()
+		}
+	}
+	const perMM = 1e6 // mm² in a m²
+	e.HeatArea = ptr(track.TotalHeat()/coupling.Area/perMM, coupling.Area > 0)
+	return e
+}
+
+func playedCourse(r *transient.Run) PlayedCourse {
+	s := r.Shift
+	t := s.System.Train
+	c := PlayedCourse{
+		Time: cleaned(r.Time, same), Input: cleaned(r.Input, transient.RPM), Output: cleaned(r.Output, transient.RPM),
+		Vehicle: cleaned(r.Output, s.KMH), InputTorque: cleaned(r.InputTorque, same), OutputTorque: cleaned(r.OutputTorque, same),
+	}
+	for _, track := range r.Tracks {
+		x := PlayedTrack{Slip: cleaned(track.Slip, transient.RPM), Heat: cleaned(track.Heat, same)}
+		for i, low := range track.TorqueMin {
+			x.Torque = append(x.Torque, Spread{clean(low), clean(track.TorqueMax[i])})
+		}
+		c.Elements.Add(t.Couplings[track.Coupling].Name, x)
+	}
+	for i, m := range t.Members {
+		if m.Kind != kinematics.JointHub && m.Kind != kinematics.HousingMember && !m.Unknown {
+			c.Members.Add(m.Name, cleaned(r.Member(kinematics.MemberID(i)), transient.RPM))
+		}
+	}
+	return c
+}
+
+// clean leaves out figures that mean nothing, and the sign of 0.
+func clean(x float64) float64 { return math.Round(x*1e9)/1e9 + 0 }
+
+// same is a number in its own unit.
+func same(x float64) float64 { return x }
+
+// cleaned is clean of every number, in a unit.
+func cleaned(list []float64, unit func(float64) float64) []float64 {
+	out := make([]float64, len(list))
+	for i, x := range list {
+		out[i] = clean(unit(x))
+	}
+	return out
+}

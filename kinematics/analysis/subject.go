@@ -1,0 +1,43 @@
+package analysis
+
+import (
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+)
+
+// A Fault is a fault of a train, which text form writes as the command line takes
+// it: "forward=stuck".
+type Fault struct {
+	kinematics.Fault
+	train *kinematics.Train
+}
+
+// faultsOf binds faults to their train.
+func faultsOf(t *kinematics.Train, faults []kinematics.Fault) List[Fault] {
+	var list List[Fault]
+	for _, f := range faults {
+		list = append(list, Fault{f, t})
+	}
+	return list
+}
+
+// String returns the fault as the command line takes it.
+func (f Fault) String() string { return f.train.FaultText(f.Fault) }
+
+// Words says the fault in words: "forward is stuck on".
+func (f Fault) Words() string { return reading.Fault(f.train, f.Fault) }
+
+// MarshalText writes the fault as the command line takes it.
+func (f Fault) MarshalText() ([]byte, error) { return []byte(f.String()), nil }
+
+// FaultWords says faults in words, for a heading.
+func FaultWords(faults []Fault) string {
+	var list []kinematics.Fault
+	for _, f := range faults {
+		list = append(list, f.Fault)
+	}
+	if list == nil {
+		return ""
+	}
+	return reading.FaultsIn(faults[0].train, list)
+}
