@@ -57,7 +57,7 @@ func Audit(t *kinematics.Train) []Finding {
 	var all []Finding
 	for i := range t.Gearsets {
 		g := &t.Gearsets[i]
-		if g.Kind == kinematics.Pair {
+		if !g.Planetary() {
 			continue // any two gears make a pair
 		}
 		a := &audit{set: g, index: i}
@@ -127,7 +127,7 @@ func (a *audit) says(g *kinematics.Gear) string {
 }
 
 func (a *audit) pinionWord(g *kinematics.Gear) string {
-	if a.set.Kind == kinematics.Stepped {
+	if a.set.Steps() {
 		return "step"
 	}
 	return a.set.Pinions[g.Pinion].Part
@@ -136,21 +136,27 @@ func (a *audit) pinionWord(g *kinematics.Gear) string {
 // coaxial compares the distances of all central gears on the same pinions.
 func (a *audit) coaxial() {
 	s := a.set
-	switch s.Kind {
-	case kinematics.Bevel:
+	switch {
+	case s.Across():
 		return // the side gears are coaxial whatever their teeth
-	case kinematics.Simple:
-		a.coaxialSimple()
+	case s.Steps():
+		a.coaxialSteps()
 		return
-	case kinematics.Stepped:
-		a.coaxialStepped()
+	case s.Pinions[0].Derived:
+		sun, ring, p := &s.Gears[0], &s.Gears[1], s.Pinions[0]
+		a.ok(Coaxial, "%s (%s %d - %s %d) / 2 = %d", p.Part, ring.Part, ring.Teeth, sun.Part, sun.Teeth, p.Teeth)
 		return
-	}
-	if s.Pinions[0].Teeth == 0 {
+	case s.Pinions[0].Teeth == 0 && len(s.Pinions) == 1:
+		sun, ring := &s.Gears[0], &s.Gears[1]
+		a.standard(Coaxial, ring.Part,
+			fmt.Sprintf("the difference of %s and %s is even for unmodified teeth; write profile-shifted: true if it is meant", ring.Part, sun.Part),
+			"no pinion closes between %s %d and %s %d: half of %d is not whole", sun.Part, sun.Teeth, ring.Part, ring.Teeth, ring.Teeth-sun.Teeth)
+		return
+	case s.Pinions[0].Teeth == 0:
 		a.skip(Coaxial, "the pinion teeth are not given")
 		return
 	}
-	// Ravigneaux: sun and ring on the same pinions as a simple set.
+	// A sun and a ring on the same pinions are as those of a simple set.
 	for i := range s.Gears {
 		for j := range s.Gears[:i] {
 			g, h := &s.Gears[j], &s.Gears[i]
@@ -175,22 +181,9 @@ func (a *audit) same(sun, ring *kinematics.Gear) {
 		"%s %d does not close on %s %d and %s %d", ring.Part, ring.Teeth, sun.Part, sun.Teeth, word, sun.PinionTeeth)
 }
 
-func (a *audit) coaxialSimple() {
-	sun, ring, p := a.set.Gear("sun"), a.set.Gear("ring"), a.set.Pinions[0]
-	switch {
-	case p.Derived:
-		a.ok(Coaxial, "pinion (ring %d - sun %d) / 2 = %d", ring.Teeth, sun.Teeth, p.Teeth)
-	case p.Teeth > 0:
-		a.same(sun, ring)
-	default:
-		a.standard(Coaxial, "ring", "the difference of ring and sun is even for unmodified teeth; write profile-shifted: true if it is meant",
-			"no pinion closes between sun %d and ring %d: half of %d is not whole", sun.Teeth, ring.Teeth, ring.Teeth-sun.Teeth)
-	}
-}
-
-// coaxialStepped compares the distances of all gears. Steps may have different
+// coaxialSteps compares the distances of all gears. Steps may have different
 // modules, gears on one step not; which ones share a step is told by its teeth.
-func (a *audit) coaxialStepped() {
+func (a *audit) coaxialSteps() {
 	s := a.set
 	var distances []string
 	first, _ := central(&s.Gears[0])
@@ -297,7 +290,7 @@ func (a *audit) spacing() {
 		for j := range s.Gears[:i] {
 			g, h := &s.Gears[j], &s.Gears[i]
 			zg, zh, p := g.Teeth, h.Teeth, int64(1)
-			if s.Kind == kinematics.Stepped && g.PinionTeeth != h.PinionTeeth {
+			if s.Steps() && g.PinionTeeth != h.PinionTeeth {
 				p = gcd(g.PinionTeeth, h.PinionTeeth)
 				zg, zh = zg*h.PinionTeeth, zh*g.PinionTeeth
 			}
@@ -339,7 +332,7 @@ func (a *audit) spacingHint(sum, p int64) string {
 // alike says whether two central gears turn the same way with the carrier at
 // rest: each external mesh on the way between them turns the sense round once.
 func (a *audit) alike(g, h *kinematics.Gear) bool {
-	if a.set.Kind == kinematics.Bevel {
+	if a.set.Across() {
 		return false
 	}
 	external := 0
@@ -361,7 +354,7 @@ func (a *audit) clearance() {
 	s := a.set
 	n := float64(s.PinionCount)
 	switch {
-	case s.Kind == kinematics.Bevel:
+	case s.Across():
 		a.skip(Clearance, "no condition on teeth is known for bevel pinions")
 		return
 	case n == 0:
@@ -416,18 +409,17 @@ func (a *audit) crossing(n float64) {
 	if !ok {
 		return // reported by triangle
 	}
-	// The pinion that does not mesh the sun it passes: the outer one of a
-	// double-pinion set, the long one of a Ravigneaux set beside the short sun.
-	part, far := "sun", 1
-	if a.set.Kind == kinematics.Ravigneaux {
-		part = "sun-short"
-	}
-	if sun := a.set.Gear(part); sun != nil {
-		a.clear(far, h.name[far], h.dist[far], float64(sun.Teeth+h.teeth[far]+4), part)
-	}
-	if ring := a.set.Gear("ring"); ring != nil && a.set.Kind == kinematics.DoublePinion {
-		// The tip circle of a ring of z teeth has a diameter of z - 2 modules.
-		a.clear(0, h.name[0]+"'s tip", float64(ring.Teeth-2)-h.dist[0]-float64(h.teeth[0]), 2, "the ring's")
+	// The second pinion is as long as all gears: the outer one of a double-pinion
+	// set, the long one of a Ravigneaux set passes the sun of the first.
+	const near, far = 0, 1
+	for i := range a.set.Gears {
+		switch g := &a.set.Gears[i]; {
+		case !g.Internal && g.Pinion == near:
+			a.clear(far, h.name[far], h.dist[far], float64(g.Teeth+h.teeth[far]+4), g.Part)
+		case g.Internal && g.Pinion == far && a.set.Kind.Facts().InOnePlane:
+			// The tip circle of a ring of z teeth has a diameter of z - 2 modules.
+			a.clear(near, h.name[near]+"'s tip", float64(g.Teeth-2)-h.dist[near]-float64(h.teeth[near]), 2, "the "+g.Part+"'s")
+		}
 	}
 	if n < 2 {
 		return
@@ -469,7 +461,7 @@ func (g *gearsetEntry) placeOf(part string) problem.Place {
 		}
 	}
 	if g.object.Has(part) {
-		return g.object.value(part)
+		return g.value(part)
 	}
 	return g.name.Place
 }

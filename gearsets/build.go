@@ -61,45 +61,6 @@ func values(list []scalar) []string {
 	return v
 }
 
-func (g *gearsetEntry) build(b *kinematics.Builder) {
-	name, z, known := g.name.Value, g.teeth, !g.ratioOnly()
-	// A ratio num/den is that of the second gear to the first.
-	teeth := func(first, second string) (int64, int64) {
-		if !known {
-			return g.ratio.den, g.ratio.num
-		}
-		return z[first], z[second]
-	}
-	switch g.kind {
-	case kinematics.Simple:
-		sun, ring := teeth("sun", "ring")
-		b.Simple(name, sun, ring, z["pinion"], !known)
-	case kinematics.DoublePinion:
-		sun, ring := teeth("sun", "ring")
-		b.DoublePinion(name, sun, ring, z["inner-pinion"], z["outer-pinion"], !known)
-	case kinematics.Ravigneaux:
-		b.Ravigneaux(name, kinematics.RavigneauxSet{SunShort: z["sun-short"], SunLong: z["sun-long"], Ring: z["ring"],
-			RingOnShort: g.onShort, ShortPinion: z["short-pinion"], LongPinion: z["long-pinion"]})
-	case kinematics.Stepped:
-		var steps []kinematics.Step
-		for _, s := range g.steps {
-			steps = append(steps, kinematics.Step{Part: s.part.Value, Teeth: s.teeth, PinionTeeth: s.step, Ring: s.ring})
-		}
-		b.StepPinions(name, steps...)
-	case kinematics.Bevel:
-		left, right := teeth("left", "right")
-		b.Bevel(name, left, right, z["pinion"], !known)
-	case kinematics.Pair:
-		carrier := kinematics.HousingName
-		if g.carrier.Given() {
-			carrier = g.carrier.Value
-		}
-		a, z := teeth("a", "b")
-		b.Pair(name, a, z, g.mesh, carrier, !known)
-	}
-	b.Last().PinionCount, b.Last().ProfileShifted = g.pinions, g.shifted
-}
-
 func (e *elementEntry) build(b *kinematics.Builder) {
 	// With one member the other is the housing; a member that overruns backward
 	// lets the housing be the faster one.

@@ -93,7 +93,7 @@ func (c *checker) member(s scalar, owner string) bool {
 	}
 	if known {
 		hint := "give the pinion teeth, or use another member"
-		if !strings.Contains(why, "teeth") {
+		if c.across(s.Value) {
 			hint = "use the carrier or a side gear"
 		}
 		c.Errorf(s.Place, hint, "%s", yamlfile.Say(owner, fmt.Sprintf("the speed of %s is not known: %s", s.Value, why)))
@@ -101,6 +101,14 @@ func (c *checker) member(s scalar, owner string) bool {
 	}
 	c.Errorf(s.Place, c.whichMember(s.Value), "%s", yamlfile.Say(owner, fmt.Sprintf("there is no member %q", yamlfile.Clip(s.Value))))
 	return false
+}
+
+// across says whether a member belongs to a set whose pinion only spins.
+func (c *checker) across(name string) bool {
+	set, _, _ := strings.Cut(name, ".")
+	return slices.ContainsFunc(c.file.gearsets, func(g *gearsetEntry) bool {
+		return g.name.Value == set && g.facts != nil && g.facts.Across
+	})
 }
 
 // whichMember is the hint for a name that is no member.
@@ -135,7 +143,7 @@ func (c *checker) whichMember(name string) string {
 func (c *checker) carriers() {
 	on := map[string]string{} // the gearset whose member carries a pair
 	for _, g := range c.file.gearsets {
-		if g.kind == kinematics.Pair && c.member(g.carrier, g.name.Value) {
+		if g.carrier.Given() && c.member(g.carrier, g.name.Value) {
 			on[g.name.Value], _, _ = strings.Cut(g.carrier.Value, ".")
 		}
 	}

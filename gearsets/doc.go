@@ -40,72 +40,72 @@
 //
 // Those with a star must be there.
 //
-//	tieup *        version of the format: 1
-//	name *         name of the train
-//	title          what the train is, on one line
-//	source *       where the figures come from: a text or a list of texts; of
-//	               figures that come from nowhere, "invented for demonstration"
-//	note           free text
-//	shafts         list of members that carry no gear: shafts, shells, drums, and
-//	               the race between a one-way clutch and its brake
-//	gearsets *     gearsets by name, up to 50: see below
-//	joined         joints by name: lists of members that turn as one for good; may
-//	               contain housing. Each member sits on its joint by a spline that
-//	               can fail
-//	input *        the member that is turned
-//	output *       the member that turns the load
-//	drive          converter (default) or direct: what turns the input. Behind a
-//	               converter a held input loads the engine but does not stop it
-//	use            vehicle (default), cycle, hoist or machine: what the train is built
-//	               into. Cautions and tests follow from it
-//	forward        same (default) or opposite: with opposite the vehicle moves
-//	               backward when the output turns in the sense of the input
-//	rated-torque   the input torque that the train is made for, N m. Where it is
-//	               left out torques are given as multiples of it
-//	published-as   in/out (default) or out/in: what published ratios divide by what
-//	rounding       rounded (default) or truncated: how published ratios were cut
-//	elements       elements by name: see below
-//	ranges *       ranges by name: see below
-//	positions      places of the selector by name: lists of the ranges they offer,
-//	               lowest first
-//	taps           list of the elements that have a pressure tap of their own, [] for
-//	               none. Line pressure has one always; where the key is left out a tap
-//	               of an element is there or not
-//	inertia        inertias of members, kg m²: see below
-//	vehicle        what the output moves: see below
-//	shift          when elements let go and take hold: see below
+//	tieup *       version of the format: 1
+//	name *        name of the train
+//	title         what the train is, on one line
+//	source *      where the figures come from: a text or a list of texts; of
+//	              figures that come from nowhere, "invented for demonstration"
+//	note          free text
+//	shafts        list of members that carry no gear: shafts, shells, drums, and
+//	              the race between a one-way clutch and its brake
+//	gearsets *    gearsets by name, up to 50: see below
+//	joined        joints by name: lists of members that turn as one for good; may
+//	              contain housing. Each member sits on its joint by a spline that
+//	              can fail
+//	input *       the member that is turned
+//	output *      the member that turns the load
+//	drive         converter (default) or direct: what turns the input. Behind a
+//	              converter a held input loads the engine but does not stop it
+//	use           vehicle (default), cycle, hoist or machine: what the train is
+//	              built into. Cautions and tests follow from it
+//	forward       same (default) or opposite: with opposite the vehicle moves
+//	              backward when the output turns in the sense of the input
+//	rated-torque  the input torque that the train is made for, N m. Where it is
+//	              left out torques are given as multiples of it
+//	published-as  in/out (default) or out/in: what published ratios divide by what
+//	rounding      rounded (default) or truncated: how published ratios were cut
+//	elements      elements by name: see below
+//	ranges *      ranges by name: see below
+//	positions     places of the selector by name: lists of the ranges they offer,
+//	              lowest first
+//	taps          list of the elements that have a pressure tap of their own, []
+//	              for none. Line pressure has one always; where the key is left out
+//	              a tap of an element is there or not
+//	inertia       inertias of members, kg m²: see below
+//	vehicle       what the output moves: see below
+//	shift         when elements let go and take hold: see below
 //
 // Members are the shafts, the housing, and the parts of gearsets: gearset.part,
 // such as front.sun. Shafts, joints, elements, ranges and positions are at most
-// 100 of each.
+// 100 of each, and so are the entries of a list.
 //
 // # Gearsets
 //
 // The kind says which keys give the teeth and which parts there are. Tooth
 // counts are whole numbers from 1 to 100000. Where only a ratio is known it
 // stands in place of the teeth, as a decimal that is taken exactly as written
-// (2.20 is 11/5) or as a fraction (73/35).
+// (2.20 is 11/5) or as a fraction (73/35). Numerator and denominator in lowest terms
+// are at most 1000000, so that a decimal has at most six places.
 //
-//	simple         sun, ring, or ring/sun; pinion if not (ring - sun) / 2
-//	               parts: sun, ring, carrier, pinion
+//	simple         sun, ring, or ring/sun; pinion if not (ring - sun) / 2. Parts:
+//	               sun, ring, carrier, pinion
 //	double-pinion  sun, ring, or ring/sun; inner-pinion and outer-pinion, both or
-//	               neither. The sun meshes the inner pinions, the ring the outer
-//	               parts: sun, ring, carrier, inner-pinion, outer-pinion
+//	               neither. The sun meshes the inner pinions, the ring the outer.
+//	               Parts: sun, ring, carrier, inner-pinion, outer-pinion
 //	ravigneaux     two or three of sun-short (the sun on the short pinions),
 //	               sun-long (the sun on the long pinions) and ring; ring-meshes:
 //	               long or short, the pinions that the ring meshes; short-pinion
-//	               and long-pinion, both or neither
-//	               parts: those given, carrier, short-pinion, long-pinion
+//	               and long-pinion, both or neither. Parts: those given, carrier,
+//	               short-pinion, long-pinion
 //	stepped        suns and rings: gears by name, each a list of its own teeth and
-//	               those of the pinion step it meshes: {slow: [21, 33]}
-//	               parts: the gears by their names, carrier, pinion
-//	bevel          left, right, or right/left; pinion
-//	               parts: left, right, carrier
-//	pair           a, b, or b/a; mesh: external, internal or chain; carrier: the
-//	               member that carries both axes, housing if it is left out
-//	               parts: a, b
+//	               those of the pinion step it meshes: {slow: [21, 33]}. Parts: the
+//	               gears by their names, carrier, pinion
+//	bevel          left, right, or right/left; pinion. Parts: left, right, carrier
+//	pair           a, b, or b/a; mesh: external, internal or chain, which must be
+//	               there; carrier: the member that carries both axes, housing if it
+//	               is left out. Parts: a, b
 //
-// Keys of every kind:
+// # Keys of every kind of gearset
 //
 //	pinions          number of pinions on the carrier, 1 to 100 (of pairs of
 //	                 pinions in double-pinion and ravigneaux sets)
@@ -117,57 +117,63 @@
 //
 // # Elements
 //
-// An element says what it is and what it joins.
+// An element says what it is and what it joins: one of the keys from clutch to
+// pawl. Those behind them say more.
 //
-//	clutch   [a, b]                a clutch between two members
-//	brake    a                     a disc brake to the housing
-//	band     a                     a band brake to the housing
-//	dog      a or [a, b]           positive: it does not slip
-//	one-way  [a, b]                a may turn faster than b in the sense of the input
-//	one-way  a                     to the housing; overruns: forward lets a turn in the
-//	                               sense of the input, overruns: backward against it
-//	pawl     a                     the parking pawl
-//
-// Further keys:
-//
-//	overruns   forward or backward, of a one-way clutch with one member: which way
-//	           it turns freely
-//	switched   true, of a one-way clutch: it acts only in ranges that apply it. All
-//	           others act always, and no range may apply them
-//	capacity   of a clutch, brake or band: the torque it can hold, N m; assumed
-//	           from the loads of the healthy ranges where it is left out
-//	also       other names, such as the letter that a source gives it
-//	note       free text
+//	clutch    [a, b]: a clutch between two members
+//	brake     a: a disc brake to the housing
+//	band      a: a band brake to the housing
+//	dog       a or [a, b]: positive, it does not slip
+//	one-way   [a, b]: a may turn faster than b in the sense of the input; a: to the
+//	          housing, overruns: forward lets a turn in the sense of the input,
+//	          overruns: backward against it
+//	pawl      a: the parking pawl
+//	overruns  forward or backward, of a one-way clutch with one member: which way
+//	          it turns freely
+//	switched  true, of a one-way clutch: it acts only in ranges that apply it. All
+//	          others act always, and no range may apply them
+//	capacity  of a clutch, brake or band: the torque it can hold, N m; assumed from
+//	          the loads of the healthy ranges where it is left out
+//	also      other names, such as the letter that a source gives it
+//	note      free text
 //
 // # Ranges
 //
 // A range is one line of the application chart. All keys can be left out.
 //
-//	apply          list of the elements that are applied
-//	input, output  members, where they are not those of the train
-//	published      the ratio as the source prints it: 2.40 has two places
-//	published-as, rounding, source   of that ratio, where not those of the train
-//	intended       true: the range is meant to tie up. A range that ties up without
-//	               it is refused, and so is one that has it and does not
-//	note           free text
+//	apply         list of the elements that are applied
+//	input         the member that is turned, where it is not that of the train
+//	output        the member that turns the load, where it is not that of the train
+//	published     the ratio as the source prints it: 2.40 has two places
+//	published-as  what that ratio divides by what, where not as the train's
+//	rounding      how that ratio was cut, where not as the train's
+//	source        where that ratio was read, where not in the train's sources
+//	intended      true: the range is meant to tie up. A range that ties up without
+//	              it is refused, and so is one that has it and does not
+//	note          free text
 //
 // # Shifts in time
 //
 // These keys matter to shifts that are played in time alone; what is left out is
 // assumed there.
 //
-//	inertia  members with their inertia about their axis, kg m²: turbine: 0.12. That
-//	         of pinions is of all pinions of the name together; their mass is part of
-//	         the carrier. What turns as one adds up
-//	vehicle  mass, kg; final-drive, turns of the output per turn of the wheels;
-//	         tyre-radius, m; all three must be there. rolling, the resistance as a
-//	         share of the weight, and drag, the drag area in m², are 0 if left out
-//	shift    elements, each with
-//	         release  the span of time in which it lets go, s after the command:
-//	                  0.35..0.50, at an even rate; 0.35..0.50:smooth, slowly at
-//	                  both ends
-//	         apply    the span in which it takes hold
-//	         area     friction area of all its plates, or of its band, cm²
+// The key inertia lists members with their inertia about their axis, kg m²:
+// turbine: 0.12. That of pinions is of all pinions of the name together; their mass
+// is part of the carrier. What turns as one adds up. The key shift lists elements,
+// each with
+//
+//	release  the span of time in which it lets go, s after the command: 0.35..0.50,
+//	         at an even rate; 0.35..0.50:smooth, slowly at both ends
+//	apply    the span in which it takes hold
+//	area     friction area of all its plates, or of its band, cm²
+//
+// # Vehicle
+//
+//	mass *         kg
+//	final-drive *  turns of the output per turn of the wheels
+//	tyre-radius *  m
+//	rolling        the rolling resistance as a share of the weight, 0 if left out
+//	drag           the drag area, m², 0 if left out
 //
 // # Tooth counts
 //

@@ -1,9 +1,6 @@
 package gearsets
 
 import (
-	"fmt"
-	"math"
-	"strconv"
 	"strings"
 
 	"tieup/gearsets/internal/yamlfile"
@@ -24,97 +21,25 @@ type shiftEntry struct {
 	area           float64 // m²
 }
 
-// An amount is a decimal number with its unit and limits.
-type amount struct {
-	what, unit, example string
-	most                float64
-	orZero              bool
-}
-
-var (
-	inertiaAmount = amount{"an inertia", "kg m²", "0.02", 1e6, false}
-	areaAmount    = amount{"an area", "cm²", "450", 1e6, false}
-)
-
-// vehicleKeys are the keys of the vehicle; those without a default must be there.
-var vehicleKeys = []struct {
-	key    string
-	amount amount
-	needed bool
-	set    func(*kinematics.Vehicle, float64)
-}{
-	{"mass", amount{"a mass", "kg", "4200", 1e6, false}, true, func(v *kinematics.Vehicle, x float64) { v.Mass = x }},
-	{"final-drive", amount{"a ratio", "", "4.3", 100, false}, true, func(v *kinematics.Vehicle, x float64) { v.FinalDrive = x }},
-	{"tyre-radius", amount{"a radius", "m", "0.38", 10, false}, true, func(v *kinematics.Vehicle, x float64) { v.TyreRadius = x }},
-	{"rolling", amount{"a share of the weight", "", "0.012", 1, true}, false, func(v *kinematics.Vehicle, x float64) { v.Rolling = x }},
-	{"drag", amount{"an area", "m²", "4.8", 1000, true}, false, func(v *kinematics.Vehicle, x float64) { v.Drag = x }},
-}
-
-// amount reads a decimal number in plain digits, NaN if it was reported.
-func (o *object) amount(key string, a amount) float64 {
-	hint := fmt.Sprintf("write %s in %s, such as %s", a.what, a.unit, a.example)
-	if a.unit == "" {
-		hint = fmt.Sprintf("write %s, such as %s", a.what, a.example)
-	}
-	s := o.Text(key, hint)
-	if !s.Given() {
-		return math.NaN()
-	}
-	whole, places, _ := strings.Cut(s.Value, ".")
-	x, err := strconv.ParseFloat(s.Value, 64)
-	switch {
-	case err != nil || !yamlfile.Digits(whole) || places != "" && !yamlfile.Digits(places):
-		o.Errorf(s.Place, hint, "%s is %q, not %s", key, yamlfile.Clip(s.Value), a.what)
-		return math.NaN()
-	case x > a.most || x == 0 && !a.orZero:
-		o.Errorf(s.Place, hint, "%s cannot be %s", key, strings.TrimSpace(yamlfile.Clip(s.Value)+" "+a.unit))
-		return math.NaN()
-	}
-	return x
-}
-
 // vehicle reads what the output moves.
 func (r *report) vehicle(o *object) *kinematics.Vehicle {
-	f, ok := o.Get("vehicle")
-	if !ok {
-		return nil
-	}
-	const form = "write {mass: 4200, final-drive: 4.3, tyre-radius: 0.38, rolling: 0.012, drag: 4.8}"
-	var keys []string
-	for _, k := range vehicleKeys {
-		keys = append(keys, k.key)
-	}
-	x, ok := r.object(f.Value, f.Key, "vehicle", form, keys...)
+	x, ok := o.Sub("vehicle")
 	if !ok {
 		return nil
 	}
 	v := &kinematics.Vehicle{}
 	for _, k := range vehicleKeys {
-		if k.needed {
-			x.Require(form, k.key)
-		}
-		if x.Has(k.key) {
-			k.set(v, x.amount(k.key, k.amount))
-		}
+		value, _ := x.Decimal(k.Name)
+		k.set(v, value)
 	}
 	return v
 }
 
 // inertias reads the inertias of members.
 func (r *report) inertias(o *object) []inertiaEntry {
-	const hint = "write a line such as turbine: 0.12 below it, in kg m², or leave the key out"
 	var list []inertiaEntry
-	f, ok := o.Get("inertia")
-	if !ok {
-		return nil
-	}
-	fields, ok := r.Pairs(f.Value, f.Key, "inertia", hint)
-	if ok && len(fields) == 0 {
-		o.Errorf(f.Key.Place, hint, "inertia is empty")
-	}
-	for _, e := range fields {
-		x := r.alone("inertia", e)
-		if v := x.amount(e.Key.Value, inertiaAmount); !math.IsNaN(v) {
+	for _, e := range o.Entries("inertia") {
+		if v, ok := r.Entry("inertia", e, inertia, "").Decimal(e.Key.Value); ok {
 			list = append(list, inertiaEntry{e.Key, v})
 		}
 	}
@@ -124,32 +49,30 @@ func (r *report) inertias(o *object) []inertiaEntry {
 // shiftTiming reads when one element lets go and takes hold.
 func (r *report) shiftTiming(e field) shiftEntry {
 	x := shiftEntry{element: e.Key}
-	const form = "write when it lets go and takes hold, in seconds after the command: {release: 0.35..0.50, apply: 0.40..0.70}"
-	o, ok := r.object(e.Value, e.Key, "shift of "+e.Key.Value, form, "release", "apply", "area")
+	o, ok := r.Object(e.Value, e.Key, "shift of "+e.Key.Value, timingTable)
 	if !ok {
 		return x
 	}
 	if len(o.Fields) == 0 && !o.Bad {
-		o.Errorf(e.Key.Place, form, "nothing is given")
+		o.Errorf(e.Key.Place, timingTable.Form, "nothing is given")
 	}
-	x.release, x.apply = o.ramp("release"), o.ramp("apply")
-	if o.Has("area") {
-		x.area = o.amount("area", areaAmount) / 1e4
+	x.release, x.apply = readRamp(o, "release"), readRamp(o, "apply")
+	if cm2, ok := o.Decimal("area"); ok {
+		x.area = cm2 / 1e4
 	}
 	return x
 }
 
-// ramp reads a span of time, nil if there is none.
-func (o *object) ramp(key string) *kinematics.Ramp {
-	const hint = "write the start and end in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth"
-	s := o.Text(key, hint)
+// readRamp reads a span of time, nil if there is none.
+func readRamp(o *object, key string) *kinematics.Ramp {
+	s := o.Text(key)
 	if !s.Given() {
 		return nil
 	}
 	ramp, err := kinematics.ParseRamp(s.Value)
 	if err != nil {
 		what, _, _ := strings.Cut(err.Error(), ": write ")
-		o.Errorf(s.Place, hint, "%s: %s", key, yamlfile.Clip(what))
+		o.Errorf(s.Place, rampHint, "%s: %s", key, yamlfile.Clip(what))
 		return nil
 	}
 	return &ramp

@@ -2,6 +2,7 @@ package gearsets
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"go.yaml.in/yaml/v4"
@@ -13,15 +14,15 @@ import (
 // A gearsetEntry is one gearset as decoded. Teeth that are not given are 0.
 type gearsetEntry struct {
 	name    scalar
-	kind    kinematics.Kind
+	facts   *kinematics.KindFacts // of its kind, nil if that is not known
 	object  *object
 	teeth   map[string]int64 // by key: "sun", "ring", "pinion"
 	ratio   fraction         // in place of teeth
 	pinions int
 	shifted bool
 	mesh    kinematics.MeshKind
-	carrier scalar // of a pair; not given = housing
-	onShort bool   // the ring of a Ravigneaux set meshes the short pinions
+	carrier scalar         // of a pair; not given = housing
+	on      map[string]int // the pinion that a gear meshes, where the file says it
 	steps   []stepEntry
 	bad     bool // not all could be used: its members are then not certain
 }
@@ -33,101 +34,102 @@ type stepEntry struct {
 	ring        bool
 }
 
-// gearsetKeys are the keys of each kind, besides kind itself.
-var gearsetKeys = map[kinematics.Kind][]string{
-	kinematics.Simple:       {"sun", "ring", "ring/sun", "pinion", "pinions", "profile-shifted"},
-	kinematics.DoublePinion: {"sun", "ring", "ring/sun", "inner-pinion", "outer-pinion", "pinions", "profile-shifted"},
-	kinematics.Ravigneaux:   {"sun-short", "sun-long", "ring", "ring-meshes", "short-pinion", "long-pinion", "pinions", "profile-shifted"},
-	kinematics.Stepped:      {"suns", "rings", "pinions", "profile-shifted"},
-	kinematics.Bevel:        {"left", "right", "right/left", "pinion", "pinions", "profile-shifted"},
-	kinematics.Pair:         {"a", "b", "b/a", "mesh", "carrier", "pinions", "profile-shifted"},
-}
-
-// toothKeys are the keys whose value is a number of teeth.
-var toothKeys = []string{"sun", "ring", "pinion", "inner-pinion", "outer-pinion", "sun-short", "sun-long",
-	"short-pinion", "long-pinion", "left", "right", "a", "b"}
-
-// gearsetForms shows how each kind is written.
-var gearsetForms = map[kinematics.Kind]string{
-	kinematics.Simple:       "{kind: simple, sun: 30, ring: 66, pinions: 4}",
-	kinematics.DoublePinion: "{kind: double-pinion, sun: 27, ring: 60, pinions: 3}",
-	kinematics.Ravigneaux:   "{kind: ravigneaux, sun-short: 26, sun-long: 34, ring: 74, ring-meshes: long, pinions: 3}",
-	kinematics.Stepped:      "{kind: stepped, suns: {slow: [21, 33]}, rings: {ring: [90, 36]}}",
-	kinematics.Bevel:        "{kind: bevel, left: 24, right: 24}",
-	kinematics.Pair:         "{kind: pair, a: 24, b: 77, mesh: external}",
-}
-
-func kindWords() []string {
-	var words []string
-	for _, k := range kinematics.Kinds {
-		words = append(words, string(k))
-	}
-	return words
-}
-
 func (r *report) gearset(e field) *gearsetEntry {
-	g := &gearsetEntry{name: e.Key, bad: true, teeth: map[string]int64{}}
-	o, ok := r.object(e.Value, e.Key, e.Key.Value, "write it as "+gearsetForms[kinematics.Simple])
+	g := &gearsetEntry{name: e.Key, bad: true, teeth: map[string]int64{}, on: map[string]int{}}
+	o, ok := r.Mapping(e.Value, e.Key, e.Key.Value, kindTable.Form)
 	if !ok {
 		return g
 	}
 	g.object = o
-	if !o.Require("write one of: "+strings.Join(kindWords(), ", "), "kind") {
+	o.Expect(kindTable)
+	if !o.Require(kindTable.Keys[0].Hint, "kind") {
 		return g
 	}
-	kind := o.Choice("kind", kindWords()...)
+	kind := o.Choice("kind")
 	if !kind.Given() {
 		return g
 	}
-	g.kind = kinematics.Kind(kind.Value)
-	o.Allow(append([]string{"kind"}, gearsetKeys[g.kind]...)...)
-	for _, k := range toothKeys {
-		g.teeth[k] = o.Whole(k, "teeth", 1, maxTeeth)
-	}
-	g.pinions = int(o.Whole("pinions", "pinions", 1, maxPinions))
-	g.shifted = o.Flag("profile-shifted")
-	switch g.kind {
-	case kinematics.Simple:
-		o.teethOrRatio(g, "sun", "ring", "ring/sun", "pinion")
-	case kinematics.DoublePinion:
-		o.teethOrRatio(g, "sun", "ring", "ring/sun", "inner-pinion", "outer-pinion")
-		o.both("inner-pinion", "outer-pinion")
-	case kinematics.Ravigneaux:
-		o.ravigneaux(g)
-	case kinematics.Stepped:
-		o.stepped(g)
-	case kinematics.Bevel:
-		o.teethOrRatio(g, "left", "right", "right/left", "pinion")
-	case kinematics.Pair:
-		o.teethOrRatio(g, "a", "b", "b/a")
-		o.pair(g)
-	}
+	g.facts = kinematics.Kind(kind.Value).Facts()
+	o.Is(setTables[g.facts.Kind])
+	g.read()
 	if !o.Bad {
-		o.fits(g)
+		g.fits()
 	}
 	g.bad = o.Bad
 	return g
 }
 
+// read reads what the keys of the kind give.
+func (g *gearsetEntry) read() {
+	o, f := g.object, g.facts
+	for _, part := range g.toothKeys() {
+		g.teeth[part] = o.Whole(part)
+	}
+	g.pinions = int(o.Whole("pinions"))
+	g.shifted = o.Flag("profile-shifted")
+	switch {
+	case f.Steps:
+		g.stepped()
+	case f.Ratio != "":
+		g.teethOrRatio()
+	default:
+		g.enough()
+	}
+	if len(f.Pinions) == 2 {
+		g.both(f.Pinions[0], f.Pinions[1])
+	}
+	for _, gear := range f.Gears {
+		if gear.Which != "" {
+			g.which(gear)
+		}
+	}
+	if len(f.Pinions) == 0 {
+		g.pair()
+	}
+}
+
+// toothKeys are the keys whose value is a number of teeth.
+func (g *gearsetEntry) toothKeys() []string {
+	if g.facts.Steps {
+		return nil
+	}
+	return append(g.facts.GearParts(), g.facts.Pinions...)
+}
+
 // teethOrRatio sees that either the teeth of both gears or their ratio is
 // given, and nothing that means nothing beside a ratio.
-func (o *object) teethOrRatio(g *gearsetEntry, small, large, ratio string, pinions ...string) {
-	form := gearsetForms[g.kind]
-	if !o.Has(ratio) {
-		o.Require(fmt.Sprintf("write it as %s, or %s: 2.20 where only the ratio is known", form, ratio), small, large)
+func (g *gearsetEntry) teethOrRatio() {
+	o, f := g.object, g.facts
+	first, second := f.Gears[0].Part, f.Gears[1].Part
+	if !o.Has(f.Ratio) {
+		o.Require(fmt.Sprintf("write it as %s, or %s: 2.20 where only the ratio is known", f.Form, f.Ratio), first, second)
 		return
 	}
-	g.ratio = o.ratio(ratio)
-	for _, k := range append([]string{small, large}, pinions...) {
+	g.ratio = readRatio(o, f.Ratio)
+	for _, k := range g.toothKeys() {
 		if o.Has(k) {
-			p := o.Errorf(o.Key(k), fmt.Sprintf("write %s and %s, or %s alone", small, large, ratio), "%s cannot stand beside %s", k, ratio)
-			o.Report.See(p, o.Key(ratio), "here")
+			p := o.Errorf(o.Key(k), fmt.Sprintf("write %s and %s, or %s alone", first, second, f.Ratio), "%s cannot stand beside %s", k, f.Ratio)
+			o.See(p, o.Key(f.Ratio), "here")
 		}
 	}
 }
 
+// enough sees that so many gears are given as are needed.
+func (g *gearsetEntry) enough() {
+	n := 0
+	for _, part := range g.facts.GearParts() {
+		if g.object.Has(part) {
+			n++
+		}
+	}
+	if n < g.facts.Least {
+		g.object.Errorf(g.object.At, "write it as "+g.facts.Form, "two of %s are needed", g.facts.GearList())
+	}
+}
+
 // both sees that two keys are given together or not at all.
-func (o *object) both(a, b string) {
+func (g *gearsetEntry) both(a, b string) {
+	o := g.object
 	if o.Has(a) != o.Has(b) {
 		if !o.Has(a) {
 			a, b = b, a
@@ -136,121 +138,152 @@ func (o *object) both(a, b string) {
 	}
 }
 
-func (o *object) ravigneaux(g *gearsetEntry) {
-	n := 0
-	for _, k := range []string{"sun-short", "sun-long", "ring"} {
-		if o.Has(k) {
-			n++
-		}
+// which reads which pinions a gear meshes.
+func (g *gearsetEntry) which(gear kinematics.CentralGear) {
+	o := g.object
+	word := o.Choice(gear.Which)
+	if word.Given() {
+		g.on[gear.Part] = g.facts.PinionNamed(word.Value)
 	}
-	if n < 2 {
-		o.Errorf(o.At, "write it as "+gearsetForms[g.kind], "two of sun-short, sun-long and ring are needed")
-	}
-	o.both("short-pinion", "long-pinion")
-	meshes := o.Choice("ring-meshes", "long", "short")
-	g.onShort = meshes.Value == "short"
 	switch {
-	case o.Has("ring") && !o.Has("ring-meshes"):
-		o.Errorf(o.Key("ring"), "write ring-meshes: long or ring-meshes: short", "which pinions the ring meshes is missing")
-	case !o.Has("ring") && o.Has("ring-meshes"):
-		o.Errorf(o.Key("ring-meshes"), "leave it out, or give the ring", "ring-meshes says nothing without a ring")
+	case o.Has(gear.Part) && !o.Has(gear.Which):
+		o.Errorf(o.Key(gear.Part), fmt.Sprintf("write %s", strings.Join(keyed(gear.Which, whichPinion(g.facts)), " or ")),
+			"which pinions the %s meshes is missing", gear.Part)
+	case !o.Has(gear.Part) && o.Has(gear.Which):
+		o.Errorf(o.Key(gear.Which), "leave it out, or give the "+gear.Part, "%s says nothing without a %s", gear.Which, gear.Part)
 	}
 }
 
-func (o *object) pair(g *gearsetEntry) {
+// keyed writes a key with each of some values.
+func keyed(key string, values []string) []string {
+	list := make([]string, len(values))
+	for i, v := range values {
+		list[i] = key + ": " + v
+	}
+	return list
+}
+
+func (g *gearsetEntry) pair() {
+	o := g.object
 	o.Require("write mesh: external, mesh: internal or mesh: chain", "mesh")
-	switch o.Choice("mesh", "external", "internal", "chain").Value {
-	case "internal":
+	switch o.Choice("mesh").Value {
+	case kinematics.Internal.String():
 		g.mesh = kinematics.Internal
-	case "chain":
+	case kinematics.Chain.String():
 		g.mesh = kinematics.Chain
 	}
-	g.carrier = o.Line("carrier", "write the member that carries both gears, or leave the key out for the housing")
+	g.carrier = o.Line("carrier")
 }
 
 // stepped reads the central gears of a stepped set: name: [teeth, teeth of the
 // pinion step that it meshes].
-func (o *object) stepped(g *gearsetEntry) {
+func (g *gearsetEntry) stepped() {
+	o := g.object
 	first := map[string]problem.Place{}
-	for _, key := range []string{"suns", "rings"} {
-		for _, e := range o.Named(key, "a gear", "write a gear as slow: [21, 33]: its teeth, then those of the pinion step it meshes") {
-			s := stepEntry{part: e.Key, ring: key == "rings"}
-			if before, twice := first[e.Key.Value]; twice {
-				o.Report.See(o.Errorf(e.Key.Place, "choose another name", "gear %s is given twice", e.Key.Value), before, "first here")
+	taken := append([]string{"carrier"}, g.facts.Pinions...)
+	for _, key := range []string{suns, rings} {
+		for _, e := range o.Entries(key) {
+			name := e.Key.Value
+			if before, twice := first[name]; twice {
+				o.See(o.Errorf(e.Key.Place, "choose another name", "gear %s is given twice", name), before, "first here")
 				continue
 			}
-			first[e.Key.Value] = e.Key.Place
-			if e.Key.Value == "carrier" || e.Key.Value == "pinion" {
-				o.Errorf(e.Key.Place, "choose another name", "a gear cannot be named %s: the set has one already", e.Key.Value)
+			first[name] = e.Key.Place
+			if slices.Contains(taken, name) {
+				o.Errorf(e.Key.Place, "choose another name", "a gear cannot be named %s: the set has one already", name)
 				continue
 			}
-			if n := e.Value; n.Kind != yaml.SequenceNode || len(n.Content) != 2 {
-				if n.Kind != yaml.AliasNode {
-					o.Errorf(o.Report.Where(n, e.Key), "write its teeth and those of the pinion step it meshes: [21, 33]",
-						"%s is not a list of two tooth counts", e.Key.Value)
-				}
-				o.Bad = true
-				continue
-			}
-			s.teeth = o.Number(e.Value.Content[0], e.Key, e.Key.Value, "teeth", 1, maxTeeth)
-			s.step = o.Number(e.Value.Content[1], e.Key, "the pinion step of "+e.Key.Value, "teeth", 1, maxTeeth)
-			s.teethAt = o.Report.Place(e.Value.Content[0])
-			g.steps = append(g.steps, s)
+			g.step(e, key == rings)
 		}
 	}
-	if !o.Bad && len(g.steps) < 2 {
-		o.Errorf(o.At, "write it as "+gearsetForms[g.kind], "it has %s: suns and rings together are at least two", plural(len(g.steps), "gear"))
+	if !o.Bad && len(g.steps) < g.facts.Least {
+		o.Errorf(o.At, "write it as "+g.facts.Form, "it has %s: suns and rings together are at least two", plural(len(g.steps), "gear"))
 	}
+}
+
+func (g *gearsetEntry) step(e field, ring bool) {
+	o, n, name := g.object, e.Value, e.Key.Value
+	if n.Kind != yaml.SequenceNode || len(n.Content) != 2 {
+		if n.Kind != yaml.AliasNode {
+			o.Errorf(o.Where(n, e.Key), "write its teeth and those of the pinion step it meshes: [21, 33]",
+				"%s is not a list of two tooth counts", name)
+		}
+		o.Bad = true
+		return
+	}
+	g.steps = append(g.steps, stepEntry{
+		part: e.Key, ring: ring, teethAt: o.Place(n.Content[0]),
+		teeth: o.Number(n.Content[0], e.Key, name, teeth),
+		step:  o.Number(n.Content[1], e.Key, "the pinion step of "+name, teeth),
+	})
 }
 
 // fits reports gears that cannot mesh at all: a ring has more teeth than what
 // turns inside it.
-func (o *object) fits(g *gearsetEntry) {
-	inside := func(ring, inner string) {
-		if zr, zi := g.teeth[ring], g.teeth[inner]; zr > 0 && zi >= zr {
-			o.Report.See(o.Errorf(o.value(ring), "a ring has more teeth than the gears inside it", "%s %d is too small for %s %d", ring, zr, inner, zi),
-				o.value(inner), "inside it")
+func (g *gearsetEntry) fits() {
+	const hint = "a ring has more teeth than the gears inside it"
+	o, f := g.object, g.facts
+	for _, gear := range f.Gears {
+		if gear.Kind != kinematics.RingMember || g.teeth[gear.Part] == 0 {
+			continue
+		}
+		ring := gear.Part
+		for _, inner := range g.inside(gear) {
+			if zr, zi := g.teeth[ring], g.teeth[inner]; zi >= zr {
+				o.See(o.Errorf(g.value(ring), hint, "%s %d is too small for %s %d", ring, zr, inner, zi), g.value(inner), "inside it")
+			}
 		}
 	}
-	switch g.kind {
-	case kinematics.Simple, kinematics.DoublePinion:
-		for _, k := range []string{"sun", "pinion", "inner-pinion", "outer-pinion"} {
-			inside("ring", k)
+	for _, s := range g.steps {
+		if s.ring && s.step >= s.teeth {
+			o.Errorf(s.teethAt, hint, "the ring %q of %d teeth is too small for a pinion step of %d", s.part.Value, s.teeth, s.step)
 		}
-		if g.ratio.Line > 0 && g.ratio.num <= g.ratio.den {
-			o.Errorf(g.ratio.Place, "write teeth of the ring / teeth of the sun", "ring/sun must be above 1: the ring is outside the sun")
-		}
-	case kinematics.Ravigneaux:
-		around := []string{"sun-short", "sun-long", "long-pinion"}
-		if g.onShort {
-			around = []string{"sun-short", "short-pinion"}
-		}
-		for _, k := range around {
-			inside("ring", k)
-		}
-	case kinematics.Stepped:
-		for _, s := range g.steps {
-			if s.ring && s.step >= s.teeth {
-				o.Errorf(s.teethAt, "a ring has more teeth than the gears inside it", "the ring %q of %d teeth is too small for a pinion step of %d", s.part.Value, s.teeth, s.step)
-			}
-		}
-	case kinematics.Pair:
-		if g.mesh == kinematics.Internal {
-			if z := g.teeth["a"]; z > 0 && z == g.teeth["b"] || g.ratio.Line > 0 && g.ratio.num == g.ratio.den {
-				o.Errorf(o.Key("mesh"), "a ring has more teeth than the gear inside it; two wheels on a chain are mesh: chain",
-					"a gear and a ring of equal teeth do not mesh")
-			}
+	}
+	if g.ratioOnly() && f.Gears[1].Kind == kinematics.RingMember && g.ratio.num <= g.ratio.den {
+		o.Errorf(g.ratio.Place, "write teeth of the ring / teeth of the sun", "%s must be above 1: the ring is outside the sun", f.Ratio)
+	}
+	if len(f.Pinions) == 0 && g.mesh == kinematics.Internal {
+		a, b := g.teeth[f.Gears[0].Part], g.teeth[f.Gears[1].Part]
+		if a > 0 && a == b || g.ratioOnly() && g.ratio.num == g.ratio.den {
+			o.Errorf(o.Key("mesh"), "a ring has more teeth than the gear inside it; two wheels on a chain are mesh: chain",
+				"a gear and a ring of equal teeth do not mesh")
 		}
 	}
 }
 
-// value is where the value of a key stands.
-func (o *object) value(key string) problem.Place {
-	f, ok := o.Get(key)
-	if !ok {
-		return o.At
+// inside returns the parts that turn inside a ring: the suns whose pinions lie
+// within those that it meshes, these, and others in the same plane.
+func (g *gearsetEntry) inside(ring kinematics.CentralGear) []string {
+	on := g.pinionOf(ring)
+	var parts []string
+	for _, gear := range g.facts.Gears {
+		if gear.Kind != kinematics.RingMember && g.pinionOf(gear) <= on {
+			parts = append(parts, gear.Part)
+		}
 	}
-	return o.Report.Where(f.Value, f.Key)
+	for i, p := range g.facts.Pinions {
+		if i == on || i < on && g.facts.InOnePlane {
+			parts = append(parts, p)
+		}
+	}
+	return parts
+}
+
+// pinionOf is the index of the pinion that a gear meshes.
+func (g *gearsetEntry) pinionOf(gear kinematics.CentralGear) int {
+	if p, given := g.on[gear.Part]; given {
+		return p
+	}
+	return gear.Pinion
+}
+
+// value is where the value of a key stands.
+func (g *gearsetEntry) value(key string) problem.Place {
+	f, ok := g.object.Get(key)
+	if !ok {
+		return g.object.At
+	}
+	return g.object.Where(f.Value, f.Key)
 }
 
 // ratioOnly says whether a ratio stands in place of the teeth.
@@ -261,52 +294,57 @@ type part struct{ name, why string }
 
 // parts returns the members of a gearset that could be decoded.
 func (g *gearsetEntry) parts() []part {
-	const noTeeth = "its teeth are not given"
-	unless := func(known bool, why string) string {
-		if known {
-			return ""
-		}
-		return why
+	if g.facts == nil {
+		return nil
 	}
-	t := g.teeth
 	var list []part
-	add := func(name, why string) { list = append(list, part{name, why}) }
-	switch g.kind {
-	case kinematics.Simple:
-		known := t["pinion"] > 0 || !g.ratioOnly() && (t["ring"]-t["sun"])%2 == 0
-		add("sun", "")
-		add("ring", "")
-		add("carrier", "")
-		add("pinion", unless(known, noTeeth))
-	case kinematics.DoublePinion:
-		add("sun", "")
-		add("ring", "")
-		add("carrier", "")
-		add("inner-pinion", unless(t["inner-pinion"] > 0, noTeeth))
-		add("outer-pinion", unless(t["outer-pinion"] > 0, noTeeth))
-	case kinematics.Ravigneaux:
-		for _, k := range []string{"sun-short", "sun-long", "ring"} {
-			if t[k] > 0 {
-				add(k, "")
-			}
+	for _, gear := range g.facts.Gears {
+		if g.facts.Least == 0 || g.teeth[gear.Part] > 0 {
+			list = append(list, part{gear.Part, ""})
 		}
-		add("carrier", "")
-		add("short-pinion", unless(t["short-pinion"] > 0, noTeeth))
-		add("long-pinion", unless(t["long-pinion"] > 0, noTeeth))
-	case kinematics.Stepped:
-		for _, s := range g.steps {
-			add(s.part.Value, "")
-		}
-		add("carrier", "")
-		add("pinion", "")
-	case kinematics.Bevel:
-		add("left", "")
-		add("right", "")
-		add("carrier", "")
-		add("pinion", "the pinion of a bevel set only spins on the carrier")
-	case kinematics.Pair:
-		add("a", "")
-		add("b", "")
+	}
+	for _, s := range g.steps {
+		list = append(list, part{s.part.Value, ""})
+	}
+	if len(g.facts.Pinions) > 0 {
+		list = append(list, part{"carrier", ""})
+	}
+	for _, p := range g.facts.Pinions {
+		list = append(list, part{p, g.whyUnknown(p)})
 	}
 	return list
+}
+
+// whyUnknown says why no equation gives the speed of a pinion, "" if one does.
+func (g *gearsetEntry) whyUnknown(pinion string) string {
+	switch {
+	case g.facts.Across:
+		return "the pinion of a bevel set only spins on the carrier"
+	case g.facts.Steps || g.teeth[pinion] > 0 || g.derives():
+		return ""
+	}
+	return "its teeth are not given"
+}
+
+// derives says whether the teeth of the only pinion follow from those of sun and ring.
+func (g *gearsetEntry) derives() bool {
+	gears := g.facts.Gears
+	return len(g.facts.Pinions) == 1 && !g.ratioOnly() && (g.teeth[gears[1].Part]-g.teeth[gears[0].Part])%2 == 0
+}
+
+// build adds the gearset to a train.
+func (g *gearsetEntry) build(b *kinematics.Builder) {
+	spec := kinematics.GearsetSpec{Teeth: g.teeth, On: g.on, RatioOnly: g.ratioOnly(), Mesh: g.mesh, Carrier: kinematics.HousingName}
+	if g.ratioOnly() {
+		// A ratio num/den is that of the second gear to the first.
+		spec.Teeth = map[string]int64{g.facts.Gears[0].Part: g.ratio.den, g.facts.Gears[1].Part: g.ratio.num}
+	}
+	if g.carrier.Given() {
+		spec.Carrier = g.carrier.Value
+	}
+	for _, s := range g.steps {
+		spec.Steps = append(spec.Steps, kinematics.Step{Part: s.part.Value, Teeth: s.teeth, PinionTeeth: s.step, Ring: s.ring})
+	}
+	set := b.Gearset(g.name.Value, g.facts.Kind, spec)
+	set.PinionCount, set.ProfileShifted = g.pinions, g.shifted
 }

@@ -17,10 +17,10 @@ type fraction struct {
 // maxFraction bounds numerator and denominator of a ratio: six places.
 const maxFraction = 1_000_000
 
-// ratio reads a positive ratio: a decimal, taken exactly as written, or a fraction.
-func (o *object) ratio(key string) fraction {
-	const hint = "write a decimal as printed (2.20) or a fraction of tooth counts (73/35)"
-	s := o.Text(key, hint)
+// readRatio reads a positive ratio: a decimal, taken exactly as written, or a fraction.
+func readRatio(o *object, key string) fraction {
+	const hint = ratioHint
+	s := o.Text(key)
 	if !s.Given() {
 		return fraction{}
 	}

@@ -1,8 +1,6 @@
 package gearsets
 
 import (
-	"go.yaml.in/yaml/v4"
-
 	"tieup/gearsets/internal/yamlfile"
 	"tieup/gearsets/problem"
 	"tieup/kinematics"
@@ -21,24 +19,11 @@ var format = yamlfile.Format{
 // A report reads a train file and collects its problems.
 type report struct{ *yamlfile.Report }
 
-// An object is a mapping of the file.
-type object struct{ *yamlfile.Object }
-
 type (
+	object = yamlfile.Object
 	scalar = yamlfile.Scalar
 	field  = yamlfile.Field
 )
-
-// object reads a mapping that may have the given keys.
-func (r *report) object(n *yaml.Node, key scalar, owner, hint string, known ...string) (*object, bool) {
-	o, ok := r.Object(n, key, owner, hint, known...)
-	return &object{o}, ok
-}
-
-// alone is a mapping of one entry of another, to read its value.
-func (r *report) alone(owner string, e field) *object {
-	return &object{&yamlfile.Object{Report: r.Report, Owner: owner, At: e.Key.Place, Fields: []field{e}}}
-}
 
 // Parse reads a train file. The name of the file is used in messages only.
 //

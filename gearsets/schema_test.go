@@ -2,12 +2,16 @@ package gearsets
 
 import (
 	"bytes"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"go.yaml.in/yaml/v4"
+
+	"tieup/gearsets/internal/yamlfile"
 )
 
 func compileSchema(t *testing.T, src []byte) *jsonschema.Schema {
@@ -59,29 +63,37 @@ func TestSchema(t *testing.T) {
 	})
 }
 
-// TestSchemaKeys sees that the schema knows the keys that the parser knows.
-func TestSchemaKeys(t *testing.T) {
-	s := compileSchema(t, Schema())
-	if len(s.Properties) != len(fileKeys) {
-		t.Errorf("schema has %d keys, the parser %d", len(s.Properties), len(fileKeys))
+// TestDocumentation sees that the lists of keys in the package comment are those of
+// the tables; go test -update writes them there.
+func TestDocumentation(t *testing.T) {
+	src, err := os.ReadFile("doc.go")
+	if err != nil {
+		t.Fatal(err)
 	}
-	for _, k := range fileKeys {
-		if s.Properties[k] == nil {
-			t.Errorf("the schema does not know the key %s", k)
+	doc := string(src)
+	for _, c := range []struct {
+		heading string
+		table   *yamlfile.Table
+	}{
+		{"Keys of the file", fileTable},
+		{"Gearsets", kindDocumentation()},
+		{"Keys of every kind of gearset", &yamlfile.Table{Keys: setKeys}},
+		{"Elements", elementTable},
+		{"Ranges", rangeTable},
+		{"Vehicle", vehicleTable()},
+		{"Shifts in time", timingTable},
+	} {
+		if doc, err = yamlfile.Documented(doc, c.heading, c.table); err != nil {
+			t.Fatal(err)
 		}
 	}
-	text := string(Schema())
-	for kind, keys := range gearsetKeys {
-		_, after, ok := strings.Cut(text, `"`+string(kind)+`": {`)
-		if !ok {
-			t.Errorf("the schema does not know the kind %s", kind)
-			continue
+	if *update {
+		if err := os.WriteFile("doc.go", []byte(doc), 0o666); err != nil {
+			t.Fatal(err)
 		}
-		own, _, _ := strings.Cut(after, "\n    },")
-		for _, k := range keys {
-			if !strings.Contains(own, `"`+k+`":`) {
-				t.Errorf("%s: the schema does not know the key %s", kind, k)
-			}
-		}
+		return
+	}
+	if diff := cmp.Diff(string(src), doc); diff != "" {
+		t.Errorf("run go test ./gearsets -update\n%s", diff)
 	}
 }

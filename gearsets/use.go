@@ -7,21 +7,6 @@ import (
 	"tieup/kinematics"
 )
 
-// use reads what the train is built into.
-func (o *object) use() scalar {
-	var words []string
-	for _, u := range kinematics.Uses() {
-		words = append(words, string(u))
-	}
-	return o.Choice("use", words...)
-}
-
-// taps reads the elements that have a pressure tap of their own; an empty list says
-// that none has.
-func (o *object) taps() []scalar {
-	return o.Names("taps", "write a list of elements, taps: [forward, direct], [] where none has a tap, or leave the key out")
-}
-
 // taps looks up the elements that have a tap.
 func (c *checker) taps() {
 	kinds := map[string]kinematics.CouplingKind{}

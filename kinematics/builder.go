@@ -65,10 +65,10 @@ func (b *Builder) Shaft(names ...string) {
 }
 
 // set starts a gearset with a carrier of its own and returns its index.
-func (b *Builder) set(name string, kind Kind) *setBuilder {
+func (b *Builder) set(name string, f *KindFacts) *setBuilder {
 	s := &setBuilder{b: b, index: len(b.t.Gearsets), name: name}
-	b.t.Gearsets = append(b.t.Gearsets, Gearset{Name: name, Kind: kind})
-	if kind != Pair {
+	b.t.Gearsets = append(b.t.Gearsets, Gearset{Name: name, Kind: f.Kind})
+	if len(f.Pinions) > 0 {
 		s.set().Carrier = b.member(name+".carrier", CarrierMember, s.index)
 	}
 	return s
@@ -129,41 +129,15 @@ func (s *setBuilder) over(kind MeshKind, g, h int) {
 // name.pinion. Pinion teeth of 0 are derived as (ring - sun) / 2 when whole,
 // unless ratioOnly, and otherwise stay unknown.
 func (b *Builder) Simple(name string, sun, ring, pinion int64, ratioOnly bool) {
-	s := b.set(name, Simple)
-	g, r := s.gear("sun", SunMember, sun), s.gear("ring", RingMember, ring)
-	s.set().RatioOnly = ratioOnly
-	derived := pinion == 0 && !ratioOnly && ring > sun && (ring-sun)%2 == 0
-	if derived {
-		pinion = (ring - sun) / 2
-	}
-	p := s.pinion("pinion", pinion, pinion > 0)
-	s.set().Pinions[p].Derived = derived
-	if pinion == 0 {
-		s.set().Gears[g].Pinion, s.set().Gears[r].Pinion = p, p
-		s.over(External, g, r)
-		return
-	}
-	s.onPinion(g, p, pinion)
-	s.onPinion(r, p, pinion)
+	b.Gearset(name, Simple, GearsetSpec{Teeth: map[string]int64{"sun": sun, "ring": ring, "pinion": pinion}, RatioOnly: ratioOnly})
 }
 
 // DoublePinion adds a set whose sun meshes an inner pinion, that an outer one,
 // and that the ring: with the carrier held, ring and sun turn the same way.
 // Pinion teeth are given both, or both 0 for unknown.
 func (b *Builder) DoublePinion(name string, sun, ring, inner, outer int64, ratioOnly bool) {
-	s := b.set(name, DoublePinion)
-	g, r := s.gear("sun", SunMember, sun), s.gear("ring", RingMember, ring)
-	s.set().RatioOnly = ratioOnly
-	known := inner > 0 && outer > 0
-	i, o := s.pinion("inner-pinion", inner, known), s.pinion("outer-pinion", outer, known)
-	if !known {
-		s.set().Gears[g].Pinion, s.set().Gears[r].Pinion = i, o
-		s.over(Internal, g, r)
-		return
-	}
-	s.onPinion(g, i, inner)
-	s.mesh(External, s.set().Pinions[i].Member, inner, s.set().Pinions[o].Member, outer, false)
-	s.onPinion(r, o, outer)
+	b.Gearset(name, DoublePinion, GearsetSpec{RatioOnly: ratioOnly,
+		Teeth: map[string]int64{"sun": sun, "ring": ring, "inner-pinion": inner, "outer-pinion": outer}})
 }
 
 // A RavigneauxSet gives the teeth of a Ravigneaux set. Suns and ring that are
@@ -179,62 +153,12 @@ type RavigneauxSet struct {
 // Ravigneaux adds a Ravigneaux set: name.sun-short, name.sun-long, name.ring,
 // name.carrier, name.short-pinion and name.long-pinion, as far as there.
 func (b *Builder) Ravigneaux(name string, r RavigneauxSet) {
-	s := b.set(name, Ravigneaux)
-	known := r.ShortPinion > 0 && r.LongPinion > 0
-	type central struct {
-		gear  int
-		short bool
+	spec := GearsetSpec{Teeth: map[string]int64{"sun-short": r.SunShort, "sun-long": r.SunLong, "ring": r.Ring,
+		"short-pinion": r.ShortPinion, "long-pinion": r.LongPinion}}
+	if r.RingOnShort {
+		spec.On = map[string]int{"ring": 0}
 	}
-	var gears []central
-	add := func(part string, kind MemberKind, teeth int64, short bool) {
-		if teeth != 0 {
-			gears = append(gears, central{s.gear(part, kind, teeth), short})
-		}
-	}
-	add("sun-short", SunMember, r.SunShort, true)
-	add("sun-long", SunMember, r.SunLong, false)
-	add("ring", RingMember, r.Ring, r.RingOnShort)
-	if len(gears) < 2 {
-		b.fail("%s needs two of sun-short, sun-long and ring", name)
-		return
-	}
-	short, long := s.pinion("short-pinion", r.ShortPinion, known), s.pinion("long-pinion", r.LongPinion, known)
-	if known {
-		for _, c := range gears {
-			if c.short {
-				s.onPinion(c.gear, short, r.ShortPinion)
-			} else {
-				s.onPinion(c.gear, long, r.LongPinion)
-			}
-		}
-		s.mesh(External, s.set().Pinions[short].Member, r.ShortPinion, s.set().Pinions[long].Member, r.LongPinion, false)
-		return
-	}
-	for _, c := range gears {
-		s.set().Gears[c.gear].Pinion = long
-		if c.short {
-			s.set().Gears[c.gear].Pinion = short
-		}
-	}
-	// Each external mesh on the way from one central gear to another turns the
-	// sense round once, so the path is an external one if their number is odd.
-	first := gears[0]
-	for _, c := range gears[1:] {
-		turns := 0
-		for _, x := range []central{first, c} {
-			if !s.set().Gears[x.gear].Internal {
-				turns++
-			}
-		}
-		if first.short != c.short {
-			turns++
-		}
-		kind := Internal
-		if turns%2 == 1 {
-			kind = External
-		}
-		s.over(kind, first.gear, c.gear)
-	}
+	b.Gearset(name, Ravigneaux, spec)
 }
 
 // A Step is a central gear of a stepped set and the pinion step it meshes.
@@ -248,46 +172,20 @@ type Step struct {
 // StepPinions adds a set whose pinions have steps of different teeth, each
 // central gear meshing one of them: name.carrier, name.pinion and a member per step.
 func (b *Builder) StepPinions(name string, steps ...Step) {
-	s := b.set(name, Stepped)
-	for _, st := range steps {
-		kind := SunMember
-		if st.Ring {
-			kind = RingMember
-		}
-		s.gear(st.Part, kind, st.Teeth)
-	}
-	p := s.pinion("pinion", 0, true)
-	for g, st := range steps {
-		if st.PinionTeeth <= 0 || st.PinionTeeth > maxTeeth {
-			b.fail("%s.%s meshes a pinion step of %d teeth", name, st.Part, st.PinionTeeth)
-		}
-		s.onPinion(g, p, st.PinionTeeth)
-	}
+	b.Gearset(name, Stepped, GearsetSpec{Steps: steps})
 }
 
 // Bevel adds a bevel set: name.left, name.right, name.carrier and a pinion that
 // only spins. Pinion teeth of 0 are unknown.
 func (b *Builder) Bevel(name string, left, right, pinion int64, ratioOnly bool) {
-	s := b.set(name, Bevel)
-	l, r := s.gear("left", GearMember, left), s.gear("right", GearMember, right)
-	s.set().RatioOnly = ratioOnly
-	p := s.pinion("pinion", pinion, false)
-	for _, g := range []int{l, r} {
-		s.set().Gears[g].Pinion, s.set().Gears[g].PinionTeeth = p, pinion
-	}
-	s.over(External, l, r)
+	b.Gearset(name, Bevel, GearsetSpec{Teeth: map[string]int64{"left": left, "right": right, "pinion": pinion}, RatioOnly: ratioOnly})
 }
 
 // Pair adds two gears, or two wheels of a chain, on a carrier: name.a and
 // name.b. The carrier may be any member, also one declared later, so that a pinion can
 // carry a train of its own; "housing" makes a fixed-axis pair.
 func (b *Builder) Pair(name string, a, z int64, kind MeshKind, carrier string, ratioOnly bool) {
-	s := b.set(name, Pair)
-	b.carriers[s.index] = carrier
-	s.set().RatioOnly = ratioOnly
-	g, h := s.gear("a", GearMember, a), s.gear("b", GearMember, z)
-	s.over(kind, g, h)
-	b.t.Meshes[len(b.t.Meshes)-1].Path = false
+	b.Gearset(name, Pair, GearsetSpec{Teeth: map[string]int64{"a": a, "b": z}, Mesh: kind, Carrier: carrier, RatioOnly: ratioOnly})
 }
 
 // Last returns the gearset added last, to set its remaining properties.

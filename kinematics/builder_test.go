@@ -115,7 +115,7 @@ func TestKinds(t *testing.T) {
 		{"simple, ratio only", func(b *kinematics.Builder) { b.Simple("s", 5, 11, 0, true) },
 			[]string{"s.sun 5 x s.ring 11 on s.carrier"}},
 		{"double-pinion", func(b *kinematics.Builder) { b.DoublePinion("d", 27, 60, 15, 16, false) },
-			[]string{"d.sun 27 x d.inner-pinion 15 on d.carrier", "d.inner-pinion 15 x d.outer-pinion 16 on d.carrier", "d.ring 60 o d.outer-pinion 16 on d.carrier"}},
+			[]string{"d.sun 27 x d.inner-pinion 15 on d.carrier", "d.ring 60 o d.outer-pinion 16 on d.carrier", "d.inner-pinion 15 x d.outer-pinion 16 on d.carrier"}},
 		{"double-pinion, pinions unknown", func(b *kinematics.Builder) { b.DoublePinion("d", 27, 60, 0, 0, false) },
 			[]string{"d.sun 27 o d.ring 60 on d.carrier"}},
 		{"ravigneaux", func(b *kinematics.Builder) {

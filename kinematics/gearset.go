@@ -1,22 +1,5 @@
 package kinematics
 
-// Kind is a kind of gearset: the shorthand of a train file that expands to
-// meshes. The table in the package comment lists the rows of each.
-type Kind string
-
-// The kinds of gearset, as they are written in train files.
-const (
-	Simple       Kind = "simple"
-	DoublePinion Kind = "double-pinion"
-	Ravigneaux   Kind = "ravigneaux"
-	Stepped      Kind = "stepped"
-	Bevel        Kind = "bevel"
-	Pair         Kind = "pair"
-)
-
-// Kinds lists every kind of gearset in the order of the package comment.
-var Kinds = []Kind{Simple, DoublePinion, Ravigneaux, Stepped, Bevel, Pair}
-
 // A Gearset is one named set of gears on one carrier.
 type Gearset struct {
 	Name    string

@@ -83,7 +83,7 @@ func newAnatomy(b *bodies, r *ruler, input, output kinematics.MemberID) *anatomy
 	t := b.train
 	a := &anatomy{bodies: b, index: map[kinematics.MemberID]int{}, rows: 3}
 	for _, g := range t.Gearsets {
-		if g.Kind == kinematics.DoublePinion {
+		if g.Layout() == kinematics.Nested {
 			a.rows = 4
 		}
 	}
@@ -136,20 +136,20 @@ func (a *anatomy) set(r *ruler, g int) setShape {
 	}
 	mesh := func(i, k int, sideways bool) { s.meshes = append(s.meshes, meshMark{a: i, b: k, sideways: sideways}) }
 	arm := float64(a.rows) / 2
-	switch set.Kind {
-	case kinematics.Pair:
+	switch set.Layout() {
+	case kinematics.Axles:
 		middle := (a.rows + 1) / 2
 		low, high := gear(&set.Gears[0], 0, 0, middle), gear(&set.Gears[1], 0, middle, a.rows)
 		mesh(low, high, false)
 		s.meshes[0].chain = a.bodies.train.Meshes[set.Meshes[0]].Kind == kinematics.Chain
 		arm = float64(middle)
-	case kinematics.Bevel:
+	case kinematics.Facing:
 		left, right := gear(&set.Gears[0], 0, 0, top), gear(&set.Gears[1], 2, 0, top)
 		p := box(set.Pinions[0].Member, set.Pinions[0].Part, set.Pinions[0].Teeth, 1, 1, top, true)
 		mesh(left, p, true)
 		mesh(p, right, true)
 		arm, s.raised = float64(top)+0.5, true
-	case kinematics.DoublePinion:
+	case kinematics.Nested:
 		sun, ring := gear(&set.Gears[0], 0, 0, 1), gear(&set.Gears[1], 0, top, top+1)
 		inner := box(set.Pinions[0].Member, set.Pinions[0].Part, set.Pinions[0].Teeth, 0, 1, 2, true)
 		outer := box(set.Pinions[1].Member, set.Pinions[1].Part, set.Pinions[1].Teeth, 0, 2, 3, true)
@@ -162,7 +162,7 @@ func (a *anatomy) set(r *ruler, g int) setShape {
 		a.beside(set, &s, box, gear, mesh)
 	}
 	s.arms = append(s.arms, arm)
-	if set.Carrier != kinematics.Housing || set.Kind != kinematics.Pair {
+	if set.Carrier != kinematics.Housing || set.Planetary() {
 		s.exits = append(s.exits, terminal{member: set.Carrier, body: a.body(set.Carrier), column: s.columns - 1, row: arm, box: -1})
 	} else {
 		s.arms = nil
@@ -189,7 +189,7 @@ func (a *anatomy) beside(set *kinematics.Gearset, s *setShape, box func(kinemati
 	for i := range set.Gears {
 		g := &set.Gears[i]
 		fits := func(st step) bool {
-			return st.pinion == g.Pinion && (set.Kind != kinematics.Stepped || st.teeth == g.PinionTeeth) &&
+			return st.pinion == g.Pinion && (!set.Steps() || st.teeth == g.PinionTeeth) &&
 				(g.Internal && !st.ring || !g.Internal && !st.sun)
 		}
 		k := slices.IndexFunc(steps, fits)
@@ -197,7 +197,7 @@ func (a *anatomy) beside(set *kinematics.Gearset, s *setShape, box func(kinemati
 			k = len(steps)
 			p := set.Pinions[g.Pinion]
 			z := p.Teeth
-			if set.Kind == kinematics.Stepped {
+			if set.Steps() {
 				z = g.PinionTeeth
 			}
 			steps = append(steps, step{pinion: g.Pinion, teeth: g.PinionTeeth, box: box(p.Member, p.Part, z, k, 1, top, true)})

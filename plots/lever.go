@@ -150,7 +150,7 @@ func partOf(b *bodies, set *kinematics.Gearset, body kinematics.MemberID) string
 	}
 	if b.of[set.Carrier] == body {
 		word := "carrier"
-		if set.Kind == kinematics.Pair && set.Carrier == kinematics.Housing {
+		if !set.Planetary() && set.Carrier == kinematics.Housing {
 			word = "axles"
 		}
 		parts = append(parts, word)

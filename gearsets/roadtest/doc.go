@@ -17,19 +17,33 @@
 //	assume:
 //	  tolerance: 3%
 //
+// # Keys
+//
 // Those with a star must be there.
 //
 //	sheet *        version of the format: 1
-//	train *        name of a train of the library, or the path of a train file, from
-//	               the folder of the sheet
-//	vehicle        free text
-//	complaint      free text
-//	circumstances  list of sudden or gradual, clean or burnt, cold or hot, rebuilt
+//	train *        name of a train of the library, or the path of a train file,
+//	               from the folder of the sheet
+//	vehicle        free text: which vehicle, mileage, date
+//	complaint      free text, in the customer's words
+//	circumstances  list of sudden or gradual, clean or burnt (the fluid), cold or
+//	               hot (only then), rebuilt (lately)
 //	seen           what was seen by range: a word or a list of words. The words are
 //	               those of package diagnosis; not tested is the default
 //	shifts         what was seen by shift, D1-D2: ok, bind, flare
-//	assume         error-rate and tolerance, as parts (5% or 0.05); weak, dragging,
-//	               light-throttle and full-throttle, as shares; classes, a list of
-//	               classes of causes, likeliest first; effort, whole numbers by kind
-//	               of test, 0 for one that is not to be proposed
+//	workshop       what tests showed: pressure:NAME@RANGE, air:NAME, element:NAME,
+//	               bench:NAME+NAME
+//	assume         what the diagnosis takes for granted: see below
+//
+// # What is taken for granted
+//
+//	error-rate      how often something is seen wrongly, as a part: 5% or 0.05
+//	tolerance       how far a measured ratio may be off, as a part
+//	weak            the share of its rating with which a weak element holds
+//	dragging        the share with which one drags that is released
+//	light-throttle  as a share of the rated input torque
+//	full-throttle   as a share of the rated input torque
+//	classes         list of classes of causes, likeliest first
+//	effort          whole numbers by kind of test, 0 for one that is not to be
+//	                proposed
 package roadtest

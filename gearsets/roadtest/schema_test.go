@@ -2,14 +2,18 @@ package roadtest
 
 import (
 	"bytes"
-	"strings"
+	"flag"
+	"os"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"go.yaml.in/yaml/v4"
 
-	"tieup/kinematics/diagnosis"
+	"tieup/gearsets/internal/yamlfile"
 )
+
+var update = flag.Bool("update", false, "write the keys into the package comment; read the diff")
 
 func compileSchema(t *testing.T, src []byte) *jsonschema.Schema {
 	t.Helper()
@@ -67,24 +71,29 @@ func TestSchema(t *testing.T) {
 			t.Errorf("valid by the schema:\n%s", src)
 		}
 	}
-	for _, k := range sheetKeys {
-		if s.Properties[k] == nil {
-			t.Errorf("the schema does not know the key %s", k)
-		}
+}
+
+// TestDocumentation sees that the lists of keys in the package comment are those of
+// the tables; go test -update writes them there.
+func TestDocumentation(t *testing.T) {
+	src, err := os.ReadFile("doc.go")
+	if err != nil {
+		t.Fatal(err)
 	}
-	for _, k := range assumeKeys {
-		if s.Properties["assume"].Properties[k] == nil {
-			t.Errorf("the schema does not know the key %s of assume", k)
-		}
+	doc := string(src)
+	if doc, err = yamlfile.Documented(doc, "Keys", sheetTable); err != nil {
+		t.Fatal(err)
 	}
-	text := string(Schema())
-	var names []string
-	for _, c := range diagnosis.DefaultClasses() {
-		names = append(names, c.Name())
+	if doc, err = yamlfile.Documented(doc, "What is taken for granted", assumeTable); err != nil {
+		t.Fatal(err)
 	}
-	for _, words := range [][]string{testKinds(), strings.Split(circumstances(), ", "), names} {
-		if want := `"enum": ["` + strings.Join(words, `", "`) + `"]`; !strings.Contains(text, want) {
-			t.Errorf("the schema does not have %s", want)
+	if *update {
+		if err := os.WriteFile("doc.go", []byte(doc), 0o666); err != nil {
+			t.Fatal(err)
 		}
+		return
+	}
+	if diff := cmp.Diff(string(src), doc); diff != "" {
+		t.Errorf("run go test ./gearsets/roadtest -update\n%s", diff)
 	}
 }

@@ -42,24 +42,11 @@ var format = yamlfile.Format{
 // A report reads a sheet and collects its problems.
 type report struct{ *yamlfile.Report }
 
-// An object is a mapping of the file.
-type object struct{ *yamlfile.Object }
-
 type (
+	object = yamlfile.Object
 	scalar = yamlfile.Scalar
 	field  = yamlfile.Field
 )
-
-// object reads a mapping that may have the given keys.
-func (r *report) object(n *yaml.Node, key scalar, owner, hint string, known ...string) (*object, bool) {
-	o, ok := r.Object(n, key, owner, hint, known...)
-	return &object{o}, ok
-}
-
-// alone is a mapping of one entry of another, to read its value.
-func (r *report) alone(owner string, e field) *object {
-	return &object{&yamlfile.Object{Report: r.Report, Owner: owner, At: e.Key.Place, Fields: []field{e}}}
-}
 
 // Keys that begin a line of a road-test sheet and of no train file, and one that
 // begins a line of every train file.
@@ -100,27 +87,23 @@ func ParseWith(file string, src []byte, train func(string) (*gearsets.File, erro
 	return s, r.Problems, nil
 }
 
-var sheetKeys = []string{"sheet", "train", "vehicle", "complaint", "circumstances", "seen", "shifts", "workshop", "assume"}
-
 func (r *report) sheet(src []byte, train func(string) (*gearsets.File, error)) (*Sheet, error) {
 	root := r.Document(src)
 	if root == nil {
 		return nil, nil
 	}
-	o, ok := r.object(root, scalar{}, "", `begin with "sheet: 1"`)
-	if !ok || !r.version(o) {
+	o, ok := r.Mapping(root, scalar{}, "", sheetTable.Form)
+	if !ok || !o.Version(sheetTable, "sheet") {
 		return nil, nil
 	}
-	o.Allow(sheetKeys...)
-	o.Require("write train: and the name of a train, or the path of its file", "train")
-	name := o.Line("train", "write the name of a train, or the path of its file")
+	o.Is(sheetTable)
+	name := o.Line("train")
 	s := &Sheet{Name: r.File, TrainName: name.Value, Case: &diagnosis.Case{Assume: diagnosis.Default()}}
-	s.Case.Vehicle = o.Text("vehicle", "write what the vehicle is, or leave the key out").Value
-	s.Case.Complaint = o.Text("complaint", "write the complaint in the customer's words, or leave the key out").Value
-	for _, c := range o.Names("circumstances", "write a list, such as [sudden, clean]") {
+	s.Case.Vehicle, s.Case.Complaint = o.Text("vehicle").Value, o.Text("complaint").Value
+	for _, c := range o.Names("circumstances") {
 		x, err := diagnosis.ParseCircumstance(s.Case.Circumstances, c.Value)
 		if err != nil {
-			o.Errorf(c.Place, "possible: "+circumstances(), "%s", err)
+			o.Errorf(c.Place, "possible: "+strings.Join(circumstances(), ", "), "%s", err)
 			continue
 		}
 		s.Case.Circumstances = append(s.Case.Circumstances, x)
@@ -139,29 +122,6 @@ func (r *report) sheet(src []byte, train func(string) (*gearsets.File, error)) (
 		r.seen(o, part, s.Case)
 	}
 	return s, nil
-}
-
-func circumstances() string {
-	var names []string
-	for _, c := range diagnosis.Circumstances() {
-		names = append(names, c.Name())
-	}
-	return strings.Join(names, ", ")
-}
-
-// version checks the first key.
-func (r *report) version(o *object) bool {
-	const hint = `write "sheet: 1" as the first line of a road-test sheet`
-	f, ok := o.Get("sheet")
-	switch {
-	case !ok:
-		o.Errorf(problem.At(o.At.Line, o.At.Column, 1), hint, "the key sheet is missing: is this a road-test sheet?")
-		return false
-	case f.Value.Kind != yaml.ScalarNode || f.Value.Value != "1" || f.Value.Tag != "!!int":
-		o.Errorf(r.Where(f.Value, f.Key), hint, "format version %s is not known: this program reads version 1", yamlfile.Describe(f.Value))
-		return false
-	}
-	return true
 }
 
 // openTrain opens the train that the sheet names. What is wrong with the file of
@@ -184,15 +144,6 @@ func (s *Sheet) openTrain(r *report, name scalar, train func(string) (*gearsets.
 	return nil
 }
 
-// A sheetPart is a key under which observations of one sort stand.
-type sheetPart struct{ key, noun, hint string }
-
-var sheetParts = []sheetPart{
-	{"seen", "a range", "write ranges and what was seen in them: R: bind, or D1: [forward, no-engine-braking], or N: not tested"},
-	{"shifts", "a shift", "write shifts and what was seen in them: D1-D2: flare"},
-	{"workshop", "a test in the workshop", "write tests and what they showed: air:direct: good, or pressure:direct@R: fed"},
-}
-
 // partOf is the part of a sheet to which an observation belongs.
 func partOf(o *diagnosis.Observation) sheetPart {
 	switch {
@@ -210,12 +161,12 @@ func (r *report) seen(o *object, part sheetPart, c *diagnosis.Case) {
 	if !ok {
 		return
 	}
+	hint := sheetTable.Key(part.key).Hint
 	if f.Value.Kind == yaml.ScalarNode && f.Value.Tag == "!!null" {
-		o.Errorf(f.Key.Place, part.hint, "%s is empty", part.key)
+		o.Errorf(f.Key.Place, hint, "%s is empty", part.key)
 		return
 	}
-	fields, _ := r.Pairs(f.Value, f.Key, part.key, part.hint)
-	for _, f := range fields {
+	for _, f := range o.Entries(part.key) {
 		place, err := diagnosis.ParsePlace(c.Train, f.Key.Value)
 		if err != nil {
 			r.Errorf(f.Key.Place, "", "%s", err)
@@ -229,7 +180,7 @@ func (r *report) seen(o *object, part sheetPart, c *diagnosis.Case) {
 			r.Errorf(f.Key.Place, "put all that was seen there in one list", "%s is given twice", f.Key.Value)
 			continue
 		}
-		r.words(c, place, f, part.hint)
+		r.words(c, place, f, hint)
 	}
 }
 
@@ -238,10 +189,10 @@ func (r *report) words(c *diagnosis.Case, place diagnosis.Observation, f field, 
 	if f.Value.Kind == yaml.ScalarNode && f.Value.Tag == "!!null" {
 		return // left blank: not tested
 	}
-	one := r.alone(f.Key.Value, f)
+	one := r.Entry(f.Key.Value, f, yamlfile.List{Max: maxSeen}, hint)
 	var words []scalar
 	if f.Value.Kind == yaml.SequenceNode {
-		words = one.Names(f.Key.Value, hint)
+		words = one.Names(f.Key.Value)
 	} else if s := one.Scalar(f.Value, f.Key, "what was seen", hint); s.Given() {
 		words = []scalar{s}
 	}
@@ -262,33 +213,28 @@ func (r *report) words(c *diagnosis.Case, place diagnosis.Observation, f field, 
 	}
 }
 
-var assumeKeys = []string{"error-rate", "tolerance", "weak", "dragging", "light-throttle", "full-throttle", "classes", "effort"}
-
 // assume reads what the diagnosis takes for granted.
 func (r *report) assume(o *object, a *diagnosis.Assumptions) {
-	f, ok := o.Get("assume")
+	x, ok := o.Sub("assume")
 	if !ok {
 		return
 	}
-	x, ok := r.object(f.Value, f.Key, "assume", "write settings such as tolerance: 2%, or leave the key out", assumeKeys...)
-	if !ok {
-		return
-	}
-	if p, ok := x.part("error-rate", "1%", "49%"); ok {
+	if p, ok := readPart(x, "error-rate"); ok {
 		a.ErrorRate, _ = p.Float64()
 	}
-	if p, ok := x.part("tolerance", "0%", "20%"); ok {
+	if p, ok := readPart(x, "tolerance"); ok {
 		a.Tolerance = exact.FromRat(p)
 	}
-	x.share("weak", &a.Weak, "1")
-	x.share("dragging", &a.Dragging, "1")
-	x.share("light-throttle", &a.Light, "")
-	x.share("full-throttle", &a.Full, "")
+	readShare(x, "weak", &a.Weak)
+	readShare(x, "dragging", &a.Dragging)
+	readShare(x, "light-throttle", &a.Light)
+	readShare(x, "full-throttle", &a.Full)
 	light, full := big.NewRat(a.Light.Num, a.Light.Den), big.NewRat(a.Full.Num, a.Full.Den)
 	if !x.Bad && light.Cmp(full) >= 0 {
-		x.Errorf(x.Key("light-throttle"), "", "light-throttle must be less than full-throttle")
+		x.Errorf(x.Key("light-throttle"), fmt.Sprintf("write less than %s, or raise full-throttle", a.Full),
+			"light-throttle must be less than full-throttle")
 	}
-	x.classes(a)
+	readClasses(x, a)
 	r.effort(x, a)
 }
 
@@ -308,58 +254,57 @@ func Part(text string) (*big.Rat, bool) {
 	return p, true
 }
 
-func (o *object) part(key, least, most string) (*big.Rat, bool) {
-	hint := fmt.Sprintf("write a part from %s to %s", least, most)
-	s := o.Text(key, hint)
+func readPart(o *object, key string) (*big.Rat, bool) {
+	s := o.Text(key)
 	if !s.Given() {
 		return nil, false
 	}
+	of := assumeTable.Key(key).Type.(part)
 	p, ok := Part(s.Value)
-	lo, _ := Part(least)
-	hi, _ := Part(most)
+	lo, _ := Part(of.least)
+	hi, _ := Part(of.most)
 	if !ok || p.Cmp(lo) < 0 || p.Cmp(hi) > 0 {
-		o.Errorf(s.Place, hint, "%s cannot be %q", key, yamlfile.Clip(s.Value))
+		o.Errorf(s.Place, of.Hint(), "%s cannot be %q", key, yamlfile.Clip(s.Value))
 		return nil, false
 	}
 	return p, true
 }
 
-// share reads a share above 0, and below a limit if there is one.
-func (o *object) share(key string, to *kinematics.Share, below string) {
-	s := o.Text(key, "write a share such as 0.6")
+// readShare reads a share above 0, and below 1 if it must be.
+func readShare(o *object, key string, to *kinematics.Share) {
+	s := o.Text(key)
 	if !s.Given() {
 		return
 	}
+	of := assumeTable.Key(key).Type.(share)
 	x, err := kinematics.ParseShare(s.Value)
-	if err == nil && below == "1" && x.Num >= x.Den {
+	if err == nil && of.below1 && x.Num >= x.Den {
 		err = errors.New("it must be below 1")
 	}
 	if err != nil {
-		o.Errorf(s.Place, "", "%s: %s", key, err)
+		o.Errorf(s.Place, of.Hint(), "%s: %s", key, err)
 		return
 	}
 	*to = x
 }
 
-// classes reads the order of the classes of causes. Classes that are not named
+// readClasses reads the order of the classes of causes. Classes that are not named
 // follow in their usual order.
-func (o *object) classes(a *diagnosis.Assumptions) {
+func readClasses(o *object, a *diagnosis.Assumptions) {
 	var order []diagnosis.Class
-	seen := map[diagnosis.Class]bool{}
-	for _, s := range o.Names("classes", "write a list, likeliest first, such as [joint, friction]") {
+	for _, s := range o.Names("classes") {
 		c, err := diagnosis.ParseClass(s.Value)
 		switch {
 		case err != nil:
 			o.Errorf(s.Place, "", "%s", err)
-		case seen[c]:
+		case slices.Contains(order, c):
 			o.Errorf(s.Place, "leave it out", "%s is named twice", s.Value)
 		default:
-			seen[c] = true
 			order = append(order, c)
 		}
 	}
 	for _, c := range diagnosis.DefaultClasses() {
-		if !seen[c] {
+		if !slices.Contains(order, c) {
 			order = append(order, c)
 		}
 	}
@@ -368,31 +313,18 @@ func (o *object) classes(a *diagnosis.Assumptions) {
 
 // effort reads what tests cost; 0 rules a kind out.
 func (r *report) effort(o *object, a *diagnosis.Assumptions) {
-	f, ok := o.Get("effort")
-	if !ok {
-		return
-	}
-	fields, _ := r.Pairs(f.Value, f.Key, "effort", "write kinds of test and their effort: {stall: 0, bench: 16}")
-	for _, x := range fields {
+	for _, x := range o.Entries("effort") {
 		k, err := diagnosis.ParseTestKind(x.Key.Value)
 		if err != nil {
 			r.Errorf(x.Key.Place, "possible: "+strings.Join(testKinds(), ", "), "effort: %s", err)
 			continue
 		}
-		one := r.alone("effort", x)
-		n := one.Whole(x.Key.Value, "effort", 0, 1000)
+		one := r.Entry("effort", x, effort, "")
+		n := one.Whole(x.Key.Value)
 		if !one.Bad {
 			a.Effort[k] = int(n)
 		}
 	}
-}
-
-func testKinds() []string {
-	var names []string
-	for _, k := range diagnosis.TestKinds() {
-		names = append(names, k.Name())
-	}
-	return names
 }
 
 // Format writes a case as a road-test sheet that [Parse] reads. train

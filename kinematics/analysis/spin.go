@@ -41,7 +41,7 @@ func pinionOf(t *kinematics.Train, id kinematics.MemberID) (*kinematics.Gearset,
 // SpinOf returns the spin of pinion p of gearset g. groups, the members that turn
 // as one, may be nil.
 func SpinOf(t *kinematics.Train, g *kinematics.Gearset, p *kinematics.Pinion, members []solve.Speed, groups []int) Spin {
-	if g.Kind != kinematics.Bevel {
+	if !g.Across() {
 		if members[p.Member].Empty {
 			return Spin{}
 		}

@@ -146,7 +146,7 @@ func (b *pathBuilder) gearsets() {
 			if bears {
 				b.p.Bears = append(b.p.Bears, g)
 			}
-		case b.t.Gearsets[g].Kind != kinematics.Pair:
+		case b.t.Gearsets[g].Planetary():
 			b.p.Idle = append(b.p.Idle, g)
 		}
 	}
@@ -180,7 +180,7 @@ func setTorques(t *kinematics.Train, st kinematics.State, eq *solve.Equilibrium)
 	var pair func(g int)
 	pair = func(g int) {
 		set := &t.Gearsets[g]
-		if done[g] || set.Kind != kinematics.Pair {
+		if done[g] || set.Planetary() {
 			return
 		}
 		done[g] = true
@@ -200,7 +200,7 @@ func setTorques(t *kinematics.Train, st kinematics.State, eq *solve.Equilibrium)
 		pair(g)
 	}
 	for m := range t.Members {
-		if g := t.Members[m].Gearset; g >= 0 && t.Gearsets[g].Kind != kinematics.Pair {
+		if g := t.Members[m].Gearset; g >= 0 && t.Gearsets[g].Planetary() {
 			sets[g][m] = rest[m]
 		}
 	}

@@ -482,7 +482,7 @@ func (w *Why) step(s Step) string {
 func (w *Why) set(g int) string {
 	set := &w.Train.Gearsets[g]
 	switch {
-	case set.Kind != kinematics.Pair:
+	case set.Planetary():
 		return "gearset " + set.Name
 	case w.Train.Meshes[set.Meshes[0]].Kind == kinematics.Chain:
 		return "chain drive " + set.Name

@@ -25,7 +25,7 @@ func contacts(t *kinematics.Train) []contact {
 	var list []contact
 	for g := range t.Gearsets {
 		set := &t.Gearsets[g]
-		if set.Kind != kinematics.Pair && t.Members[set.Pinions[0].Member].Unknown {
+		if set.Planetary() && t.Members[set.Pinions[0].Member].Unknown {
 			list = append(list, pretended(g, set)...)
 			continue
 		}
@@ -53,7 +53,7 @@ func pretended(g int, set *kinematics.Gearset) []contact {
 		if gear.Internal {
 			c.zb, c.kind = -1, kinematics.Internal
 		}
-		if set.Kind == kinematics.Bevel && i == 1 {
+		if set.Across() && i == 1 {
 			c.zb = -1 // the far side of the pinion moves the other way
 		}
 		list = append(list, c)

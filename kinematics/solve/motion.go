@@ -54,7 +54,7 @@ func turnSolid(t *kinematics.Train, alike func(a, b kinematics.MemberID) bool, f
 		set := &t.Gearsets[i]
 		apart := func(g kinematics.Gear) bool { return !alike(g.Member, set.Carrier) }
 		for _, p := range set.Pinions {
-			if t.Members[p.Member].Unknown && set.Kind != kinematics.Bevel && !slices.ContainsFunc(set.Gears, apart) {
+			if t.Members[p.Member].Unknown && !set.Across() && !slices.ContainsFunc(set.Gears, apart) {
 				found(p.Member, set.Carrier)
 			}
 		}

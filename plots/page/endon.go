@@ -106,10 +106,10 @@ type drawer struct {
 
 func (d *drawer) draw() {
 	d.view.Name, d.view.About = d.set.Name, d.about()
-	switch d.set.Kind {
-	case kinematics.Pair:
+	switch d.set.Layout() {
+	case kinematics.Axles:
 		d.pair()
-	case kinematics.Bevel:
+	case kinematics.Facing:
 		d.bevel()
 	default:
 		d.planetary()
@@ -119,14 +119,9 @@ func (d *drawer) draw() {
 	}
 }
 
-var kindWords = map[kinematics.Kind]string{
-	kinematics.Simple: "simple set", kinematics.DoublePinion: "double-pinion set", kinematics.Ravigneaux: "Ravigneaux set",
-	kinematics.Stepped: "set with stepped pinions", kinematics.Bevel: "bevel set", kinematics.Pair: "pair of gears",
-}
-
 func (d *drawer) about() string {
-	words := kindWords[d.set.Kind]
-	if d.set.Kind == kinematics.Pair && d.mesh().Kind == kinematics.Chain {
+	words := d.set.Kind.Facts().Noun
+	if !d.set.Planetary() && d.mesh().Kind == kinematics.Chain {
 		words = "two wheels and a chain"
 	}
 	if n := d.set.PinionCount; n > 0 {

@@ -89,7 +89,7 @@ func (s RoadTest) gearsetGrid() *Grid {
 	for i := range s.Train.Gearsets {
 		gs := &s.Train.Gearsets[i]
 		var notes []string
-		if gs.Kind == kinematics.Pair {
+		if !gs.Planetary() {
 			m := s.Train.Meshes[gs.Meshes[0]]
 			if m.Kind == kinematics.Chain {
 				notes = append(notes, "linked by a chain")
@@ -121,14 +121,14 @@ func teeth(g *kinematics.Gearset) string {
 	var parts []string
 	for _, gear := range g.Gears {
 		word := fmt.Sprintf("%s %d", gear.Part, gear.Teeth)
-		if g.Kind == kinematics.Stepped {
+		if g.Steps() {
 			word += fmt.Sprintf(" on a step of %d", gear.PinionTeeth)
 		}
 		parts = append(parts, word)
 	}
 	for _, pinion := range g.Pinions {
 		switch {
-		case pinion.Teeth == 0 && g.Kind == kinematics.Stepped:
+		case pinion.Teeth == 0 && g.Steps():
 		case pinion.Teeth == 0:
 			parts = append(parts, pinion.Part+" not given")
 		case pinion.Derived:

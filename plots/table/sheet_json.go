@@ -141,7 +141,7 @@ func (s RoadTest) gearsetJSON(g *kinematics.Gearset) gearsetJSON {
 		if !g.RatioOnly {
 			gear.Teeth = &g.Gears[i].Teeth
 		}
-		if g.Kind == kinematics.Stepped {
+		if g.Steps() {
 			gear.PinionTeeth = &g.Gears[i].PinionTeeth
 		}
 		j.Gears = append(j.Gears, gear)
@@ -156,7 +156,7 @@ func (s RoadTest) gearsetJSON(g *kinematics.Gearset) gearsetJSON {
 	if g.PinionCount > 0 {
 		j.PinionCount = &g.PinionCount
 	}
-	if g.Kind == kinematics.Pair {
+	if !g.Planetary() {
 		mesh := s.Train.Meshes[g.Meshes[0]].Kind.String()
 		j.Mesh = &mesh
 	}

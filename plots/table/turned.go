@@ -69,7 +69,7 @@ func (s Turned) Text(w io.Writer, width int) error {
 		}
 		if gs, pinion := pinionOf(t, id); pinion != nil {
 			onCarrier, note = spinWords(analysis.SpinOf(t, gs, pinion, r.Members, nil), r.Members[i].Empty)
-			if r.Members[i].Empty && gs.Kind != kinematics.Bevel {
+			if r.Members[i].Empty && !gs.Across() {
 				speed = "not given"
 			}
 		}

@@ -110,7 +110,7 @@ func (a *Loaded) pinionWear() []wear {
 
 // pinionGiven says whether the speeds of a pinion can be known.
 func pinionGiven(t *kinematics.Train, g *kinematics.Gearset, p *kinematics.Pinion) bool {
-	if g.Kind == kinematics.Bevel {
+	if g.Across() {
 		return p.Teeth > 0
 	}
 	return !t.Members[p.Member].Unknown

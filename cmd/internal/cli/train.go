@@ -47,7 +47,7 @@ func findMember(t *kinematics.Train, name string) (kinematics.MemberID, error) {
 		return 0, t.NoSuch("member", name, t.MemberNames())
 	}
 	if t.Members[id].Unknown {
-		if t.Gearsets[t.Members[id].Gearset].Kind == kinematics.Bevel {
+		if t.Gearsets[t.Members[id].Gearset].Across() {
 			return 0, fmt.Errorf("%s only spins on its carrier: turn or hold the carrier or a side gear", name)
 		}
 		return 0, fmt.Errorf("the speed of %s is not known: %s does not give the teeth of its pinions", name, t.Name)

@@ -31,12 +31,13 @@ type Field struct {
 
 // An Object is a mapping of the file whose keys the format knows.
 type Object struct {
-	Report *Report
+	*Report
 	Owner  string // how messages name it: "front", "" for the file itself
 	At     problem.Place
 	Fields []Field
-	Bad    bool     // something in it was reported
-	Meant  []string // keys that unknown ones were probably meant to be
+	Bad    bool   // something in it was reported
+	table  *Table // what its keys are
+	meant  []string
 }
 
 // Say puts the name of the owner before a message.
@@ -113,8 +114,18 @@ func Clip(s string) string {
 	return s
 }
 
-// Object reads a mapping that may have the given keys.
-func (r *Report) Object(n *yaml.Node, key Scalar, owner, hint string, known ...string) (*Object, bool) {
+// Object reads a mapping with the keys of a table. Unknown keys, and missing ones
+// that must be there, are reported.
+func (r *Report) Object(n *yaml.Node, key Scalar, owner string, t *Table) (*Object, bool) {
+	o, ok := r.Mapping(n, key, owner, t.Form)
+	if ok {
+		o.Is(t)
+	}
+	return o, ok
+}
+
+// Mapping reads a mapping of whose keys nothing is known yet.
+func (r *Report) Mapping(n *yaml.Node, key Scalar, owner, hint string) (*Object, bool) {
 	fields, ok := r.Pairs(n, key, owner, hint)
 	if fields == nil && !ok {
 		return nil, false
@@ -123,33 +134,48 @@ func (r *Report) Object(n *yaml.Node, key Scalar, owner, hint string, known ...s
 	if !key.Given() {
 		o.At = r.Place(n)
 	}
-	o.Allow(known...)
 	return o, true
 }
 
-// Allow reports keys that are not known here.
-func (o *Object) Allow(known ...string) {
-	if len(known) == 0 {
-		return
-	}
+// Entry returns the mapping of one entry of another, to read a value whose key
+// is a name that the file gives.
+func (r *Report) Entry(owner string, e Field, t Type, hint string) *Object {
+	table := &Table{Keys: []Key{{Name: e.Key.Value, Type: t, Hint: hint}}}
+	return &Object{Report: r, Owner: owner, At: e.Key.Place, Fields: []Field{e}, table: table}
+}
+
+// Is says that the keys of the mapping are those of a table, and reports others
+// and those that are missing.
+func (o *Object) Is(t *Table) {
+	o.table = t
+	names := t.Names()
 	var kept []Field
 	for _, f := range o.Fields {
-		if slices.Contains(known, f.Key.Value) {
+		if slices.Contains(names, f.Key.Value) {
 			kept = append(kept, f)
 			continue
 		}
-		o.Bad = true
-		hint := "possible here: " + strings.Join(known, ", ")
-		if near := kinematics.Nearest(f.Key.Value, known); near != "" {
+		hint := "possible here: " + strings.Join(names, ", ")
+		if near := kinematics.Nearest(f.Key.Value, names); near != "" {
 			hint = fmt.Sprintf("did you mean %q?", near)
-			o.Meant = append(o.Meant, near)
+			o.meant = append(o.meant, near)
 		} else if Digits(f.Key.Value) {
 			hint = "was a decimal point meant? A comma begins a new key"
 		}
-		o.Report.Errorf(f.Key.Place, hint, "%s", Say(o.Owner, fmt.Sprintf("unknown key %q", Clip(f.Key.Value))))
+		o.Errorf(f.Key.Place, hint, "unknown key %q", Clip(f.Key.Value))
 	}
 	o.Fields = kept
+	for _, k := range t.Keys {
+		if k.Need && k.Hint != "" {
+			o.Require(k.Hint, k.Name)
+		} else if k.Need {
+			o.Require(t.Form, k.Name)
+		}
+	}
 }
+
+// Meant says whether a misspelt key was probably meant to be this one.
+func (o *Object) Meant(key string) bool { return slices.Contains(o.meant, key) }
 
 // Get returns the field with that key.
 func (o *Object) Get(key string) (Field, bool) {
@@ -185,7 +211,7 @@ func (o *Object) Require(hint string, keys ...string) bool {
 	for _, k := range keys {
 		if !o.Has(k) {
 			ok = false
-			if !slices.Contains(o.Meant, k) {
+			if !o.Meant(k) {
 				o.Errorf(o.At, hint, "%s is missing", k)
 			}
 		}
@@ -194,12 +220,13 @@ func (o *Object) Require(hint string, keys ...string) bool {
 }
 
 // Text reads a text: any scalar that is not empty.
-func (o *Object) Text(key, hint string) Scalar {
+func (o *Object) Text(key string) Scalar {
+	k := o.table.Key(key)
 	f, ok := o.Get(key)
 	if !ok {
 		return Scalar{}
 	}
-	return o.Scalar(f.Value, f.Key, key, hint)
+	return o.Scalar(f.Value, f.Key, key, k.hint())
 }
 
 // Scalar reads one value; what names it in messages.
@@ -208,21 +235,21 @@ func (o *Object) Scalar(n *yaml.Node, key Scalar, what, hint string) Scalar {
 		o.Bad = true
 		return Scalar{}
 	}
-	where := o.Report.Where(n, key)
+	where := o.Where(n, key)
 	switch {
 	case n.Kind != yaml.ScalarNode:
 		o.Errorf(where, hint, "%s is %s, where one value belongs", what, Describe(n))
 	case n.Tag == "!!null" || strings.TrimSpace(n.Value) == "":
 		o.Errorf(where, hint, "%s has no value", what)
 	default:
-		return Scalar{o.Report.Place(n), n.Value}
+		return Scalar{o.Place(n), n.Value}
 	}
 	return Scalar{}
 }
 
 // Line reads a text of one line.
-func (o *Object) Line(key, hint string) Scalar {
-	s := o.Text(key, hint)
+func (o *Object) Line(key string) Scalar {
+	s := o.Text(key)
 	if strings.ContainsAny(strings.TrimSpace(s.Value), "\n") {
 		o.Errorf(s.Place, "longer remarks go into a note", "%s has more than one line", key)
 		return Scalar{}
@@ -232,10 +259,11 @@ func (o *Object) Line(key, hint string) Scalar {
 }
 
 // Choice reads one of some words.
-func (o *Object) Choice(key string, words ...string) Scalar {
-	s := o.Text(key, "write one of: "+strings.Join(words, ", "))
+func (o *Object) Choice(key string) Scalar {
+	s := o.Text(key)
+	words := o.table.Key(key).Type.(Choice)
 	if s.Given() && !slices.Contains(words, s.Value) {
-		hint := "write one of: " + strings.Join(words, ", ")
+		hint := words.Hint()
 		if near := kinematics.Nearest(s.Value, words); near != "" {
 			hint = fmt.Sprintf("did you mean %q?", near)
 		}
@@ -253,25 +281,26 @@ func (o *Object) Flag(key string) bool {
 	}
 	n := f.Value
 	if n.Kind != yaml.ScalarNode || n.Tag != "!!bool" {
-		o.Errorf(o.Report.Where(n, f.Key), "write true or false", "%s is %s, not true or false", key, Describe(n))
+		o.Errorf(o.Where(n, f.Key), "write true or false", "%s is %s, not true or false", key, Describe(n))
 		return false
 	}
 	return strings.EqualFold(n.Value, "true")
 }
 
-// Whole reads a whole number from lo to hi in plain digits; unit says of what.
-// It returns 0 if the key is not there or was reported.
-func (o *Object) Whole(key, unit string, lo, hi int64) int64 {
+// Whole reads a whole number in plain digits. It returns 0 if the key is not there
+// or was reported.
+func (o *Object) Whole(key string) int64 {
+	k := o.table.Key(key)
 	f, ok := o.Get(key)
 	if !ok {
 		return 0
 	}
-	return o.Number(f.Value, f.Key, key, unit, lo, hi)
+	return o.Number(f.Value, f.Key, key, k.Type.(Whole))
 }
 
 // Number reads a whole number; what names it in messages.
-func (o *Object) Number(n *yaml.Node, key Scalar, what, unit string, lo, hi int64) int64 {
-	hint := fmt.Sprintf("write a whole number of %s from %d to %d", unit, lo, hi)
+func (o *Object) Number(n *yaml.Node, key Scalar, what string, w Whole) int64 {
+	hint, unit := w.Hint(), w.Unit
 	s := o.Scalar(n, key, what, hint)
 	if !s.Given() {
 		return 0
@@ -286,12 +315,34 @@ func (o *Object) Number(n *yaml.Node, key Scalar, what, unit string, lo, hi int6
 		o.Errorf(s.Place, hint, "%s is %q: a number does not begin with 0", what, Clip(s.Value))
 	default:
 		i, err := strconv.ParseInt(s.Value, 10, 64)
-		if err == nil && i >= lo && i <= hi {
+		if err == nil && i >= w.Lo && i <= w.Hi {
 			return i
 		}
 		o.Errorf(s.Place, hint, "%s cannot be %s", what, Clip(s.Value))
 	}
 	return 0
+}
+
+// Decimal reads a decimal number in plain digits; ok is false if the key is not
+// there or was reported.
+func (o *Object) Decimal(key string) (x float64, ok bool) {
+	s := o.Text(key)
+	if !s.Given() {
+		return 0, false
+	}
+	k := o.table.Key(key)
+	d := k.Type.(Decimal)
+	whole, places, _ := strings.Cut(s.Value, ".")
+	x, err := strconv.ParseFloat(s.Value, 64)
+	switch {
+	case err != nil || !Digits(whole) || places != "" && !Digits(places):
+		o.Errorf(s.Place, k.hint(), "%s is %q, not %s", key, Clip(s.Value), d.What)
+		return 0, false
+	case x > d.Most || x == 0 && !d.OrZero:
+		o.Errorf(s.Place, k.hint(), "%s cannot be %s", key, strings.TrimSpace(Clip(s.Value)+" "+d.Unit))
+		return 0, false
+	}
+	return x, true
 }
 
 // Digits says whether a text is made of digits alone.
@@ -306,7 +357,9 @@ func Digits(s string) bool {
 
 // Names reads a list of names. The entry of a mapping whose key is itself a name
 // (a joint, a position) has no word for its list: its owner says enough.
-func (o *Object) Names(key, hint string) []Scalar {
+func (o *Object) Names(key string) []Scalar {
+	k := o.table.Key(key)
+	hint := k.hint()
 	f, ok := o.Get(key)
 	if !ok {
 		return nil
@@ -315,21 +368,36 @@ func (o *Object) Names(key, hint string) []Scalar {
 	if n.Kind != yaml.SequenceNode {
 		if n.Kind != yaml.AliasNode {
 			if strings.HasSuffix(o.Owner, " "+key) {
-				o.Errorf(o.Report.Where(n, f.Key), hint, "%s where a list belongs", Describe(n))
+				o.Errorf(o.Where(n, f.Key), hint, "%s where a list belongs", Describe(n))
 			} else {
-				o.Errorf(o.Report.Where(n, f.Key), hint, "%s is %s, where a list belongs", key, Describe(n))
+				o.Errorf(o.Where(n, f.Key), hint, "%s is %s, where a list belongs", key, Describe(n))
 			}
 		}
 		o.Bad = true
 		return nil
 	}
 	var list []Scalar
-	for _, c := range n.Content {
+	for i, c := range n.Content {
+		if most := limit(k.Type); i == most {
+			o.Errorf(o.Place(c), fmt.Sprintf("at most %d are taken: leave out what is not needed", most), "more than %d entries in %s", most, key)
+			break
+		}
 		if s := o.Scalar(c, Scalar{}, "an entry of "+key, hint); s.Given() {
 			list = append(list, s)
 		}
 	}
 	return list
+}
+
+// limit is the most entries that a list may have.
+func limit(t Type) int {
+	switch t := t.(type) {
+	case List:
+		return t.Max
+	case Either:
+		return limit(t[len(t)-1])
+	}
+	panic(fmt.Sprintf("yamlfile: %T is read as a list", t))
 }
 
 // Valid reports a name that is none, and says whether it is one. what says of
@@ -347,38 +415,61 @@ func (r *Report) Valid(s Scalar, what string) bool {
 	return false
 }
 
-// Named returns the entries of a mapping whose keys are names of what.
-func (o *Object) Named(key, what, hint string) []Field {
+// Entries returns the entries of a mapping by name.
+func (o *Object) Entries(key string) []Field {
+	k := o.table.Key(key)
+	m := k.Type.(Map)
 	f, ok := o.Get(key)
 	if !ok {
 		return nil
 	}
-	fields, ok := o.Report.Pairs(f.Value, f.Key, key, hint)
+	bad := len(o.Problems)
+	fields, ok := o.Pairs(f.Value, f.Key, key, k.hint())
 	if !ok {
 		o.Bad = true
 	}
+	if len(fields) > m.Max {
+		o.Errorf(fields[m.Max].Key.Place, fmt.Sprintf("at most %d are taken: leave out what is not needed", m.Max), "more than %d %s", m.Max, key)
+		fields = fields[:m.Max]
+	}
 	var good []Field
 	for _, f := range fields {
-		if o.Report.Valid(f.Key, what) {
+		if m.What == "" || o.Valid(f.Key, m.What) {
 			good = append(good, f)
 		} else {
 			o.Bad = true
 		}
 	}
+	if len(good) < m.Min && bad == len(o.Problems) {
+		o.Errorf(f.Key.Place, k.hint(), "%s is empty", key)
+	}
 	return good
 }
 
-// Some returns the entries of a mapping of names, of which there must be one at
-// least and not more than most.
-func (o *Object) Some(key, what, hint string, most int) []Field {
-	bad := len(o.Report.Problems)
-	list := o.Named(key, what, hint)
-	if o.Has(key) && len(list) == 0 && bad == len(o.Report.Problems) {
-		o.Errorf(o.Key(key), hint, "%s is empty", key)
+// Sub reads the mapping that is the value of a key.
+func (o *Object) Sub(key string) (*Object, bool) {
+	f, ok := o.Get(key)
+	if !ok {
+		return nil, false
 	}
-	if len(list) > most {
-		o.Errorf(list[most].Key.Place, "", "more than %d %s", most, key)
-		return list[:most]
+	return o.Report.Object(f.Value, f.Key, key, o.table.Key(key).Type.(*Table))
+}
+
+// Expect says that the keys of a table may be there, with others.
+func (o *Object) Expect(t *Table) { o.table = t }
+
+// Version checks the key that says which version of a format a file has. Of
+// another version nothing else is read: its keys may mean something else.
+func (o *Object) Version(t *Table, key string) bool {
+	hint := t.Key(key).Hint
+	f, ok := o.Get(key)
+	switch {
+	case !ok:
+		o.Errorf(problem.At(o.At.Line, o.At.Column, 1), hint, "the key %s is missing: is this %s?", key, o.Format.a())
+		return false
+	case f.Value.Kind != yaml.ScalarNode || f.Value.Value != "1" || f.Value.Tag != "!!int":
+		o.Errorf(o.Where(f.Value, f.Key), hint, "format version %s is not known: this program reads version 1", Describe(f.Value))
+		return false
 	}
-	return list
+	return true
 }
