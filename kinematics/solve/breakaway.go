@@ -249,7 +249,7 @@ func (x *gripped) heat(m *MechanismMotion) {
 	for _, i := range x.friction {
 		if slip := m.Slip[i]; slip.Sign() != 0 {
 			m.Slips = append(m.Slips, i)
-			m.Heat = append(m.Heat, exact.FromRat(x.g.Capacity[i]).Mul(absolute(slip)))
+			m.Heat = append(m.Heat, exact.FromRat(x.g.Capacity[i]).Mul(slip.Abs()))
 		}
 	}
 }

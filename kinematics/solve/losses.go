@@ -317,7 +317,7 @@ func (s *System) OverallLosses(st kinematics.State, overall exact.Frac) (losses 
 			high = middle
 		}
 	}
-	if abs(efficiency(high).Sub(overall)).Cmp(exact.NewFrac(1, 1_000_000_000)) > 0 {
+	if efficiency(high).Sub(overall).Abs().Cmp(exact.NewFrac(1, 1_000_000_000)) > 0 {
 		return Losses{}, false
 	}
 	return basic(high), true

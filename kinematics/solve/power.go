@@ -87,7 +87,7 @@ func (b *freeBodies) power(w *LoadSplit, m *Motion) *Power {
 		b.setPower(set, g, w, speed)
 		p.Loss = p.Loss.Add(set.Loss)
 		for _, x := range set.Members {
-			if share := abs(x.Power).Mul(p.In.Inv()); share.Cmp(p.Largest.Share) > 0 {
+			if share := x.Power.Abs().Mul(p.In.Inv()); share.Cmp(p.Largest.Share) > 0 {
 				p.Largest.Share, p.Largest.Gearset, p.Largest.Member = share, g, x.Member
 			}
 		}

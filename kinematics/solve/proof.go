@@ -97,7 +97,7 @@ func (x *gripped) within(r *Mechanism) bool {
 		}
 		switch mode := x.g.State.Modes[i]; {
 		case x.g.Capacity[i] != nil:
-			if absolute(d).Cmp(exact.FromRat(x.g.Capacity[i])) > 0 {
+			if d.Abs().Cmp(exact.FromRat(x.g.Capacity[i])) > 0 {
 				return false
 			}
 		case mode == kinematics.Open, mode == kinematics.Overruns && d.Sign() < 0, mode == kinematics.Reversed && d.Sign() > 0:
