@@ -157,7 +157,7 @@ func Explain(c *Reader, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 
 // reasons is how far conflicts, paths and agreements are looked for: several times
 // what any train of the library needs.
-var reasons = solve.Limit{Work: 4000, Count: 24}
+var reasons = solve.Limit{Work: 2_000_000, Count: 24}
 
 // faulty counts the couplings of a path that hold only because of a fault.
 func (w *Why) faulty(p *Path) int {

@@ -286,8 +286,10 @@ func (x *gripped) corners(f forced, yield func(corner)) {
 	for k := n; k < len(signed); k++ {
 		signed[k] = true
 	}
-	polyhedra.ElementaryOf(functions, len(left), signed, func(v []*big.Int) {
+	search := polyhedra.Search{Signed: signed, Through: -1}
+	search.Image(functions, len(left), func(v []*big.Int) bool {
 		yield(corner{v[0], v[1], v[2:n], v[n:]})
+		return true
 	})
 }
 

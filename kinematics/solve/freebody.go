@@ -107,10 +107,8 @@ func (b *freeBodies) solve(loss []factors) []loading {
 		}
 	}
 	var list []loading
-	polyhedra.Elementary(equations, n+2, signed, func(v []*big.Int) {
-		if v[in].Sign() == 0 {
-			return
-		}
+	search := polyhedra.Search{Signed: signed, Through: in}
+	search.NullSpace(equations, n+2, func(v []*big.Int) bool {
 		value := func(column int, parts *big.Int) exact.Frac {
 			x := new(big.Int).Mul(v[column], parts)
 			return exact.FromRat(new(big.Rat).SetFrac(x.Mul(x, big.NewInt(sign[column])), v[in]))
@@ -124,6 +122,7 @@ func (b *freeBodies) solve(loss []factors) []loading {
 			l.torque[i] = value(nc+k, one)
 		}
 		list = append(list, l)
+		return true
 	})
 	return smallest(list)
 }

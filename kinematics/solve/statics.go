@@ -176,13 +176,11 @@ func (s *System) equilibria(q query, limit Limit) (list []Equilibrium, all bool)
 		}
 		rows[j] = polyhedra.NewRow(c)
 	}
-	all = polyhedra.ElementaryUpTo(rows, len(columns), signed, limit.Work, func(v []*big.Int) bool {
+	search := polyhedra.Search{Signed: signed, Through: loaded, Budget: &polyhedra.Budget{Work: limit.Work}}
+	all = search.NullSpace(rows, len(columns), func(v []*big.Int) bool {
 		unit := big.NewInt(1)
 		if loaded >= 0 {
 			unit = v[loaded]
-			if unit.Sign() == 0 {
-				return true
-			}
 		}
 		if limit.Count > 0 && len(list) == limit.Count {
 			return false

@@ -1,135 +1,313 @@
 package polyhedra
 
-import "math/big"
+import (
+	"math/big"
+
+	"tieup/kinematics/internal/integer"
+)
 
 // Elementary calls yield with every elementary vector of the null space of
-// rows over n unknowns whose first signed unknowns are not negative: the
-// vectors with a support (set of unknowns that are not 0) that contains no
-// smaller one. Each is given once, in whole numbers without a common factor,
-// and with its first unknown that is not 0 positive unless the signs ask for
-// the opposite; a vector that may be turned over is given one way only.
+// rows over n unknowns whose signed unknowns are not negative: the vectors with a
+// support (set of unknowns that are not 0) that contains no smaller one. Each is
+// given once, in whole numbers without a common factor, and with its first
+// unknown that is not 0 positive unless the signs ask for the opposite; a vector
+// that may be turned over is given one way only.
 //
 // Any vector of the null space that obeys the signs is a sum of elementary ones
-// that obey them, none of whose supports leaves its own [Rockafellar 1969, The
-// elementary vectors of a subspace of R^N]. Supports therefore say which sets
-// of rows can balance by themselves: by Farkas' lemma the smallest sets of
-// constraints that contradict each other [Gleeson and Ryan 1990], and the
-// statically determinate ways to carry a load.
-//
-// The null space has few dimensions d even where n is large. An elementary
-// vector is fixed, up to a factor, by d - 1 independent unknowns that are 0;
-// unknowns that vanish together are one choice.
+// that obey them, none of whose supports leaves its own [Rockafellar 1969].
+// Supports therefore say which sets of rows can balance by themselves.
 func Elementary(rows []Row, n int, signed []bool, yield func(v []*big.Int)) {
-	ElementaryUpTo(rows, n, signed, 0, func(v []*big.Int) bool {
+	s := Search{Signed: signed, Through: -1}
+	s.NullSpace(rows, n, func(v []*big.Int) bool {
 		yield(v)
 		return true
 	})
 }
 
-// ElementaryUpTo is [Elementary] with a limit to its work, as there can be
-// exponentially many elementary vectors: it ends after so many planes are chosen,
-// 0 for any number, or when yield returns false, and says whether it came to the
-// end of them all.
-func ElementaryUpTo(rows []Row, n int, signed []bool, work int, yield func(v []*big.Int) bool) bool {
+// A Search looks for elementary vectors. There can be exponentially many, so it has
+// a budget.
+type Search struct {
+	Signed []bool // unknowns that are not negative
+	// Through leaves out vectors in which this unknown is 0; -1 takes all.
+	Through int
+	Budget  *Budget // nil is no bound
+}
+
+// A Budget bounds searches by their work, counted in entries of matrices that are
+// computed, and by a channel that is closed when nobody waits any longer.
+type Budget struct {
+	Work int // 0 is no bound
+	Done <-chan struct{}
+
+	spent int
+}
+
+// Spend takes work from the budget and says whether it allows it.
+func (b *Budget) Spend(work int) bool {
+	if b == nil {
+		return true
+	}
+	b.spent += work
+	select {
+	case <-b.Done:
+		return false
+	default:
+		return b.Work == 0 || b.spent <= b.Work
+	}
+}
+
+// NullSpace finds elementary vectors as [Elementary] does, and says whether it came
+// to the end of them all: it also ends when yield returns false.
+//
+// An elementary vector is found by deleting unknowns, which makes them 0, until one
+// line is left. The unknowns are taken in order: each is deleted or kept, and where
+// it is kept it must not become 0 later on; so no vector is found twice.
+func (s *Search) NullSpace(rows []Row, n int, yield func(v []*big.Int) bool) bool {
 	basis := NullSpace(rows, n)
-	planes := make([]Row, n)
-	for i := range n {
-		c := make([]*big.Int, len(basis))
-		for j := range basis {
-			c[j] = basis[j][i]
-		}
-		planes[i] = NewRow(c)
+	if len(basis) == 0 {
+		return true
 	}
-	return elementary(planes, len(basis), signed, work, yield)
+	return s.from(spanOf(basis), yield)
 }
 
-// ElementaryOf is [Elementary] for the space of the values that functions, one
-// row each over d coordinates, can take together.
-func ElementaryOf(functions []Row, d int, signed []bool, yield func(v []*big.Int)) {
-	// Keep coordinates on which the functions depend independently.
-	var keep []int
-	restrict := func(coords []int) []Row {
-		rows := make([]Row, len(functions))
-		for i, f := range functions {
-			c := make([]*big.Int, len(coords))
-			for k, j := range coords {
-				c[k] = f.Big[j]
-			}
-			rows[i] = NewRow(c)
-		}
-		return rows
-	}
+// Image is [Search.NullSpace] for the space of the values that functions, one row
+// each over d coordinates, can take together.
+func (s *Search) Image(functions []Row, d int, yield func(v []*big.Int) bool) bool {
+	// The values per unit of coordinates on which they depend independently.
+	var basis [][]*big.Int
 	for j := range d {
-		with := append(keep[:len(keep):len(keep)], j)
-		if len(NullSpace(restrict(with), len(with))) == 0 {
-			keep = with
+		v := make([]*big.Int, len(functions))
+		for i, f := range functions {
+			v[i] = f.Big[j]
+		}
+		if with := append(basis[:len(basis):len(basis)], v); independent(with) {
+			basis = with
 		}
 	}
-	elementary(restrict(keep), len(keep), signed, 0, func(v []*big.Int) bool {
-		yield(v)
-		return true
-	})
-}
-
-// elementary enumerates the elementary vectors of the image of planes, which
-// are independent functions: no point but 0 is in all of them. See
-// [ElementaryUpTo] for work, yield and what it returns.
-func elementary(values []Row, d int, signed []bool, work int, yield func(v []*big.Int) bool) bool {
-	if d == 0 {
+	if len(basis) == 0 {
 		return true
 	}
-	planes := make([]Row, len(values))
-	var distinct []int // one function for each different plane
-	for i := range values {
-		planes[i] = values[i].Primitive()
-		if planes[i].IsZero() {
+	return s.from(spanOf(basis), yield)
+}
+
+// independent says whether no combination of vectors is 0.
+func independent(vectors [][]*big.Int) bool {
+	rows := make([]Row, len(vectors[0]))
+	for i := range rows {
+		c := make([]*big.Int, len(vectors))
+		for j, v := range vectors {
+			c[j] = v[i]
+		}
+		rows[i] = NewRow(c)
+	}
+	return len(NullSpace(rows, len(vectors))) == 0
+}
+
+// from finds the elementary vectors of a span.
+func (s *Search) from(all span, yield func(v []*big.Int) bool) bool {
+	distinct := all.distinct()
+	kept := make([]int, 0, len(distinct))
+	var choose func(x span, next int) bool
+	choose = func(x span, next int) bool {
+		mark := len(kept)
+		defer func() { kept = kept[:mark] }()
+		if x.dim() == 1 {
+			if v := x.vector(); orient(v, s.Signed) {
+				return yield(v)
+			}
+			return true
+		}
+		for i := next; i < len(distinct); i++ {
+			column := distinct[i]
+			if x.vanishes(column) {
+				continue
+			}
+			if len(distinct)-i < x.dim()-1 {
+				break
+			}
+			if !s.Budget.Spend(x.size()) {
+				return false
+			}
+			if y := x.delete(column); s.possible(y, kept) && !choose(y, i+1) {
+				return false
+			}
+			kept = append(kept, column)
+		}
+		return true
+	}
+	return !s.possible(all, kept) || choose(all, 0)
+}
+
+// possible says whether unknowns that must not be 0 can still be something else.
+func (s *Search) possible(x span, kept []int) bool {
+	if s.Through >= 0 && x.vanishes(s.Through) {
+		return false
+	}
+	for _, column := range kept {
+		if x.vanishes(column) {
+			return false
+		}
+	}
+	return true
+}
+
+// A span is a linear space of vectors of n unknowns, given by independent rows in
+// whole numbers. Deleting an unknown eliminates it from all rows by one of them,
+// which is then used up; the division by the pivot before leaves no remainder
+// [Bareiss 1968].
+type span interface {
+	dim() int
+	size() int
+	vanishes(column int) bool
+	delete(column int) span
+	distinct() []int    // columns that are not 0, one of those that differ by a factor alone
+	vector() []*big.Int // the one of one dimension, without a common factor
+}
+
+// spanOf returns the span of vectors.
+func spanOf(basis [][]*big.Int) span {
+	small := smallSpan{pivot: 1}
+	for _, v := range basis {
+		row := NewRow(v)
+		if row.small == nil {
+			return bigSpan{basis, big.NewInt(1)}
+		}
+		small.rows = append(small.rows, row.small)
+	}
+	return small
+}
+
+// A smallSpan is a span in int64.
+type smallSpan struct {
+	rows  [][]int64
+	pivot int64
+}
+
+func (s smallSpan) dim() int  { return len(s.rows) }
+func (s smallSpan) size() int { return len(s.rows) * len(s.rows[0]) }
+
+func (s smallSpan) vanishes(column int) bool {
+	for _, row := range s.rows {
+		if row[column] != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+func (s smallSpan) delete(column int) span {
+	at := 0
+	for s.rows[at][column] == 0 {
+		at++
+	}
+	used := s.rows[at]
+	pivot, sign := used[column], int64(1)
+	if pivot < 0 {
+		pivot, sign = -pivot, -1
+	}
+	n := len(used)
+	next := smallSpan{rows: make([][]int64, 0, len(s.rows)-1), pivot: pivot}
+	flat := make([]int64, n*(len(s.rows)-1))
+	for i, row := range s.rows {
+		if i == at {
 			continue
 		}
-		seen := false
-		for _, k := range distinct {
-			seen = seen || planes[k].Equal(planes[i]) || planes[k].Opposite(planes[i])
+		to := flat[:n:n]
+		flat = flat[n:]
+		for j := range to {
+			v, ok := integer.MulSubDiv(row[j], pivot, sign*row[column], used[j], s.pivot)
+			if !ok {
+				return s.large().delete(column)
+			}
+			to[j] = v
+		}
+		next.rows = append(next.rows, to)
+	}
+	return next
+}
+
+// large returns the same over math/big.
+func (s smallSpan) large() bigSpan {
+	b := bigSpan{pivot: big.NewInt(s.pivot)}
+	for _, row := range s.rows {
+		b.rows = append(b.rows, RowOf(row...).Big)
+	}
+	return b
+}
+
+func (s smallSpan) distinct() []int { return s.large().distinct() }
+
+func (s smallSpan) vector() []*big.Int { return RowOf(s.rows[0]...).Primitive().Big }
+
+// A bigSpan is a span over math/big.
+type bigSpan struct {
+	rows  [][]*big.Int
+	pivot *big.Int
+}
+
+func (b bigSpan) dim() int  { return len(b.rows) }
+func (b bigSpan) size() int { return 20 * len(b.rows) * len(b.rows[0]) }
+
+func (b bigSpan) vanishes(column int) bool {
+	for _, row := range b.rows {
+		if row[column].Sign() != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+func (b bigSpan) delete(column int) span {
+	at := 0
+	for b.rows[at][column].Sign() == 0 {
+		at++
+	}
+	used, t := b.rows[at], new(big.Int)
+	next := bigSpan{pivot: new(big.Int).Abs(used[column])}
+	for i, row := range b.rows {
+		if i == at {
+			continue
+		}
+		to := make([]*big.Int, len(row))
+		for j := range to {
+			to[j] = new(big.Int).Mul(row[j], used[column])
+			to[j].Sub(to[j], t.Mul(row[column], used[j]))
+			to[j].Quo(to[j], b.pivot)
+			if used[column].Sign() < 0 {
+				to[j].Neg(to[j])
+			}
+		}
+		next.rows = append(next.rows, to)
+	}
+	return next
+}
+
+func (b bigSpan) distinct() []int {
+	var list []int
+	var columns []Row
+	for j := range b.rows[0] {
+		c := make([]*big.Int, len(b.rows))
+		for i, row := range b.rows {
+			c[i] = row[j]
+		}
+		column := NewRow(c).Primitive()
+		seen := column.IsZero()
+		for _, other := range columns {
+			seen = seen || column.Equal(other) || column.Opposite(other)
 		}
 		if !seen {
-			distinct = append(distinct, i)
+			list, columns = append(list, j), append(columns, column)
 		}
 	}
-	found := map[string]bool{}
-	emit := func(q []*big.Int) bool {
-		v := make([]*big.Int, len(values))
-		for i := range v {
-			v[i] = values[i].Of(q)
-		}
-		if orient(v, signed) && !found[support(v)] {
-			found[support(v)] = true
-			return yield(NewRow(v).Primitive().Big)
-		}
-		return true
+	return list
+}
+
+func (b bigSpan) vector() []*big.Int {
+	v := make([]*big.Int, len(b.rows[0]))
+	for j, x := range b.rows[0] {
+		v[j] = new(big.Int).Set(x)
 	}
-	chosen := 0
-	// Choose d - 1 planes, keeping the space they leave as a cone of lines.
-	var choose func(c *BigCone, from int) bool
-	choose = func(c *BigCone, from int) bool {
-		if len(c.lines) == 1 {
-			return emit(c.lines[0].v)
-		}
-		for i := from; i < len(distinct); i++ {
-			if len(distinct)-i < len(c.lines)-1 {
-				return true
-			}
-			if chosen++; work > 0 && chosen > work {
-				return false
-			}
-			next := c.copyLines()
-			next.Zero(planes[distinct[i]])
-			if len(next.lines) < len(c.lines) && !choose(next, i+1) {
-				return false
-			}
-		}
-		return true
-	}
-	var all BigCone
-	all.Reset(d)
-	return choose(&all, 0)
+	return NewRow(v).Primitive().Big
 }
 
 // orient turns v over if that is needed to obey the signs, and says whether
@@ -154,26 +332,4 @@ func orient(v []*big.Int, signed []bool) bool {
 		}
 	}
 	return true
-}
-
-// support is the set of unknowns that are not 0, as a map key.
-func support(v []*big.Int) string {
-	s := make([]byte, len(v))
-	for i, x := range v {
-		s[i] = byte(x.Sign() & 1)
-	}
-	return string(s)
-}
-
-// copyLines returns a cone with copies of the lines of c.
-func (c *BigCone) copyLines() *BigCone {
-	var n BigCone
-	for _, l := range c.lines {
-		v := make([]*big.Int, len(l.v))
-		for i, x := range l.v {
-			v[i] = new(big.Int).Set(x)
-		}
-		n.lines = append(n.lines, bigRay{v, new(big.Int)})
-	}
-	return &n
 }

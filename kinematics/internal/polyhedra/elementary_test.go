@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/big"
 	"slices"
+	"strings"
 	"testing"
 )
 
@@ -99,12 +100,29 @@ func TestElementary(t *testing.T) {
 					t.Errorf("seed %d: %v breaks a sign", seed, v)
 				}
 			}
+			if fmt.Sprint(v) != oneOf(v, signed) {
+				t.Errorf("seed %d: %v has a common factor, or begins with a minus", seed, v)
+			}
 			got = append(got, oneOf(v, signed))
 		})
 		slices.Sort(got)
 		want := bruteElementary(rows, n, signed)
 		if !slices.Equal(got, want) {
 			t.Fatalf("seed %d: got %v, want %v", seed, got, want)
+		}
+		through := d.IntN(n)
+		var passing []string
+		search := Search{Signed: signed, Through: through}
+		search.NullSpace(rows, n, func(v []*big.Int) bool {
+			if v[through].Sign() == 0 {
+				t.Errorf("seed %d: %v does not pass through %d", seed, v, through)
+			}
+			passing = append(passing, oneOf(v, signed))
+			return true
+		})
+		want = slices.DeleteFunc(want, func(v string) bool { return strings.Fields(strings.Trim(v, "[]"))[through] == "0" })
+		if slices.Sort(passing); !slices.Equal(passing, want) {
+			t.Fatalf("seed %d: got %v through %d, want %v", seed, passing, through, want)
 		}
 		found += len(got)
 	}
@@ -113,9 +131,9 @@ func TestElementary(t *testing.T) {
 	}
 }
 
-// TestElementaryOf writes the values that functions can take together as a null
+// TestImage writes the values that functions can take together as a null
 // space: of the combinations of the functions that are 0 everywhere.
-func TestElementaryOf(t *testing.T) {
+func TestImage(t *testing.T) {
 	for seed := range uint64(500) {
 		d := seeded(seed)
 		n, k := 1+d.IntN(6), 1+d.IntN(4)
@@ -137,7 +155,11 @@ func TestElementaryOf(t *testing.T) {
 			relations = append(relations, NewRow(v))
 		}
 		var got []string
-		ElementaryOf(functions, k, signed, func(v []*big.Int) { got = append(got, oneOf(v, signed)) })
+		search := Search{Signed: signed, Through: -1}
+		search.Image(functions, k, func(v []*big.Int) bool {
+			got = append(got, oneOf(v, signed))
+			return true
+		})
 		slices.Sort(got)
 		if want := bruteElementary(relations, n, signed); !slices.Equal(got, want) {
 			t.Fatalf("seed %d: got %v, want %v", seed, got, want)
