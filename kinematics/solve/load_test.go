@@ -454,7 +454,7 @@ func compareCarrying(t *testing.T, sys *solve.System, l *solve.Load) {
 		}
 		return s
 	}
-	list := sys.Carrying(l.Motion)
+	list := whole(sys.Carrying(t.Context(), l.Motion, solve.Limit{}))
 	want, got := map[string]bool{}, map[string]bool{}
 	for i := range list {
 		own := elements(&list[i])

@@ -1,6 +1,7 @@
 package solve
 
 import (
+	"context"
 	"math/big"
 	"strconv"
 	"strings"
@@ -41,6 +42,7 @@ type Rating struct {
 	// healthy range, per unit input torque, that range, and the reserve over it.
 	Carried, Reserve exact.Frac
 	Range            string
+	AtLeast          bool // there are too many ways to share a load: the torque may be larger
 }
 
 // Known says whether there is a rating.
@@ -68,6 +70,9 @@ func DefaultReserve() exact.Frac { return exact.NewFrac(3, 2) }
 type Peak struct {
 	Torque exact.Frac // absolute
 	Range  int        // index into Train.Ranges, -1 if no range loads the coupling
+	// AtLeast says that there are too many ways to be looked at: others may load the
+	// coupling more.
+	AtLeast bool
 }
 
 // Peaks returns the largest torque of every coupling, parallel to
@@ -77,26 +82,31 @@ func (s *System) Peaks() []Peak { return s.peaks() }
 func (s *System) findPeaks() []Peak {
 	peaks := make([]Peak, len(s.Train.Couplings))
 	for i := range peaks {
-		peaks[i] = Peak{exact.NewFrac(0, 1), -1}
+		peaks[i] = Peak{Torque: exact.Int(0), Range: -1}
 	}
 	for r := range s.Train.Ranges {
 		m := s.Motion(s.Train.In(&s.Train.Ranges[r]))
 		if !m.Drives() {
 			continue
 		}
-		for _, e := range s.Carrying(m) {
-			for _, i := range e.Carry {
-				t := e.Torque[i]
-				if t.Sign() < 0 {
-					t = t.Neg()
-				}
-				if t.Cmp(peaks[i].Torque) > 0 {
-					peaks[i] = Peak{t, r}
-				}
+		share := s.Sharing(context.Background(), m, Limit{Work: Usual.Work})
+		for i, x := range share.Torque {
+			peaks[i].AtLeast = peaks[i].AtLeast || !share.All
+			if t := larger(x); t.Cmp(peaks[i].Torque) > 0 {
+				peaks[i].Torque, peaks[i].Range = t, r
 			}
 		}
 	}
 	return peaks
+}
+
+// larger returns the larger size of the two ends of an interval.
+func larger(x exact.Interval) exact.Frac {
+	least, most := x.Min.Frac.Abs(), x.Max.Frac.Abs()
+	if least.Cmp(most) > 0 {
+		return least
+	}
+	return most
 }
 
 // Ratings returns the rating of every coupling, parallel to Train.Couplings.
@@ -120,7 +130,7 @@ func (s *System) Ratings(scale Scale, reserve exact.Frac, given map[int]exact.Fr
 		default:
 			*r = Rating{
 				Origin: Assumed, Torque: p.Torque.Mul(reserve).Mul(scale.Rated),
-				Carried: p.Torque, Reserve: reserve, Range: s.Train.Ranges[p.Range].Name,
+				Carried: p.Torque, Reserve: reserve, Range: s.Train.Ranges[p.Range].Name, AtLeast: p.AtLeast,
 			}
 		}
 	}

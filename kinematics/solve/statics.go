@@ -1,6 +1,7 @@
 package solve
 
 import (
+	"context"
 	"math/big"
 
 	"tieup/kinematics"
@@ -40,14 +41,26 @@ const (
 	OutputBackward               // roll the vehicle backward
 )
 
+// A Limit bounds a search for equilibria, of which there can be exponentially many:
+// to so much work, counted in entries of matrices (some hundred million a second),
+// and so many that are found. 0 is no bound.
+type Limit struct{ Work, Count int }
+
+// Usual is the limit for what is shown to people: several times what any train of
+// the library needs, and a small part of a second.
+var Usual = Limit{Work: 2_000_000, Count: 24}
+
 // Conflicts returns every smallest set of couplings of a state that makes a
 // motion impossible, the meshes being given: without any one of them the others
 // allow it. There are none if the state allows the motion. Each set comes with
 // the torques that prove it [Farkas' lemma]: a unit torque at the moved member
 // is balanced by the couplings alone.
-func (s *System) Conflicts(st kinematics.State, m Demand) []Equilibrium {
-	list, _ := s.equilibria(s.blocked(st, m), Limit{})
-	return list
+//
+// It stops at the limit, or when ctx ends, and says whether the list is whole; it
+// finds one conflict in any case, if there is one.
+func (s *System) Conflicts(ctx context.Context, st kinematics.State, m Demand, limit Limit) (list []Equilibrium, all bool) {
+	k := s.Kernel()
+	return s.some(ctx, s.blocked(st, m), limit, func(st kinematics.State) bool { return k.Outcome(st).forbids(m) })
 }
 
 // blocked is the query for what balances a unit torque that asks for a motion.
@@ -69,10 +82,41 @@ func (s *System) blocked(st kinematics.State, m Demand) query {
 // Carrying returns every statically determinate way in which a state that
 // drives can carry a unit torque from its input to its output at the operating
 // point of m: one-way clutches that overrun there carry nothing. There is one
-// way unless couplings share the load.
-func (s *System) Carrying(m *Motion) []Equilibrium {
-	list, _ := s.equilibria(carried(m), Limit{})
-	return list
+// way unless couplings share the load. It stops at the limit, or when ctx ends, and
+// says whether the list is whole; it finds one way in any case.
+func (s *System) Carrying(ctx context.Context, m *Motion, limit Limit) (list []Equilibrium, all bool) {
+	return s.some(ctx, carried(m), limit, s.drivesAs(m))
+}
+
+// drivesAs says of a state whether it drives as m does.
+func (s *System) drivesAs(m *Motion) func(kinematics.State) bool {
+	k := s.Kernel()
+	return func(st kinematics.State) bool {
+		o := k.Outcome(st)
+		return o.Verdict == m.Verdict && o.OutputSpeed().Cmp(m.OutputSpeed()) == 0
+	}
+}
+
+// Sharing is how couplings share a load.
+type Sharing struct {
+	Ways int  // how many statically determinate ways there are
+	All  bool // these are all ways; else there are more
+	// Torque is what each coupling carries in these ways, between bounds that are
+	// reached, parallel to Train.Couplings.
+	Torque []exact.Interval
+}
+
+// Sharing returns how the couplings of a state that drives can share a unit torque
+// at the input. Ways that differ in which of parallel couplings they load are
+// counted, not listed, so that it can bound what [System.Carrying] cannot list.
+func (s *System) Sharing(ctx context.Context, m *Motion, limit Limit) Sharing {
+	q := carried(m)
+	share := s.sharing(ctx, q, limit)
+	if share.Ways == 0 && !share.All {
+		share = s.sharing(ctx, s.bare(q, s.drivesAs(m)), Limit{})
+		share.All = false
+	}
+	return share
 }
 
 // carried is the query for what carries a unit torque through a motion.
@@ -91,10 +135,10 @@ func carried(m *Motion) query {
 // what holds both ways asks for nothing that the others, holding both ways too,
 // would not ask for. Whether one of them can be spared is for [System.Spare] to
 // say: a one-way clutch in the set may leave it alone the other way. Torques are
-// in whole numbers without a common factor.
-func (s *System) Agreements(st kinematics.State) []Equilibrium {
-	list, _ := s.equilibria(query{st: st}, Limit{})
-	return list
+// in whole numbers without a common factor. It stops at the limit, or when ctx
+// ends, and says whether the list is whole.
+func (s *System) Agreements(ctx context.Context, st kinematics.State, limit Limit) (list []Equilibrium, all bool) {
+	return s.equilibria(ctx, query{st: st}, limit)
 }
 
 // Spare says whether coupling i of a state could let go and every motion stay as
@@ -126,89 +170,6 @@ type query struct {
 	st            kinematics.State
 	input, output int
 	outputFree    bool
-}
-
-// equilibria finds the elementary solutions of the equations of virtual power,
-// one equation per coordinate of the loose basis, one unknown per coupling
-// that is not open, then input, then output torque.
-// It says whether they are all.
-func (s *System) equilibria(q query, limit Limit) (list []Equilibrium, all bool) {
-	b := s.loose()
-	var active []int
-	for i, m := range q.st.Modes {
-		if m != kinematics.Open {
-			active = append(active, i)
-		}
-	}
-	n := len(active)
-	columns := make([]polyhedra.Row, n, n+2)
-	signed := make([]bool, n, n+2)
-	turned := make([]bool, n, n+2) // the unknown is the torque with its sign turned
-	for k, i := range active {
-		columns[k] = b.slip[i]
-		signed[k] = q.st.Modes[i] != kinematics.Locked
-		turned[k] = q.st.Modes[i] == kinematics.Reversed
-	}
-	end := func(m kinematics.MemberID, sign int, free bool) int {
-		if sign == 0 && !free {
-			return -1
-		}
-		columns = append(columns, b.member[m])
-		signed = append(signed, !free)
-		turned = append(turned, sign < 0)
-		return len(columns) - 1
-	}
-	in := end(q.st.Input, q.input, false)
-	out := end(q.st.Output, q.output, q.outputFree)
-	loaded := in
-	if q.output != 0 {
-		loaded = out
-	}
-
-	rows := make([]polyhedra.Row, b.k)
-	for j := range rows {
-		c := make([]*big.Int, len(columns))
-		for k := range columns {
-			c[k] = columns[k].Big[j]
-			if turned[k] {
-				c[k] = new(big.Int).Neg(c[k])
-			}
-		}
-		rows[j] = polyhedra.NewRow(c)
-	}
-	search := polyhedra.Search{Signed: signed, Through: loaded, Budget: &polyhedra.Budget{Work: limit.Work}}
-	all = search.NullSpace(rows, len(columns), func(v []*big.Int) bool {
-		unit := big.NewInt(1)
-		if loaded >= 0 {
-			unit = v[loaded]
-		}
-		if limit.Count > 0 && len(list) == limit.Count {
-			return false
-		}
-		value := func(k int) exact.Frac {
-			if k < 0 {
-				return exact.Int(0)
-			}
-			r := new(big.Rat).SetFrac(v[k], unit)
-			if turned[k] {
-				r.Neg(r)
-			}
-			return exact.FromRat(r)
-		}
-		e := Equilibrium{Input: value(in), Output: value(out), Torque: make([]exact.Frac, len(q.st.Modes))}
-		for i := range e.Torque {
-			e.Torque[i] = exact.Int(0)
-		}
-		for k, i := range active {
-			e.Torque[i] = value(k)
-			if e.Carries(i) {
-				e.Carry = append(e.Carry, i)
-			}
-		}
-		list = append(list, e)
-		return true
-	})
-	return list, all
 }
 
 // MeshTorques returns, for an equilibrium, the tooth load of every mesh as a

@@ -114,7 +114,7 @@ func TestConflicts(t *testing.T) {
 				}
 			}
 			got := map[string]bool{}
-			for _, e := range sys.Conflicts(st, motive.motive) {
+			for _, e := range whole(sys.Conflicts(t.Context(), st, motive.motive, solve.Limit{})) {
 				checkEquilibrium(t, train, st, &e)
 				got[fmt.Sprint(e.Carry)] = true
 				end, v := motive.end(train, st)
@@ -157,7 +157,7 @@ func TestCarrying(t *testing.T) {
 			continue
 		}
 		found++
-		ways := sys.Carrying(m)
+		ways := whole(sys.Carrying(t.Context(), m, solve.Limit{}))
 		if len(ways) == 0 {
 			t.Errorf("drives at %v but nothing carries", m.OutputSpeed())
 		}

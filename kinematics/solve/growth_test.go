@@ -1,0 +1,130 @@
+package solve_test
+
+import (
+	"fmt"
+	"testing"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/solve"
+)
+
+// The trains whose ways to share a load grow without end, all invented: n brakes on
+// one ring; a clutch between every two of n shafts; n pairs of clutches in a row; n
+// simple sets in a row, each turned by the one before. One range applies everything.
+var families = []struct {
+	name  string
+	sizes []int
+	build func(n int) *kinematics.Builder
+}{
+	{"Brakes", []int{20, 40, 60, 95}, func(n int) *kinematics.Builder {
+		b := kinematics.NewBuilder("brakes")
+		b.Shaft("in", "out")
+		b.Simple("set", 30, 70, 20, false)
+		b.Join("a", "in", "set.sun")
+		b.Join("z", "out", "set.carrier")
+		for i := range n {
+			b.Element(fmt.Sprintf("e%d", i), kinematics.Brake, "set.ring", kinematics.HousingName)
+		}
+		return b
+	}},
+	{"Cliques", []int{4, 5, 6, 7, 8, 12}, func(n int) *kinematics.Builder {
+		b := kinematics.NewBuilder("clique")
+		shafts := []string{"in", "out"}
+		for i := 2; i < n; i++ {
+			shafts = append(shafts, fmt.Sprintf("s%d", i))
+		}
+		b.Shaft(shafts...)
+		for i := range shafts {
+			for j := range i {
+				b.Element(fmt.Sprintf("e%d-%d", j, i), kinematics.Clutch, shafts[j], shafts[i])
+			}
+		}
+		return b
+	}},
+	{"Ladders", []int{5, 10, 20, 40}, func(n int) *kinematics.Builder {
+		b := kinematics.NewBuilder("ladder")
+		last := "in"
+		b.Shaft("in")
+		for i := range n {
+			next := fmt.Sprintf("s%d", i)
+			if i == n-1 {
+				next = "out"
+			}
+			b.Shaft(next)
+			b.Element(fmt.Sprintf("e%da", i), kinematics.Clutch, last, next)
+			b.Element(fmt.Sprintf("e%db", i), kinematics.Clutch, last, next)
+			last = next
+		}
+		return b
+	}},
+	{"Series", []int{8, 12, 15, 30, 50}, func(n int) *kinematics.Builder {
+		b := kinematics.NewBuilder("series")
+		b.Shaft("in", "out")
+		last := "in"
+		for i := range n {
+			set := fmt.Sprintf("g%d", i)
+			b.Simple(set, 30, 70+int64(i%5)*2, 20+int64(i%5), false)
+			b.Join("j"+set, last, set+".sun")
+			b.Element("b"+set, kinematics.Brake, set+".ring", kinematics.HousingName)
+			last = set + ".carrier"
+		}
+		b.Join("z", last, "out")
+		return b
+	}},
+}
+
+// grown returns a train of a family with one range that applies all elements.
+func grown(tb testing.TB, build func(int) *kinematics.Builder, n int) *kinematics.Train {
+	b := build(n)
+	b.Ports("in", "out")
+	b.Range("all", names(b.Train())...)
+	b.Train().RatedTorque = 100
+	train, err := b.Build()
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return train
+}
+
+// BenchmarkGrowth answers what each command asks of the engine about them.
+func BenchmarkGrowth(b *testing.B) {
+	for _, f := range families {
+		for _, n := range f.sizes {
+			train := grown(b, f.build, n)
+			r := &train.Ranges[0]
+			st := train.In(r)
+			for _, ask := range []struct {
+				name string
+				do   func(s *solve.System)
+			}{
+				{"Motion", func(s *solve.System) { s.Motion(st) }},
+				{"Sharing", func(s *solve.System) { s.Sharing(b.Context(), s.Motion(st), solve.Usual) }},
+				{"Breakaway", func(s *solve.System) {
+					g, err := s.Capacities(r, nil, s.Ratings(solve.ScaleOf(train), solve.DefaultReserve(), nil))
+					if err != nil {
+						b.Fatal(err)
+					}
+					s.Standing(g, exact.Int(1))
+					s.Stretches(g)
+				}},
+				{"Load", func(s *solve.System) { s.Pulling(st, solve.DefaultLosses()) }},
+			} {
+				b.Run(fmt.Sprintf("%s/%s%d", ask.name, f.name, n), func(b *testing.B) {
+					for b.Loop() {
+						ask.do(solve.Compile(train))
+					}
+				})
+			}
+		}
+	}
+}
+
+func names(t *kinematics.Train) (list []string) {
+	for _, c := range t.Couplings {
+		if c.Kind != kinematics.Spline {
+			list = append(list, c.Name)
+		}
+	}
+	return list
+}
