@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"context"
 	"slices"
 	"strings"
 
@@ -105,7 +106,7 @@ func leverState(sys *solve.System, reader *reading.Reader, r *kinematics.Range, 
 	t := sys.Train
 	here := kinematics.Acting(faults, r)
 	b := newBodies(t, here)
-	why := reading.Explain(reader, r, here...)
+	why := reading.Explain(context.Background(), reader, r, here...)
 	s := LeverState{Label: r.Name + ": " + said(why.Cell), Motion: why.Motion}
 	for _, g := range groupsOf(b, false) {
 		s.Levers = append(s.Levers, newLever(b, g, why.Motion))
@@ -307,7 +308,7 @@ func (s *LeverState) torques(sys *solve.System, b *bodies) {
 		return
 	}
 	t := sys.Train
-	ways := sys.Carrying(s.Motion)
+	ways, all := sys.Carrying(context.Background(), s.Motion, solve.Usual)
 	for _, way := range ways {
 		loads, ok := sys.MeshTorques(&way, s.Motion.State)
 		if !ok {
@@ -333,7 +334,10 @@ func (s *LeverState) torques(sys *solve.System, b *bodies) {
 			}
 		}
 	}
-	if len(ways) > 1 {
+	switch {
+	case !all:
+		s.Remarks = append(s.Remarks, "Couplings share the load in more ways than were looked at: torques can lie beyond the bounds given.")
+	case len(ways) > 1:
 		s.Remarks = append(s.Remarks, "Couplings share the load: torques lie between the bounds given.")
 	}
 }

@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"context"
 	"slices"
 	"strings"
 
@@ -68,7 +69,7 @@ func (l *Layouts) HalfSection(sys *solve.System, ranges []kinematics.Range, faul
 func (d *Sections) state(reader *reading.Reader, r *kinematics.Range) SectionState {
 	t := d.Train
 	here := kinematics.Acting(d.Faults, r)
-	why := reading.Explain(reader, r, here...)
+	why := reading.Explain(context.Background(), reader, r, here...)
 	s := SectionState{
 		Label: r.Name + ": " + said(why.Cell), Motion: why.Motion,
 		Speeds: map[kinematics.MemberID]SpeedAt{}, Loaded: map[kinematics.MemberID]bool{}, Sheared: map[kinematics.MemberID]bool{},

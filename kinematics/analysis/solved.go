@@ -130,7 +130,7 @@ func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) 
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			st := w.state(&q.Ranges[i], q.Faults, per)
+			st := w.state(ctx, &q.Ranges[i], q.Faults, per)
 			hazards = append(hazards, reading.Hazards(w.reader.Read(&q.Ranges[i]), st.Cell)...)
 			s.States = append(s.States, st)
 			if reading.ByTorque(&q.Ranges[i], q.Faults) {
@@ -158,7 +158,7 @@ func solveUnits(rpm float64) Named[string] {
 }
 
 // state solves one state. Speeds are written per so many turns of the input.
-func (w *worker) state(r *kinematics.Range, faults []kinematics.Fault, per exact.Frac) *State {
+func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinematics.Fault, per exact.Frac) *State {
 	t := w.system.Train
 	m := w.system.Motion(t.In(r, faults...))
 	here := kinematics.Acting(faults, r)
@@ -178,7 +178,7 @@ func (w *worker) state(r *kinematics.Range, faults []kinematics.Fault, per exact
 	braking, brakes, rolls := m.EngineBraking()
 	s.EngineBraking, s.EngineBrakingRatio = ptr(brakes, rolls), ratioOf(braking, brakes)
 	s.members(t, per)
-	s.couplings(t, r, here, per, w.torques(m))
+	s.couplings(t, r, here, per, w.torques(ctx, m))
 	return s
 }
 
@@ -238,23 +238,11 @@ func (s *State) couplings(t *kinematics.Train, r *kinematics.Range, here []kinem
 
 // torques are what the couplings carry per unit input torque, with bounds where
 // they share the load; nil if the state does not drive.
-func (w *worker) torques(m *solve.Motion) []exact.Interval {
+func (w *worker) torques(ctx context.Context, m *solve.Motion) []exact.Interval {
 	if !m.Drives() {
 		return nil
 	}
-	var torques []exact.Interval
-	for _, way := range w.system.Carrying(m) {
-		if torques == nil {
-			torques = make([]exact.Interval, len(way.Torque))
-			for i := range torques {
-				torques[i] = exact.None
-			}
-		}
-		for i, torque := range way.Torque {
-			torques[i] = torques[i].Include(torque)
-		}
-	}
-	return torques
+	return w.system.Sharing(ctx, m, solve.Usual).Torque
 }
 
 // turnAsOne returns the sets of two and more members that turn as one.

@@ -199,7 +199,7 @@ func TestRightAnswersByTorque(t *testing.T) {
 					if !c.Kind.Friction() || cell.Friction == nil || cell.Friction.Missing != nil || !cell.Outcome.Drives() {
 						continue
 					}
-					b, err := reading.BreakawayOf(sys, &train.Ranges[r], []kinematics.Fault{f}, query)
+					b, err := reading.BreakawayOf(t.Context(), sys, &train.Ranges[r], []kinematics.Fault{f}, query)
 					if err != nil {
 						t.Fatal(err)
 					}

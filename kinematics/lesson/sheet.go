@@ -2,6 +2,7 @@ package lesson
 
 import (
 	"cmp"
+	"context"
 	"math/rand/v2"
 	"slices"
 
@@ -146,7 +147,7 @@ func (t *Teacher) predict(f kinematics.Fault) Exercise {
 	e := Exercise{Kind: Predict, Faults: append(slices.Clone(t.given), f)}
 	for i := range t.train.Ranges {
 		r := &t.train.Ranges[i]
-		why := reading.Explain(t.reader, r, e.Faults...)
+		why := reading.Explain(context.Background(), t.reader, r, e.Faults...)
 		e.Rows = append(e.Rows, Row{Range: r, Cell: t.reader.Read(&t.train.Ranges[i], e.Faults...), Why: why.Brief()})
 	}
 	return e

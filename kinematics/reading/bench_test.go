@@ -1,6 +1,7 @@
 package reading_test
 
 import (
+	"context"
 	"testing"
 
 	"tieup/kinematics"
@@ -24,7 +25,9 @@ func eachSingleFault(b *testing.B, name string, f func(*reading.Reader, *kinemat
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(faults)*len(train.Ranges)), "ns/state")
 }
 
-func explain(c *reading.Reader, r *kinematics.Range, f kinematics.Fault) { reading.Explain(c, r, f) }
+func explain(c *reading.Reader, r *kinematics.Range, f kinematics.Fault) {
+	reading.Explain(context.Background(), c, r, f)
+}
 
 func BenchmarkExplainOverdriveSimpson(b *testing.B) { eachSingleFault(b, withOD, explain) }
 func BenchmarkExplainEightSpeed(b *testing.B) {

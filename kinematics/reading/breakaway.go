@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -52,7 +53,7 @@ type Roll struct {
 
 // BreakawayOf finds what gives first in a range under faults. The error is a
 // [solve.MissingRatingError].
-func BreakawayOf(sys *solve.System, r *kinematics.Range, faults []kinematics.Fault, q BreakawayQuery) (*Breakaway, error) {
+func BreakawayOf(ctx context.Context, sys *solve.System, r *kinematics.Range, faults []kinematics.Fault, q BreakawayQuery) (*Breakaway, error) {
 	b := &Breakaway{BreakawayQuery: q, sys: sys, Train: sys.Train, Range: r, Ratings: sys.Ratings(q.Scale, q.Reserve, q.Given)}
 	for _, f := range faults {
 		if f.ActsIn(r.Name) {
@@ -72,7 +73,7 @@ func BreakawayOf(sys *solve.System, r *kinematics.Range, faults []kinematics.Fau
 				torque = q.Available
 			}
 			roll := Roll{Forward: forward, Powered: powered, Break: sys.Rolling(b.Grip, forward, torque)}
-			roll.LockedBy = b.lockedBy(sys, roll)
+			roll.LockedBy = b.lockedBy(ctx, sys, roll)
 			b.Rolls = append(b.Rolls, roll)
 		}
 	}
@@ -87,7 +88,7 @@ func btoi(b bool) int {
 }
 
 // lockedBy finds the elements that fight while the vehicle is rolled.
-func (b *Breakaway) lockedBy(sys *solve.System, r Roll) []int {
+func (b *Breakaway) lockedBy(ctx context.Context, sys *solve.System, r Roll) []int {
 	if r.Break.End == solve.Jams {
 		rigid := b.Grip.State.Clone()
 		for i, c := range b.Grip.Capacity {
@@ -100,7 +101,7 @@ func (b *Breakaway) lockedBy(sys *solve.System, r Roll) []int {
 			motive = solve.OutputForward
 		}
 		var elements []int
-		conflicts, _ := sys.SomeConflicts(rigid, motive, reasons)
+		conflicts, _ := sys.Conflicts(ctx, rigid, motive, solve.Usual)
 		for _, c := range conflicts {
 			for _, i := range c.Carry {
 				if i < b.Train.ElementCount && !slices.Contains(elements, i) {

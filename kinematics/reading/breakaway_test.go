@@ -30,7 +30,7 @@ func TestBreakawayOfHealthyRanges(t *testing.T) {
 		k := sys.Kernel()
 		for i := range train.Ranges {
 			r := &train.Ranges[i]
-			b, err := reading.BreakawayOf(sys, r, nil, query(train))
+			b, err := reading.BreakawayOf(t.Context(), sys, r, nil, query(train))
 			var missing *solve.MissingRatingError
 			if errors.As(err, &missing) {
 				continue // applied, but not loaded in any range
@@ -79,7 +79,7 @@ func TestBreakawaySentences(t *testing.T) {
 			for _, f := range train.SingleFaults() {
 				q := query(train)
 				q.Powered = true
-				b, err := reading.BreakawayOf(sys, &train.Ranges[i], []kinematics.Fault{f}, q)
+				b, err := reading.BreakawayOf(t.Context(), sys, &train.Ranges[i], []kinematics.Fault{f}, q)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -135,7 +135,7 @@ func TestTie(t *testing.T) {
 	// With the sun at 1: low slips at 1/2 if hold holds, hold at 1/3 if low holds.
 	q := query(train)
 	q.Given = map[int]exact.Frac{0: exact.NewFrac(2, 1), 1: exact.NewFrac(3, 1)}
-	x, err := reading.BreakawayOf(solve.Compile(train), &train.Ranges[0], nil, q)
+	x, err := reading.BreakawayOf(t.Context(), solve.Compile(train), &train.Ranges[0], nil, q)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -167,8 +167,8 @@ func TestBreakawayHazards(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		healthy, _ := reading.BreakawayOf(sys, &train.Ranges[r], nil, query(train))
-		faulty, err := reading.BreakawayOf(sys, &train.Ranges[r], []kinematics.Fault{f}, query(train))
+		healthy, _ := reading.BreakawayOf(t.Context(), sys, &train.Ranges[r], nil, query(train))
+		faulty, err := reading.BreakawayOf(t.Context(), sys, &train.Ranges[r], []kinematics.Fault{f}, query(train))
 		if err != nil {
 			t.Fatal(err)
 		}

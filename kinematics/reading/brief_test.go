@@ -67,7 +67,7 @@ func TestBrief(t *testing.T) {
 			faults = append(faults, f)
 		}
 		i, _ := train.Range(tt.rng)
-		why := reading.Explain(reading.NewReader(solve.Compile(train)), &train.Ranges[i], faults...)
+		why := reading.Explain(t.Context(), reading.NewReader(solve.Compile(train)), &train.Ranges[i], faults...)
 		got := why.Brief()
 		if text := why.Headline(); !strings.HasPrefix(text, "Range ") {
 			t.Errorf("headline %q", text)

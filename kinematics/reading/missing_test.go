@@ -45,7 +45,7 @@ func TestMissing(t *testing.T) {
 			t.Fatal(err)
 		}
 		n, _ := train.Range(tt.rng)
-		w := reading.Explain(reader, &train.Ranges[n], f)
+		w := reading.Explain(t.Context(), reader, &train.Ranges[n], f)
 		if len(w.Missing) != 1 {
 			t.Errorf("%s, %s: %d holds are missing", tt.rng, tt.fault, len(w.Missing))
 			continue
@@ -78,7 +78,7 @@ func TestNothingMissing(t *testing.T) {
 	}
 	reader := reading.NewReader(solve.Compile(train))
 	for i := range train.Ranges {
-		if w := reading.Explain(reader, &train.Ranges[i]); len(w.Missing) > 0 {
+		if w := reading.Explain(t.Context(), reader, &train.Ranges[i]); len(w.Missing) > 0 {
 			t.Errorf("healthy %s: %v", train.Ranges[i].Name, w.Lacks())
 		}
 	}

@@ -24,7 +24,7 @@ func TestPulls(t *testing.T) {
 	conflicts := 0
 	for i := range train.Ranges {
 		for _, f := range train.SingleFaults() {
-			why := reading.Explain(reader, &train.Ranges[i], f)
+			why := reading.Explain(t.Context(), reader, &train.Ranges[i], f)
 			for n := range why.Conflicts {
 				conflicts++
 				checkPulls(t, train, why.Pulls(&why.Conflicts[n]))
@@ -36,7 +36,7 @@ func TestPulls(t *testing.T) {
 	}
 	forward, _ := train.Element("forward")
 	r, _ := train.Range("R")
-	why := reading.Explain(reader, &train.Ranges[r], kinematics.Fault{Coupling: forward, Kind: kinematics.Stuck})
+	why := reading.Explain(t.Context(), reader, &train.Ranges[r], kinematics.Fault{Coupling: forward, Kind: kinematics.Stuck})
 	c := why.Pulling()
 	if c == nil {
 		t.Fatal("a stuck forward clutch does not bind in reverse")
@@ -67,7 +67,7 @@ func TestPullingLoadsGears(t *testing.T) {
 			faults = append(faults, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck})
 		}
 		r, _ := train.Range(rng)
-		return reading.Explain(reader, &train.Ranges[r], faults...)
+		return reading.Explain(t.Context(), reader, &train.Ranges[r], faults...)
 	}
 	why := explain("R", "forward", "intermediate")
 	c := why.Pulling()

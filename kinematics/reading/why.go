@@ -2,6 +2,7 @@ package reading
 
 import (
 	"cmp"
+	"context"
 	"slices"
 
 	"tieup/kinematics"
@@ -120,19 +121,19 @@ type Change struct {
 
 // Explain finds the reasons for what a range of a train does under faults. The
 // range may be one made up for a combination of elements, without a name.
-func Explain(c *Reader, r *kinematics.Range, faults ...kinematics.Fault) *Why {
+func Explain(ctx context.Context, c *Reader, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 	sys := c.sys
 	m := sys.Motion(sys.Train.In(r, faults...))
 	w := &Why{Train: sys.Train, Range: r, Faults: faults, Motion: m, Cell: c.Read(r, faults...)}
 	w.Reading = w.Cell.Reading
-	e := explainer{sys: sys, reader: c, kernel: sys.Kernel(), w: w}
+	e := explainer{ctx: ctx, sys: sys, reader: c, kernel: sys.Kernel(), w: w}
 	e.healthy = e.kernel.Outcome(sys.Train.In(r))
 	w.meant, w.held = e.healthy.Drives(), e.healthy.CoastForward.Empty && e.healthy.CoastBackward.Empty
 	for _, motive := range w.motives() {
 		e.conflicts(motive)
 	}
 	if m.Drives() {
-		ways, all := sys.SomeCarrying(m, reasons)
+		ways, all := sys.Carrying(ctx, m, solve.Usual)
 		w.MorePaths = !all
 		for _, eq := range ways {
 			w.Paths = append(w.Paths, newPath(sys, m, &eq))
@@ -154,10 +155,6 @@ func Explain(c *Reader, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 	}
 	return w
 }
-
-// reasons is how far conflicts, paths and agreements are looked for: several times
-// what any train of the library needs.
-var reasons = solve.Limit{Work: 2_000_000, Count: 24}
 
 // faulty counts the couplings of a path that hold only because of a fault.
 func (w *Why) faulty(p *Path) int {
@@ -215,6 +212,7 @@ func (w *Why) split(couplings []int) (elements, splines []int) {
 
 type explainer struct {
 	sys     *solve.System
+	ctx     context.Context
 	reader  *Reader
 	kernel  *solve.Kernel
 	w       *Why
@@ -224,7 +222,7 @@ type explainer struct {
 // agreements finds what asks for the same, and what of it could be spared.
 func (e *explainer) agreements() {
 	w := e.w
-	linked, all := e.sys.SomeAgreements(e.standing(), reasons)
+	linked, all := e.sys.Agreements(e.ctx, e.standing(), solve.Usual)
 	w.MoreAgreements = !all
 	for _, a := range linked {
 		elements, _ := w.split(a.Carry)
@@ -258,7 +256,7 @@ func (e *explainer) conflicts(motive solve.Demand) {
 	st := e.w.Motion.State
 	first := len(e.w.Conflicts)
 	var found []Conflict
-	some, all := e.sys.SomeConflicts(st, motive, reasons)
+	some, all := e.sys.Conflicts(e.ctx, st, motive, solve.Usual)
 	if !all {
 		e.w.MoreConflicts = append(e.w.MoreConflicts, motive)
 	}

@@ -35,7 +35,7 @@ type whole struct {
 func newProver(t *testing.T, sys *solve.System, reader *reading.Reader, r *kinematics.Range, faults []kinematics.Fault) *prover {
 	train := sys.Train
 	p := &prover{t: t, train: train, kernel: sys.Kernel(), state: train.In(r, faults...)}
-	p.w = reading.Explain(reader, r, faults...)
+	p.w = reading.Explain(t.Context(), reader, r, faults...)
 	joints := map[int]*whole{}
 	for i, m := range p.state.Modes {
 		if m == kinematics.Open {

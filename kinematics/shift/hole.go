@@ -1,6 +1,7 @@
 package shift
 
 import (
+	"context"
 	"math/big"
 	"slices"
 
@@ -56,7 +57,8 @@ func (f *Predictor) hole(s *Shift, first kinematics.State) *Hole {
 	all := uint64(1)<<len(s.Changes) - 1
 	a, b := f.sys.Motion(first), f.sys.Motion(s.at(first, all))
 	h := &Hole{Rated: true}
-	carried := mostLoaded(f.sys.Carrying(b), s)
+	ways, _ := f.sys.Carrying(context.Background(), b, solve.Usual)
+	carried := mostLoaded(ways, s)
 	grip := &solve.Capacities{State: first.Clone(), Capacity: make([]*big.Rat, len(first.Modes))}
 	for _, c := range s.Changes {
 		if !c.OnComing() || !s.Train.Couplings[c.Coupling].Kind.Friction() || !carried.Carries(c.Coupling) {
@@ -152,8 +154,10 @@ func mostLoaded(ways []solve.Equilibrium, s *Shift) *solve.Equilibrium {
 // second is one-way clutches.
 func (f *Predictor) letsGo(s *Shift, a, b *solve.Motion) bool {
 	carry := func(m *solve.Motion) (list []int) {
-		for _, e := range f.sys.Carrying(m) {
-			list = append(list, e.Carry...)
+		for i, torque := range f.sys.Sharing(context.Background(), m, solve.Usual).Torque {
+			if !torque.IsZero() {
+				list = append(list, i)
+			}
 		}
 		return list
 	}

@@ -251,7 +251,7 @@ func TestSharedLoad(t *testing.T) {
 	}
 	// In the steady state the torques are those of the statics, but for what
 	// the members take to speed up: compare the shares, not the sum.
-	ways := s.System.Carrying(s.System.Motion(train.In(s.To)))
+	ways, _ := s.System.Carrying(t.Context(), s.System.Motion(train.In(s.To)), solve.Limit{})
 	if len(ways) != 2 {
 		t.Fatalf("%d ways to carry first gear, want the brake's and the roller's", len(ways))
 	}

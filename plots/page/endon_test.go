@@ -27,7 +27,7 @@ func TestEndOnPulls(t *testing.T) {
 		faults = append(faults, f)
 	}
 	r, _ := train.Range("R")
-	why := reading.Explain(reading.NewReader(solve.Compile(train)), &train.Ranges[r], faults...)
+	why := reading.Explain(t.Context(), reading.NewReader(solve.Compile(train)), &train.Ranges[r], faults...)
 	arrows := 0
 	for _, view := range page.NewEndOn(why) {
 		if !view.Pulls() {

@@ -119,7 +119,7 @@ func TestEveryMemberIsDrawn(t *testing.T) {
 		}
 		reader := reading.NewReader(solve.Compile(train))
 		for i := range train.Ranges {
-			why := reading.Explain(reader, &train.Ranges[i])
+			why := reading.Explain(t.Context(), reader, &train.Ranges[i])
 			views := NewEndOn(why)
 			if len(views) != len(train.Gearsets) {
 				t.Fatalf("%s: %d views of %d gearsets", name, len(views), len(train.Gearsets))

@@ -90,12 +90,12 @@ func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
 		return err
 	}
 	system := solve.Compile(t)
-	answer, err := reading.BreakawayOf(system, r, faults, query)
+	answer, err := reading.BreakawayOf(cmd.Context(), system, r, faults, query)
 	if err != nil {
 		return advise(err, query.Scale)
 	}
 	// What the healthy range does is only needed to compare hazards with.
-	healthy, _ := reading.BreakawayOf(system, r, nil, query)
+	healthy, _ := reading.BreakawayOf(cmd.Context(), system, r, nil, query)
 	reader := reading.NewReader(system)
 	hazards := append(reading.Hazards(reader.Read(r), reader.Read(r, faults...)), reading.BreakawayHazards(healthy, answer)...)
 	return opts.format.write(cmd, table.BrokenAway{Breakaway: answer, Cautions: reading.Cautions(t.Use, hazards)})

@@ -60,7 +60,7 @@ func runWhy(cmd *cobra.Command, opts *whyOptions) error {
 		return err
 	}
 	reader := reading.NewReader(solve.Compile(t))
-	why := reading.Explain(reader, r, kinematics.Acting(faults, r)...)
+	why := reading.Explain(cmd.Context(), reader, r, kinematics.Acting(faults, r)...)
 	return opts.format.write(cmd, table.Reasons{
 		Why: why, Cautions: reading.Cautions(t.Use, reading.Hazards(reader.Read(r), why.Cell)),
 	})

@@ -305,7 +305,7 @@ func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 	a := &page.Answer{
 		Range: r, Applied: applied(t, r), Faulty: len(here) > 0,
 		Healthy: d.reader.Healthy(sub.rng), Cell: d.reader.Read(&sub.train.Ranges[sub.rng], sub.faults...),
-		Why: reading.Explain(d.reader, r, here...),
+		Why: reading.Explain(ctx, d.reader, r, here...),
 	}
 	if ctx.Err() != nil {
 		return nil
@@ -414,7 +414,7 @@ func (sub *request) round(d *worker) *page.Round {
 		if l.Revealed {
 			cell := d.reader.Read(&sub.train.Ranges[i], sub.faults...)
 			row.Text, row.Coast = cell.Text(), cell.Reading.Coast
-			row.Why = reading.Explain(d.reader, r, acting(sub.faults, r)...).Brief()
+			row.Why = reading.Explain(context.Background(), d.reader, r, acting(sub.faults, r)...).Brief()
 			if row.Right = row.Said == lesson.Right(cell); row.Right {
 				l.Right++
 			}
