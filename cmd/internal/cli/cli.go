@@ -94,26 +94,31 @@ func refusal(ps problem.List) string {
 	return fmt.Sprintf("%s is refused for these %d errors", ps[0].File, errs)
 }
 
-// commands make the commands by their names, in the order of the help.
-var commands = []struct {
+// A namedCommand makes a command.
+type namedCommand struct {
 	name string
 	make func() *cobra.Command
-}{
-	{"trains", newTrainsCmd}, {"show", newShowCmd},
-	{"solve", newSolveCmd}, {"chart", newChartCmd}, {"why", newWhyCmd}, {"turn", newTurnCmd},
-	{"load", newLoadCmd}, {"breakaway", newBreakawayCmd},
-	{"shifts", newShiftsCmd}, {"transient", newTransientCmd}, {"states", newStatesCmd},
-	{"diagnose", newDiagnoseCmd}, {"interview", newInterviewCmd}, {"identify", newIdentifyCmd}, {"sheet", newSheetCmd},
-	{"plot", newPlotCmd}, {"page", newPageCmd}, {"worksheet", newWorksheetCmd},
-	{"check", newCheckCmd},
-	{"schema", newSchemaCmd}, {"version", newVersionCmd}, {"licenses", newLicensesCmd},
+}
+
+// commands lists the commands in the order of the help.
+func commands() []namedCommand {
+	return []namedCommand{
+		{"trains", newTrainsCmd}, {"show", newShowCmd},
+		{"solve", newSolveCmd}, {"chart", newChartCmd}, {"why", newWhyCmd}, {"turn", newTurnCmd},
+		{"load", newLoadCmd}, {"breakaway", newBreakawayCmd},
+		{"shifts", newShiftsCmd}, {"transient", newTransientCmd}, {"states", newStatesCmd},
+		{"diagnose", newDiagnoseCmd}, {"interview", newInterviewCmd}, {"identify", newIdentifyCmd}, {"sheet", newSheetCmd},
+		{"plot", newPlotCmd}, {"page", newPageCmd}, {"worksheet", newWorksheetCmd},
+		{"check", newCheckCmd}, {"batch", newBatchCmd},
+		{"schema", newSchemaCmd}, {"version", newVersionCmd}, {"licenses", newLicensesCmd},
+	}
 }
 
 // rootFor makes what these arguments need: where they begin with the name of a
 // command, that one alone.
 func rootFor(args []string) *cobra.Command {
 	if len(args) > 0 {
-		for _, c := range commands {
+		for _, c := range commands() {
 			if c.name == args[0] {
 				root := newRoot()
 				root.AddCommand(c.make())
@@ -127,7 +132,7 @@ func rootFor(args []string) *cobra.Command {
 // newRootCmd makes the whole tree.
 func newRootCmd() *cobra.Command {
 	root := newRoot()
-	for _, c := range commands {
+	for _, c := range commands() {
 		root.AddCommand(c.make())
 	}
 	root.SetHelpCommandGroupID(groupSetUp)

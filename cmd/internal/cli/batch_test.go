@@ -1,0 +1,144 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"tieup/gearsets"
+)
+
+// askBatch runs the questions of a batch and returns the lines of answers.
+func askBatch(t testing.TB, questions string) []string {
+	t.Helper()
+	var out, errs bytes.Buffer
+	root := newRootCmd()
+	root.SetIn(strings.NewReader(questions))
+	root.SetOut(&out)
+	if code := run(root, []string{"batch"}, &errs); code != exitAnswered {
+		t.Fatalf("exit %d: %s", code, errs.String())
+	}
+	return strings.Split(strings.TrimSpace(out.String()), "\n")
+}
+
+// randomQuestions asks about random ranges of the library under random single
+// faults; the command line that asks the same stands beside each.
+func randomQuestions(t testing.TB, n int) (questions string, commands [][]string) {
+	t.Helper()
+	r := rand.New(rand.NewPCG(1, 2))
+	var b strings.Builder
+	for len(commands) < n {
+		train, err := gearsets.Library(gearsets.Names()[r.IntN(len(gearsets.Names()))])
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(train.Ranges) == 0 {
+			continue
+		}
+		e := r.IntN(train.ElementCount)
+		fault := train.Couplings[e].Name + "=" + string(train.FaultKinds(e)[0])
+		rng := train.Ranges[r.IntN(len(train.Ranges))].Name
+		about := []string{"solve", "why"}[r.IntN(2)]
+		fmt.Fprintf(&b, "{\"id\": %d, \"ask\": %q, \"train\": %q, \"ranges\": [%q], \"faults\": [%q]}\n", len(commands), about, train.Name, rng, fault)
+		commands = append(commands, []string{about, train.Name, rng, "--fault", fault, "--format", "json"})
+	}
+	return b.String(), commands
+}
+
+// The answers of a batch are those of the commands, in the order of the questions.
+func TestBatchAnswersAsCommands(t *testing.T) {
+	n := 100
+	if os.Getenv("TIEUP_EXHAUSTIVE") != "" {
+		n = 2000
+	}
+	questions, commands := randomQuestions(t, n)
+	for i, line := range askBatch(t, questions) {
+		var got struct {
+			Line, ID int
+			Answer   json.RawMessage
+		}
+		if err := json.Unmarshal([]byte(line), &got); err != nil {
+			t.Fatal(err)
+		}
+		var out, errs, want bytes.Buffer
+		root := newRootCmd()
+		root.SetOut(&out)
+		if code := run(root, commands[i], &errs); code != exitAnswered {
+			t.Fatalf("%v: exit %d: %s", commands[i], code, errs.String())
+		}
+		if err := json.Compact(&want, out.Bytes()); err != nil {
+			t.Fatal(err)
+		}
+		if got.ID != i || got.Line != i+1 || !bytes.Equal(got.Answer, want.Bytes()) {
+			t.Errorf("%v: answer %d of line %d is\n%s\nand the command says\n%s", commands[i], got.ID, got.Line, got.Answer, want.Bytes())
+		}
+	}
+}
+
+// The program in README.md that asks from Python runs and prints what stands there.
+func TestPythonExample(t *testing.T) {
+	python, err := exec.LookPath("python3")
+	if err != nil {
+		if os.Getenv("CI") != "" {
+			t.Fatal(err)
+		}
+		t.Skip(err)
+	}
+	readme, err := os.ReadFile(filepath.Join("..", "..", "..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, _ := strings.Cut(string(readme), "```python\n")
+	program, rest, _ := strings.Cut(rest, "```\n")
+	_, rest, _ = strings.Cut(rest, "```text\n")
+	want, _, ok := strings.Cut(rest, "```\n")
+	if !ok {
+		t.Fatal("README.md has no Python program with what it prints")
+	}
+	if lines := strings.Count(program, "\n"); lines > 20 {
+		t.Errorf("the program has %d lines", lines)
+	}
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	if err := os.Symlink(self, filepath.Join(dir, "tieup")); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(python, "-c", program)
+	cmd.Env = append(os.Environ(), "PATH="+dir+string(os.PathListSeparator)+os.Getenv("PATH"))
+	out, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	if string(out) != want {
+		t.Errorf("the program prints\n%s\nREADME.md says\n%s", out, want)
+	}
+}
+
+// BenchmarkBatch reports verdicts a second, questions and answers included.
+func BenchmarkBatch(b *testing.B) {
+	var questions strings.Builder
+	const n = 10000
+	for i := range n {
+		rng := []string{"R", "N", "D1", "D2", "D3"}[i%5]
+		fmt.Fprintf(&questions, "{\"id\": %d, \"train\": \"simpson-three-speed\", \"ranges\": [%q], \"faults\": [\"forward=stuck\"]}\n", i, rng)
+	}
+	for b.Loop() {
+		root := newRootCmd()
+		root.SetIn(strings.NewReader(questions.String()))
+		root.SetOut(io.Discard)
+		if code := run(root, []string{"batch"}, io.Discard); code != exitAnswered {
+			b.Fatal(code)
+		}
+	}
+	b.ReportMetric(float64(b.N)*n/b.Elapsed().Seconds(), "verdicts/s")
+}

@@ -1,0 +1,36 @@
+package analysis
+
+import (
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// A Verdict is the least that can be said of a range: what it does, at what ratio,
+// and what that can do to people. It is what a sweep over many states asks for.
+type Verdict struct {
+	Schema  string        `json:"schema"`
+	Train   string        `json:"train"`
+	Range   string        `json:"range"`
+	Faults  List[string]  `json:"faults"` // those that act here
+	Verdict solve.Verdict `json:"verdict"`
+	Ratio
+	Reads    string       `json:"reads"`
+	Coasting string       `json:"coasting"`
+	Cautions List[string] `json:"cautions"`
+}
+
+// Verdict answers what one range of the train, by its index, does under faults.
+func (a *Analysis) Verdict(r int, faults []kinematics.Fault) *Verdict {
+	t := a.Train
+	v := &Verdict{Schema: "tieup.verdict/1", Train: t.Name, Range: t.Ranges[r].Name}
+	v.Faults = faultTexts(t, kinematics.Acting(faults, &t.Ranges[r]))
+	a.with(func(w *worker) error {
+		is := w.reader.Read(&t.Ranges[r], faults...)
+		v.Verdict, v.Ratio = is.Outcome.Verdict, ratioOf(is.Outcome.Ratio())
+		v.Reads, v.Coasting = is.Text(), is.Reading.Coast
+		v.Cautions = reading.Cautions(t.Use, reading.Hazards(w.reader.Read(&t.Ranges[r]), is))
+		return nil
+	})
+	return v
+}
