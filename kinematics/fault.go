@@ -29,6 +29,9 @@ type Fault struct {
 	Kind     FaultKind
 	Share    Share // of the rating, for weak, dragging and partly stuck ones
 	Ranges   []string
+	// Cause is what in the controls brings it about, as package controls writes it;
+	// "" for a fault of the coupling itself.
+	Cause string
 }
 
 // A Share is a part of an element's rating as an exact fraction, so that

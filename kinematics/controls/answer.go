@@ -1,0 +1,324 @@
+package controls
+
+import (
+	"slices"
+
+	"tieup/kinematics"
+)
+
+// An Answer is what the controls do in every command under some faults.
+type Answer struct {
+	Network *Network
+	Faults  []Fault
+	// Known says that the control knows of the failure and commands something else
+	// instead, which is what this answer is of; see [Network.Evaluate].
+	Known bool
+	Cases []Outcomes
+}
+
+// Outcomes are what one command can come to.
+type Outcomes struct {
+	Node Node
+	// On are the solenoids that are on in fact, bit by bit.
+	On   uint64
+	List []Outcome
+	// Depends says on what it depends which of several outcomes comes.
+	Depends Dependence
+}
+
+// An Outcome is one thing that a command can come to.
+type Outcome struct {
+	// Sets is what the elements get: one set, or those between which the valves hunt.
+	Sets             []Set
+	Valves, Circuits []Level // a valve is Full when it is up
+	// Restart says that it comes so, too, if the unit was switched off, started again
+	// and taken through the ranges of the position in their order.
+	Restart bool
+}
+
+// Hunts says whether the valves come to no rest, and what is fed changes with them.
+func (o Outcome) Hunts() bool { return len(o.Sets) > 1 }
+
+// A Dependence is what decides between several outcomes.
+type Dependence uint8
+
+// The dependences.
+const (
+	Settled   Dependence = iota // there is one outcome
+	OnOrder                     // which valve moves first
+	OnHistory                   // what was commanded before
+	OnUnknown                   // what the file does not tell, or the fault leaves open
+)
+
+// Evaluate answers what every command does under faults, before any fail-safe and
+// after it; after is nil where the control does not know of the failure, or has no
+// other command for it.
+func (n *Network) Evaluate(faults ...Fault) (before, after *Answer) {
+	before = n.answer(n.normal, faults)
+	if s := n.failSafe(faults); s != nil {
+		after = n.answer(s.nodes, faults)
+		after.Known = true
+	}
+	return before, after
+}
+
+func (n *Network) answer(nodes []Node, faults []Fault) *Answer {
+	a := &Answer{Network: n, Faults: faults}
+	s := n.survey([][]Fault{faults}, nodes)
+	var exact *exactly
+	for k, node := range nodes {
+		c := Outcomes{Node: node, On: switched(node.On, node.Range, faults)}
+		sets := s.Sets(0, k)
+		if len(sets) > 1 && exact == nil {
+			exact = n.exactly(nodes, faults)
+		}
+		if len(sets) > 1 && exact.all != nil {
+			c.List, c.Depends = exact.of(k)
+		} else {
+			c.List = []Outcome{n.settled(node, faults, sets)}
+		}
+		a.Cases = append(a.Cases, c)
+	}
+	return a
+}
+
+// settled is the outcome of a command that three values decide.
+func (n *Network) settled(node Node, faults []Fault, sets []Set) Outcome {
+	b := n.newBank()
+	b.put(every, &node, faults)
+	b.settle()
+	o := Outcome{Sets: sets, Restart: true}
+	for i := range n.valves {
+		o.Valves = append(o.Valves, b.signals[n.valveAt(i)].in(0))
+	}
+	for i := range n.circuits {
+		o.Circuits = append(o.Circuits, b.signals[n.circuitAt(i)].in(0))
+	}
+	return o
+}
+
+// exactly holds what the exact search finds of all nodes under some faults.
+type exactly struct {
+	s            *search
+	all, restart [][]result
+}
+
+func (n *Network) exactly(nodes []Node, faults []Fault) *exactly {
+	return &exactly{n.newSearch(nodes, faults),
+		n.outcomes(nodes, faults, (*search).history), n.outcomes(nodes, faults, (*search).afterRestart)}
+}
+
+// of returns the outcomes of a node, those that feed alike as one.
+func (e *exactly) of(k int) ([]Outcome, Dependence) {
+	var list []Outcome
+	for _, r := range e.all[k] {
+		o := e.outcome(k, r)
+		i := slices.IndexFunc(list, func(p Outcome) bool { return sameSets(p.Sets, o.Sets) })
+		if i < 0 {
+			list = append(list, o)
+			continue
+		}
+		list[i].Restart = list[i].Restart || o.Restart
+		for v := range o.Valves {
+			list[i].Valves[v] |= o.Valves[v]
+		}
+		for c := range o.Circuits {
+			list[i].Circuits[c] |= o.Circuits[c]
+		}
+	}
+	return list, e.depends(k, len(list))
+}
+
+func (e *exactly) outcome(k int, r result) Outcome {
+	n := e.s.n
+	o := Outcome{Valves: make([]Level, len(n.valves)), Circuits: make([]Level, len(n.circuits))}
+	for _, w := range distinct(r.words) {
+		o.Sets = append(o.Sets, Set{n, w})
+	}
+	o.Restart = slices.ContainsFunc(e.restart[k], func(q result) bool {
+		return q.chosen == r.chosen && slices.Equal(q.at, r.at)
+	})
+	e.s.choose(r.chosen)
+	for at := 0; at < len(r.at); at += 64 {
+		part := r.at[at:min(at+64, len(r.at))]
+		e.s.stand(k, part)
+		for lane := range part {
+			for i := range o.Valves {
+				o.Valves[i] |= e.s.bank.signals[n.valveAt(i)].in(lane)
+			}
+			for i := range o.Circuits {
+				o.Circuits[i] |= e.s.bank.signals[n.circuitAt(i)].in(lane)
+			}
+		}
+	}
+	return o
+}
+
+// depends says what decides between the outcomes of a node: history, if each beginning
+// leads to one; the order of the valves, if one beginning leads to several.
+func (e *exactly) depends(k, outcomes int) Dependence {
+	if outcomes < 2 {
+		return Settled
+	}
+	byChoice := map[uint32]int{}
+	for _, r := range e.all[k] {
+		byChoice[r.chosen]++
+	}
+	several := false
+	for chosen, count := range byChoice {
+		if count < 2 {
+			continue
+		}
+		several = true
+		e.s.choose(chosen)
+		for _, list := range e.all {
+			for _, r := range list {
+				for _, x := range r.at {
+					if r.chosen == chosen && len(e.s.settle(k, x)) > 1 {
+						return OnOrder
+					}
+				}
+			}
+		}
+	}
+	if several {
+		return OnHistory
+	}
+	return OnUnknown
+}
+
+// Of returns the outcomes of a range with the lever in a position (-1 for the first
+// that offers it), those of all patterns of its command together. What is fed in
+// several of them is there once.
+func (a *Answer) Of(position, rng int) Outcomes {
+	var out Outcomes
+	found := false
+	for _, c := range a.Cases {
+		if c.Node.Range != rng || position >= 0 && c.Node.Position != position || found && c.Node.Position != out.Node.Position {
+			continue
+		}
+		if !found {
+			out, found = c, true
+			out.List = slices.Clone(c.List)
+			continue
+		}
+		for _, o := range c.List {
+			if !slices.ContainsFunc(out.List, func(p Outcome) bool { return sameSets(p.Sets, o.Sets) }) {
+				out.List = append(out.List, o)
+				out.Depends = max(out.Depends, OnUnknown)
+			}
+		}
+	}
+	return out
+}
+
+// Causes returns the ways in which elements differ, in a range, from what the range
+// applies: elements that are fed though they should not be, that are not, and that
+// are with low pressure. They are faults of the elements as the engine takes them, in
+// that range alone. What is not known is told both ways: each list is one way; there
+// are at most 2^maxUnsure.
+func (n *Network) Causes(rng int, set Set, faults []Fault) [][]kinematics.Fault {
+	r := &n.Train.Ranges[rng]
+	cause := Text(faults)
+	lists := [][]kinematics.Fault{nil}
+	unsure := 0
+	for i := range n.feeds {
+		e := n.feeds[i].element
+		want := slices.Contains(r.Apply, e)
+		level := set.Level(e)
+		if level == Unknown {
+			if unsure++; unsure <= maxUnsure {
+				lists = both(lists, n.cause(e, rng, want, None, cause, faults), n.cause(e, rng, want, Full, cause, faults))
+				continue
+			}
+			level = map[bool]Level{true: Full, false: None}[want]
+		}
+		lists = both(lists, n.cause(e, rng, want, level, cause, faults))
+	}
+	return lists
+}
+
+// maxUnsure bounds how many elements of a set are told both ways.
+const maxUnsure = 3
+
+// both appends each of the ways to each of the lists.
+func both(lists [][]kinematics.Fault, ways ...[]kinematics.Fault) [][]kinematics.Fault {
+	var out [][]kinematics.Fault
+	for _, way := range ways {
+		for _, l := range lists {
+			out = append(out, append(l[:len(l):len(l)], way...))
+		}
+	}
+	return out
+}
+
+func (n *Network) cause(element, rng int, want bool, level Level, text string, faults []Fault) []kinematics.Fault {
+	f := kinematics.Fault{Coupling: element, Ranges: []string{n.Train.Ranges[rng].Name}, Cause: text}
+	low := n.lowShare(rng, level, faults)
+	switch {
+	case level == None && want:
+		f.Kind = kinematics.OpenF
+	case level == None, want && low == kinematics.Share{}:
+		return nil
+	case want:
+		f.Kind, f.Share = kinematics.Weak, low
+	case low == kinematics.Share{}:
+		f.Kind = kinematics.Stuck
+	default:
+		f.Kind, f.Share = kinematics.Dragging, low
+	}
+	return []kinematics.Fault{f}
+}
+
+// lowShare is the share of its pressure that an element gets, zero for all of it: of
+// what leaks the least, and of that again what a low line leaves.
+func (n *Network) lowShare(rng int, level Level, faults []Fault) kinematics.Share {
+	var leak, line kinematics.Share
+	for _, f := range faults {
+		switch s := f.share(); {
+		case !f.actsIn(rng):
+		case f.Kind == LowLine:
+			line = s
+		case (f.Kind == Leaks || f.Kind == Into) && level == Low && (leak == kinematics.Share{} || s.Num*leak.Den < leak.Num*s.Den):
+			leak = s
+		}
+	}
+	switch {
+	case level == Low && leak == kinematics.Share{}:
+		leak = AssumedLow
+		fallthrough
+	case level == Low && line == kinematics.Share{}:
+		return leak
+	case level == Low:
+		return leak.Times(line)
+	}
+	return line
+}
+
+// Merge puts faults of elements beside those that controls bring about: an element
+// holds if it is stuck, or fed and not open, so that its own stuck or open fault wins
+// where both act in a range.
+func Merge(own, brought []kinematics.Fault) []kinematics.Fault {
+	out := slices.Clone(own)
+	for _, f := range brought {
+		if !slices.ContainsFunc(own, func(o kinematics.Fault) bool {
+			return o.Coupling == f.Coupling && o.ActsIn(f.Ranges[0]) &&
+				(o.Kind == kinematics.OpenF && f.Kind != kinematics.OpenF || o.Kind == kinematics.Stuck)
+		}) {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// Text writes faults as they are given: "S2=stuck-off, valve-12=stuck-up".
+func Text(faults []Fault) string {
+	text := ""
+	for i, f := range faults {
+		if i > 0 {
+			text += ", "
+		}
+		text += f.String()
+	}
+	return text
+}
