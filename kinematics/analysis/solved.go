@@ -37,11 +37,8 @@ type State struct {
 		Input  exact.Frac `json:"input"`
 		Output Settled    `json:"output"`
 	} `json:"at"`
-	Pull  exact.Interval `json:"pull"` // in the vehicle's sense, per turn of the input
-	Coast struct {
-		Forward  Roll `json:"forward"`
-		Backward Roll `json:"backward"`
-	} `json:"coast"`
+	Pull          exact.Interval  `json:"pull"` // in the vehicle's sense, per turn of the input
+	Coast         Coast           `json:"coast"`
 	EngineBraking *bool           `json:"engine_braking"` // nil where the vehicle does not roll
 	InputBackward bool            `json:"input_backward"` // it can be turned so
 	Members       Named[any]      `json:"members"`
@@ -67,6 +64,12 @@ type State struct {
 	// Free names what the state leaves free, one member for those that turn as
 	// one. Pinions follow from their gears and are left out.
 	Free []string `json:"-"`
+}
+
+// Coast is how the vehicle rolls either way.
+type Coast struct {
+	Forward  Roll `json:"forward"`
+	Backward Roll `json:"backward"`
 }
 
 // A Roll is how the vehicle rolls one way: the input speeds, per turn of the
@@ -174,7 +177,7 @@ func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinema
 	if !m.At.OutputFree {
 		s.At.Output.Frac = m.At.Output.Mul(per)
 	}
-	s.Coast.Forward, s.Coast.Backward = Roll(m.CoastForward), Roll(m.CoastBackward)
+	s.Coast = Coast{Roll(m.CoastForward), Roll(m.CoastBackward)}
 	braking, brakes, rolls := m.EngineBraking()
 	s.EngineBraking, s.EngineBrakingRatio = ptr(brakes, rolls), ratioOf(braking, brakes)
 	s.members(t, per)

@@ -33,6 +33,9 @@ var kindWords = [...]string{"as-to", "as-from", "between", "slackens", "dips", "
 // String returns the word used in machine output.
 func (k Kind) String() string { return kindWords[k] }
 
+// MarshalText writes the word used in machine output.
+func (k Kind) MarshalText() ([]byte, error) { return []byte(k.String()), nil }
+
 // Harmless says whether a state of this kind may be passed at leisure.
 func (k Kind) Harmless() bool { return k <= Between }
 

@@ -78,6 +78,39 @@ type Shift struct {
 	Hole *Hole
 }
 
+// States lists the first range, the states on the way, overlap and underlap in
+// front, and the second range.
+func (s *Shift) States() []*State {
+	states := []*State{&s.First}
+	for _, named := range []*State{s.Overlap, s.Underlap} {
+		if named != nil {
+			states = append(states, named)
+		}
+	}
+	for i := range s.Partial {
+		if x := &s.Partial[i]; x != s.Overlap && x != s.Underlap {
+			states = append(states, x)
+		}
+	}
+	return append(states, &s.Second)
+}
+
+// StateName names a state: "from" and "to" the two ranges, "overlap", "underlap",
+// and "partly" the others on the way.
+func (s *Shift) StateName(x *State) string {
+	switch x {
+	case &s.First:
+		return "from"
+	case &s.Second:
+		return "to"
+	case s.Overlap:
+		return "overlap"
+	case s.Underlap:
+		return "underlap"
+	}
+	return "partly"
+}
+
 // Shift finds what the way from one range to another risks under faults.
 func (f *Predictor) Shift(p Pair, faults ...kinematics.Fault) *Shift {
 	t := f.sys.Train

@@ -84,6 +84,9 @@ func TestFactsOfTheTrade(t *testing.T) {
 		// Engaging.
 		{depot, "N", "D1", "", shift.Engages, 0, "engages: drives forward at 2.45"},
 		{depot, "N", "R", "", shift.Engages, 0, "engages: drives backward at 2.20"},
+		// Between two ranges that drive, each its own way, it is engaged at a standstill.
+		{depot, "R", "D1", "", shift.Engages, 0, "engages: drives forward at 2.45"},
+		{depot, "D1", "R", "", shift.Engages, 0, "engages: drives backward at 2.20"},
 		{depot, "D1", "N", "", shift.Releases, 0, "lets go"},
 
 		// A forward clutch stuck on drives in neutral, binds in reverse, pushes on the pawl.

@@ -68,6 +68,9 @@ var verdictWords = [...]string{
 // String returns the verdict in words.
 func (v Verdict) String() string { return verdictWords[v] }
 
+// MarshalText writes the verdict in words.
+func (v Verdict) MarshalText() ([]byte, error) { return []byte(v.String()), nil }
+
 // Safe says whether some timing leads through the shift without harm.
 func (v Verdict) Safe() bool { return v <= SafeIfLate }
 

@@ -1,14 +1,9 @@
 package cli
 
 import (
-	"fmt"
-
 	"github.com/spf13/cobra"
 
-	"tieup/kinematics"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/shift"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
 
@@ -73,52 +68,18 @@ func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := shift.SpeedsAlone(t, faults); err != nil {
-		return err
+	q := analysis.ShiftsQuestion{Faults: faults}
+	if opts.from != "" {
+		if q.From, err = findRange(t, opts.from); err != nil {
+			return err
+		}
+		if q.To, err = findRange(t, opts.to); err != nil {
+			return err
+		}
 	}
-	finder := shift.NewPredictor(solve.Compile(t))
-	pairs, err := opts.pairs(t, finder)
+	answer, err := analysis.Open(t).Shifts(cmd.Context(), q)
 	if err != nil {
 		return err
 	}
-	answer := table.Shifts{Train: t, Faults: faults, Detail: opts.from != ""}
-	var hazards []reading.Hazard
-	for _, p := range pairs {
-		s := finder.Shift(p, faults...)
-		answer.Shifts = append(answer.Shifts, s)
-		hazards = append(hazards, finder.Hazards(s)...)
-	}
-	answer.Cautions = reading.Cautions(t.Use, hazards)
-	return opts.format.write(cmd, answer)
-}
-
-// pairs returns the shifts that are asked for.
-func (opts *shiftsOptions) pairs(t *kinematics.Train, finder *shift.Predictor) ([]shift.Pair, error) {
-	pairs := finder.Pairs()
-	if opts.from == "" {
-		if len(pairs) == 0 {
-			return nil, fmt.Errorf("%s has no two ranges between which it could shift", t.Name)
-		}
-		return pairs, nil
-	}
-	var ends [2]int
-	for i, name := range []string{opts.from, opts.to} {
-		if _, err := findRange(t, name); err != nil {
-			return nil, err
-		}
-		ends[i], _ = t.Range(name)
-	}
-	from, to := ends[0], ends[1]
-	if from == to {
-		return nil, fmt.Errorf("a shift from %s to itself: name two ranges", opts.from)
-	}
-	if !finder.Comparable(from, to) {
-		return nil, fmt.Errorf("%s and %s have different input or output shafts: there is no shift between them", opts.from, opts.to)
-	}
-	for _, p := range pairs {
-		if p.From == from && p.To == to {
-			return []shift.Pair{p}, nil
-		}
-	}
-	return []shift.Pair{{From: from, To: to}}, nil
+	return opts.format.give(cmd, answer, table.Shifts{Shifts: answer, Detail: opts.from != ""})
 }

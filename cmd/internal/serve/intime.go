@@ -20,22 +20,20 @@ func (sub *request) play() (*analysis.Played, error) {
 
 // inTime lists the shifts from the range that can be played, and plays the
 // chosen one. It is nil where there is none of either.
-func (sub *request) inTime(d *worker) *page.InTime {
+func (sub *request) inTime() *page.InTime {
 	it := &page.InTime{}
-	link := func(to int) {
+	link := func(to string) {
 		st := sub.state
-		st.To = sub.train.Ranges[to].Name
-		it.Shifts = append(it.Shifts, page.Tab{Name: sub.state.Range + " to " + st.To, Link: st.Link(), Here: to == sub.to})
+		st.To = to
+		it.Shifts = append(it.Shifts, page.Tab{Name: sub.state.Range + " to " + to, Link: st.Link(), Here: to == sub.state.To && sub.to >= 0})
 	}
 	chosen := sub.to < 0
-	for _, p := range d.finder.Pairs() {
-		if p.From == sub.rng {
-			link(p.To)
-			chosen = chosen || p.To == sub.to
-		}
+	for _, r := range sub.answers.ShiftsFrom(&sub.train.Ranges[sub.rng]) {
+		link(r.Name)
+		chosen = chosen || r.Name == sub.train.Ranges[sub.to].Name
 	}
 	if !chosen {
-		link(sub.to)
+		link(sub.train.Ranges[sub.to].Name)
 	}
 	if len(it.Shifts) == 0 {
 		return nil

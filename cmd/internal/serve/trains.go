@@ -10,7 +10,6 @@ import (
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/shift"
 	"tieup/kinematics/solve"
 	"tieup/plots"
 	"tieup/plots/page"
@@ -56,14 +55,11 @@ func (s *stock[T]) put(x T) {
 }
 
 // A worker is what one request works with: what it holds serves one at a time.
-type worker struct {
-	reader *reading.Reader
-	finder *shift.Predictor
-}
+type worker struct{ reader *reading.Reader }
 
 func newLoaded(f *gearsets.File) *loaded {
 	l := &loaded{file: f, train: f.Train, system: solve.Compile(f.Train), answers: analysis.Open(f.Train)}
-	l.desks.make = func() *worker { return &worker{reading.NewReader(l.system), shift.NewPredictor(l.system)} }
+	l.desks.make = func() *worker { return &worker{reading.NewReader(l.system)} }
 	l.finders.make = func() *diagnosis.Finder { return diagnosis.New(l.system, diagnosis.Default()) }
 	return l
 }

@@ -15,7 +15,6 @@ import (
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/lesson"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/shift"
 	"tieup/plots/page"
 	"tieup/plots/table"
 )
@@ -315,7 +314,7 @@ func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 	for _, row := range a.Chart.Chart.Rows {
 		a.Chart.Motions = append(a.Chart.Motions, sub.system.Motion(t.In(row.Range, sub.faults...)))
 	}
-	solved, err := analysis.Open(t).Solve(ctx, analysis.SolveQuestion{
+	solved, err := sub.answers.Solve(ctx, analysis.SolveQuestion{
 		Question: analysis.Question{Ranges: []kinematics.Range{*r}, Faults: sub.faults},
 	})
 	if err != nil {
@@ -324,24 +323,17 @@ func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 	a.Solved = table.Solved{Solved: solved, Detail: true}
 	a.Cautions = reading.Cautions(sub.train.Use, reading.Hazards(a.Healthy, a.Cell))
 	a.Remark = table.Reasons{Why: a.Why}.Remark()
-	if err := shift.SpeedsAlone(t, sub.faults); err != nil {
+	var none *analysis.NoShifts
+	if a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Faults: sub.faults}); err != nil && !errors.As(err, &none) {
 		a.NoShifts = err.Error()
-	} else {
-		a.Shifts = table.Shifts{Train: t, Faults: sub.faults}
-		for _, p := range d.finder.Pairs() {
-			if ctx.Err() != nil {
-				return nil
-			}
-			a.Shifts.Shifts = append(a.Shifts.Shifts, d.finder.Shift(p, sub.faults...))
-		}
 	}
 	if ctx.Err() != nil {
 		return nil
 	}
-	a.InTime = sub.inTime(d)
+	a.InTime = sub.inTime()
 	a.EndOn = page.NewEndOn(a.Why)
 	a.Speeds, a.Path, a.Other = sub.drawings(a)
-	a.Command = sub.commands()
+	a.Command = sub.commands(a.NoShifts == "")
 	return a
 }
 
@@ -357,8 +349,9 @@ func applied(t *kinematics.Train, r *kinematics.Range) string {
 	return strings.Join(names, ", ")
 }
 
-// commands are the command lines that give the same answers.
-func (sub *request) commands() []string {
+// commands are the command lines that give the same answers; with speeds those of
+// speeds alone, too.
+func (sub *request) commands(speeds bool) []string {
 	name := sub.state.Train
 	if sub.state.File != "" {
 		name = shellWord(sub.state.FileName)
@@ -374,7 +367,7 @@ func (sub *request) commands() []string {
 		"tieup chart " + name + faults,
 		"tieup plot chart " + name + faults + " -o chart.svg",
 	}
-	if shift.SpeedsAlone(sub.train, sub.faults) == nil {
+	if speeds {
 		lines = append(lines,
 			"tieup shifts "+name+faults,
 			"tieup plot speeds "+name+" "+rng+faults+" -o speeds.svg",

@@ -1,0 +1,304 @@
+package analysis
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/shift"
+	"tieup/kinematics/solve"
+)
+
+// A ShiftsQuestion asks what shifts risk under faults.
+type ShiftsQuestion struct {
+	From, To *kinematics.Range // of one shift; nil for all shifts of the train
+	Faults   []kinematics.Fault
+}
+
+// Shifts is what shifts of a train risk when their timing is off. Its document is
+// tieup.shifts/1.
+type Shifts struct {
+	Schema   string            `json:"schema"`
+	Units    Named[string]     `json:"units"`
+	Train    *kinematics.Train `json:"train"`
+	Faults   List[Fault]       `json:"faults"`
+	Shifts   List[*Shift]      `json:"shifts"`
+	Cautions List[string]      `json:"cautions"`
+
+	Hazards []reading.Hazard `json:"-"`
+}
+
+// A Shift is the way from one range to another: see [shift.Shift].
+type Shift struct {
+	From      string        `json:"from"`
+	To        string        `json:"to"`
+	Selector  bool          `json:"selector"`
+	Standing  bool          `json:"standing"`
+	Way       solve.Verdict `json:"way"`
+	OffGoing  List[string]  `json:"off_going"`
+	OnComing  List[string]  `json:"on_coming"`
+	Shared    List[string]  `json:"shared"`
+	Changes   List[string]  `json:"changes"`   // what really changes, off-going first
+	Evaluated string        `json:"evaluated"` // which states on the way
+	Pulling   ShiftView     `json:"pulling"`   // at a standstill, what happens
+	Coasting  *ShiftView    `json:"coasting"`  // nil at a standstill
+	// States are the two ranges, and between them overlap, underlap and the others
+	// on the way.
+	States []ShiftState `json:"states"`
+	// Hole is nil at a standstill, and where no on-coming element slips.
+	Hole *ShiftHole `json:"torque_hole"`
+
+	// Unchanged are exchanged by the ranges but do not change, by a fault; Uncalled
+	// change though the ranges do not exchange them.
+	Unchanged []string `json:"-"`
+	Uncalled  []string `json:"-"`
+	// Shortened says which states on the way are not evaluated, "" if all are.
+	Shortened string `json:"-"`
+}
+
+// Name is "D2 to D3".
+func (s *Shift) Name() string { return s.From + " to " + s.To }
+
+// State returns the state of a name, such as "overlap"; nil if there is none.
+func (s *Shift) State(name string) *ShiftState {
+	for i := range s.States {
+		if s.States[i].State == name {
+			return &s.States[i]
+		}
+	}
+	return nil
+}
+
+// OnTheWay returns the states between the two ranges.
+func (s *Shift) OnTheWay() []ShiftState { return s.States[1 : len(s.States)-1] }
+
+// A ShiftView is a shift seen while pulling, or while coasting: see [shift.View].
+type ShiftView struct {
+	Verdict  shift.Verdict `json:"verdict"`
+	Text     string        `json:"text"`
+	Early    *shift.Kind   `json:"early"` // the worst effect; nil where none does harm
+	Late     *shift.Kind   `json:"late"`
+	Mixed    *shift.Kind   `json:"mixed"`
+	Overruns List[string]  `json:"overruns"`
+	Catches  List[string]  `json:"catches"`
+	Order    []string      `json:"order"` // one that does no harm; nil if none is needed, or known
+}
+
+// A ShiftState is one of the two ranges, or a state on the way.
+type ShiftState struct {
+	State   string        `json:"state"` // from, to, overlap, underlap, partly
+	Holding List[string]  `json:"holding"`
+	Verdict solve.Verdict `json:"verdict"`
+	Ratio
+	Reads          string         `json:"reads"`
+	Coasting       string         `json:"coasting"`
+	Pull           exact.Interval `json:"pull"`
+	Coast          Coast          `json:"coast"`
+	PullingEffect  shift.Kind     `json:"pulling_effect"`
+	CoastingEffect *shift.Kind    `json:"coasting_effect"` // nil at a standstill
+
+	// HarmPulling and HarmCoasting say which harm the state does, "" for none.
+	HarmPulling  string `json:"-"`
+	HarmCoasting string `json:"-"`
+}
+
+// A ShiftHole is the output torque of a shift against that of its on-coming
+// elements while the off-going ones hold, in straight lines from each point to the
+// next: see [shift.Hole].
+type ShiftHole struct {
+	Points    []HolePoint `json:"points"`
+	HandsOver bool        `json:"hands_over"`
+	LetsGo    bool        `json:"one_way_lets_go"`
+	Least     exact.Frac  `json:"least"`
+	Note      string      `json:"note"`
+
+	Known bool `json:"-"` // the least is, because ratings are
+}
+
+// A HolePoint is one point of a torque hole.
+type HolePoint struct {
+	At       string            `json:"at"` // first, handover, rating
+	OnComing Named[exact.Frac] `json:"on_coming"`
+	Output   exact.Frac        `json:"output_torque"`
+	Exact    exact.Text        `json:"output_torque_exact"`
+}
+
+// Point returns the point of a name, nil if there is none.
+func (h *ShiftHole) Point(at string) *HolePoint {
+	for i := range h.Points {
+		if h.Points[i].At == at {
+			return &h.Points[i]
+		}
+	}
+	return nil
+}
+
+var shiftUnits = Named[string]{
+	{"ratio", "input speed / output speed"},
+	{"pull", "turns of the output per turn of the input, + moves the vehicle forward"},
+	{"coast", "turns of the input per turn of the output"},
+	{"torque_hole", "times the input torque"},
+}
+
+// Shifts answers what shifts of the train risk under faults.
+func (a *Analysis) Shifts(ctx context.Context, q ShiftsQuestion) (*Shifts, error) {
+	if err := shift.SpeedsAlone(a.Train, q.Faults); err != nil {
+		return nil, err
+	}
+	s := &Shifts{Schema: "tieup.shifts/1", Units: shiftUnits, Train: a.Train, Faults: faultsOf(a.Train, q.Faults)}
+	err := a.with(func(w *worker) error {
+		pairs, err := w.pairs(&q)
+		for _, p := range pairs {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			x := w.shifts().Shift(p, q.Faults...)
+			s.Shifts = append(s.Shifts, shiftOf(x))
+			s.Hazards = append(s.Hazards, w.shifts().Hazards(x)...)
+		}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	s.Cautions = reading.Cautions(a.Train.Use, s.Hazards)
+	return s, nil
+}
+
+// NoShifts is the error of a train that does not shift at all.
+type NoShifts struct{ Train string }
+
+// Error says so.
+func (e *NoShifts) Error() string {
+	return e.Train + " has no two ranges between which it could shift"
+}
+
+// ShiftsFrom lists the ranges to which the train shifts from range r.
+func (a *Analysis) ShiftsFrom(r *kinematics.Range) []*kinematics.Range {
+	w := a.workers.take()
+	defer a.workers.put(w)
+	var list []*kinematics.Range
+	for _, p := range w.shifts().Pairs() {
+		if a.Train.Ranges[p.From].Name == r.Name {
+			list = append(list, &a.Train.Ranges[p.To])
+		}
+	}
+	return list
+}
+
+// pairs returns the shifts that are asked for.
+func (w *worker) pairs(q *ShiftsQuestion) ([]shift.Pair, error) {
+	t, pairs := w.system.Train, w.shifts().Pairs()
+	if q.From == nil {
+		if len(pairs) == 0 {
+			return nil, &NoShifts{t.Name}
+		}
+		return pairs, nil
+	}
+	from, _ := t.Range(q.From.Name)
+	to, _ := t.Range(q.To.Name)
+	if from == to {
+		return nil, fmt.Errorf("a shift from %s to itself: name two ranges", q.From.Name)
+	}
+	if !w.shifts().Comparable(from, to) {
+		return nil, fmt.Errorf("%s and %s have different input or output shafts: there is no shift between them",
+			q.From.Name, q.To.Name)
+	}
+	for _, p := range pairs {
+		if p.From == from && p.To == to {
+			return []shift.Pair{p}, nil
+		}
+	}
+	return []shift.Pair{{From: from, To: to}}, nil
+}
+
+// shiftOf writes a shift of the engine by names.
+func shiftOf(x *shift.Shift) *Shift {
+	t := x.Train
+	s := &Shift{
+		From: t.Ranges[x.From].Name, To: t.Ranges[x.To].Name, Selector: x.Selector, Standing: x.Standing, Way: x.Way,
+		OffGoing: t.CouplingNames(x.OffGoing), OnComing: t.CouplingNames(x.OnComing), Shared: t.CouplingNames(x.Shared),
+		Evaluated: "all", Pulling: shiftView(t, &x.Pulling, x.PullingText()), Hole: shiftHole(t, x.Hole),
+	}
+	unchanged, uncalled := x.Faulty()
+	s.Unchanged, s.Uncalled = t.CouplingNames(unchanged), t.CouplingNames(uncalled)
+	for _, c := range x.Changes {
+		s.Changes = append(s.Changes, t.Couplings[c.Coupling].Name)
+	}
+	if !x.Every {
+		s.Evaluated = "overlap and underlap"
+		s.Shortened = strconv.Itoa(len(x.Changes)) + " couplings change: of the " + strconv.FormatUint(1<<len(x.Changes)-2, 10) +
+			" states on the way only overlap and underlap are evaluated"
+	}
+	if !x.Standing {
+		s.Coasting = ptr(shiftView(t, &x.Coasting, x.CoastingText()), true)
+	}
+	for _, state := range x.States() {
+		s.States = append(s.States, shiftState(x, state))
+	}
+	return s
+}
+
+func shiftView(t *kinematics.Train, v *shift.View, text string) ShiftView {
+	kind := func(e *shift.Effect) *shift.Kind {
+		if e == nil {
+			return nil
+		}
+		return &e.Kind
+	}
+	view := ShiftView{
+		Verdict: v.Verdict, Text: text, Early: kind(v.Early), Late: kind(v.Late), Mixed: kind(v.Mixed),
+		Overruns: t.CouplingNames(v.Overruns), Catches: t.CouplingNames(v.Catches),
+	}
+	if v.Order != nil {
+		view.Order = t.CouplingNames(v.Order)
+	}
+	return view
+}
+
+func shiftState(x *shift.Shift, state *shift.State) ShiftState {
+	o := &state.Outcome
+	s := ShiftState{
+		State: x.StateName(state), Holding: x.Train.CouplingNames(state.Holding), Verdict: o.Verdict, Ratio: ratioOf(o.Ratio()),
+		Reads: state.Text(), Coasting: state.Reading.Coast, Pull: o.Pull,
+		Coast:         Coast{Roll(o.CoastForward), Roll(o.CoastBackward)},
+		PullingEffect: state.Pulling.Kind, CoastingEffect: ptr(state.Coasting.Kind, !x.Standing),
+	}
+	harm := func(e *shift.Effect) string {
+		if e.Kind.Harmless() {
+			return ""
+		}
+		return e.Text()
+	}
+	s.HarmPulling, s.HarmCoasting = harm(&state.Pulling), harm(&state.Coasting)
+	return s
+}
+
+func shiftHole(t *kinematics.Train, h *shift.Hole) *ShiftHole {
+	if h == nil {
+		return nil
+	}
+	s := &ShiftHole{HandsOver: h.HandsOver, LetsGo: h.LetsGo, Least: h.Least, Note: h.Note(), Known: h.Rated || h.LetsGo}
+	add := func(at string, torques []exact.Frac, output exact.Frac) {
+		p := HolePoint{At: at, Output: output, Exact: exact.Text{Frac: output}}
+		for k, i := range h.OnComing {
+			torque := exact.Int(0)
+			if torques != nil {
+				torque = torques[k]
+			}
+			p.OnComing.Add(t.Couplings[i].Name, torque)
+		}
+		s.Points = append(s.Points, p)
+	}
+	add("first", nil, h.From)
+	if h.HandsOver {
+		add("handover", h.Torque, h.Handover)
+	}
+	if h.Rated && !h.LetsGo {
+		add("rating", h.FullTorque, h.Full)
+	}
+	return s
+}
