@@ -48,7 +48,8 @@
 //
 // This is Willis' relation [Willis 1841] written for one pair of gears, the
 // fundamental circuit of [Buchsbaum and Freudenstein 1970]. Any compound train
-// is a list of such rows; a kind of gearset is only shorthand for them:
+// is a list of such rows; a kind of gearset is only shorthand for them (kinds.go holds
+// what sets each apart, [KindFacts]):
 //
 //	kind           central gears          pinions                     rows
 //	simple         sun, ring              pinion                      sun x pinion, pinion o ring

@@ -102,9 +102,9 @@ func ParseRamp(text string) (Ramp, error) {
 	r.End, err2 = parseSeconds(to)
 	switch {
 	case !ok || err1 != nil || err2 != nil:
-		return r, fmt.Errorf("%q is no span of time: %s", text, form)
+		return r, fmt.Errorf("%q is not a span of time: %s", text, form)
 	case r.Shape != Line && r.Shape != Smooth:
-		return r, fmt.Errorf("%q is no shape of a ramp: write %s or %s", shape, Line, Smooth)
+		return r, fmt.Errorf("%q is not the shape of a ramp: write %s or %s", shape, Line, Smooth)
 	case r.End < r.Start:
 		return r, fmt.Errorf("%s ends before it starts", text)
 	case r.End > maxRamp:

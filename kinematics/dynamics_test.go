@@ -18,11 +18,11 @@ func TestParseRamp(t *testing.T) {
 		{".1..2:smooth", kinematics.Ramp{Start: 0.1, End: 2, Shape: kinematics.Smooth}, ""},
 		{"0.5..0.4", kinematics.Ramp{}, "0.5..0.4 ends before it starts"},
 		{"0.5..400", kinematics.Ramp{}, "0.5..400 ends after more than 60 s"},
-		{"0.1..0.2:round", kinematics.Ramp{}, `"round" is no shape of a ramp: write line or smooth`},
-		{"0.1-0.2", kinematics.Ramp{}, `"0.1-0.2" is no span of time: write START..END in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth`},
-		{"-1..2", kinematics.Ramp{}, `"-1..2" is no span of time: write START..END in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth`},
-		{"NaN..2", kinematics.Ramp{}, `"NaN..2" is no span of time: write START..END in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth`},
-		{"1..", kinematics.Ramp{}, `"1.." is no span of time: write START..END in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth`},
+		{"0.1..0.2:round", kinematics.Ramp{}, `"round" is not the shape of a ramp: write line or smooth`},
+		{"0.1-0.2", kinematics.Ramp{}, `"0.1-0.2" is not a span of time: write START..END in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth`},
+		{"-1..2", kinematics.Ramp{}, `"-1..2" is not a span of time: write START..END in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth`},
+		{"NaN..2", kinematics.Ramp{}, `"NaN..2" is not a span of time: write START..END in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth`},
+		{"1..", kinematics.Ramp{}, `"1.." is not a span of time: write START..END in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth`},
 	} {
 		got, err := kinematics.ParseRamp(c.text)
 		switch {

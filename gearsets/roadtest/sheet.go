@@ -343,7 +343,7 @@ func Format(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 	var b bytes.Buffer
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	line("# Road-test sheet for tieup. Write what was seen; leave \"not tested\" where nothing")
-	line("# was: it is held against no suspect. Then: tieup diagnose THIS-FILE")
+	line("# was: that counts neither way. Then: tieup diagnose THIS-FILE")
 	line("sheet: 1")
 	line("train: %s", quoted(train))
 	optional := func(key, value, example string) {

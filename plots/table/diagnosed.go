@@ -340,7 +340,7 @@ func (d Diagnosed) matrix(p *page) {
 }
 
 // MatrixNote says how the matrix is read.
-const MatrixNote = "- = not tested, and held against nobody"
+const MatrixNote = "- = not tested: counts neither way"
 
 // Matrix is a row for each suspect shown, a column for each range, and for each
 // shift and each test in the workshop that was seen.

@@ -37,8 +37,8 @@ func newDiagnoseCmd() *cobra.Command {
 		GroupID: groupDiagnose,
 		Long: `Rank everything that could be wrong with a train by what was seen of it, and
 name the tests that separate what is left best for their effort. Every suspect
-is computed in every range; nothing is looked up. What was not tested is held
-against nobody.
+is computed in every range; nothing is looked up. What was not tested counts
+neither way.
 
 PLACE is a range, a shift (D1-D2) or a test in the workshop (air:direct). SEEN is
 one of these, or several with commas between them; --table says how each fits

@@ -36,7 +36,7 @@ func newInterviewCmd() *cobra.Command {
 		GroupID: groupDiagnose,
 		Long: `Ask for what the road test shows, one question after the other, always the one
 that tells most for its effort, and show how the suspects become fewer. Every
-question can be left open: not tested is held against nobody. At the end the
+question can be left open: not tested counts neither way. At the end the
 answers are saved as a road-test sheet, which diagnose reads and interview goes
 on from; comments of your own in it are not kept. Ctrl-C ends it, too, and saves.`,
 		Example: `  tieup interview depot-shuttle-three-speed
