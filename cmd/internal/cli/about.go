@@ -13,9 +13,7 @@ import (
 
 func newVersionCmd() *cobra.Command {
 	return &cobra.Command{
-		Use:     "version",
-		Short:   "Say which tieup this is: version, commit, Go",
-		GroupID: groupSetUp,
+		Use: "version",
 		Long: `Say which tieup this is: its version, the commit that it was built from, and the
 Go that built it. A build of files that were changed after the commit says so.`,
 		Example: `  tieup version
@@ -54,9 +52,7 @@ func versionText(info *debug.BuildInfo) string {
 
 func newLicensesCmd() *cobra.Command {
 	return &cobra.Command{
-		Use:     "licenses",
-		Short:   "Print the licences of what is linked into tieup",
-		GroupID: groupSetUp,
+		Use: "licenses",
 		Long: `Print what is linked into tieup, Go's library, modules and fonts, with the
 licence of each, and then the texts of all these licences.`,
 		Example: `  tieup licenses

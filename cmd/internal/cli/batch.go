@@ -24,9 +24,7 @@ import (
 
 func newBatchCmd() *cobra.Command {
 	return &cobra.Command{
-		Use:     "batch [FILE]",
-		Short:   "Answer questions that come as JSON lines",
-		GroupID: groupDo,
+		Use: "batch [FILE]",
 		Long: `Read questions from a file or standard input, one JSON object a line, and write
 an answer for each, one line each and in the same order. One process serves
 thousands of them.
@@ -293,7 +291,7 @@ func (b *batch) command(q batchQuestion) (any, error) {
 	if i < 0 {
 		return nil, fmt.Errorf("there is nothing to ask by the name %s: write verdict, or a command that has --format json", quote(q.Ask))
 	}
-	cmd := all[i].make()
+	cmd := all[i].whole()
 	if cmd.Flags().Lookup("format") == nil {
 		return nil, fmt.Errorf("%s has no --format json, so it cannot be asked here", q.Ask)
 	}

@@ -30,9 +30,7 @@ type breakawayOptions struct {
 func newBreakawayCmd() *cobra.Command {
 	opts := &breakawayOptions{}
 	cmd := &cobra.Command{
-		Use:     "breakaway TRAIN RANGE",
-		Short:   "Say what gives first when a range is forced to move, and at what torque",
-		GroupID: groupDo,
+		Use: "breakaway TRAIN RANGE",
 		Long: `Say what gives first in a range: which element slips when the input of the
 standing vehicle is turned, at what torque, and where the vehicle then goes; and
 what locks the wheels, how hard, when the vehicle rolls with closed throttle.

@@ -19,9 +19,7 @@ type chartOptions struct {
 func newChartCmd() *cobra.Command {
 	opts := &chartOptions{}
 	cmd := &cobra.Command{
-		Use:     "chart TRAIN",
-		Short:   "Chart all ranges, healthy beside faulty",
-		GroupID: groupDo,
+		Use: "chart TRAIN",
 		Long: `Chart all ranges of a train. Without faults this is the application chart with
 what each one-way clutch does. With faults it sets every range beside itself when
 healthy and says what changes, in the words of a road test. --all makes the wall

@@ -17,9 +17,7 @@ type checkOptions struct {
 func newCheckCmd() *cobra.Command {
 	opts := &checkOptions{}
 	cmd := &cobra.Command{
-		Use:     "check TRAIN...",
-		Short:   "Compare ratios with published ones, and audit tooth counts",
-		GroupID: groupCheck,
+		Use: "check TRAIN...",
 		Long: `Compare the computed ratio of every range with the one its source prints: it may
 differ by half a unit of the last printed place; where the file says that the
 source cuts places off, the printed one may be smaller by less than a whole unit.

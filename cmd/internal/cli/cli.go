@@ -42,11 +42,14 @@ func usagef(cmd *cobra.Command, format string, args ...any) error {
 	return &usageError{cmd, fmt.Errorf(format, args...)}
 }
 
-// The groups of commands, by the user's work.
+// The groups of commands, by the question that a user comes with.
 const (
 	groupLook     = "look"
 	groupDo       = "do"
+	groupForce    = "force"
+	groupShift    = "shift"
 	groupDiagnose = "diagnose"
+	groupTell     = "tell"
 	groupCheck    = "check"
 	groupSetUp    = "set-up"
 )
@@ -94,46 +97,77 @@ func refusal(ps problem.List) string {
 	return fmt.Sprintf("%s is refused for these %d errors", ps[0].File, errs)
 }
 
-// A namedCommand makes a command.
+// A namedCommand is a command as the help lists it, and what makes it.
 type namedCommand struct {
-	name string
-	make func() *cobra.Command
+	name, group, short string
+	make               func() *cobra.Command
 }
 
 // commands lists the commands in the order of the help.
 func commands() []namedCommand {
 	return []namedCommand{
-		{"trains", newTrainsCmd}, {"show", newShowCmd},
-		{"solve", newSolveCmd}, {"chart", newChartCmd}, {"why", newWhyCmd}, {"turn", newTurnCmd},
-		{"load", newLoadCmd}, {"breakaway", newBreakawayCmd},
-		{"shifts", newShiftsCmd}, {"transient", newTransientCmd}, {"states", newStatesCmd},
-		{"diagnose", newDiagnoseCmd}, {"interview", newInterviewCmd}, {"identify", newIdentifyCmd}, {"sheet", newSheetCmd},
-		{"plot", newPlotCmd}, {"page", newPageCmd}, {"worksheet", newWorksheetCmd},
-		{"check", newCheckCmd}, {"batch", newBatchCmd},
-		{"schema", newSchemaCmd}, {"version", newVersionCmd}, {"licenses", newLicensesCmd},
+		{"trains", groupLook, "List the trains that come with tieup", newTrainsCmd},
+		{"show", groupLook, "Show a train: gearsets, elements, application chart, ratios", newShowCmd},
+		{"solve", groupDo, "Say what each range does, healthy or with faults", newSolveCmd},
+		{"chart", groupDo, "Chart all ranges, healthy beside faulty", newChartCmd},
+		{"why", groupDo, "Give the reasons for what a range does", newWhyCmd},
+		{"turn", groupDo, "Turn some members, hold others, read all the rest", newTurnCmd},
+		{"states", groupDo, "Group all combinations of elements by what they do", newStatesCmd},
+		{"load", groupForce, "Say what carries the load, how much of it, and what is lost", newLoadCmd},
+		{"breakaway", groupForce, "Say what gives first when a range is forced to move, and at what torque", newBreakawayCmd},
+		{"shifts", groupShift, "Say what each shift risks when its timing is off", newShiftsCmd},
+		{"transient", groupShift, "Play a shift in time: bind, flare, torque hole and heat", newTransientCmd},
+		{"diagnose", groupDiagnose, "Rank the suspects by what a road test showed, and name the next test", newDiagnoseCmd},
+		{"interview", groupDiagnose, "Diagnose in a conversation: the cheapest useful question first", newInterviewCmd},
+		{"identify", groupDiagnose, "Say which elements hold, by measured speeds", newIdentifyCmd},
+		{"sheet", groupDiagnose, "Write a road-test sheet to fill in", newSheetCmd},
+		{"plot", groupTell, "Draw speed plans, levers, charts, half-sections", newPlotCmd},
+		{"page", groupTell, "Serve the live page: move the selector, stick a clutch, watch the train", newPageCmd},
+		{"worksheet", groupTell, "Make a worksheet for learners, and its answer key", newWorksheetCmd},
+		{"check", groupCheck, "Compare ratios with published ones, and audit tooth counts", newCheckCmd},
+		{"batch", groupCheck, "Answer questions that come as JSON lines", newBatchCmd},
+		{"schema", groupSetUp, "Print the JSON Schema of train files or road-test sheets", newSchemaCmd},
+		{"version", groupSetUp, "Say which tieup this is: version, commit, Go", newVersionCmd},
+		{"licenses", groupSetUp, "Print the licences of what is linked into tieup", newLicensesCmd},
 	}
 }
 
-// rootFor makes what these arguments need: where they begin with the name of a
-// command, that one alone.
+// whole makes the command.
+func (c namedCommand) whole() *cobra.Command {
+	cmd := c.make()
+	cmd.GroupID, cmd.Short = c.group, c.short
+	return cmd
+}
+
+// listed makes as much of the command as a list of commands shows.
+func (c namedCommand) listed() *cobra.Command {
+	return &cobra.Command{Use: c.name, GroupID: c.group, Short: c.short, Run: func(*cobra.Command, []string) {}}
+}
+
+// rootFor makes what these arguments need: of the command that they begin with the
+// whole, of no other one; where they ask for help alone, a list.
 func rootFor(args []string) *cobra.Command {
-	if len(args) > 0 {
-		for _, c := range commands() {
-			if c.name == args[0] {
-				root := newRoot()
-				root.AddCommand(c.make())
-				return root
-			}
+	if len(args) == 0 || len(args) == 1 && (args[0] == "--help" || args[0] == "-h") {
+		return newRootWith(namedCommand.listed)
+	}
+	for _, c := range commands() {
+		if c.name == args[0] {
+			root := newRoot()
+			root.AddCommand(c.whole())
+			return root
 		}
 	}
 	return newRootCmd()
 }
 
 // newRootCmd makes the whole tree.
-func newRootCmd() *cobra.Command {
+func newRootCmd() *cobra.Command { return newRootWith(namedCommand.whole) }
+
+// newRootWith makes the tree of commands that are made in one way.
+func newRootWith(how func(namedCommand) *cobra.Command) *cobra.Command {
 	root := newRoot()
 	for _, c := range commands() {
-		root.AddCommand(c.make())
+		root.AddCommand(how(c))
 	}
 	root.SetHelpCommandGroupID(groupSetUp)
 	root.SetCompletionCommandGroupID(groupSetUp)
@@ -144,8 +178,32 @@ func newRootCmd() *cobra.Command {
 	return root
 }
 
+// greeting is what tieup says when it is asked nothing.
+const greeting = `tieup tells what a planetary gear train does with these elements applied, these
+released and these stuck.
+
+A unit misbehaves. Which element is it, and what is the next test?
+  tieup interview depot-shuttle-three-speed
+  tieup diagnose depot-shuttle-three-speed --saw N=forward --saw R=bind
+What would this fault do in each range?
+  tieup solve depot-shuttle-three-speed --stuck forward
+Why does it drive in neutral, or bind in reverse? What gives first?
+  tieup why depot-shuttle-three-speed R --stuck forward
+  tieup breakaway depot-shuttle-three-speed R --stuck forward
+How do I show it to a class?
+  tieup page depot-shuttle-three-speed
+Do ratios and teeth agree with what is printed?
+  tieup check simpson-three-speed
+Which trains are here, and how is one of my own written?
+  tieup trains
+  tieup show depot-shuttle-three-speed --format yaml > mine.yaml
+
+All commands: tieup --help       One of them: tieup why --help
+`
+
 // newRoot makes the root without its commands.
 func newRoot() *cobra.Command {
+	cobra.EnableCommandSorting = false // the help keeps the order of the table
 	root := &cobra.Command{
 		Use:   "tieup COMMAND",
 		Short: "What a planetary gear train does with these elements applied, these released and these stuck",
@@ -158,19 +216,25 @@ file, or - for a train file on standard input.
 Exit status: 0 answered, 1 a check found a difference, 2 the command or the
 train file is wrong.`,
 		Example: `  tieup solve depot-shuttle-three-speed --stuck forward
-  tieup show depot-shuttle-three-speed`,
+  tieup diagnose depot-shuttle-three-speed --saw N=forward --saw R=bind`,
 		SilenceErrors:         true,
 		SilenceUsage:          true,
 		DisableAutoGenTag:     true,
 		DisableFlagsInUseLine: true,
 		Args:                  subcommand,
-		RunE:                  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			_, err := io.WriteString(cmd.OutOrStdout(), greeting)
+			return err
+		},
 	}
 	root.AddGroup(
-		&cobra.Group{ID: groupLook, Title: "Look at a train:"},
-		&cobra.Group{ID: groupDo, Title: "See what it does:"},
-		&cobra.Group{ID: groupDiagnose, Title: "Find what is wrong with it:"},
-		&cobra.Group{ID: groupCheck, Title: "Check it:"},
+		&cobra.Group{ID: groupLook, Title: "Which train is it, and what is in it?"},
+		&cobra.Group{ID: groupDo, Title: "What does it do, and why?"},
+		&cobra.Group{ID: groupForce, Title: "What carries the load, and what gives first?"},
+		&cobra.Group{ID: groupShift, Title: "What happens in a shift?"},
+		&cobra.Group{ID: groupDiagnose, Title: "What is wrong with it?"},
+		&cobra.Group{ID: groupTell, Title: "How can others be shown?"},
+		&cobra.Group{ID: groupCheck, Title: "Do the figures agree, over thousands of states, too?"},
 		&cobra.Group{ID: groupSetUp, Title: "Set up tieup:"},
 	)
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return &usageError{cmd, flagError(cmd, err)} })

@@ -32,9 +32,7 @@ type diagnoseOptions struct {
 func newDiagnoseCmd() *cobra.Command {
 	opts := &diagnoseOptions{}
 	cmd := &cobra.Command{
-		Use:     "diagnose TRAIN|SHEET [--saw PLACE=SEEN ...]",
-		Short:   "Rank the suspects by what a road test showed, and name the next test",
-		GroupID: groupDiagnose,
+		Use: "diagnose TRAIN|SHEET [--saw PLACE=SEEN ...]",
 		Long: `Rank everything that could be wrong with a train by what was seen of it, and
 name the tests that separate what is left best for their effort. Every suspect
 is computed in every range; nothing is looked up. What was not tested counts

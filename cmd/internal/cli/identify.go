@@ -29,9 +29,7 @@ type identifyOptions struct {
 func newIdentifyCmd() *cobra.Command {
 	opts := &identifyOptions{}
 	cmd := &cobra.Command{
-		Use:     "identify TRAIN --speeds MEMBER=SPEED,MEMBER=SPEED",
-		Short:   "Say which elements hold, by measured speeds",
-		GroupID: groupDiagnose,
+		Use: "identify TRAIN --speeds MEMBER=SPEED,MEMBER=SPEED",
 		Long: `Say which combinations of elements give the speeds that were measured while the
 engine pulled, nearest first, and what that means where another range is
 commanded.

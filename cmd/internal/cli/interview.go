@@ -31,9 +31,7 @@ type interviewOptions struct {
 func newInterviewCmd() *cobra.Command {
 	opts := &interviewOptions{}
 	cmd := &cobra.Command{
-		Use:     "interview TRAIN|SHEET",
-		Short:   "Diagnose in a conversation: the cheapest useful question first",
-		GroupID: groupDiagnose,
+		Use: "interview TRAIN|SHEET",
 		Long: `Ask for what the road test shows, one question after the other, always the one
 that tells most for its effort, and show how the suspects become fewer. Every
 question can be left open: not tested counts neither way. At the end the

@@ -39,9 +39,7 @@ const (
 func newLoadCmd() *cobra.Command {
 	opts := &loadOptions{}
 	cmd := &cobra.Command{
-		Use:     "load TRAIN [RANGE]",
-		Short:   "Say what carries the load, how much of it, and what is lost",
-		GroupID: groupDo,
+		Use: "load TRAIN [RANGE]",
 		Long: `Say what a range carries while the engine pulls, and while the vehicle coasts
 against the engine: the torque of every element, joint, member and mesh, which
 one-way clutches hold, the power through each gearset split into what its teeth

@@ -28,9 +28,7 @@ type pageOptions struct {
 func newPageCmd() *cobra.Command {
 	opts := &pageOptions{}
 	cmd := &cobra.Command{
-		Use:     "page [TRAIN [RANGE]]",
-		Short:   "Serve the live page: move the selector, stick a clutch, watch the train",
-		GroupID: groupDo,
+		Use: "page [TRAIN [RANGE]]",
 		Long: `Serve one page on this machine and open it in the browser: choose a train or drop
 a train file, move the selector, add faults, and read what the train then does
 and why, with drawings, the whole chart, what the shifts risk, and the gearsets

@@ -34,9 +34,7 @@ type plotOptions struct {
 // newPlotCmd makes the command of drawings, with a command below it for each kind.
 func newPlotCmd() *cobra.Command {
 	cmd := &cobra.Command{
-		Use:     "plot KIND TRAIN [RANGE...] -o FILE",
-		Short:   "Draw speed plans, levers, charts, half-sections",
-		GroupID: groupDo,
+		Use: "plot KIND TRAIN [RANGE...] -o FILE",
 		Long: `Draw a train as SVG, PNG or PDF, by the ending of the file: a speed plan, a
 lever diagram, an application chart, the wall chart of faults, the ladder of a
 drive through the gears, a half-section with the loaded path, what breaks away,

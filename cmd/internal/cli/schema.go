@@ -9,9 +9,7 @@ import (
 
 func newSchemaCmd() *cobra.Command {
 	return &cobra.Command{
-		Use:     "schema train|sheet",
-		Short:   "Print the JSON Schema of train files or road-test sheets",
-		GroupID: groupSetUp,
+		Use: "schema train|sheet",
 		Long: `Print the JSON Schema of train files, or of road-test sheets, for editors that
 complete keys and check their values by one. Most take its file from a first line
 such as: # yaml-language-server: $schema=train.schema.json

@@ -29,9 +29,7 @@ type sheetOptions struct {
 func newSheetCmd() *cobra.Command {
 	opts := &sheetOptions{}
 	cmd := &cobra.Command{
-		Use:     "sheet TRAIN|SHEET",
-		Short:   "Write a road-test sheet to fill in",
-		GroupID: groupDiagnose,
+		Use: "sheet TRAIN|SHEET",
 		Long: `Write a road-test sheet for a train: a file with a line for every range and
 every shift, in which everything stands as not tested until it is filled in.
 Diagnose reads it. --paper writes the form to print and take along instead.

@@ -17,9 +17,7 @@ type shiftsOptions struct {
 func newShiftsCmd() *cobra.Command {
 	opts := &shiftsOptions{}
 	cmd := &cobra.Command{
-		Use:     "shifts TRAIN [FROM TO]",
-		Short:   "Say what each shift risks when its timing is off",
-		GroupID: groupDo,
+		Use: "shifts TRAIN [FROM TO]",
 		Long: `Say what each shift of a train risks when its timing is off: between neighbouring
 ranges of a position, up and down, and by moving the selector on. Where the
 on-coming elements hold too early, both hold (overlap); where they hold too late,

@@ -15,9 +15,7 @@ type showOptions struct {
 func newShowCmd() *cobra.Command {
 	opts := &showOptions{}
 	cmd := &cobra.Command{
-		Use:     "show TRAIN",
-		Short:   "Show a train: gearsets, elements, application chart, ratios",
-		GroupID: groupLook,
+		Use: "show TRAIN",
 		Long: `Show a train: its gearsets with their teeth, what is joined for good, what each
 element grounds or joins and which way a one-way clutch holds, the application
 chart, and the ratio of every range with the steps between them.

@@ -26,9 +26,7 @@ type solveOptions struct {
 func newSolveCmd() *cobra.Command {
 	opts := &solveOptions{}
 	cmd := &cobra.Command{
-		Use:     "solve TRAIN [RANGE...]",
-		Short:   "Say what each range does, healthy or with faults",
-		GroupID: groupDo,
+		Use: "solve TRAIN [RANGE...]",
 		Long: `Say what each range of a train does: whether it drives, which way and at what
 ratio, what coasting does, and what is left free. With one range, or with
 --apply, give the whole motion: the speed of every member, the state and slip

@@ -25,9 +25,7 @@ type statesOptions struct {
 func newStatesCmd() *cobra.Command {
 	opts := &statesOptions{}
 	cmd := &cobra.Command{
-		Use:     "states TRAIN",
-		Short:   "Group all combinations of elements by what they do",
-		GroupID: groupDo,
+		Use: "states TRAIN",
 		Long: `Group all combinations of the elements of a train by what they do: each ratio
 with the combinations that give it, those that do not drive, the tie-ups, and the
 ratios that the train can give and no range uses. Long lists show the smallest

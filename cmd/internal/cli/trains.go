@@ -20,9 +20,7 @@ type trainsOptions struct {
 func newTrainsCmd() *cobra.Command {
 	opts := &trainsOptions{}
 	cmd := &cobra.Command{
-		Use:     "trains",
-		Short:   "List the trains that come with tieup",
-		GroupID: groupLook,
+		Use: "trains",
 		Long: `List the trains that come with tieup, by arrangement: gearsets, how many ratios
 forward and in reverse, and whether a train is published or invented.`,
 		Example: `  tieup trains

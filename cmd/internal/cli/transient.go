@@ -196,9 +196,7 @@ type transientOptions struct {
 func newTransientCmd() *cobra.Command {
 	opts := &transientOptions{}
 	cmd := &cobra.Command{
-		Use:     "transient TRAIN FROM TO",
-		Short:   "Play a shift in time: bind, flare, torque hole and heat",
-		GroupID: groupDo,
+		Use: "transient TRAIN FROM TO",
 		Long: `Play a shift in time, from a stated speed and input torque, with the vehicle as
 an inertia at the output: how long it binds and how deep the output torque
 falls, how far the input flares, how much heat each element takes, and when

@@ -27,9 +27,7 @@ type turnOptions struct {
 func newTurnCmd() *cobra.Command {
 	opts := &turnOptions{}
 	cmd := &cobra.Command{
-		Use:     "turn TRAIN --turn MEMBER=SPEED ... [--hold MEMBER ...]",
-		Short:   "Turn some members, hold others, read all the rest",
-		GroupID: groupDo,
+		Use: "turn TRAIN --turn MEMBER=SPEED ... [--hold MEMBER ...]",
 		Long: `Turn any members of a train as on the bench, hold any others, and read the speed
 of all the rest. Settings that contradict one another lock; what they leave open
 is free. Nothing is applied unless --apply names it; one-way clutches act.

@@ -20,9 +20,7 @@ type whyOptions struct {
 func newWhyCmd() *cobra.Command {
 	opts := &whyOptions{}
 	cmd := &cobra.Command{
-		Use:     "why TRAIN RANGE",
-		Short:   "Give the reasons for what a range does",
-		GroupID: groupDo,
+		Use: "why TRAIN RANGE",
 		Long: `Give the reasons for what a range does, from the mechanics alone: which elements
 contradict each other and what each of them would leave if it let go; the way of
 the power from input to output and what holds against it; which locks agree; and

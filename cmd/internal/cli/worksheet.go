@@ -29,9 +29,7 @@ type worksheetOptions struct {
 func newWorksheetCmd() *cobra.Command {
 	opts := &worksheetOptions{}
 	cmd := &cobra.Command{
-		Use:     "worksheet TRAIN",
-		Short:   "Make a worksheet for learners, and its answer key",
-		GroupID: groupDo,
+		Use: "worksheet TRAIN",
 		Long: `Make a worksheet about a train: fill in the application chart; given a fault, say
 what each range does; given a complaint, list the single faults that explain it;
 given suspects, choose the next range to try. A sheet begins with the gearsets,
