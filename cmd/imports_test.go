@@ -54,7 +54,7 @@ var policy = map[string][]string{
 	// The train file and the road-test sheet.
 	"tieup/gearsets/problem":           {},
 	"tieup/gearsets/internal/yamlfile": {"tieup/gearsets/problem", "tieup/kinematics", "go.yaml.in/yaml/v4"},
-	"tieup/gearsets": {"tieup/gearsets/problem", "tieup/gearsets/internal/yamlfile", "tieup/kinematics", "tieup/kinematics/exact",
+	"tieup/gearsets": {"tieup/gearsets/problem", "tieup/gearsets/internal/yamlfile", "tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/controls",
 		"tieup/kinematics/solve", "go.yaml.in/yaml/v4"},
 	"tieup/gearsets/roadtest": {"tieup/gearsets", "tieup/gearsets/problem", "tieup/gearsets/internal/yamlfile", "tieup/kinematics",
 		"tieup/kinematics/exact", "tieup/kinematics/diagnosis", "go.yaml.in/yaml/v4"},

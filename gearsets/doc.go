@@ -74,6 +74,7 @@
 //	inertia       inertias of members, kg m²: see below
 //	vehicle       what the output moves: see below
 //	shift         when elements let go and take hold: see below
+//	controls      what feeds the elements: see below
 //
 // Members are the shafts, the housing, and the parts of gearsets: gearset.part,
 // such as front.sun. Shafts, joints, elements, ranges and positions are at most
@@ -174,6 +175,98 @@
 //	tyre-radius *  m
 //	rolling        the rolling resistance as a share of the weight, 0 if left out
 //	drag           the drag area, m², 0 if left out
+//
+// # Controls
+//
+// What feeds the elements, of which package controls says the meaning. Two levels:
+// with circuits, valves and feeds the elements follow from how the valves stand; a
+// table in their place is what every manual prints. In both the feeds are proved to give
+// what each range applies when the file is read.
+//
+//	source *    where the controls come from: a text or a list of texts; from
+//	            memory, or invented, where that is so
+//	note        free text
+//	solenoids   solenoids by name, on or off as charts print them: see below
+//	circuits    circuits by name, each with its route: an expression. The circuit
+//	            line is always there
+//	valves      valves by name: see below
+//	balls       check balls by name, each with the circuits it lies between;
+//	            whichever has pressure goes through
+//	feeds       elements, each with the expression of what applies it, or with the
+//	            keys below
+//	neighbours  pairs of circuits between which a leak is possible
+//	command     ranges, or position/range, each with the solenoids that the control
+//	            switches on: a list, a list of such lists, or the keys of a pattern
+//	table       in place of feeds, the rows that a manual prints: see below. What
+//	            no row tells is unknown
+//	fail-safe   what the control commands instead when it knows of a failure, by
+//	            solenoid, S1+S2 for several, valve or supply: see below
+//	expect      printed failure results, which tieup check compares: see below
+//
+// Expressions are of names (a solenoid that is on, a valve that is up, the pressure of
+// a circuit or ball), line, and, or, not, lever(D 2), parentheses, and unknown for what
+// the source does not tell. A valve may read itself.
+//
+// # Solenoids
+//
+//	code  what the open trouble codes call it: shift A to shift E, pressure control
+//	      A to C
+//	note  free text
+//
+// # Valves
+//
+//	up    the pressures against its spring
+//	down  the pressures with its spring; down wins
+//	note  free text
+//
+// # Feeds
+//
+//	apply *  the expression of what applies it, or a list of apply areas, each with
+//	         from and its share of the capacity
+//	release  the expression of what releases it against that
+//	fill     how long it takes to fill, s: a time, or routes with when and take;
+//	         the first that holds after the shift counts
+//	exhaust  how long it takes to exhaust, likewise
+//
+// # Apply areas
+//
+//	from *  the expression of what acts on the area
+//	share   its share of the capacity of the element, 1 if left out
+//
+// # Patterns
+//
+//	on      solenoids that are on
+//	either  solenoids that may be on or off
+//	apply   the elements of this pattern, where they are not those of the range
+//
+// # Rows of a table
+//
+//	lever   positions of the lever; left out: any
+//	on      the solenoids that are on; left out: any pattern
+//	either  solenoids that may be on or off
+//	gives   the range that the unit is in; a pattern that no range commands may
+//	        have a row, too
+//	apply   the elements that are fed, where they are those of no range
+//
+// # Fail-safes
+//
+// Beside these keys stand ranges, or position/range, each with what is commanded there
+// instead; the lever stays. A range that is not named is commanded as before.
+//
+//	when       the faults that set it off: no-current, short-on, supply; with
+//	           monitored mechanical ones, too. Left out: every fault that the
+//	           control can know of
+//	monitored  true: the control finds mechanical faults, too, by the ratio
+//
+// # Expected failures
+//
+//	lever    the position of the lever; left out: every one that offers the range
+//	range    the range commanded; left out: every one of the lever
+//	fault    the fault, or a list of faults, as on the command line
+//	gives    the range that the unit is in by its ratio
+//	applies  or the elements that are fed
+//	before   true: before any fail-safe
+//	source   where it was read, where not in the source of the controls
 //
 // # Tooth counts
 //

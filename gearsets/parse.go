@@ -66,6 +66,9 @@ func (r *report) parse(src []byte) *kinematics.Train {
 		return nil
 	}
 	r.moves(f, t)
+	if !r.Problems.Refuse() {
+		r.compileControls(f, t)
+	}
 	r.audit(f, t)
 	if r.Problems.Refuse() {
 		return nil

@@ -82,6 +82,15 @@ func TestDocumentation(t *testing.T) {
 		{"Ranges", rangeTable},
 		{"Vehicle", vehicleTable()},
 		{"Shifts in time", timingTable},
+		{"Controls", controlsTable},
+		{"Solenoids", solenoidTable},
+		{"Valves", valveTable},
+		{"Feeds", feedTable},
+		{"Apply areas", areaTable},
+		{"Patterns", patternTable},
+		{"Rows of a table", rowTable},
+		{"Fail-safes", failSafeKeys},
+		{"Expected failures", expectTable},
 	} {
 		if doc, err = yamlfile.Documented(doc, c.heading, c.table); err != nil {
 			t.Fatal(err)

@@ -94,6 +94,7 @@ var fileTable = &yamlfile.Table{
 		{Name: "vehicle", Type: vehicleTable(), Doc: "what the output moves: see below"},
 		{Name: "shift", Type: byName("an element", timingTable, maxNames),
 			Hint: "write a line such as direct: {release: 0.35..0.50} below it, or leave the key out", Doc: "when elements let go and take hold: see below"},
+		{Name: "controls", Type: controlsTable, Doc: "what feeds the elements: see below"},
 	},
 }
 

@@ -32,6 +32,7 @@ type trainFile struct {
 	inertias            []inertiaEntry
 	vehicle             *kinematics.Vehicle
 	shifts              []shiftEntry
+	controls            *controlsBlock // nil if there is none
 }
 
 type jointEntry struct {
@@ -104,6 +105,7 @@ func (r *report) decode(root *yaml.Node) *trainFile {
 	f.positions = entries(o, "positions", r.position)
 	f.inertias, f.vehicle = r.inertias(o), r.vehicle(o)
 	f.shifts = entries(o, "shift", r.shiftTiming)
+	f.controls = r.controls(o)
 	return f
 }
 

@@ -60,6 +60,17 @@ type Train struct {
 	// that the list is given, be it empty.
 	Taps      []int
 	TapsKnown bool
+
+	// Controls feed the elements, nil when not given: package controls makes them,
+	// and controls.Of returns them as what they are.
+	Controls Controls
+}
+
+// Controls are what feeds the elements of a train. Package controls makes them and
+// answers what they do.
+type Controls interface {
+	// Parts returns the names of all parts that can have a fault.
+	Parts() []string
 }
 
 // A Range is one line of the application chart.

@@ -28,10 +28,6 @@ func (c *compiler) command() {
 		}
 	}
 	c.table()
-	if c.refused() {
-		return
-	}
-	c.unfed()
 	given := c.commands(path("command"), n.Spec.Commands)
 	for _, pl := range n.places {
 		list, there := given[pl]
@@ -62,6 +58,9 @@ func (n *Network) inPosition(p int) string {
 // that are moved by hand: the pawl, dogs and switched one-way clutches.
 func (c *compiler) unfed() {
 	t := c.n.Train
+	if len(c.n.Spec.Table) > 0 {
+		return // a table feeds all that can be fed
+	}
 	for e := range t.Couplings[:t.ElementCount] {
 		k := t.Couplings[e].Kind
 		byHand := k == kinematics.Pawl || k == kinematics.Dog || k == kinematics.OneWay

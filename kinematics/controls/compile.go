@@ -36,11 +36,12 @@ func Compile(t *kinematics.Train, s *Spec) (*Network, []Problem) {
 	c.connect()
 	if !c.refused() {
 		c.feedback()
-		c.command()
+		c.unfed()
 	}
+	c.command()
+	c.failSafes()
 	if !c.refused() {
 		c.uses()
-		c.failSafes()
 		c.n.settleHealthy()
 		c.expects()
 	}

@@ -227,6 +227,7 @@ func (n *Network) passes(s *Spec) bool {
 		return false
 	}
 	c.feedback()
+	c.unfed()
 	c.command()
 	c.failSafes()
 	if c.refused() {
