@@ -82,7 +82,7 @@ func (c *compiler) commands(where []string, list []Command) map[place][]pattern 
 		if x.Position != "" {
 			key = x.Position + "/" + x.Range
 		}
-		at := append(slices.Clone(where), key)
+		at := below(where, key)
 		r, err := t.FindRange(x.Range)
 		if err != nil {
 			c.fail(at, "", "%s", err)
@@ -99,7 +99,7 @@ func (c *compiler) commands(where []string, list []Command) map[place][]pattern 
 			}
 		}
 		for i, p := range x.Patterns {
-			out[pl] = append(out[pl], c.pattern(p, append(at, strconv.Itoa(i)), t.Ranges[r].Apply))
+			out[pl] = append(out[pl], c.pattern(p, below(at, strconv.Itoa(i)), t.Ranges[r].Apply))
 		}
 	}
 	return out
@@ -113,7 +113,7 @@ func (c *compiler) pattern(p Pattern, where []string, apply []int) pattern {
 	set := func(list []string, key string) (m uint64) {
 		for i, name := range list {
 			if c.kinds[name] != "solenoid" {
-				c.fail(append(slices.Clone(where), key, strconv.Itoa(i)), c.nearest(name, "solenoid"), "%s is no solenoid", kinematics.Quote(name))
+				c.fail(below(where, key, strconv.Itoa(i)), c.nearest(name, "solenoid"), "%s is no solenoid", kinematics.Quote(name))
 				continue
 			}
 			m |= 1 << (c.refs[name] - 1)
@@ -134,7 +134,7 @@ func (c *compiler) pattern(p Pattern, where []string, apply []int) pattern {
 		for i, name := range p.Apply {
 			e, err := c.n.Train.FindElement(name)
 			if err != nil {
-				c.fail(append(slices.Clone(where), "apply", strconv.Itoa(i)), "", "%s", err)
+				c.fail(below(where, "apply", strconv.Itoa(i)), "", "%s", err)
 				continue
 			}
 			own = append(own, e)
@@ -196,7 +196,7 @@ func (c *compiler) row(row Row, where []string) (*node, []int) {
 	lever := &node{op: opLever, list: row.Levers}
 	for i, p := range row.Levers {
 		if c.position(p) < 0 {
-			c.fail(append(where, "lever", strconv.Itoa(i)), "", "%s", c.noPosition(p))
+			c.fail(below(where, "lever", strconv.Itoa(i)), "", "%s", c.noPosition(p))
 			return nil, nil
 		}
 	}
@@ -205,7 +205,7 @@ func (c *compiler) row(row Row, where []string) (*node, []int) {
 	apply := []int{}
 	if row.Gives != "" {
 		if r, err = t.FindRange(row.Gives); err != nil {
-			c.fail(append(where, "gives"), "", "%s", err)
+			c.fail(below(where, "gives"), "", "%s", err)
 			return nil, nil
 		}
 		apply = t.Ranges[r].Apply
@@ -234,7 +234,7 @@ func (c *compiler) row(row Row, where []string) (*node, []int) {
 		for i, name := range row.Apply {
 			e, err := t.FindElement(name)
 			if err != nil {
-				c.fail(append(where, "apply", strconv.Itoa(i)), "", "%s", err)
+				c.fail(below(where, "apply", strconv.Itoa(i)), "", "%s", err)
 				return nil, nil
 			}
 			apply = append(apply, e)
@@ -327,9 +327,9 @@ func (c *compiler) failSafes() {
 			}
 			switch {
 			case !slices.Contains(allKinds, k):
-				c.fail(append(at, "when", strconv.Itoa(i)), "write no-current, short-on or supply, or a mechanical fault with monitored: true", "there is no fault %s", kinematics.Quote(w))
+				c.fail(below(at, "when", strconv.Itoa(i)), "write no-current, short-on or supply, or a mechanical fault with monitored: true", "there is no fault %s", kinematics.Quote(w))
 			case !k.Electrical() && !x.Monitored:
-				c.fail(append(at, "when", strconv.Itoa(i)), "write monitored: true if the control finds it by the ratio", "the control does not know of a mechanical fault: %s", w)
+				c.fail(below(at, "when", strconv.Itoa(i)), "write monitored: true if the control finds it by the ratio", "the control does not know of a mechanical fault: %s", w)
 			}
 			s.when = append(s.when, k)
 		}
@@ -358,11 +358,11 @@ func (c *compiler) expects() {
 	for i, x := range n.Spec.Expect {
 		at := path("expect", strconv.Itoa(i))
 		if x.Lever != "" && c.position(x.Lever) < 0 {
-			c.fail(append(at, "lever"), "", "%s", c.noPosition(x.Lever))
+			c.fail(below(at, "lever"), "", "%s", c.noPosition(x.Lever))
 		}
 		if x.Range != "" {
 			if _, err := n.Train.FindRange(x.Range); err != nil {
-				c.fail(append(at, "range"), "", "%s", err)
+				c.fail(below(at, "range"), "", "%s", err)
 			}
 		}
 		if x.Lever == "" && x.Range == "" {
@@ -370,19 +370,19 @@ func (c *compiler) expects() {
 		}
 		if x.Gives != "" {
 			if _, err := n.Train.FindRange(x.Gives); err != nil {
-				c.fail(append(at, "gives"), "", "%s", err)
+				c.fail(below(at, "gives"), "", "%s", err)
 			}
 		} else if x.Applies == nil {
 			c.fail(at, "write gives: D3, or applies: [elements]", "this row says no result")
 		}
 		for k, name := range x.Applies {
 			if _, err := n.Train.FindElement(name); err != nil {
-				c.fail(append(at, "applies", strconv.Itoa(k)), "", "%s", err)
+				c.fail(below(at, "applies", strconv.Itoa(k)), "", "%s", err)
 			}
 		}
 		for k, text := range x.Faults {
 			if _, err := n.ParseFault(text); err != nil {
-				c.fail(append(at, "fault", strconv.Itoa(k)), "", "%s", fmt.Sprint(err))
+				c.fail(below(at, "fault", strconv.Itoa(k)), "", "%s", fmt.Sprint(err))
 			}
 		}
 	}

@@ -75,6 +75,9 @@ func (c *compiler) warn(path []string, hint, format string, args ...any) {
 
 func path(keys ...string) []string { return keys }
 
+// below is a path with more keys behind it.
+func below(path []string, keys ...string) []string { return slices.Concat(path, keys) }
+
 // declare gives every part its signal.
 func (c *compiler) declare() {
 	s, n := c.n.Spec, c.n
@@ -320,7 +323,7 @@ func (c *compiler) feed(x Feed, areas []*node, release *node) {
 		share := kinematics.Share{Num: 1, Den: 1}
 		if a.Share != "" {
 			if share, err = kinematics.ParseShare(a.Share); err != nil || share.Num > share.Den {
-				c.fail(append(where, "apply", strconv.Itoa(i), "share"), "write a number such as 0.6", "%s is no share of the capacity: it is above 0 and at most 1", kinematics.Quote(a.Share))
+				c.fail(below(where, "apply", strconv.Itoa(i), "share"), "write a number such as 0.6", "%s is no share of the capacity: it is above 0 and at most 1", kinematics.Quote(a.Share))
 			}
 		}
 		f.areas = append(f.areas, area{c.program(areas[i]), share})
@@ -333,15 +336,15 @@ func (c *compiler) feed(x Feed, areas []*node, release *node) {
 func (c *compiler) routes(list []Route, where []string, key string) []route {
 	var out []route
 	for i, r := range list {
-		at := append(slices.Clone(where), key, strconv.Itoa(i))
+		at := below(where, key, strconv.Itoa(i))
 		if !(r.Take > 0 && r.Take <= 60) || math.IsNaN(r.Take) {
-			c.fail(append(at, "take"), "write seconds: 0.35", "%v is no time: it is above 0 and at most 60 s", r.Take)
+			c.fail(below(at, "take"), "write seconds: 0.35", "%v is no time: it is above 0 and at most 60 s", r.Take)
 		}
 		if i > 0 && list[i-1].When == "" {
 			c.fail(at, "put the one without a condition last", "this route is never taken: the one before it always is")
 		}
-		root := c.parse(r.When, append(at, "when")...)
-		c.gatherLeversLate(root, append(at, "when"))
+		root := c.parse(r.When, below(at, "when")...)
+		c.gatherLeversLate(root, below(at, "when"))
 		out = append(out, route{c.program(root), r.Take, r.When})
 	}
 	return out
