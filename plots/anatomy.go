@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/reading"
 )
 
 // An anatomy is what a half-section is made of, before it is laid out. Places
@@ -92,7 +93,7 @@ func newAnatomy(b *bodies, r *ruler, input, output kinematics.MemberID) *anatomy
 	}
 	for i, c := range t.Couplings[:t.ElementCount] {
 		e := elementShape{element: i, a: a.body(c.A), b: a.body(c.B)}
-		words := c.Kind.String() + ", " + WordOverruns
+		words := c.Kind.String() + ", " + string(reading.Overruns)
 		if c.Kind == kinematics.OneWay {
 			words += ", reversed"
 		}

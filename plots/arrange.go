@@ -497,3 +497,13 @@ func (a *anatomy) ends(p *placement, e elementShape) (low, high float64) {
 	x, y := a.levelOf(p, e.a), a.levelOf(p, e.b)
 	return min(x, y), max(x, y)
 }
+
+func countFunc[T any](list []T, f func(T) bool) int {
+	n := 0
+	for _, x := range list {
+		if f(x) {
+			n++
+		}
+	}
+	return n
+}

@@ -5,21 +5,25 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
 )
 
 // With its forward clutch stuck the depot's three-speed drives in neutral at the
 // ratio of first, ties up in reverse and pushes against the pawl in park.
 func TestApplicationChart(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	a := ApplicationChart(sys, ranges(t, sys.Train, "P", "R", "N", "D1", "D2"), faults(t, sys.Train, "forward=stuck"))
+	a := applicationChart(t, sys, ranges(t, sys.Train, "P", "R", "N", "D1", "D2"), faults(t, sys.Train, "forward=stuck"))
 	cells := map[string]string{}
-	for k, c := range a.Couplings {
+	for _, c := range a.Couplings {
 		var words []string
-		for _, cell := range a.Cells[k] {
-			if cell.Faulty {
-				cell.Word += "!"
+		for _, r := range a.Rows {
+			word := r.Doings[c].Text()
+			if r.Doings[c].Faulty() {
+				word += "!"
 			}
-			words = append(words, cell.Word)
+			words = append(words, word)
 		}
 		cells[sys.Train.Couplings[c].Name] = strings.Join(words, "|")
 	}
@@ -32,7 +36,7 @@ func TestApplicationChart(t *testing.T) {
 	}
 	var outcomes []string
 	for _, r := range a.Rows {
-		outcomes = append(outcomes, r.Faulty.Text())
+		outcomes = append(outcomes, r.Faulty.Reads)
 	}
 	wantOutcomes := []string{"lurches forward against the pawl", "ties up", "drives forward at 2.45 (as D1)", "drives forward at 2.45", "drives forward at 1.45"}
 	if diff := cmp.Diff(wantOutcomes, outcomes); diff != "" {
@@ -43,29 +47,36 @@ func TestApplicationChart(t *testing.T) {
 // A fault that acts in some ranges only is shown in these.
 func TestApplicationChartFaultInSomeRanges(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	a := ApplicationChart(sys, ranges(t, sys.Train, "N", "D1"), faults(t, sys.Train, "intermediate=stuck@D1"))
+	a := applicationChart(t, sys, ranges(t, sys.Train, "N", "D1"), faults(t, sys.Train, "intermediate=stuck@D1"))
 	row, _ := sys.Train.Element("intermediate")
-	if want := []ElementCell{{}, {"stuck", true}}; !cmp.Equal(want, a.Cells[row]) {
-		t.Errorf("row of the band: %v, want %v", a.Cells[row], want)
+	var got []string
+	for _, r := range a.Rows {
+		got = append(got, r.Doings[row].Text())
+	}
+	if want := []string{"", "stuck"}; !cmp.Equal(want, got) {
+		t.Errorf("row of the band: %v, want %v", got, want)
 	}
 }
 
 // Signs differ for all that words tell apart.
 func TestSignsDiffer(t *testing.T) {
 	seen := map[sign]string{}
-	for _, word := range []string{"", WordApplied, WordHolds, WordOverruns, WordIdle, "stuck", "open"} {
-		s := ElementCell{Word: word}.sign()
+	for _, d := range []reading.Doing{
+		{}, {Word: reading.Applied}, {Word: reading.Holds}, {Word: reading.Overruns}, {Word: reading.Idle},
+		{Fault: kinematics.Stuck}, {Fault: kinematics.OpenF},
+	} {
+		s := doingSign(d)
 		if other, known := seen[s]; known {
-			t.Errorf("%q and %q have the same sign", word, other)
+			t.Errorf("%q and %q have the same sign", d.Text(), other)
 		}
-		seen[s] = word
+		seen[s] = d.Text()
 	}
-	changes := map[sign]Change{}
-	for c := range changeCount {
-		if other, known := changes[c.sign()]; known {
-			t.Errorf("changes %d and %d have the same sign", c, other)
+	differences := map[sign]reading.Difference{}
+	for d := range reading.Differences {
+		if other, known := differences[differenceSign(d)]; known {
+			t.Errorf("%q and %q have the same sign", d, other)
 		}
-		changes[c.sign()] = c
+		differences[differenceSign(d)] = d
 	}
 }
 
@@ -75,13 +86,14 @@ func TestSignsDiffer(t *testing.T) {
 // does not let the rear carrier turn back: 30 w - 66 = 96 w(carrier) >= 0.
 func TestFaultChart(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	w := FaultChart(sys, ranges(t, sys.Train, "R", "N", "D1", "D2", "D3"), nil)
+	w := faultChart(t, sys, ranges(t, sys.Train, "R", "N", "D1", "D2", "D3"), nil)
 	got := map[string]string{}
-	for _, row := range w.Rows {
-		name := sys.Train.Couplings[row.Fault.Coupling].Name + " " + string(row.Fault.Kind)
+	for _, row := range w.Charts[1:] {
+		fault := row.Added[0]
+		name := sys.Train.Couplings[fault.Coupling].Name + " " + string(fault.Kind)
 		var words []string
-		for _, c := range row.Cells {
-			words = append(words, c.Change.words()+": "+c.Text)
+		for _, r := range row.Rows {
+			words = append(words, r.Row.Difference().String()+": "+r.Row.Short())
 		}
 		got[name] = strings.Join(words, " | ")
 	}
@@ -97,17 +109,17 @@ func TestFaultChart(t *testing.T) {
 			t.Errorf("%s:\n got %s\nwant %s", name, got[name], w)
 		}
 	}
-	if len(w.Rows) != len(sys.Train.SingleFaults()) {
-		t.Errorf("%d rows for %d faults", len(w.Rows), len(sys.Train.SingleFaults()))
+	if n := len(w.Charts) - 1; n != len(sys.Train.SingleFaults()) {
+		t.Errorf("%d rows for %d faults", n, len(sys.Train.SingleFaults()))
 	}
 }
 
 // A fault that is given leaves its coupling out of the rows.
 func TestFaultChartWithGivenFault(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	for _, row := range FaultChart(sys, sys.Train.Ranges, faults(t, sys.Train, "forward=stuck")).Rows {
-		if name := sys.Train.Couplings[row.Fault.Coupling].Name; name == "forward" {
-			t.Errorf("forward is charted as %s though it is stuck", row.Fault.Kind)
+	for _, row := range faultChart(t, sys, sys.Train.Ranges, faults(t, sys.Train, "forward=stuck")).Charts[1:] {
+		if name := sys.Train.Couplings[row.Added[0].Coupling].Name; name == "forward" {
+			t.Errorf("forward is charted as %s though it is stuck", row.Added[0].Kind)
 		}
 	}
 }

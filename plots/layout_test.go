@@ -35,11 +35,11 @@ func drawings(t *testing.T, sys *solve.System) map[string]Drawing {
 	}
 	for k, faults := range faultSets {
 		add := func(kind string, d Drawing) { list[fmt.Sprintf("%s %d", kind, k)] = d }
-		add("chart", ApplicationChart(sys, train.Ranges, faults))
-		add("speeds", SpeedPlan(sys, train.Ranges[:min(3, len(train.Ranges))], faults, SpeedOptions{}))
-		add("levers", LeverDiagram(sys, train.Ranges, faults))
+		add("chart", applicationChart(t, sys, train.Ranges, faults))
+		add("speeds", speedPlan(t, sys, train.Ranges[:min(3, len(train.Ranges))], faults, SpeedOptions{}))
+		add("levers", leverDiagram(t, sys, train.Ranges, faults))
 		if k < 2 || train.Couplings[faults[0].Coupling].Kind == kinematics.Spline && k == len(faultSets)-1 {
-			add("sections", layouts.HalfSection(sys, train.Ranges, faults))
+			add("sections", layouts.HalfSection(explained(t, sys, train.Ranges, faults)))
 		}
 		if climbing := ClimbingRanges(sys); len(climbing) > 0 {
 			l, err := ShiftLadder(sys, climbing, faults, []float64{4500})
@@ -59,8 +59,8 @@ func drawings(t *testing.T, sys *solve.System) map[string]Drawing {
 			add("breakaway", b)
 		}
 	}
-	list["speeds of all"] = SpeedPlan(sys, train.Ranges[:min(MostLines, len(train.Ranges))], nil, SpeedOptions{RPM: 1800, Pinions: true})
-	list["faults"] = FaultChart(sys, train.Ranges, nil)
+	list["speeds of all"] = speedPlan(t, sys, train.Ranges[:min(MostLines, len(train.Ranges))], nil, SpeedOptions{RPM: 1800, Pinions: true})
+	list["faults"] = faultChart(t, sys, train.Ranges, nil)
 	return list
 }
 

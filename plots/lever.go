@@ -1,28 +1,25 @@
 package plots
 
 import (
-	"context"
 	"slices"
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
 // Levers is the lever diagram of a train in one or more ranges.
 type Levers struct {
-	Train  *kinematics.Train
-	Ranges []kinematics.Range
-	Faults []kinematics.Fault
+	Answer *analysis.Levers
 	States []LeverState
 }
 
 // A LeverState is the train in one range.
 type LeverState struct {
 	Label   string // "D2: ties up"
-	Motion  *solve.Motion
+	Motion  *analysis.Motion
 	Levers  []Lever
 	Links   []Link
 	Lines   []LeverLine
@@ -87,37 +84,50 @@ type NodeRef struct{ Lever, Node int }
 // A LeverLine is a motion drawn over the levers: the motion of the state, or for
 // a tie-up what it would be without one element of a conflict.
 type LeverLine struct {
-	Label  string // "without direct: drives forward at 1.45"
-	Motion *solve.Motion
+	analysis.LeverLine
 	Speeds [][]SpeedAt // by lever and node
 }
 
-// LeverDiagram computes the lever diagram of ranges under faults.
-func LeverDiagram(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *Levers {
-	d := &Levers{Train: sys.Train, Ranges: ranges, Faults: faults}
-	reader := reading.NewReader(sys)
-	for i := range ranges {
-		d.States = append(d.States, leverState(sys, reader, &ranges[i], faults))
+// LeverDiagram draws ranges as levers.
+func LeverDiagram(x *analysis.Levers) *Levers {
+	d := &Levers{Answer: x}
+	for i, r := range x.Ranges {
+		d.States = append(d.States, leverState(r.Why, &x.States[i]))
 	}
 	return d
 }
 
-func leverState(sys *solve.System, reader *reading.Reader, r *kinematics.Range, faults []kinematics.Fault) LeverState {
-	t := sys.Train
-	here := kinematics.Acting(faults, r)
-	b := newBodies(t, here)
-	why := reading.Explain(context.Background(), reader, r, here...)
-	s := LeverState{Label: r.Name + ": " + said(why.Cell), Motion: why.Motion}
+func leverState(why *reading.Why, x *analysis.LeverState) LeverState {
+	b := newBodies(why.Train, why.Faults)
+	s := LeverState{Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion}
 	for _, g := range groupsOf(b, false) {
 		s.Levers = append(s.Levers, newLever(b, g, why.Motion))
 	}
 	s.attach(b)
-	s.lines(sys, b, why)
-	s.torques(sys, b)
+	for _, l := range x.Lines {
+		s.Lines = append(s.Lines, LeverLine{l, s.speeds(b, l.Motion)})
+	}
+	if x.Conflicts > 1 {
+		s.Remarks = append(s.Remarks, "This is one of several sets of elements that contradict each other here.")
+	}
+	s.torques(b, x)
 	return s
 }
 
-func newLever(b *bodies, g Group, m *solve.Motion) Lever {
+// speeds are those of the nodes in a motion, by lever and node.
+func (s *LeverState) speeds(b *bodies, m *analysis.Motion) [][]SpeedAt {
+	var all [][]SpeedAt
+	for _, l := range s.Levers {
+		var speeds []SpeedAt
+		for _, n := range l.Nodes {
+			speeds = append(speeds, speedAt(b, m, n.Body))
+		}
+		all = append(all, speeds)
+	}
+	return all
+}
+
+func newLever(b *bodies, g Group, m *analysis.Motion) Lever {
 	t := b.train
 	var l Lever
 	spots := spots(g.Places)
@@ -176,7 +186,7 @@ func (s *LeverState) attach(b *bodies) {
 	}
 	holds := map[kinematics.MemberID][]int{} // elements that hold, by body
 	for i, c := range t.Couplings[:t.ElementCount] {
-		if m.States[i] == solve.StateLocked || m.States[i] == solve.StateHolding {
+		if m.States[i].Holds() {
 			holds[b.of[c.A]] = append(holds[b.of[c.A]], i)
 			holds[b.of[c.B]] = append(holds[b.of[c.B]], i)
 		}
@@ -251,129 +261,57 @@ func reversed(list []int) []int {
 
 func (s *LeverState) node(r NodeRef) *Node { return &s.Levers[r.Lever].Nodes[r.Node] }
 
-// lines adds the motion of the state or, where the input cannot turn, a motion
-// for each way out of the first conflict.
-func (s *LeverState) lines(sys *solve.System, b *bodies, why *reading.Why) {
-	add := func(label string, m *solve.Motion) {
-		line := LeverLine{Label: label, Motion: m}
-		for _, l := range s.Levers {
-			var speeds []SpeedAt
-			for _, n := range l.Nodes {
-				speeds = append(speeds, speedAt(b, m, n.Body))
-			}
-			line.Speeds = append(line.Speeds, speeds)
-		}
-		s.Lines = append(s.Lines, line)
-	}
-	pulling := func(c reading.Conflict) bool { return c.Demand == solve.InputForward && len(c.Elements) > 0 }
-	at := slices.IndexFunc(why.Conflicts, pulling)
-	if at < 0 {
-		add("speeds", s.Motion)
-		return
-	}
-	conflict := why.Conflicts[at]
-	for _, l := range conflict.Lettings {
-		st := s.Motion.State.Clone()
-		st.Modes[l.Element] = kinematics.Open
-		m := sys.Motion(st)
-		if len(l.Remain) > 0 { // another conflict still locks the whole: show this one alone
-			for i := range sys.Train.ElementCount {
-				if i == l.Element || !slices.Contains(conflict.Elements, i) {
-					st.Modes[i] = kinematics.Open
-				}
-			}
-			m = sys.Motion(st)
-		}
-		add("without "+sys.Train.Couplings[l.Element].Name+": "+reading.Of(sys.Train, m.Outcome).Pull, m)
-	}
-	if n := countFunc(why.Conflicts, pulling); n > 1 {
-		s.Remarks = append(s.Remarks, "This is one of several sets of elements that contradict each other here.")
-	}
-}
-
-func countFunc[T any](list []T, f func(T) bool) int {
-	n := 0
-	for _, x := range list {
-		if f(x) {
-			n++
-		}
-	}
-	return n
-}
-
 // torques sums what acts on the nodes of each lever, over every way in which the
 // couplings can carry the load.
-func (s *LeverState) torques(sys *solve.System, b *bodies) {
-	if !s.Motion.Drives() {
+func (s *LeverState) torques(b *bodies, x *analysis.LeverState) {
+	if x.Unsettled {
+		s.Remarks = append(s.Remarks, "Torques are not shown: gears share the load in a way that teeth alone do not settle.")
 		return
 	}
-	t := sys.Train
-	ways, all := sys.Carrying(context.Background(), s.Motion, solve.Usual)
-	for _, way := range ways {
-		loads, ok := sys.MeshTorques(&way, s.Motion.State)
-		if !ok {
-			s.Remarks = append(s.Remarks, "Torques are not shown: gears share the load in a way that teeth alone do not settle.")
-			return
-		}
-		sum := make([]map[kinematics.MemberID]exact.Frac, len(t.Gearsets))
-		for g := range t.Gearsets {
-			sum[g] = map[kinematics.MemberID]exact.Frac{}
-			torques, members := reading.GearsetTorques(t, g, loads)
-			for k, id := range members {
-				body := b.of[id]
-				if _, seen := sum[g][body]; !seen {
-					sum[g][body] = exact.NewFrac(0, 1)
-				}
-				sum[g][body] = sum[g][body].Sub(torques[k])
-			}
-		}
+	for _, loads := range x.Loads {
 		for l := range s.Levers {
 			for n := range s.Levers[l].Nodes {
 				node := &s.Levers[l].Nodes[n]
-				node.carry(s.onNode(t, sum, l, node.Body))
+				bounds := exact.None
+				if node.Torque != nil {
+					bounds = *node.Torque
+				}
+				bounds = bounds.Include(onNode(b, loads, &s.Levers[l], node.Body))
+				node.Torque = &bounds
 			}
 		}
 	}
 	switch {
-	case !all:
-		s.Remarks = append(s.Remarks, "Couplings share the load in more ways than were looked at: torques can lie beyond the bounds given.")
-	case len(ways) > 1:
+	case x.MoreLoads:
+		s.Remarks = append(s.Remarks,
+			"Couplings share the load in more ways than were looked at: torques can lie beyond the bounds given.")
+	case len(x.Loads) > 1:
 		s.Remarks = append(s.Remarks, "Couplings share the load: torques lie between the bounds given.")
 	}
 }
 
-// onNode sums what the gearsets of lever l feel at a body.
-func (s *LeverState) onNode(t *kinematics.Train, sum []map[kinematics.MemberID]exact.Frac, l int, body kinematics.MemberID) exact.Frac {
-	total := exact.NewFrac(0, 1)
-	for g := range t.Gearsets {
-		on := func(bar Bar) bool { return bar.Name == t.Gearsets[g].Name }
-		if torque, ok := sum[g][body]; ok && slices.ContainsFunc(s.Levers[l].Bars, on) {
-			total = total.Add(torque)
+// onNode sums what the gearsets of a lever feel at a body.
+func onNode(b *bodies, loads []analysis.GearsetLoad, l *Lever, body kinematics.MemberID) exact.Frac {
+	total := exact.Int(0)
+	for _, x := range loads {
+		name := b.train.Gearsets[x.Gearset].Name
+		if b.of[x.Member] == body && slices.ContainsFunc(l.Bars, func(bar Bar) bool { return bar.Name == name }) {
+			total = total.Add(x.Torque)
 		}
 	}
 	return total
 }
 
-// carry widens the bounds of the torque on a node.
-func (n *Node) carry(torque exact.Frac) {
-	bound := exact.Bound{Frac: torque}
-	if n.Torque == nil {
-		n.Torque = &exact.Interval{Min: bound, Max: bound}
-		return
-	}
-	if bound.Cmp(n.Torque.Min) < 0 {
-		n.Torque.Min = bound
-	}
-	if bound.Cmp(n.Torque.Max) > 0 {
-		n.Torque.Max = bound
-	}
-}
-
 func (d *Levers) heading() heading {
-	h := heading{train: d.Train, title: titleOf(d.Train), subtitle: subtitle("Lever diagram", d.Train, d.Ranges, d.Faults)}
+	x := d.Answer
+	h := heading{
+		train: x.Of, title: titleOf(x.Of), subtitle: subtitle("Lever diagram", x.Of, x.Question.Ranges, x.Question.Faults),
+		cautions: x.Cautions,
+	}
 	h.notes = []string{
 		SignNote + ", drawn to the right. Speeds are turns per turn of the input, torques on the lever are per unit of input torque.",
-		"Each bar is a gearset, its nodes as far apart as its teeth say; bars that share two bodies lie on one lever. Hatching is the housing.",
+		"Each bar is a gearset, its nodes as far apart as its teeth say; bars that share two bodies lie on one lever. " +
+			"Hatching is the housing.",
 	}
 	for _, s := range d.States {
 		for _, l := range s.Levers {

@@ -39,7 +39,7 @@ func nodes(t *kinematics.Train, s *LeverState, l int) []string {
 // left for the sum to be zero, 16/11.
 func TestLeverDiagram(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	d := LeverDiagram(sys, ranges(t, sys.Train, "D1"), nil)
+	d := leverDiagram(t, sys, ranges(t, sys.Train, "D1"), nil)
 	s := &d.States[0]
 	want := []string{
 		"sun-shell; -121/135; torque 0",
@@ -64,7 +64,7 @@ func TestLeverDiagram(t *testing.T) {
 // 66 (1 - w) = 30 w gives w(out) = 11/16; with the band let go all turns as one.
 func TestLeverDiagramTieUp(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	d := LeverDiagram(sys, ranges(t, sys.Train, "D2"), faults(t, sys.Train, "direct=stuck"))
+	d := leverDiagram(t, sys, ranges(t, sys.Train, "D2"), faults(t, sys.Train, "direct=stuck"))
 	s := &d.States[0]
 	if s.Label != "D2: ties up" {
 		t.Errorf("label %q", s.Label)
@@ -91,13 +91,13 @@ func TestLeverDiagramTieUp(t *testing.T) {
 // two levers.
 func TestLeverDiagramChains(t *testing.T) {
 	sys := library(t, "simpson-three-speed")
-	d := LeverDiagram(sys, ranges(t, sys.Train, "D2"), nil)
+	d := leverDiagram(t, sys, ranges(t, sys.Train, "D2"), nil)
 	if got := nodes(sys.Train, &d.States[0], 0)[0]; !strings.HasSuffix(got, "housing by intermediate-roller + intermediate") {
 		t.Errorf("sun shell: %s", got)
 	}
 
 	sys = library(t, "lepelletier-six-speed")
-	s := &LeverDiagram(sys, ranges(t, sys.Train, "D4"), nil).States[0]
+	s := &leverDiagram(t, sys, ranges(t, sys.Train, "D4"), nil).States[0]
 	var links []string
 	for _, l := range s.Links {
 		links = append(links, s.node(l.From).Label+" - "+via(sys.Train, l.Via)+" - "+s.node(l.To).Label)
@@ -113,7 +113,7 @@ func TestLeversAreInEquilibrium(t *testing.T) {
 	checked := 0
 	for _, name := range gearsets.Names() {
 		sys := library(t, name)
-		for _, s := range LeverDiagram(sys, sys.Train.Ranges, nil).States {
+		for _, s := range leverDiagram(t, sys, sys.Train.Ranges, nil).States {
 			for _, l := range s.Levers {
 				sum, moment := exact.NewFrac(0, 1), exact.NewFrac(0, 1)
 				single := true

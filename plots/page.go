@@ -2,6 +2,7 @@ package plots
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -13,6 +14,7 @@ type heading struct {
 	title    string // of the train
 	subtitle string // kind of drawing, ranges and faults
 	notes    []string
+	cautions []string // what must be said to whoever runs the vehicle
 }
 
 // SignNote is the sign convention that every drawing with speeds states.
@@ -23,7 +25,8 @@ func (h heading) name() string { return h.title + ": " + h.subtitle }
 
 // footer says how the drawing is to be read and where the train comes from.
 func (h heading) footer() []string {
-	return append(append([]string(nil), h.notes...), "Source of the train: "+strings.Join(h.train.Sources, "; "))
+	lines := append(slices.Clone(h.notes), "Source of the train: "+strings.Join(h.train.Sources, "; "))
+	return append(lines, h.cautions...)
 }
 
 // titleOf is the title of a train, or its name.

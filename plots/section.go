@@ -1,21 +1,18 @@
 package plots
 
 import (
-	"context"
 	"slices"
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
 // Sections is the schematic half-section of a train in one or more ranges.
 type Sections struct {
-	Train  *kinematics.Train
-	Ranges []kinematics.Range
-	Faults []kinematics.Fault
-	States []SectionState
+	Explained *analysis.Explained
+	States    []SectionState
 
 	cuts []cut // of the states
 }
@@ -23,7 +20,7 @@ type Sections struct {
 // A SectionState is what a half-section shows of one range.
 type SectionState struct {
 	Label  string // "D1: drives forward at 2.45"
-	Motion *solve.Motion
+	Motion *analysis.Motion
 	// Speeds gives the speed of each body, by its lowest member.
 	Speeds   map[kinematics.MemberID]SpeedAt
 	Elements []SectionElement // parallel to the elements of the train
@@ -39,26 +36,21 @@ type SectionState struct {
 
 // A SectionElement is what is shown of an element.
 type SectionElement struct {
-	Word   string // "applied", "holds"; "" for released
-	Closed bool   // it holds, or does not let its sides slip
+	reading.Doing
 	Loaded bool
-	Faulty bool
 	// Contradicts says that the input cannot turn because of this element and
 	// the others so marked.
 	Contradicts bool
 }
 
-// HalfSection computes the half-section of a train in ranges under faults.
-func HalfSection(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *Sections {
-	return new(Layouts).HalfSection(sys, ranges, faults)
-}
+// HalfSection draws the half-section of a train in ranges with their reasons.
+func HalfSection(x *analysis.Explained) *Sections { return new(Layouts).HalfSection(x) }
 
-// HalfSection computes the half-section of the train whose layouts l keeps.
-func (l *Layouts) HalfSection(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *Sections {
-	d := &Sections{Train: sys.Train, Ranges: ranges, Faults: faults}
-	reader := reading.NewReader(sys)
-	for i := range ranges {
-		d.States = append(d.States, d.state(reader, &ranges[i]))
+// HalfSection draws the half-section of the train whose layouts l keeps.
+func (l *Layouts) HalfSection(x *analysis.Explained) *Sections {
+	d := &Sections{Explained: x}
+	for _, r := range x.Ranges {
+		d.States = append(d.States, sectionState(r))
 	}
 	for i := range d.States {
 		d.cuts = append(d.cuts, l.of(&d.States[i]))
@@ -66,12 +58,11 @@ func (l *Layouts) HalfSection(sys *solve.System, ranges []kinematics.Range, faul
 	return d
 }
 
-func (d *Sections) state(reader *reading.Reader, r *kinematics.Range) SectionState {
-	t := d.Train
-	here := kinematics.Acting(d.Faults, r)
-	why := reading.Explain(context.Background(), reader, r, here...)
+func sectionState(x *analysis.Reasons) SectionState {
+	why := x.Why
+	t, here := why.Train, why.Faults
 	s := SectionState{
-		Label: r.Name + ": " + said(why.Cell), Motion: why.Motion,
+		Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion,
 		Speeds: map[kinematics.MemberID]SpeedAt{}, Loaded: map[kinematics.MemberID]bool{}, Sheared: map[kinematics.MemberID]bool{},
 		bodies: newBodies(t, here),
 	}
@@ -86,12 +77,8 @@ func (d *Sections) state(reader *reading.Reader, r *kinematics.Range) SectionSta
 			s.Speeds[body] = speedAt(s.bodies, why.Motion, body)
 		}
 	}
-	for i := range t.ElementCount {
-		cell := elementCell(t, r, i, why.Motion, here)
-		state := why.Motion.States[i]
-		s.Elements = append(s.Elements, SectionElement{
-			Word: cell.Word, Faulty: cell.Faulty, Closed: state == solve.StateLocked || state == solve.StateHolding || state == solve.StateIdle,
-		})
+	for _, d := range x.Doings[:t.ElementCount] {
+		s.Elements = append(s.Elements, SectionElement{Doing: d})
 	}
 	s.load(t, why)
 	return s
@@ -122,21 +109,21 @@ func (s *SectionState) load(t *kinematics.Train, why *reading.Why) {
 	if len(why.Paths) > 1 {
 		s.Remarks = append(s.Remarks, "The load can be shared in more ways than one; all that may carry it is drawn thick.")
 	}
-	for _, c := range why.Conflicts {
-		if c.Demand == solve.InputForward {
-			for _, i := range c.Elements {
-				s.Elements[i].Contradicts = true
-			}
-			return
-		}
+	for _, i := range why.Contradicting() {
+		s.Elements[i].Contradicts = true
 	}
 }
 
 func (d *Sections) heading() heading {
-	h := heading{train: d.Train, title: titleOf(d.Train), subtitle: subtitle("Half-section", d.Train, d.Ranges, d.Faults)}
+	x := d.Explained
+	h := heading{
+		train: x.Of, title: titleOf(x.Of), subtitle: subtitle("Half-section", x.Of, x.Question.Ranges, x.Question.Faults),
+		cautions: x.Cautions,
+	}
 	h.notes = []string{
 		SignNote + "; speeds are turns per turn of the input. Thick: what carries the load from the input to the output.",
-		"A dot joins crossing lines; = is a mesh, || a mesh side by side, hatching the housing. Made from the structure of the train: no sizes or bearings.",
+		"A dot joins crossing lines; = is a mesh, || a mesh side by side, hatching the housing. " +
+			"Made from the structure of the train: no sizes or bearings.",
 	}
 	framed := func(s SectionState) bool {
 		return slices.ContainsFunc(s.Elements, func(e SectionElement) bool { return e.Contradicts })
@@ -167,5 +154,5 @@ func (s *SectionState) bodyLabel(body kinematics.MemberID) (text string, sheared
 
 // elementWords are the kind and the state of an element.
 func (d *Sections) elementWords(e SectionElement, i int) string {
-	return strings.TrimSuffix(d.Train.Couplings[i].Kind.String()+", "+e.Word, ", ")
+	return strings.TrimSuffix(d.Explained.Of.Couplings[i].Kind.String()+", "+e.Text(), ", ")
 }

@@ -240,7 +240,7 @@ func (v *sectionView) set(i int) {
 	for _, m := range s.meshes {
 		v.mesh(v.boxOf(i, s.boxes[m.a]), v.boxOf(i, s.boxes[m.b]), m)
 	}
-	name := v.d.Train.Gearsets[s.gearset].Name
+	name := v.d.Explained.Of.Gearsets[s.gearset].Name
 	aside := 5.0
 	for _, e := range s.exits {
 		if e.down && e.column == 0 && e.body < 0 {
@@ -321,7 +321,7 @@ func (v *sectionView) ports() {
 func (v *sectionView) element(i int) {
 	shape := v.elements[i]
 	e := v.s.Elements[shape.element]
-	c := v.d.Train.Couplings[shape.element]
+	c := v.d.Explained.Of.Couplings[shape.element]
 	low, high := v.ends(v.l, shape)
 	q := point{v.l.elementX[i], (low + high) / 2}
 	if shape.a < 0 || shape.b < 0 {
@@ -349,11 +349,11 @@ func (v *sectionView) element(i int) {
 // named writes the name and the state of an element.
 func (v *sectionView) named(name, words string, e SectionElement, q point) {
 	head, state := elementScript, stateScript
-	state.color, state.bold = v.soft, e.Faulty
+	state.color, state.bold = v.soft, e.Faulty()
 	w := max(v.ruler.width(head, name), v.ruler.width(state, words))
 	b := box{q.x - 2, q.y - 9, w + 4, 18}
 	switch {
-	case e.Faulty:
+	case e.Faulty():
 		v.fill(v.alarmWash, b.corners()...)
 		v.outline(line{v.alarm, 1.2, nil}, b.corners()...)
 		state.color = v.alarm
@@ -363,7 +363,7 @@ func (v *sectionView) named(name, words string, e SectionElement, q point) {
 	default:
 		v.fill(v.paper, b.corners()...)
 	}
-	if e.Loaded && !e.Faulty {
+	if e.Loaded && !e.Faulty() {
 		state.color = v.series[0]
 	}
 	v.middle(head, point{q.x, q.y - 4.2}, name)
@@ -376,7 +376,7 @@ func (v *sectionView) named(name, words string, e SectionElement, q point) {
 // touch where the element is closed.
 func (v *sectionView) symbol(kind kinematics.CouplingKind, q point, e SectionElement, style line) {
 	ink := style.color
-	if e.Faulty {
+	if e.Faulty() {
 		ink = v.alarm
 	}
 	gap := 3.4
@@ -412,7 +412,7 @@ func (v *sectionView) symbol(kind kinematics.CouplingKind, q point, e SectionEle
 	}
 	v.stroke(plate, point{q.x - half, q.y - gap}, point{q.x + half, q.y - gap})
 	v.stroke(plate, point{q.x - half, q.y + gap}, point{q.x + half, q.y + gap})
-	if e.Faulty {
+	if e.Faulty() {
 		v.outline(line{v.alarm, 1.4, nil}, box{q.x - half - 2.5, q.y - 8, 2*half + 5, 16}.corners()...)
 	}
 }

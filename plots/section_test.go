@@ -15,10 +15,10 @@ func loaded(d *Sections, s SectionState) string {
 	var names []string
 	for i, e := range s.Elements {
 		if e.Loaded {
-			names = append(names, d.Train.Couplings[i].Name)
+			names = append(names, d.Explained.Of.Couplings[i].Name)
 		}
 	}
-	for i, m := range d.Train.Members {
+	for i, m := range d.Explained.Of.Members {
 		for id := range s.Loaded {
 			if int(id) == i {
 				names = append(names, m.Name)
@@ -32,7 +32,7 @@ func loaded(d *Sections, s SectionState) string {
 // one does.
 func TestHalfSectionLoad(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	d := HalfSection(sys, ranges(t, sys.Train, "D2", "R"), nil)
+	d := halfSection(t, sys, ranges(t, sys.Train, "D2", "R"), nil)
 	want := []string{
 		"forward intermediate turbine sun-shell output-shaft front.carrier front.sun front.ring",
 		"direct low-reverse turbine sun-shell output-shaft rear.carrier rear.sun rear.ring",
@@ -48,18 +48,18 @@ func TestHalfSectionLoad(t *testing.T) {
 // that is sheared off is a body of its own.
 func TestHalfSectionFaults(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	d := HalfSection(sys, ranges(t, sys.Train, "D2"), faults(t, sys.Train, "direct=stuck"))
+	d := halfSection(t, sys, ranges(t, sys.Train, "D2"), faults(t, sys.Train, "direct=stuck"))
 	var marked []string
 	for i, e := range d.States[0].Elements {
 		if e.Contradicts {
-			marked = append(marked, sys.Train.Couplings[i].Name+" "+e.Word)
+			marked = append(marked, sys.Train.Couplings[i].Name+" "+e.Text())
 		}
 	}
 	if diff := cmp.Diff([]string{"direct stuck", "intermediate applied"}, marked); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)
 	}
 
-	d = HalfSection(sys, ranges(t, sys.Train, "R"), faults(t, sys.Train, "shell:front.sun=sheared"))
+	d = halfSection(t, sys, ranges(t, sys.Train, "R"), faults(t, sys.Train, "shell:front.sun=sheared"))
 	s := &d.States[0]
 	id, _ := sys.Train.Member("front.sun")
 	text, sheared := s.bodyLabel(s.bodies.of[id])
@@ -74,7 +74,7 @@ func TestHalfSectionFaults(t *testing.T) {
 func TestHalfSectionLayout(t *testing.T) {
 	for _, name := range gearsets.Names() {
 		sys := library(t, name)
-		d := HalfSection(sys, sys.Train.Ranges[:1], nil)
+		d := halfSection(t, sys, sys.Train.Ranges[:1], nil)
 		c := d.cuts[0]
 		a, p := c.anatomy, c.layout
 		reached := map[[2]int]bool{}

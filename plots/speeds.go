@@ -7,16 +7,14 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
 // Speeds is a speed plan: the speed of every member in one or more ranges.
 type Speeds struct {
-	Train  *kinematics.Train
-	Ranges []kinematics.Range
-	Faults []kinematics.Fault
+	Chart *analysis.Chart
 	// RPM is the speed of the input in turns per minute; 0 stands for speeds in
 	// turns per turn of the input.
 	RPM    float64
@@ -44,16 +42,16 @@ type Axis struct {
 // A Line is a range, healthy or with the faults.
 type Line struct {
 	Label  string // "N, healthy: no drive"
-	Range  int    // index into Speeds.Ranges
+	Range  int    // index into the rows of the chart
 	Tag    string // "N", "N faulty"
 	Faulty bool
-	Motion *solve.Motion
+	Motion *analysis.Motion
 	Points [][]SpeedAt // by panel and axis
 }
 
 // A SpeedAt is a speed on an axis.
 type SpeedAt struct {
-	solve.Speed
+	analysis.Speed
 	AtRest bool // 0 whatever else moves
 }
 
@@ -82,33 +80,29 @@ type SpeedOptions struct {
 // MostLines is the number of lines on a speed plan that can be told apart.
 const MostLines = 12
 
-// SpeedPlan computes the speed plan of ranges, healthy and, if there are
+// SpeedPlan draws the ranges of a chart as a speed plan, healthy and, if there are
 // faults, with them. More than [MostLines] lines repeat their looks.
-func SpeedPlan(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault, o SpeedOptions) *Speeds {
-	t := sys.Train
-	s := &Speeds{Train: t, Ranges: ranges, Faults: faults, RPM: o.RPM}
-	b := newBodies(t, faults)
+func SpeedPlan(c *analysis.Chart, o SpeedOptions) *Speeds {
+	s := &Speeds{Chart: c, RPM: o.RPM}
+	b := newBodies(c.Of, c.Question.Faults)
 	for _, g := range groupsOf(b, o.Pinions) {
 		s.Panels = append(s.Panels, groupPanel(b, g))
 	}
-	if p := shaftPanel(b, s.Panels, ranges); len(p.Axes) > 0 {
+	if p := shaftPanel(b, s.Panels); len(p.Axes) > 0 {
 		s.Panels = append(s.Panels, p)
 	}
-	reader := reading.NewReader(sys)
-	for i := range ranges {
-		r := &ranges[i]
-		healthy, faulty := sys.Motion(t.In(r)), sys.Motion(t.In(r, faults...))
-		reads, readsFaulty := said(reader.Read(r)), said(reader.Read(r, faults...))
+	for i, r := range c.Rows {
+		reads, readsFaulty := r.Row.Healthy.Alone(), r.Row.Faulty.Alone()
 		switch {
-		case len(kinematics.Acting(faults, r)) == 0:
-			s.add(b, i, "", healthy, reads)
+		case len(kinematics.Acting(c.Question.Faults, r.Row.Range)) == 0:
+			s.add(b, i, "", r.HealthyMotion, reads)
 			continue
-		case sameSpeeds(b, healthy, faulty):
-			s.add(b, i, "healthy or faulty", faulty, readsFaulty)
+		case sameSpeeds(b, r.HealthyMotion, r.Motion):
+			s.add(b, i, "healthy or faulty", r.Motion, readsFaulty)
 			continue
 		}
-		s.add(b, i, "healthy", healthy, reads)
-		s.add(b, i, "faulty", faulty, readsFaulty)
+		s.add(b, i, "healthy", r.HealthyMotion, reads)
+		s.add(b, i, "faulty", r.Motion, readsFaulty)
 		last := &s.Lines[len(s.Lines)-1]
 		last.Faulty = true
 		last.Tag += " faulty"
@@ -117,7 +111,7 @@ func SpeedPlan(sys *solve.System, ranges []kinematics.Range, faults []kinematics
 }
 
 // sameSpeeds says whether two motions give every body the same speed or bounds.
-func sameSpeeds(b *bodies, x, y *solve.Motion) bool {
+func sameSpeeds(b *bodies, x, y *analysis.Motion) bool {
 	for i := range x.Members {
 		v, w := x.Members[i].Interval, y.Members[i].Interval
 		if v.Empty || w.Empty || b.train.Members[i].Kind == kinematics.JointHub {
@@ -130,17 +124,9 @@ func sameSpeeds(b *bodies, x, y *solve.Motion) bool {
 	return x.Verdict == y.Verdict
 }
 
-// said is what a range does while pulling, in words.
-func said(c reading.RangeReading) string {
-	if c.Lurch != "" {
-		return string(c.Lurch)
-	}
-	return c.Reading.Pull
-}
-
 // add adds a line for a motion and what is said of it.
-func (s *Speeds) add(b *bodies, i int, condition string, m *solve.Motion, reads string) {
-	name := s.Ranges[i].Name
+func (s *Speeds) add(b *bodies, i int, condition string, m *analysis.Motion, reads string) {
+	name := s.Chart.Rows[i].Range
 	l := Line{Range: i, Tag: name, Motion: m, Label: name}
 	if condition != "" {
 		l.Label += ", " + condition
@@ -157,7 +143,7 @@ func (s *Speeds) add(b *bodies, i int, condition string, m *solve.Motion, reads 
 }
 
 // speedAt reads the speed of a body from a motion.
-func speedAt(b *bodies, m *solve.Motion, body kinematics.MemberID) SpeedAt {
+func speedAt(b *bodies, m *analysis.Motion, body kinematics.MemberID) SpeedAt {
 	for _, id := range b.members(body) {
 		if w := m.Members[id]; !w.Empty {
 			return SpeedAt{Speed: w, AtRest: w.IsZero()}
@@ -192,7 +178,7 @@ func groupPanel(b *bodies, g Group) Panel {
 }
 
 // shaftPanel makes axes for the bodies that are on no other panel.
-func shaftPanel(b *bodies, panels []Panel, ranges []kinematics.Range) Panel {
+func shaftPanel(b *bodies, panels []Panel) Panel {
 	t := b.train
 	p := Panel{Title: "other shafts"}
 	shown := map[kinematics.MemberID]bool{b.of[kinematics.Housing]: true}
@@ -221,7 +207,11 @@ func shaftPanel(b *bodies, panels []Panel, ranges []kinematics.Range) Panel {
 
 // heading names the plan.
 func (s *Speeds) heading() heading {
-	h := heading{train: s.Train, title: titleOf(s.Train), subtitle: subtitle("Speed plan", s.Train, s.Ranges, s.Faults)}
+	c := s.Chart
+	h := heading{
+		train: c.Of, title: titleOf(c.Of), subtitle: subtitle("Speed plan", c.Of, c.Question.Ranges, c.Question.Faults),
+		cautions: c.Cautions,
+	}
 	h.notes = append(h.notes, SignNote+". A range is a straight line across the axes of a panel, and the housing is the zero line.")
 	var spread bool
 	free := false

@@ -176,12 +176,12 @@ func (s *Speeds) legendHeight() float64 { return float64(min(len(s.Lines), legen
 // heavy, healthy ones beside them light and dashed.
 func (s *Speeds) look(t *theme, i int) (line, mark) {
 	l := s.Lines[i]
-	if len(s.Faults) == 0 {
+	if len(s.Chart.Faults) == 0 {
 		round := i / len(t.series) // a second round has other dashes and marks
 		return line{t.series[i%len(t.series)], 1.6, dashes[(i+round)%len(dashes)]}, mark((i + 2*round) % int(marks))
 	}
 	ink := l.Range
-	if len(s.Ranges) == 1 && l.Faulty {
+	if len(s.Chart.Rows) == 1 && l.Faulty {
 		ink = 1 // healthy and faulty differ in colour as well
 	}
 	if l.Faulty {

@@ -2,6 +2,7 @@ package plots
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -61,7 +62,7 @@ func shown(r SpeedAt) string {
 // turn forward only.
 func TestSpeedPlan(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	plan := SpeedPlan(sys, ranges(t, sys.Train, "N"), faults(t, sys.Train, "forward=stuck"), SpeedOptions{})
+	plan := speedPlan(t, sys, ranges(t, sys.Train, "N"), faults(t, sys.Train, "forward=stuck"), SpeedOptions{})
 
 	var axes [][]string
 	for _, p := range plan.Panels {
@@ -101,15 +102,17 @@ func TestSpeedPlan(t *testing.T) {
 	if want := "Speed plan of N; forward is stuck on"; h.subtitle != want {
 		t.Errorf("subtitle %q, want %q", h.subtitle, want)
 	}
-	if got := h.footer(); got[len(got)-1] != "Source of the train: invented for demonstration" {
-		t.Errorf("footer %q", got)
+	got := h.footer()
+	source := slices.Index(got, "Source of the train: invented for demonstration")
+	if source < 0 || !slices.Equal(got[source+1:], plan.Chart.Cautions) || len(plan.Chart.Cautions) < 2 {
+		t.Errorf("footer %q does not end in the source and the cautions", got)
 	}
 }
 
 // A range that the fault does not change is drawn once.
 func TestSpeedPlanUnchangedRange(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	plan := SpeedPlan(sys, ranges(t, sys.Train, "D1", "R"), faults(t, sys.Train, "forward=stuck@D1,R"), SpeedOptions{})
+	plan := speedPlan(t, sys, ranges(t, sys.Train, "D1", "R"), faults(t, sys.Train, "forward=stuck@D1,R"), SpeedOptions{})
 	var labels []string
 	for _, l := range plan.Lines {
 		labels = append(labels, l.Label)
@@ -126,7 +129,7 @@ func TestSpeedPlanUnchangedRange(t *testing.T) {
 // Speeds in turns per minute are those per input turn times the input's.
 func TestSpeedPlanRPM(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	plan := SpeedPlan(sys, ranges(t, sys.Train, "D1"), nil, SpeedOptions{RPM: 2700})
+	plan := speedPlan(t, sys, ranges(t, sys.Train, "D1"), nil, SpeedOptions{RPM: 2700})
 	output := plan.Lines[0].Points[0][2]
 	if got := plan.Value(output); got != 1100 { // 2700 x 11/27
 		t.Errorf("output at %v, want 1100", got)
@@ -137,7 +140,7 @@ func TestSpeedPlanRPM(t *testing.T) {
 // zr/zp = 66/18 times as fast as the ring.
 func TestSpeedPlanPinions(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	plan := SpeedPlan(sys, ranges(t, sys.Train, "D3"), nil, SpeedOptions{Pinions: true})
+	plan := speedPlan(t, sys, ranges(t, sys.Train, "D3"), nil, SpeedOptions{Pinions: true})
 	at := map[string]exact.Frac{}
 	for _, a := range plan.Panels[0].Axes {
 		at[a.Label] = a.At
@@ -153,8 +156,8 @@ func TestSpeedPlanPinions(t *testing.T) {
 func TestSpeedPlanLines(t *testing.T) {
 	sys := library(t, "hub-fourteen-speed")
 	for _, plan := range []*Speeds{
-		SpeedPlan(sys, sys.Train.Ranges[:MostLines], nil, SpeedOptions{}),
-		SpeedPlan(sys, sys.Train.Ranges[:6], faults(t, sys.Train, "low-range=open"), SpeedOptions{}),
+		speedPlan(t, sys, sys.Train.Ranges[:MostLines], nil, SpeedOptions{}),
+		speedPlan(t, sys, sys.Train.Ranges[:6], faults(t, sys.Train, "low-range=open"), SpeedOptions{}),
 	} {
 		seen := map[string]string{}
 		for i, l := range plan.Lines {

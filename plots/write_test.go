@@ -29,7 +29,7 @@ func written(t *testing.T, format Format, d Drawing, s Style) []byte {
 // neutral is the speed plan of neutral with the forward clutch stuck.
 func neutral(t *testing.T) Drawing {
 	sys := library(t, "simpson-three-speed")
-	return SpeedPlan(sys, ranges(t, sys.Train, "N"), faults(t, sys.Train, "forward=stuck"), SpeedOptions{})
+	return speedPlan(t, sys, ranges(t, sys.Train, "N"), faults(t, sys.Train, "forward=stuck"), SpeedOptions{})
 }
 
 // The golden drawings are those that the README shows, so that these are never
@@ -42,9 +42,9 @@ func TestGoldenDrawings(t *testing.T) {
 	depot := library(t, "depot-shuttle-three-speed")
 	for file, d := range map[string]Drawing{
 		"speeds-neutral-forward-stuck.svg": neutral(t),
-		"lever-second-direct-stuck.svg":    LeverDiagram(sys, ranges(t, train, "M2"), faults(t, train, "direct=stuck")),
-		"faults-three-speed.svg":           FaultChart(depot, depot.Train.Ranges, nil),
-		"path-first-and-reverse.svg":       HalfSection(sys, ranges(t, train, "D1", "R"), nil),
+		"lever-second-direct-stuck.svg":    leverDiagram(t, sys, ranges(t, train, "M2"), faults(t, train, "direct=stuck")),
+		"faults-three-speed.svg":           faultChart(t, depot, depot.Train.Ranges, nil),
+		"path-first-and-reverse.svg":       halfSection(t, sys, ranges(t, train, "D1", "R"), nil),
 	} {
 		got := written(t, SVG, d, Style{})
 		name := filepath.Join("testdata", file)
@@ -129,8 +129,8 @@ func TestLettersOfSource(t *testing.T) {
 	sys := library(t, "simpson-three-speed")
 	train := *sys.Train
 	train.Sources = []string{"変"}
-	plan := SpeedPlan(sys, ranges(t, sys.Train, "N"), nil, SpeedOptions{})
-	plan.Train = &train
+	plan := speedPlan(t, sys, ranges(t, sys.Train, "N"), nil, SpeedOptions{})
+	plan.Chart.Of = &train
 	err := Write(&bytes.Buffer{}, PDF, plan, Style{})
 	if err == nil || !strings.HasPrefix(err.Error(), "the note at the foot has the letter") {
 		t.Errorf("error %v", err)

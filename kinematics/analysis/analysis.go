@@ -18,6 +18,14 @@ type Analysis struct {
 	workers stock[*worker]
 }
 
+// What a drawing names of the engine's values.
+type (
+	// A Motion is the full motion of one state.
+	Motion = solve.Motion
+	// A Speed is the speed of a member or a slip.
+	Speed = solve.Speed
+)
+
 // Open compiles a train.
 func Open(t *kinematics.Train) *Analysis {
 	a := &Analysis{Train: t, system: solve.Compile(t)}

@@ -52,6 +52,27 @@ type Exercise struct {
 	Best  []int
 }
 
+// Task is what an exercise asks for, in words.
+func (s *Worksheet) Task(e *Exercise) string {
+	switch e.Kind {
+	case FillChart:
+		const ask = "hich way does it drive in each range, and at what ratio, or does it not drive?"
+		if len(e.Faults) > 0 {
+			return "Fill in the chart of the train. What is wrong: " + reading.FaultsIn(s.Train, e.Faults) + ". W" + ask
+		}
+		return "Fill in the chart of the healthy train: w" + ask
+	case Predict:
+		return "What does each range do? What is wrong: " + reading.FaultsIn(s.Train, e.Faults) + "."
+	case Suspects:
+		if len(s.Given) > 0 {
+			return "Which single faults, beside what is wrong in every exercise, explain what was seen?"
+		}
+		return "Which single faults explain what was seen?"
+	}
+	return "Which range would you try next under power, to tell the suspects apart, and what would each suspect do there? " +
+		"If none tells them apart, which would you try coasting?"
+}
+
 // A Row is what a range does, and why.
 type Row struct {
 	Range *kinematics.Range

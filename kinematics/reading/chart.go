@@ -36,6 +36,14 @@ type RangeReading struct {
 // Text is the cell in one line: "drives forward at 2.45 (as D1)".
 func (c RangeReading) Text() string { return c.speeds() + c.rolling() + c.byTorque() }
 
+// Whole is the text with what coasting does, said once.
+func (c RangeReading) Whole() string {
+	if c.rolling() != "" {
+		return c.Text()
+	}
+	return c.Text() + ", " + c.Reading.Coast
+}
+
 // Pulling is what is seen of the cell under power alone, in one line: an output
 // that is held is seen by rolling.
 func (c RangeReading) Pulling() string {
@@ -43,6 +51,15 @@ func (c RangeReading) Pulling() string {
 		return string(NoDrive) + c.byTorque()
 	}
 	return c.speeds() + c.byTorque()
+}
+
+// Alone is what a range does while pulling, by its speeds alone: "drives forward at
+// 2.45".
+func (c RangeReading) Alone() string {
+	if c.Lurch != "" {
+		return string(c.Lurch)
+	}
+	return c.Reading.Pull
 }
 
 // RollingTold says whether the text tells how the vehicle rolls: where it does
@@ -255,7 +272,7 @@ func (c *Reader) read(r *kinematics.Range, faults []kinematics.Fault) RangeReadi
 	t := c.sys.Train
 	st := t.In(r, faults...)
 	o := c.kernel.Outcome(st)
-	cell := RangeReading{Outcome: o, Reading: Of(t, o), Friction: c.friction(r, faults, o)}
+	cell := RangeReading{Outcome: o, Reading: SpeedsAlone(t, o), Friction: c.friction(r, faults, o)}
 	pawl := false
 	for i, k := range t.Couplings[:t.ElementCount] {
 		if k.Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {

@@ -1,7 +1,7 @@
 // Package reading turns what package solve decides into the words of the trade,
 // and gives the reasons.
 //
-// [Of] reads one outcome, [Reader] whole charts, [Explain] finds why. Words never
+// [Reader] reads ranges and whole charts, [Explain] finds why. Words never
 // come from a table of symptoms: each stands for one fact of the outcome.
 //
 // # Words

@@ -20,6 +20,17 @@ func (w *Why) Pulling() *Conflict {
 	return &w.Conflicts[i]
 }
 
+// Contradicting returns the elements of the first conflict that keeps the input from
+// turning forward.
+func (w *Why) Contradicting() []int {
+	for i := range w.Conflicts {
+		if w.Conflicts[i].Demand == solve.InputForward {
+			return w.Conflicts[i].Elements
+		}
+	}
+	return nil
+}
+
 // pullsGears says whether a conflict pulls members of a gearset.
 func (w *Why) pullsGears(c *Conflict) bool {
 	for m, pull := range w.Pulls(c) {

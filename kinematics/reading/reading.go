@@ -41,8 +41,9 @@ type Reading struct {
 	Coast string // "engine braking", "freewheels", "does not roll"
 }
 
-// Of puts an outcome of a state of t in words.
-func Of(t *kinematics.Train, o solve.Outcome) Reading {
+// SpeedsAlone puts an outcome of a state of t in words, by its speeds alone: it knows
+// nothing of a pawl, of torque or of other ranges. A range is read by [Reader.Read].
+func SpeedsAlone(t *kinematics.Train, o solve.Outcome) Reading {
 	var r Reading
 	r.pull(t, o)
 	if o.Drives() {

@@ -18,6 +18,9 @@ func (v Verdict) String() string { return verdictWords[v] }
 // MarshalText returns the word as text.
 func (v Verdict) MarshalText() ([]byte, error) { return []byte(v.String()), nil }
 
+// Holds says whether the coupling carries torque, or could.
+func (s CouplingState) Holds() bool { return s == StateLocked || s == StateHolding }
+
 // String returns the word of machine output.
 func (s CouplingState) String() string { return stateWords[s] }
 

@@ -107,7 +107,7 @@ type Answer struct {
 	Remark        string // that torque decides more than the reasons tell
 	Cautions      []string
 
-	Chart  table.Charted
+	Chart  table.Chart
 	Shifts table.Shifts
 	// NoShifts says why there is nothing to say of shifts, "" if there is.
 	NoShifts string

@@ -2,12 +2,13 @@ package page
 
 import (
 	"bytes"
+	"context"
 	"html/template"
 	"io"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 	"tieup/plots"
 	"tieup/plots/table"
 )
@@ -24,7 +25,13 @@ var worksheetStyle = func() template.CSS {
 // unloaded draws the half-section of the healthy train with nothing applied, "" if
 // it cannot be drawn.
 func unloaded(t *kinematics.Train) template.HTML {
-	d := plots.HalfSection(solve.Compile(t), []kinematics.Range{{Name: "the train, nothing applied", Input: t.Input, Output: t.Output}}, nil)
+	x, err := analysis.Open(t).Explain(context.Background(), analysis.Question{
+		Ranges: []kinematics.Range{{Name: "the train, nothing applied", Input: t.Input, Output: t.Output}},
+	})
+	if err != nil {
+		return ""
+	}
+	d := plots.HalfSection(x)
 	for i := range d.States {
 		d.States[i].Label = ""
 	}
@@ -57,8 +64,12 @@ func WriteWorksheet(w io.Writer, s table.Worksheet) error {
 		About     []table.Part
 		Drawing   template.HTML // the half-section; "" if it cannot be drawn
 		Exercises []exercise
-		Standing  string
-	}{Style: worksheetStyle, Heading: s.Heading(), Key: s.Key, Sources: s.Train.Sources, Faults: reading.FaultsIn(s.Train, s.Given), Standing: reading.StandingLine}
+		Cautions  []string
+	}{Style: worksheetStyle, Heading: s.Heading(), Key: s.Key, Sources: s.Train.Sources, Faults: reading.FaultsIn(s.Train, s.Given),
+		Cautions: s.Cautions}
+	if len(view.Cautions) == 0 {
+		view.Cautions = []string{reading.StandingLine}
+	}
 	if !s.Key {
 		view.Ends, view.Legend, view.About, view.Drawing = s.Ends(), s.Legend(), s.About(), unloaded(s.Train)
 	}

@@ -209,7 +209,7 @@ func (s RoadTest) ratioGrid() *Grid {
 	steps := s.steps()
 	for i := range t.Ranges {
 		m := s.Motions[i]
-		read := reading.Of(t, m.Outcome)
+		read := reading.SpeedsAlone(t, m.Outcome)
 		ratio, exact, step := "", "", ""
 		if r, ok := m.Ratio(); ok {
 			ratio, exact = places(r), r.String()

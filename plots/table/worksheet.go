@@ -7,14 +7,21 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/lesson"
 	"tieup/kinematics/reading"
 )
 
-// Worksheet is the answer of worksheet: exercises to print, or their key.
+// Worksheet writes the answer of worksheet: exercises to print, or their key.
 type Worksheet struct {
-	lesson.Worksheet
-	Key bool // the answers
+	*lesson.Worksheet
+	Cautions []string
+	Key      bool // the answers
+}
+
+// NewWorksheet returns the writer of a worksheet, or of its key.
+func NewWorksheet(a *analysis.Worksheet, key bool) Worksheet {
+	return Worksheet{&a.Sheet, a.Cautions, key}
 }
 
 // WriteHere stands in a cell that is to be filled in by hand.
@@ -27,27 +34,6 @@ func (s Worksheet) Heading() string {
 		what = "Answer key"
 	}
 	return fmt.Sprintf("%s %d: %s", what, s.Seed, titled(s.Train))
-}
-
-// Task is what an exercise asks for, in words.
-func (s Worksheet) Task(e *lesson.Exercise) string {
-	switch e.Kind {
-	case lesson.FillChart:
-		const ask = "hich way does it drive in each range, and at what ratio, or does it not drive?"
-		if len(e.Faults) > 0 {
-			return "Fill in the chart of the train. What is wrong: " + reading.FaultsIn(s.Train, e.Faults) + ". W" + ask
-		}
-		return "Fill in the chart of the healthy train: w" + ask
-	case lesson.Predict:
-		return "What does each range do? What is wrong: " + reading.FaultsIn(s.Train, e.Faults) + "."
-	case lesson.Suspects:
-		if len(s.Given) > 0 {
-			return "Which single faults, beside what is wrong in every exercise, explain what was seen?"
-		}
-		return "Which single faults explain what was seen?"
-	}
-	return "Which range would you try next under power, to tell the suspects apart, and what would each suspect do there? " +
-		"If none tells them apart, which would you try coasting?"
 }
 
 // Chart is the grid of an exercise that asks for each range.
@@ -214,6 +200,7 @@ func (s Worksheet) Text(w io.Writer, width int) error {
 			p.print("\n  " + WriteHere + WriteHere)
 		}
 	}
+	p.cautions(s.Cautions)
 	return p.err
 }
 
@@ -228,86 +215,4 @@ func (s Worksheet) about(p *page) {
 		p.heading(part.Heading)
 		p.grid(part.Grid)
 	}
-}
-
-type exerciseJSON struct {
-	Kind     string            `json:"kind"`
-	Task     string            `json:"task"`
-	Faults   []string          `json:"faults"`
-	Rows     []exerciseRowJSON `json:"rows"`
-	Seen     []sightJSON       `json:"seen"`
-	Suspects []string          `json:"suspects"`
-	Tests    []testJSON        `json:"tests"`
-	Best     []string          `json:"best"`
-}
-
-type exerciseRowJSON struct {
-	Range  string   `json:"range"`
-	Input  string   `json:"input"`
-	Output string   `json:"output"`
-	Apply  []string `json:"apply"`
-	cellJSON
-	Why []string `json:"why"`
-}
-
-type sightJSON struct {
-	Range  string `json:"range"`
-	Input  string `json:"input"`
-	Output string `json:"output"`
-	Reads  string `json:"reads"`
-}
-
-type testJSON struct {
-	Range    string       `json:"range"`
-	Coasting bool         `json:"coasting"`
-	Results  []resultJSON `json:"results"`
-}
-
-type resultJSON struct {
-	Reads    string   `json:"reads"`
-	Suspects []string `json:"suspects"`
-}
-
-// JSON writes the schema tieup.worksheet/1, with all answers.
-func (s Worksheet) JSON(w io.Writer) error {
-	texts := func(faults []kinematics.Fault) []string {
-		list := []string{}
-		for _, f := range faults {
-			list = append(list, s.Train.FaultText(f))
-		}
-		return list
-	}
-	member := func(m kinematics.MemberID) string { return s.Train.Members[m].Name }
-	answer := struct {
-		Schema    string         `json:"schema"`
-		Train     string         `json:"train"`
-		Faults    []string       `json:"faults"`
-		Seed      uint64         `json:"seed"`
-		Exercises []exerciseJSON `json:"exercises"`
-	}{Schema: "tieup.worksheet/1", Train: s.Train.Name, Faults: texts(s.Given), Seed: s.Seed, Exercises: []exerciseJSON{}}
-	for i := range s.Exercises {
-		e := &s.Exercises[i]
-		j := exerciseJSON{
-			Kind: string(e.Kind), Task: s.Task(e), Faults: texts(e.Faults), Suspects: texts(e.Suspects),
-			Rows: []exerciseRowJSON{}, Seen: []sightJSON{}, Tests: []testJSON{}, Best: []string{},
-		}
-		for _, r := range e.Rows {
-			j.Rows = append(j.Rows, exerciseRowJSON{r.Range.Name, member(r.Range.Input), member(r.Range.Output), s.Train.CouplingNames(r.Range.Apply), jsonCell(r.Cell), append([]string{}, r.Why...)})
-		}
-		for _, x := range e.Seen {
-			j.Seen = append(j.Seen, sightJSON{x.Range.Name, member(x.Range.Input), member(x.Range.Output), x.Text()})
-		}
-		for _, t := range e.Tests {
-			test := testJSON{Range: t.Range.Name, Coasting: t.Coasting, Results: []resultJSON{}}
-			for _, r := range t.Results {
-				test.Results = append(test.Results, resultJSON{r.Seen, texts(r.Suspects)})
-			}
-			j.Tests = append(j.Tests, test)
-		}
-		for _, i := range e.Best {
-			j.Best = append(j.Best, e.Tests[i].Range.Name)
-		}
-		answer.Exercises = append(answer.Exercises, j)
-	}
-	return WriteJSON(w, answer)
 }

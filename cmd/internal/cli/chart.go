@@ -4,8 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
 
@@ -45,49 +44,29 @@ func runChart(cmd *cobra.Command, opts *chartOptions) error {
 	if err != nil {
 		return err
 	}
-	system := solve.Compile(t)
-	reader := reading.NewReader(system)
-	if opts.all || opts.pairs {
-		if opts.all && opts.pairs {
-			return usagef(cmd, "ask for --all or for --pairs")
-		}
-		return opts.format.write(cmd, wallChart(cmd, reader, t, faults, opts.pairs))
+	q := analysis.Question{Ranges: t.Ranges, Faults: faults}
+	switch {
+	case opts.all && opts.pairs:
+		return usagef(cmd, "ask for --all or for --pairs")
+	case opts.all || opts.pairs:
+		return opts.wallChart(cmd, t, q)
 	}
-	answer := table.Charted{Chart: reader.Chart(faults...)}
-	var hazards []reading.Hazard
-	for _, row := range answer.Chart.Rows {
-		answer.Motions = append(answer.Motions, system.Motion(t.In(row.Range, faults...)))
-		hazards = append(hazards, reading.Hazards(row.Healthy, row.Faulty)...)
+	answer, err := analysis.Open(t).Chart(cmd.Context(), q)
+	if err != nil {
+		return err
 	}
-	answer.Cautions = reading.Cautions(t.Use, hazards)
-	return opts.format.write(cmd, answer)
+	return opts.format.give(cmd, answer, table.Chart{Chart: answer})
 }
 
-// wallChart charts every single fault, or every pair of faults of different
-// couplings, each with the given faults added.
-func wallChart(cmd *cobra.Command, reader *reading.Reader, t *kinematics.Train, given []kinematics.Fault, pairs bool) table.WallChart {
-	singles := t.SingleFaults()
-	var sets [][]kinematics.Fault
-	for i, f := range singles {
-		if t.Contradicts(given, f) != nil {
-			continue
-		}
-		if !pairs {
-			sets = append(sets, []kinematics.Fault{f})
-			continue
-		}
-		for _, g := range singles[i+1:] {
-			if g.Coupling != f.Coupling && t.Contradicts(given, g) == nil {
-				sets = append(sets, []kinematics.Fault{f, g})
-			}
-		}
-	}
-	bar := newProgress(cmd, "fault sets", len(sets))
+// wallChart charts every single fault, or every pair of them.
+func (opts *chartOptions) wallChart(cmd *cobra.Command, t *kinematics.Train, q analysis.Question) error {
+	bar := &lateProgress{cmd: cmd, what: "fault sets"}
 	defer bar.done()
-	answer := table.WallChart{Train: t, Charts: []*reading.Chart{reader.Chart(given...)}}
-	for _, set := range sets {
-		answer.Charts = append(answer.Charts, reader.Chart(append(given[:len(given):len(given)], set...)...))
-		bar.step()
+	answer, err := analysis.Open(t).WallChart(cmd.Context(), analysis.WallQuestion{
+		Question: q, Pairs: opts.pairs, Progress: bar.at,
+	})
+	if err != nil {
+		return err
 	}
-	return answer
+	return opts.format.give(cmd, answer, table.WallChart{WallChart: answer})
 }

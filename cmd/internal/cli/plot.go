@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/solve"
 	"tieup/plots"
 )
@@ -65,8 +66,8 @@ for byte.`,
 	return cmd
 }
 
-// drawFunc computes a drawing of the ranges that were named, all if none was.
-type drawFunc func(cmd *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error)
+// drawFunc makes a drawing of the ranges that were named, all if none was.
+type drawFunc func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error)
 
 // newPlotKind completes the command of a kind of drawing.
 func newPlotKind(cmd *cobra.Command, opts *plotOptions, draw drawFunc) *cobra.Command {
@@ -122,7 +123,7 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 			return err
 		}
 	}
-	drawing, err := draw(cmd, solve.Compile(t), ranges, faults)
+	drawing, err := draw(cmd, analysis.Open(t), analysis.Question{Ranges: ranges, Faults: faults})
 	if err != nil {
 		return err
 	}
@@ -200,11 +201,15 @@ zero line. Members that are free get a bar from one bound to the other. With
 faults every range is drawn healthy and faulty.`,
 		Example: `  tieup plot speeds simpson-three-speed N --stuck forward -o neutral.svg
   tieup plot speeds lepelletier-six-speed D1 D2 D3 D4 --rpm 4000 -o plan.pdf`,
-	}, opts, func(cmd *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+	}, opts, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
 		if cmd.Flags().Changed("rpm") && !(speeds.RPM > 0 && speeds.RPM <= 1e6) {
 			return nil, usagef(cmd, "--rpm: write a speed above 0, in turns per minute")
 		}
-		plan := plots.SpeedPlan(sys, ranges, faults, speeds)
+		chart, err := a.Chart(cmd.Context(), q)
+		if err != nil {
+			return nil, err
+		}
+		plan := plots.SpeedPlan(chart, speeds)
 		if n := len(plan.Lines); n > plots.MostLines {
 			return nil, fmt.Errorf("these ranges give %d lines, and no more than %d can be told apart: name fewer ranges", n, plots.MostLines)
 		}
@@ -225,8 +230,12 @@ speeds beside them and the torques where the load fixes them. A range that ties
 up is drawn as the motions that contradict each other.`,
 		Example: `  tieup plot lever depot-shuttle-three-speed D1 D2 -o lever.svg
   tieup plot lever simpson-three-speed M2 --stuck direct -o tie-up.png`,
-	}, &plotOptions{}, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
-		return plots.LeverDiagram(sys, ranges, faults), nil
+	}, &plotOptions{}, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+		answer, err := a.Levers(cmd.Context(), q)
+		if err != nil {
+			return nil, err
+		}
+		return plots.LeverDiagram(answer), nil
 	})
 }
 
@@ -238,8 +247,12 @@ func newPlotChartCmd() *cobra.Command {
 pulling and coasting do then, healthy and, with faults, faulty.`,
 		Example: `  tieup plot chart ravigneaux-four-speed -o chart.pdf
   tieup plot chart simpson-three-speed --fault low-roller=reversed -o chart.svg`,
-	}, &plotOptions{byTorque: true}, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
-		return plots.ApplicationChart(sys, ranges, faults), nil
+	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+		answer, err := a.Chart(cmd.Context(), q)
+		if err != nil {
+			return nil, err
+		}
+		return plots.ApplicationChart(answer), nil
 	})
 }
 
@@ -251,8 +264,12 @@ func newPlotFaultsCmd() *cobra.Command {
 and what the range does then. Faults that are given are there in every row.`,
 		Example: `  tieup plot faults depot-shuttle-three-speed -o wall-chart.pdf
   tieup plot faults simpson-three-speed --size 420x594mm -o wall-chart.svg`,
-	}, &plotOptions{byTorque: true}, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
-		return plots.FaultChart(sys, ranges, faults), nil
+	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+		answer, err := a.WallChart(cmd.Context(), analysis.WallQuestion{Question: q})
+		if err != nil {
+			return nil, err
+		}
+		return plots.FaultChart(answer), nil
 	})
 }
 
@@ -268,17 +285,18 @@ and below how fast released elements slip. Without --shift-at speeds are shares
 of the input speed at the shifts.`,
 		Example: `  tieup plot ladder depot-shuttle-three-speed --shift-at 2600 -o ladder.svg
   tieup plot ladder interlinked-four-speed --shift-at 4200,4600,5000 -o plan.pdf`,
-	}, opts, func(cmd *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+	}, opts, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+		sys := solve.Compile(a.Train)
 		speeds, err := parseSpeeds(shiftAt)
 		if err != nil {
 			return nil, err
 		}
 		if len(opts.ranges) == 0 {
-			if ranges = plots.ClimbingRanges(sys); len(ranges) == 0 {
+			if q.Ranges = plots.ClimbingRanges(sys); len(q.Ranges) == 0 {
 				return nil, fmt.Errorf("no range of %s drives forward when healthy", sys.Train.Name)
 			}
 		}
-		return plots.ShiftLadder(sys, ranges, faults, speeds)
+		return plots.ShiftLadder(sys, q.Ranges, q.Faults, speeds)
 	})
 	cmd.Flags().StringSliceVar(&shiftAt, "shift-at", nil, "shift up at these `SPEEDS` of the input in turns per minute: one, or one a shift with commas between them")
 	complete(cmd, "shift-at", cobra.NoFileCompletions)
@@ -307,8 +325,12 @@ the structure of the train, with the loaded path thick and faulty elements
 framed.`,
 		Example: `  tieup plot path depot-shuttle-three-speed D1 D2 R -o power-flow.pdf
   tieup plot path simpson-three-speed N --stuck forward -o neutral.png`,
-	}, &plotOptions{}, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
-		return plots.HalfSection(sys, ranges, faults), nil
+	}, &plotOptions{}, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+		answer, err := a.Explain(cmd.Context(), q)
+		if err != nil {
+			return nil, err
+		}
+		return plots.HalfSection(answer), nil
 	})
 }
 
@@ -323,7 +345,8 @@ and what slips then, with the points at which something else begins to slip.
 Torques and ratings are given as for tieup breakaway.`,
 		Example: `  tieup plot breakaway depot-shuttle-three-speed D2 --stuck direct -o d2.svg
   tieup plot breakaway simpson-three-speed R --fault 'direct=weak 0.5' -o r.pdf`,
-	}, &plotOptions{byTorque: true}, func(_ *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
+	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+		sys := solve.Compile(a.Train)
 		query, err := ratings.query(sys.Train)
 		if err != nil {
 			return nil, err
@@ -341,7 +364,7 @@ Torques and ratings are given as for tieup breakaway.`,
 			}
 			o.UpTo = most.Float()
 		}
-		return plots.BreakawayPlan(sys, ranges, faults, o)
+		return plots.BreakawayPlan(sys, q.Ranges, q.Faults, o)
 	})
 	ratings.addRatings(cmd, "input `TORQUE` that is available (the rated torque if left out)")
 	cmd.Flags().StringVar(&upTo, "up-to", "", "draw up to this `TORQUE` of resistance at the output")

@@ -8,9 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/solve"
 	"tieup/plots"
 )
 
@@ -31,12 +29,12 @@ beside the shift as it should be. With --overlap several timings lie over one
 another. The shift is given as for tieup transient.`,
 		Example: `  tieup plot transient depot-shuttle-three-speed D2 D3 --stuck intermediate -o b.svg
   tieup plot transient depot-shuttle-three-speed D2 D3 --overlap=0,.2 -o t.svg`,
-	}, opts, func(cmd *cobra.Command, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) (plots.Drawing, error) {
-		q, err := play.question(sys.Train, ranges[0].Name, ranges[len(ranges)-1].Name, faults)
+	}, opts, func(cmd *cobra.Command, a *analysis.Analysis, asked analysis.Question) (plots.Drawing, error) {
+		first, last := asked.Ranges[0], asked.Ranges[len(asked.Ranges)-1]
+		q, err := play.question(a.Train, first.Name, last.Name, asked.Faults)
 		if err != nil {
 			return nil, err
 		}
-		a := analysis.Open(sys.Train)
 		if len(overlaps) > 0 {
 			return overlaid(cmd, a, q, overlaps, moves)
 		}

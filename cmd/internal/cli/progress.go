@@ -39,3 +39,25 @@ func (p *progress) done() {
 	p.bar.Abort(true)
 	p.container.Wait()
 }
+
+// A lateProgress is a progress whose number of steps is known once the work begins.
+type lateProgress struct {
+	cmd  *cobra.Command
+	what string
+	bar  *progress
+}
+
+// at shows that so many steps of all are done.
+func (p *lateProgress) at(done, all int) {
+	if p.bar == nil {
+		p.bar = newProgress(p.cmd, p.what, all)
+	}
+	p.bar.bar.SetCurrent(int64(done))
+}
+
+// done removes the bar, if there is one.
+func (p *lateProgress) done() {
+	if p.bar != nil {
+		p.bar.done()
+	}
+}

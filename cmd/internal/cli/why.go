@@ -4,8 +4,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
 
@@ -57,11 +56,11 @@ func runWhy(cmd *cobra.Command, opts *whyOptions) error {
 	if err != nil {
 		return err
 	}
-	reader := reading.NewReader(solve.Compile(t))
-	why := reading.Explain(cmd.Context(), reader, r, kinematics.Acting(faults, r)...)
-	return opts.format.write(cmd, table.Reasons{
-		Why: why, Cautions: reading.Cautions(t.Use, reading.Hazards(reader.Read(r), why.Cell)),
-	})
+	answer, err := analysis.Open(t).Why(cmd.Context(), r, faults)
+	if err != nil {
+		return err
+	}
+	return opts.format.give(cmd, answer, table.Reasons{Reasons: answer})
 }
 
 // rangeOrCombination returns a range of t, or one made up of elements.

@@ -8,9 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/lesson"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 	"tieup/plots/page"
 	"tieup/plots/table"
 )
@@ -79,16 +78,18 @@ func runWorksheet(cmd *cobra.Command, opts *worksheetOptions) error {
 	if len(t.Ranges) == 0 {
 		return fmt.Errorf("%s has no ranges to ask about", t.Name)
 	}
-	teacher := lesson.NewTeacher(t, reading.NewReader(solve.Compile(t)), faults...)
-	answer := table.Worksheet{Worksheet: teacher.Sheet(opts.seed, opts.count), Key: opts.key}
+	answer, err := analysis.Open(t).Worksheet(cmd.Context(), faults, opts.seed, opts.count)
+	if err != nil {
+		return err
+	}
 	if opts.save == "" {
-		return opts.format.write(cmd, answer)
+		return opts.format.give(cmd, answer, table.NewWorksheet(answer, opts.key))
 	}
 	return opts.writeFiles(cmd, answer)
 }
 
 // writeFiles writes sheet and key, or neither if one of them is there.
-func (opts *worksheetOptions) writeFiles(cmd *cobra.Command, s table.Worksheet) error {
+func (opts *worksheetOptions) writeFiles(cmd *cobra.Command, answer *analysis.Worksheet) error {
 	names := []string{opts.save, strings.TrimSuffix(opts.save, ".html") + "-key.html"}
 	for _, name := range names {
 		if err := canSave(name, opts.force); err != nil {
@@ -96,9 +97,8 @@ func (opts *worksheetOptions) writeFiles(cmd *cobra.Command, s table.Worksheet) 
 		}
 	}
 	for i, name := range names {
-		s.Key = i == 1
 		var b bytes.Buffer
-		if err := page.WriteWorksheet(&b, s); err != nil {
+		if err := page.WriteWorksheet(&b, table.NewWorksheet(answer, i == 1)); err != nil {
 			return err
 		}
 		if err := saveFile(name, b.Bytes(), opts.force); err != nil {

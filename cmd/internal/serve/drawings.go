@@ -2,6 +2,7 @@ package serve
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"net/http"
 	"strings"
@@ -16,34 +17,49 @@ import (
 type picture struct {
 	name, title string
 	speeds      bool // it shows speeds alone
-	draw        func(sub *request) (plots.Drawing, error)
+	draw        func(ctx context.Context, sub *request) (plots.Drawing, error)
 }
 
-// here is the range of a subject as the list that drawings take.
-func (sub *request) here() []kinematics.Range {
-	return []kinematics.Range{sub.train.Ranges[sub.rng]}
+// here asks about the range of a request, all about every range.
+func (sub *request) here() analysis.Question {
+	return analysis.Question{Ranges: []kinematics.Range{sub.train.Ranges[sub.rng]}, Faults: sub.faults}
+}
+
+func (sub *request) all() analysis.Question {
+	return analysis.Question{Ranges: sub.train.Ranges, Faults: sub.faults}
+}
+
+// drawn draws an answer, if there is one.
+func drawn[A any, D plots.Drawing](draw func(A) D) func(A, error) (plots.Drawing, error) {
+	return func(answer A, err error) (plots.Drawing, error) {
+		if err != nil {
+			return nil, err
+		}
+		return draw(answer), nil
+	}
 }
 
 var pictures = []picture{
-	{"speeds", "Speed plan", true, func(s *request) (plots.Drawing, error) {
-		return plots.SpeedPlan(s.system, s.here(), s.faults, plots.SpeedOptions{}), nil
+	{"speeds", "Speed plan", true, func(ctx context.Context, s *request) (plots.Drawing, error) {
+		plan := func(c *analysis.Chart) *plots.Speeds { return plots.SpeedPlan(c, plots.SpeedOptions{}) }
+		return drawn(plan)(s.answers.Chart(ctx, s.here()))
 	}},
-	{"path", "Half-section", true, func(s *request) (plots.Drawing, error) {
-		return s.layouts.HalfSection(s.system, s.here(), s.faults), nil
+	{"path", "Half-section", true, func(ctx context.Context, s *request) (plots.Drawing, error) {
+		return drawn(s.layouts.HalfSection)(s.answers.Explain(ctx, s.here()))
 	}},
-	{"lever", "Lever diagram", true, func(s *request) (plots.Drawing, error) {
-		return plots.LeverDiagram(s.system, s.here(), s.faults), nil
+	{"lever", "Lever diagram", true, func(ctx context.Context, s *request) (plots.Drawing, error) {
+		return drawn(plots.LeverDiagram)(s.answers.Levers(ctx, s.here()))
 	}},
-	{"chart", "Application chart", false, func(s *request) (plots.Drawing, error) {
-		return plots.ApplicationChart(s.system, s.train.Ranges, s.faults), nil
+	{"chart", "Application chart", false, func(ctx context.Context, s *request) (plots.Drawing, error) {
+		return drawn(plots.ApplicationChart)(s.answers.Chart(ctx, s.all()))
 	}},
-	{"faults", "Wall chart of single faults", false, func(s *request) (plots.Drawing, error) {
-		return plots.FaultChart(s.system, s.train.Ranges, s.faults), nil
+	{"faults", "Wall chart of single faults", false, func(ctx context.Context, s *request) (plots.Drawing, error) {
+		return drawn(plots.FaultChart)(s.answers.WallChart(ctx, analysis.WallQuestion{Question: s.all()}))
 	}},
 }
 
 // inTime is the picture of the shift that is played.
-var inTime = picture{"shift", "Shift in time", false, func(s *request) (plots.Drawing, error) {
+var inTime = picture{"shift", "Shift in time", false, func(_ context.Context, s *request) (plots.Drawing, error) {
 	answer, err := s.play()
 	if err != nil {
 		return nil, err
@@ -78,7 +94,7 @@ func (sub *request) refuse(p picture) error {
 	if !p.speeds {
 		return nil
 	}
-	return plots.SpeedsAlone(sub.train, sub.here(), sub.faults)
+	return plots.SpeedsAlone(sub.train, sub.here().Ranges, sub.faults)
 }
 
 // drawing is the address of a drawing of the subject.
@@ -131,7 +147,7 @@ func (s *Server) serveDrawing(w http.ResponseWriter, r *http.Request) {
 	var b bytes.Buffer
 	var d plots.Drawing
 	if err = sub.refuse(p); err == nil {
-		d, err = p.draw(sub)
+		d, err = p.draw(r.Context(), sub)
 	}
 	if err == nil {
 		err = plots.Write(&b, format, d, plots.Style{Dark: st.Shade == page.Dark})

@@ -309,11 +309,11 @@ func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 	if ctx.Err() != nil {
 		return nil
 	}
-	a.Chart = table.Charted{Chart: d.reader.Chart(sub.faults...)}
-	a.Changes = a.Chart.Chart.Rows[sub.rng].Changes
-	for _, row := range a.Chart.Chart.Rows {
-		a.Chart.Motions = append(a.Chart.Motions, sub.system.Motion(t.In(row.Range, sub.faults...)))
+	chart, err := sub.answers.Chart(ctx, analysis.Question{Ranges: t.Ranges, Faults: sub.faults})
+	if err != nil {
+		return nil
 	}
+	a.Chart, a.Changes = table.Chart{Chart: chart}, chart.Rows[sub.rng].Changes
 	solved, err := sub.answers.Solve(ctx, analysis.SolveQuestion{
 		Question: analysis.Question{Ranges: []kinematics.Range{*r}, Faults: sub.faults},
 	})
@@ -322,7 +322,7 @@ func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 	}
 	a.Solved = table.Solved{Solved: solved, Detail: true}
 	a.Cautions = reading.Cautions(sub.train.Use, reading.Hazards(a.Healthy, a.Cell))
-	a.Remark = table.Reasons{Why: a.Why}.Remark()
+	a.Remark = solved.Remark
 	var none *analysis.NoShifts
 	if a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Faults: sub.faults}); err != nil && !errors.As(err, &none) {
 		a.NoShifts = err.Error()

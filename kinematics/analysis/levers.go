@@ -1,0 +1,163 @@
+package analysis
+
+import (
+	"context"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// Explained are the reasons for what several ranges do.
+type Explained struct {
+	Ranges   []*Reasons
+	Cautions []string
+
+	Question Question
+	Of       *kinematics.Train
+}
+
+// Explain gives the reasons for what ranges do under faults, see [Analysis.Why].
+func (a *Analysis) Explain(ctx context.Context, q Question) (*Explained, error) {
+	x := &Explained{Question: q, Of: a.Train}
+	for i := range q.Ranges {
+		r, err := a.Why(ctx, &q.Ranges[i], q.Faults)
+		if err != nil {
+			return nil, err
+		}
+		x.Ranges = append(x.Ranges, r)
+	}
+	err := a.with(func(w *worker) error {
+		x.Cautions = w.cautions(q)
+		return nil
+	})
+	return x, err
+}
+
+// cautions are what must be said of ranges under faults.
+func (w *worker) cautions(q Question) []string {
+	var hazards []reading.Hazard
+	for i := range q.Ranges {
+		r := &q.Ranges[i]
+		hazards = append(hazards, reading.Hazards(w.reader.Read(r), w.reader.Read(r, q.Faults...))...)
+	}
+	return reading.Cautions(w.system.Train.Use, hazards)
+}
+
+// Levers are what the gearsets of a train do as levers, in several ranges.
+type Levers struct {
+	*Explained
+	States []LeverState // parallel to Ranges
+}
+
+// A LeverState is what levers show of one range besides the reasons.
+type LeverState struct {
+	// Lines are the motion of the state or, where the input cannot turn, a motion
+	// for each way out of the first conflict, of which there are so many.
+	Lines     []LeverLine
+	Conflicts int
+	// Loads are, for each way in which the couplings can carry the load, what each
+	// gearset feels from outside at each of its members. Unsettled says that teeth
+	// alone do not tell.
+	Loads     [][]GearsetLoad
+	MoreLoads bool // there are more ways than are listed
+	Unsettled bool
+}
+
+// A LeverLine is a motion with what is said of it: "without direct: drives forward
+// at 1.45".
+type LeverLine struct {
+	Label  string
+	Motion *Motion
+}
+
+// A GearsetLoad is the torque on one member of a gearset from outside, per unit
+// input torque.
+type GearsetLoad struct {
+	Gearset int
+	Member  kinematics.MemberID
+	Torque  exact.Frac
+}
+
+// Levers shows ranges under faults as levers.
+func (a *Analysis) Levers(ctx context.Context, q Question) (*Levers, error) {
+	x, err := a.Explain(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	l := &Levers{Explained: x}
+	for _, r := range x.Ranges {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		l.States = append(l.States, leverState(ctx, a.system, r.Why))
+	}
+	return l, nil
+}
+
+func leverState(ctx context.Context, sys *solve.System, why *reading.Why) LeverState {
+	var s LeverState
+	var first *reading.Conflict
+	for i := range why.Conflicts {
+		c := &why.Conflicts[i]
+		if c.Demand != solve.InputForward || len(c.Elements) == 0 {
+			continue
+		}
+		if s.Conflicts++; first == nil {
+			first = c
+		}
+	}
+	if first == nil {
+		s.Lines = []LeverLine{{"speeds", why.Motion}}
+	} else {
+		s.Lines = waysOut(sys, why, first)
+	}
+	if why.Motion.Drives() {
+		s.load(ctx, sys, why.Motion)
+	}
+	return s
+}
+
+// waysOut are the motions of which each lacks one element of a conflict.
+func waysOut(sys *solve.System, why *reading.Why, conflict *reading.Conflict) []LeverLine {
+	var lines []LeverLine
+	for _, l := range conflict.Lettings {
+		st := why.Motion.State.Clone()
+		st.Modes[l.Element] = kinematics.Open
+		if len(l.Remain) > 0 { // another conflict still locks the whole: show this one alone
+			for i := range sys.Train.ElementCount {
+				if i == l.Element || !slices.Contains(conflict.Elements, i) {
+					st.Modes[i] = kinematics.Open
+				}
+			}
+		}
+		m := sys.Motion(st)
+		label := "without " + sys.Train.Couplings[l.Element].Name + ": " + reading.SpeedsAlone(sys.Train, m.Outcome).Pull
+		lines = append(lines, LeverLine{label, m})
+	}
+	return lines
+}
+
+// load fills in the loads of the gearsets in every way in which the couplings can
+// carry the load.
+func (s *LeverState) load(ctx context.Context, sys *solve.System, m *solve.Motion) {
+	ways, all := sys.Carrying(ctx, m, solve.Usual)
+	s.MoreLoads = !all
+	for _, way := range ways {
+		meshes, ok := sys.MeshTorques(&way, m.State)
+		if !ok {
+			s.Loads, s.Unsettled = nil, true
+			return
+		}
+		var list []GearsetLoad
+		for g := range sys.Train.Gearsets {
+			torques, members := reading.GearsetTorques(sys.Train, g, meshes)
+			for k, member := range members {
+				list = append(list, GearsetLoad{g, member, torques[k].Neg()})
+			}
+		}
+		s.Loads = append(s.Loads, list)
+	}
+}

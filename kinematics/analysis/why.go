@@ -1,0 +1,238 @@
+package analysis
+
+import (
+	"context"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// Reasons are what a state does, a range or combination, and why.
+type Reasons struct {
+	Schema  string        `json:"schema"`
+	Units   Named[string] `json:"units"`
+	Train   string        `json:"train"`
+	Range   Name          `json:"range"`
+	Apply   List[string]  `json:"apply"`
+	Faults  List[string]  `json:"faults"`
+	Verdict solve.Verdict `json:"verdict"`
+	Ratio
+	Reads     string         `json:"reads"`
+	Coasting  string         `json:"coasting"`
+	Conflicts List[Conflict] `json:"conflicts"`
+	// What there is more of than is listed: conflicts of these motives, paths and
+	// agreements.
+	MoreConflicts  List[solve.Demand] `json:"more_conflicts"`
+	MorePaths      bool               `json:"more_paths"`
+	MoreAgreements bool               `json:"more_agreements"`
+
+	Paths      List[Path]       `json:"paths"`
+	Agreements List[Redundancy] `json:"agreements"`
+	Changes    List[Remedy]     `json:"changes"`
+	Text       List[Section]    `json:"text"`
+	Cautions   List[string]     `json:"cautions"`
+
+	Headline string          `json:"-"`
+	Why      *reading.Why    `json:"-"`
+	Doings   []reading.Doing `json:"-"` // by coupling
+	Remark   string          `json:"-"` // as in [Solved]
+}
+
+// A Conflict is a smallest set of elements and joints that makes a motion
+// impossible.
+type Conflict struct {
+	Motive   solve.Demand      `json:"motive"`
+	Elements List[string]      `json:"elements"`
+	Joints   List[string]      `json:"joints"`
+	Splines  List[string]      `json:"splines"`
+	Torques  Named[exact.Frac] `json:"torques"`
+	Witness  Name              `json:"witness"`
+	Lettings List[Letting]     `json:"lettings"`
+}
+
+// A Letting is what becomes of a conflict when one of its elements lets go.
+type Letting struct {
+	Element string         `json:"element"`
+	Verdict solve.Verdict  `json:"others_verdict"`
+	Reads   string         `json:"others_read"`
+	Pull    exact.Interval `json:"others_pull"`
+	Asks    exact.Interval `json:"others_ask_witness"`
+	Then    string         `json:"then_reads"`
+	Remain  List[int]      `json:"remaining_conflicts"`
+}
+
+// A Redundancy is a set of couplings that ask for the same motion, and those of
+// them that could be spared.
+type Redundancy struct {
+	Couplings List[string] `json:"couplings"`
+	Spare     List[string] `json:"spare"`
+}
+
+// A Path is one way in which a driving state carries its load.
+type Path struct {
+	Steps    List[Step]    `json:"steps"`
+	Reaction List[string]  `json:"reaction"`
+	Loaded   List[string]  `json:"loaded"`
+	Supports List[Support] `json:"supports"`
+	Idle     List[string]  `json:"idle_gearsets"`
+}
+
+// A Step passes power on through an element, a joint or a gearset.
+type Step struct {
+	Through string       `json:"through"`
+	Name    string       `json:"name"`
+	From    List[string] `json:"from"`
+	To      List[string] `json:"to"`
+	Held    List[string] `json:"held"`
+	Back    *int         `json:"circulates_to_step"` // counted from 1
+}
+
+// A Support is how members at rest are held.
+type Support struct {
+	Members List[string] `json:"members"`
+	By      List[string] `json:"by"`
+	Fixed   bool         `json:"fixed_to_housing"`
+	Through List[string] `json:"through_gearsets"`
+}
+
+// A Remedy makes a state drive that does not.
+type Remedy struct {
+	Apply   List[string]  `json:"apply"`
+	Release List[string]  `json:"release"`
+	Mend    List[string]  `json:"mend"`
+	Verdict solve.Verdict `json:"verdict"`
+	Ratio   Ratio         `json:"ratio"`
+	Reads   string        `json:"reads"`
+	Healthy bool          `json:"as_when_healthy"`
+	As      Name          `json:"as"`
+}
+
+// A Section of an explanation is a title, sentences, perhaps a table, and sentences
+// behind it.
+type Section struct {
+	Title string         `json:"title"`
+	Text  List[string]   `json:"text"`
+	Heads Heads          `json:"heads"`
+	Rows  List[[]string] `json:"rows"`
+	After List[string]   `json:"after"`
+}
+
+// Heads are those of a table; one that ends in '>' stands over numbers.
+type Heads []string
+
+// MarshalJSON writes the words.
+func (h Heads) MarshalJSON() ([]byte, error) {
+	var words List[string]
+	for _, head := range h {
+		words = append(words, strings.TrimSuffix(head, ">"))
+	}
+	return marshal(words)
+}
+
+// Why gives the reasons for what a range, or a combination without a name, does
+// under faults.
+func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, faults []kinematics.Fault) (*Reasons, error) {
+	var reasons *Reasons
+	err := a.with(func(w *worker) error {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		why := reading.Explain(ctx, w.reader, r, kinematics.Acting(faults, r)...)
+		reasons = reasonsOf(why)
+		reasons.Cautions = reading.Cautions(a.Train.Use, reading.Hazards(w.reader.Read(r), why.Cell))
+		return nil
+	})
+	return reasons, err
+}
+
+func reasonsOf(why *reading.Why) *Reasons {
+	t := why.Train
+	r := &Reasons{
+		Schema: "tieup.why/1",
+		Units: Named[string]{
+			{"others_pull", "turns of the output per turn of the input, + moves the vehicle forward"},
+			{"others_ask_witness",
+				"turns of the member per turn of the input, or of the output that is to roll, + as the input turns"},
+			{"torques", "on the first member of a coupling, per unit torque at the member that is asked to turn"},
+		},
+		Train: t.Name, Range: Name(why.Range.Name), Apply: t.CouplingNames(why.Range.Apply),
+		Faults: faultTexts(t, why.Faults), Verdict: why.Motion.Verdict, Ratio: ratioOf(why.Motion.Ratio()),
+		Reads: why.Reading.Pull, Coasting: why.Reading.Coast,
+		MoreConflicts: why.MoreConflicts, MorePaths: why.MorePaths, MoreAgreements: why.MoreAgreements,
+		Headline: why.Headline(), Why: why, Doings: reading.Doings(t, why.Range, why.Motion, why.Faults),
+	}
+	for i := range why.Conflicts {
+		r.Conflicts = append(r.Conflicts, conflictOf(t, &why.Conflicts[i]))
+	}
+	for i := range why.Paths {
+		r.Paths = append(r.Paths, pathOf(t, &why.Paths[i]))
+	}
+	for _, x := range why.Redundancies {
+		r.Agreements = append(r.Agreements, Redundancy{t.CouplingNames(x.Couplings), t.CouplingNames(x.Redundant)})
+	}
+	for _, c := range why.Changes {
+		r.Changes = append(r.Changes, Remedy{
+			t.CouplingNames(c.Apply), t.CouplingNames(c.Release), t.CouplingNames(c.Mend), c.Outcome.Verdict,
+			ratioOf(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, Name(c.As),
+		})
+	}
+	for _, s := range why.Sections() {
+		r.Text = append(r.Text, Section{s.Title, s.Text, s.Heads, s.Rows, s.After})
+	}
+	if reading.ByTorque(why.Range, why.Faults) {
+		r.Remark = reading.TorqueRemark
+	}
+	return r
+}
+
+func conflictOf(t *kinematics.Train, c *reading.Conflict) Conflict {
+	x := Conflict{
+		Motive: c.Demand, Elements: t.CouplingNames(c.Elements), Splines: t.CouplingNames(c.Splines),
+	}
+	for _, joint := range c.Joints {
+		x.Joints = append(x.Joints, t.Joints[joint].Name)
+	}
+	if c.Witness >= 0 {
+		x.Witness = Name(t.Members[c.Witness].Name)
+	}
+	for i, torque := range c.Torque {
+		if torque.Sign() != 0 {
+			x.Torques.Add(t.Couplings[i].Name, torque)
+		}
+	}
+	for _, l := range c.Lettings {
+		x.Lettings = append(x.Lettings, Letting{
+			t.Couplings[l.Element].Name, l.Within.Verdict, l.Reading.Pull, l.Within.Pull, l.Asks, l.Then.Pull, l.Remain,
+		})
+	}
+	return x
+}
+
+func pathOf(t *kinematics.Train, p *reading.Path) Path {
+	x := Path{
+		Reaction: t.CouplingNames(p.Reaction), Loaded: t.CouplingNames(p.Loaded), Idle: t.GearsetNames(p.Idle),
+	}
+	for _, s := range p.Supports {
+		x.Supports = append(x.Supports, Support{
+			t.NamesOf(s.Members), t.CouplingNames(s.By), s.Fixed, t.GearsetNames(s.Through),
+		})
+	}
+	for _, s := range p.Steps {
+		step := Step{
+			From: t.NamesOf(s.From), To: t.NamesOf(s.To), Held: t.NamesOf(s.Held), Back: ptr(s.Back+1, s.Back >= 0),
+		}
+		switch {
+		case s.Coupling >= 0:
+			step.Through, step.Name = "element", t.Couplings[s.Coupling].Name
+		case s.Joint >= 0:
+			step.Through, step.Name = "joint", t.Joints[s.Joint].Name
+		default:
+			step.Through, step.Name = "gearset", t.Gearsets[s.Gearset].Name
+		}
+		x.Steps = append(x.Steps, step)
+	}
+	return x
+}

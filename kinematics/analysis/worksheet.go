@@ -1,0 +1,111 @@
+package analysis
+
+import (
+	"context"
+
+	"tieup/kinematics"
+	"tieup/kinematics/lesson"
+	"tieup/kinematics/reading"
+)
+
+// A Worksheet is exercises about a train with their answers.
+type Worksheet struct {
+	Schema    string         `json:"schema"`
+	Train     string         `json:"train"`
+	Faults    List[string]   `json:"faults"` // there in every exercise
+	Seed      uint64         `json:"seed"`
+	Exercises List[Exercise] `json:"exercises"`
+	Cautions  List[string]   `json:"cautions"`
+
+	Sheet lesson.Worksheet `json:"-"`
+}
+
+// An Exercise is one exercise of a worksheet. What its kind does not ask is empty.
+type Exercise struct {
+	Kind     lesson.Kind        `json:"kind"`
+	Task     string             `json:"task"`
+	Faults   List[string]       `json:"faults"`
+	Rows     List[ExerciseRow]  `json:"rows"`
+	Seen     List[Sight]        `json:"seen"`
+	Suspects List[string]       `json:"suspects"`
+	Tests    List[ExerciseTest] `json:"tests"`
+	Best     List[string]       `json:"best"`
+}
+
+// A RangeEnds is a range with its ends.
+type RangeEnds struct {
+	Range  string `json:"range"`
+	Input  string `json:"input"`
+	Output string `json:"output"`
+}
+
+// An ExerciseRow is what a range does, and why.
+type ExerciseRow struct {
+	RangeEnds
+	Apply List[string] `json:"apply"`
+	*Cell
+	Why List[string] `json:"why"`
+}
+
+// A Sight is what was seen in a range.
+type Sight struct {
+	RangeEnds
+	Reads string `json:"reads"`
+}
+
+// An ExerciseTest is a range that can be tried next, with what would be seen.
+type ExerciseTest struct {
+	Range    string         `json:"range"`
+	Coasting bool           `json:"coasting"`
+	Results  List[TestSeen] `json:"results"`
+}
+
+// A TestSeen is what a test shows of some suspects.
+type TestSeen struct {
+	Reads    string       `json:"reads"`
+	Suspects List[string] `json:"suspects"`
+}
+
+// Worksheet makes count exercises about faults in the order of the seed.
+func (a *Analysis) Worksheet(ctx context.Context, faults []kinematics.Fault, seed uint64, count int) (*Worksheet, error) {
+	s := &Worksheet{Schema: "tieup.worksheet/1", Train: a.Train.Name, Faults: faultTexts(a.Train, faults), Seed: seed}
+	err := a.with(func(w *worker) error {
+		s.Sheet = lesson.NewTeacher(a.Train, w.reader, faults...).Sheet(seed, count)
+		var hazards []reading.Hazard
+		for i := range s.Sheet.Exercises {
+			e := &s.Sheet.Exercises[i]
+			s.Exercises = append(s.Exercises, a.exercise(&s.Sheet, e))
+			for _, r := range e.Rows {
+				hazards = append(hazards, reading.Hazards(w.reader.Read(r.Range), r.Cell)...)
+			}
+		}
+		s.Cautions = reading.Cautions(a.Train.Use, hazards)
+		return ctx.Err()
+	})
+	return s, err
+}
+
+func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {
+	t := a.Train
+	x := Exercise{Kind: e.Kind, Task: s.Task(e), Faults: faultTexts(t, e.Faults), Suspects: faultTexts(t, e.Suspects)}
+	ends := func(r *kinematics.Range) RangeEnds {
+		return RangeEnds{r.Name, t.Members[r.Input].Name, t.Members[r.Output].Name}
+	}
+	for _, r := range e.Rows {
+		x.Rows = append(x.Rows, ExerciseRow{ends(r.Range), t.CouplingNames(r.Range.Apply), cellOf(r.Cell), r.Why})
+	}
+	for _, seen := range e.Seen {
+		x.Seen = append(x.Seen, Sight{ends(seen.Range), seen.Text()})
+	}
+	for _, test := range e.Tests {
+		y := ExerciseTest{Range: test.Range.Name, Coasting: test.Coasting}
+		for _, r := range test.Results {
+			y.Results = append(y.Results, TestSeen{r.Seen, faultTexts(t, r.Suspects)})
+		}
+		x.Tests = append(x.Tests, y)
+	}
+	for _, i := range e.Best {
+		x.Best = append(x.Best, e.Tests[i].Range.Name)
+	}
+	return x
+}

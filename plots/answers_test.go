@@ -1,0 +1,58 @@
+package plots
+
+import (
+	"context"
+	"testing"
+
+	"tieup/kinematics"
+	"tieup/kinematics/analysis"
+	"tieup/kinematics/solve"
+)
+
+// answered asks about ranges under faults.
+func answered[A any](
+	t *testing.T, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault,
+	ask func(*analysis.Analysis, context.Context, analysis.Question) (A, error),
+) A {
+	t.Helper()
+	answer, err := ask(analysis.Open(sys.Train), context.Background(), analysis.Question{Ranges: ranges, Faults: faults})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return answer
+}
+
+func explained(t *testing.T, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *analysis.Explained {
+	t.Helper()
+	return answered(t, sys, ranges, faults, (*analysis.Analysis).Explain)
+}
+
+func speedPlan(
+	t *testing.T, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault, o SpeedOptions,
+) *Speeds {
+	t.Helper()
+	return SpeedPlan(answered(t, sys, ranges, faults, (*analysis.Analysis).Chart), o)
+}
+
+func leverDiagram(t *testing.T, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *Levers {
+	t.Helper()
+	return LeverDiagram(answered(t, sys, ranges, faults, (*analysis.Analysis).Levers))
+}
+
+func applicationChart(t *testing.T, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *Application {
+	t.Helper()
+	return ApplicationChart(answered(t, sys, ranges, faults, (*analysis.Analysis).Chart))
+}
+
+func halfSection(t *testing.T, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault) *Sections {
+	t.Helper()
+	return HalfSection(explained(t, sys, ranges, faults))
+}
+
+func faultChart(t *testing.T, sys *solve.System, ranges []kinematics.Range, given []kinematics.Fault) *WallChart {
+	t.Helper()
+	return FaultChart(answered(t, sys, ranges, given,
+		func(a *analysis.Analysis, ctx context.Context, q analysis.Question) (*analysis.WallChart, error) {
+			return a.WallChart(ctx, analysis.WallQuestion{Question: q})
+		}))
+}
