@@ -1,78 +1,37 @@
 package diagnosis
 
 import (
+	"slices"
+
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
-)
-
-// What must be said to whoever makes a test, by what can happen in it.
-const (
-	cautionLive = "Caution: treat every position as live: wheels chocked while you get ready, parking and service brake on, " +
-		"clear path both ways, nobody in front or behind."
-	cautionRoad  = "Caution: the wheels can lock without warning: dry, straight, clear road, slowly, nobody behind; stop at the first bind."
-	cautionRoll  = "Caution: the vehicle can roll away: level ground, chocks at hand, somebody at the brake; neither selector nor pawl holds it for certain."
-	cautionStall = "Caution: a stall test only where the maker allows it; fluid warm and line pressure proven; brakes on, wheels chocked, nobody in " +
-		"front or behind; seconds only, stop at the limit; cool in N between; two people."
-	cautionTap = "Caution: on a lift with the engine running the wheels turn: keep clear, do not select park with wheels turning, extract the exhaust; " +
-		"hot fluid under pressure: gloves, eyes."
-	cautionAir   = "Caution: air checks throw hot fluid: gloves, eyes; air regulated to the unit's own figure."
-	cautionBench = "Caution: springs and servo covers are under load; no fingers between gears; a held member can jump."
 )
 
 // TestCautions says what can happen in the proposed tests, each thing once.
 func (a *Answer) TestCautions(list []Proposal) []string {
-	var live, road, roll, stall, tap, air, bench bool
-	for _, p := range list {
-		switch p.Kind {
-		case PressureAt:
-			tap = true
-		case Air:
-			air = true
-		case Bench, Element:
-			bench = true
-		case Stall:
-			stall = true
-		case Rolling:
-			live, roll = true, true
-		default:
-			live = true
-			road = road || a.canLock(&p)
-		}
+	if len(list) == 0 {
+		return nil
 	}
-	var lines []string
-	for _, c := range []struct {
-		said bool
-		text string
-	}{{live, cautionLive}, {road, cautionRoad}, {roll, cautionRoll}, {stall, cautionStall}, {tap, cautionTap}, {air, cautionAir}, {bench, cautionBench}} {
-		if c.said {
-			lines = append(lines, c.text)
-		}
-	}
-	if lines != nil {
+	lines := reading.Cautions(a.Train.Use, a.TestHazards(list))
+	if lines == nil {
 		lines = append(lines, reading.StandingLine)
 	}
 	return lines
 }
 
-// canLock says whether a live suspect lets the wheels lock in the range of a
-// test, or in the range that it shifts to.
-func (a *Answer) canLock(p *Proposal) bool {
-	suspects, _ := a.live(6)
-	ranges := []int{p.Range}
-	if p.Kind == Shifting {
-		ranges = append(ranges, p.To)
-	}
-	for _, s := range suspects {
-		for _, r := range ranges {
-			b := a.Behaviour(s, r)
-			_, _, rolls := b.Coast(a.finder.road.way(r))
-			if b.Light.Verdict == solve.TieUp || !rolls && !a.finder.parks(r) {
-				return true
-			}
+// TestHazards lists what can happen in the proposed tests, carried by their set-ups.
+func (a *Answer) TestHazards(list []Proposal) []reading.Hazard {
+	var found []reading.Hazard
+	for _, p := range list {
+		for _, d := range a.dangersOf(&p.Test, p.SetUp) {
+			found = append(found, d.Hazard)
+		}
+		if p.Kind == Rolling {
+			found = append(found, reading.Rolls)
 		}
 	}
-	return false
+	slices.Sort(found)
+	return slices.Compact(found)
 }
 
 // Cautions says what can happen in the proposed tests, and if none is proposed,
@@ -82,19 +41,32 @@ func (a *Answer) Cautions(list []Proposal) []string {
 		return a.TestCautions(list)
 	}
 	var hazards []reading.Hazard
-	for _, s := range a.Groups[0].Suspects {
-		for r := range a.Train.Ranges {
-			hazards = append(hazards, reading.Hazards(a.finder.cellOf(&a.finder.singles[0], r), a.finder.cellOf(&s.Hypothesis, r))...)
+	for _, ds := range a.dangers().ranges {
+		for _, d := range ds {
+			hazards = append(hazards, d.Hazard)
 		}
 	}
 	return reading.Cautions(a.Train.Use, hazards)
 }
 
-// RoadCautions is what must be said to whoever makes a whole road test.
+// RoadCautions is what must be said to whoever makes a whole road test: what can
+// happen, and what stands before the tests in each set-up.
 func RoadCautions(t *kinematics.Train) []string {
-	list := []string{cautionLive, cautionRoad, cautionRoll}
-	if t.Drive == kinematics.Converter {
-		list = append(list, cautionStall)
+	lines := reading.Cautions(t.Use, reading.Practice())
+	lines = lines[:len(lines)-1] // the standing line comes last
+	add := func(what string, x Test) { lines = append(lines, "Before a test "+what+": "+x.Before(t)+".") }
+	if t.Use == kinematics.InVehicle {
+		add("with the engine off", Test{Kind: Rolling, SetUp: EngineOff})
+		if t.Drive == kinematics.Converter {
+			add("with the engine idling, brakes on", Test{Kind: Position, SetUp: Braked})
+			add("at full throttle against the brakes", Test{Kind: Stall, SetUp: Braked})
+		}
+		add("on stands", Test{Kind: Position, SetUp: OnStands})
+		add("on the road", Test{Kind: Gear, SetUp: Road})
+	} else {
+		add("by hand", Test{Kind: Rolling, SetUp: EngineOff})
+		add("without a load", Test{Kind: Position, SetUp: OnStands})
+		add("at work", Test{Kind: Gear, SetUp: Road})
 	}
-	return append(list, reading.StandingLine)
+	return append(lines, reading.StandingLine)
 }

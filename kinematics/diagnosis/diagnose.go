@@ -54,6 +54,7 @@ type Answer struct {
 	// Searched is the largest number of faults at once that was looked for.
 	Searched int
 	finder   *Finder
+	danger   *dangers // nil until it is needed
 }
 
 // A Finder diagnoses vehicles with one train. It reuses its memory, so it must

@@ -84,6 +84,13 @@
 //	bind   binds anyway                                           binds if ill timed
 //	flare  flares anyway                                          flares if ill timed
 //
+//	the vehicle pushed with the engine off that
+//	seen                 fits fully           fits partly
+//	rolls                rolls both ways      rolls forward only, rolls backward only
+//	held                 rolls neither way    rolls forward only, rolls backward only
+//	rolls-forward-only   rolls forward only
+//	rolls-backward-only  rolls backward only
+//
 //	the tap of an element that
 //	seen  fits fully                                        fits partly
 //	fed   is fed, is fed though it fails
@@ -157,6 +164,27 @@
 // Tests are of the kinds of [TestKind]; efforts are small numbers that a road-test
 // sheet can change, 0 ruling a kind out. Where only tests in the workshop can tell
 // suspects apart, only such tests are proposed.
+//
+// # Set-ups
+//
+// A test is an act and a [SetUp], and is judged before it is proposed. What can
+// happen in a range is judged under every suspect that nothing contradicts or that
+// weighs more than 1 % of all suspects, 0.1 % where wheels can lock at speed or a bind
+// let go; what was seen counts in any case. A test is proposed in a set-up that
+// carries all of it; where none does, it is refused with the reason. A range is not
+// driven at speed before something seen in it tells that it does not bind, nor are
+// those that are driven through to reach it. Common practice, no source:
+//
+//	set-up      carries
+//	engine off  moves, moves the wrong way, locks at speed, rolls away, load falls, a bind lets go, a part jumps, hot fluid, air
+//	brakes on   moves, moves the wrong way, locks at speed, rolls away
+//	on stands   moves, moves the wrong way, locks at speed, rolls away, load falls, hot fluid
+//	creep       locks at speed, rolls away
+//	road
+//
+// With the engine off and pressure gone nothing is fed: only what is stuck by itself,
+// one-way clutches, joints and the pawl act. That tells an element that is welded from
+// one that is fed where it should not be.
 //
 // # What it does not do
 //

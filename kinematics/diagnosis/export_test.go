@@ -16,3 +16,6 @@ func (f *Finder) ShiftsAnew(from, to int) (remembered, anew []string) {
 	}
 	return remembered, anew
 }
+
+// Score is the logarithm of what a suspect weighs.
+func (s *Suspect) Score() float64 { return s.score }

@@ -103,7 +103,7 @@ func FitTables() []FitTable {
 			[]string{"turns the input", "lets it rest", "rolls forward only", "rolls backward only", "does not roll"},
 			[]Behaviour{roll(turns, turnsBack), roll(anyway, anyway), roll(anyway, none), roll(none, anyway), roll(none, none)},
 			say(EngineBraking, NoEngineBraking, Coasts, Locks, Held, Rolls, RollsForwardOnly, RollsBackOnly)...),
-		shiftTable(), tapTable(g), airTable(g), handTable(g), benchTable(g),
+		shiftTable(), offTable(g), tapTable(g), airTable(g), handTable(g), benchTable(g),
 	}
 }
 
@@ -122,6 +122,18 @@ func shopTable(g *road, title string, x Test, columns []string, replies []Reply,
 		t.Rows = append(t.Rows, row)
 	}
 	return t
+}
+
+func offTable(g *road) FitTable {
+	var columns []string
+	var replies []Reply
+	var words []Observation
+	w := uses[kinematics.InVehicle]
+	for i, text := range []string{w.both, w.neither, w.forwardOnly, w.backwardOnly} {
+		columns, replies = append(columns, text), append(replies, Reply{Key: string(offWords[i])})
+		words = append(words, Observation{Word: offWords[i]})
+	}
+	return shopTable(g, "the vehicle pushed with the engine off that", Test{Kind: Rolling}, columns, replies, words...)
 }
 
 func tapTable(g *road) FitTable {

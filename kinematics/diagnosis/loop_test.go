@@ -102,8 +102,12 @@ func inRange(sys *solve.System, reader *reading.Reader, a diagnosis.Assumptions,
 			text += ", slips at full throttle"
 		}
 	}
-	if first(t, index) && (t.Drive != kinematics.Converter || !healthy.Drives()) {
-		text += fmt.Sprint(", rolls ", !m.CoastForward.Empty, !m.CoastBackward.Empty)
+	if first(t, index) {
+		off := m
+		if t.Drive == kinematics.Converter {
+			off = sys.Motion(engineOff(t, r, faults))
+		}
+		text += fmt.Sprint(", with the engine off rolls ", !off.CoastForward.Empty, !off.CoastBackward.Empty)
 	}
 	if !pawl {
 		backward := strings.HasPrefix(light, "reverse") || !strings.HasPrefix(light, "forward") && healthy.Verdict == solve.Reverse
@@ -121,6 +125,26 @@ func inRange(sys *solve.System, reader *reading.Reader, a diagnosis.Assumptions,
 		}
 	}
 	return text
+}
+
+// engineOff is the state of a range with no pressure: every clutch, brake, band and
+// dog lets go that is not stuck by itself.
+func engineOff(t *kinematics.Train, r *kinematics.Range, faults []kinematics.Fault) kinematics.State {
+	var own []kinematics.Fault
+	for _, f := range faults {
+		if len(f.Ranges) == 0 && f.Kind != kinematics.Dragging {
+			own = append(own, f)
+		}
+	}
+	st := t.In(r, own...)
+	for i := range t.ElementCount {
+		k := t.Couplings[i].Kind
+		stuck := slices.ContainsFunc(own, func(f kinematics.Fault) bool { return f.Coupling == i && f.Kind == kinematics.Stuck })
+		if (k.Friction() || k == kinematics.Dog) && !stuck {
+			st.Modes[i] = kinematics.Open
+		}
+	}
+	return st
 }
 
 // slipped says whether a pull lets the engine run up beyond its own gear.
@@ -235,6 +259,9 @@ func TestOneWrongObservation(t *testing.T) {
 func spoil(t testing.TB, b *bench, truth *diagnosis.Suspect, seen []diagnosis.Observation, rng *rand.Rand) ([]diagnosis.Observation, bool) {
 	for range 50 {
 		i := rng.IntN(len(seen))
+		if seen[i].Shop != nil { // pushed with the engine off
+			continue
+		}
 		lie := see(t, b.t, b.t.Ranges[seen[i].Range].Name, wrongWords[rng.IntN(len(wrongWords))])
 		if b.diagnose(lie...).Claim(truth.Faults).Halves < 2 {
 			continue

@@ -34,41 +34,78 @@ const worth = 0.005
 // The suspects to be separated are those that nothing contradicts more than the
 // first group; where no test can separate these, or there is one only, all that
 // still count are, so that the tests confirm or refute what is in front.
-func (a *Answer) Next(n int, allow func(*Test) bool) []Proposal {
-	list := a.Split(n, allow)
-	if len(list) == 0 {
-		list = a.separate(n, 6, allow)
+func (a *Answer) Next(n int, allow func(*Test) bool) []Proposal { return a.Plan(n, allow).Proposals }
+
+// A Plan is which tests are proposed, and which would tell something but are
+// refused, since no set-up carries what can happen in them.
+type Plan struct {
+	Proposals []Proposal
+	Refused   []Refusal
+}
+
+// Plan is Next with the tests that are refused.
+func (a *Answer) Plan(n int, allow func(*Test) bool) Plan {
+	plan := a.separate(n, 1, allow)
+	if len(plan.Proposals) == 0 {
+		plan = a.separate(n, 6, allow)
 	}
-	return list
+	return plan
 }
 
 // Split is Next without the tests that only confirm or refute what is in front.
-func (a *Answer) Split(n int, allow func(*Test) bool) []Proposal { return a.separate(n, 1, allow) }
+func (a *Answer) Split(n int, allow func(*Test) bool) []Proposal {
+	return a.separate(n, 1, allow).Proposals
+}
 
 // separate proposes tests for the suspects with no more than some halves of a
-// contradiction more than the first group.
-func (a *Answer) separate(n, more int, allow func(*Test) bool) []Proposal {
+// contradiction more than the first group. Every test is judged before: a set-up
+// that carries what can happen in it, or none.
+func (a *Answer) separate(n, more int, allow func(*Test) bool) Plan {
 	suspects, weight := a.live(more)
+	var plan Plan
 	if len(suspects) < 2 {
-		return nil
+		return plan
 	}
-	var list []Proposal
 	for _, x := range a.finder.tests(a.Case) {
-		effort := a.finder.effort(&x)
-		if effort == 0 || allow != nil && !allow(&x) {
+		if a.finder.effort(&x) == 0 || allow != nil && !allow(&x) {
 			continue
 		}
-		p := Proposal{Test: x, Effort: effort}
-		replies, shown := a.finder.ask(&x, suspects)
-		if x.Kind == Coasting && a.locks(shown) {
-			p.Effort += lockEffort
+		allowed, refusal := a.judge(&x)
+		if refusal != nil {
+			if p := a.propose(refusal.Test, suspects, weight); p != nil {
+				plan.Refused = append(plan.Refused, *refusal)
+			}
+			continue
 		}
-		p.Bits = information(replies, weight, a.finder.a.ErrorRate)
-		if p.Bits >= worth && slices.ContainsFunc(shown, a.possible) {
-			list = append(list, p)
+		for _, s := range allowed {
+			x.SetUp = s
+			if p := a.propose(x, suspects, weight); p != nil {
+				plan.Proposals = append(plan.Proposals, *p)
+			}
 		}
 	}
-	slices.SortStableFunc(list, func(p, q Proposal) int {
+	plan.sort(n)
+	for i := range plan.Proposals {
+		a.expect(&plan.Proposals[i], suspects)
+	}
+	return plan
+}
+
+// propose returns a test with what it is worth, nil if it tells too little.
+func (a *Answer) propose(x Test, suspects []*Suspect, weight []float64) *Proposal {
+	p := &Proposal{Test: x, Effort: a.finder.effort(&x)}
+	replies, shown := a.finder.ask(&x, suspects)
+	p.Bits = information(replies, weight, a.finder.a.ErrorRate)
+	if p.Bits < worth || !slices.ContainsFunc(shown, a.possible) {
+		return nil
+	}
+	return p
+}
+
+// sort puts the tests that tell most for their effort first, each in its best
+// set-up, and keeps n of them.
+func (p *Plan) sort(n int) {
+	slices.SortStableFunc(p.Proposals, func(p, q Proposal) int {
 		x, y := p.Bits/float64(p.Effort), q.Bits/float64(q.Effort)
 		switch {
 		case x > y+same:
@@ -78,11 +115,13 @@ func (a *Answer) separate(n, more int, allow func(*Test) bool) []Proposal {
 		}
 		return p.Effort - q.Effort
 	})
-	list = list[:min(n, len(list))]
-	for i := range list {
-		a.expect(&list[i], suspects)
+	var kept []Proposal
+	for _, x := range p.Proposals {
+		if len(kept) < n && !slices.ContainsFunc(kept, func(y Proposal) bool { return y.Same(x.Test) }) {
+			kept = append(kept, x)
+		}
 	}
-	return list
+	p.Proposals = kept
 }
 
 // possible says whether something that a test shows could be noted beside what was
@@ -94,16 +133,6 @@ func (a *Answer) possible(r Reply) bool {
 		}
 	}
 	return len(r.Seen) > 0
-}
-
-// lockEffort is what coasting costs more where the wheels may lock.
-const lockEffort = 4
-
-// locks says whether one of the first group, whose suspects come first, lets the
-// wheels lock in a test.
-func (a *Answer) locks(shown []Reply) bool {
-	n := min(len(shown), len(a.Groups[0].Suspects))
-	return slices.ContainsFunc(shown[:n], func(r Reply) bool { return r.Key == string(Locks) })
 }
 
 // live are the suspects that still count, with their weights, which add up to 1.

@@ -279,7 +279,7 @@ func TestParseShop(t *testing.T) {
 
 		{place: "pressure:direct", seen: "fed", err: "write it behind @, such as pressure:direct@P"},
 		{place: "presure:direct@R", seen: "fed", err: "did you mean pressure?"},
-		{place: "scan:direct", seen: "fed", err: "write pressure, air, bench or element before the colon"},
+		{place: "scan:direct", seen: "fed", err: "write off, pressure, air, bench or element before the colon"},
 		{place: "pressure:direct@X", seen: "fed", err: `has no range "X"`},
 		{place: "air:dirct", seen: "good", err: "did you mean direct?"},
 		{place: "air:low-roller", seen: "good", err: "neither pressure nor air applies it"},

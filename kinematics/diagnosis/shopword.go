@@ -39,6 +39,8 @@ func (x *Test) samePlace(y *Test) bool {
 // place writes a test in the workshop as [ParsePlace] reads it.
 func (x *Test) place(t *kinematics.Train) string {
 	switch x.Kind {
+	case Rolling:
+		return offPlace + ":" + t.Ranges[x.Range].Name
 	case PressureAt:
 		return x.Kind.Name() + ":" + t.Couplings[x.Coupling].Name + "@" + t.Ranges[x.Range].Name
 	case Bench:
@@ -58,17 +60,29 @@ func (x *Test) place(t *kinematics.Train) string {
 // be the name of an element.
 const nothingApplied = "-"
 
-var shopKinds = []TestKind{PressureAt, Air, Bench, Element}
+// offPlace stands before the range in which the vehicle is pushed with the engine
+// off.
+const offPlace = "off"
+
+// place is what stands before the colon in the place of a test of a kind.
+func (k TestKind) place() string {
+	if k == Rolling {
+		return offPlace
+	}
+	return k.Name()
+}
+
+var shopKinds = []TestKind{Rolling, PressureAt, Air, Bench, Element}
 
 // parseShopPlace reads what stands behind the kind of a test in the workshop.
 func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error) {
 	o := Observation{Range: -1, To: -1}
-	k := slices.IndexFunc(shopKinds, func(k TestKind) bool { return k.Name() == strings.TrimSpace(kind) })
+	var names []string
+	for _, k := range shopKinds {
+		names = append(names, k.place())
+	}
+	k := slices.Index(names, strings.TrimSpace(kind))
 	if k < 0 {
-		var names []string
-		for _, k := range shopKinds {
-			names = append(names, k.Name())
-		}
 		if s := kinematics.DidYouMean(kind, names); s != "" {
 			return o, fmt.Errorf("no such test in the workshop %s%s", kinematics.Quote(kind), s)
 		}
@@ -79,6 +93,8 @@ func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error)
 	what = strings.TrimSpace(what)
 	var err error
 	switch x.Kind {
+	case Rolling:
+		x.Range, err = t.FindRange(what)
 	case PressureAt:
 		name, in, ok := strings.Cut(what, "@")
 		if !ok {
@@ -158,6 +174,8 @@ func benchable(t *kinematics.Train, i int) bool {
 // it. On the bench they are of different ways to turn the train, two for each.
 func ShopWords(t *kinematics.Train, x *Test) []Word {
 	switch x.Kind {
+	case Rolling:
+		return offWords
 	case PressureAt:
 		return []Word{Fed, Low, NotFed}
 	case Air:
@@ -225,6 +243,8 @@ func (g *road) shop(o *Observation, r Reply) Fit {
 		return Fully
 	}
 	switch o.Shop.Kind {
+	case Rolling:
+		return pushing(o.Word, r)
 	case Bench:
 		return g.turned(o, r)
 	case Element:
@@ -292,6 +312,9 @@ func (g *road) turned(o *Observation, r Reply) Fit {
 func ShopPlaces(t *kinematics.Train) []Observation {
 	var list []Observation
 	add := func(x Test) { list = append(list, Observation{Range: -1, To: -1, Shop: &x}) }
+	for r := range t.Ranges {
+		add(Test{Kind: Rolling, Range: r, Coupling: -1})
+	}
 	for i := range t.Couplings {
 		add(Test{Kind: Element, Coupling: i})
 	}
@@ -316,6 +339,7 @@ func ShopPlaces(t *kinematics.Train) []Observation {
 // ShopGlossary says how tests in the workshop are written, and what can be seen.
 func ShopGlossary() []Gloss {
 	return []Gloss{
+		{"off:N", "engine off, pressure gone, pushed: rolls, held, rolls-forward-only"},
 		{"pressure:NAME@R", "at the tap of an element: fed, low or none"},
 		{"air:NAME", "air to an element, valve body off: good or bad"},
 		{"element:NAME", "in hand: good, bad, or its fault: stuck, open, reversed"},

@@ -17,7 +17,7 @@ type TestKind uint8
 // vehicle, on the bench, with the element in hand.
 const (
 	Position   TestKind = iota // select a range, light throttle
-	Rolling                    // push the standing vehicle, the engine idling
+	Rolling                    // push the standing vehicle, the engine off
 	Gear                       // measure the ratio
 	Throttle                   // full throttle
 	Coasting                   // close the throttle and coast
@@ -33,7 +33,7 @@ const (
 var kindNames = [kinds]string{"position", "rolling", "gear", "throttle", "coasting", "shift", "stall", "pressure", "air", "bench", "element"}
 
 var kindWords = [kinds]string{
-	"select it at light throttle", "push the standing vehicle", "measure the ratio", "full throttle", "coast with the throttle closed", "watch a shift",
+	"select it at light throttle", "push it with the engine off", "measure the ratio", "full throttle", "coast with the throttle closed", "watch a shift",
 	"stall test", "pressure at a tap", "air check with the valve body off", "turn it by hand on the bench", "the element itself in hand",
 }
 
@@ -80,11 +80,12 @@ type Test struct {
 	Coupling int   // for pressure, air and element
 	Apply    []int // on the bench: elements that are applied by air
 	Turning  Turning
+	SetUp    SetUp // in which it is made
 
 	drive bool // the vehicle must be driven up to the range
 }
 
-// Same says whether two tests are the same.
+// Same says whether two tests are the same, in whatever set-up.
 func (x *Test) Same(y Test) bool {
 	return x.Kind == y.Kind && x.Range == y.Range && x.To == y.To && x.Coupling == y.Coupling && x.Turning == y.Turning && slices.Equal(x.Apply, y.Apply)
 }
@@ -121,13 +122,6 @@ func (f *Finder) selectable(r int) bool {
 	})
 }
 
-// pushable says whether the standing vehicle can be pushed in a range: where
-// pressure applies the elements not in one that is meant to drive, since the
-// engine would have to run in gear.
-func (f *Finder) pushable(r int) bool {
-	return f.selectable(r) && (f.t.Drive != kinematics.Converter || f.road.healthy[r].Light.Drives() == 0)
-}
-
 // parks says whether a range applies the pawl.
 func (f *Finder) parks(r int) bool {
 	return slices.ContainsFunc(f.t.Ranges[r].Apply, func(e int) bool { return f.t.Couplings[e].Kind == kinematics.Pawl })
@@ -143,21 +137,28 @@ func (f *Finder) effort(x *Test) int {
 	case x.Kind == Coasting && f.road.way(x.Range) < 0:
 		effort += 2 // rolling backward
 	}
+	if effort > 0 && x.SetUp == OnStands && x.Kind != PressureAt {
+		effort += standsEffort
+	}
 	return effort
 }
 
 // tests lists the tests that a case leaves to be made.
 func (f *Finder) tests(c *Case) []Test {
 	var list []Test
+	off := f.offRanges()
 	for r := range f.t.Ranges {
-		for _, k := range []TestKind{Position, Rolling, Gear, Throttle, Coasting, Stall} {
+		for _, k := range []TestKind{Position, Gear, Throttle, Coasting, Stall} {
 			switch {
-			case k == Rolling && !f.pushable(r), k == Stall && !f.stallable(r), f.parks(r) && k != Position && k != Rolling:
+			case k == Stall && !f.stallable(r), f.parks(r) && k != Position:
 			case k == Throttle && f.road.healthy[r].Light.Drives() == 0: // it has no gear to hold
 			case f.done(c, k, r):
 			default:
 				list = append(list, Test{Kind: k, Range: r, Coupling: -1, drive: !f.selectable(r)})
 			}
+		}
+		if slices.Contains(off, r) && !f.offDone(c, r) {
+			list = append(list, Test{Kind: Rolling, Range: r, Coupling: -1})
 		}
 	}
 	for _, p := range f.shifts.finder.Pairs() {
@@ -183,7 +184,6 @@ func (f *Finder) stallable(r int) bool {
 // answers lists the words that each kind of test can give.
 var answers = map[TestKind][]Word{
 	Position: {OK, Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward, SlipsLight, Slips},
-	Rolling:  {Held, Rolls, RollsForwardOnly, RollsBackOnly},
 	Gear:     {OK, As, Ratio},
 	Throttle: {OK, Slips, SlipsFull, SlipsLight, HoldsFull},
 	Coasting: {EngineBraking, NoEngineBraking, Coasts, Locks},
@@ -204,7 +204,9 @@ func (f *Finder) shopTests() []Test {
 	for i := range t.Couplings {
 		if t.Drive == kinematics.Converter && t.Couplings[i].Kind.Friction() {
 			for r := range t.Ranges {
-				list = append(list, Test{Kind: PressureAt, Range: r, Coupling: i})
+				if !t.TapsKnown || slices.Contains(t.Taps, i) {
+					list = append(list, Test{Kind: PressureAt, Range: r, Coupling: i})
+				}
 			}
 			list = append(list, Test{Kind: Air, Coupling: i})
 		}
@@ -252,9 +254,7 @@ func (f *Finder) reply(x *Test, s *Suspect) Reply {
 	b := func() *Behaviour { return &f.engine.cells[s.cells[x.Range]] }
 	switch x.Kind {
 	case Position:
-		return f.position(x.Range, b())
-	case Rolling:
-		return f.rolling(x.Range, b())
+		return f.position(x, b())
 	case Gear:
 		return f.gear(x.Range, b())
 	case Throttle:
@@ -272,6 +272,8 @@ func (f *Finder) reply(x *Test, s *Suspect) Reply {
 // inShop is what a suspect predicts of a test in the workshop.
 func (f *Finder) inShop(x *Test, s *Suspect) Reply {
 	switch x.Kind {
+	case Rolling:
+		return f.pushed(x, &s.Hypothesis)
 	case PressureAt:
 		return f.pressure(x, s)
 	case Air:
@@ -290,8 +292,13 @@ func (f *Finder) saw(r int, words ...Word) []Observation {
 	return list
 }
 
-// position is what a range does at light throttle.
-func (f *Finder) position(r int, b *Behaviour) Reply {
+// position is what a range does at light throttle; with the brakes on a bind and a
+// held input are felt alike.
+func (f *Finder) position(x *Test, b *Behaviour) Reply {
+	r, w := x.Range, usedIn(f.t)
+	if tied := b.Light.Verdict == solve.TieUp || b.Light.Verdict == solve.InputHeld; x.SetUp == Braked && tied && b.Lurch == 0 && b.Creeps == 0 {
+		return Reply{Key: "loaded", Text: w.loaded, Seen: f.saw(r, Loaded)}
+	}
 	switch {
 	case b.Lurch > 0:
 		return Reply{Key: "lurch-forward", Text: "lurches forward against the pawl", Seen: f.saw(r, LurchForward)}
@@ -302,30 +309,21 @@ func (f *Finder) position(r int, b *Behaviour) Reply {
 	case b.Creeps < 0:
 		return Reply{Key: "creeps-backward", Text: "creeps backward", Seen: f.saw(r, CreepsBackward)}
 	}
+	drives := "drives"
+	if x.SetUp == Braked {
+		drives = "pulls"
+	}
 	switch b.Light.Verdict {
 	case solve.Forward:
-		return Reply{Key: "forward", Text: "drives forward", Seen: f.saw(r, Forward)}
+		return Reply{Key: "forward", Text: drives + " forward", Seen: f.saw(r, Forward)}
 	case solve.Reverse:
-		return Reply{Key: "reverse", Text: "drives backward", Seen: f.saw(r, Reverse)}
+		return Reply{Key: "reverse", Text: drives + " backward", Seen: f.saw(r, Reverse)}
 	case solve.TieUp:
 		return Reply{Key: "bind", Text: "binds", Seen: f.saw(r, Bind)}
 	case solve.InputHeld:
-		return Reply{Key: "loaded", Text: "no drive, the engine is loaded", Seen: f.saw(r, None, Loaded)}
+		return Reply{Key: "loaded", Text: w.held, Seen: f.saw(r, None, Loaded)}
 	}
-	return Reply{Key: "revs", Text: "no drive, the engine revs freely", Seen: f.saw(r, None, Revs)}
-}
-
-// rolling is which ways the standing vehicle can be pushed.
-func (f *Finder) rolling(r int, b *Behaviour) Reply {
-	switch rolls, back := b.Rolls(); {
-	case rolls && back:
-		return Reply{Key: "rolls", Text: "rolls both ways", Seen: f.saw(r, Rolls)}
-	case rolls:
-		return Reply{Key: "rolls-forward-only", Text: "rolls forward only", Seen: f.saw(r, RollsForwardOnly)}
-	case back:
-		return Reply{Key: "rolls-backward-only", Text: "rolls backward only", Seen: f.saw(r, RollsBackOnly)}
-	}
-	return Reply{Key: "held", Text: "rolls neither way", Seen: f.saw(r, Held)}
+	return Reply{Key: "revs", Text: w.runs, Seen: f.saw(r, None, Revs)}
 }
 
 // gear is the ratio at light throttle.
@@ -361,9 +359,9 @@ func (f *Finder) throttle(r int, b *Behaviour) Reply {
 	case b.Light.Drives() == 0:
 		return Reply{Key: "none", Text: "does not drive"}
 	case b.Full.same(b.Light):
-		return Reply{Key: "holds", Text: "holds", Seen: f.saw(r, HoldsFull)}
+		return Reply{Key: "holds", Text: usedIn(f.t).holds, Seen: f.saw(r, HoldsFull)}
 	case f.road.slips(r, b.Full) && !f.road.slips(r, b.Light):
-		return Reply{Key: "slips", Text: "slips: the engine runs up", Seen: f.saw(r, SlipsFull)}
+		return Reply{Key: "slips", Text: usedIn(f.t).slips, Seen: f.saw(r, SlipsFull)}
 	}
 	return Reply{Key: "else", Text: "does something else than at light throttle"}
 }
@@ -371,19 +369,20 @@ func (f *Finder) throttle(r int, b *Behaviour) Reply {
 // coasting is what coasting does in the sense in which the range drives, or is
 // meant to.
 func (f *Finder) coasting(r int, b *Behaviour) Reply {
+	w := usedIn(f.t)
 	ratio, brakes, rolls := b.Coast(f.road.way(r))
 	switch {
 	case !rolls:
-		return Reply{Key: "locks", Text: "the wheels lock", Seen: f.saw(r, Locks)}
+		return Reply{Key: "locks", Text: w.locks, Seen: f.saw(r, Locks)}
 	case !brakes:
-		return Reply{Key: "free", Text: "no engine braking", Seen: f.saw(r, NoEngineBraking)}
+		return Reply{Key: "free", Text: w.free, Seen: f.saw(r, NoEngineBraking)}
 	}
 	if ratio.Sign() < 0 {
 		ratio = ratio.Neg()
 	}
 	text := reading.Ratio(ratio)
 	seen := append(f.saw(r, EngineBraking), Observation{Range: r, To: -1, Word: Coasts, Ratio: ratio, Text: text})
-	return Reply{Key: "brakes " + ratio.String(), Text: "engine braking at " + text, Seen: seen, ratio: ratio, scale: 2}
+	return Reply{Key: "brakes " + ratio.String(), Text: w.brakes + text, Seen: seen, ratio: ratio, scale: 2}
 }
 
 // stall is whether the train holds the engine at full throttle with the wheels
@@ -477,6 +476,7 @@ func (a *Answer) RoadTests() []Proposal {
 	var list []Proposal
 	for _, x := range a.finder.tests(&Case{Train: a.Train}) {
 		if x.Kind.OnTheRoad() && x.Kind != Shifting {
+			x.SetUp = a.finder.setUpsOf(&x)[0]
 			list = append(list, Proposal{Test: x, Effort: a.finder.effort(&x)})
 		}
 	}

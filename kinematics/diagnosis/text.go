@@ -275,48 +275,14 @@ func (f *Finder) cellOf(h *Hypothesis, r int) reading.RangeReading {
 // Indistinguishable says whether all suspects of a group do the same in every
 // range, so that no test on the road can ever tell them apart.
 func (a *Answer) Indistinguishable(g *Group) bool {
+	off := a.finder.pushedWords(&g.Suspects[0].Hypothesis)
 	for _, s := range g.Suspects {
 		a.Behaviour(s, 0)
-		if s.Kind == Timing || !slices.Equal(s.cells, g.Suspects[0].cells) {
+		if s.Kind == Timing || !slices.Equal(s.cells, g.Suspects[0].cells) || !slices.Equal(a.finder.pushedWords(&s.Hypothesis), off) {
 			return false
 		}
 	}
 	return true
-}
-
-// Text says what to do in a test, and what to watch.
-func (x *Test) Text(t *kinematics.Train) string {
-	name := func(r int) string { return t.Ranges[r].Name }
-	switch x.Kind {
-	case Position:
-		if x.drive {
-			return "Drive up to " + name(x.Range) + " and give light throttle: does it drive, and which way?"
-		}
-		return "Select " + name(x.Range) + " and give light throttle: does it drive, and which way?"
-	case Rolling:
-		how := ""
-		if t.Drive == kinematics.Converter {
-			how = ", the engine idling,"
-		}
-		return "Select " + name(x.Range) + how + " and push the standing vehicle: which ways does it roll?"
-	case Gear:
-		return "Drive in " + name(x.Range) + " at light throttle and measure the ratio, or judge the gear."
-	case Throttle:
-		return "Drive in " + name(x.Range) + " at light throttle, then at full: does it hold?"
-	case Coasting:
-		return "Roll in " + name(x.Range) + " and close the throttle: does the engine brake?"
-	case Shifting:
-		return "Watch the shift from " + name(x.Range) + " to " + name(x.To) + ": does it bind or flare?"
-	case Stall:
-		return "Stall test in " + name(x.Range) + ": does the engine stay at its stall speed?"
-	case PressureAt:
-		return "Pressure at the tap of " + t.Couplings[x.Coupling].Name + " in " + name(x.Range) + ": is it fed?"
-	case Air:
-		return "Air to " + t.Couplings[x.Coupling].Name + ", valve body off: does it apply and let go?"
-	case Bench:
-		return x.bench(t)
-	}
-	return x.element(t)
 }
 
 // Question says what a test in the workshop asks, on the bench whichever way the

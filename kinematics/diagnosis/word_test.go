@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/reading"
 )
 
 // The tables of the package comment are what the function that fits observations
@@ -33,6 +34,26 @@ func TestFitTablesInPackageComment(t *testing.T) {
 		}
 		if !strings.Contains(string(src), want) {
 			t.Errorf("doc.go does not have this table:\n%s", want)
+		}
+	}
+}
+
+// The table of set-ups in the package comment is what the planner goes by.
+func TestSetUpsInPackageComment(t *testing.T) {
+	src, err := os.ReadFile("doc.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range diagnosis.SetUps() {
+		var names []string
+		for _, h := range reading.AllHazards() {
+			if s.Carries(h) {
+				names = append(names, h.String())
+			}
+		}
+		want := "//\t" + strings.TrimRight(fmt.Sprintf("%-10s  %s", s, strings.Join(names, ", ")), " ") + "\n"
+		if !strings.Contains(string(src), want) {
+			t.Errorf("doc.go does not have the line\n%s", want)
 		}
 	}
 }

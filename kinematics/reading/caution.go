@@ -132,7 +132,7 @@ func Hazards(healthy, faulty RangeReading) []Hazard {
 	rolls := !f.Drives() && !(f.CoastForward.Empty && f.CoastBackward.Empty)
 	add(Rolls, healthy.Held() && rolls)
 	slips := faulty.Friction != nil && faulty.Friction.Limits && faulty.Friction.weak
-	add(LoadFalls, (h.Drives() || healthy.Held()) && (rolls || slips))
+	add(LoadFalls, healthy.Use == kinematics.InHoist && (h.Drives() || healthy.Held()) && (rolls || slips))
 	return found
 }
 

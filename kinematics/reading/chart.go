@@ -20,6 +20,7 @@ const (
 
 // A RangeReading is what one range does, healthy or with faults.
 type RangeReading struct {
+	Use     kinematics.Use
 	Outcome solve.Outcome
 	Reading Reading
 	// Lurch is the word of a range that would drive if the pawl did not hold,
@@ -272,7 +273,7 @@ func (c *Reader) read(r *kinematics.Range, faults []kinematics.Fault) RangeReadi
 	t := c.sys.Train
 	st := t.In(r, faults...)
 	o := c.kernel.Outcome(st)
-	cell := RangeReading{Outcome: o, Reading: SpeedsAlone(t, o), Friction: c.friction(r, faults, o)}
+	cell := RangeReading{Use: t.Use, Outcome: o, Reading: SpeedsAlone(t, o), Friction: c.friction(r, faults, o)}
 	pawl := false
 	for i, k := range t.Couplings[:t.ElementCount] {
 		if k.Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {

@@ -67,9 +67,10 @@ func (p *ShopPlace) Refuse(words []string) { p.Turns.refuse(diagnosis.Turns, wor
 
 // A NextTest is a test worth making, with what it can show.
 type NextTest struct {
-	Lead  string
-	Shows []Shown
-	Rest  string
+	Lead   string
+	Before string // what must stand before it
+	Shows  []Shown
+	Rest   string
 }
 
 // A Shown is what a test can show, with what a button sends to note it.

@@ -17,6 +17,7 @@ import (
 type Diagnosed struct {
 	Answer    *diagnosis.Answer
 	Proposals []diagnosis.Proposal
+	Refused   []diagnosis.Refusal
 	Claims    []diagnosis.Claim
 	All       bool   // show every group and every suspect
 	AllBy     string // how to ask for all, "--all" if it is not set
@@ -408,6 +409,7 @@ func (d Diagnosed) next(p *page) {
 	}
 	for _, x := range d.NextTests() {
 		p.line("")
+		p.hanging(0, 3, x.Before)
 		p.hanging(0, 3, x.Lead)
 		for _, s := range x.Shows {
 			p.hanging(3, 5, s.Text+": "+s.Suspects)
@@ -416,13 +418,36 @@ func (d Diagnosed) next(p *page) {
 			p.hanging(3, 5, x.Rest)
 		}
 	}
+	for i, line := range d.RefusedLines() {
+		if i == 0 {
+			p.line("")
+		}
+		p.hanging(0, 3, line)
+	}
+}
+
+// fewRefused is how many tests that are refused are written unless all are asked for.
+const fewRefused = 2
+
+// RefusedLines says which tests would tell something and may not be made, and why.
+func (d Diagnosed) RefusedLines() []string {
+	var lines []string
+	for i := range d.Refused {
+		r := &d.Refused[i]
+		if !d.All && i == fewRefused && len(d.Refused) > fewRefused+1 {
+			return append(lines, fmt.Sprintf("Nor %d other tests; %s says why.", len(d.Refused)-i, d.allBy()))
+		}
+		lines = append(lines, "Not proposed: "+strings.TrimRight(r.Test.Text(d.Answer.Train), ".")+" ("+d.Answer.Reason(r)+").")
+	}
+	return lines
 }
 
 // A NextTest is a test worth making, in words.
 type NextTest struct {
-	Lead  string // what to do
-	Shows []Shown
-	Rest  string // whom it says nothing about, "" for nobody
+	Lead   string // what to do
+	Before string // what must stand before it: "Before test 1: wheels chocked"
+	Shows  []Shown
+	Rest   string // whom it says nothing about, "" for nobody
 }
 
 // A Shown is what a test can show.
@@ -451,7 +476,7 @@ func (d Diagnosed) NextTests() []NextTest {
 	t := d.Answer.Train
 	var tests []NextTest
 	for i, x := range d.Proposals {
-		test := NextTest{Lead: fmt.Sprintf("%d. %s (effort %d)", i+1, x.Test.Text(t), x.Effort)}
+		test := NextTest{Lead: fmt.Sprintf("%d. %s (effort %d)", i+1, x.Test.Text(t), x.Effort), Before: d.before(i)}
 		for _, e := range x.Expect {
 			test.Shows = append(test.Shows, Shown{e.Text, suspected(t, e.Suspects), e.Seen})
 		}
@@ -461,6 +486,19 @@ func (d Diagnosed) NextTests() []NextTest {
 		tests = append(tests, test)
 	}
 	return tests
+}
+
+// before is what must stand before the i-th proposal; what stands before an earlier
+// one is not said again.
+func (d Diagnosed) before(i int) string {
+	text := d.Proposals[i].Before(d.Answer.Train)
+	for k := range i {
+		if d.Proposals[k].Before(d.Answer.Train) == text {
+			text = "as before test " + strconv.Itoa(k+1)
+			break
+		}
+	}
+	return "Before test " + strconv.Itoa(i+1) + ": " + text + "."
 }
 
 // suspected names some suspects in a line.

@@ -5,6 +5,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/reading"
 )
 
 type seenJSON struct {
@@ -54,9 +55,27 @@ type proposalJSON struct {
 	Kind   string            `json:"kind"`
 	Text   string            `json:"text"`
 	Effort int               `json:"effort"`
+	SetUp  string            `json:"set_up"`
+	Before string            `json:"before"`
+	Hazard []string          `json:"hazards"`
 	Bits   float64           `json:"information_bits"`
 	Expect []expectationJSON `json:"expect"`
 	Unsure []string          `json:"predict_nothing"`
+}
+
+type refusalJSON struct {
+	Kind   string `json:"kind"`
+	Text   string `json:"text"`
+	Reason string `json:"reason"`
+}
+
+// hazardNames names hazards for machines.
+func hazardNames(list []reading.Hazard) []string {
+	names := []string{}
+	for _, h := range list {
+		names = append(names, h.String())
+	}
+	return names
 }
 
 type claimJSON struct {
@@ -85,13 +104,14 @@ func (d Diagnosed) JSON(w io.Writer) error {
 		Groups        []groupJSON    `json:"groups"`
 		Claims        []claimJSON    `json:"claims"`
 		Next          []proposalJSON `json:"next"`
+		Refused       []refusalJSON  `json:"refused"`
 		Assumed       string         `json:"assumed"`
 		Cautions      []string       `json:"cautions"`
 	}{
 		Schema: "tieup.diagnose/1", Units: ordered{{"contradictions", "observations that do not fit; one that fits partly counts half"}, {"information_bits", "expected, in bits"}},
 		Train: t.Name, Vehicle: a.Vehicle, Complaint: a.Complaint,
 		Circumstances: []string{}, Seen: []seenJSON{}, NotTested: append([]string{}, untested(a.Case)...), Searched: a.Searched,
-		Groups: []groupJSON{}, Claims: []claimJSON{}, Next: []proposalJSON{}, Assumed: Assumed(&a.Assume), Cautions: append([]string{}, d.Cautions...),
+		Groups: []groupJSON{}, Claims: []claimJSON{}, Next: []proposalJSON{}, Refused: []refusalJSON{}, Assumed: Assumed(&a.Assume), Cautions: append([]string{}, d.Cautions...),
 	}
 	for _, c := range a.Circumstances {
 		answer.Circumstances = append(answer.Circumstances, c.Name())
@@ -112,11 +132,15 @@ func (d Diagnosed) JSON(w io.Writer) error {
 		answer.Claims = append(answer.Claims, claimJSON{d.suspect(c.Suspect), Refutation(a, c), c.Better})
 	}
 	for _, x := range d.Proposals {
-		j := proposalJSON{x.Kind.Name(), x.Test.Text(t), x.Effort, x.Bits, []expectationJSON{}, suspectNames(t, x.Unsure)}
+		j := proposalJSON{x.Kind.Name(), x.Test.Text(t), x.Effort, x.SetUp.String(), x.Before(t), hazardNames(a.TestHazards([]diagnosis.Proposal{x})), x.Bits, []expectationJSON{}, suspectNames(t, x.Unsure)}
 		for _, e := range x.Expect {
 			j.Expect = append(j.Expect, expectationJSON{e.Text, suspectNames(t, e.Suspects)})
 		}
 		answer.Next = append(answer.Next, j)
+	}
+	for i := range d.Refused {
+		r := &d.Refused[i]
+		answer.Refused = append(answer.Refused, refusalJSON{r.Test.Kind.Name(), r.Test.Text(t), a.Reason(r)})
 	}
 	return WriteJSON(w, answer)
 }

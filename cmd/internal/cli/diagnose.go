@@ -118,7 +118,9 @@ func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
 		search.Step = bar.step
 	}
 	a := finder.Diagnose(c, search)
-	answer := table.Diagnosed{Answer: a, All: opts.all, Proposals: a.Next(3, nil)}
+	answer := table.Diagnosed{Answer: a, All: opts.all}
+	plan := a.Plan(3, nil)
+	answer.Proposals, answer.Refused = plan.Proposals, plan.Refused
 	for _, claim := range claims {
 		answer.Claims = append(answer.Claims, a.Claim(claim))
 	}

@@ -210,7 +210,8 @@ func (sub *request) roadTest(ctx context.Context) *page.RoadTest {
 	if ctx.Err() != nil {
 		return nil
 	}
-	b := &page.RoadTest{Diagnosed: table.Diagnosed{Answer: a, Proposals: a.Next(3, nil), All: sub.state.All, AllBy: "the button below"}}
+	plan := a.Plan(3, nil)
+	b := &page.RoadTest{Diagnosed: table.Diagnosed{Answer: a, Proposals: plan.Proposals, Refused: plan.Refused, All: sub.state.All, AllBy: "the button below"}}
 	b.Diagnosed.Cautions = a.Cautions(b.Diagnosed.Proposals)
 	b.Circumstances = circumstances(sub.sheet.Circumstances)
 	t := sub.train
@@ -242,7 +243,7 @@ func (sub *request) roadTest(ctx context.Context) *page.RoadTest {
 	}
 	sub.workshop(b)
 	for _, x := range b.Diagnosed.NextTests() {
-		next := page.NextTest{Lead: x.Lead, Rest: x.Rest}
+		next := page.NextTest{Lead: x.Lead, Before: x.Before, Rest: x.Rest}
 		for _, s := range x.Shows {
 			next.Shows = append(next.Shows, page.Shown{Text: s.Text, Suspects: s.Suspects, Note: sub.note(s.Seen)})
 		}

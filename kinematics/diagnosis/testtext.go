@@ -1,0 +1,219 @@
+package diagnosis
+
+import (
+	"strings"
+
+	"tieup/kinematics"
+)
+
+// Used are the words for what a train is built into: what tests show of it.
+type used struct {
+	runs, held                               string // no drive: the input is free, or held
+	loaded                                   string // ... with the brakes on: bound, or held
+	both, forwardOnly, backwardOnly, neither string // pushed, or turned at the output
+	locks, free, brakes                      string // coasting; brakes has a ratio behind it
+	holds, slips                             string // at full throttle
+}
+
+var uses = map[kinematics.Use]used{
+	kinematics.InVehicle: {
+		runs: "no drive, the engine revs freely", held: "no drive, the engine is loaded", loaded: "no pull, the engine is loaded",
+		both: "rolls both ways", forwardOnly: "rolls forward only", backwardOnly: "rolls backward only", neither: "rolls neither way",
+		locks: "the wheels lock", free: "no engine braking", brakes: "engine braking at ", holds: "holds", slips: "slips: the engine runs up",
+	},
+	kinematics.InCycle: {
+		runs: "no drive, the cranks turn freely", held: "no drive, the cranks are held", loaded: "no drive, the cranks are held",
+		both: "the wheel turns both ways", forwardOnly: "the wheel turns forward only", backwardOnly: "the wheel turns backward only", neither: "the wheel turns neither way",
+		locks: "the wheel locks", free: "the wheel runs on", brakes: "the wheel drives the cranks at ", holds: "holds", slips: "slips: the cranks run ahead",
+	},
+	kinematics.InHoist: {
+		runs: "no drive, the input turns freely", held: "no drive, the input is held", loaded: "no drive, the input is held",
+		both: "the drum turns both ways", forwardOnly: "the drum turns forward only", backwardOnly: "the drum turns backward only", neither: "the drum turns neither way",
+		locks: "the drum locks", free: "the drum runs on", brakes: "the drum drives the input at ", holds: "holds", slips: "slips: the input runs ahead",
+	},
+	kinematics.InMachine: {
+		runs: "no drive, the input turns freely", held: "no drive, the input is held", loaded: "no drive, the input is held",
+		both: "the output turns both ways", forwardOnly: "the output turns forward only", backwardOnly: "the output turns backward only", neither: "the output turns neither way",
+		locks: "the output locks", free: "the output runs on", brakes: "the output drives the input at ", holds: "holds", slips: "slips: the input runs ahead",
+	},
+}
+
+// usedIn returns the words for what a train is built into.
+func usedIn(t *kinematics.Train) *used {
+	w, ok := uses[t.Use]
+	if !ok {
+		w = uses[kinematics.InVehicle]
+	}
+	return &w
+}
+
+// An act is a kind of test in a set-up.
+type act struct {
+	kind  TestKind
+	setUp SetUp
+}
+
+// asked are the questions of the tests of ranges: {range} is the range, {to} the one
+// that a shift leads to.
+var asked = map[kinematics.Use]map[act]string{
+	kinematics.InVehicle: {
+		{Position, Braked}:   "Brakes on, the engine idling, select {range}: does it pull, which way, or only load the engine?",
+		{Position, OnStands}: "On stands, select {range} at light throttle: do the wheels turn, and which way?",
+		{Position, Creep}:    "Select {range}, the engine idling, and ease the brake: does it drive, and which way?",
+		{Position, Road}:     "Drive up to {range} and give light throttle: does it drive, and which way?",
+		{Rolling, EngineOff}: "Engine off, pressure gone, select {range}: which ways can the vehicle be pushed, or one lifted driven wheel be turned by hand?",
+		{Gear, OnStands}:     "On stands, run {range} at light throttle and measure the ratio.",
+		{Gear, Road}:         "Drive in {range} at light throttle and measure the ratio, or judge the gear.",
+		{Throttle, Road}:     "Drive in {range} at light throttle, then at full: does it hold?",
+		{Coasting, OnStands}: "On stands, run {range} and close the throttle: do the wheels run on, or does the engine slow them?",
+		{Coasting, Road}:     "Roll in {range} and close the throttle: does the engine brake?",
+		{Shifting, OnStands}: "On stands, light throttle, watch the shift from {range} to {to}: does it bind or flare?",
+		{Shifting, Road}:     "Watch the shift from {range} to {to}: does it bind or flare?",
+		{Stall, Braked}:      "Stall test in {range}: does the engine stay at its stall speed?",
+	},
+	kinematics.InCycle: {
+		{Position, OnStands}: "Wheel off the ground, select {range} and turn the cranks by hand: does the wheel turn, and which way?",
+		{Position, Creep}:    "Select {range} and pedal at walking pace: does it drive, and which way?",
+		{Position, Road}:     "Ride up to {range}: does it drive, and which way?",
+		{Rolling, EngineOff}: "Wheel off the ground, select {range} and turn the wheel by hand, the cranks let go: which ways does it turn?",
+		{Gear, OnStands}:     "Wheel off the ground, in {range}, turn the cranks by hand and count the turns of cranks and wheel: what is the ratio?",
+		{Gear, Road}:         "Ride in {range} and measure the ratio, or judge the gear.",
+		{Throttle, Road}:     "Ride in {range}, first lightly, then with full weight on the pedals: does it hold?",
+		{Coasting, OnStands}: "Wheel off the ground, in {range}, spin the wheel and let the cranks go: does it run on, or drive the cranks?",
+		{Coasting, Road}:     "Ride in {range} and stop pedalling: does the wheel run on, or drive the cranks?",
+		{Shifting, OnStands}: "Wheel off the ground, turn the cranks by hand and shift from {range} to {to}: does it bind or run free between?",
+		{Shifting, Road}:     "Ride and shift from {range} to {to}: does it bind or run free between?",
+	},
+	kinematics.InHoist:   fixed("Hook empty, ", "a light load", "the drum"),
+	kinematics.InMachine: fixed("Nothing coupled to the output, ", "a light load", "the output"),
+}
+
+// fixed are the questions where a drive turns what stands fixed.
+func fixed(free, light, output string) map[act]string {
+	return map[act]string{
+		{Position, OnStands}: free + "engage {range} and run the input slowly: does " + output + " turn, and which way?",
+		{Position, Creep}:    "With " + light + ", engage {range} and run the input as slowly as it goes: does " + output + " turn, and which way?",
+		{Position, Road}:     "With " + light + ", run up to {range}: does " + output + " turn, and which way?",
+		{Rolling, EngineOff}: "Drive off, engage {range} and turn " + output + " by hand: which ways does it turn?",
+		{Gear, OnStands}:     free + "run {range} slowly and measure the ratio.",
+		{Gear, Road}:         "With " + light + ", run {range} and measure the ratio.",
+		{Throttle, Road}:     "Run {range} with " + light + ", then with the full one: does it hold?",
+		{Coasting, OnStands}: free + "run {range} and stop the drive: does " + output + " run on, or drive the input?",
+		{Coasting, Road}:     "With " + light + ", run {range} and stop the drive: does " + output + " run on, or drive the input?",
+		{Shifting, OnStands}: free + "run slowly and shift from {range} to {to}: does it bind or run free between?",
+		{Shifting, Road}:     "With " + light + ", shift from {range} to {to}: does it bind or run free between?",
+	}
+}
+
+// Text says what to do in a test, and what to watch.
+func (x *Test) Text(t *kinematics.Train) string {
+	switch x.Kind {
+	case PressureAt:
+		return "Pressure at the tap of " + t.Couplings[x.Coupling].Name + " in " + t.Ranges[x.Range].Name + ": is it fed?"
+	case Air:
+		return "Air to " + t.Couplings[x.Coupling].Name + ", valve body off: does it apply and let go?"
+	case Bench:
+		return x.bench(t)
+	case Element:
+		return x.element(t)
+	}
+	words, ok := asked[t.Use]
+	if !ok {
+		words = asked[kinematics.InVehicle]
+	}
+	return strings.NewReplacer("{range}", t.Ranges[x.Range].Name, "{to}", t.Ranges[x.To].Name).Replace(words[act{x.Kind, x.SetUp}])
+}
+
+// before is what must stand before a test is made in a set-up, by what the train is
+// built into. Common practice, no source.
+var before = map[kinematics.Use][setUps]string{
+	kinematics.InVehicle: {
+		EngineOff: "engine off, and the pressure gone; level ground, chocks at hand, somebody at the brake: neither selector nor pawl holds the " +
+			"vehicle for certain. While one wheel is lifted the engine never runs, and the other axle is chocked",
+		Braked: "wheels chocked, parking and service brake on, path clear both ways, nobody in front, behind or under the vehicle; idle only",
+		OnStands: "all driven wheels off the ground on stands, the other wheels chocked, nobody within reach of what turns; light throttle only; " +
+			"no park while the wheels turn; exhaust led out",
+		Creep: "path clear both ways, nobody in front or behind; foot on the brake, idle only, walking pace; stop at the first bind",
+		Road:  "dry, straight, clear road, nobody behind; slowly first; stop at the first bind",
+	},
+	kinematics.InCycle: {
+		EngineOff: "wheel off the ground, hands and clothes clear of spokes and chain",
+		Braked:    "wheel off the ground, hands and clothes clear of spokes and chain",
+		OnStands:  "wheel off the ground, hands and clothes clear of spokes and chain; slowly, without force",
+		Creep:     "off the road, seated, at walking pace, the other brake at hand",
+		Road:      "a clear way without traffic, the other brake at hand; stop at the first bind",
+	},
+	kinematics.InHoist: {
+		EngineOff: "drive off and secured against starting; the load down and the rope slack",
+		Braked:    "the load down, the hook empty, nobody in line with the rope",
+		OnStands:  "the load down, the hook empty, nobody under it or in line with the rope; slowly, the stop at hand",
+		Creep:     "a light load just off the ground, nobody near it or in line with the rope; as slowly as it goes, the stop at hand",
+		Road:      "nobody under the load or in line with the rope; the stop at hand",
+	},
+	kinematics.InMachine: {
+		EngineOff: "drive off and secured against starting; what it drives secured by itself",
+		Braked:    "guards on, nobody within reach; what it drives uncoupled",
+		OnStands:  "guards on, nobody within reach; what it drives uncoupled; slowly, the stop at hand",
+		Creep:     "guards on, nobody within reach; as slowly as it goes, the stop at hand",
+		Road:      "guards on, nobody within reach; the stop at hand",
+	},
+}
+
+// beforeKind is what must stand before tests of some kinds besides.
+var beforeKind = map[TestKind]string{
+	Stall: "a stall test only where the maker allows it; fluid warm and line pressure proven; two people; seconds only, stop at the limit; cool in N between; " +
+		"wheels chocked, both brakes on, path clear both ways, nobody in front or behind",
+	Air:     "hot fluid is thrown out: gloves, eyes; air regulated to the unit's own figure",
+	Bench:   "springs and servo covers are under load; no fingers between gears; a held member can jump",
+	Element: "springs and servo covers are under load; no fingers between gears; a held member can jump",
+}
+
+// Before says what must stand before the test is made.
+func (x *Test) Before(t *kinematics.Train) string {
+	if text := beforeKind[x.Kind]; text != "" {
+		return text
+	}
+	list, ok := before[t.Use]
+	if !ok {
+		list = before[kinematics.InVehicle]
+	}
+	text := list[x.SetUp]
+	if x.Kind == PressureAt {
+		text += "; hot fluid under pressure: gloves, eyes"
+		if !t.TapsKnown {
+			text = "there is a tap of its own, which not every unit has; " + text
+		}
+	}
+	return text
+}
+
+// BeforeShort names what must stand before the test for whoever has read it in full.
+func (x *Test) BeforeShort() string {
+	if beforeKind[x.Kind] != "" {
+		return "as before for " + x.Kind.String()
+	}
+	return "as before, " + x.SetUp.String()
+}
+
+// Reason says why a test is refused.
+func (a *Answer) Reason(r *Refusal) string {
+	t := a.Train
+	if r.Unproved >= 0 {
+		return t.Ranges[r.Unproved].Name + " has not shown yet, at creep or on stands, that it does not bind"
+	}
+	d := r.Danger
+	text := d.Hazard.String()
+	switch {
+	case d.To >= 0:
+		text = t.Ranges[d.Range].Name + "-" + t.Ranges[d.To].Name + ": " + text
+	case d.Range >= 0:
+		text = t.Ranges[d.Range].Name + ": " + text
+	}
+	switch {
+	case d.Seen != nil:
+		return text + ", as was seen: " + d.Seen.Place(t) + " = " + d.Seen.Value(t)
+	case d.Suspect != nil:
+		return text + ", with " + d.Suspect.Short(t)
+	}
+	return text
+}
