@@ -1,7 +1,6 @@
 package controls
 
 import (
-	"fmt"
 	"slices"
 
 	"tieup/kinematics"
@@ -67,7 +66,7 @@ func ParseFaults(t *kinematics.Train, texts []string) (faults []kinematics.Fault
 				err = n.Contradicts(above, f)
 			}
 			if err != nil {
-				return nil, nil, fmt.Errorf("%s: %w", text, err)
+				return nil, nil, err
 			}
 			above = append(above, f)
 			continue
@@ -77,7 +76,7 @@ func ParseFaults(t *kinematics.Train, texts []string) (faults []kinematics.Fault
 			err = t.Contradicts(own, f)
 		}
 		if err != nil {
-			return nil, nil, fmt.Errorf("%s: %w", text, err)
+			return nil, nil, err
 		}
 		own = append(own, f)
 	}

@@ -213,6 +213,15 @@ func (r Row) Short() string {
 	return r.Faulty.Short()
 }
 
+// Changes say in words what a faulty range does other than the healthy one; empty if
+// nothing.
+func Changes(healthy, faulty RangeReading) []string { return changes(healthy, faulty) }
+
+// Short is [Row.Short] of a range that stands in no chart.
+func Short(healthy, faulty RangeReading) string {
+	return Row{Healthy: healthy, Faulty: faulty, Changes: changes(healthy, faulty)}.Short()
+}
+
 // A Chart is what all ranges of a train do under some faults.
 type Chart struct {
 	Train  *kinematics.Train

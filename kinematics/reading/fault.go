@@ -12,6 +12,12 @@ func Fault(t *kinematics.Train, f kinematics.Fault) string {
 	c := &t.Couplings[f.Coupling]
 	words := c.Name
 	switch f.Kind {
+	case kinematics.Stuck, kinematics.OpenF, kinematics.Weak, kinematics.Dragging:
+		if f.Cause != "" {
+			return caused(c.Name, f)
+		}
+	}
+	switch f.Kind {
 	case kinematics.Stuck:
 		words += " is stuck on"
 		if f.Share.IsSet() {
@@ -39,4 +45,16 @@ func Fault(t *kinematics.Train, f kinematics.Fault) string {
 		words += ", in " + kinematics.And(f.Ranges) + " only"
 	}
 	return words
+}
+
+// caused says what the controls bring about at an element: "second is not fed in D2:
+// S2=stuck-off".
+func caused(name string, f kinematics.Fault) string {
+	words := map[kinematics.FaultKind]string{
+		kinematics.Stuck:    " is fed",
+		kinematics.OpenF:    " is not fed",
+		kinematics.Weak:     " has low pressure (" + f.Share.String() + ")",
+		kinematics.Dragging: " gets low pressure (" + f.Share.String() + ")",
+	}[f.Kind]
+	return name + words + " in " + kinematics.And(f.Ranges) + ": " + f.Cause
 }

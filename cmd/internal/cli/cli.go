@@ -112,6 +112,7 @@ func commands() []namedCommand {
 		{"chart", groupDo, "Chart all ranges, healthy beside faulty", newChartCmd},
 		{"why", groupDo, "Give the reasons for what a range does", newWhyCmd},
 		{"turn", groupDo, "Turn some members, hold others, read all the rest", newTurnCmd},
+		{"controls", groupDo, "Say what feeds the elements: solenoids, valves and circuits", newControlsCmd},
 		{"states", groupDo, "Group all combinations of elements by what they do", newStatesCmd},
 		{"load", groupForce, "Say what carries the load, how much of it, and what is lost", newLoadCmd},
 		{"breakaway", groupForce, "Say what gives first when a range is forced to move, and at what torque", newBreakawayCmd},

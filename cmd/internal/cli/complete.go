@@ -108,6 +108,6 @@ func completeFault(_ *cobra.Command, args []string, _ string) ([]string, cobra.S
 				faults = append(faults, t.Couplings[i].Name+"="+string(k))
 			}
 		}
-		return faults
+		return append(faults, controlFaults(t)...)
 	})
 }

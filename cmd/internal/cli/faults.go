@@ -6,6 +6,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
+	"tieup/kinematics/reading"
 )
 
 // faultFlags are the flags by which every command that solves takes faults.
@@ -29,39 +31,56 @@ func (f *faultFlags) openTrain(cmd *cobra.Command, name string) (*kinematics.Tra
 	if err != nil {
 		return nil, nil, err
 	}
-	faults, err := f.parse(t)
+	faults, brought, err := f.parseAll(t)
+	if brought != nil {
+		for _, line := range reading.Brought(t, brought) {
+			fmt.Fprintln(cmd.ErrOrStderr(), line)
+		}
+	}
 	return t, faults, err
 }
 
-// parse reads all faults for t and refuses two of one coupling in one range.
+// parse reads all faults for t.
 func (f *faultFlags) parse(t *kinematics.Train) ([]kinematics.Fault, error) {
-	var faults []kinematics.Fault
-	read := func(flag string, words []string, parse func(*kinematics.Train, string) (kinematics.Fault, error)) error {
-		for _, w := range words {
-			fault, err := parse(t, w)
-			if err == nil {
-				err = t.Contradicts(faults, fault)
-			}
-			if err != nil {
-				return fmt.Errorf("--%s %s: %w", flag, w, err)
-			}
-			faults = append(faults, fault)
+	faults, _, err := f.parseAll(t)
+	return faults, err
+}
+
+// parseAll reads all faults for t, and what those of its controls bring about. Two of
+// one part in one range are refused.
+func (f *faultFlags) parseAll(t *kinematics.Train) ([]kinematics.Fault, *controls.Brought, error) {
+	var texts []string
+	add := func(flag, word string, kind kinematics.FaultKind) error {
+		fault, err := kinematics.ParseShortFault(t, word, kind)
+		if err != nil {
+			return fmt.Errorf("--%s %s: %w", flag, word, err)
 		}
-		return nil
+		texts = append(texts, t.FaultText(fault))
+		return f.check(t, flag, word, texts)
 	}
-	short := func(kind kinematics.FaultKind) func(*kinematics.Train, string) (kinematics.Fault, error) {
-		return func(t *kinematics.Train, name string) (kinematics.Fault, error) {
-			return kinematics.ParseShortFault(t, name, kind)
+	for _, w := range f.stuck {
+		if err := add("stuck", w, kinematics.Stuck); err != nil {
+			return nil, nil, err
 		}
 	}
-	if err := read("stuck", f.stuck, short(kinematics.Stuck)); err != nil {
-		return nil, err
+	for _, w := range f.open {
+		if err := add("open", w, kinematics.OpenF); err != nil {
+			return nil, nil, err
+		}
 	}
-	if err := read("open", f.open, short(kinematics.OpenF)); err != nil {
-		return nil, err
+	for _, w := range f.faults {
+		texts = append(texts, w)
+		if err := f.check(t, "fault", w, texts); err != nil {
+			return nil, nil, err
+		}
 	}
-	if err := read("fault", f.faults, kinematics.ParseFault); err != nil {
-		return nil, err
+	return controls.ParseFaults(t, texts)
+}
+
+// check refuses the last of some faults where it cannot be, with the flag it came by.
+func (f *faultFlags) check(t *kinematics.Train, flag, word string, texts []string) error {
+	if _, _, err := controls.ParseFaults(t, texts); err != nil {
+		return fmt.Errorf("--%s %s: %w", flag, word, err)
 	}
-	return faults, nil
+	return nil
 }

@@ -1,0 +1,103 @@
+package reading
+
+import (
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/controls"
+)
+
+// Link says what has become of one part on the way from a fault of the controls to an
+// element: "S2 off", "valve-12 down", "second not fed".
+func Link(l controls.Link) string {
+	words := map[controls.Part][3]string{
+		controls.SolenoidPart: {" off", "", " on"},
+		controls.ValvePart:    {" down", "", " up"},
+		controls.ElementPart:  {" not fed", " fed with low pressure", " fed"},
+		controls.LeverPart:    {"", "", ""},
+	}
+	w, ok := words[l.Part]
+	if !ok {
+		w = [3]string{" without pressure", " with low pressure", " with pressure"}
+	}
+	switch l.Level {
+	case controls.None:
+		return l.Name + w[0]
+	case controls.Low:
+		return l.Name + w[1]
+	case controls.Full:
+		return l.Name + w[2]
+	}
+	return l.Name + " not known"
+}
+
+// Chain says how a fault reaches an element: "S2 off -> valve-12 down -> second not fed".
+func Chain(links []controls.Link) string {
+	words := make([]string, len(links))
+	for i, l := range links {
+		words[i] = Link(l)
+	}
+	return strings.Join(words, " -> ")
+}
+
+// Depends says what decides between several outcomes, "" for one outcome.
+func Depends(d controls.Dependence) string {
+	return map[controls.Dependence]string{
+		controls.OnOrder:   "depends on which valve moves first",
+		controls.OnHistory: "depends on what was driven before",
+		controls.OnUnknown: "depends on what is not known",
+	}[d]
+}
+
+// Hunting is said of valves that come to no rest.
+const Hunting = "the valves hunt"
+
+// ControlFault says a fault of the controls in words: "S2 is stuck off".
+func ControlFault(f controls.Fault) string {
+	words := f.Part + map[controls.Kind]string{
+		controls.StuckOn:   " is stuck on",
+		controls.StuckOff:  " is stuck off",
+		controls.NoCurrent: " has no current",
+		controls.ShortOn:   " has current always",
+		controls.Crossed:   " and " + f.With + " have their plugs crossed",
+		controls.Lost:      " of the solenoids is lost",
+		controls.StuckUp:   " is stuck up",
+		controls.StuckDown: " is stuck down",
+		controls.Spring:    " has a broken spring",
+		controls.Blocked:   " is blocked",
+		controls.Leaks:     " leaks",
+		controls.Into:      " leaks into " + f.With,
+		controls.Gone:      " is missing",
+		controls.Between:   " stands between " + strings.ReplaceAll(f.With, " ", " and "),
+		controls.NoLine:    " has no pressure",
+		controls.LowLine:   " has low pressure",
+	}[f.Kind]
+	if f.Share.IsSet() {
+		words += ": " + f.Share.String() + " of its pressure is left"
+	}
+	if len(f.Ranges) > 0 {
+		words += ", in " + kinematics.And(f.Ranges) + " only"
+	}
+	return words
+}
+
+// Brought are remarks on what faults of the controls bring about, for commands that
+// show one answer: that the fail-safe acts, that a range can come to more than is
+// shown, that nothing changes.
+func Brought(t *kinematics.Train, b *controls.Brought) []string {
+	var list []string
+	if b.Answer.Known {
+		list = append(list, "The control knows of the failure, and this is what it commands instead; tieup controls shows both.")
+	}
+	if len(b.Open) > 0 {
+		var names []string
+		for _, r := range b.Open {
+			names = append(names, t.Ranges[r].Name)
+		}
+		list = append(list, kinematics.And(names)+" can come to more than one thing, of which this is one; tieup controls shows all.")
+	}
+	if len(b.Elements) == 0 && len(b.Open) == 0 {
+		list = append(list, "Every range is fed as when healthy.")
+	}
+	return list
+}

@@ -1,0 +1,245 @@
+package table
+
+import (
+	"io"
+	"strings"
+
+	"tieup/kinematics/analysis"
+	"tieup/kinematics/controls"
+	"tieup/kinematics/reading"
+)
+
+// Controlled writes the answer of controls.
+type Controlled struct{ *analysis.Controlled }
+
+// Text writes a table of the ranges, or of one range part by part.
+func (c Controlled) Text(w io.Writer, width int) error {
+	p := &page{w: w, width: width}
+	p.line(titled(c.Train))
+	for _, f := range c.Question.Faults {
+		p.line("fault: " + reading.ControlFault(f))
+	}
+	if len(c.Question.Ranges) == 1 {
+		for _, r := range c.Ranges {
+			c.detail(p, r)
+		}
+	} else {
+		p.line("")
+		p.grid(c.grid())
+		c.because(p)
+	}
+	if c.Known {
+		p.line("")
+		p.line("The control knows of the failure: what stands behind \"before\" holds until it does, what stands behind \"after\" from then on.")
+	}
+	p.cautions(c.Cautions)
+	return p.err
+}
+
+// CSV writes the table of the ranges.
+func (c Controlled) CSV(w io.Writer) error { return c.grid().CSV(w, c.Cautions...) }
+
+// grid is a row for every range when healthy, and one for each thing that it can come
+// to under the faults.
+func (c Controlled) grid() *Grid {
+	g := &Grid{Columns: columns("lever", "range", "", "solenoids on", "valves up", "circuits", "fed", "does", "changes")}
+	for _, r := range c.Ranges {
+		word := ""
+		if len(r.Faulty) > 0 {
+			word = "healthy"
+		}
+		g.Add(append([]string{string(r.Position), r.Range, word}, controlCells(r.Healthy)...)...)
+		for _, s := range r.Faulty {
+			g.Add(append([]string{"", "", c.when(s)}, controlCells(s)...)...)
+		}
+	}
+	return g
+}
+
+// when says of which time, and on what condition, an outcome is.
+func (c Controlled) when(s analysis.ControlState) string {
+	word := "faulty"
+	switch {
+	case s.AfterFailSafe:
+		word = "after"
+	case c.Known:
+		word = "before"
+	}
+	if s.Depends != "" {
+		word += ", " + s.Depends
+		if s.AfterRestart && !s.Hunts {
+			word += " (so after a restart)"
+		}
+	}
+	return word
+}
+
+func controlCells(s analysis.ControlState) []string {
+	var up, pressed []string
+	for name, is := range s.Valves.All() {
+		switch is {
+		case "up":
+			up = append(up, name)
+		case "unknown":
+			up = append(up, name+"?")
+		}
+	}
+	for name, l := range s.Circuits.All() {
+		switch l {
+		case controls.None:
+		case controls.Full:
+			pressed = append(pressed, name)
+		case controls.Low:
+			pressed = append(pressed, name+" low")
+		default:
+			pressed = append(pressed, name+"?")
+		}
+	}
+	return []string{orNone(s.On), list(up), list(pressed), orNone(s.Fed()), s.Reads, list(s.Changes)}
+}
+
+func orNone(words []string) string {
+	if len(words) == 0 {
+		return "none"
+	}
+	return list(words)
+}
+
+// because writes how the faults reach the elements, each way once.
+func (c Controlled) because(p *page) {
+	told := map[string]bool{}
+	for _, r := range c.Ranges {
+		for _, s := range r.Faulty {
+			for _, way := range s.Because {
+				text := r.Range + ": " + way + " -> " + s.Reads
+				if len(told) == 0 {
+					p.heading("how the fault gets there")
+				}
+				if !told[text] {
+					p.line(text)
+				}
+				told[text] = true
+			}
+		}
+	}
+}
+
+// detail writes one range part by part.
+func (c Controlled) detail(p *page, r analysis.ControlledRange) {
+	head := "range " + r.Range
+	if r.Position != "" {
+		head += ", lever in " + string(r.Position)
+	}
+	p.heading(head + ": solenoids commanded " + orNone(r.Healthy.Commanded))
+	heads := []string{"part", "healthy"}
+	for _, s := range r.Faulty {
+		heads = append(heads, c.when(s))
+	}
+	g := &Grid{Columns: columns(heads...)}
+	states := append([]analysis.ControlState{r.Healthy}, r.Faulty...)
+	rows := func(name string, of func(s analysis.ControlState) string) {
+		cells := []string{name}
+		for _, s := range states {
+			cells = append(cells, of(s))
+		}
+		g.Add(cells...)
+	}
+	for _, name := range controls.Of(c.Train).Solenoids() {
+		rows(name, func(s analysis.ControlState) string { return onOff(s.On, name) })
+	}
+	for name := range r.Healthy.Valves.All() {
+		rows(name, func(s analysis.ControlState) string { is, _ := s.Valves.Get(name); return is })
+	}
+	for name := range r.Healthy.Circuits.All() {
+		rows("circuit "+name, func(s analysis.ControlState) string { l, _ := s.Circuits.Get(name); return pressure(l) })
+	}
+	for name := range r.Healthy.Elements.All() {
+		rows("element "+name, func(s analysis.ControlState) string { l, _ := s.Elements.Get(name); return feeding(l) })
+	}
+	rows("does", func(s analysis.ControlState) string { return s.Reads })
+	p.grid(g)
+	for _, s := range r.Faulty {
+		for _, way := range s.Because {
+			p.line(way + " -> " + s.Reads)
+		}
+	}
+}
+
+func onOff(on []string, name string) string {
+	for _, s := range on {
+		if s == name {
+			return "on"
+		}
+	}
+	return "off"
+}
+
+func pressure(l controls.Level) string {
+	if l == controls.None {
+		return "no pressure"
+	}
+	return l.String()
+}
+
+func feeding(l controls.Level) string {
+	switch l {
+	case controls.None:
+		return "not fed"
+	case controls.Full:
+		return "fed"
+	case controls.Low:
+		return "fed low"
+	}
+	return "unknown"
+}
+
+// ControlChart writes the chart of all single faults of the controls.
+type ControlChart struct{ *analysis.ControlChart }
+
+// Text writes a row for every fault, a column for every range.
+func (c ControlChart) Text(w io.Writer, width int) error {
+	p := &page{w: w, width: width}
+	p.line(titled(c.Train))
+	p.line("")
+	p.grid(c.grid())
+	p.line("")
+	p.line("An empty cell: as when healthy. fwd, rev: the ratio one gets, and the range that has it. or: it can come to either.")
+	p.cautions(c.Cautions)
+	return p.err
+}
+
+// CSV writes the chart.
+func (c ControlChart) CSV(w io.Writer) error { return c.grid().CSV(w, c.Cautions...) }
+
+func (c ControlChart) grid() *Grid {
+	g := &Grid{Columns: columns(append([]string{"fault", ""}, c.Ranges...)...)}
+	g.Add(append([]string{"none", ""}, c.Healthy...)...)
+	for i, row := range c.Rows {
+		when := ""
+		switch {
+		case row.AfterFailSafe:
+			when = "after fail-safe"
+		case i+1 < len(c.Rows) && c.Rows[i+1].AfterFailSafe:
+			when = "before fail-safe"
+		}
+		cells := []string{row.Fault, when}
+		for _, x := range row.Cells {
+			cells = append(cells, controlCell(x))
+		}
+		g.Add(cells...)
+	}
+	return g
+}
+
+func controlCell(list []analysis.ControlCell) string {
+	var words []string
+	for _, x := range list {
+		switch {
+		case x.Short != "":
+			words = append(words, x.Short)
+		case len(list) > 1:
+			words = append(words, "as healthy")
+		}
+	}
+	return strings.Join(words, " or ")
+}
