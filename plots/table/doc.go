@@ -9,7 +9,7 @@
 //	[Trains]     trains    a train of the library
 //	[RoadTest]      show      a train with its application chart
 //	[Solved]     solve     a state: a range or combination, with faults
-//	[Loaded]     load      what a range carries; in CSV a thing that it loads
+//	[Loaded]     load      what a range carries; no CSV
 //	[Turned]     turn      a member, turned or held as on a bench
 //	[Shifts]     shifts    a shift from one range to another, with the states on the way
 //	[States]     states    combinations of elements that do the same

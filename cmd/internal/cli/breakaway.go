@@ -3,10 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"math/big"
-	"regexp"
 	"strings"
-	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -182,26 +179,21 @@ func advise(err error, scale solve.Scale) error {
 	return errors.New(text)
 }
 
-var torqueForm = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`^(\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}|\d{1,9}/\d{1,9}) ?(x|Nm|N m)?$`)
-})
-
 // mostMultiple is the largest multiple of the rated torque that is believed
 // without its x: more is taken for N m of a train whose rated torque is not known.
 const mostMultiple = 50
 
 // parseTorque reads a torque of 0 or more on a scale.
 func parseTorque(text string, scale solve.Scale, t *kinematics.Train) (exact.Frac, error) {
-	m := torqueForm().FindStringSubmatch(strings.TrimSpace(text))
-	r := new(big.Rat)
-	if m == nil {
-		return exact.Frac{}, fmt.Errorf("%s is no torque: write a number such as 250, 250Nm or 1.2x", quote(text))
+	number, unit := torqueUnit(strings.TrimSpace(text))
+	f, err := parseNumber(number)
+	switch {
+	case errors.Is(err, errDividesByZero):
+		return f, fmt.Errorf("%s %w", quote(text), err)
+	case err != nil || f.Sign() < 0:
+		return f, fmt.Errorf("%s is no torque: write a number such as 250, 250Nm or 1.2x", quote(text))
 	}
-	if _, ok := r.SetString(m[1]); !ok {
-		return exact.Frac{}, fmt.Errorf("%s divides by 0", quote(text))
-	}
-	f := exact.FromRat(r)
-	switch unit := m[2]; {
+	switch {
 	case unit == "x" && scale.Rated.Sign() == 0:
 		return f, fmt.Errorf("the rated torque of %s is not known: write N m", t.Name)
 	case unit == "x":
@@ -211,9 +203,19 @@ func parseTorque(text string, scale solve.Scale, t *kinematics.Train) (exact.Fra
 	case unit != "":
 		return f, fmt.Errorf("torques are multiples of the rated input torque, as %s does not give it: write --rated-torque, too", t.Name)
 	case f.Float() > mostMultiple:
-		return f, fmt.Errorf("torques are multiples of the rated input torque, as %s does not give it: write --rated-torque, too, or %sx if that is meant", t.Name, m[1])
+		return f, fmt.Errorf("torques are multiples of the rated input torque, as %s does not give it: write --rated-torque, too, or %sx if that is meant", t.Name, number)
 	}
 	return f, nil
+}
+
+// torqueUnit cuts the unit off a torque, "" for none.
+func torqueUnit(text string) (number, unit string) {
+	for _, unit := range []string{"x", "Nm", "N m"} {
+		if number, found := strings.CutSuffix(text, unit); found {
+			return strings.TrimSuffix(number, " "), unit
+		}
+	}
+	return text, ""
 }
 
 // parsePositive reads a number above 0.

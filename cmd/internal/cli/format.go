@@ -114,8 +114,8 @@ func (n *perMinute) Type() string { return "N" }
 
 // Set reads a speed above 0.
 func (n *perMinute) Set(s string) error {
-	x, err := strconv.ParseFloat(s, 64)
-	if err != nil || !(x > 0 && x <= 1e6) {
+	x, ok := parseFloat(s, 0, 1e6)
+	if !ok || x == 0 {
 		return errors.New("write a speed above 0 in turns per minute, such as 1800")
 	}
 	*n = perMinute(x)

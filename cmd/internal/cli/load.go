@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"math/big"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,9 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
 
@@ -84,7 +82,7 @@ load: bearings, churning and the drag of clutches are not counted.`,
 		complete(cmd, flag, cobra.NoFileCompletions)
 	}
 	complete(cmd, "apply", completeApply)
-	addFormat(cmd, &opts.format, "csv")
+	addFormat(cmd, &opts.format)
 	return cmd
 }
 
@@ -93,107 +91,76 @@ func runLoad(cmd *cobra.Command, opts *loadOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := rigid(t, faults); err != nil {
-		return err
+	q := analysis.LoadQuestion{
+		Question: analysis.Question{Faults: faults}, Compare: !opts.combination && opts.rng == "",
+		Torque: float64(opts.torque), Drag: float64(opts.drag), InputRPM: float64(opts.rpm),
 	}
-	var ranges []kinematics.Range
 	switch {
-	case opts.combination || opts.rng != "":
+	case !q.Compare:
 		r, err := rangeOrCombination(t, opts.rng, opts.combination, opts.apply)
 		if err != nil {
 			return err
 		}
-		ranges = append(ranges, *r)
+		q.Ranges = append(q.Ranges, *r)
 	case len(t.Ranges) == 0:
 		return fmt.Errorf("%s has no ranges: choose elements with --apply", t.Name)
 	default:
-		ranges = t.Ranges
+		q.Ranges = t.Ranges
 	}
-	system := solve.Compile(t)
-	answer := table.Loaded{
-		Train: t, Faults: faults, Detail: opts.combination || opts.rng != "",
-		Torque: float64(opts.torque), Drag: float64(opts.drag), InputRPM: float64(opts.rpm),
-	}
-	if err := opts.losses(system, &answer, ranges); err != nil {
+	if err := opts.losses(t, &q); err != nil {
 		return err
 	}
-	reader := reading.NewReader(system)
-	var hazards []reading.Hazard
-	for i := range ranges {
-		r := &ranges[i]
-		st := t.In(r, faults...)
-		cell := reader.Read(r, faults...)
-		hazards = append(hazards, reading.Hazards(reader.Read(r), cell)...)
-		answer.Ranges = append(answer.Ranges, table.LoadedRange{
-			Range: r, Faults: kinematics.Acting(faults, r), Cell: cell, Motion: system.Motion(st),
-			Pulling: system.Pulling(st, answer.Losses), Coasting: system.Coasting(st, answer.Losses),
-		})
+	answer, err := analysis.Open(t).Load(cmd.Context(), q)
+	if err != nil {
+		return flagged(err)
 	}
-	answer.Cautions = reading.Cautions(t.Use, hazards)
-	return opts.format.write(cmd, answer)
+	return opts.format.give(cmd, answer, table.Loaded{Loaded: answer})
 }
 
-// rigid refuses faults that let an element slip under load.
-func rigid(t *kinematics.Train, faults []kinematics.Fault) error {
-	for _, f := range faults {
-		if f.Share.IsSet() || f.Kind == kinematics.Weak || f.Kind == kinematics.Dragging {
-			return fmt.Errorf("%s: here nothing slips that is applied; what gives first is asked with: tieup breakaway",
-				t.FaultText(f))
-		}
-	}
-	return nil
-}
-
-// losses reads the efficiencies into a.
-func (opts *loadOptions) losses(s *solve.System, a *table.Loaded, ranges []kinematics.Range) error {
-	var err error
-	switch given := opts.stated; {
-	case len(given) > 1:
+// losses reads the efficiencies into a question.
+func (opts *loadOptions) losses(t *kinematics.Train, q *analysis.LoadQuestion) error {
+	given := opts.stated
+	if len(given) > 1 {
 		return fmt.Errorf("give one of --%s: they say the same in different ways", strings.Join(given, " and --"))
-	case len(given) == 0:
-		a.Losses, a.Assumed = solve.DefaultLosses(), true
-	case given[0] == meshEfficiency:
-		if a.Losses, err = meshLosses(opts.mesh); err != nil {
-			return fmt.Errorf("--mesh-efficiency: %w", err)
-		}
-	case given[0] == basicEfficiency:
-		if a.Losses, err = basicLosses(s.Train, opts.basic); err != nil {
-			return fmt.Errorf("--basic-efficiency: %w", err)
-		}
+	}
+	if len(given) == 0 {
+		return nil
+	}
+	losses := analysis.NoLosses()
+	var err error
+	switch given[0] {
+	case meshEfficiency:
+		losses, err = meshLosses(opts.mesh)
+		q.Losses = &losses
+	case basicEfficiency:
+		losses, err = basicLosses(t, opts.basic)
+		q.Losses = &losses
 	default:
-		if !a.Detail {
+		if q.Compare {
 			return errors.New("--overall-efficiency is that of one range: name it")
 		}
-		eta, err := parseEfficiency(opts.overall)
-		if err != nil {
-			return fmt.Errorf("--overall-efficiency: %w", err)
-		}
-		st := s.Train.In(&ranges[0], a.Faults...)
-		if s.Pulling(st, solve.NoLosses()) == nil {
-			return errors.New("--overall-efficiency: this range does not drive, so it has no efficiency")
-		}
-		losses, ok := s.OverallLosses(st, eta)
-		if !ok {
-			return fmt.Errorf("--overall-efficiency: no basic efficiency, the same for all gearsets, gives %s: too little rolls, or the gears lock first", opts.overall)
-		}
-		a.Losses, a.Overall = losses, opts.overall
+		var overall exact.Frac
+		overall, err = parseEfficiency(opts.overall)
+		q.Overall = &overall
+	}
+	if err != nil {
+		return fmt.Errorf("--%s: %w", given[0], err)
 	}
 	return nil
 }
 
 // parseEfficiency reads a number above 0 and at most 1, exactly as written.
 func parseEfficiency(text string) (exact.Frac, error) {
-	text = strings.TrimSpace(text)
-	r, ok := new(big.Rat).SetString(text)
-	if !ok || strings.ContainsAny(text, "eExXpP_") || len(text) > 12 || r.Sign() <= 0 || r.Cmp(big.NewRat(1, 1)) > 0 {
-		return exact.Frac{}, fmt.Errorf("an efficiency is a number above 0 and at most 1, such as 0.985, not %s", quote(text))
+	f, err := parseNumber(text)
+	if err != nil || f.Sign() <= 0 || f.Cmp(exact.Int(1)) > 0 {
+		return f, fmt.Errorf("an efficiency is a number above 0 and at most 1, such as 0.985, not %s", quote(text))
 	}
-	return exact.FromRat(r), nil
+	return f, nil
 }
 
 // meshLosses reads EXTERNAL,INTERNAL or EXTERNAL,INTERNAL,CHAIN.
-func meshLosses(text string) (solve.Losses, error) {
-	l := solve.Losses{}
+func meshLosses(text string) (analysis.Losses, error) {
+	l := analysis.Losses{}
 	words := strings.Split(text, ",")
 	if len(words) < 2 || len(words) > 3 {
 		return l, fmt.Errorf("write that of an external and of an internal mesh, such as 0.985,0.99, not %s", quote(text))
@@ -212,8 +179,8 @@ func meshLosses(text string) (solve.Losses, error) {
 }
 
 // basicLosses reads N, SET=N, or several of them with commas between.
-func basicLosses(t *kinematics.Train, text string) (solve.Losses, error) {
-	l := solve.NoLosses()
+func basicLosses(t *kinematics.Train, text string) (analysis.Losses, error) {
+	l := analysis.NoLosses()
 	given := make([]bool, len(t.Gearsets))
 	l.Basic = make([]exact.Frac, len(t.Gearsets))
 	var all *exact.Frac
@@ -273,8 +240,8 @@ func (n *newtonMetres) Type() string { return "N" }
 
 // Set reads a torque above 0.
 func (n *newtonMetres) Set(s string) error {
-	x, err := strconv.ParseFloat(s, 64)
-	if err != nil || !(x > 0 && x <= 1e7) {
+	x, ok := parseFloat(s, 0, 1e7)
+	if !ok || x == 0 {
 		return errors.New("write a torque above 0 in N m, such as 250")
 	}
 	*n = newtonMetres(x)

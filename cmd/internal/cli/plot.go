@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -307,8 +306,8 @@ of the input speed at the shifts.`,
 func parseSpeeds(texts []string) ([]float64, error) {
 	var speeds []float64
 	for _, text := range texts {
-		v, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
-		if err != nil || !(v > 0 && v <= 1e6) {
+		v, ok := parseFloat(text, 0, 1e6)
+		if !ok || v == 0 {
 			return nil, fmt.Errorf("--shift-at: %s is no speed above 0, in turns per minute", quote(text))
 		}
 		speeds = append(speeds, v)

@@ -3,8 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"strconv"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -70,8 +68,8 @@ func overlaid(cmd *cobra.Command, a *analysis.Analysis, q analysis.PlayQuestion,
 	var overlaps []float64
 	var labels []string
 	for _, text := range texts {
-		x, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
-		if err != nil || !(x >= -10 && x <= 10) {
+		x, ok := parseFloat(text, -10, 10)
+		if !ok {
 			return nil, fmt.Errorf("--overlap: write seconds from -10 to 10, not %s", quote(text))
 		}
 		word := fmt.Sprintf("overlap %g s", x)

@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
@@ -45,10 +44,11 @@ func (n *number) Type() string { return "N" }
 
 // Set reads a number within its limits.
 func (n *number) Set(s string) error {
-	x, err := strconv.ParseFloat(s, 64)
-	if err != nil || math.IsNaN(x) || strings.ContainsAny(s, "xXpP_") {
+	f, err := parseNumber(s)
+	if err != nil {
 		return fmt.Errorf("write a number in %s", n.unit)
 	}
+	x := f.Float()
 	if x < n.least || x > n.most || n.above && x == n.least {
 		return fmt.Errorf("write a number in %s from %g to %g", n.unit, n.least, n.most)
 	}
@@ -161,12 +161,15 @@ func readRamps(t *kinematics.Train, flag string, texts []string) (map[int]kinema
 }
 
 // adviseShift says which flags an error is about, and what to write for a missing rating.
-func adviseShift(err error) error {
+func adviseShift(err error) error { return advise(flagged(err), solve.Scale{NewtonMetres: true}) }
+
+// flagged says which flags an error is about.
+func flagged(err error) error {
 	var q *analysis.QuestionError
 	if errors.As(err, &q) {
 		return fmt.Errorf("--%s: %w", strings.Join(q.Parts, " and --"), err)
 	}
-	return advise(err, solve.Scale{NewtonMetres: true})
+	return err
 }
 
 // completeRamp completes NAME=START..END up to the times.

@@ -3,10 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"math/big"
-	"regexp"
 	"strings"
-	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -118,21 +115,14 @@ func (opts *turnOptions) given(t *kinematics.Train) ([]solve.Given, error) {
 	return given, nil
 }
 
-// speedForm is a decimal number or a fraction of whole numbers, with at most
-// 18 digits a side.
-var speedForm = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`^[+-]?(\d{1,18}(\.\d{0,18})?|\.\d{1,18}|\d{1,18}/\d{1,18})$`)
-})
-
 // parseSpeed reads a speed exactly.
 func parseSpeed(text string) (exact.Frac, error) {
-	text = strings.TrimSpace(text)
-	r := new(big.Rat)
-	if !speedForm().MatchString(text) {
-		return exact.Frac{}, fmt.Errorf("%s is no speed: write a number such as 1, -2.5 or 70/33", quote(text))
+	f, err := parseNumber(text)
+	switch {
+	case errors.Is(err, errDividesByZero):
+		return f, fmt.Errorf("%s %w", quote(text), err)
+	case err != nil:
+		return f, fmt.Errorf("%s is no speed: write a number such as 1, -2.5 or 70/33", quote(text))
 	}
-	if _, ok := r.SetString(text); !ok {
-		return exact.Frac{}, fmt.Errorf("%s divides by 0", quote(text))
-	}
-	return exact.FromRat(r), nil
+	return f, nil
 }
