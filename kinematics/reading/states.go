@@ -157,7 +157,8 @@ func (s *States) LeastTieUps() []Combination {
 	return least
 }
 
-// block is the number of combinations that a worker takes at a time.
+// block is the number of combinations that a worker takes at a time: those of one
+// sweep, a power of 2.
 const block = 1024
 
 // States evaluates every combination, with a kernel for each processor. It calls
@@ -176,19 +177,18 @@ func (c *Combinations) States(done func(n int)) *States {
 		wait.Go(func() {
 			found[w] = map[solve.Outcome][]Combination{}
 			kernel, st := c.sys.Kernel(), c.none.Clone()
+			low := c.choices(bits.Len(block - 1))
 			for {
 				first := int(next.Add(block)) - block
 				if first >= total {
 					return
 				}
-				last := min(first+block, total)
-				for x := first; x < last; x++ {
-					c.apply(st.Modes, Combination(x))
-					o := kernel.Outcome(st)
-					found[w][o] = append(found[w][o], Combination(x))
-				}
+				c.apply(st.Modes, Combination(first))
+				kernel.Sweep(st, low, func(x uint32, o solve.Outcome) {
+					found[w][o] = append(found[w][o], Combination(first)|Combination(x))
+				})
 				if done != nil {
-					done(last - first)
+					done(min(block, total))
 				}
 			}
 		})
@@ -203,6 +203,15 @@ func (c *Combinations) States(done func(n int)) *States {
 	s.sort()
 	s.ranges()
 	return s
+}
+
+// choices are what the first n bits of a combination apply, at most.
+func (c *Combinations) choices(n int) []solve.Choice {
+	var list []solve.Choice
+	for i, e := range c.Elements[:min(n, len(c.Elements))] {
+		list = append(list, solve.Choice{Coupling: e, On: c.on[i]})
+	}
+	return list
 }
 
 // apply writes the modes of a combination.

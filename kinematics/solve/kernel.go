@@ -15,6 +15,7 @@ type cone interface {
 	Slice(sign int) exact.Interval
 	SliceOther(sign int) exact.Interval
 	Range() exact.Interval
+	Reaches(sign int) bool
 }
 
 // A Kernel evaluates states of one system, reusing its memory. It must not be
@@ -23,6 +24,7 @@ type Kernel struct {
 	s         *System
 	fast      polyhedra.Cone
 	slow      polyhedra.BigCone
+	tree      []polyhedra.Cone // of a sweep, by depth
 	fallbacks int
 }
 
@@ -41,7 +43,54 @@ func (k *Kernel) Outcome(st kinematics.State) Outcome {
 		b.shadow(&k.slow, st)
 		return outcome(&k.slow, k.s.Train.Forward)
 	}
-	return outcome(&k.fast, k.s.Train.Forward)
+	return fastOutcome(&k.fast, k.s.Train.Forward)
+}
+
+// fastOutcome is [outcome], at once where all that acts holds both ways: the shadow
+// is then a point, a line or the plane.
+func fastOutcome(c *polyhedra.Cone, forward int) Outcome {
+	dimension, in, out, linear := c.Space()
+	switch {
+	case !linear:
+		return outcome(c, forward)
+	case dimension == 0:
+		return Outcome{Verdict: TieUp, Forward: forward, Pull: exact.None, CoastForward: exact.None, CoastBackward: exact.None}
+	case dimension == 2:
+		all := exact.Interval{Min: exact.Infinite(-1), Max: exact.Infinite(1)}
+		return Outcome{
+			Verdict: Neutral, Forward: forward, Pull: all, CoastForward: all, CoastBackward: all,
+			RollsForward: true, RollsBackward: true, InputBackward: true,
+		}
+	}
+	return lineOutcome(in, out, forward)
+}
+
+// lineOutcome is what a state does whose motions all have input and output speeds
+// in the ratio in : out.
+func lineOutcome(in, out int64, forward int) Outcome {
+	point := func(f exact.Frac) exact.Interval { return exact.Between(f, f) }
+	o := Outcome{Forward: forward}
+	switch {
+	case in == 0:
+		zero := point(exact.Int(0))
+		o.Verdict, o.Pull, o.CoastForward, o.CoastBackward = InputHeld, exact.None, zero, zero
+		o.RollsForward, o.RollsBackward = true, true
+		return o
+	case out == 0:
+		o.Verdict, o.Pull, o.CoastForward, o.CoastBackward = OutputHeld, point(exact.Int(0)), exact.None, exact.None
+		o.InputBackward = true
+		return o
+	}
+	speed := exact.NewFrac(out, in)
+	if forward < 0 {
+		speed = speed.Neg()
+	}
+	per := speed.Inv()
+	o.Pull, o.CoastForward, o.CoastBackward, o.InputBackward = point(speed), point(per), point(per.Neg()), true
+	if o.Verdict = Forward; speed.Sign() < 0 {
+		o.Verdict = Reverse
+	}
+	return o
 }
 
 // shadow makes c the cone of the motions of st, projected on the plane of
@@ -77,7 +126,7 @@ func outcome(c cone, forward int) Outcome {
 		Pull:          c.Slice(1),
 		CoastForward:  c.SliceOther(forward),
 		CoastBackward: c.SliceOther(-forward),
-		InputBackward: !c.Slice(-1).Empty,
+		InputBackward: c.Reaches(-1),
 	}
 	atRest := c.Range()
 	if forward < 0 {

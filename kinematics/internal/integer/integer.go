@@ -171,3 +171,13 @@ func Mul128(a, b int64) (hi, lo uint64) {
 	}
 	return hi, lo
 }
+
+// Parallel says whether a d = b c, over 128-bit products.
+func Parallel(a, b, c, d int64) bool {
+	hi1, lo1 := bits.Mul64(Abs(a), Abs(d))
+	hi2, lo2 := bits.Mul64(Abs(b), Abs(c))
+	if hi1 != hi2 || lo1 != lo2 {
+		return false
+	}
+	return hi1 == 0 && lo1 == 0 || ((a < 0) != (d < 0)) == ((b < 0) != (c < 0))
+}

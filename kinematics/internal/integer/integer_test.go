@@ -96,3 +96,17 @@ func TestInt128(t *testing.T) {
 		t.Errorf("%d results fit into int64, %d do not", small, large)
 	}
 }
+
+func TestParallel(t *testing.T) {
+	for _, c := range []struct {
+		a, b, c, d int64
+		want       bool
+	}{
+		{1, 2, 3, 6, true}, {1, 2, -3, -6, true}, {1, 2, 3, -6, false}, {1, 2, 3, 7, false},
+		{0, 5, 0, -3, true}, {5, 0, 0, 3, false}, {1 << 61, 1<<61 + 1, 1 << 60, 1 << 60, false}, {-1, 2, 1, -2, true},
+	} {
+		if got := integer.Parallel(c.a, c.b, c.c, c.d); got != c.want {
+			t.Errorf("Parallel(%d, %d, %d, %d) = %v", c.a, c.b, c.c, c.d, got)
+		}
+	}
+}

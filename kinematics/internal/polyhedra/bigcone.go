@@ -187,6 +187,16 @@ func (c *BigCone) Slice(sign int) exact.Interval { return bigSlice(c.x, c.y, len
 // SliceOther is as [Cone.SliceOther].
 func (c *BigCone) SliceOther(sign int) exact.Interval { return bigSlice(c.y, c.x, len(c.lines), sign) }
 
+// Reaches is as [Cone.Reaches].
+func (c *BigCone) Reaches(sign int) bool {
+	for i, x := range c.x {
+		if x.Sign() != 0 && (i < len(c.lines) || x.Sign() > 0 == (sign > 0)) {
+			return true
+		}
+	}
+	return false
+}
+
 // Range is as [Cone.Range].
 func (c *BigCone) Range() exact.Interval {
 	up, down := false, false

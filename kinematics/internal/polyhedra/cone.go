@@ -62,6 +62,21 @@ func (g *generators) drop(i, k int) {
 	}
 }
 
+// CopyFrom makes c the cone d, in memory of its own.
+func (c *Cone) CopyFrom(d *Cone) {
+	c.k, c.bit, c.invalid = d.k, d.bit, d.invalid
+	c.lines.copyFrom(&d.lines, d.k)
+	c.rays.copyFrom(&d.rays, d.k)
+}
+
+func (g *generators) copyFrom(h *generators, k int) {
+	g.grow(h.n, k)
+	g.n = h.n
+	copy(g.v, h.v[:h.n*k])
+	copy(g.or, h.or[:h.n])
+	copy(g.zeros, h.zeros[:h.n])
+}
+
 // Reset makes c the whole space of k coordinates.
 func (c *Cone) Reset(k int) {
 	c.k, c.bit, c.invalid = k, 0, false
@@ -322,8 +337,36 @@ func (c *Cone) Project(x, y Row) bool {
 	return true
 }
 
+// Space returns the dimension of the shadow, 0, 1 or 2, and in dimension 1 a
+// direction of it, where the shadow is a linear space: where the cone has no rays.
+func (c *Cone) Space() (dimension int, x, y int64, linear bool) {
+	if c.rays.n > 0 {
+		return 0, 0, 0, false
+	}
+	for i := range c.x {
+		switch {
+		case c.x[i] == 0 && c.y[i] == 0:
+		case dimension == 0:
+			dimension, x, y = 1, c.x[i], c.y[i]
+		case !integer.Parallel(x, y, c.x[i], c.y[i]):
+			return 2, 0, 0, true
+		}
+	}
+	return dimension, x, y, true
+}
+
 // Slice returns the values of y on the part of the shadow where x = sign.
 func (c *Cone) Slice(sign int) exact.Interval { return slice(c.x, c.y, c.lines.n, sign) }
+
+// Reaches says whether the shadow has points where x = sign.
+func (c *Cone) Reaches(sign int) bool {
+	for i, x := range c.x {
+		if x != 0 && (i < c.lines.n || x > 0 == (sign > 0)) {
+			return true
+		}
+	}
+	return false
+}
 
 // SliceOther returns the values of x on the part of the shadow where y = sign.
 func (c *Cone) SliceOther(sign int) exact.Interval { return slice(c.y, c.x, c.lines.n, sign) }
