@@ -67,11 +67,12 @@ var policy = map[string][]string{
 
 	// The program: the only place that runs the whole flow.
 	"tieup/cmd/internal/serve": {"tieup/gearsets/...", "tieup/kinematics/...", "tieup/plots/..."},
-	"tieup/cmd/internal/cli": {"tieup/gearsets/...", "tieup/kinematics/...", "tieup/plots/...", "tieup/cmd/internal/serve", "tieup/cmd/internal/notices",
+	"tieup/cmd/internal/cli": {"tieup/gearsets/...", "tieup/kinematics/...", "tieup/plots/...", "tieup/cmd/internal/serve", "tieup/cmd/internal/save", "tieup/cmd/internal/notices",
 		"github.com/charmbracelet/x/ansi", "github.com/spf13/cobra/...", "github.com/vbauerster/mpb/v8/...", "golang.org/x/term"},
 	"tieup/cmd/tieup": {"tieup/cmd/internal/cli"},
 
 	// What a release is made with, and the licences in it.
+	"tieup/cmd/internal/save":            {},
 	"tieup/cmd/internal/notices":         {},
 	"tieup/cmd/internal/notices/collect": {},
 	"tieup/cmd/internal/manual":          {"tieup/cmd/internal/cli", "github.com/spf13/cobra/doc"},

@@ -7,8 +7,10 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"tieup/gearsets/problem"
 	"tieup/kinematics"
@@ -138,6 +140,11 @@ func Read(name string, src []byte) (*File, error) {
 	f.Train, f.Problems = Parse(name, src)
 	return f, f.Problems.Err()
 }
+
+var trainKey = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`(?m)^(\x{feff})?tieup[ \t]*:`) })
+
+// IsTrain says whether a file means to be a train file.
+func IsTrain(src []byte) bool { return trainKey().Match(src) }
 
 // IsPath says whether a train is named as a file rather than by its name in the
 // library.

@@ -22,6 +22,9 @@
 // Those with a star must be there.
 //
 //	sheet *        version of the format: 1
+//	ends           "...": the last line of the sheet is three dots, and without it
+//	               the sheet is refused as cut short. A sheet may do without the
+//	               key
 //	train *        name of a train of the library, or the path of a train file,
 //	               from the folder of the sheet
 //	vehicle        free text: which vehicle, mileage, date

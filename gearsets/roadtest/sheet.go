@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -48,16 +49,17 @@ type (
 	field  = yamlfile.Field
 )
 
-// Keys that begin a line of a road-test sheet and of no train file, and one that
-// begins a line of every train file.
-var (
-	sheetKey = regexp.MustCompile(`(?m)^(\x{feff})?(sheet|train|seen)[ \t]*:`)
-	trainKey = regexp.MustCompile(`(?m)^(\x{feff})?tieup[ \t]*:`)
-)
+// sheetKey is a key that begins a line of a road-test sheet and of no train file.
+var sheetKey = pattern(`(?m)^(\x{feff})?(sheet|train|seen)[ \t]*:`)
+
+// pattern compiles a regular expression when it is first needed.
+func pattern(text string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(text) })
+}
 
 // IsSheet says whether a file means to be a road-test sheet rather than a train
 // file.
-func IsSheet(src []byte) bool { return sheetKey.Match(src) && !trainKey.Match(src) }
+func IsSheet(src []byte) bool { return sheetKey().Match(src) && !gearsets.IsTrain(src) }
 
 // Parse reads a road-test sheet. All that is wrong with it is found at
 // once; the Sheet is nil if any of it is an error. A train that the sheet names
@@ -97,6 +99,9 @@ func (r *report) sheet(src []byte, train func(string) (*gearsets.File, error)) (
 		return nil, nil
 	}
 	o.Is(sheetTable)
+	if !r.whole(o, src) {
+		return nil, nil
+	}
 	name := o.Line("train")
 	s := &Sheet{Name: r.File, TrainName: name.Value, Case: &diagnosis.Case{Assume: diagnosis.Default()}}
 	s.Case.Vehicle, s.Case.Complaint = o.Text("vehicle").Value, o.Text("complaint").Value
@@ -122,6 +127,21 @@ func (r *report) sheet(src []byte, train func(string) (*gearsets.File, error)) (
 		r.seen(o, part, s.Case)
 	}
 	return s, nil
+}
+
+// whole sees that a sheet which says how it ends does end so: one that was cut short
+// would be taken for one in which less was seen.
+func (r *report) whole(o *object, src []byte) bool {
+	if !o.Choice(endsKey).Given() {
+		return true
+	}
+	lines := strings.Fields(string(src))
+	if len(lines) > 0 && lines[len(lines)-1] == endMark && bytes.Contains(src, []byte("\n"+endMark)) {
+		return true
+	}
+	r.Errorf(problem.At(bytes.Count(src, []byte("\n"))+1, 1, 1),
+		`take a whole copy; or see what is missing, and write "`+endMark+`" as the last line`, "the sheet is cut short: its last line is not there")
+	return false
 }
 
 // openTrain opens the train that the sheet names. What is wrong with the file of
@@ -239,11 +259,11 @@ func (r *report) assume(o *object, a *diagnosis.Assumptions) {
 }
 
 // percent is a number with or without a percent sign.
-var percent = regexp.MustCompile(`^(\d{1,4}(?:\.\d{1,6})?)\s*(%?)$`)
+var percent = pattern(`^(\d{1,4}(?:\.\d{1,6})?)\s*(%?)$`)
 
 // Part reads a part such as 2% or 0.02.
 func Part(text string) (*big.Rat, bool) {
-	m := percent.FindStringSubmatch(strings.TrimSpace(text))
+	m := percent().FindStringSubmatch(strings.TrimSpace(text))
 	if m == nil {
 		return nil, false
 	}
@@ -345,6 +365,7 @@ func Format(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 	line("# Road-test sheet for tieup. Write what was seen; leave \"not tested\" where nothing")
 	line("# was: that counts neither way. Then: tieup diagnose THIS-FILE")
 	line("sheet: 1")
+	line("%s: %q  # the last line, so that a sheet that was cut short is not taken for a whole one", endsKey, endMark)
 	line("train: %s", quoted(train))
 	optional := func(key, value, example string) {
 		if value == "" {
@@ -402,6 +423,7 @@ func Format(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 	}
 	line("")
 	formatAssumptions(line, &c.Assume)
+	line(endMark)
 	return b.Bytes()
 }
 
@@ -458,23 +480,23 @@ func quoted(s string) string {
 	}, s)
 	s = strings.Join(strings.Fields(s), " ")
 	var n yaml.Node
-	if plain.MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 && n.Content[0].Tag == "!!str" {
+	if plain().MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 && n.Content[0].Tag == "!!str" {
 		return s
 	}
 	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(s) + `"`
 }
 
 // plain are texts that certainly need no quotes.
-var plain = regexp.MustCompile(`^[A-Za-z./][A-Za-z0-9 ./_-]*$`)
+var plain = pattern(`^[A-Za-z./][A-Za-z0-9 ./_-]*$`)
 
 // plainKey are keys that certainly need none: names, with what joins them in the
 // place of a test.
-var plainKey = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_.:@+-]*$`)
+var plainKey = pattern(`^[A-Za-z][A-Za-z0-9_.:@+-]*$`)
 
 // keyText writes the name of a range or shift as a key.
 func keyText(s string) string {
 	var n yaml.Node
-	if plainKey.MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 && n.Content[0].Tag == "!!str" {
+	if plainKey().MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 && n.Content[0].Tag == "!!str" {
 		return s
 	}
 	return strconv.Quote(s)

@@ -53,6 +53,13 @@ func seen(keys string, of yamlfile.Type) yamlfile.Map {
 	}}}}
 }
 
+// A sheet that has the key ends with the mark on a line of its own, which is how
+// YAML ends a document.
+const (
+	endsKey = "ends"
+	endMark = "..."
+)
+
 const (
 	name      = "[A-Za-z0-9][A-Za-z0-9_-]*"
 	trainHint = "write train: and the name of a train, or the path of its file"
@@ -65,6 +72,8 @@ var sheetTable = &yamlfile.Table{
 	Keys: []yamlfile.Key{
 		{Name: "sheet", Type: yamlfile.Version{}, Need: true, Doc: "version of the format: 1",
 			Hint: `write "sheet: 1" as the first line of a road-test sheet`},
+		{Name: endsKey, Type: yamlfile.Choice{endMark}, Doc: "\"...\": the last line of the sheet is three dots, and without it the sheet is refused " +
+			"as cut short. A sheet may do without the key"},
 		{Name: "train", Need: true, Hint: trainHint,
 			Type: yamlfile.Other{As: yamlfile.Schema{"type": "string", "minLength": 1, "not": yamlfile.Schema{"const": "-"}}},
 			Doc:  "name of a train of the library, or the path of a train file, from the folder of the sheet"},

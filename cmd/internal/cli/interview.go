@@ -36,7 +36,11 @@ func newInterviewCmd() *cobra.Command {
 that tells most for its effort, and show how the suspects become fewer. Every
 question can be left open: not tested counts neither way. At the end the
 answers are saved as a road-test sheet, which diagnose reads and interview goes
-on from; comments of your own in it are not kept. Ctrl-C ends it, too, and saves.`,
+on from; comments of your own in it are not kept. Ctrl-C ends it, too, and saves.
+
+Answers are kept as they are given, in a file beside the sheet that ends in
+.unfinished. An interview that was cut off, by a power cut or a closed window,
+goes on from there when the same command is given again.`,
 		Example: `  tieup interview depot-shuttle-three-speed
   tieup interview simpson-three-speed --save bus-14.yaml`,
 		Args:              args(1, 1, "which train? See: tieup trains", "interview takes one train"),
@@ -69,16 +73,27 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	if train, err = trainFrom(opts.train, train, opts.save); err != nil {
 		return err
 	}
+	finder := diagnosis.New(solve.Compile(c.Train), c.Assume)
+	sheet := func() []byte { return roadtest.Format(train, c, finder.Shifts()) }
+	log, err := openJournal(opts.save, sheet())
+	if err != nil {
+		return err
+	}
+	defer log.close()
 	w := cmd.OutOrStdout()
 	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt) // what was answered is saved
 	defer stop()
-	v := &interview{
-		ctx: ctx, lines: readLines(cmd.InOrStdin()), out: w, width: width(w), c: c, finder: diagnosis.New(solve.Compile(c.Train), c.Assume),
-	}
+	v := &interview{ctx: ctx, lines: readLines(cmd.InOrStdin()), journal: log, out: w, width: width(w), c: c, finder: finder}
 	v.talk()
-	if err := saveFile(opts.save, roadtest.Format(train, c, v.finder.Shifts()), opts.force); err != nil {
-		return err
+	if err := saveFile(opts.save, sheet(), opts.force); err != nil {
+		v.say("\nThe sheet could not be saved. This is what it holds:\n")
+		_, _ = w.Write(sheet())
+		if log.failed {
+			return fmt.Errorf("%w; the sheet is printed above", err)
+		}
+		return fmt.Errorf("%w; the sheet is printed above, and the same command goes on with the answers, which are in %s", err, log.name)
 	}
+	log.remove()
 	v.say("\nSaved as %s. Go on with: tieup interview %s --save %s --force\n", opts.save, opts.save, opts.save)
 	a := v.diagnose()
 	answer := table.Diagnosed{Answer: a, Proposals: a.Next(3, nil)}
@@ -126,19 +141,20 @@ func clean(text string) string {
 
 // An interview asks for what was seen.
 type interview struct {
-	ctx    context.Context
-	lines  <-chan line
-	err    error // of the input
-	out    io.Writer
-	width  int
-	c      *diagnosis.Case
-	finder *diagnosis.Finder
-	done   []diagnosis.Test // asked and answered or left open, for back
-	added  []int            // parallel to done: observations that it brought
-	open   []diagnosis.Test // left open: not asked again
-	warned bool             // the standing line was said
-	shop   bool             // tests in the workshop are asked for, too
-	ended  bool
+	ctx     context.Context
+	lines   <-chan line
+	journal *journal // of the answers; also gives those of an interview that was cut off
+	err     error    // of the input
+	out     io.Writer
+	width   int
+	c       *diagnosis.Case
+	finder  *diagnosis.Finder
+	done    []diagnosis.Test // asked and answered or left open, for back
+	added   []int            // parallel to done: observations that it brought
+	open    []diagnosis.Test // left open: not asked again
+	warned  bool             // the standing line was said
+	shop    bool             // tests in the workshop are asked for, too
+	ended   bool
 }
 
 func (v *interview) say(format string, args ...any) {
@@ -148,10 +164,18 @@ func (v *interview) say(format string, args ...any) {
 // listen reads an answer; at the end of the input the conversation ends.
 func (v *interview) listen() string {
 	fmt.Fprint(v.out, "> ")
+	if text, ok := v.journal.next(); ok {
+		fmt.Fprintln(v.out, text)
+		return text
+	}
 	select {
 	case l, ok := <-v.lines:
 		if ok && l.err == nil {
-			return clean(l.text)
+			text := clean(l.text)
+			if err := v.journal.add(text); err != nil {
+				v.say("The answers are not kept as they are given: %s. They are saved at the end.", err)
+			}
+			return text
 		}
 		v.err = l.err
 	case <-v.ctx.Done():
@@ -162,6 +186,9 @@ func (v *interview) listen() string {
 }
 
 func (v *interview) talk() {
+	if len(v.journal.answers) > 0 {
+		v.say("This interview was cut off. What was answered is given again from %s; to begin anew, delete that file.\n", v.journal.name)
+	}
 	v.say("Answer with a number or with words, or with PLACE=SEEN (R=bind) for something else that was seen. An empty line is \"not tested\"; ? explains the words; back takes the last answer away; stop ends.")
 	if v.c.Complaint == "" {
 		v.say("\nWhat is the complaint, in the customer's words?")

@@ -4,9 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -106,8 +103,8 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 			return fmt.Errorf("--size: %w", err)
 		}
 	}
-	if _, err := os.Lstat(opts.file); err == nil && !opts.force {
-		return isThere(opts.file)
+	if err := canSave(opts.file, opts.force); err != nil {
+		return err
 	}
 	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
@@ -130,7 +127,7 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 	if err := plots.Write(&b, format, drawing, style); err != nil {
 		return err
 	}
-	if err := opts.save(b.Bytes()); err != nil {
+	if err := saveFile(opts.file, b.Bytes(), opts.force); err != nil {
 		return err
 	}
 	fmt.Fprintln(cmd.OutOrStdout(), opts.file)
@@ -159,33 +156,6 @@ func (opts *plotOptions) rangesOf(t *kinematics.Train) ([]kinematics.Range, erro
 		ranges = append(ranges, *r)
 	}
 	return ranges, nil
-}
-
-// save writes the file. One that is there is only replaced if that is asked for,
-// also if it came there in the meantime.
-func (opts *plotOptions) save(data []byte) error {
-	mode := os.O_WRONLY | os.O_CREATE | os.O_EXCL
-	if opts.force {
-		mode = os.O_WRONLY | os.O_CREATE | os.O_TRUNC
-	}
-	file, err := os.OpenFile(opts.file, mode, 0o666)
-	switch {
-	case errors.Is(err, fs.ErrExist):
-		return isThere(opts.file)
-	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("there is no directory %s: make it first", filepath.Dir(opts.file))
-	case err != nil:
-		return err
-	}
-	if _, err := file.Write(data); err != nil {
-		file.Close()
-		return err
-	}
-	return file.Close()
-}
-
-func isThere(name string) error {
-	return fmt.Errorf("%s is there already: write --force to overwrite it, or name another file", name)
 }
 
 func newPlotSpeedsCmd() *cobra.Command {

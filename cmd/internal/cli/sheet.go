@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tieup/cmd/internal/save"
 	"tieup/gearsets"
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics/diagnosis"
@@ -124,32 +125,41 @@ func saveFile(name string, src []byte, force bool) error {
 	if err := canSave(name, force); err != nil {
 		return err
 	}
-	how := os.O_WRONLY | os.O_CREATE | os.O_TRUNC
-	if !force {
-		how |= os.O_EXCL
-	}
-	f, err := os.OpenFile(name, how, 0o644)
-	if err != nil {
-		return fileError(name, err)
-	}
-	if _, err := f.Write(src); err != nil {
-		f.Close()
-		return fileError(name, err)
-	}
-	return f.Close()
-}
-
-// canSave says why a file cannot be written, before the work for it is done.
-func canSave(name string, force bool) error {
-	if info, err := os.Stat(filepath.Dir(name)); err != nil {
-		return fileError(filepath.Dir(name), err)
-	} else if !info.IsDir() {
-		return fmt.Errorf("%s is no directory", filepath.Dir(name))
-	}
-	if _, err := os.Lstat(name); err == nil && !force {
-		return fmt.Errorf("%s is there already: write --force to overwrite it, or --save and another name", name)
+	if err := save.Write(name, src, force); errors.Is(err, fs.ErrExist) {
+		return isThere(name)
+	} else if err != nil {
+		return err
 	}
 	return nil
+}
+
+// canSave says why a file cannot be written, before the work for it is done. A train
+// file is never overwritten: nothing that is saved here could be put in its place.
+func canSave(name string, force bool) error {
+	dir := filepath.Dir(name)
+	switch info, err := os.Stat(dir); {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("there is no directory %s: make it first", dir)
+	case err != nil:
+		return fileError(dir, err)
+	case !info.IsDir():
+		return fmt.Errorf("%s is not a directory", dir)
+	}
+	info, err := os.Stat(name)
+	if err != nil || !info.Mode().IsRegular() {
+		return nil
+	}
+	if !force {
+		return isThere(name)
+	}
+	if src, err := gearsets.ReadFile(name, nil); err == nil && gearsets.IsTrain(src) {
+		return fmt.Errorf("%s is a train file: it is not overwritten, not even with --force; name another file", name)
+	}
+	return nil
+}
+
+func isThere(name string) error {
+	return fmt.Errorf("%s is there already: write --force to overwrite it, or name another file", name)
 }
 
 // fileError is an error of a file without repeating its name.

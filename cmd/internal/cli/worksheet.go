@@ -96,12 +96,14 @@ func (opts *worksheetOptions) writeFiles(cmd *cobra.Command, answer *analysis.Wo
 			return err
 		}
 	}
-	for i, name := range names {
-		var b bytes.Buffer
-		if err := page.WriteWorksheet(&b, table.NewWorksheet(answer, i == 1)); err != nil {
+	var texts [2]bytes.Buffer
+	for i := range names {
+		if err := page.WriteWorksheet(&texts[i], table.NewWorksheet(answer, i == 1)); err != nil {
 			return err
 		}
-		if err := saveFile(name, b.Bytes(), opts.force); err != nil {
+	}
+	for i, name := range names {
+		if err := saveFile(name, texts[i].Bytes(), opts.force); err != nil {
 			return err
 		}
 	}

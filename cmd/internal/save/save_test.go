@@ -1,0 +1,188 @@
+package save
+
+import (
+	"bytes"
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+)
+
+var (
+	before = []byte("what was there\n")
+	after  = bytes.Repeat([]byte("what is new\n"), 10_000)
+)
+
+var errInjected = errors.New("made to fail")
+
+// A faultyFile fails at one of the things asked of it.
+type faultyFile struct {
+	file
+	at string
+}
+
+func (f faultyFile) Write(p []byte) (int, error) {
+	if f.at == "write" {
+		n, _ := f.file.Write(p[:len(p)/2])
+		return n, errInjected
+	}
+	return f.file.Write(p)
+}
+
+func (f faultyFile) Sync() error {
+	if f.at == "sync" {
+		return errInjected
+	}
+	return f.file.Sync()
+}
+
+func (f faultyFile) Close() error {
+	err := f.file.Close()
+	if f.at == "close" {
+		return errInjected
+	}
+	return err
+}
+
+// faulty is the file system, but that one operation fails.
+func faulty(at string) *disk {
+	d := system
+	d.create = func(name string, mode fs.FileMode) (file, error) {
+		if at == "create" {
+			return nil, errInjected
+		}
+		f, err := system.create(name, mode)
+		return faultyFile{f, at}, err
+	}
+	fail := func(op string, f func(a, b string) error) func(a, b string) error {
+		return func(a, b string) error {
+			if at == op {
+				return errInjected
+			}
+			return f(a, b)
+		}
+	}
+	d.link, d.rename = fail("link", system.link), fail("rename", system.rename)
+	if at == "link and rename" {
+		d.link, d.rename = fail(at, system.link), fail(at, system.rename)
+	}
+	d.chmod = func(name string, mode fs.FileMode) error {
+		if at == "chmod" {
+			return errInjected
+		}
+		return system.chmod(name, mode)
+	}
+	d.syncDir = func(name string) error {
+		if at == "sync of the folder" {
+			return errInjected
+		}
+		return system.syncDir(name)
+	}
+	return &d
+}
+
+// Whatever fails, there is the old file or the new one, whole, nothing else lies
+// about, and the error says which.
+func TestFailures(t *testing.T) {
+	for _, at := range []string{"create", "write", "sync", "close", "chmod", "link", "rename", "link and rename", "sync of the folder", ""} {
+		for _, there := range []bool{false, true} {
+			for _, replace := range []bool{false, true} {
+				dir := t.TempDir()
+				name := filepath.Join(dir, "sheet.yaml")
+				if there {
+					if err := os.WriteFile(name, before, 0o640); err != nil {
+						t.Fatal(err)
+					}
+				}
+				err := faulty(at).write(name, after, replace)
+				got, readErr := os.ReadFile(name)
+				entries, _ := os.ReadDir(dir)
+				state := map[bool]string{true: "there", false: "not there"}[there]
+				left := ""
+				var e *Error
+				if errors.As(err, &e) {
+					left = e.Left
+				}
+				switch {
+				case err == nil && !bytes.Equal(got, after):
+					t.Errorf("%s fails, file %s: no error, and %d bytes", at, state, len(got))
+				case err == nil && there && !replace:
+					t.Errorf("%s fails: the file that was there is replaced", at)
+				case err == nil:
+				case left == done && !bytes.Equal(got, after),
+					left == old && !bytes.Equal(got, before),
+					left == nothing && !errors.Is(readErr, fs.ErrNotExist),
+					left == partly || left == "":
+					t.Errorf("%s fails, file %s, replace %t: %v, but there are %d bytes", at, state, replace, err, len(got))
+				}
+				want := 0
+				if readErr == nil {
+					want = 1
+				}
+				if len(entries) != want {
+					t.Errorf("%s fails, file %s: %d files are left: %v", at, state, len(entries), entries)
+				}
+				if at == "" && (err != nil) != (there && !replace) {
+					t.Errorf("file %s, replace %t: %v", state, replace, err)
+				}
+			}
+		}
+	}
+}
+
+func TestKeepsModeAndFollowsLinks(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("links need a right that few have")
+	}
+	dir := t.TempDir()
+	name, link := filepath.Join(dir, "sheet.yaml"), filepath.Join(dir, "link.yaml")
+	if err := os.WriteFile(name, before, 0o640); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink("sheet.yaml", link); err != nil {
+		t.Fatal(err)
+	}
+	if err := Write(link, after, true); err != nil {
+		t.Fatal(err)
+	}
+	info, err := os.Lstat(link)
+	if err != nil || info.Mode()&fs.ModeSymlink == 0 {
+		t.Errorf("the link is no link any more: %v, %v", info.Mode(), err)
+	}
+	if got, _ := os.ReadFile(name); !bytes.Equal(got, after) {
+		t.Error("the file behind the link is not the new one")
+	}
+	if info, _ := os.Stat(name); info.Mode().Perm() != 0o640 {
+		t.Errorf("mode %v, want that of before", info.Mode().Perm())
+	}
+	dangling := filepath.Join(dir, "dangling.yaml")
+	if err := os.Symlink("new.yaml", dangling); err != nil {
+		t.Fatal(err)
+	}
+	if err := Write(dangling, after, false); err != nil {
+		t.Fatal(err)
+	}
+	if got, _ := os.ReadFile(filepath.Join(dir, "new.yaml")); !bytes.Equal(got, after) {
+		t.Error("what the link points to is not written")
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	dir := t.TempDir()
+	for name, want := range map[string]string{
+		dir:                              "it is a directory; nothing was written",
+		filepath.Join(dir, "no", "such"): "no such file or directory; nothing was written",
+	} {
+		if err := Write(name, after, true); err == nil || (runtime.GOOS != "windows" && !strings.HasSuffix(err.Error(), want)) {
+			t.Errorf("%v, want %s", err, want)
+		}
+	}
+	if runtime.GOOS == "linux" {
+		if err := Write("/dev/full", after, false); err == nil || !strings.Contains(err.Error(), "no space left on device") {
+			t.Errorf("/dev/full: %v", err)
+		}
+	}
+}
