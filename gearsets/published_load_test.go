@@ -91,7 +91,7 @@ func TestEightSpeedLosses(t *testing.T) {
 		t.Run(e.ID, func(t *testing.T) {
 			for _, side := range []string{"upper", "lower"} {
 				eta := string(e.Given["basic_efficiency_"+side])
-				l := sys.Pulling(train.In(&train.Ranges[r]), basicLosses(train, eta))
+				l := sys.Pulling(t.Context(), train.In(&train.Ranges[r]), basicLosses(train, eta), solve.Limit{})
 				if len(l.Lossy) != 1 || l.Trouble != solve.NoLossTrouble {
 					t.Fatalf("%d ways, trouble %d", len(l.Lossy), l.Trouble)
 				}
@@ -175,7 +175,7 @@ func TestLosslessStatics(t *testing.T) {
 		for x, torque := range e.Lossless.Given {
 			for y, printed := range e.Lossless.Ask {
 				sys, st := between(t, e.Gearsets, x, y)
-				l := sys.Pulling(st, solve.NoLosses())
+				l := sys.Pulling(t.Context(), st, solve.NoLosses(), solve.Limit{})
 				if l == nil || len(l.Ways) != 1 {
 					t.Fatalf("%s: %s does not drive %s", e.ID, x, y)
 				}
@@ -236,11 +236,11 @@ func TestOverallEfficiency(t *testing.T) {
 			t.Fatalf("%s: efficiency %s", e.ID, raw)
 		}
 		sys, st := between(t, e.Gearsets, "p1.sun", "p1.carrier")
-		losses, ok := sys.OverallLosses(st, exact.FromRat(eta))
+		losses, ok := sys.OverallLosses(t.Context(), st, exact.FromRat(eta))
 		if !ok {
 			t.Fatalf("%s: no basic efficiency gives %s", e.ID, raw)
 		}
-		w := &sys.Pulling(st, losses).Lossy[0]
+		w := &sys.Pulling(t.Context(), st, losses, solve.Limit{}).Lossy[0]
 		power, _ := number(t, e.Given, "P_W")
 		rpm, _ := number(t, e.Given, "n_sun_rpm")
 		input := power / (rpm * math.Pi / 30)

@@ -237,7 +237,7 @@ func (x *loading) end(id kinematics.MemberID, of func(*solve.LoadSplit) exact.Fr
 func (x *loading) coupling(i int) LoadedCoupling {
 	m, c := x.l.Motion, &x.t.Couplings[i]
 	of := func(w *solve.LoadSplit) exact.Frac { return w.Torque[i] }
-	torque := x.torque(of)
+	torque := Measure{x.l.Sharing.Torque[i], x.scale.torque}
 	mode, does := m.State.Modes[i], m.States[i].String()
 	if c.Kind == kinematics.OneWay && m.States[i] != solve.StateOpen {
 		does = x.l.OneWay(i).String()
@@ -246,7 +246,7 @@ func (x *loading) coupling(i int) LoadedCoupling {
 		State:   m.States[i],
 		OneWay:  ptr(x.l.OneWay(i), mode == kinematics.Overruns || mode == kinematics.Reversed),
 		Between: reading.Bodies(x.t, []kinematics.MemberID{c.A, c.B}),
-		Torque:  *torque, TorqueExact: ExactAmount(torque.Interval), TorqueLosses: x.lossy(of),
+		Torque:  torque, TorqueExact: ExactAmount(torque.Interval), TorqueLosses: x.lossy(of),
 		Slip: Measure{m.Slips[i].Interval, x.scale.rpm}, Does: does, ID: i,
 	}
 }

@@ -106,7 +106,7 @@ func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
 	if err := rigid(a.Train, q.Faults); err != nil {
 		return nil, err
 	}
-	losses, given, err := a.losses(&q)
+	losses, given, err := a.losses(ctx, &q)
 	if err != nil {
 		return nil, err
 	}
@@ -120,7 +120,7 @@ func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			w.loadRange(l, &q, &q.Ranges[i], losses)
+			w.loadRange(ctx, l, &q, &q.Ranges[i], losses)
 		}
 		return nil
 	})
@@ -145,17 +145,17 @@ func rigid(t *kinematics.Train, faults []kinematics.Fault) error {
 }
 
 // losses returns the efficiencies that count, and as they are told.
-func (a *Analysis) losses(q *LoadQuestion) (solve.Losses, LoadLosses, error) {
+func (a *Analysis) losses(ctx context.Context, q *LoadQuestion) (solve.Losses, LoadLosses, error) {
 	losses, told := solve.DefaultLosses(), LoadLosses{Assumed: q.Losses == nil && q.Overall == nil}
 	switch {
 	case q.Overall != nil:
 		st := a.Train.In(&q.Ranges[0], q.Faults...)
 		told.Overall = strconv.FormatFloat(q.Overall.Float(), 'f', -1, 64)
-		if a.system.Pulling(st, solve.NoLosses()) == nil {
+		if a.system.Pulling(ctx, st, solve.NoLosses(), solve.Usual) == nil {
 			return losses, told, overallError("this range does not drive, so it has no efficiency")
 		}
 		var found bool
-		if losses, found = a.system.OverallLosses(st, *q.Overall); !found {
+		if losses, found = a.system.OverallLosses(ctx, st, *q.Overall); !found {
 			return losses, told, overallError("no basic efficiency, the same for all gearsets, gives " + told.Overall +
 				": too little rolls, or the gears lock first")
 		}
@@ -228,7 +228,7 @@ func loadUnits(q *LoadQuestion) Named[string] {
 }
 
 // loadRange adds a range with its loads to an answer.
-func (w *worker) loadRange(a *Loaded, q *LoadQuestion, r *kinematics.Range, losses solve.Losses) {
+func (w *worker) loadRange(ctx context.Context, a *Loaded, q *LoadQuestion, r *kinematics.Range, losses solve.Losses) {
 	t := w.system.Train
 	cell := w.reader.Read(r, q.Faults...)
 	a.Hazards = append(a.Hazards, reading.Hazards(w.reader.Read(r), cell)...)
@@ -251,13 +251,13 @@ func (w *worker) loadRange(a *Loaded, q *LoadQuestion, r *kinematics.Range, loss
 	}
 	none := func(flow string) { a.None = append(a.None, NoLoad{x.Name, flow, m.Verdict}) }
 	faults := faultsOf(t, kinematics.Acting(q.Faults, r))
-	if l := w.system.Pulling(st, losses); l != nil {
+	if l := w.system.Pulling(ctx, st, losses, solve.Usual); l != nil {
 		x.Pulling = loadOf(t, l, x, faults, q.scale(false), &a.Losses)
 		a.Loads = append(a.Loads, x.Pulling)
 	} else {
 		x.PullingText = reading.Undriven(cell)
 	}
-	if l := w.system.Coasting(st, losses); l != nil {
+	if l := w.system.Coasting(ctx, st, losses, solve.Usual); l != nil {
 		x.Coasting = loadOf(t, l, x, faults, q.scale(true), &a.Losses)
 		a.Loads = append(a.Loads, x.Coasting)
 	} else {

@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -82,7 +83,13 @@ func Sharing(t *kinematics.Train, l *solve.Load) []string {
 		lines = append(lines, "between "+kinematics.And(t.CouplingNames(g))+how)
 	}
 	if lines == nil {
-		return []string{"between meshes in parallel" + how}
+		lines = []string{"between meshes in parallel" + how}
+	}
+	switch {
+	case !l.Sharing.All:
+		lines = append(lines, fmt.Sprintf("in %d ways and more than are looked at: torques can lie beyond the bounds", l.Sharing.Ways))
+	case l.More:
+		lines = append(lines, fmt.Sprintf("in %d ways, of which %d are listed", l.Sharing.Ways, len(l.Ways)))
 	}
 	return lines
 }

@@ -2,7 +2,6 @@ package solve
 
 import (
 	"math/big"
-	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -19,8 +18,12 @@ type Mechanism struct {
 	// output for Rolling (positive when the train resists being rolled).
 	Torque exact.Frac
 	// Optima are the corners of the set of all motions that cost as little:
-	// several when elements could give first just as well as others.
+	// several when elements could give first just as well as others. More says that
+	// there are too many to be listed: Optima is one of them, and Slip says how each
+	// coupling slips in all of them, parallel to Train.Couplings.
 	Optima []MechanismMotion
+	More   bool
+	Slip   []exact.Interval // nil without More
 	// Output and Input are the speeds that these motions leave possible.
 	Output, Input exact.Interval
 	// Dual is the torque that each coupling exerts on its member A, parallel to
@@ -167,33 +170,17 @@ func (x *gripped) force(f forced) *Mechanism {
 		// The engine's torque is the dual of the input, whose cost is -T either way.
 		r.InputTorque, r.OutputTorque = r.OutputTorque, r.Torque.Mul(exact.NewFrac(f.sense, 1))
 	}
-	if sol.Unique {
-		x.only(f, r, sol)
-	} else {
-		x.face(f, r)
+	best := x.optima(f, sol)
+	r.Optima, r.More, r.Slip = best.corners, best.more, best.slip
+	unit := exact.Finite(exact.Int(f.sense))
+	r.Input, r.Output = exact.Interval{Min: unit, Max: unit}, best.other
+	if !f.standing {
+		r.Input, r.Output = r.Output, r.Input
 	}
 	x.react(r)
 	x.unstrain(r)
 	r.Proved = x.balanced(r) && x.within(r)
 	return r
-}
-
-// only takes the motion of a solution as the one optimum.
-func (x *gripped) only(f forced, r *Mechanism, sol *polyhedra.Solution) {
-	m := MechanismMotion{Input: exact.NewFrac(1, 1), Output: sol.Terms[0], Slip: zeros(len(x.g.State.Modes))}
-	if !f.standing {
-		m.Output, m.Input = exact.NewFrac(f.sense, 1), m.Output
-	}
-	for k, i := range x.friction {
-		m.Slip[i] = sol.Terms[k+1]
-	}
-	for k, i := range x.oneWay {
-		m.Slip[i] = sol.NonNegative[k]
-	}
-	x.heat(&m)
-	r.Optima = []MechanismMotion{m}
-	in, out := exact.Finite(m.Input), exact.Finite(m.Output)
-	r.Input, r.Output = exact.Interval{Min: in, Max: in}, exact.Interval{Min: out, Max: out}
 }
 
 func zeros(n int) []exact.Frac {
@@ -202,40 +189,6 @@ func zeros(n int) []exact.Frac {
 		z[i] = exact.NewFrac(0, 1)
 	}
 	return z
-}
-
-// A corner is an elementary motion of a grip.
-type corner struct {
-	unit, other    *big.Int
-	friction, ways []*big.Int // parallel to gripped.friction and gripped.oneWay
-}
-
-// dissipation returns sum C|slip| of the corner.
-func (x *gripped) dissipation(c corner) *big.Rat {
-	cost := new(big.Rat)
-	for k, slip := range c.friction {
-		size := new(big.Rat).SetInt(new(big.Int).Abs(slip))
-		cost.Add(cost, size.Mul(size, x.g.Capacity[x.friction[k]]))
-	}
-	return cost
-}
-
-// motion describes a corner with unit > 0, per unit.
-func (x *gripped) motion(f forced, c corner) MechanismMotion {
-	one := new(big.Rat).SetInt(c.unit)
-	per := func(v *big.Int) exact.Frac { return exact.FromRat(new(big.Rat).Quo(new(big.Rat).SetInt(v), one)) }
-	m := MechanismMotion{Input: exact.NewFrac(1, 1), Output: per(c.other), Slip: zeros(len(x.g.State.Modes))}
-	if !f.standing {
-		m.Output, m.Input = exact.NewFrac(f.sense, 1), m.Output
-	}
-	for k, i := range x.friction {
-		m.Slip[i] = per(c.friction[k])
-	}
-	for k, i := range x.oneWay {
-		m.Slip[i] = per(c.ways[k])
-	}
-	x.heat(&m)
-	return m
 }
 
 // heat completes a motion by what slips, and turns the slips of one-way clutches
@@ -259,167 +212,4 @@ func absolute(f exact.Frac) exact.Frac {
 		return f.Neg()
 	}
 	return f
-}
-
-// corners enumerates the elementary vectors of (unit, other, friction slips,
-// one-way slips) on what the rigid couplings leave. Any motion is a sum of them
-// without cancellation, so that its cost is the sum of theirs.
-func (x *gripped) corners(f forced, yield func(corner)) {
-	left := polyhedra.NullSpace(x.locks, x.k)
-	reduce := func(r polyhedra.Row) polyhedra.Row {
-		c := make([]*big.Int, len(left))
-		for j, v := range left {
-			c[j] = r.Of(v)
-		}
-		return polyhedra.NewRow(c)
-	}
-	functions := []polyhedra.Row{reduce(f.unit), reduce(f.other)}
-	for _, i := range x.friction {
-		functions = append(functions, reduce(x.slip[i]))
-	}
-	n := len(functions)
-	for _, w := range x.ways {
-		functions = append(functions, reduce(w))
-	}
-	signed := make([]bool, len(functions))
-	signed[0] = true
-	for k := n; k < len(signed); k++ {
-		signed[k] = true
-	}
-	search := polyhedra.Search{Signed: signed, Through: -1}
-	search.Image(functions, len(left), func(v []*big.Int) bool {
-		yield(corner{v[0], v[1], v[2:n], v[n:]})
-		return true
-	})
-}
-
-// face finds the corners of the optimal face, those whose cost is the optimum,
-// and what speeds of the other end they and the directions that cost nothing
-// leave possible.
-func (x *gripped) face(f forced, r *Mechanism) {
-	at := exact.Interval{Empty: true}
-	widen := func(b exact.Bound) {
-		if at.Empty || b.Cmp(at.Min) < 0 {
-			at.Min = b
-		}
-		if at.Empty || b.Cmp(at.Max) > 0 {
-			at.Max = b
-		}
-		at.Empty = false
-	}
-	x.corners(f, func(c corner) {
-		heat, price, back := x.dissipation(c), f.cost, f.against
-		if c.other.Sign() < 0 {
-			price, back = back, price
-		}
-		size := new(big.Rat).SetInt(new(big.Int).Abs(c.other))
-		cost := new(big.Rat).Mul(size, price)
-		cost.Add(cost, heat)
-		switch {
-		case c.unit.Sign() == 0 && c.other.Sign() != 0:
-			if cost.Sign() == 0 {
-				widen(exact.Bound{Inf: int8(c.other.Sign())})
-			}
-			// The same motion the other way, where no one-way coupling forbids it.
-			free := !slices.ContainsFunc(c.ways, func(w *big.Int) bool { return w.Sign() != 0 })
-			if cost.Add(heat, size.Mul(size, back)); free && cost.Sign() == 0 {
-				widen(exact.Bound{Inf: int8(-c.other.Sign())})
-			}
-		case c.unit.Sign() > 0 && cost.Quo(cost, new(big.Rat).SetInt(c.unit)).Cmp(r.Torque.Rat()) == 0:
-			m := x.motion(f, c)
-			r.Optima = append(r.Optima, m)
-			if f.standing {
-				widen(exact.Finite(m.Output))
-			} else {
-				widen(exact.Finite(m.Input))
-			}
-		}
-	})
-	if at.Empty {
-		panic("solve: no corner of the optimal face")
-	}
-	unit := exact.Finite(exact.NewFrac(f.sense, 1))
-	r.Input, r.Output = exact.Interval{Min: unit, Max: unit}, at
-	if !f.standing {
-		r.Input, r.Output = r.Output, r.Input
-	}
-}
-
-// A Stretch is a span of the vehicle's resistance over which the train gives in
-// the same way.
-type Stretch struct {
-	From, To exact.Bound // resistance at the output
-	// At From the input torque needed is Torque; it grows with the resistance by
-	// Slope, which is the output speed of the motions, without sign.
-	Torque, Slope exact.Frac
-	Optima        []MechanismMotion // all that cost the same over the whole stretch
-}
-
-// Stretches returns how the answer of [System.Standing] changes as the
-// resistance of the vehicle grows from 0 without end. The least cost is a
-// concave chain of lines c + R|out|, one per corner that is ever the cheapest, so
-// that the points where the answer switches are computed, not sampled. It is
-// empty if nothing can slip.
-func (s *System) Stretches(g *Capacities) []Stretch {
-	x := s.gripped(g)
-	f := x.standing(exact.NewFrac(0, 1))
-	type line struct {
-		c, o   *big.Rat
-		optima []MechanismMotion
-	}
-	var lines []*line
-	x.corners(f, func(c corner) {
-		if c.unit.Sign() == 0 {
-			return
-		}
-		one := new(big.Rat).SetInt(c.unit)
-		cost := x.dissipation(c)
-		cost.Quo(cost, one)
-		out := new(big.Rat).SetInt(new(big.Int).Abs(c.other))
-		out.Quo(out, one)
-		for _, l := range lines {
-			if l.c.Cmp(cost) == 0 && l.o.Cmp(out) == 0 {
-				l.optima = append(l.optima, x.motion(f, c))
-				return
-			}
-		}
-		lines = append(lines, &line{cost, out, []MechanismMotion{x.motion(f, c)}})
-	})
-	if len(lines) == 0 {
-		return nil
-	}
-	// At R = 0 the least c counts, then the least slope.
-	now := lines[0]
-	for _, l := range lines[1:] {
-		if d := l.c.Cmp(now.c); d < 0 || d == 0 && l.o.Cmp(now.o) < 0 {
-			now = l
-		}
-	}
-	var list []Stretch
-	from := new(big.Rat)
-	for {
-		var next *line
-		var at *big.Rat
-		for _, l := range lines {
-			if l.o.Cmp(now.o) >= 0 {
-				continue
-			}
-			// c + R o meets at R = (l.c - now.c) / (now.o - l.o).
-			r := new(big.Rat).Sub(l.c, now.c)
-			r.Quo(r, new(big.Rat).Sub(now.o, l.o))
-			if next == nil || r.Cmp(at) < 0 || r.Cmp(at) == 0 && l.o.Cmp(next.o) < 0 {
-				next, at = l, r
-			}
-		}
-		torque := new(big.Rat).Mul(from, now.o)
-		st := Stretch{From: exact.Finite(exact.FromRat(from)), To: exact.Bound{Inf: 1}, Torque: exact.FromRat(torque.Add(torque, now.c)), Slope: exact.FromRat(now.o), Optima: now.optima}
-		if next != nil {
-			st.To = exact.Finite(exact.FromRat(at))
-		}
-		list = append(list, st)
-		if next == nil {
-			return list
-		}
-		now, from = next, at
-	}
 }

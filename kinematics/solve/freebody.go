@@ -2,6 +2,7 @@ package solve
 
 import (
 	"math/big"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -26,8 +27,11 @@ type freeBodies struct {
 	st        kinematics.State
 	body      []kinematics.MemberID
 	contacts  []contact
-	couplings []int // that can carry torque, without the splines that hold
-	input     int64 // the torque from outside at the input: 1, or -1 where the input holds back
+	couplings []int     // that can carry torque, without the splines that hold
+	classes   parallels // of couplings
+	row       []int     // equation of each member's body, -1 for the housing
+	size      int       // how many equations
+	input     int64     // the torque from outside at the input: 1, or -1 where the input holds back
 }
 
 // factors are the loss factors of one contact on its gears a and b.
@@ -44,87 +48,157 @@ type loading struct {
 func newFreeBodies(t *kinematics.Train, st kinematics.State, input int64) *freeBodies {
 	holds := func(spline int) bool { return st.Modes[spline] == kinematics.Locked }
 	b := &freeBodies{t: t, st: st, body: bodies(t, holds), contacts: contacts(t), input: input}
-	for i, m := range st.Modes {
-		if m != kinematics.Open && t.Couplings[i].Kind != kinematics.Spline {
-			b.couplings = append(b.couplings, i)
+	b.row = make([]int, len(t.Members))
+	for m := range b.row {
+		b.row[m] = -1
+	}
+	for m, body := range b.body {
+		if body == kinematics.Housing {
+			continue
 		}
+		if b.row[body] < 0 {
+			b.row[body] = b.size
+			b.size++
+		}
+		b.row[m] = b.row[body]
+	}
+	b.classes.st = st
+	for i, m := range st.Modes {
+		if m == kinematics.Open || t.Couplings[i].Kind == kinematics.Spline {
+			continue
+		}
+		b.couplings = append(b.couplings, i)
+		c := make([]int64, b.size)
+		x, y := b.row[t.Couplings[i].A], b.row[t.Couplings[i].B]
+		if x == y {
+			continue // both ends on one body: it can carry nothing
+		}
+		if x >= 0 {
+			c[x]++
+		}
+		if y >= 0 {
+			c[y]--
+		}
+		b.classes.add(i, polyhedra.RowOf(c...))
 	}
 	return b
 }
 
-// solve returns every statically determinate way to satisfy the equilibrium: by a
-// set of couplings none of which can be missed. Where meshes share a load among
-// themselves there are several ways with the same couplings.
-func (b *freeBodies) solve(loss []factors) []loading {
-	t := b.t
-	nc, n := len(b.contacts), len(b.contacts)+len(b.couplings)
-	in, out := n, n+1
-	rows := make([][]*big.Int, len(t.Members))
-	add := func(m kinematics.MemberID, column int, x *big.Int) {
-		m = b.body[m]
-		if m == kinematics.Housing {
-			return
+// solve returns every statically determinate way to satisfy the equilibrium by the
+// contacts that may be used: by a set of couplings none of which can be missed. Where
+// meshes share a load among themselves there are several ways with the same
+// couplings. It says whether these are all ways.
+func (b *freeBodies) solve(loss []factors, use []bool, limit search) (list []loading, all bool) {
+	e := b.equations(loss, use)
+	in, out := len(e.columns)-2, len(e.columns)-1
+	find := polyhedra.Search{Signed: e.signed, Through: in, Budget: limit.budget}
+	all = find.NullSpace(e.rows(), len(e.columns), func(v []*big.Int) bool {
+		value := func(column int) exact.Frac {
+			x := new(big.Int).Mul(v[column], e.parts[column])
+			return exact.FromRat(new(big.Rat).SetFrac(x, v[in]))
 		}
-		if rows[m] == nil {
-			rows[m] = make([]*big.Int, n+2)
-			for i := range rows[m] {
-				rows[m][i] = new(big.Int)
+		contact := zeros(len(b.contacts))
+		for column, i := range e.contacts {
+			contact[i] = value(column)
+		}
+		unknowns := make([]exact.Frac, len(b.classes.classes))
+		for k := range unknowns {
+			unknowns[k] = value(len(e.contacts) + k)
+		}
+		return b.classes.expand(unknowns, func(torques []exact.Frac) bool {
+			if limit.count > 0 && len(list) == limit.count {
+				return false
 			}
-		}
-		rows[m][column].Add(rows[m][column], x)
-	}
-	unit := make([]*big.Int, nc) // the column of a contact is in these parts of its load
-	for i, c := range b.contacts {
-		var za, zb *big.Int
-		za, zb, unit[i] = wholeTeeth(c, loss[i])
-		add(c.a, i, za)
-		add(c.b, i, zb)
-		add(c.carrier, i, new(big.Int).Neg(za))
-		add(c.carrier, i, new(big.Int).Neg(zb))
-	}
-	signed := make([]bool, n+2)
-	sign := make([]int64, n+2) // of the unknown: -1 where it is the torque with its sign turned
-	for i := range sign {
-		sign[i] = 1
-	}
-	for k, i := range b.couplings {
-		column := nc + k
-		signed[column] = b.st.Modes[i] != kinematics.Locked
-		if b.st.Modes[i] == kinematics.Reversed {
-			sign[column] = -1
-		}
-		add(t.Couplings[i].A, column, big.NewInt(sign[column]))
-		add(t.Couplings[i].B, column, big.NewInt(-sign[column]))
-	}
-	signed[in], sign[in] = true, b.input
-	add(b.st.Input, in, big.NewInt(b.input))
-	add(b.st.Output, out, big.NewInt(1))
-
-	var equations []polyhedra.Row
-	for _, r := range rows {
-		if r != nil {
-			equations = append(equations, polyhedra.NewRow(r))
-		}
-	}
-	var list []loading
-	search := polyhedra.Search{Signed: signed, Through: in}
-	search.NullSpace(equations, n+2, func(v []*big.Int) bool {
-		value := func(column int, parts *big.Int) exact.Frac {
-			x := new(big.Int).Mul(v[column], parts)
-			return exact.FromRat(new(big.Rat).SetFrac(x.Mul(x, big.NewInt(sign[column])), v[in]))
-		}
-		one := big.NewInt(1)
-		l := loading{torque: zeros(len(t.Couplings)), output: value(out, one)}
-		for i := range b.contacts {
-			l.contact = append(l.contact, value(i, unit[i]))
-		}
-		for k, i := range b.couplings {
-			l.torque[i] = value(nc+k, one)
-		}
-		list = append(list, l)
-		return true
+			list = append(list, loading{contact: contact, torque: slices.Clone(torques), output: value(out)})
+			return true
+		})
 	})
-	return smallest(list)
+	return smallest(list), all
+}
+
+// A search bounds how far ways are looked for.
+type search struct {
+	budget *polyhedra.Budget
+	count  int
+}
+
+// equations are those of all bodies: a column per contact that is used, per class of
+// parallel couplings, then the torques from outside at the input and the output.
+type equations struct {
+	contacts []int
+	columns  [][]*big.Int
+	parts    []*big.Int // the torque, or load, is the unknown times this
+	signed   []bool
+	size     int
+}
+
+// equations sets them up with the contacts to use.
+func (b *freeBodies) equations(loss []factors, use []bool) *equations {
+	e := &equations{size: b.size}
+	for i := range b.contacts {
+		if !use[i] {
+			continue
+		}
+		c := &b.contacts[i]
+		za, zb, unit := wholeTeeth(*c, loss[i])
+		e.contacts = append(e.contacts, i)
+		add, column := b.column()
+		add(c.a, za)
+		add(c.b, zb)
+		add(c.carrier, new(big.Int).Neg(za))
+		add(c.carrier, new(big.Int).Neg(zb))
+		e.add(column, unit, false)
+	}
+	for k := range b.classes.classes {
+		one, negative := b.classes.signs(k)
+		sign := big.NewInt(1)
+		if negative {
+			sign.SetInt64(-1)
+		}
+		_, column := b.column()
+		for j, x := range b.classes.classes[k].column.Big {
+			column[j].Mul(x, sign)
+		}
+		e.add(column, sign, one)
+	}
+	addIn, in := b.column()
+	addIn(b.st.Input, big.NewInt(b.input))
+	e.add(in, big.NewInt(b.input), true)
+	addOut, out := b.column()
+	addOut(b.st.Output, big.NewInt(1))
+	e.add(out, big.NewInt(1), false)
+	return e
+}
+
+func (e *equations) add(column []*big.Int, part *big.Int, signed bool) {
+	e.columns, e.parts, e.signed = append(e.columns, column), append(e.parts, part), append(e.signed, signed)
+}
+
+// column returns an empty column, and what adds a coefficient in the equation of a
+// member's body.
+func (b *freeBodies) column() (add func(m kinematics.MemberID, x *big.Int), column []*big.Int) {
+	column = make([]*big.Int, b.size)
+	for i := range column {
+		column[i] = new(big.Int)
+	}
+	return func(m kinematics.MemberID, x *big.Int) {
+		if row := b.row[m]; row >= 0 {
+			column[row].Add(column[row], x)
+		}
+	}, column
+}
+
+// rows returns the equations as rows.
+func (e *equations) rows() []polyhedra.Row {
+	rows := make([]polyhedra.Row, e.size)
+	for i := range rows {
+		c := make([]*big.Int, len(e.columns))
+		for j, column := range e.columns {
+			c[j] = column[i]
+		}
+		rows[i] = polyhedra.NewRow(c)
+	}
+	return rows
 }
 
 // wholeTeeth returns teeth times loss factors as whole numbers, and by what

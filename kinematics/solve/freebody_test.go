@@ -30,7 +30,7 @@ func TestLoadOverAMemberOfTwoJoints(t *testing.T) {
 		t.Fatal(err)
 	}
 	st := train.In(&train.Ranges[0])
-	l := solve.Compile(train).Pulling(st, solve.NoLosses())
+	l := solve.Compile(train).Pulling(t.Context(), st, solve.NoLosses(), solve.Limit{})
 	if l.Trouble != solve.NoLossTrouble || len(l.Ways) != 1 {
 		t.Fatalf("trouble %v, %d ways", l.Trouble, len(l.Ways))
 	}

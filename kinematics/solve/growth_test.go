@@ -108,7 +108,7 @@ func BenchmarkGrowth(b *testing.B) {
 					s.Standing(g, exact.Int(1))
 					s.Stretches(g)
 				}},
-				{"Load", func(s *solve.System) { s.Pulling(st, solve.DefaultLosses()) }},
+				{"Load", func(s *solve.System) { s.Pulling(b.Context(), st, solve.DefaultLosses(), solve.Usual) }},
 			} {
 				b.Run(fmt.Sprintf("%s/%s%d", ask.name, f.name, n), func(b *testing.B) {
 					for b.Loop() {

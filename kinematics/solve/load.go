@@ -1,6 +1,9 @@
 package solve
 
 import (
+	"context"
+	"slices"
+
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/internal/polyhedra"
@@ -18,7 +21,12 @@ type Load struct {
 	// Ways are the statically determinate ways to carry the load without losses:
 	// several where couplings or meshes share it. The real sharing then depends
 	// on clearances and stiffness, and every torque lies between those of the ways.
+	// More says that there are more ways than are listed.
 	Ways []LoadSplit
+	More bool
+	// Sharing counts the ways and bounds the torque of every coupling over them,
+	// those that are not listed, too.
+	Sharing Sharing
 	// Lossy are the ways with losses. There are none if Trouble says so.
 	Lossy   []LoadSplit
 	Trouble LossStatus
@@ -80,23 +88,23 @@ type MeshLoad struct {
 
 // Pulling returns what a state carries when the input drives; nil if it does
 // not drive.
-func (s *System) Pulling(st kinematics.State, losses Losses) *Load {
+func (s *System) Pulling(ctx context.Context, st kinematics.State, losses Losses, limit Limit) *Load {
 	m := s.Motion(st)
 	if !m.Drives() {
 		return nil
 	}
-	return s.load(m, losses, false)
+	return s.load(ctx, m, losses, false, limit)
 }
 
 // Coasting returns what a state carries when the vehicle rolls the way the state
 // drives it (forward if it does not drive) and turns the input forward against
 // its drag; nil if it does not.
-func (s *System) Coasting(st kinematics.State, losses Losses) *Load {
+func (s *System) Coasting(ctx context.Context, st kinematics.State, losses Losses, limit Limit) *Load {
 	m := s.CoastMotion(st)
 	if m == nil {
 		return nil
 	}
-	return s.load(m, losses, true)
+	return s.load(ctx, m, losses, true, limit)
 }
 
 // CoastMotion is [System.Motion] at the operating point at which the vehicle,
@@ -119,15 +127,34 @@ func (s *System) CoastMotion(st kinematics.State) *Motion {
 	q := b.sample(&c, in, 1)
 	m.Members, m.Slips = b.describe(s.Train, &c, in, 1, q)
 	m.Residual = b.residual(s.Train, st.Modes, q)
-	m.States = s.states(st, m, func(o Outcome) bool {
-		other, still, _ := o.EngineBraking()
-		return still && o.Verdict == m.Verdict && other.Cmp(ratio) == 0
-	})
+	m.States = s.states(st, m, m.coastsAs)
 	return m
 }
 
+// coastsAs says whether an outcome coasts as m does.
+func (m *Motion) coastsAs(o Outcome) bool {
+	ratio, still, _ := o.EngineBraking()
+	return still && o.Verdict == m.Verdict && ratio.Cmp(m.At.Output.Inv()) == 0
+}
+
+// drivesAs says whether an outcome drives as m does.
+func (m *Motion) drivesAs(o Outcome) bool {
+	return o.Verdict == m.Verdict && (!o.Drives() || o.OutputSpeed().Cmp(m.OutputSpeed()) == 0)
+}
+
+// runsAs says of a state whether it runs as m does.
+func (s *System) runsAs(m *Motion, coasting bool) func(kinematics.State) bool {
+	k := s.Kernel()
+	return func(st kinematics.State) bool {
+		if coasting {
+			return m.coastsAs(k.Outcome(st))
+		}
+		return m.drivesAs(k.Outcome(st))
+	}
+}
+
 // load finds the ways to carry a unit of torque at the operating point of m.
-func (s *System) load(m *Motion, losses Losses, coasting bool) *Load {
+func (s *System) load(ctx context.Context, m *Motion, losses Losses, coasting bool, limit Limit) *Load {
 	st := m.State.Clone()
 	for i, state := range m.States {
 		if state == StateOverrunning || state == StateFree {
@@ -146,16 +173,24 @@ func (s *System) load(m *Motion, losses Losses, coasting bool) *Load {
 	for i := range none {
 		none[i] = factors{exact.NewFrac(1, 1), exact.NewFrac(1, 1)}
 	}
-	loaded := make([]bool, len(b.contacts))
+	use := slices.Repeat([]bool{true}, len(b.contacts))
 	loose := make([]bool, len(s.Train.Members))
-	for _, x := range b.solve(none) {
-		w := b.way(&x, none, r)
+	bound := func() search {
+		return search{budget: &polyhedra.Budget{Work: limit.Work, Done: ctx.Done()}, count: limit.Count}
+	}
+	q := query{st: st, input: int(input), outputFree: true}
+	ways, all := b.solve(none, use, bound())
+	if len(ways) == 0 && !all && ctx.Err() == nil {
+		b = newFreeBodies(s.Train, s.bare(q, s.runsAs(m, coasting)).st, input)
+		ways, _ = b.solve(none, use, search{count: 1})
+	}
+	for i := range ways {
+		w := b.way(&ways[i], none, r)
 		b.loose(&w, m, loose)
 		l.Ways = append(l.Ways, w)
-		for i := range loaded {
-			loaded[i] = loaded[i] || x.contact[i].Sign() != 0
-		}
 	}
+	l.More = !all
+	l.Sharing = s.sharing(ctx, q, limit)
 	for id, is := range loose {
 		if is {
 			l.Loose = append(l.Loose, kinematics.MemberID(id))
@@ -169,11 +204,12 @@ func (s *System) load(m *Motion, losses Losses, coasting bool) *Load {
 		l.Ways[i].Power = b.power(&l.Ways[i], m)
 	}
 
-	list, ok := b.withLosses(&losses, loaded, r, m.At.Output)
+	list, all, ok := b.withLosses(&losses, ways, r, m.At.Output, bound())
 	if !ok {
 		l.Trouble = TooMany
 		return l
 	}
+	l.More = l.More || !all
 	for _, x := range list {
 		w := b.way(&x.loading, x.loss, r)
 		w.Power = b.power(&w, m)
@@ -273,16 +309,10 @@ func (l *Load) OneWay(i int) Hold {
 	if s := l.Motion.States[i]; s == StateOverrunning || s == StateFree || s == StateOpen {
 		return Overrun
 	}
-	carries := 0
-	for k := range l.Ways {
-		if l.Ways[k].Carries(i) {
-			carries++
-		}
-	}
-	switch carries {
-	case 0:
+	switch torque := l.Sharing.Torque[i]; {
+	case torque.IsZero():
 		return Idles
-	case len(l.Ways):
+	case !torque.HasZero():
 		return Holds
 	}
 	return MayHold

@@ -1,6 +1,7 @@
 package solve_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/big"
@@ -91,7 +92,7 @@ func TestLoadOfSimpsonByHand(t *testing.T) {
 		return i
 	}
 
-	d1 := sys.Pulling(state("D1"), losses)
+	d1 := sys.Pulling(t.Context(), state("D1"), losses, solve.Limit{})
 	if len(d1.Ways) != 1 || len(d1.Lossy) != 1 || d1.Trouble != solve.NoLossTrouble {
 		t.Fatalf("D1: %d ways, %d with losses, trouble %d", len(d1.Ways), len(d1.Lossy), d1.Trouble)
 	}
@@ -162,10 +163,10 @@ func TestLoadOfSimpsonByHand(t *testing.T) {
 	near("D1 with losses: front", x.Power.Sets[0].Loss, 16./27*(1-eta))
 	near("D1 with losses: rear", x.Power.Sets[1].Loss, 11./27*eta*(1-eta))
 
-	if sys.Coasting(state("D1"), losses) != nil {
+	if sys.Coasting(t.Context(), state("D1"), losses, solve.Limit{}) != nil {
 		t.Error("D1: coasting turns the engine through a roller that overruns")
 	}
-	l1 := sys.Coasting(state("L1"), losses)
+	l1 := sys.Coasting(t.Context(), state("L1"), losses, solve.Limit{})
 	if len(l1.Ways) != 1 {
 		t.Fatalf("L1 coasting: %d ways", len(l1.Ways))
 	}
@@ -177,7 +178,7 @@ func TestLoadOfSimpsonByHand(t *testing.T) {
 
 	// Pulling in L1 the roller and low-reverse lie side by side: how they share
 	// 16/11 is not a matter of statics.
-	both := sys.Pulling(state("L1"), losses)
+	both := sys.Pulling(t.Context(), state("L1"), losses, solve.Limit{})
 	if len(both.Ways) != 2 || both.OneWay(coupling("roller")) != solve.MayHold || d1.OneWay(coupling("roller")) != solve.Holds ||
 		l1.OneWay(coupling("roller")) != solve.Idles {
 		t.Errorf("L1: %d ways, roller %v; D1: roller %v; L1 coasting: roller %v", len(both.Ways),
@@ -188,7 +189,7 @@ func TestLoadOfSimpsonByHand(t *testing.T) {
 			t.Errorf("L1: roller and low-reverse carry %v together", sum)
 		}
 	}
-	if got := sys.Pulling(state("D3"), losses).OneWay(coupling("roller")); got != solve.Overrun {
+	if got := sys.Pulling(t.Context(), state("D3"), losses, solve.Limit{}).OneWay(coupling("roller")); got != solve.Overrun {
 		t.Errorf("D3: the roller should overrun, not %v", got)
 	}
 }
@@ -196,7 +197,8 @@ func TestLoadOfSimpsonByHand(t *testing.T) {
 // loadsOf returns the loads of a state both ways, as far as there are.
 func loadsOf(sys *solve.System, st kinematics.State, l solve.Losses) []*solve.Load {
 	var list []*solve.Load
-	for _, x := range []*solve.Load{sys.Pulling(st, l), sys.Coasting(st, l)} {
+	ctx := context.Background()
+	for _, x := range []*solve.Load{sys.Pulling(ctx, st, l, solve.Limit{}), sys.Coasting(ctx, st, l, solve.Limit{})} {
 		if x != nil {
 			list = append(list, x)
 		}
@@ -413,9 +415,9 @@ func checkLimit(t *testing.T, sys *solve.System, l *solve.Load) {
 	}
 	again := func(losses solve.Losses) *solve.Load {
 		if l.Coasting {
-			return sys.Coasting(l.Motion.State, losses)
+			return sys.Coasting(t.Context(), l.Motion.State, losses, solve.Limit{})
 		}
-		return sys.Pulling(l.Motion.State, losses)
+		return sys.Pulling(t.Context(), l.Motion.State, losses, solve.Limit{})
 	}
 	none := again(solve.NoLosses())
 	if diff := cmp.Diff(none.Ways, none.Lossy, cmp.Comparer(func(f, g exact.Frac) bool { return f == g || f.Cmp(g) == 0 })); diff != "" {

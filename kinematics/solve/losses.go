@@ -1,6 +1,8 @@
 package solve
 
 import (
+	"context"
+	"fmt"
 	"slices"
 
 	"tieup/kinematics"
@@ -55,136 +57,206 @@ const mostDirections = 4096
 // matter.
 type flow []int8
 
-// directions calls yield with every flow that the pinions allow: the loaded
-// contacts of a pinion that is loaded by nothing else cannot all drive it nor
-// all be driven by it, and so the central gears of a set with such pinions. It
-// returns false if there are more than can be tried.
-func (b *freeBodies) directions(l *Losses, loaded []bool, r []roll, yield func(flow)) bool {
-	one := exact.NewFrac(1, 1)
-	var open []int // contacts whose direction matters
-	for i := range b.contacts {
-		c := &b.contacts[i]
-		if loaded[i] && r[i].a.Sign() != 0 && l.of(c).Cmp(one) != 0 && (l.Basic == nil || c.central || !c.onPinion(b.t)) {
-			open = append(open, i)
-		}
-	}
-	groups := b.tied(l, loaded, open)
-	f, count := make(flow, len(b.contacts)), 0
-	var choose func(k int) bool
-	choose = func(k int) bool {
-		if k == len(open) {
-			if count++; count > mostDirections {
-				return false
-			}
-			yield(slices.Clone(f))
-			return true
-		}
-		for _, d := range []int8{1, -1} {
-			f[open[k]] = d
-			if b.possible(f, groups, open[k]) && !choose(k+1) {
-				return false
-			}
-		}
-		return true
-	}
-	return choose(0)
-}
-
 // onPinion says whether either gear is a pinion.
 func (c *contact) onPinion(t *kinematics.Train) bool {
 	return t.Members[c.a].Kind == kinematics.PinionMember || t.Members[c.b].Kind == kinematics.PinionMember
 }
 
-// A tie is a set of contacts through which power can only pass: what some of
-// them give the others take. into says which way round each is.
-type tie struct {
-	contacts []int
-	into     []int8 // the direction that gives power to the middle
+// open marks the contacts whose direction matters: those that roll and lose something.
+func (b *freeBodies) open(l *Losses, r []roll) []bool {
+	one := exact.Int(1)
+	open := make([]bool, len(b.contacts))
+	for i := range b.contacts {
+		c := &b.contacts[i]
+		open[i] = r[i].a.Sign() != 0 && l.of(c).Cmp(one) != 0 && (l.Basic == nil || c.central || !c.onPinion(b.t))
+	}
+	return open
 }
 
-// tied finds the ties among the contacts whose direction is open.
-func (b *freeBodies) tied(l *Losses, loaded []bool, open []int) []tie {
-	var ties []tie
-	free := map[kinematics.MemberID]bool{}
-	for m := range b.t.Members {
-		free[kinematics.MemberID(m)] = b.isFreePinion(kinematics.MemberID(m))
-	}
-	if l.Basic != nil {
-		for g := range b.t.Gearsets {
-			set := &b.t.Gearsets[g]
-			if len(set.Pinions) == 0 || slices.ContainsFunc(set.Pinions, func(p kinematics.Pinion) bool { return !free[p.Member] }) {
-				continue
-			}
-			var t tie
-			for _, i := range open {
-				if b.contacts[i].gearset == g {
-					t.contacts, t.into = append(t.contacts, i), append(t.into, 1)
-				}
-			}
-			ties = append(ties, t)
-		}
-		return ties
-	}
-	for m := range b.t.Members {
-		id := kinematics.MemberID(m)
-		if !free[id] {
-			continue
-		}
-		var t tie
-		for i := range b.contacts {
-			c := &b.contacts[i]
-			if !loaded[i] || c.a != id && c.b != id {
-				continue
-			}
-			if !slices.Contains(open, i) {
-				t.contacts = nil // a contact without loss may go either way
-				break
-			}
-			into := int8(1)
-			if c.a == id {
-				into = -1
-			}
-			t.contacts, t.into = append(t.contacts, i), append(t.into, into)
-		}
-		ties = append(ties, t)
-	}
-	return ties
+// A tracer finds the directions of power flow that one way to carry a load allows. It
+// goes outward from the input: a body at which one load alone is not known gives
+// that load, and its sign gives the direction of the power and so what is lost; the
+// next body then has one unknown less. Only where power runs in a circle no body
+// has one unknown alone: there both directions are tried.
+type tracer struct {
+	b        *freeBodies
+	l        *Losses
+	r        []roll
+	open     []bool
+	contacts []int       // that the way loads
+	at       [][]unknown // by body, what the way loads there
+	yield    func(flow) bool
+	left     *int // how many combinations may still be tried
 }
 
-// isFreePinion says whether a pinion is loaded by nothing but the contacts of
-// its own gearset.
-func (b *freeBodies) isFreePinion(m kinematics.MemberID) bool {
-	if b.t.Members[m].Kind != kinematics.PinionMember || b.body[m] != m || m == b.st.Input || m == b.st.Output {
-		return false
+// A trace is what is known so far. A load that is not known has the zero Frac.
+type trace struct {
+	f      flow
+	load   []exact.Frac // of contacts
+	torque []exact.Frac // of classes
+	output exact.Frac
+	known  [3][]bool // contact, class, output
+}
+
+func (b *freeBodies) newTrace() *trace {
+	return &trace{
+		f: make(flow, len(b.contacts)), load: zeros(len(b.contacts)), torque: zeros(len(b.classes.classes)),
+		output: exact.Int(0),
+		known:  [3][]bool{make([]bool, len(b.contacts)), make([]bool, len(b.classes.classes)), make([]bool, 1)},
+	}
+}
+
+func (x *trace) clone() *trace {
+	y := *x
+	y.f, y.load, y.torque = slices.Clone(x.f), slices.Clone(x.load), slices.Clone(x.torque)
+	for i := range y.known {
+		y.known[i] = slices.Clone(x.known[i])
+	}
+	return &y
+}
+
+// An unknown is a contact, a class or the output, as the sorts of trace.known.
+type unknown struct{ sort, index int }
+
+// loads notes what the way loads: contacts, classes of couplings and the output.
+func (t *tracer) loads(w *loading) {
+	b := t.b
+	t.at = make([][]unknown, b.size)
+	add := func(u unknown, members ...kinematics.MemberID) {
+		for _, m := range members {
+			if row := b.row[m]; row >= 0 && !slices.Contains(t.at[row], u) {
+				t.at[row] = append(t.at[row], u)
+			}
+		}
 	}
 	for i := range b.contacts {
-		if c := &b.contacts[i]; c.carrier == m || (c.a == m || c.b == m) && c.gearset != b.t.Members[m].Gearset {
-			return false
+		if c := &b.contacts[i]; w.contact[i].Sign() != 0 {
+			t.contacts = append(t.contacts, i)
+			add(unknown{0, i}, c.a, c.b, c.carrier)
 		}
 	}
-	for _, i := range b.couplings {
-		if c := &b.t.Couplings[i]; c.A == m || c.B == m {
-			return false
+	for k, c := range b.classes.classes {
+		if slices.ContainsFunc(c.couplings, func(i int) bool { return w.torque[i].Sign() != 0 }) {
+			x := &b.t.Couplings[c.couplings[0]]
+			add(unknown{1, k}, x.A, x.B)
 		}
 	}
-	return true
+	add(unknown{2, 0}, b.st.Output)
 }
 
-// possible says whether the ties whose last contact is last leave f possible.
-func (b *freeBodies) possible(f flow, ties []tie, last int) bool {
-	for _, t := range ties {
-		if len(t.contacts) == 0 || t.contacts[len(t.contacts)-1] != last {
-			continue
+// coefficient is that of an unknown in the equation of a body, for the flow so far.
+func (t *tracer) coefficient(x *trace, u unknown, body int) exact.Frac {
+	b := t.b
+	switch u.sort {
+	case 1:
+		return intFrac(b.classes.classes[u.index].column.Big[body])
+	case 2:
+		return exact.Int(1)
+	}
+	c := &b.contacts[u.index]
+	ta, tb := c.torques(exact.Int(1), b.factorsOf(t.l, x.f, u.index))
+	sum := exact.Int(0)
+	if b.row[c.a] == body {
+		sum = sum.Add(ta)
+	}
+	if b.row[c.b] == body {
+		sum = sum.Add(tb)
+	}
+	if b.row[c.carrier] == body {
+		sum = sum.Sub(ta.Add(tb))
+	}
+	return sum
+}
+
+// rest is what the known loads, and the torque at the input, do to a body.
+func (t *tracer) rest(x *trace, body int) exact.Frac {
+	sum := exact.Int(0)
+	if t.b.row[t.b.st.Input] == body {
+		sum = exact.Int(t.b.input)
+	}
+	for _, u := range t.at[body] {
+		if x.known[u.sort][u.index] {
+			sum = sum.Add(t.coefficient(x, u, body).Mul(*x.value(u)))
 		}
-		in, out := false, false
-		for k, i := range t.contacts {
-			if f[i] == t.into[k] {
-				in = true
-			} else {
-				out = true
+	}
+	return sum
+}
+
+func (x *trace) value(u unknown) *exact.Frac {
+	switch u.sort {
+	case 0:
+		return &x.load[u.index]
+	case 1:
+		return &x.torque[u.index]
+	}
+	return &x.output
+}
+
+// follow goes on from what is known. It returns false to end the search.
+func (t *tracer) follow(x *trace) bool {
+	for body := range t.b.size {
+		var one unknown
+		n := 0
+		for _, u := range t.at[body] {
+			if !x.known[u.sort][u.index] {
+				one = u
+				n++
 			}
 		}
-		if !in || !out {
+		if n == 1 && !(one.sort == 0 && t.undecided(x, one.index)) && t.coefficient(x, one, body).Sign() == 0 {
+			n = 0 // it does nothing here
+		}
+		if n != 1 {
+			continue
+		}
+		return t.settle(x, body, one)
+	}
+	// No body settles anything: try a direction.
+	for _, i := range t.contacts {
+		if t.undecided(x, i) {
+			for _, d := range []int8{1, -1} {
+				y := x.clone()
+				y.f[i] = d
+				if !t.follow(y) {
+					return false
+				}
+			}
+			return true
+		}
+	}
+	if *t.left--; *t.left < 0 {
+		return false
+	}
+	return t.yield(x.f)
+}
+
+// undecided says whether the direction through contact i is still to be found.
+func (t *tracer) undecided(x *trace, i int) bool { return t.open[i] && x.f[i] == 0 }
+
+// settle finds the one unknown of a body, for each direction that agrees with its
+// sign.
+func (t *tracer) settle(x *trace, body int, u unknown) bool {
+	directions := []int8{0}
+	if u.sort == 0 {
+		if directions[0] = x.f[u.index]; t.undecided(x, u.index) {
+			directions = []int8{1, -1}
+		}
+	}
+	for _, d := range directions {
+		y := x.clone()
+		if u.sort == 0 {
+			y.f[u.index] = d
+		}
+		c := t.coefficient(y, u, body)
+		if c.Sign() == 0 {
+			continue
+		}
+		*y.value(u) = t.rest(y, body).Neg().Mul(c.Inv())
+		y.known[u.sort][u.index] = true
+		if u.sort == 0 && d != 0 && !t.b.drives(y.load[u.index], u.index, t.b.factorsOf(t.l, y.f, u.index), t.r, d) {
+			continue
+		}
+		if !t.follow(y) {
 			return false
 		}
 	}
@@ -194,35 +266,42 @@ func (b *freeBodies) possible(f flow, ties []tie, last int) bool {
 // factors returns the loss factors of a flow: the driven gear gets the
 // efficiency. In a basic train that is a driven central gear only.
 func (b *freeBodies) factors(l *Losses, f flow) []factors {
-	one := exact.NewFrac(1, 1)
 	list := make([]factors, len(b.contacts))
 	for i := range b.contacts {
-		c := &b.contacts[i]
-		list[i] = factors{one, one}
-		switch {
-		case f[i] < 0:
-			list[i].a = l.of(c)
-		case f[i] > 0 && (l.Basic == nil || !c.central):
-			list[i].b = l.of(c)
-		}
+		list[i] = b.factorsOf(l, f, i)
 	}
 	return list
+}
+
+func (b *freeBodies) factorsOf(l *Losses, f flow, i int) factors {
+	c, x := &b.contacts[i], factors{exact.Int(1), exact.Int(1)}
+	switch {
+	case f[i] < 0:
+		x.a = l.of(c)
+	case f[i] > 0 && (l.Basic == nil || !c.central):
+		x.b = l.of(c)
+	}
+	return x
+}
+
+// drives says whether a load sends power through contact i in direction d, if at all.
+func (b *freeBodies) drives(load exact.Frac, i int, f factors, r []roll, d int8) bool {
+	ta, _ := b.contacts[i].torques(load, f)
+	// The mesh takes power from gear a where it pushes against its motion.
+	return load.Sign() == 0 || -ta.Sign()*r[i].a.Sign() == int(d)
 }
 
 // agrees says whether a loading sends power the way the flow says through every
 // contact that rolls, and loads only contacts that it has a direction for.
 func (b *freeBodies) agrees(x *loading, f flow, loss []factors, known []bool, r []roll) bool {
 	for i := range b.contacts {
-		c := &b.contacts[i]
 		if x.contact[i].Sign() == 0 || r[i].known && r[i].a.Sign() == 0 {
 			continue
 		}
 		if !known[i] {
 			return false
 		}
-		ta, _ := c.torques(x.contact[i], loss[i])
-		// The mesh takes power from gear a where it pushes against its motion.
-		if drives := -ta.Sign() * r[i].a.Sign(); f[i] != 0 && drives != int(f[i]) {
+		if f[i] != 0 && !b.drives(x.contact[i], i, loss[i], r, f[i]) {
 			return false
 		}
 	}
@@ -238,20 +317,42 @@ type lossy struct {
 // withLosses finds every loading whose own directions of power flow agree with
 // its losses and whose efficiency is above 0 and at most 1. Where they agree no
 // mesh gains power, so that it is at most 1; but it can be below 0, with power
-// drawn in at both ends. speed is the output speed per turn of the input.
-func (b *freeBodies) withLosses(l *Losses, loaded []bool, r []roll, speed exact.Frac) (list []lossy, ok bool) {
-	seen := map[string]bool{}
-	ok = b.directions(l, loaded, r, func(f flow) {
-		loss := b.factors(l, f)
-		for _, x := range b.solve(loss) {
-			if !b.agrees(&x, f, loss, loaded, r) || !b.efficient(&x, speed) || seen[x.key()] {
-				continue
-			}
-			seen[x.key()] = true
-			list = append(list, lossy{x, loss})
+// drawn in at both ends. speed is the output speed per turn of the input. Directions
+// are traced through each of the ways without losses. all says whether the list is
+// whole, ok whether all directions could be tried.
+func (b *freeBodies) withLosses(l *Losses, ways []loading, r []roll, speed exact.Frac, limit search) (list []lossy, all, ok bool) {
+	all = true
+	seen, tried := map[string]bool{}, map[string]bool{}
+	open, left := b.open(l, r), mostDirections
+	for _, w := range ways {
+		t := &tracer{b: b, l: l, r: r, open: open, left: &left}
+		t.loads(&w)
+		use := make([]bool, len(b.contacts))
+		for _, i := range t.contacts {
+			use[i] = true
 		}
-	})
-	return list, ok
+		t.yield = func(f flow) bool {
+			key := fmt.Sprint(use, f)
+			if tried[key] {
+				return true
+			}
+			tried[key] = true
+			loss := b.factors(l, f)
+			found, whole := b.solve(loss, use, limit)
+			all = all && whole
+			for _, x := range found {
+				if b.agrees(&x, f, loss, use, r) && b.efficient(&x, speed) && !seen[x.key()] {
+					seen[x.key()] = true
+					list = append(list, lossy{x, loss})
+				}
+			}
+			return true
+		}
+		if !t.follow(b.newTrace()) {
+			return list, all, false
+		}
+	}
+	return list, all, true
 }
 
 // efficient says whether a loading has an efficiency above 0 and at most 1.
@@ -288,7 +389,7 @@ func (x *loading) key() string {
 // which a state that drives has the given overall efficiency: many textbooks
 // state only that. ok is false if there is none: nothing rolls, or the train locks itself
 // before it gets so bad.
-func (s *System) OverallLosses(st kinematics.State, overall exact.Frac) (losses Losses, ok bool) {
+func (s *System) OverallLosses(ctx context.Context, st kinematics.State, overall exact.Frac) (losses Losses, ok bool) {
 	const parts = 1_000_000_000_000
 	basic := func(n int64) Losses {
 		l := NoLosses()
@@ -299,7 +400,7 @@ func (s *System) OverallLosses(st kinematics.State, overall exact.Frac) (losses 
 	}
 	efficiency := func(n int64) exact.Frac {
 		best := exact.NewFrac(0, 1)
-		if load := s.Pulling(st, basic(n)); load != nil {
+		if load := s.Pulling(ctx, st, basic(n), Usual); load != nil {
 			for i := range load.Lossy {
 				if e := load.Lossy[i].Power.Efficiency; e.Cmp(best) > 0 {
 					best = e

@@ -40,9 +40,7 @@ func (s *System) Motion(st kinematics.State) *Motion {
 	q := b.sample(&c, in, m.At.Input)
 	m.Members, m.Slips = b.describe(s.Train, &c, in, m.At.Input, q)
 	m.Residual = b.residual(s.Train, st.Modes, q)
-	m.States = s.states(st, m, func(o Outcome) bool {
-		return o.Verdict == m.Verdict && (!o.Drives() || o.OutputSpeed().Cmp(m.OutputSpeed()) == 0)
-	})
+	m.States = s.states(st, m, m.drivesAs)
 	return m
 }
 

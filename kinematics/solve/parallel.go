@@ -11,46 +11,126 @@ import (
 	"tieup/kinematics/internal/polyhedra"
 )
 
-// balance states the equations of virtual power of a query: one equation per
-// coordinate of the loose basis, one unknown per class of couplings that are not
-// open, then the input torque and the output torque.
-//
-// Couplings whose slips are equal but for a factor, on every motion of meshes, are
-// parallel: what one of them can balance each of the others can. A class of them
-// counts as one unknown, of which each member can be what it amounts to.
-type balance struct {
+// Couplings whose columns in the equations of equilibrium are equal but for a factor
+// are parallel: what one of them can balance each of the others can. A class of them
+// counts as one unknown, of which each member can be what it amounts to. So n brakes
+// on one ring are one unknown, not n, and n pairs in a row are one way, not 2^n.
+
+// parallels are the couplings of a state that are not open, by class.
+type parallels struct {
+	st      kinematics.State
 	classes []class
+}
+
+// A class is parallel couplings. Its unknown is the sum of factor times torque.
+type class struct {
+	column    polyhedra.Row // without common factor, its first coefficient positive
+	couplings []int
+	factor    []*big.Int // the column of each is factor times column
+}
+
+// add puts coupling i into the class of its column. One that balances nothing, as
+// its slip is always 0, stands alone: it carries whatever one likes.
+func (x *parallels) add(i int, column polyhedra.Row) {
+	alone := column.Primitive()
+	first := slices.IndexFunc(alone.Big, func(c *big.Int) bool { return c.Sign() != 0 })
+	if first < 0 {
+		x.classes = append(x.classes, class{alone, []int{i}, []*big.Int{big.NewInt(1)}})
+		return
+	}
+	if alone.Big[first].Sign() < 0 {
+		alone = negative(alone)
+	}
+	factor := new(big.Int).Quo(column.Big[first], alone.Big[first])
+	for k := range x.classes {
+		if c := &x.classes[k]; c.column.Equal(alone) {
+			c.couplings, c.factor = append(c.couplings, i), append(c.factor, factor)
+			return
+		}
+	}
+	x.classes = append(x.classes, class{alone, []int{i}, []*big.Int{factor}})
+}
+
+// allowed returns the positions in class k of couplings that can make its unknown
+// have a sign.
+func (x *parallels) allowed(k, sign int) (list []int) {
+	for n, i := range x.classes[k].couplings {
+		torque := sign * x.classes[k].factor[n].Sign()
+		if m := x.st.Modes[i]; m == kinematics.Locked || m == kinematics.Overruns && torque > 0 ||
+			m == kinematics.Reversed && torque < 0 {
+			list = append(list, n)
+		}
+	}
+	return list
+}
+
+// signs says whether the unknown of class k has one sign alone, and whether that is
+// the negative one.
+func (x *parallels) signs(k int) (one, negative bool) {
+	plus, minus := x.allowed(k, 1) != nil, x.allowed(k, -1) != nil
+	return !plus || !minus, !plus
+}
+
+// torque is what the coupling at position n of class k carries if it makes up the
+// unknown alone.
+func (x *parallels) torque(k, n int, unknown exact.Frac) exact.Frac {
+	return unknown.Mul(intFrac(x.classes[k].factor[n]).Inv())
+}
+
+// expand calls yield with the torques of all couplings for every choice of one
+// coupling of each class that makes up its unknown, until it returns false. The
+// torques are overwritten by the next call.
+func (x *parallels) expand(unknowns []exact.Frac, yield func(torques []exact.Frac) bool) bool {
+	torques := zeros(len(x.st.Modes))
+	var choose func(k int) bool
+	choose = func(k int) bool {
+		for k < len(x.classes) && unknowns[k].Sign() == 0 {
+			k++
+		}
+		if k == len(x.classes) {
+			return yield(torques)
+		}
+		for _, n := range x.allowed(k, unknowns[k].Sign()) {
+			i := x.classes[k].couplings[n]
+			torques[i] = x.torque(k, n, unknowns[k])
+			more := choose(k + 1)
+			if torques[i] = exact.Int(0); !more {
+				return false
+			}
+		}
+		return true
+	}
+	return choose(0)
+}
+
+// balance states the equations of virtual power of a query: one equation per
+// coordinate of the loose basis, one unknown per class of couplings, then the input
+// torque and the output torque.
+type balance struct {
+	parallels
 	rows    []polyhedra.Row
 	columns int
 	signed  []bool
 	turned  []bool // the unknown is the torque with its sign turned
 	in, out int    // columns, -1 if there is no such torque
 	loaded  int    // the column that must not be 0, -1 for any
-	st      kinematics.State
-}
-
-// A class is parallel couplings. Its unknown is the sum of factor times torque.
-type class struct {
-	slip      polyhedra.Row // without common factor, its first coefficient positive
-	couplings []int
-	factor    []*big.Int // the slip of each is factor times slip
 }
 
 // balance sets up a query.
 func (s *System) balance(q query) *balance {
 	b := s.loose()
-	x := &balance{st: q.st}
+	x := &balance{parallels: parallels{st: q.st}}
+	loaded := q.input != 0 || q.output != 0
 	for i, m := range q.st.Modes {
-		if m != kinematics.Open {
-			x.classify(i, b.slip[i])
+		if m != kinematics.Open && !(loaded && b.slip[i].IsZero()) {
+			x.add(i, b.slip[i])
 		}
 	}
 	var columns []polyhedra.Row
 	for k := range x.classes {
-		columns = append(columns, x.classes[k].slip)
-		plus, minus := x.allowed(k, 1) != nil, x.allowed(k, -1) != nil
-		x.signed = append(x.signed, !plus || !minus)
-		x.turned = append(x.turned, !plus)
+		columns = append(columns, x.classes[k].column)
+		one, negative := x.signs(k)
+		x.signed, x.turned = append(x.signed, one), append(x.turned, negative)
 	}
 	end := func(m kinematics.MemberID, sign int, free bool) int {
 		if sign == 0 && !free {
@@ -80,43 +160,6 @@ func (s *System) balance(q query) *balance {
 	return x
 }
 
-// classify puts coupling i into the class of its slip. One that never slips stands
-// alone: it carries whatever one likes.
-func (x *balance) classify(i int, slip polyhedra.Row) {
-	alone, first := slip.Primitive(), 0
-	for first < len(alone.Big) && alone.Big[first].Sign() == 0 {
-		first++
-	}
-	if first == len(alone.Big) {
-		x.classes = append(x.classes, class{alone, []int{i}, []*big.Int{big.NewInt(1)}})
-		return
-	}
-	if alone.Big[first].Sign() < 0 {
-		alone = negative(alone)
-	}
-	factor := new(big.Int).Quo(slip.Big[first], alone.Big[first])
-	for k := range x.classes {
-		if c := &x.classes[k]; c.slip.Equal(alone) {
-			c.couplings, c.factor = append(c.couplings, i), append(c.factor, factor)
-			return
-		}
-	}
-	x.classes = append(x.classes, class{alone, []int{i}, []*big.Int{factor}})
-}
-
-// allowed returns the positions in class k of couplings that can make its unknown
-// have a sign.
-func (x *balance) allowed(k, sign int) (list []int) {
-	for n, i := range x.classes[k].couplings {
-		torque := sign * x.classes[k].factor[n].Sign()
-		if m := x.st.Modes[i]; m == kinematics.Locked || m == kinematics.Overruns && torque > 0 ||
-			m == kinematics.Reversed && torque < 0 {
-			list = append(list, n)
-		}
-	}
-	return list
-}
-
 // search finds the elementary solutions, class by class and per unit of the loaded
 // end, and says whether they are all.
 func (x *balance) search(ctx context.Context, work int, yield func(unknowns []exact.Frac) bool) bool {
@@ -138,51 +181,27 @@ func (x *balance) search(ctx context.Context, work int, yield func(unknowns []ex
 	})
 }
 
-// torque is what the coupling at position n of class k carries if it makes up the
-// unknown alone.
-func (x *balance) torque(k, n int, unknown exact.Frac) exact.Frac {
-	return unknown.Mul(intFrac(x.classes[k].factor[n]).Inv())
-}
-
-// expand calls yield with every equilibrium in which one coupling of each class
+// equilibria calls yield with every equilibrium in which one coupling of each class
 // makes up its unknown, until it returns false.
-func (x *balance) expand(unknowns []exact.Frac, yield func(Equilibrium) bool) bool {
+func (x *balance) equilibria(unknowns []exact.Frac, yield func(Equilibrium) bool) bool {
 	value := func(k int) exact.Frac {
 		if k < 0 {
 			return exact.Int(0)
 		}
 		return unknowns[k]
 	}
-	e := Equilibrium{Input: value(x.in), Output: value(x.out), Torque: zeros(len(x.st.Modes))}
-	var choose func(k int) bool
-	choose = func(k int) bool {
-		for k < len(x.classes) && unknowns[k].Sign() == 0 {
-			k++
-		}
-		if k == len(x.classes) {
-			f := e
-			f.Torque = slices.Clone(e.Torque)
-			for i := range f.Torque {
-				if f.Carries(i) {
-					f.Carry = append(f.Carry, i)
-				}
-			}
-			if x.loaded < 0 {
-				f = x.whole(f)
-			}
-			return yield(f)
-		}
-		for _, n := range x.allowed(k, unknowns[k].Sign()) {
-			i := x.classes[k].couplings[n]
-			e.Torque[i] = x.torque(k, n, unknowns[k])
-			more := choose(k + 1)
-			if e.Torque[i] = exact.Int(0); !more {
-				return false
+	return x.expand(unknowns, func(torques []exact.Frac) bool {
+		e := Equilibrium{Input: value(x.in), Output: value(x.out), Torque: slices.Clone(torques)}
+		for i := range torques {
+			if e.Carries(i) {
+				e.Carry = append(e.Carry, i)
 			}
 		}
-		return true
-	}
-	return choose(0)
+		if x.loaded < 0 {
+			e = x.whole(e)
+		}
+		return yield(e)
+	})
 }
 
 // pairs calls yield with what parallel couplings strain each other by, two by two.
@@ -254,7 +273,7 @@ func (s *System) equilibria(ctx context.Context, q query, limit Limit) (list []E
 	}
 	all = x.loaded >= 0 || x.pairs(add)
 	all = all && x.search(ctx, limit.Work, func(unknowns []exact.Frac) bool {
-		if !x.expand(unknowns, add) {
+		if !x.equilibria(unknowns, add) {
 			return false
 		}
 		if x.loaded >= 0 {
@@ -276,7 +295,7 @@ func (x *balance) turnedOver(unknowns []exact.Frac, yield func(Equilibrium) bool
 			return true
 		}
 	}
-	return x.expand(over, func(e Equilibrium) bool {
+	return x.equilibria(over, func(e Equilibrium) bool {
 		for _, i := range e.Carry {
 			if x.st.Modes[i] != kinematics.Locked {
 				return yield(e)

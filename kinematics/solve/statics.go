@@ -85,16 +85,7 @@ func (s *System) blocked(st kinematics.State, m Demand) query {
 // way unless couplings share the load. It stops at the limit, or when ctx ends, and
 // says whether the list is whole; it finds one way in any case.
 func (s *System) Carrying(ctx context.Context, m *Motion, limit Limit) (list []Equilibrium, all bool) {
-	return s.some(ctx, carried(m), limit, s.drivesAs(m))
-}
-
-// drivesAs says of a state whether it drives as m does.
-func (s *System) drivesAs(m *Motion) func(kinematics.State) bool {
-	k := s.Kernel()
-	return func(st kinematics.State) bool {
-		o := k.Outcome(st)
-		return o.Verdict == m.Verdict && o.OutputSpeed().Cmp(m.OutputSpeed()) == 0
-	}
+	return s.some(ctx, carried(m), limit, s.runsAs(m, false))
 }
 
 // Sharing is how couplings share a load.
@@ -113,7 +104,7 @@ func (s *System) Sharing(ctx context.Context, m *Motion, limit Limit) Sharing {
 	q := carried(m)
 	share := s.sharing(ctx, q, limit)
 	if share.Ways == 0 && !share.All {
-		share = s.sharing(ctx, s.bare(q, s.drivesAs(m)), Limit{})
+		share = s.sharing(ctx, s.bare(q, s.runsAs(m, false)), Limit{})
 		share.All = false
 	}
 	return share
