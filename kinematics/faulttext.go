@@ -45,6 +45,9 @@ func ParseFault(t *Train, text string) (Fault, error) {
 			if err != nil {
 				return Fault{}, err
 			}
+			if slices.Contains(f.Ranges, t.Ranges[r].Name) {
+				return Fault{}, fmt.Errorf("%s is given twice behind @: name each range once", t.Ranges[r].Name)
+			}
 			f.Ranges = append(f.Ranges, t.Ranges[r].Name)
 		}
 	}

@@ -364,6 +364,9 @@ func Format(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	line("# Road-test sheet for tieup. Write what was seen; leave \"not tested\" where nothing")
 	line("# was: that counts neither way. Then: tieup diagnose THIS-FILE")
+	for _, caution := range diagnosis.RoadCautions(c.Train) {
+		comment(line, caution)
+	}
 	line("sheet: 1")
 	line("%s: %q  # the last line, so that a sheet that was cut short is not taken for a whole one", endsKey, endMark)
 	line("train: %s", quoted(train))
@@ -500,4 +503,17 @@ func keyText(s string) string {
 		return s
 	}
 	return strconv.Quote(s)
+}
+
+// comment writes a text as comments of at most 80 columns.
+func comment(line func(string, ...any), text string) {
+	at := "#"
+	for _, word := range strings.Fields(text) {
+		if len(at)+1+len(word) > 80 {
+			line("%s", at)
+			at = "#  "
+		}
+		at += " " + word
+	}
+	line("%s", at)
 }

@@ -207,6 +207,10 @@ func TestSheetReadsBack(t *testing.T) {
 						seen = append(seen, all.Reply(&tests[k].Test, s).Seen...)
 					}
 				}
+				shop := func(o diagnosis.Observation) int { // a sheet has them behind what was seen on the road
+					return map[bool]int{true: 1, false: 0}[o.Shop != nil]
+				}
+				slices.SortStableFunc(seen, func(a, b diagnosis.Observation) int { return shop(a) - shop(b) })
 				cases = append(cases, &diagnosis.Case{Train: train, Assume: diagnosis.Default(), Seen: seen,
 					Vehicle: `a "quoted" \ vehicle: 1`, Complaint: "no", Circumstances: []diagnosis.Circumstance{diagnosis.Hot, diagnosis.Rebuilt}})
 			}

@@ -70,3 +70,31 @@ func RoadCautions(t *kinematics.Train) []string {
 	}
 	return append(lines, reading.StandingLine)
 }
+
+// Hazards says what the elements that hold can do to people in a commanded range.
+func (x *Identity) Hazards(reader *reading.Reader, commanded int) []reading.Hazard {
+	r := &x.Train.Ranges[commanded]
+	healthy := reader.Healthy(commanded)
+	ratio, drives := healthy.Outcome.Ratio()
+	d := x.Against(commanded)
+	switch {
+	case !drives:
+		return []reading.Hazard{reading.Moves} // it was measured while it drives
+	case d == nil && x.Signed && ratio.Sign() != x.Ratio.Sign():
+		return []reading.Hazard{reading.WrongWay}
+	case d == nil || x.Engine:
+		return nil
+	}
+	var faults []kinematics.Fault
+	for _, e := range d.Holds {
+		if slices.Contains(x.Train.FaultKinds(e), kinematics.Stuck) {
+			faults = append(faults, kinematics.Fault{Coupling: e, Kind: kinematics.Stuck})
+		}
+	}
+	for _, e := range d.Missing {
+		if slices.Contains(x.Train.FaultKinds(e), kinematics.OpenF) {
+			faults = append(faults, kinematics.Fault{Coupling: e, Kind: kinematics.OpenF})
+		}
+	}
+	return reading.Hazards(healthy, reader.Read(r, faults...))
+}

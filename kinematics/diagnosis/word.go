@@ -240,6 +240,8 @@ func parseWord(t *kinematics.Train, at Observation, word string) (Observation, e
 		o.Word = Ratio
 		o.Text, o.Ratio, err = parseRatio(word)
 		return o, err
+	case slices.Contains(lurches, o.Word) && rest == "" && !applies(t, o.Range, kinematics.Pawl):
+		return o, noPawl(t, &o)
 	case !slices.Contains(rangeWords, o.Word) || rest != "" || o.Word == Ratio:
 		return o, noWord(word, rangeWords)
 	}
@@ -313,6 +315,9 @@ func compatible(t *kinematics.Train, a, b *Observation) error {
 			return fmt.Errorf("%s and %s cannot both be", x, y)
 		}
 		return nil
+	}
+	if err := drivesOr(t, a, b); err != nil {
+		return err
 	}
 	for _, p := range [][2]*Observation{{a, b}, {b, a}} {
 		if slices.Contains(excludes[p[0].Word], p[1].Word) {

@@ -258,6 +258,12 @@ func (v *View) Head() string {
 	return "verdict"
 }
 
+// Practice is what must be said to whoever tries what a lesson asks.
+func (v *View) Practice() []string {
+	lines := reading.Cautions(v.Train.Use, append(reading.Practice(), reading.Jumps))
+	return lines[:len(lines)-1] // the page says the standing line
+}
+
 // StandingLine says what tieup is not.
 func (v *View) StandingLine() string { return reading.StandingLine }
 

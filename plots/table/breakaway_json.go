@@ -263,5 +263,5 @@ func (a BrokenAway) CSV(w io.Writer) error {
 		}
 		row("wheels", "", engine, r.Break, "", direction, r.LockedBy)
 	}
-	return g.CSV(w)
+	return g.CSV(w, a.Cautions...)
 }

@@ -600,7 +600,7 @@ func Refutation(a *diagnosis.Answer, c diagnosis.Claim) string {
 		text = "Agrees with everything seen."
 	}
 	switch {
-	case c.Better == 0 && c.Group != nil && len(c.Group.Suspects) > 1:
+	case c.Better == 0 && c.Group != nil && len(c.Group.Suspects) > 1 && listed(a.Train, c):
 		return text + " It is one of the first group below."
 	case c.Better == 0:
 		return text + " Nothing agrees better."
@@ -608,6 +608,13 @@ func Refutation(a *diagnosis.Answer, c diagnosis.Claim) string {
 		return text + " One group of suspects comes before it."
 	}
 	return text + fmt.Sprintf(" %d groups of suspects come before it.", c.Better)
+}
+
+// listed says whether a claim is itself among the suspects of its group.
+func listed(t *kinematics.Train, c diagnosis.Claim) bool {
+	return slices.ContainsFunc(c.Group.Suspects, func(s *diagnosis.Suspect) bool {
+		return s.Kind == c.Kind && s.Name(t) == c.Name(t)
+	})
 }
 
 // Assumed says what a diagnosis takes for granted.
@@ -636,7 +643,7 @@ func (d Diagnosed) CSV(w io.Writer) error {
 			n++
 		}
 	}
-	return g.CSV(w)
+	return g.CSV(w, d.Cautions...)
 }
 
 func contradictions(halves int) string { return strconv.FormatFloat(float64(halves)/2, 'g', -1, 64) }

@@ -23,6 +23,7 @@ type Identified struct {
 	Drives    bool
 	Code      diagnosis.Code
 	All       bool
+	Cautions  []string
 }
 
 // fewMatches is how many ratios are listed, and fewSets how many combinations of one.
@@ -48,6 +49,7 @@ func (d Identified) Text(w io.Writer, width int) error {
 			p.line(count(n, "more ratio") + " further off; --all shows them")
 		}
 	}
+	p.cautions(d.Cautions)
 	return p.err
 }
 
@@ -258,7 +260,7 @@ func (d Identified) CSV(w io.Writer) error {
 	for _, m := range d.Identity.Matches {
 		g.Add(places(m.Ratio), m.Ratio.String(), strconv.FormatFloat(m.Off, 'f', 4, 64), strconv.FormatBool(m.Fits), strings.Join(d.rangeNames(&m), " "), d.sets(&m))
 	}
-	return g.CSV(w)
+	return g.CSV(w, d.Cautions...)
 }
 
 // JSON writes the schema tieup.identify/1.
@@ -292,10 +294,11 @@ func (d Identified) JSON(w io.Writer) error {
 		Code      *codeJSON   `json:"trouble_code"`
 		Matches   []matchJSON `json:"matches"`
 		Text      []string    `json:"text"`
+		Cautions  []string    `json:"cautions"`
 	}{
 		Schema: "tieup.identify/1", Units: ordered{{"off", "measured ratio / ratio - 1"}, {"speeds", "as given"}},
 		Train: t.Name, Speeds: ordered{}, Ratio: x.Ratio.Float(), Exact: x.Ratio.String(), Bound: x.Engine, Tolerance: x.Tolerance.Float(),
-		Holds: []string{}, Missing: []string{}, Matches: []matchJSON{}, Text: d.Sentences(),
+		Holds: []string{}, Missing: []string{}, Matches: []matchJSON{}, Text: d.Sentences(), Cautions: append([]string{}, d.Cautions...),
 	}
 	for _, s := range x.Speeds {
 		answer.Speeds = append(answer.Speeds, named{t.Members[s.Member].Name, s.Speed.Float()})

@@ -261,5 +261,5 @@ func (s States) CSV(w io.Writer) error {
 			}
 		}
 	}
-	return g.CSV(w)
+	return g.CSV(w, s.Cautions...)
 }

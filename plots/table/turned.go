@@ -47,6 +47,7 @@ func (s Turned) Text(w io.Writer, width int) error {
 			p.line("  " + c.Name + " holding (" + Element(t, c) + ")")
 		}
 		p.line("Let any one of these go, and the others no longer fight.")
+		p.cautions(s.Cautions())
 		return p.err
 	}
 	g := &Grid{Columns: columns("member", "speed>", "exact>", "on its carrier>", "direction", "note")}
@@ -78,7 +79,13 @@ func (s Turned) Text(w io.Writer, width int) error {
 	p.grid(g)
 	p.line("")
 	p.line(ViewNote)
+	p.cautions(s.Cautions())
 	return p.err
+}
+
+// Cautions is what must be said to whoever turns a train by hand.
+func (s Turned) Cautions() []string {
+	return reading.Cautions(s.Train.Use, []reading.Hazard{reading.Jumps})
 }
 
 // Direction names the sense of a speed seen from the input end.
@@ -145,11 +152,12 @@ func (s Turned) JSON(w io.Writer) error {
 		PinionSpin   ordered  `json:"pinion_spin"`
 		NotGiven     []string `json:"not_given"`
 		Slips        ordered  `json:"slips"`
+		Cautions     []string `json:"cautions"`
 	}{
 		Schema: "tieup.turn/1",
 		Units:  ordered{{"given, members, pinion_spin, slips", "turns, + clockwise seen from the input end"}},
 		Train:  t.Name, Given: ordered{}, Apply: t.CouplingNames(s.Apply), Faults: []string{}, Locks: r.Locks,
-		Members: ordered{}, MembersExact: ordered{}, PinionSpin: ordered{}, NotGiven: []string{}, Slips: ordered{},
+		Members: ordered{}, MembersExact: ordered{}, PinionSpin: ordered{}, NotGiven: []string{}, Slips: ordered{}, Cautions: s.Cautions(),
 	}
 	for _, g := range s.Given {
 		answer.Given = append(answer.Given, named{t.Members[g.Member].Name, scaled(g.Speed, 1)})
@@ -203,7 +211,7 @@ func (s Turned) JSON(w io.Writer) error {
 func (s Turned) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("member", "speed", "exact", "min", "max", "direction")}
 	if s.Result.Locks {
-		return g.CSV(w)
+		return g.CSV(w, s.Cautions()...)
 	}
 	s.rows(func(i int, m kinematics.Member) {
 		iv := s.Result.Members[i].Interval
@@ -213,7 +221,7 @@ func (s Turned) CSV(w io.Writer) error {
 		}
 		g.Add(m.Name, speed, exact, iv.Min.String(), iv.Max.String(), direction)
 	})
-	return g.CSV(w)
+	return g.CSV(w, s.Cautions()...)
 }
 
 // pinionOf returns the pinion that a member is, and its gearset, or nil.

@@ -93,6 +93,9 @@ func runIdentify(cmd *cobra.Command, opts *identifyOptions) error {
 	if answer.Identity, err = diagnosis.Identify(system, combinations.States(nil), m); err != nil {
 		return fmt.Errorf("--speeds: %w", err)
 	}
+	if answer.Commanded >= 0 {
+		answer.Cautions = reading.Cautions(t.Use, answer.Identity.Hazards(reading.NewReader(system), answer.Commanded))
+	}
 	return opts.format.write(cmd, answer)
 }
 
