@@ -61,6 +61,7 @@ type Behaviour struct {
 	// which the vehicle rolls that way at output speed 1; empty if it cannot.
 	Forward, Backward exact.Interval
 	Sense             int // that of the train: see solve.Outcome.Forward
+	Slip              Slip
 }
 
 // Rolls says which ways the vehicle can be rolled.
@@ -94,7 +95,7 @@ func (b *Behaviour) key() string {
 		}
 		return i.Min.String() + ":" + i.Max.String()
 	}
-	return fmt.Sprint(pull(b.Light), pull(b.Full), b.Creeps, b.Lurch, roll(b.Forward), roll(b.Backward))
+	return fmt.Sprint(pull(b.Light), pull(b.Full), b.Creeps, b.Lurch, roll(b.Forward), roll(b.Backward), roll(b.Slip.Pulling), roll(b.Slip.Coasting))
 }
 
 // a cellID numbers the different behaviours of one engine.
@@ -115,14 +116,16 @@ type engine struct {
 	cells   []Behaviour
 	byKey   map[string]cellID
 	byState map[string]cellID // by the ends of the range, the modes, and what acts through torque
-	buffer  []byte
-	bench   benchMemo
+	// holdings are how far ranges with weak elements hold, by [engine.weakKey].
+	holdings map[string]*holding
+	buffer   []byte
+	bench    benchMemo
 }
 
 func newEngine(sys *solve.System, a *Assumptions) *engine {
 	e := &engine{
 		t: sys.Train, sys: sys, kernel: sys.Kernel(), a: a, reader: reading.NewReader(sys), scale: solve.ScaleOf(sys.Train),
-		byKey: map[string]cellID{}, byState: map[string]cellID{},
+		byKey: map[string]cellID{}, byState: map[string]cellID{}, holdings: map[string]*holding{},
 	}
 	e.ratings = make([]solve.Rating, len(e.t.Couplings))
 	if e.scale.Rated.Sign() > 0 {
@@ -144,6 +147,21 @@ func (e *engine) cell(h *Hypothesis, r int) cellID {
 
 // frictionID is the behaviour of a range in which torque decides.
 func (e *engine) frictionID(r *kinematics.Range, st kinematics.State, faults []kinematics.Fault) cellID {
+	if some, kind, share := uniform(r, faults); some != nil {
+		h := e.readHolding(r, e.weakKey(r, st, some), faults, kind)
+		if share != h.share {
+			h.measure(e, r, faults, kind)
+		}
+		switch {
+		case h.covers(share):
+			return e.scaled(h, r, st, faults, kind, share)
+		case share == h.share:
+			if h.own == 0 {
+				h.own = 1 + e.intern(e.byTorque(r, st, faults, h.read))
+			}
+			return h.own - 1
+		}
+	}
 	key := string(e.stateKey(st)) + fmt.Sprint(r.Apply)
 	for _, f := range faults {
 		if reading.ActsByTorque(r, f) {
@@ -152,7 +170,7 @@ func (e *engine) frictionID(r *kinematics.Range, st kinematics.State, faults []k
 	}
 	id, known := e.byState[key]
 	if !known {
-		id = e.intern(e.withFriction(r, faults))
+		id = e.intern(e.byTorque(r, st, faults, e.reader.Read(r, faults...)))
 		e.byState[key] = id
 	}
 	return id
@@ -195,7 +213,7 @@ func (e *engine) intern(b Behaviour) cellID {
 func (e *engine) rigid(st kinematics.State) Behaviour {
 	o := e.kernel.Outcome(st)
 	p := pullOf(o)
-	b := Behaviour{Light: p, Full: p, Forward: o.CoastForward, Backward: o.CoastBackward, Sense: o.Forward}
+	b := Behaviour{Light: p, Full: p, Forward: o.CoastForward, Backward: o.CoastBackward, Sense: o.Forward, Slip: noSlip}
 	b.Lurch = e.lurch(st)
 	return b
 }
@@ -235,18 +253,33 @@ func (e *engine) torqueDecides(r *kinematics.Range, st kinematics.State, faults 
 	return n > 1
 }
 
-// withFriction is the behaviour of a range in which torque decides: package
-// reading says how far it holds and what it does beyond.
-func (e *engine) withFriction(r *kinematics.Range, faults []kinematics.Fault) Behaviour {
-	c := e.reader.Read(r, faults...)
+// weakKey names a range whose weak or dragging elements have the same share.
+func (e *engine) weakKey(r *kinematics.Range, st kinematics.State, some []kinematics.Fault) string {
+	key := e.stateKey(st)
+	for _, i := range r.Apply {
+		key = append(key, byte(i), byte(i>>8))
+	}
+	for _, f := range some {
+		key = append(append(key, 0xff, byte(f.Coupling), byte(f.Coupling>>8)), f.Kind...)
+	}
+	e.buffer = key[:0]
+	return string(key)
+}
+
+// byTorque is the behaviour of a range in which torque decides: package reading says how
+// far it holds and what it does beyond.
+func (e *engine) byTorque(r *kinematics.Range, st kinematics.State, faults []kinematics.Fault, c reading.RangeReading) Behaviour {
 	p := pullOf(c.Outcome)
-	b := Behaviour{Light: p, Full: p, Forward: c.Outcome.CoastForward, Backward: c.Outcome.CoastBackward, Sense: c.Outcome.Forward}
+	b := Behaviour{Light: p, Full: p, Forward: c.Outcome.CoastForward, Backward: c.Outcome.CoastBackward, Sense: c.Outcome.Forward, Slip: noSlip}
 	b.Lurch = map[reading.Word]Sense{reading.LurchesForward: 1, reading.LurchesBackward: -1}[c.Lurch]
 	x := c.Friction
 	if x == nil || x.Missing != nil {
 		return b
 	}
 	b.Light, b.Full = e.at(p, x, e.a.Light), e.at(p, x, e.a.Full)
+	if x.Limits && !b.Full.same(p) {
+		b.Slip = e.slipping(r, st, faults, c.Outcome)
+	}
 	if x.Creeps && b.Light.Drives() == 0 {
 		b.Creeps = Sense(x.Way)
 	}

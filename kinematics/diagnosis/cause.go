@@ -36,6 +36,8 @@ var (
 	causeSheared    = Cause{Mechanical: "splines, shell, drum or shaft broken or not seated", Sign: "sudden, clean pan, the elements test good"}
 	causePawl       = Cause{Mechanical: "pawl, spring or rod broken, linkage out of adjustment"}
 	causePressure   = Cause{Mechanical: "fluid low, filter blocked, pump worn", Hydraulic: "regulator valve stuck, large leak", Electrical: "pressure control, its wiring or command"}
+	causeNoPressure = Cause{Mechanical: "fluid far too low, pump or its drive broken, filter or pickup blocked", Hydraulic: "regulator valve stuck open, main feed open", Electrical: "pressure control, its wiring or command", Sign: "the fluid's level and state and the line pressure at idle tell first"}
+	causeRaced      = Cause{Mechanical: "clearance too tight", Hydraulic: "bleed or check ball blocked, so that trapped oil keeps it on with the square of speed", Sign: "goes as the engine slows down"}
 	causeLever      = Cause{Mechanical: "lever, cable or linkage out of adjustment or broken"}
 	causeCommand    = Cause{Hydraulic: "shift valve or governor stuck", Electrical: "solenoid, speed sensor, selector switch, or the control in its emergency mode"}
 	causeTimingLate = Cause{Mechanical: "clearance too large, lining worn", Hydraulic: "slow feed, accumulator or orifice, release too quick", Electrical: "pressure control"}
@@ -50,6 +52,9 @@ func (h *Hypothesis) Causes(t *kinematics.Train) []Cause {
 	case Healthy:
 		return []Cause{causeElsewhere}
 	case Pressure:
+		if h.noPressure() {
+			return []Cause{causeNoPressure}
+		}
 		return []Cause{causePressure}
 	case WrongWay:
 		if h.Lever != 0 {
@@ -61,6 +66,9 @@ func (h *Hypothesis) Causes(t *kinematics.Train) []Cause {
 			return []Cause{causeTimingLate}
 		}
 		return []Cause{causeTimingOver}
+	}
+	if h.Raced {
+		return []Cause{causeRaced}
 	}
 	list := make([]Cause, len(h.Faults))
 	for i, f := range h.Faults {

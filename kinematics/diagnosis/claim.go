@@ -1,6 +1,10 @@
 package diagnosis
 
-import "tieup/kinematics"
+import (
+	"slices"
+
+	"tieup/kinematics"
+)
 
 // A Claim is a suspect that somebody named.
 type Claim struct {
@@ -10,6 +14,10 @@ type Claim struct {
 	// Group is the group whose observations fit as those of the claim, nil if it
 	// is not among the suspects.
 	Group *Group
+	// Listed is the suspect that stands for the claim in the list, nil if none does: the
+	// claim itself, or of the same coupling, gone wrong the same way, the degree and the
+	// ranges that the observations demand, or else that nothing is wrong. It fits no worse.
+	Listed *Suspect
 }
 
 // Claim tests whether given faults could be what was seen.
@@ -20,10 +28,11 @@ func (a *Answer) Claim(faults []kinematics.Fault) Claim {
 		h.Class = classOf(a.Train, faults[0])
 	}
 	s := &Suspect{Hypothesis: h, cells: f.engine.all(&h)}
-	s.Fits = f.judge(a.Seen).fits(&s.Hypothesis, s.cells)
-	order := newRanking(f.t, f.a.Classes, a.Circumstances)
+	j := f.judge(a.Seen)
+	s.Fits = j.fits(&s.Hypothesis, s.cells)
+	order := f.ranking(a.Case)
 	s.weigh(f, &order)
-	c := Claim{Suspect: s}
+	c := Claim{Suspect: s, Listed: a.listed(s)}
 	for i := range a.Groups {
 		g := &a.Groups[i]
 		if string(fitKey(g.Fits())) == string(fitKey(s.Fits)) {
@@ -35,4 +44,66 @@ func (a *Answer) Claim(faults []kinematics.Fault) Claim {
 		}
 	}
 	return c
+}
+
+// listed finds the suspect that stands for a claim.
+func (a *Answer) listed(claim *Suspect) *Suspect {
+	var best *Suspect
+	for _, g := range a.Groups {
+		for _, s := range g.Suspects {
+			if s.standsFor(claim) && (best == nil || best.Kind == Healthy || s.isSame(claim)) {
+				best = s
+			}
+		}
+	}
+	return best
+}
+
+// standsFor says whether a suspect is the member of the family of a claim that fits best.
+func (s *Suspect) standsFor(claim *Suspect) bool {
+	if s.Kind == Healthy { // nothing seen shows the claim
+		return cost(s.Fits) <= cost(claim.Fits)
+	}
+	if s.isSame(claim) {
+		return true
+	}
+	if !s.sameElement(claim) || s.Raced || cost(s.Fits) > cost(claim.Fits) {
+		return false
+	}
+	f, g := s.Faults[0], claim.Faults[0]
+	return effectOf(f) == effectOf(g) || local(g) && g.Share.IsSet() && tooLittle(f) == tooLittle(g)
+}
+
+// tooLittle says whether a fault is that something holds too little, not too much.
+func tooLittle(f kinematics.Fault) bool {
+	return f.Kind == kinematics.OpenF || f.Kind == kinematics.Weak || f.Kind == kinematics.Slips
+}
+
+// isSame says whether two suspects have the same faults.
+func (s *Suspect) isSame(o *Suspect) bool {
+	if s.Kind != Faulty || s.Raced || len(s.Faults) != len(o.Faults) {
+		return false
+	}
+	for _, f := range o.Faults {
+		if !slices.ContainsFunc(s.Faults, func(g kinematics.Fault) bool {
+			return f.Coupling == g.Coupling && f.Kind == g.Kind && f.Share == g.Share && slices.Equal(f.Ranges, g.Ranges)
+		}) {
+			return false
+		}
+	}
+	return true
+}
+
+// effectOf is how a coupling goes wrong, whatever the degree and the ranges: it does not
+// hold, holds too little, holds where it should not.
+func effectOf(f kinematics.Fault) kinematics.FaultKind {
+	switch {
+	case f.Kind == kinematics.Slips:
+		return kinematics.OpenF
+	case f.Kind == kinematics.Seized:
+		return kinematics.Stuck
+	case f.Kind == kinematics.Stuck && f.Share.IsSet():
+		return kinematics.Dragging
+	}
+	return f.Kind
 }

@@ -142,6 +142,7 @@ type ranking struct {
 	t     *kinematics.Train
 	place [classes]int
 	has   [len(circumstanceNames)]bool
+	lost  bool // nothing at all drives
 }
 
 func newRanking(t *kinematics.Train, order []Class, circumstances []Circumstance) ranking {
@@ -163,6 +164,7 @@ func newRanking(t *kinematics.Train, order []Class, circumstances []Circumstance
 //	sudden, clean    broken joints
 //	hot only         leaks: an element that is weak or never holds, low pressure,
 //	                 and what acts in some ranges only
+//	nothing drives   low pressure
 //	cold only        an element that drags
 //	burnt            an element that is worn: weak, or never holds
 func (r *ranking) raised(h *Hypothesis, f kinematics.Fault) (Circumstance, bool) {
@@ -190,7 +192,7 @@ func (r *ranking) steps(h *Hypothesis) float64 {
 	switch {
 	case h.Kind == Healthy:
 		return 0
-	case h.Kind == Pressure && r.has[Hot]:
+	case h.Kind == Pressure && (r.has[Hot] || r.lost):
 		return -1
 	case h.Kind != Faulty:
 		return float64(r.place[h.Class])

@@ -29,7 +29,11 @@ type Suspect struct {
 	// its faults; -1 is what the circumstances put before the first.
 	Steps float64
 	score float64
-	cells []cellID // parallel to Train.Ranges; nil until they are needed
+	// partial says that it acts in some of the ranges in which it could, further how many
+	// beside the first count against it.
+	partial bool
+	further int
+	cells   []cellID // parallel to Train.Ranges; nil until they are needed
 }
 
 // A Group is a set of suspects that nothing seen so far can tell apart: every
@@ -67,6 +71,7 @@ type Finder struct {
 	road    road
 	singles []Hypothesis
 	cells   [][]cellID // of the singles
+	kin     []family
 	shifts  *shiftFinder
 }
 
@@ -74,7 +79,7 @@ type Finder struct {
 func New(sys *solve.System, a Assumptions) *Finder {
 	f := &Finder{t: sys.Train, sys: sys, a: a}
 	f.engine = newEngine(sys, &f.a)
-	f.singles = singles(f.t, &f.a, f.engine.ratings)
+	f.singles = f.ofOne()
 	for i := range f.singles {
 		f.cells = append(f.cells, f.engine.all(&f.singles[i]))
 	}
@@ -83,6 +88,7 @@ func New(sys *solve.System, a Assumptions) *Finder {
 		f.road.healthy = append(f.road.healthy, f.engine.cells[id])
 	}
 	f.shifts = newShiftFinder(f)
+	f.kin = f.families()
 	return f
 }
 
@@ -107,36 +113,17 @@ type Options struct {
 // and are kept only where they explain more than any fewer do.
 func (f *Finder) Diagnose(c *Case, o Options) *Answer {
 	ans := &Answer{Case: c, finder: f, Searched: 1}
-	order := newRanking(f.t, f.a.Classes, c.Circumstances)
+	order := f.ranking(c)
 	j := f.judge(c.Seen)
-	var list []*Suspect
+	list := f.alone(j)
 	best := math.MaxInt
-	for i := range f.singles {
-		s := &Suspect{Hypothesis: f.singles[i], cells: f.cells[i]}
-		s.Fits = j.fits(&s.Hypothesis, s.cells)
+	for _, s := range list {
 		s.weigh(f, &order)
-		list = append(list, s)
-		best = min(best, s.Halves)
-	}
-	if best > 0 { // other degrees of weakness and drag, where these explain more
-		for i, s := range list {
-			for _, h := range s.Hypothesis.degrees() {
-				x := &Suspect{Hypothesis: h}
-				if x.Fits = j.better(&x.Hypothesis, list[i].Fits); x.Fits != nil {
-					x.weigh(f, &order)
-					list[i] = x
-					best = min(best, x.Halves)
-				}
-			}
+		if float64(s.further)*perRange <= perFault {
+			best = min(best, s.Halves)
 		}
 	}
-	for _, h := range f.timings(c.Seen) {
-		s := &Suspect{Hypothesis: h, cells: f.cells[0]}
-		s.Fits = j.fits(&s.Hypothesis, s.cells)
-		s.weigh(f, &order)
-		list = append(list, s)
-		best = min(best, s.Halves)
-	}
+	capped(list)
 	most := cmp.Or(o.Faults, 2)
 	for n := 2; n <= most && best > 0; n++ {
 		ans.Searched = n
@@ -151,11 +138,41 @@ func (f *Finder) Diagnose(c *Case, o Options) *Answer {
 	return ans
 }
 
+// alone lists the suspects of one cause, each in the degree and in the ranges that fit best.
+func (f *Finder) alone(j *judge) []*Suspect {
+	var list []*Suspect
+	add := func(h Hypothesis, cells []cellID) {
+		s := &Suspect{Hypothesis: h, cells: cells}
+		s.Fits = j.fits(&s.Hypothesis, cells)
+		if len(list) > 0 { // the healthy train is the first
+			s = f.degree(j, s, list[0].Fits)
+		}
+		list = append(list, s)
+	}
+	for i := range f.singles {
+		add(f.singles[i], f.cells[i])
+	}
+	for _, h := range f.raced(j.seen) {
+		add(h, f.cells[0])
+	}
+	for _, h := range f.timings(j.seen) {
+		add(h, f.cells[0])
+	}
+	return append(list, j.partial(f.kin, list[0].Fits, list)...)
+}
+
+// ranking orders hypotheses by what is known of a case besides what fits.
+func (f *Finder) ranking(c *Case) ranking {
+	r := newRanking(f.t, f.a.Classes, c.Circumstances)
+	r.lost = f.lost(c.Seen)
+	return r
+}
+
 // weigh sets what the fits and the classes come to.
 func (s *Suspect) weigh(f *Finder, order *ranking) {
 	s.Halves = halves(s.Fits)
 	s.Steps = order.steps(&s.Hypothesis)
-	weight := float64(s.Halves)/2 + s.Steps*classStep
+	weight := float64(cost(s.Fits))/20 + s.Steps*classStep + float64(s.further)*perRange
 	if s.Kind == Faulty {
 		weight += float64(len(s.Faults)-1) * perFault
 	}
@@ -165,7 +182,7 @@ func (s *Suspect) weigh(f *Finder, order *ranking) {
 func halves(fits []Fit) int {
 	sum := 0
 	for _, x := range fits {
-		sum += int(x)
+		sum += x.Halves()
 	}
 	return sum
 }
@@ -233,16 +250,60 @@ func (j *judge) fits(h *Hypothesis, cells []cellID) []Fit {
 	return fits
 }
 
+// degree returns a suspect whose elements are weak, or drag, to another degree where that
+// fits better, and better than nothing wrong does; else the suspect itself.
+func (f *Finder) degree(j *judge, s *Suspect, healthy []Fit) *Suspect {
+	if cost(s.Fits) == 0 || s.Kind != Faulty && s.Kind != Pressure || len(s.Faults) == 0 {
+		return s
+	}
+	best := s
+	for _, share := range f.shares(&s.Hypothesis, j.ranges()) {
+		h := s.Hypothesis
+		h.Faults = slices.Clone(h.Faults)
+		for i := range h.Faults {
+			h.Faults[i].Share = share
+		}
+		if fits := j.better(&h, best.Fits); fits != nil && cost(fits) < cost(healthy) {
+			best = &Suspect{Hypothesis: h, Fits: fits}
+		}
+	}
+	return best
+}
+
+// ranges lists the ranges of which something was seen, those that shifts join, too.
+func (j *judge) ranges() []int {
+	var list []int
+	add := func(ranges ...int) {
+		for _, r := range ranges {
+			if r >= 0 && !slices.Contains(list, r) {
+				list = append(list, r)
+			}
+		}
+	}
+	for i := range j.seen {
+		o := &j.seen[i]
+		add(o.placeRange())
+		switch {
+		case o.Shop != nil:
+		case o.IsShift():
+			add(o.Range, o.To)
+		case o.Position != nil:
+			add(o.Position.Ranges...)
+		}
+	}
+	return list
+}
+
 // better returns how every observation fits h if that is better than some fits,
 // else nil. What did not fit is asked first, as most is known by that.
 func (j *judge) better(h *Hypothesis, than []Fit) []Fit {
-	limit, sum := halves(than), 0
+	limit, sum := cost(than), 0
 	fits := make([]Fit, len(than))
 	for _, fitted := range []bool{false, true} {
 		for i := range than {
 			if (than[i] == Fully) == fitted {
 				fits[i] = j.fit(i, h, nil)
-				if sum += int(fits[i]); sum >= limit {
+				if sum += fits[i].cost(); sum >= limit {
 					return nil
 				}
 			}
@@ -251,20 +312,64 @@ func (j *judge) better(h *Hypothesis, than []Fit) []Fit {
 	return fits
 }
 
-// fit returns how the i-th observation fits h.
+// fit returns how the i-th observation fits h, under the conditions in which it was made.
+// cells are its behaviours, if known.
 func (j *judge) fit(i int, h *Hypothesis, cells []cellID) Fit {
 	o := &j.seen[i]
+	if o.When == 0 && !o.sometimes() && !h.Raced {
+		return j.plain(i, h, cells)
+	}
+	best := Not
+	for _, x := range h.in(j.f.t, o.When) {
+		best = min(best, j.plain(i, x, nil))
+	}
+	if o.sometimes() && !h.comesAndGoes(j.f.t) {
+		best = max(best, Partly)
+	}
+	return best
+}
+
+// plain is fit without regard to conditions.
+func (j *judge) plain(i int, h *Hypothesis, cells []cellID) Fit {
+	o := &j.seen[i]
 	switch {
+	case o.Word == Note:
+		return Fully
 	case o.Shop != nil:
 		return j.f.road.shop(o, j.f.inShop(o.Shop, &Suspect{Hypothesis: *h}))
 	case o.IsShift():
 		return j.f.shifts.fit(o, h)
+	case o.Word == RollsDrag:
+		return j.f.rollsWithDrag(o, h)
+	case o.Position == nil:
+		return j.inRange(i, o.Range, h, cells)
+	case o.ofAll():
+		worst := Fully
+		for _, r := range o.Position.Ranges {
+			worst = max(worst, j.inRange(i, r, h, cells))
+		}
+		return worst
+	case o.standing():
+		return j.inRange(i, o.Position.Ranges[0], h, cells)
 	}
+	best := Not
+	for _, r := range o.Position.Ranges {
+		best = min(best, j.inRange(i, r, h, cells))
+	}
+	return best
+}
+
+// inRange returns how the i-th observation fits what range r does.
+func (j *judge) inRange(i, r int, h *Hypothesis, cells []cellID) Fit {
+	o := &j.seen[i]
 	var id cellID
 	if cells != nil {
-		id = cells[o.Range]
+		id = cells[r]
 	} else {
-		id = j.e.cell(h, o.Range)
+		id = j.e.cell(h, r)
+	}
+	if o.Position != nil || o.When.Has(WhenLoad) {
+		return j.f.road.fit(o.at(r), j.e.cells[id].under(o.When))
 	}
 	for int(id) >= len(j.memo[i]) {
 		j.memo[i] = append(j.memo[i], 0)
@@ -288,7 +393,7 @@ func (a *Answer) Healthy(r int) *Behaviour { return &a.finder.road.healthy[r] }
 
 // Tested says whether anything was seen in range r.
 func (c *Case) Tested(r int) bool {
-	return slices.ContainsFunc(c.Seen, func(o Observation) bool { return o.Range == r && !o.IsShift() })
+	return slices.ContainsFunc(c.Seen, func(o Observation) bool { return o.Range == r && !o.IsShift() && o.Word != Note })
 }
 
 // Shifts lists the shifts within positions, up and down, as pairs of ranges.

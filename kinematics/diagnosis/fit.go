@@ -11,15 +11,33 @@ import (
 // A Fit says how an observation agrees with what a hypothesis predicts.
 type Fit uint8
 
-// The fits. Their value counts halves of a contradiction.
+// The fits, the best first. BySlip is that of a speed that nothing gives exactly, but that
+// lies where an element that slips lets it be: it contradicts nothing, and ranks below what
+// gives the speed exactly.
 const (
 	Fully Fit = iota
+	BySlip
 	Partly
 	Not
 )
 
 // String returns the word that is printed.
-func (f Fit) String() string { return [...]string{"agrees", "partly", "contradicts"}[f] }
+func (f Fit) String() string { return [...]string{"agrees", "by slip", "partly", "contradicts"}[f] }
+
+// Halves counts halves of a contradiction.
+func (f Fit) Halves() int { return [...]int{0, 0, 1, 2}[f] }
+
+// cost is what a fit weighs, in twentieths of a contradiction.
+func (f Fit) cost() int { return [...]int{0, 4, 10, 20}[f] }
+
+// cost is what fits weigh together, in twentieths of a contradiction.
+func cost(fits []Fit) int {
+	sum := 0
+	for _, x := range fits {
+		sum += x.cost()
+	}
+	return sum
+}
 
 // yes is Fully if it holds, else Not.
 func yes(ok bool) Fit {
@@ -65,10 +83,8 @@ func (g *road) fit(o *Observation, b *Behaviour) Fit {
 	switch o.Word {
 	case OK:
 		return g.ok(o.Range, b)
-	case Forward:
-		return grade(light.Drives() > 0, b.Creeps > 0)
-	case Reverse:
-		return grade(light.Drives() < 0, b.Creeps < 0)
+	case Forward, Reverse:
+		return drivesSo(o.Word, b)
 	case None:
 		switch {
 		case !rests:
@@ -91,6 +107,9 @@ func (g *road) fit(o *Observation, b *Behaviour) Fit {
 		want := map[Word]Sense{Creeps: b.Creeps, CreepsForward: 1, CreepsBackward: -1}[o.Word]
 		return grade(b.Creeps != 0 && b.Creeps == want, !rests && (o.Word == Creeps || light.Drives() == want))
 	case Slips:
+		if o.Text != "" {
+			return g.ratio(o, b)
+		}
 		return yes(g.slips(o.Range, light) || g.slips(o.Range, full))
 	case SlipsLight:
 		return yes(g.slips(o.Range, light))
@@ -102,12 +121,33 @@ func (g *road) fit(o *Observation, b *Behaviour) Fit {
 		return yes(!stallRuns(b))
 	case StallRuns:
 		return yes(stallRuns(b))
+	case StallLow: // no part of the train lowers it
+		return yes(!stallRuns(b))
 	case As:
 		return g.as(o, light)
 	case Ratio:
-		return grade(!rests && g.near(o.Ratio, light.Ratio, 1), !rests && g.near(o.Ratio, light.Ratio, 2))
+		return g.ratio(o, b)
+	case Engine: // the converter slips, so that the input turns at most so fast
+		return yes(!rests && size(light.Ratio) <= size(o.Ratio)*(1+g.tolerance.Float()))
 	}
 	return g.coasting(o, b)
+}
+
+// drivesSo fits a range that was seen to drive one way: it does, or does while it slips, as
+// what slips carries torque all the same; partly what it only creeps.
+func drivesSo(w Word, b *Behaviour) Fit {
+	way := Sense(1)
+	end := b.Slip.Pulling.Max
+	if w == Reverse {
+		way, end = -1, b.Slip.Pulling.Min
+	}
+	switch {
+	case b.Light.Drives() == way:
+		return Fully
+	case b.Light.Drives() == 0 && !b.Slip.Pulling.Empty && end.Sign() == int(way):
+		return BySlip
+	}
+	return grade(false, b.Creeps == way)
 }
 
 // stallRuns says whether in a stall test, the wheels braked, the engine runs up
@@ -129,6 +169,9 @@ func (g *road) coasting(o *Observation, b *Behaviour) Fit {
 		return yes(!on)
 	case Coasts:
 		brakes = brakes && on
+		if !(brakes && g.near(o.Ratio, ratio, 1)) && g.slipsBy(o, b) {
+			return BySlip
+		}
 		return grade(brakes && g.near(o.Ratio, ratio, 1), brakes && g.near(o.Ratio, ratio, 2))
 	case Held:
 		return grade(!rolls && !back, !rolls || !back)

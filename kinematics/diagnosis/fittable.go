@@ -38,7 +38,7 @@ func FitTables() []FitTable {
 	own, rests := pull(solve.Forward, ratio(2, 1)), Pull{Verdict: solve.Neutral}
 	anyway := exact.Interval{Min: exact.Bound{Inf: -1}, Max: exact.Bound{Inf: 1}}
 	at := func(p Pull) Behaviour {
-		return Behaviour{Light: p, Full: p, Forward: anyway, Backward: anyway, Sense: 1}
+		return Behaviour{Light: p, Full: p, Forward: anyway, Backward: anyway, Sense: 1, Slip: noSlip}
 	}
 	drives, lower, higher := at(own), at(pull(solve.Forward, ratio(3, 1))), at(pull(solve.Forward, ratio(1, 1)))
 	other, neutral := at(pull(solve.Reverse, ratio(2, 1))), at(rests)

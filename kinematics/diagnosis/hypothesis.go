@@ -33,6 +33,9 @@ type Hypothesis struct {
 	// way: the on-coming elements hold too late, so that it flares, or too early.
 	Shift [2]int
 	Late  bool
+	// Raced says that the fault, trapped oil that holds a clutch on, acts only while the
+	// engine is raced.
+	Raced bool
 	// Class is that of the likeliest of its causes.
 	Class Class
 }
@@ -49,33 +52,21 @@ func (h *Hypothesis) commands(r int) int {
 // ranges only.
 func local(f kinematics.Fault) bool { return len(f.Ranges) > 0 }
 
-// singles lists every hypothesis of one fault, the healthy train first.
-func singles(t *kinematics.Train, a *Assumptions, ratings []solve.Rating) []Hypothesis {
+// ofOne lists every hypothesis of one fault in all ranges, the healthy train first, and
+// wrong commands.
+func (f *Finder) ofOne() []Hypothesis {
+	t := f.t
 	list := []Hypothesis{{Kind: Healthy}}
-	for _, f := range t.SingleFaults() {
-		list = append(list, Hypothesis{Kind: Faulty, Faults: []kinematics.Fault{f}, Class: classOf(t, f)})
-	}
-	for _, f := range frictionFaults(t, a, ratings) {
-		list = append(list, Hypothesis{Kind: Faulty, Faults: []kinematics.Fault{f}, Class: classOf(t, f)})
-	}
-	for _, f := range localFaults(t) {
-		list = append(list, Hypothesis{Kind: Faulty, Faults: []kinematics.Fault{f}, Class: Control})
-	}
-	if f := lowPressure(t, a, ratings); len(f) > 1 {
-		list = append(list, Hypothesis{Kind: Pressure, Faults: f, Class: Linkage})
-	}
-	return append(list, commands(t)...)
-}
-
-// lowPressure makes every friction element with a rating weak.
-func lowPressure(t *kinematics.Train, a *Assumptions, ratings []solve.Rating) []kinematics.Fault {
-	var list []kinematics.Fault
-	for i := range t.ElementCount {
-		if t.Couplings[i].Kind.Friction() && ratings[i].Known() {
-			list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.Weak, Share: a.Weak})
+	add := func(class func(*kinematics.Train, kinematics.Fault) Class, faults ...kinematics.Fault) {
+		for _, x := range faults {
+			list = append(list, Hypothesis{Kind: Faulty, Faults: []kinematics.Fault{x}, Class: class(t, x)})
 		}
 	}
-	return list
+	add(classOf, t.SingleFaults()...)
+	add(classOf, frictionFaults(t, &f.a, f.engine.ratings)...)
+	add(classOf, feedFaults(t)...)
+	list = append(list, f.pressures()...)
+	return append(list, commands(t)...)
 }
 
 // frictionFaults lists weak and dragging elements. One without a rating has
@@ -93,16 +84,13 @@ func frictionFaults(t *kinematics.Train, a *Assumptions, ratings []solve.Rating)
 	return list
 }
 
-// localFaults lists elements that are not applied in one range that should
-// apply them, and that are applied in one that should not; where there is only
-// one such range, that is left out. Elements that pressure applies can also be fed
-// in no range, or in every one: on the road that is as if they never held or were
-// stuck, but the element is good.
-func localFaults(t *kinematics.Train) []kinematics.Fault {
+// feedFaults lists elements that pressure applies and that are fed in no range, or in
+// every one: on the road that is as if they never held or were stuck, but the element is
+// good.
+func feedFaults(t *kinematics.Train) []kinematics.Fault {
 	var list []kinematics.Fault
 	for i := range t.ElementCount {
-		c := &t.Couplings[i]
-		if c.Kind == kinematics.Pawl || c.Kind == kinematics.OneWay && !c.Switched {
+		if t.Drive != kinematics.Converter || !t.Couplings[i].Kind.Friction() {
 			continue
 		}
 		var on, off []int
@@ -113,28 +101,10 @@ func localFaults(t *kinematics.Train) []kinematics.Fault {
 				off = append(off, r)
 			}
 		}
-		never := kinematics.OpenF
-		if c.Kind == kinematics.OneWay {
-			never = kinematics.Slips
-		}
-		fed := t.Drive == kinematics.Converter && c.Kind.Friction()
-		for _, r := range on {
-			if len(on) > 1 {
-				list = append(list, kinematics.Fault{Coupling: i, Kind: never, Ranges: []string{t.Ranges[r].Name}})
-			}
-		}
-		if fed && len(on) > 0 {
+		if len(on) > 0 {
 			list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.OpenF, Ranges: rangeNames(t, on)})
 		}
-		if c.Kind == kinematics.OneWay {
-			continue // engaged where it should not be is no fault that the model has
-		}
-		for _, r := range off {
-			if len(off) > 1 {
-				list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck, Ranges: []string{t.Ranges[r].Name}})
-			}
-		}
-		if fed && len(off) > 0 {
+		if len(off) > 0 {
 			list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck, Ranges: rangeNames(t, off)})
 		}
 	}
@@ -162,35 +132,6 @@ func everywhere(t *kinematics.Train, f kinematics.Fault) bool {
 		}
 	}
 	return t.Drive == kinematics.Converter && len(f.Ranges) == n && (f.Kind == kinematics.OpenF || f.Kind == kinematics.Stuck)
-}
-
-// degrees lists a hypothesis with the other shares at which its elements may be
-// weak or drag: a third and two thirds of what is assumed of weak ones, a half and
-// a quarter of what is assumed of dragging ones.
-func (h *Hypothesis) degrees() []Hypothesis {
-	var list []Hypothesis
-	for _, part := range [][2]kinematics.Share{{{Num: 2, Den: 3}, {Num: 1, Den: 2}}, {{Num: 1, Den: 3}, {Num: 1, Den: 4}}} {
-		other := *h
-		other.Faults = slices.Clone(h.Faults)
-		changed := false
-		for i := range other.Faults {
-			f := &other.Faults[i]
-			by := part[0]
-			switch f.Kind {
-			case kinematics.Weak:
-			case kinematics.Dragging:
-				by = part[1]
-			default:
-				continue
-			}
-			changed = true
-			f.Share = f.Share.Times(by)
-		}
-		if changed {
-			list = append(list, other)
-		}
-	}
-	return list
 }
 
 // commands lists wrong commands: the selector one place off; a position that

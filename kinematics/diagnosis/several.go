@@ -58,7 +58,7 @@ func (j *judge) extend(faults []kinematics.Fault, chosen []int, n, limit int) []
 		sum := 0
 		for i := range j.seen {
 			fits[i] = j.fit(i, &h, nil)
-			if sum += int(fits[i]); sum >= limit {
+			if sum += fits[i].Halves(); sum >= limit {
 				return nil
 			}
 		}

@@ -2,6 +2,8 @@ package diagnosis
 
 import (
 	"fmt"
+	"slices"
+
 	"tieup/kinematics"
 	"tieup/kinematics/shift"
 )
@@ -33,8 +35,20 @@ func newShiftFinder(f *Finder) *shiftFinder {
 
 // fit says how what was seen of a shift fits h.
 func (s *shiftFinder) fit(o *Observation, h *Hypothesis) Fit {
+	timed := h.Kind == Timing && h.Shift == [2]int{o.Range, o.To}
+	switch o.Word {
+	case Late, Shudder:
+		on := s.comes(h, o)
+		return grade(on || timed && h.Late && o.Word == Late, timed && h.Late)
+	case NoShift:
+		return s.stays(h, o)
+	}
 	x := s.of(h, o.Range, o.To)
-	if h.Kind == Timing && h.Shift == [2]int{o.Range, o.To} {
+	if o.Word == Harsh {
+		early := timed && !h.Late
+		return grade(early || x.binds == always || s.hangs(h, o), x.binds == illTimed && h.Kind != Healthy)
+	}
+	if timed {
 		if h.Late {
 			x.flares = always
 		} else {
@@ -42,6 +56,35 @@ func (s *shiftFinder) fit(o *Observation, h *Hypothesis) Fit {
 		}
 	}
 	return x.fit(o.Word)
+}
+
+// comes says whether what a shift brings on is weak, so that it comes late or grips and
+// slips: pressure is low, or an element that the shift applies leaks or is worn.
+func (s *shiftFinder) comes(h *Hypothesis, o *Observation) bool {
+	if h.Kind == Pressure {
+		return !h.noPressure()
+	}
+	from, to := s.f.t.Ranges[h.commands(o.Range)].Apply, &s.f.t.Ranges[o.To]
+	return slices.ContainsFunc(h.Faults, func(x kinematics.Fault) bool {
+		return x.Kind == kinematics.Weak && x.ActsIn(to.Name) && slices.Contains(to.Apply, x.Coupling) && !slices.Contains(from, x.Coupling)
+	})
+}
+
+// hangs says whether what a shift releases drags, so that it comes with a blow.
+func (s *shiftFinder) hangs(h *Hypothesis, o *Observation) bool {
+	from, to := s.f.t.Ranges[o.Range].Apply, &s.f.t.Ranges[o.To]
+	return slices.ContainsFunc(h.Faults, func(x kinematics.Fault) bool {
+		return x.Kind == kinematics.Dragging && x.ActsIn(to.Name) && slices.Contains(from, x.Coupling) && !slices.Contains(to.Apply, x.Coupling)
+	})
+}
+
+// stays fits a shift that does not come: the second range does what the first does, or
+// something else than it should, which a control that watches the ratio can answer by
+// going back.
+func (s *shiftFinder) stays(h *Hypothesis, o *Observation) Fit {
+	e := s.f.engine
+	from, to := &e.cells[e.cell(h, o.Range)], &e.cells[e.cell(h, o.To)]
+	return grade(h.commands(o.Range) == h.commands(o.To) || from.Light.same(to.Light), !to.Full.same(s.f.road.healthy[o.To].Full))
 }
 
 // fit says how a word fits what a shift can be seen to do.
@@ -129,17 +172,17 @@ func (f *Finder) timings(seen []Observation) []Hypothesis {
 	done := map[badTiming]bool{}
 	for i := range seen {
 		o := &seen[i]
-		if !o.IsShift() || o.Word == ShiftOK {
+		if !o.IsShift() || o.Word == ShiftOK || o.Word == NoShift || o.Word == Note {
 			continue
 		}
-		h := Hypothesis{Kind: Timing, Shift: [2]int{o.Range, o.To}, Late: o.Word == Flare, Class: Control}
+		h := Hypothesis{Kind: Timing, Shift: [2]int{o.Range, o.To}, Late: o.Word != ShiftBinds && o.Word != Harsh, Class: Control}
 		x := f.shifts.of(&f.singles[0], o.Range, o.To)
 		can := x.binds
 		if h.Late {
 			can = x.flares
 		}
 		key := badTiming{h.Shift, h.Late}
-		if can != never && !done[key] {
+		if (can != never || o.Word != ShiftBinds && o.Word != Flare) && !done[key] {
 			done[key] = true
 			list = append(list, h)
 		}

@@ -28,11 +28,13 @@ func (f *Finder) pressure(x *Test, s *Suspect) Reply {
 	r := &f.t.Ranges[s.commands(x.Range)]
 	fed := slices.Contains(r.Apply, x.Coupling)
 	fault, faulty := s.on(x.Coupling)
-	if faulty && local(fault) && fault.ActsIn(f.t.Ranges[x.Range].Name) {
+	if faulty && local(fault) && !fault.Share.IsSet() && fault.ActsIn(f.t.Ranges[x.Range].Name) {
 		fed = fault.Kind == kinematics.Stuck
 	}
 	switch {
-	case fed && s.Kind == Pressure:
+	case s.noPressure():
+		return x.shows(NotFed, "no pressure")
+	case fed && (s.Kind == Pressure || faulty && local(fault) && fault.Kind == kinematics.Weak && fault.ActsIn(f.t.Ranges[x.Range].Name)):
 		return x.shows(Low, "low pressure")
 	case fed && faulty && !local(fault) && (fault.Kind == kinematics.OpenF || fault.Kind == kinematics.Weak):
 		r := x.shows(Fed, "full pressure")

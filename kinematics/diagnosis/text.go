@@ -15,6 +15,9 @@ func (h *Hypothesis) Text(t *kinematics.Train) string {
 	case Healthy:
 		return "nothing is wrong in the gear train or with its command"
 	case Pressure:
+		if h.noPressure() {
+			return "no pressure: no clutch, brake or band holds"
+		}
 		return "low pressure: every clutch, brake and band holds with " + h.Faults[0].Share.String() + " of its rating"
 	case Timing:
 		return h.timing(t)
@@ -24,6 +27,9 @@ func (h *Hypothesis) Text(t *kinematics.Train) string {
 	words := make([]string, len(h.Faults))
 	for i, f := range h.Faults {
 		words[i] = faultText(t, f)
+	}
+	if h.Raced {
+		return t.Couplings[h.Faults[0].Coupling].Name + " is held on by trapped oil while the engine is raced"
 	}
 	return strings.Join(words, ", and ")
 }
@@ -41,6 +47,8 @@ func faultText(t *kinematics.Train, f kinematics.Fault) string {
 		return name + " is fed in no range, and good itself"
 	case f.Kind == kinematics.Stuck:
 		return name + " is on in " + kinematics.And(f.Ranges) + ", where it should be off"
+	case f.Kind == kinematics.Seized:
+		return name + " jams in " + kinematics.And(f.Ranges) + ", where it should overrun"
 	case f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips:
 		return name + " does not act in " + kinematics.And(f.Ranges) + ", and does elsewhere"
 	}
@@ -119,6 +127,9 @@ func (h *Hypothesis) Short(t *kinematics.Train) string {
 	case Healthy:
 		return "nothing wrong"
 	case Pressure:
+		if h.noPressure() {
+			return "no pressure"
+		}
 		return "low pressure"
 	case Timing:
 		text := t.Ranges[h.Shift[0]].Name + "-" + t.Ranges[h.Shift[1]].Name + " timing early"
@@ -140,6 +151,9 @@ func (h *Hypothesis) Short(t *kinematics.Train) string {
 	words := make([]string, len(h.Faults))
 	for i, f := range h.Faults {
 		words[i] = shortFault(t, f)
+		if h.Raced {
+			words[i] = t.Couplings[f.Coupling].Name + " on when raced"
+		}
 	}
 	return strings.Join(words, " + ")
 }
@@ -172,7 +186,7 @@ func shortFault(t *kinematics.Train, f kinematics.Fault) string {
 // Name writes a hypothesis of faults as the command line takes it,
 // "roller=reversed"; "" for the others.
 func (h *Hypothesis) Name(t *kinematics.Train) string {
-	if h.Kind != Faulty {
+	if h.Kind != Faulty || h.Raced {
 		return ""
 	}
 	words := make([]string, len(h.Faults))

@@ -38,16 +38,20 @@ const (
 	HoldsFull        Word = "holds-full"  // drives at full throttle as at light
 	StallHolds       Word = "stall-holds" // in a stall test the engine stays at its stall speed
 	StallRuns        Word = "stall-runs"  // ... runs up beyond it
+	StallLow         Word = "stall-low"   // ... does not reach it: engine or converter, no part of the train
 	As               Word = "as"          // drives, and seems to be in the gear of another range
 	Ratio            Word = "ratio"       // drives, at a measured ratio
+	Engine           Word = "engine"      // ... measured from the engine speed, before the converter
 	EngineBraking    Word = "engine-braking"
 	NoEngineBraking  Word = "no-engine-braking"
-	Coasts           Word = "coasts" // the coasting vehicle turns the input, at a measured ratio
-	Held             Word = "held"   // the vehicle cannot be pushed either way
-	Rolls            Word = "rolls"  // it can be pushed both ways
+	Coasts           Word = "coasts"          // the coasting vehicle turns the input, at a measured ratio
+	Held             Word = "held"            // the vehicle cannot be pushed either way
+	Rolls            Word = "rolls"           // it can be pushed both ways
+	RollsDrag        Word = "rolls-with-drag" // ... both ways, but hard
 	RollsForwardOnly Word = "rolls-forward-only"
 	RollsBackOnly    Word = "rolls-backward-only"
 	Locks            Word = "locks" // coasting, the wheels lock: the vehicle cannot roll on
+	Note             Word = "note"  // anything else that was seen: kept, and not weighed
 )
 
 // The words of a shift; ok says that it neither binds nor flares.
@@ -55,6 +59,10 @@ const (
 	ShiftOK         = OK
 	ShiftBinds      = Bind
 	Flare      Word = "flare"
+	Late       Word = "late"     // comes late; from rest: the engagement
+	Harsh      Word = "harsh"    // comes with a blow
+	Shudder    Word = "shudder"  // comes jerkily: something slips and grips
+	NoShift    Word = "no-shift" // does not come: the gear before stays in
 )
 
 // NotTested says that nothing was seen. It is the default, and nobody's fault.
@@ -64,21 +72,28 @@ const NotTested = "not tested"
 // and coasts take something behind them.
 var rangeWords = []Word{
 	OK, Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward,
-	Slips, SlipsLight, SlipsFull, HoldsFull, StallHolds, StallRuns, As, Ratio, EngineBraking, NoEngineBraking, Coasts, Held, Rolls, RollsForwardOnly, RollsBackOnly, Locks,
+	Slips, SlipsLight, SlipsFull, HoldsFull, StallHolds, StallRuns, StallLow, As, Ratio, Engine, EngineBraking, NoEngineBraking, Coasts,
+	Held, Rolls, RollsDrag, RollsForwardOnly, RollsBackOnly, Locks, Note,
 }
 
-var shiftWords = []Word{ShiftOK, ShiftBinds, Flare}
+var shiftWords = []Word{ShiftOK, ShiftBinds, Flare, Late, Harsh, Shudder, NoShift, Note}
 
 // An Observation is one thing that was seen: of a range, of a shift, or of a test
 // in the workshop.
 type Observation struct {
-	Range int // index into Train.Ranges; of a shift, the range that it leaves; in the workshop -1
-	To    int // of a shift, the range that it leads to; else -1
-	Word  Word
-	Other int        // of as: the range whose gear it seems to be in
-	Ratio exact.Frac // of ratio and coasts, without a sign; of turns, output / input with its sign
-	Text  string     // of ratio, coasts and turns: as it was written
-	Shop  *Test      // of a test in the workshop, else nil
+	// Range is an index into Train.Ranges: of a shift, the range that it leaves; in the
+	// workshop, and of a whole position, -1.
+	Range    int
+	To       int                  // of a shift, the range that it leads to; else -1
+	Position *kinematics.Position // of several ranges, nobody knows which; else nil
+	Word     Word
+	Other    int        // of as: the range whose gear it seems to be in
+	Ratio    exact.Frac // of ratio, slips and coasts, without a sign; of turns, output / input with its sign
+	Text     string     // of ratio, coasts, turns, stall tests and notes: as it was written
+	Shop     *Test      // of a test in the workshop, else nil
+	When     Condition
+	// Times of Tries says how often it was so; both 0 if always.
+	Times, Tries int
 }
 
 // IsShift says whether the observation is of a shift.
@@ -87,7 +102,7 @@ func (o *Observation) IsShift() bool { return o.To >= 0 }
 // SamePlace says whether two observations are of one place.
 func (o *Observation) SamePlace(p *Observation) bool {
 	if o.Shop == nil || p.Shop == nil {
-		return o.Shop == p.Shop && o.Range == p.Range && o.To == p.To
+		return o.Shop == p.Shop && o.Range == p.Range && o.To == p.To && o.Position == p.Position
 	}
 	return o.Shop.samePlace(p.Shop)
 }
@@ -98,6 +113,9 @@ func (o *Observation) Place(t *kinematics.Train) string {
 	if o.Shop != nil {
 		return o.Shop.place(t)
 	}
+	if o.Position != nil {
+		return o.Position.Name
+	}
 	if o.IsShift() {
 		return t.Ranges[o.Range].Name + "-" + t.Ranges[o.To].Name
 	}
@@ -106,21 +124,28 @@ func (o *Observation) Place(t *kinematics.Train) string {
 
 // Value writes what was seen as [Parse] reads it: "bind", "as D1".
 func (o *Observation) Value(t *kinematics.Train) string {
-	switch o.Word {
-	case As:
+	return o.plain(t) + o.conditionsText()
+}
+
+// plain is Value without the conditions.
+func (o *Observation) plain(t *kinematics.Train) string {
+	switch {
+	case o.Word == As:
 		return "as " + t.Ranges[o.Other].Name
-	case Ratio:
+	case o.Word == Ratio:
 		return o.Text
-	case Coasts, Turns:
+	case o.Text != "" && (o.Word == StallHolds || o.Word == StallRuns || o.Word == StallLow):
+		return stallWord + " " + o.Text
+	case o.Text != "":
 		return string(o.Word) + " " + o.Text
 	}
 	return string(o.Word)
 }
 
 // Parse reads what was seen in one place, such as R and "bind", or D1 and
-// "forward, no-engine-braking". A place is a range, a position that offers only
-// one, a shift: two ranges with - between them, or a test in the workshop, such as
-// air:direct. It returns nothing for "not tested".
+// "forward, no-engine-braking". A place is a range, a position, a shift: two ranges or
+// positions with - between them, or a test in the workshop, such as air:direct. It
+// returns nothing for "not tested".
 func Parse(t *kinematics.Train, place, seen string) ([]Observation, error) {
 	at, err := ParsePlace(t, place)
 	if err != nil {
@@ -142,8 +167,8 @@ func ParsePlace(t *kinematics.Train, place string) (Observation, error) {
 		if place[i] != '-' {
 			continue
 		}
-		from, okFrom := t.Range(strings.TrimSpace(place[:i]))
-		to, okTo := t.Range(strings.TrimSpace(place[i+1:]))
+		from, okFrom := rangeOrFirst(t, strings.TrimSpace(place[:i]))
+		to, okTo := rangeOrFirst(t, strings.TrimSpace(place[i+1:]))
 		switch {
 		case !okFrom || !okTo:
 		case from == to:
@@ -154,18 +179,15 @@ func ParsePlace(t *kinematics.Train, place string) (Observation, error) {
 			return Observation{Range: from, To: to}, nil
 		}
 	}
-	for _, p := range t.Positions {
-		if p.Name != place {
-			continue
-		}
-		var names []string
-		for _, r := range p.Ranges {
-			names = append(names, t.Ranges[r].Name)
-		}
-		if len(names) == 1 {
+	for i := range t.Positions {
+		p := &t.Positions[i]
+		switch {
+		case p.Name != place || len(p.Ranges) == 0:
+		case len(p.Ranges) == 1:
 			return Observation{Range: p.Ranges[0], To: -1}, nil
+		default:
+			return Observation{Range: -1, To: -1, Position: p}, nil
 		}
-		return Observation{}, fmt.Errorf("%s is a position that offers %s: say in which of them it was seen", place, strings.Join(names, ", "))
 	}
 	if from, to, _ := strings.Cut(place, "-"); to != "" {
 		_, first := t.Range(from)
@@ -178,6 +200,19 @@ func ParsePlace(t *kinematics.Train, place string) (Observation, error) {
 		}
 	}
 	return Observation{}, t.NoSuch("range", place, t.RangeNames())
+}
+
+// rangeOrFirst finds a range, or the first of a position: what is had as it is selected.
+func rangeOrFirst(t *kinematics.Train, name string) (int, bool) {
+	if r, ok := t.Range(name); ok {
+		return r, true
+	}
+	for i := range t.Positions {
+		if p := &t.Positions[i]; p.Name == name && len(p.Ranges) > 0 {
+			return p.Ranges[0], true
+		}
+	}
+	return 0, false
 }
 
 // ParseSeen reads what was seen in a place: words with commas between them.
@@ -208,6 +243,19 @@ var ratioForm = sync.OnceValue(func() *regexp.Regexp {
 
 func parseWord(t *kinematics.Train, at Observation, word string) (Observation, error) {
 	o := at
+	if text, ok := strings.CutPrefix(word, string(Note)+" "); ok && o.Shop == nil {
+		o.Word, o.Text = Note, strings.TrimSpace(text)
+		return o, nil
+	}
+	word, err := cutConditions(&o, word)
+	if err != nil {
+		return o, err
+	}
+	if o.Shop == nil {
+		if word, err = sameAs(t, &o, word); err != nil {
+			return o, err
+		}
+	}
 	what, rest, more := strings.Cut(word, " ")
 	rest = strings.TrimSpace(rest)
 	if name, ok := strings.CutPrefix(what, "as-"); ok && !more {
@@ -219,11 +267,15 @@ func parseWord(t *kinematics.Train, at Observation, word string) (Observation, e
 		return o, errors.New("what was seen? Write a word such as forward, none or bind, or: not tested")
 	case o.Shop != nil:
 		return parseShopWord(t, o, what, rest)
+	case o.Word == Note:
+		return o, errors.New("which note? Write it behind the word, such as: note whines when cold")
 	case o.IsShift():
 		if !slices.Contains(shiftWords, o.Word) || rest != "" {
 			return o, noWord(word, shiftWords)
 		}
 		return o, nil
+	case what == stallWord:
+		return parseStall(o, rest)
 	case o.Word == As:
 		r, err := t.FindRange(rest)
 		if rest == "" {
@@ -231,12 +283,10 @@ func parseWord(t *kinematics.Train, at Observation, word string) (Observation, e
 		}
 		o.Other = r
 		return o, err
-	case o.Word == Coasts, o.Word == Ratio && rest != "":
-		var err error
+	case o.Word == Coasts, o.Word == Engine, (o.Word == Ratio || o.Word == Slips) && rest != "":
 		o.Text, o.Ratio, err = parseRatio(rest)
 		return o, err
 	case ratioForm().MatchString(word):
-		var err error
 		o.Word = Ratio
 		o.Text, o.Ratio, err = parseRatio(word)
 		return o, err
@@ -287,8 +337,12 @@ func describeWords(known []Word) string {
 			names = append(names, "as RANGE")
 		case Ratio:
 			names = append(names, "a ratio such as 2.45 or 1800/735")
-		case Coasts:
-			names = append(names, "coasts and a ratio")
+		case Coasts, Engine:
+			names = append(names, string(w)+" and a ratio")
+		case Note:
+			names = append(names, "note and what else was seen")
+		case StallHolds:
+			names = append(names, "stall and an engine speed with its limits, such as stall 2750 of 2100-2400", string(w))
 		case Turns:
 			names = append(names, "turns and how far")
 		default:
@@ -301,8 +355,11 @@ func describeWords(known []Word) string {
 // compatible refuses two observations of one place that cannot both be.
 func compatible(t *kinematics.Train, a, b *Observation) error {
 	x, y := a.Value(t), b.Value(t)
-	if x == y {
+	switch {
+	case x == y:
 		return fmt.Errorf("%s is given twice", x)
+	case a.Word == Note, b.Word == Note, a.When != b.When, a.sometimes() || b.sometimes(), a.Position != nil:
+		return nil // each can be, at its time
 	}
 	if a.Shop != nil {
 		if a.Shop.Turning == b.Shop.Turning {
@@ -311,8 +368,10 @@ func compatible(t *kinematics.Train, a, b *Observation) error {
 		return nil
 	}
 	if a.IsShift() {
-		if a.Word == OK || b.Word == OK {
-			return fmt.Errorf("%s and %s cannot both be", x, y)
+		for _, p := range [][2]*Observation{{a, b}, {b, a}} {
+			if p[0].Word == OK || p[0].Word == NoShift {
+				return fmt.Errorf("%s and %s cannot both be", x, y)
+			}
 		}
 		return nil
 	}
@@ -345,7 +404,8 @@ var excludes = func() map[Word][]Word {
 	rests := []Word{None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward}
 	m := map[Word][]Word{
 		Forward: {Reverse}, EngineBraking: {NoEngineBraking, Locks}, NoEngineBraking: {Coasts, Locks}, Coasts: {Locks},
-		Revs: {Loaded, Bind}, None: {Bind}, Loaded: {Bind}, Slips: {OK, HoldsFull}, SlipsLight: {OK, SlipsFull, HoldsFull}, SlipsFull: {OK, HoldsFull},
+		RollsDrag: {Rolls, Held, RollsForwardOnly, RollsBackOnly},
+		StallLow:  {StallHolds, StallRuns}, Revs: {Loaded, Bind}, None: {Bind}, Loaded: {Bind}, Slips: {OK, HoldsFull}, SlipsLight: {OK, SlipsFull, HoldsFull}, SlipsFull: {OK, HoldsFull},
 		StallHolds: {StallRuns}, Held: {Rolls, RollsForwardOnly, RollsBackOnly}, Rolls: {RollsForwardOnly, RollsBackOnly}, RollsForwardOnly: {RollsBackOnly},
 		Locks:        {Rolls},
 		LurchForward: {LurchBackward}, CreepsForward: {CreepsBackward}, Ratio: {Ratio}, As: {As},
@@ -377,18 +437,36 @@ func Glossary() []Gloss {
 		{"bind", "engine and vehicle work against each other"},
 		{"lurch", "pushes against the pawl; also lurch-forward, -backward"},
 		{"creeps", "pulls weakly where it should rest; also -forward, -backward"},
-		{"slips", "the engine runs up beyond the gear"},
+		{"slips, slips 2.0", "the engine runs up beyond the gear; to that ratio"},
 		{"slips-light", "... even at light throttle"},
 		{"slips-full", "... at full throttle only"},
 		{"holds-full", "holds at full throttle"},
-		{"stall-holds", "stall test: stays at stall speed; else: stall-runs"},
+		{"stall 2750 of 2100-2400", "stall test: engine speed and its limits, by the service information;"},
+		{"", "without them: stall-holds, stall-runs, stall-low"},
 		{"as RANGE", "drives, and seems to be in the gear of that range"},
 		{"2.45, 1800/735", "drives, at that ratio, or those speeds: input/output"},
+		{"engine 2600/735", "the same, of the engine before a converter"},
 		{"engine-braking", "coasting turns the engine; else: no-engine-braking"},
 		{"coasts 2.45", "coasting turns the engine, at that ratio"},
 		{"locks", "coasting, the wheels lock"},
 		{"rolls, held", "engine idling, can be pushed both ways, or neither way"},
+		{"rolls-with-drag", "can be pushed both ways, but hard"},
 		{"rolls-forward-only", "can be pushed forward only; also rolls-backward-only"},
+		{"note ANYTHING", "kept, and not weighed"},
+		{"... hot, cold", "seen so, behind any word; also raced, on stands, loaded"},
+		{"... 3 of 10", "so often in so many tries"},
+		{"... pulling", "of a ratio: with the engine pulling"},
+	}
+}
+
+// ShiftGlossary says what the words of a shift mean, or of selecting a range.
+func ShiftGlossary() []Gloss {
+	return []Gloss{
+		{"ok", "neither binds nor flares"},
+		{"bind, flare", "the engine is pulled down, or runs up"},
+		{"late, harsh", "comes late, or with a blow; N-R: engages so"},
+		{"shudder", "comes jerkily"},
+		{"no-shift", "does not come: no upshift, the gear before stays in"},
 	}
 }
 
@@ -396,7 +474,7 @@ func Glossary() []Gloss {
 func Words(shift bool) []string {
 	var list []string
 	for _, w := range map[bool][]Word{false: rangeWords, true: shiftWords}[shift] {
-		if w != As && w != Ratio && w != Coasts {
+		if w != As && w != Ratio && w != Coasts && w != Engine && w != Note {
 			list = append(list, string(w))
 		}
 	}
