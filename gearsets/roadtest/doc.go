@@ -33,7 +33,8 @@
 //	               hot (only then), rebuilt (lately)
 //	seen           what was seen by range: a word or a list of words. The words are
 //	               those of package diagnosis; not tested is the default
-//	shifts         what was seen by shift, D1-D2: ok, bind, flare
+//	shifts         what was seen by shift, D1-D2, or by selecting a range, N-R: ok,
+//	               bind, flare, late, harsh, shudder, no-shift
 //	workshop       what tests showed: pressure:NAME@RANGE, air:NAME, element:NAME,
 //	               bench:NAME+NAME
 //	assume         what the diagnosis takes for granted: see below

@@ -403,9 +403,15 @@ func Format(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 		value := seenIn(c, func(o *diagnosis.Observation) bool { return o.Range == r && !o.IsShift() })
 		line("  %-*s %s", width+1, keyText(t.Ranges[r].Name)+":", value)
 	}
+	for i := range t.Positions {
+		p := &t.Positions[i]
+		if value := seenIn(c, func(o *diagnosis.Observation) bool { return o.Position == p }); value != diagnosis.NotTested {
+			line("  %s: %s", keyText(p.Name), value)
+		}
+	}
 	if len(shifts) > 0 {
 		line("")
-		line("# of a shift: ok, bind, flare")
+		line("# of a shift, also N-R: ok, bind, flare, late, harsh, shudder, no-shift")
 		line("shifts:")
 		for _, s := range shifts {
 			place := diagnosis.Observation{Range: s[0], To: s[1]}
@@ -435,7 +441,7 @@ func seenIn(c *diagnosis.Case, belongs func(*diagnosis.Observation) bool) string
 	var list []string
 	for i := range c.Seen {
 		if belongs(&c.Seen[i]) {
-			list = append(list, c.Seen[i].Value(c.Train))
+			list = append(list, quotedNote(&c.Seen[i], c.Seen[i].Value(c.Train)))
 		}
 	}
 	switch len(list) {
@@ -445,6 +451,14 @@ func seenIn(c *diagnosis.Case, belongs func(*diagnosis.Observation) bool) string
 		return list[0]
 	}
 	return "[" + strings.Join(list, ", ") + "]"
+}
+
+// quotedNote quotes a note where YAML would read something else; words need none.
+func quotedNote(o *diagnosis.Observation, value string) string {
+	if o.Word == diagnosis.Note {
+		return quoted(value)
+	}
+	return value
 }
 
 func formatAssumptions(line func(string, ...any), a *diagnosis.Assumptions) {

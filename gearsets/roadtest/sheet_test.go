@@ -103,8 +103,8 @@ func TestBrokenSheets(t *testing.T) {
 		{"misspelt key", head + "sen: {}\n", `s.yaml:3:1: unknown key "sen"`, `did you mean "seen"?`},
 		{"twice", head + "seen: {R: bind}\nseen: {N: ok}\n", `s.yaml:4:1: seen is given twice`, "keep one"},
 		{"no such range", head + "seen:\n  D5: none\n", `s.yaml:4:3: depot-shuttle-three-speed has no range "D5": did you mean D1? It has P, R, N, D1, D2, D3, L1`, ""},
-		{"a position", head + "seen:\n  D: none\n", `s.yaml:4:3: D is a position that offers D1, D2, D3: say in which of them it was seen`, ""},
-		{"misspelt word", head + "seen:\n  R: binds\n", `s.yaml:4:6: R: no such observation "binds": did you mean bind?`, ""},
+		{"a position's reading twice", head + "seen:\n  D: [slips, slips]\n", `s.yaml:4:14: D: slips is given twice`, ""},
+		{"misspelt word", head + "seen:\n  R: bimd\n", `s.yaml:4:6: R: no such observation "bimd": did you mean bind?`, ""},
 		{"second word of a list", head + "seen:\n  R: [bind, hold]\n", `s.yaml:4:13: R: no such observation "hold": did you mean held?`, ""},
 		{"two that cannot be", head + "seen:\n  R: [bind, reverse]\n", `s.yaml:4:13: R: bind and reverse cannot both be seen in one range`, ""},
 		{"seen is a list", head + "seen: [R]\n", `s.yaml:3:7: seen: a list where keys with values belong`, "R: bind"},
@@ -144,7 +144,7 @@ func TestBrokenSheets(t *testing.T) {
 
 // All that is wrong is said at once.
 func TestSheetProblemsAtOnce(t *testing.T) {
-	_, problems, err := roadtest.Parse("s.yaml", []byte("sheet: 1\ntrain: depot-shuttle-three-speed\ncircumstances: [x]\nseen:\n  R: binds\n  D9: ok\nassume: {weak: 2}\n"))
+	_, problems, err := roadtest.Parse("s.yaml", []byte("sheet: 1\ntrain: depot-shuttle-three-speed\ncircumstances: [x]\nseen:\n  R: bimd\n  D9: ok\nassume: {weak: 2}\n"))
 	if err == nil || len(problems) != 4 {
 		t.Errorf("%d problems, want 4:\n%s", len(problems), problems.Excerpts())
 	}

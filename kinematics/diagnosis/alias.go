@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
@@ -61,12 +62,12 @@ func sameAs(t *kinematics.Train, o *Observation, word string) (string, error) {
 const stallWord = "stall"
 
 // stallForm is an engine speed with its limits, or the upper one alone: 2750 of 2100-2400.
-var stallForm = regexp.MustCompile(`^(\d{2,5})\s+of\s+(?:(\d{2,5})\s*-\s*)?(\d{2,5})$`)
+var stallForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^(\d{2,5})\s+of\s+(?:(\d{2,5})\s*-\s*)?(\d{2,5})$`) })
 
 // parseStall reads the engine speed of a stall test against the limits of the service
 // information.
 func parseStall(o Observation, text string) (Observation, error) {
-	m := stallForm.FindStringSubmatch(text)
+	m := stallForm().FindStringSubmatch(text)
 	if m == nil {
 		return o, fmt.Errorf("a stall speed is judged by the limits of the service information: write stall 2750 of 2100-2400, " +
 			"or stall 2750 of 2400 where it gives only the highest")

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 
 	"tieup/kinematics"
 )
@@ -47,12 +48,12 @@ func (c Condition) String() string {
 var against = [][2]Condition{{WhenCold, WhenHot}, {OnStands, WhenLoad}}
 
 // timesForm is how often something was seen: 3 of 10.
-var timesForm = regexp.MustCompile(`^(.*\S)\s+(\d{1,4}) of (\d{1,4})$`)
+var timesForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^(.*\S)\s+(\d{1,4}) of (\d{1,4})$`) })
 
 // cutConditions reads the conditions behind a word, and how often it was so: "slips hot 3
 // of 10".
 func cutConditions(o *Observation, word string) (string, error) {
-	if m := timesForm.FindStringSubmatch(word); m != nil && !strings.HasPrefix(word, stallWord+" ") {
+	if m := timesForm().FindStringSubmatch(word); m != nil && !strings.HasPrefix(word, stallWord+" ") {
 		o.Times, _ = strconv.Atoi(m[2])
 		o.Tries, _ = strconv.Atoi(m[3])
 		switch {

@@ -11,21 +11,32 @@
 //
 //	healthy         nothing is wrong in the train or with its command
 //	single faults   every fault of [kinematics.Train.SingleFaults]; elements that
-//	                are weak or drag with a stated share of their rating; elements
-//	                that are off in one range that applies them, or on in one that
-//	                does not; elements that pressure applies and that it feeds in
-//	                no range, or in every one; low pressure, which makes all
-//	                friction elements weak
+//	                are weak or drag with a share of their rating; elements that
+//	                pressure applies and that it feeds in no range, or in every one
+//	pressure        low: all friction elements hold a share of their rating; or none
 //	wrong command   the lever one place off, either way; one range given in place
 //	                of another of its position; a position that gives one only
-//	shift timing    of a shift that was seen to bind or flare, and that does so
-//	                when it is badly timed
+//	some ranges     what is off in some of the ranges that apply it, on in some that
+//	                do not, weak, dragging, slipping or jammed in some: the least set
+//	                of ranges that the observations demand
+//	trapped oil     a clutch that is held on while the engine is raced, where
+//	                something was seen so
+//	shift timing    of a shift that was seen to bind, flare, come late, harsh or with
+//	                shudder
 //	two faults      every two single faults of different couplings that need no
 //	                torque, in all ranges; three if asked
 //
-// Where nothing agrees with everything seen, weak elements are tried with two thirds
-// and one third of the stated share, too, dragging ones with a half and a quarter:
-// what fits best counts.
+// Weak elements and low pressure are tried at every degree that does something else in a
+// range of which something was seen: the share of the rating at which a range begins to
+// slip, at light and at full throttle, follows from the torques. Dragging ones are tried
+// at three other shares. What fits best counts.
+//
+// What acts in some ranges only is tried for every element, so that a claim that agrees
+// with everything is in the list: as itself, or as the suspect of that element, gone wrong
+// the same way, that the observations demand ([Claim.Listed]). So that not everything
+// explains everything, a set of ranges that can follow one position costs nothing, each
+// further range of another set 0.3 of a contradiction; it is left out where the same fault
+// in all ranges explains as much, and never stands above a fault in all ranges that does.
 //
 // Two faults are looked for only while no single one agrees with everything
 // seen, and are kept only if they agree better than any single one. Likewise three.
@@ -38,20 +49,26 @@
 // What is not named in these tables does not fit; tieup diagnose --table prints them:
 //
 //	a range that is meant to drive, and then
-//	seen           fits fully                                                                                             fits partly
-//	ok             drives in its gear                                                                                     holds at light throttle only
-//	forward        drives in its gear, in a lower gear, in a higher gear, holds at light throttle only
-//	reverse        the other way
-//	none           no drive, no drive but rolls one way only, output held, input held                                     ties up
-//	revs           no drive, no drive but rolls one way only, output held
-//	loaded         input held, ties up
-//	bind           ties up                                                                                                no drive but rolls one way only, output held, input held
-//	slips          in a lower gear, no drive, no drive but rolls one way only, output held, holds at light throttle only
-//	slips-light    in a lower gear, no drive, no drive but rolls one way only, output held
-//	slips-full     holds at light throttle only                                                                           in a lower gear, no drive, no drive but rolls one way only, output held
-//	holds-full     drives in its gear, in a lower gear, in a higher gear, the other way
-//	as lower gear  in a lower gear
-//	its own ratio  drives in its gear, the other way, holds at light throttle only
+//	seen                                 fits fully                                                                                                                                                                     fits partly
+//	ok                                   drives in its gear                                                                                                                                                             holds at light throttle only, slips at full throttle to a lower gear
+//	forward                              drives in its gear, in a lower gear, in a higher gear, holds at light throttle only, slips at full throttle to a lower gear                                                    slips until the engine runs up (by slip)
+//	reverse                              the other way
+//	none                                 no drive, no drive but rolls one way only, output held, input held, slips until the engine runs up                                                                             ties up
+//	revs                                 no drive, no drive but rolls one way only, output held, slips until the engine runs up
+//	loaded                               input held, ties up
+//	bind                                 ties up                                                                                                                                                                        no drive but rolls one way only, output held, input held
+//	slips                                in a lower gear, no drive, no drive but rolls one way only, output held, holds at light throttle only, slips at full throttle to a lower gear, slips until the engine runs up
+//	slips-light                          in a lower gear, no drive, no drive but rolls one way only, output held, slips until the engine runs up
+//	slips-full                           holds at light throttle only, slips at full throttle to a lower gear                                                                                                           in a lower gear, no drive, no drive but rolls one way only, output held, slips until the engine runs up
+//	holds-full                           drives in its gear, in a lower gear, in a higher gear, the other way
+//	stall-holds                          drives in its gear, in a lower gear, in a higher gear, the other way, input held, ties up, slips at full throttle to a lower gear
+//	stall-runs                           no drive, no drive but rolls one way only, output held, holds at light throttle only, slips until the engine runs up
+//	stall-low                            drives in its gear, in a lower gear, in a higher gear, the other way, input held, ties up, slips at full throttle to a lower gear
+//	as lower gear                        in a lower gear
+//	its own ratio                        drives in its gear, the other way, holds at light throttle only, slips at full throttle to a lower gear                                                                        slips until the engine runs up (by slip)
+//	a ratio between it and a lower gear                                                                                                                                                                                 slips at full throttle to a lower gear (by slip), slips until the engine runs up (by slip)
+//	slips that ratio                                                                                                                                                                                                    slips at full throttle to a lower gear (by slip), slips until the engine runs up (by slip)
+//	engine that ratio                    drives in its gear, in a higher gear, the other way, holds at light throttle only, slips at full throttle to a lower gear
 //
 //	a range that is meant to rest, and then
 //	seen             fits fully                         fits partly
@@ -79,10 +96,14 @@
 //	rolls-backward-only  rolls backward only
 //
 //	a shift that
-//	seen   fits fully                                             fits partly
-//	ok     binds if ill timed, flares if ill timed, does neither
-//	bind   binds anyway                                           binds if ill timed
-//	flare  flares anyway                                          flares if ill timed
+//	seen      fits fully                                                                                                                                       fits partly
+//	ok        binds if ill timed, flares if ill timed, brings on what is weak, releases what drags, leaves the gear in, ends in another gear, does none of it
+//	bind      binds anyway, is timed early                                                                                                                     binds if ill timed
+//	flare     flares anyway, is timed late                                                                                                                     flares if ill timed
+//	late      is timed late, brings on what is weak
+//	harsh     binds anyway, is timed early, releases what drags                                                                                                binds if ill timed
+//	shudder   brings on what is weak                                                                                                                           is timed late
+//	no-shift  leaves the gear in                                                                                                                               ends in another gear
 //
 //	the vehicle pushed with the engine off that
 //	seen                 fits fully           fits partly
@@ -130,7 +151,17 @@
 // and vehicle free cannot, unless the vehicle rolls one way only. A gear that was
 // judged by feel (as D1) fits the ratio of that range fully, and partly any ratio
 // that is nearer to it than to that of any other range. A measured ratio fits
-// fully within the tolerance and partly within twice as much.
+// fully within the tolerance and partly within twice as much. A ratio between gears fits
+// by slip where an element slips: see [Slip].
+//
+// What was seen of a position that offers several ranges is of the first where it is seen
+// at a standstill, of all if it is ok or holds, and else of whichever fits best. Conditions
+// behind a word say when it was so. Cold, a leak may hold; hot, thick fluid no longer drags;
+// on stands nothing loads a weak element; under load a range does what it does at full
+// throttle; trapped oil acts in a raced engine only. A broken joint, a welded plate and a
+// one-way clutch do not care. What was so in some tries only fits what does not come and
+// go partly. Notes are kept, and weigh nothing; neither does a stall speed that is too low,
+// which no part of the train can make.
 //
 // What the workshop finds counts like what the road shows: a test that says
 // nothing about a suspect agrees with it. Turns that are counted by hand fit within
@@ -140,7 +171,7 @@
 // # Weights and ranks
 //
 // An observation that does not fit counts as one contradiction, one that fits
-// partly as half. With the error rate e, how often an observation is wrong, a
+// partly as half, one that fits by slip as a fifth. With the error rate e, how often an observation is wrong, a
 // contradiction makes a suspect less likely by the factor e. Two more things weigh,
 // together less than one contradiction: every fault beside the first 0.6, and the
 // way from the likeliest [Class] of causes to the least likely 0.1. So one fault

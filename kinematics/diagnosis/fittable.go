@@ -30,6 +30,16 @@ func (t *FitTable) That(row *FitRow, fit Fit) []string {
 	return list
 }
 
+// Less returns the columns that an observation fits less than fully: by slip, which they
+// say, or partly.
+func (t *FitTable) Less(row *FitRow) []string {
+	list := t.That(row, Partly)
+	for _, c := range t.That(row, BySlip) {
+		list = append(list, c+" (by slip)")
+	}
+	return list
+}
+
 // FitTables returns how every observation fits: the tables of the package
 // comment, asked from the same function that a diagnosis asks.
 func FitTables() []FitTable {
@@ -45,8 +55,13 @@ func FitTables() []FitTable {
 	outputHeld, inputHeld, tiedUp := at(Pull{Verdict: solve.OutputHeld}), at(Pull{Verdict: solve.InputHeld}), at(Pull{Verdict: solve.TieUp})
 	outputHeld.Forward, outputHeld.Backward = exact.Interval{Empty: true}, exact.Interval{Empty: true}
 	tiedUp.Forward, tiedUp.Backward = outputHeld.Forward, outputHeld.Backward
-	lightOnly := drives
+	lightOnly, slipping := drives, drives
 	lightOnly.Full = rests
+	slipping.Full = lower.Light
+	slipping.Slip = Slip{exact.Interval{Min: exact.Finite(ratio(1, 3)), Max: exact.Finite(ratio(1, 2))},
+		exact.Interval{Min: exact.Finite(ratio(2, 1)), Max: exact.Finite(ratio(3, 1))}}
+	runsUp := slipping
+	runsUp.Light, runsUp.Full, runsUp.Slip.Pulling.Min = rests, rests, exact.Finite(exact.Int(0))
 	oneWay := neutral
 	oneWay.Backward = exact.Interval{Empty: true}
 	creeps, creepsBack, lurches, lurchesBack := neutral, neutral, tiedUp, tiedUp
@@ -66,6 +81,9 @@ func FitTables() []FitTable {
 				row.Word = "its own ratio"
 			case Coasts:
 				row.Word = "coasts own ratio"
+			}
+			if o.Text != "" {
+				row.Word = o.Text
 			}
 			for i := range behaviours {
 				row.Fits = append(row.Fits, g.fit(&o, &behaviours[i]))
@@ -91,9 +109,13 @@ func FitTables() []FitTable {
 	none := exact.Interval{Empty: true}
 	return []FitTable{
 		table("a range that is meant to drive, and then", 0,
-			[]string{"drives in its gear", "in a lower gear", "in a higher gear", "the other way", "no drive", "no drive but rolls one way only", "output held", "input held", "ties up", "holds at light throttle only"},
-			[]Behaviour{drives, lower, higher, other, neutral, oneWay, outputHeld, inputHeld, tiedUp, lightOnly},
-			say(OK, Forward, Reverse, None, Revs, Loaded, Bind, Slips, SlipsLight, SlipsFull, HoldsFull, As, Ratio)...),
+			[]string{"drives in its gear", "in a lower gear", "in a higher gear", "the other way", "no drive", "no drive but rolls one way only", "output held", "input held", "ties up",
+				"holds at light throttle only", "slips at full throttle to a lower gear", "slips until the engine runs up"},
+			[]Behaviour{drives, lower, higher, other, neutral, oneWay, outputHeld, inputHeld, tiedUp, lightOnly, slipping, runsUp},
+			append(say(OK, Forward, Reverse, None, Revs, Loaded, Bind, Slips, SlipsLight, SlipsFull, HoldsFull, StallHolds, StallRuns, StallLow, As, Ratio),
+				Observation{Word: Ratio, Text: "a ratio between it and a lower gear", Ratio: ratio(5, 2)},
+				Observation{Word: Slips, Text: "slips that ratio", Ratio: ratio(5, 2)},
+				Observation{Word: Engine, Text: "engine that ratio", Ratio: ratio(5, 2)})...),
 		table("a range that is meant to rest, and then", 2,
 			[]string{"no drive", "output held", "drives forward", "drives backward", "creeps forward", "creeps backward",
 				"lurches forward", "lurches backward", "ties up"},
@@ -172,9 +194,11 @@ func benchTable(g *road) FitTable {
 }
 
 func shiftTable() FitTable {
-	t := FitTable{Title: "a shift that", Columns: []string{"binds anyway", "binds if ill timed", "flares anyway", "flares if ill timed", "does neither"}}
-	can := []shifting{{binds: always}, {binds: illTimed}, {flares: always}, {flares: illTimed}, {}}
-	for _, w := range shiftWords {
+	t := FitTable{Title: "a shift that", Columns: []string{"binds anyway", "binds if ill timed", "flares anyway", "flares if ill timed",
+		"is timed early", "is timed late", "brings on what is weak", "releases what drags", "leaves the gear in", "ends in another gear", "does none of it"}}
+	can := []shifting{{binds: always}, {binds: illTimed}, {flares: always}, {flares: illTimed}, {early: true}, {late: true}, {weak: true}, {drags: true},
+		{stays: always}, {stays: illTimed}, {}}
+	for _, w := range shiftWords[:len(shiftWords)-1] { // notes are not weighed
 		row := FitRow{Word: string(w)}
 		for _, x := range can {
 			row.Fits = append(row.Fits, x.fit(w))

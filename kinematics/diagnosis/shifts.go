@@ -19,7 +19,13 @@ const (
 )
 
 // A shifting is what can be seen of a shift.
-type shifting struct{ binds, flares chance }
+type shifting struct {
+	binds, flares chance
+	early, late   bool   // its timing is off
+	weak          bool   // pressure is low, or what it brings on is weak
+	drags         bool   // what it releases drags
+	stays         chance // the gear before stays in, or, if ill timed, another one comes than should
+}
 
 // A shiftFinder says what hypotheses do to shifts, remembering every shift that
 // it was asked for.
@@ -35,25 +41,17 @@ func newShiftFinder(f *Finder) *shiftFinder {
 
 // fit says how what was seen of a shift fits h.
 func (s *shiftFinder) fit(o *Observation, h *Hypothesis) Fit {
-	timed := h.Kind == Timing && h.Shift == [2]int{o.Range, o.To}
+	x := s.of(h, o.Range, o.To)
+	if h.Kind == Timing && h.Shift == [2]int{o.Range, o.To} {
+		x.early, x.late = !h.Late, h.Late
+	}
 	switch o.Word {
 	case Late, Shudder:
-		on := s.comes(h, o)
-		return grade(on || timed && h.Late && o.Word == Late, timed && h.Late)
+		x.weak = s.comes(h, o)
+	case Harsh:
+		x.drags = s.hangs(h, o)
 	case NoShift:
-		return s.stays(h, o)
-	}
-	x := s.of(h, o.Range, o.To)
-	if o.Word == Harsh {
-		early := timed && !h.Late
-		return grade(early || x.binds == always || s.hangs(h, o), x.binds == illTimed && h.Kind != Healthy)
-	}
-	if timed {
-		if h.Late {
-			x.flares = always
-		} else {
-			x.binds = always
-		}
+		x.stays = s.stays(h, o)
 	}
 	return x.fit(o.Word)
 }
@@ -78,24 +76,38 @@ func (s *shiftFinder) hangs(h *Hypothesis, o *Observation) bool {
 	})
 }
 
-// stays fits a shift that does not come: the second range does what the first does, or
-// something else than it should, which a control that watches the ratio can answer by
-// going back.
-func (s *shiftFinder) stays(h *Hypothesis, o *Observation) Fit {
+// stays says whether a shift does not come: the second range does what the first does; or
+// it does something else than it should, which a control that watches the ratio can answer
+// by going back.
+func (s *shiftFinder) stays(h *Hypothesis, o *Observation) chance {
 	e := s.f.engine
 	from, to := &e.cells[e.cell(h, o.Range)], &e.cells[e.cell(h, o.To)]
-	return grade(h.commands(o.Range) == h.commands(o.To) || from.Light.same(to.Light), !to.Full.same(s.f.road.healthy[o.To].Full))
+	switch {
+	case h.commands(o.Range) == h.commands(o.To), from.Light.same(to.Light):
+		return always
+	case !to.Full.same(s.f.road.healthy[o.To].Full):
+		return illTimed
+	}
+	return never
 }
 
 // fit says how a word fits what a shift can be seen to do.
 func (x shifting) fit(w Word) Fit {
 	switch w {
 	case ShiftBinds:
-		return grade(x.binds == always, x.binds == illTimed)
+		return grade(x.binds == always || x.early, x.binds == illTimed)
 	case Flare:
-		return grade(x.flares == always, x.flares == illTimed)
+		return grade(x.flares == always || x.late, x.flares == illTimed)
+	case Late:
+		return yes(x.late || x.weak)
+	case Harsh:
+		return grade(x.early || x.drags || x.binds == always, x.binds == illTimed)
+	case Shudder:
+		return grade(x.weak, x.late)
+	case NoShift:
+		return grade(x.stays == always, x.stays == illTimed)
 	}
-	return yes(x.binds != always && x.flares != always)
+	return yes(x.binds != always && x.flares != always && !x.early && !x.late)
 }
 
 // of returns what the shift from one range to another can be seen to do under h.

@@ -161,7 +161,7 @@ func (f *Finder) element(x *Test, s *Suspect) Reply {
 			fault, ok = s.on(other)
 		}
 	}
-	if !ok || local(fault) {
+	if !ok || local(fault) && fed(f.t, fault.Coupling) {
 		return x.shows(Good, "good")
 	}
 	return x.shows(Word(fault.Kind), inHand[fault.Kind])

@@ -232,28 +232,37 @@ func (a *Answer) Class(s *Suspect) string {
 
 // Agreement says in words how a group agrees with what was seen.
 func (a *Answer) Agreement(g *Group) string {
-	n := len(a.Seen)
-	counts := [3]int{}
+	n := 0
+	var counts [Not + 1]int
 	var against []string
 	for i, x := range g.Fits() {
+		if a.Seen[i].Word == Note {
+			continue
+		}
+		n++
 		counts[x]++
 		if x == Not {
 			against = append(against, a.Seen[i].Place(a.Train)+" = "+a.Seen[i].Value(a.Train))
 		}
 	}
+	by := ""
+	if counts[BySlip] > 0 {
+		by = fmt.Sprintf(", with %d as it slips", counts[BySlip])
+		counts[Fully] += counts[BySlip]
+	}
 	switch {
 	case n == 0:
 		return "nothing was seen yet"
 	case counts[Fully] == n && n == 1:
-		return "agrees with what was seen"
+		return "agrees with what was seen" + strings.Replace(by, "with 1 ", "", 1)
 	case counts[Fully] == n && n == 2:
-		return "agrees with both observations"
+		return "agrees with both observations" + by
 	case counts[Fully] == n:
-		return fmt.Sprintf("agrees with all %d observations", n)
+		return fmt.Sprintf("agrees with all %d observations", n) + by
 	}
 	var parts []string
 	if counts[Fully] > 0 {
-		parts = append(parts, fmt.Sprintf("agrees with %d of %d", counts[Fully], n))
+		parts = append(parts, fmt.Sprintf("agrees with %d of %d", counts[Fully], n)+by)
 	}
 	if counts[Partly] > 0 {
 		parts = append(parts, fmt.Sprintf("partly with %d", counts[Partly]))

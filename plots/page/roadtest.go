@@ -161,11 +161,11 @@ var (
 		label string
 		words []diagnosis.Word
 	}{
-		{"The engine", []diagnosis.Word{diagnosis.Slips, diagnosis.SlipsLight, diagnosis.SlipsFull, diagnosis.HoldsFull, diagnosis.StallHolds, diagnosis.StallRuns}},
+		{"The engine", []diagnosis.Word{diagnosis.Slips, diagnosis.SlipsLight, diagnosis.SlipsFull, diagnosis.HoldsFull, diagnosis.StallHolds, diagnosis.StallRuns, diagnosis.StallLow}},
 		{"Coasting", []diagnosis.Word{diagnosis.EngineBraking, diagnosis.NoEngineBraking, diagnosis.Locks}},
-		{"Pushed", []diagnosis.Word{diagnosis.Rolls, diagnosis.RollsForwardOnly, diagnosis.RollsBackOnly, diagnosis.Held}},
+		{"Pushed", []diagnosis.Word{diagnosis.Rolls, diagnosis.RollsDrag, diagnosis.RollsForwardOnly, diagnosis.RollsBackOnly, diagnosis.Held}},
 	}
-	shiftWords = []diagnosis.Word{diagnosis.ShiftOK, diagnosis.ShiftBinds, diagnosis.Flare}
+	shiftWords = []diagnosis.Word{diagnosis.ShiftOK, diagnosis.ShiftBinds, diagnosis.Flare, diagnosis.Late, diagnosis.Harsh, diagnosis.Shudder, diagnosis.NoShift}
 )
 
 // NewSheetPlace arranges what was seen in a range. others are the ranges whose

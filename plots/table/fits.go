@@ -25,7 +25,7 @@ func (FitTable) Text(w io.Writer, width int) error {
 		p.line(t.Title)
 		g := &Grid{Columns: columns("seen", "fits fully", "fits partly")}
 		for _, row := range t.Rows {
-			g.Add(row.Word, list(t.That(&row, diagnosis.Fully)), list(t.That(&row, diagnosis.Partly)))
+			g.Add(row.Word, list(t.That(&row, diagnosis.Fully)), list(t.Less(&row)))
 		}
 		p.grid(g)
 	}
@@ -41,7 +41,7 @@ func (FitTable) Text(w io.Writer, width int) error {
 
 // fitWord is the word for a fit in the tables.
 func fitWord(x diagnosis.Fit) string {
-	return [...]string{diagnosis.Fully: "fully", diagnosis.Partly: "partly", diagnosis.Not: "not"}[x]
+	return [...]string{diagnosis.Fully: "fully", diagnosis.BySlip: "by slip", diagnosis.Partly: "partly", diagnosis.Not: "not"}[x]
 }
 
 // CSV writes a row for each observation and thing that can be seen.

@@ -43,7 +43,8 @@ one of these, or several with commas between them; --table says how each fits
 what a range can do:
 
 ` + glossary(diagnosis.Glossary()) + `
-  of a shift: ok, bind, flare
+  of a shift, or of selecting a range (N-R):
+` + glossary(diagnosis.ShiftGlossary()) + `
   of a test in the workshop:
 ` + glossary(diagnosis.ShopGlossary()) + `
 Everything seen, the circumstances and what is assumed can also stand in a
