@@ -46,6 +46,9 @@ func (s share) Hint() string {
 // word is a word for what was seen, or a measured ratio.
 var word = yamlfile.Other{As: yamlfile.Schema{"type": []string{"string", "number"}, "minLength": 1}}
 
+// shiftWord is a word for what was seen of a shift, with the conditions behind it.
+var shiftWord = yamlfile.Pattern{Pattern: "^(not tested|note .+|(ok|bind|flare|late|harsh|shudder|no-shift)( (hot|cold|raced|(on )?stands|loaded|[0-9]+ of [0-9]+))*)$"}
+
 // seen is what was seen by place: a word, a list of words, or nothing.
 func seen(keys string, of yamlfile.Type) yamlfile.Map {
 	return yamlfile.Map{Max: maxPlaces, Keys: yamlfile.Pattern{Pattern: keys}, Of: yamlfile.Other{As: yamlfile.Schema{"anyOf": []yamlfile.Schema{
@@ -87,7 +90,7 @@ var sheetTable = &yamlfile.Table{
 		{Name: "seen", Type: seen("^"+name+"$", word),
 			Hint: "write ranges and what was seen in them: R: bind, or D1: [forward, no-engine-braking], or N: not tested",
 			Doc:  "what was seen by range: a word or a list of words. The words are those of package diagnosis; not tested is the default"},
-		{Name: "shifts", Type: seen("^"+name+"-"+name+"$", word),
+		{Name: "shifts", Type: seen("^"+name+"-"+name+"$", shiftWord),
 			Hint: "write shifts and what was seen in them: D1-D2: flare",
 			Doc:  "what was seen by shift, D1-D2, or by selecting a range, N-R: ok, bind, flare, late, harsh, shudder, no-shift"},
 		{Name: "workshop", Type: seen("^(fluid|pressure:line(@.+)?|pressure:[^@]+@.+|(air|element|bench):.+)$", word),

@@ -18,7 +18,7 @@ const (
 	WhenCold Condition = 1 << iota // before the fluid is warm
 	WhenHot                        // with the fluid hot
 	Raced                          // with the engine raced
-	OnStands                       // with the driven wheels off the ground, nearly no load
+	Unloaded                       // with the driven wheels off the ground, nearly no load
 	WhenLoad                       // under load: uphill, towing, full throttle
 	Pulling                        // the engine pulling, of a measured ratio
 )
@@ -27,7 +27,7 @@ var conditionWords = []struct {
 	when Condition
 	word string
 }{
-	{WhenCold, "cold"}, {WhenHot, "hot"}, {Raced, "raced"}, {OnStands, "stands"}, {WhenLoad, "loaded"}, {Pulling, "pulling"},
+	{WhenCold, "cold"}, {WhenHot, "hot"}, {Raced, "raced"}, {Unloaded, "stands"}, {WhenLoad, "loaded"}, {Pulling, "pulling"},
 }
 
 // Has says whether the conditions hold one.
@@ -45,7 +45,7 @@ func (c Condition) String() string {
 }
 
 // against lists conditions that cannot both be.
-var against = [][2]Condition{{WhenCold, WhenHot}, {OnStands, WhenLoad}}
+var against = [][2]Condition{{WhenCold, WhenHot}, {Unloaded, WhenLoad}}
 
 // timesForm is how often something was seen: 3 of 10.
 var timesForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^(.*\S)\s+(\d{1,4}) of (\d{1,4})$`) })
@@ -108,7 +108,7 @@ func relieved(t *kinematics.Train, f kinematics.Fault, when Condition) bool {
 	friction := t.Couplings[f.Coupling].Kind.Friction()
 	switch f.Kind {
 	case kinematics.Weak:
-		return when.Has(WhenCold | OnStands)
+		return when.Has(WhenCold | Unloaded)
 	case kinematics.OpenF:
 		return friction && when.Has(WhenCold)
 	case kinematics.Dragging:
@@ -128,7 +128,7 @@ func (h *Hypothesis) in(t *kinematics.Train, when Condition) []*Hypothesis {
 		}
 		return []*Hypothesis{healthy}
 	}
-	if when&(WhenCold|WhenHot|OnStands) == 0 || h.Faults == nil {
+	if when&(WhenCold|WhenHot|Unloaded) == 0 || h.Faults == nil {
 		return []*Hypothesis{h}
 	}
 	left := *h
