@@ -1,14 +1,13 @@
 package plots
 
 import (
-	"errors"
 	"math"
 	"reflect"
 	"slices"
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/exact"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -44,7 +43,7 @@ type ChainPiece struct {
 	Slope    float64
 	// Slips says what slips, in each of the motions that cost as little: empty
 	// for a motion in which nothing does.
-	Slips  []string
+	Slips  [][]string
 	Output string // "output +0.407", "output at rest", "output either way"
 }
 
@@ -54,55 +53,37 @@ func (c ChainPiece) at(resistance float64) float64 { return c.Torque + c.Slope*(
 // Words is what a piece means: "forward or direct slips, output at rest".
 func (c ChainPiece) Words() string {
 	var sets []string
+	verb := " slips, "
 	for _, s := range c.Slips {
-		if s == "" {
-			s = "nothing"
+		set := kinematics.And(s)
+		if len(s) == 0 {
+			set = reading.NothingSlips
 		}
-		if !slices.Contains(sets, s) {
-			sets = append(sets, s)
+		if !slices.Contains(sets, set) {
+			sets = append(sets, set)
 		}
 	}
-	verb := " slips, "
-	if len(sets) == 1 && strings.Contains(sets[0], " and ") {
+	if len(sets) == 1 && len(c.Slips[0]) > 1 {
 		verb = " slip, "
 	}
 	return strings.Join(sets, " or ") + verb + c.Output
 }
 
-// BreakawayOptions are what a breakaway drawing can be asked for besides ranges
-// and faults.
-type BreakawayOptions struct {
-	Scale   solve.Scale
-	Ratings []solve.Rating
-	Torque  exact.Frac // available at the input; 0 when not known
-	Reserve exact.Frac
-	UpTo    float64 // resistance; 0 for as far as anything changes
-}
-
-// BreakawayPlan computes the breakaway of ranges, healthy and with the faults.
-func BreakawayPlan(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault, o BreakawayOptions) (*Breakaway, error) {
-	t := sys.Train
-	b := &Breakaway{Train: t, Ranges: ranges, Faults: faults, Scale: o.Scale, Torque: o.Torque.Float(), Reserve: o.Reserve.Float(), UpTo: o.UpTo}
-	for i, r := range o.Ratings {
-		if r.Origin == solve.Assumed {
-			b.Assumed = append(b.Assumed, t.Couplings[i].Name)
-		}
+// BreakawayPlan draws the chains of ranges up to a resistance, 0 for as far as
+// anything changes.
+func BreakawayPlan(c *analysis.Chains, upTo float64) *Breakaway {
+	b := &Breakaway{
+		Train: c.Train, Ranges: c.Ranges, Faults: c.Faults, Scale: c.Torques.Scale, Torque: c.Torques.Available.Float(),
+		Reserve: c.Torques.Reserve.Float(), Assumed: c.Assumed, UpTo: upTo,
 	}
-	for i := range ranges {
-		r := &ranges[i]
-		healthy, err := chain(sys, r, nil, o.Ratings)
-		if err != nil {
-			return nil, err
-		}
-		here := kinematics.Acting(faults, r)
-		if len(here) == 0 {
+	for i := 0; i < len(c.Chains); i++ {
+		healthy := chain(&c.Chains[i])
+		if i+1 == len(c.Chains) || !c.Chains[i+1].Faulty {
 			b.Chains = append(b.Chains, healthy)
 			continue
 		}
-		faulty, err := chain(sys, r, here, o.Ratings)
-		if err != nil {
-			return nil, err
-		}
+		i++
+		faulty := chain(&c.Chains[i])
 		if reflect.DeepEqual(healthy, faulty) {
 			healthy.Label += ", healthy or faulty"
 			b.Chains = append(b.Chains, healthy)
@@ -117,25 +98,16 @@ func BreakawayPlan(sys *solve.System, ranges []kinematics.Range, faults []kinema
 	if b.UpTo == 0 {
 		b.UpTo = b.reach()
 	}
-	return b, nil
+	return b
 }
 
-// chain computes the chain of a range under faults.
-func chain(sys *solve.System, r *kinematics.Range, faults []kinematics.Fault, ratings []solve.Rating) (Chain, error) {
-	c := Chain{Label: r.Name}
-	grip, err := sys.Capacities(r, faults, ratings)
-	var missing *solve.MissingRatingError
-	if errors.As(err, &missing) {
-		c.Missing = missing.Error()
-		return c, nil
+// chain draws one chain.
+func chain(x *analysis.Chain) Chain {
+	c := Chain{Label: x.Range.Name, Missing: x.Missing}
+	for _, s := range x.Stretches {
+		c.Pieces = append(c.Pieces, chainPiece(&s))
 	}
-	if err != nil {
-		return c, err
-	}
-	for _, st := range sys.Stretches(grip) {
-		c.Pieces = append(c.Pieces, chainPiece(sys.Train, st))
-	}
-	return c, nil
+	return c
 }
 
 // number numbers the pieces of all chains.
@@ -149,18 +121,18 @@ func (b *Breakaway) number() {
 	}
 }
 
-func chainPiece(t *kinematics.Train, st solve.Stretch) ChainPiece {
-	c := ChainPiece{From: st.From.Float(), To: math.Inf(1), Torque: st.Torque.Float(), Slope: st.Slope.Float()}
-	if st.To.Inf == 0 {
-		c.To = st.To.Float()
+func chainPiece(s *analysis.BreakawayStretch) ChainPiece {
+	c := ChainPiece{From: s.From.Float(), To: math.Inf(1), Torque: s.Torque.Torque.Float(), Slope: s.Slope.Float()}
+	if s.To.Inf == 0 {
+		c.To = s.To.Float()
 	}
 	var outputs []float64
-	for _, m := range st.Optima {
+	for _, m := range s.Optima {
 		var names []string
-		for _, i := range m.Slips {
-			names = append(names, t.Couplings[i].Name)
+		for name := range m.Slips.All() {
+			names = append(names, name)
 		}
-		c.Slips = append(c.Slips, kinematics.And(names))
+		c.Slips = append(c.Slips, names)
 		if v := m.Output.Float(); !slices.Contains(outputs, v) {
 			outputs = append(outputs, v)
 		}

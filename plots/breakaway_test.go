@@ -7,8 +7,22 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"tieup/kinematics/solve"
+	"tieup/kinematics"
+	"tieup/kinematics/analysis"
+	"tieup/kinematics/exact"
 )
+
+// breakaway draws ranges with assumed ratings and the rated torque.
+func breakaway(t *testing.T, train *kinematics.Train, ranges []kinematics.Range, faults []kinematics.Fault) *Breakaway {
+	t.Helper()
+	scale := analysis.ScaleOf(train)
+	c, err := analysis.Open(train).Chains(t.Context(), analysis.Question{Ranges: ranges, Faults: faults},
+		analysis.Torques{Scale: scale, Available: scale.Rated, Reserve: exact.NewFrac(3, 2)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return BreakawayPlan(c, 0)
+}
 
 // Second of the depot's three-speed with its direct clutch welded. By hand, per
 // unit of rated input torque: the band carries 5/11 at most and the forward
@@ -17,14 +31,8 @@ import (
 // must slip from the start, at 15/22, and the output turns with the input; from
 // 24/11 on the output stands and forward slips too, at 15/22 + 24/11 = 63/22.
 func TestBreakawayPlan(t *testing.T) {
-	sys := library(t, "depot-shuttle-three-speed")
-	scale := solve.ScaleOf(sys.Train)
-	b, err := BreakawayPlan(sys, ranges(t, sys.Train, "D2"), faults(t, sys.Train, "direct=stuck"), BreakawayOptions{
-		Scale: scale, Ratings: sys.Ratings(scale, solve.DefaultReserve(), nil), Torque: scale.Rated, Reserve: solve.DefaultReserve(),
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	train := library(t, "depot-shuttle-three-speed").Train
+	b := breakaway(t, train, ranges(t, train, "D2"), faults(t, train, "direct=stuck"))
 	var got []string
 	for _, c := range b.Chains {
 		for _, p := range c.Pieces {

@@ -49,15 +49,7 @@ func drawings(t *testing.T, sys *solve.System) map[string]Drawing {
 				t.Error(err)
 			}
 		}
-		scale := solve.ScaleOf(train)
-		b, err := BreakawayPlan(sys, train.Ranges, faults, BreakawayOptions{
-			Scale: scale, Ratings: sys.Ratings(scale, solve.DefaultReserve(), nil), Torque: scale.Rated, Reserve: solve.DefaultReserve(),
-		})
-		if err != nil {
-			t.Error(err)
-		} else {
-			add("breakaway", b)
-		}
+		add("breakaway", breakaway(t, train, train.Ranges, faults))
 	}
 	list["speeds of all"] = speedPlan(t, sys, train.Ranges[:min(MostLines, len(train.Ranges))], nil, SpeedOptions{RPM: 1800, Pinions: true})
 	list["faults"] = faultChart(t, sys, train.Ranges, nil)

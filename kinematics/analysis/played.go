@@ -371,8 +371,8 @@ func playedElement(x *transient.Answer, c transient.Schedule, track *transient.T
 	low, high := x.Run.Extremes(track)
 	e := PlayedElement{
 		Kind: coupling.Kind.String(), Part: x.Part(&c), Before: Number(c.Before), After: Number(c.After),
-		SlipTime: track.SlipTime, PeakSlip: transient.RPM(track.PeakSlip), PeakPower: track.PeakPower,
-		Torque: Extent{low, high}, Heat: track.TotalHeat(), Schedule: c,
+		SlipTime: track.SlipTime, PeakSlip: transient.RPM(track.PeakSlip), PeakPower: clean(track.PeakPower),
+		Torque: Extent{low, high}, Heat: clean(track.TotalHeat()), Schedule: c,
 	}
 	if e.Changes() {
 		e.Origin = &c.Origin
@@ -382,11 +382,11 @@ func playedElement(x *transient.Answer, c transient.Schedule, track *transient.T
 	if x.Timed != nil {
 		e.HeatTimed = new(float64)
 		if timed := x.Timed.Track(c.Coupling); timed != nil {
-			*e.HeatTimed = timed.TotalHeat()
+			*e.HeatTimed = clean(timed.TotalHeat())
 		}
 	}
 	const perMM = 1e6 // mm² in a m²
-	e.HeatArea = ptr(track.TotalHeat()/coupling.Area/perMM, coupling.Area > 0)
+	e.HeatArea = ptr(clean(track.TotalHeat()/coupling.Area/perMM), coupling.Area > 0)
 	return e
 }
 

@@ -5,26 +5,22 @@ import (
 	"io"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
-// BrokenAway is the answer of breakaway: what gives first in one range.
-type BrokenAway struct {
-	*reading.Breakaway
-	Cautions []string
-}
+// BrokenAway writes what gives first in one range.
+type BrokenAway struct{ *analysis.BrokenAway }
 
 // Text writes the ratings, the standing answer with how it changes as the vehicle
 // resists, and rolling either way.
 func (a BrokenAway) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
-	t, b := a.Train, a.Breakaway
-	p.line(t.Name + ", range " + a.Range.Name + ": " + names(t, a.Range.Apply) + " applied")
-	for _, f := range a.Faults {
-		p.line("fault: " + reading.Fault(t, f))
-	}
+	b := a.Reading
+	p.line(a.Train.Name + ", range " + a.Range + ": " + applied(a.Apply) + " applied")
+	p.faults(a.Faults)
 
 	p.heading(a.standingHeading())
 	f := &fields{}
@@ -75,18 +71,18 @@ func (a BrokenAway) Text(w io.Writer, width int) error {
 }
 
 func (a BrokenAway) standingHeading() string {
-	if a.Resistance.Sign() == 0 {
+	if a.Reading.Resistance.Sign() == 0 {
 		return "standing, the wheels free: the input is turned forward"
 	}
-	return "standing, the vehicle resisting with " + reading.Torque(a.Scale, a.Resistance) + " at the output: the input is turned forward"
+	return "standing, the vehicle resisting with " + reading.Torque(a.Reading.Scale, a.Reading.Resistance) + " at the output: the input is turned forward"
 }
 
 // chainGrid says how the standing answer changes as the vehicle resists more.
 func (a BrokenAway) chainGrid() *Grid {
 	g := &Grid{Columns: columns("output torque", "needs at the input", "slips", "vehicle")}
-	torque := func(f exact.Frac) string { return reading.TorqueNumber(a.Scale, f) }
-	unit := " " + reading.ShortUnit(a.Scale)
-	for _, s := range a.Chain {
+	torque := func(f exact.Frac) string { return reading.TorqueNumber(a.Reading.Scale, f) }
+	unit := " " + reading.ShortUnit(a.Reading.Scale)
+	for _, s := range a.Reading.Chain {
 		resists, needs := torque(s.From.Frac)+unit+" or more", torque(s.Torque)+unit
 		if s.To.Inf == 0 {
 			end := s.Torque.Add(s.Slope.Mul(s.To.Frac.Sub(s.From.Frac)))
@@ -97,7 +93,7 @@ func (a BrokenAway) chainGrid() *Grid {
 		} else if s.Slope.Sign() > 0 {
 			needs = torque(s.Torque) + unit + ", rising"
 		}
-		g.Add(resists, needs, a.Gives(s.Optima, ""), a.Stretch(s))
+		g.Add(resists, needs, a.Reading.Gives(s.Optima, ""), a.Reading.Stretch(s))
 	}
 	return g
 }
@@ -105,16 +101,16 @@ func (a BrokenAway) chainGrid() *Grid {
 // rollGrid says what rolling the vehicle meets.
 func (a BrokenAway) rollGrid() *Grid {
 	g := &Grid{Columns: columns("rolling", "the wheels are", "slips", "locked by", "engine")}
-	for _, r := range a.Rolls {
+	for _, r := range a.Reading.Rolls {
 		slips := ""
 		if r.Break.End == solve.Moves {
-			slips = a.Gives(r.Break.Optima, "")
+			slips = a.Reading.Gives(r.Break.Optima, "")
 		}
 		by := list(a.Train.CouplingNames(r.LockedBy))
 		if r.Break.End == solve.Jams && len(r.LockedBy) > 1 {
 			by += " contradict one another"
 		}
-		g.Add(r.Name(), a.Does(r), slips, by, a.Engine(r))
+		g.Add(r.Name(), a.Reading.Does(r), slips, by, a.Reading.Engine(r))
 	}
 	return g
 }
@@ -123,14 +119,14 @@ func (a BrokenAway) rollGrid() *Grid {
 func (a BrokenAway) elementGrid() *Grid {
 	g := &Grid{Columns: columns("element", "here", "holds", "rating")}
 	for i, c := range a.Train.Couplings[:a.Train.ElementCount] {
-		if a.Grip.State.Modes[i] == kinematics.Open && a.Here(i) == "released" {
+		if a.Reading.Grip.State.Modes[i] == kinematics.Open && a.Reading.Here(i) == "released" {
 			continue
 		}
 		origin := ""
-		if a.Grip.Capacity[i] != nil {
-			origin = a.Origin(i)
+		if a.Reading.Grip.Capacity[i] != nil {
+			origin = a.Reading.Origin(i)
 		}
-		g.Add(c.Name, a.Here(i), a.Holds(i), origin)
+		g.Add(c.Name, a.Reading.Here(i), a.Reading.Holds(i), origin)
 	}
 	return g
 }
@@ -138,7 +134,7 @@ func (a BrokenAway) elementGrid() *Grid {
 // shared says whether a load of any answer can be shared in several ways.
 func (a BrokenAway) shared() bool {
 	shared := a.Standing.Shared
-	for _, r := range a.Rolls {
+	for _, r := range a.Reading.Rolls {
 		shared = shared || r.Break.Shared
 	}
 	return shared
@@ -147,8 +143,8 @@ func (a BrokenAway) shared() bool {
 // carryGrid lists the torque that the elements carry in each answer.
 func (a BrokenAway) carryGrid() *Grid {
 	g := &Grid{Columns: columns("element", "standing")}
-	answers := []*solve.Mechanism{a.Standing}
-	for _, r := range a.Rolls {
+	answers := []*solve.Mechanism{a.Reading.Standing}
+	for _, r := range a.Reading.Rolls {
 		answers = append(answers, r.Break)
 		g.Columns = append(g.Columns, Column{Head: "rolling " + r.Name()})
 	}
@@ -161,7 +157,7 @@ func (a BrokenAway) carryGrid() *Grid {
 				if d.Sign() < 0 {
 					d = d.Neg()
 				}
-				cell, loaded = reading.TorqueCell(a.Scale, d), true
+				cell, loaded = reading.TorqueCell(a.Reading.Scale, d), true
 			}
 			row = append(row, cell)
 		}

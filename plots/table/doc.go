@@ -13,7 +13,7 @@
 //	[Turned]     turn      a member, turned or held as on a bench
 //	[Shifts]     shifts    a shift from one range to another, with the states on the way
 //	[States]     states    combinations of elements that do the same
-//	[BrokenAway] breakaway what gives first in a range, standing or rolled one way
+//	[BrokenAway] breakaway what gives first in a range; no CSV
 //	[Played]     transient a shift played in time; in CSV a moment of it
 //	[Swept]      transient a timing of a shift, with --sweep
 //	[Diagnosed]  diagnose  a suspect

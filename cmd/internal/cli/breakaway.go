@@ -8,9 +8,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
 
@@ -54,7 +53,7 @@ largest torque that the element carries in a healthy range, times the reserve.`,
 	cmd.Flags().StringVar(&opts.resistance, "resistance", "0", "`TORQUE` at the output with which the standing vehicle resists")
 	complete(cmd, "resistance", cobra.NoFileCompletions)
 	opts.faults.add(cmd)
-	addFormat(cmd, &opts.format, "csv")
+	addFormat(cmd, &opts.format)
 	return cmd
 }
 
@@ -80,31 +79,26 @@ func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
 	if err != nil {
 		return err
 	}
-	query, err := opts.query(t)
+	torques, err := opts.query(t)
 	if err != nil {
 		return err
 	}
-	system := solve.Compile(t)
-	answer, err := reading.BreakawayOf(cmd.Context(), system, r, faults, query)
+	answer, err := analysis.Open(t).Breakaway(cmd.Context(), analysis.BreakawayQuestion{Range: r, Faults: faults, Torques: torques})
 	if err != nil {
-		return advise(err, query.Scale)
+		return advise(err, torques.Scale)
 	}
-	// What the healthy range does is only needed to compare hazards with.
-	healthy, _ := reading.BreakawayOf(cmd.Context(), system, r, nil, query)
-	reader := reading.NewReader(system)
-	hazards := append(reading.Hazards(reader.Read(r), reader.Read(r, faults...)), reading.BreakawayHazards(healthy, answer)...)
-	return opts.format.write(cmd, table.BrokenAway{Breakaway: answer, Cautions: reading.Cautions(t.Use, hazards)})
+	return opts.format.give(cmd, answer, table.BrokenAway{BrokenAway: answer})
 }
 
 // query reads the torques of the command line on the scale of the train.
-func (opts *breakawayOptions) query(t *kinematics.Train) (reading.BreakawayQuery, error) {
-	q := reading.BreakawayQuery{Scale: solve.ScaleOf(t)}
-	fail := func(flag string, err error) (reading.BreakawayQuery, error) {
+func (opts *breakawayOptions) query(t *kinematics.Train) (analysis.Torques, error) {
+	q := analysis.Torques{Scale: analysis.ScaleOf(t)}
+	fail := func(flag string, err error) (analysis.Torques, error) {
 		return q, fmt.Errorf("--%s: %w", flag, err)
 	}
 	var err error
 	if opts.ratedTorque != "" {
-		q.Scale = solve.Scale{NewtonMetres: true}
+		q.Scale = analysis.Scale{NewtonMetres: true}
 		if q.Scale.Rated, err = parseTorque(opts.ratedTorque, q.Scale, t); err == nil && q.Scale.Rated.Sign() == 0 {
 			err = errors.New("it cannot be 0")
 		}
@@ -133,7 +127,7 @@ func (opts *breakawayOptions) query(t *kinematics.Train) (reading.BreakawayQuery
 }
 
 // parseCapacities reads NAME=TORQUE of every --capacity.
-func parseCapacities(texts []string, scale solve.Scale, t *kinematics.Train) (map[int]exact.Frac, error) {
+func parseCapacities(texts []string, scale analysis.Scale, t *kinematics.Train) (map[int]exact.Frac, error) {
 	given := map[int]exact.Frac{}
 	fail := func(err error) (map[int]exact.Frac, error) { return nil, fmt.Errorf("--capacity: %w", err) }
 	for _, text := range texts {
@@ -162,8 +156,8 @@ func parseCapacities(texts []string, scale solve.Scale, t *kinematics.Train) (ma
 }
 
 // advise adds to a missing rating what to write.
-func advise(err error, scale solve.Scale) error {
-	var missing *solve.MissingRatingError
+func advise(err error, scale analysis.Scale) error {
+	var missing *analysis.MissingRatingError
 	if !errors.As(err, &missing) {
 		return err
 	}
@@ -184,7 +178,7 @@ func advise(err error, scale solve.Scale) error {
 const mostMultiple = 50
 
 // parseTorque reads a torque of 0 or more on a scale.
-func parseTorque(text string, scale solve.Scale, t *kinematics.Train) (exact.Frac, error) {
+func parseTorque(text string, scale analysis.Scale, t *kinematics.Train) (exact.Frac, error) {
 	number, unit := torqueUnit(strings.TrimSpace(text))
 	f, err := parseNumber(number)
 	switch {

@@ -315,25 +315,26 @@ Torques and ratings are given as for tieup breakaway.`,
 		Example: `  tieup plot breakaway depot-shuttle-three-speed D2 --stuck direct -o d2.svg
   tieup plot breakaway simpson-three-speed R --fault 'direct=weak 0.5' -o r.pdf`,
 	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
-		sys := solve.Compile(a.Train)
-		query, err := ratings.query(sys.Train)
+		torques, err := ratings.query(a.Train)
 		if err != nil {
 			return nil, err
 		}
-		o := plots.BreakawayOptions{
-			Scale: query.Scale, Ratings: sys.Ratings(query.Scale, query.Reserve, query.Given), Torque: query.Available, Reserve: query.Reserve,
-		}
+		most := 0.0
 		if upTo != "" {
-			most, err := parseTorque(upTo, query.Scale, sys.Train)
-			if err == nil && most.Sign() == 0 {
+			torque, err := parseTorque(upTo, torques.Scale, a.Train)
+			if err == nil && torque.Sign() == 0 {
 				err = errors.New("it cannot be 0")
 			}
 			if err != nil {
 				return nil, fmt.Errorf("--up-to: %w", err)
 			}
-			o.UpTo = most.Float()
+			most = torque.Float()
 		}
-		return plots.BreakawayPlan(sys, q.Ranges, q.Faults, o)
+		chains, err := a.Chains(cmd.Context(), q, torques)
+		if err != nil {
+			return nil, err
+		}
+		return plots.BreakawayPlan(chains, most), nil
 	})
 	ratings.addRatings(cmd, "input `TORQUE` that is available (the rated torque if left out)")
 	cmd.Flags().StringVar(&upTo, "up-to", "", "draw up to this `TORQUE` of resistance at the output")

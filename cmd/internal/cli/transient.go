@@ -10,7 +10,6 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
 
@@ -115,7 +114,7 @@ func (f *shiftFlags) question(t *kinematics.Train, from, to string, faults []kin
 
 // ratings reads what elements can hold.
 func (f *shiftFlags) ratings(t *kinematics.Train) (*analysis.Ratings, error) {
-	scale := solve.Scale{NewtonMetres: true, Rated: solve.Decimal(t.RatedTorque)}
+	scale := analysis.NewtonMetresOf(t)
 	r := &analysis.Ratings{}
 	if f.ratedTorque != "" {
 		rated, err := parseTorque(f.ratedTorque, scale, t)
@@ -161,7 +160,7 @@ func readRamps(t *kinematics.Train, flag string, texts []string) (map[int]kinema
 }
 
 // adviseShift says which flags an error is about, and what to write for a missing rating.
-func adviseShift(err error) error { return advise(flagged(err), solve.Scale{NewtonMetres: true}) }
+func adviseShift(err error) error { return advise(flagged(err), analysis.Scale{NewtonMetres: true}) }
 
 // flagged says which flags an error is about.
 func flagged(err error) error {

@@ -1,0 +1,353 @@
+package analysis
+
+import (
+	"context"
+	"errors"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// Scale is the unit of torques: N m, or multiples of the rated input torque.
+type Scale = solve.Scale
+
+// ScaleOf returns the scale that a train file gives.
+func ScaleOf(t *kinematics.Train) Scale { return solve.ScaleOf(t) }
+
+// NewtonMetresOf returns the scale of N m, with the rated torque of a train file, 0 if it
+// gives none.
+func NewtonMetresOf(t *kinematics.Train) Scale {
+	return Scale{NewtonMetres: true, Rated: solve.Decimal(t.RatedTorque)}
+}
+
+// MissingRatingError is the error of an element of which nobody knows what it holds.
+type MissingRatingError = solve.MissingRatingError
+
+// Torques are what elements hold, what drives, and what resists.
+type Torques = reading.BreakawayQuery
+
+// A BreakawayQuestion asks what gives first in a range.
+type BreakawayQuestion struct {
+	Range  *kinematics.Range
+	Faults []kinematics.Fault
+	Torques
+}
+
+// BrokenAway is what gives first in a range whose input is turned, or whose vehicle
+// is rolled, and at what torque. Its document is tieup.breakaway/1; torques are on
+// its scale.
+type BrokenAway struct {
+	Schema     string                 `json:"schema"`
+	Units      Named[string]          `json:"units"`
+	Train      *kinematics.Train      `json:"train"`
+	Range      string                 `json:"range"`
+	Apply      List[string]           `json:"apply"`
+	Faults     List[Fault]            `json:"faults"`       // those that act in the range
+	Rated      *exact.Frac            `json:"rated_torque"` // N m; nil where torques are multiples of it
+	Available  Torque                 `json:"available"`
+	Resistance Torque                 `json:"resistance"`
+	Elements   Named[RatedElement]    `json:"elements"`
+	Proved     bool                   `json:"proved"` // every answer that moves
+	Standing   Standing               `json:"standing"`
+	Stretches  List[BreakawayStretch] `json:"stretches"`
+	SlipFree   *SlipFree              `json:"slip_free"` // nil if something slips from the first
+	Rolling    List[Rolled]           `json:"rolling"`
+	Cautions   List[string]           `json:"cautions"`
+
+	Hazards []reading.Hazard   `json:"-"`
+	Reading *reading.Breakaway `json:"-"` // the same in words
+}
+
+// Torque is a torque as a number and exactly.
+type Torque struct {
+	Torque exact.Frac `json:"torque"`
+	Exact  exact.Text `json:"torque_exact"`
+}
+
+func torqueOf(f exact.Frac) Torque { return Torque{f, exact.Text{Frac: f}} }
+
+// RatedElement is what an element does in the range and can hold.
+type RatedElement struct {
+	Here    string       `json:"here"`
+	Between []string     `json:"between"` // torques and slips are of the first
+	Origin  Name         `json:"origin"`  // of the rating, none for what does not slip
+	Rating  *exact.Frac  `json:"rating"`
+	Carried *exact.Frac  `json:"carried"` // the largest healthy torque, in Range, of an assumed rating
+	Reserve *exact.Frac  `json:"reserve"`
+	Range   Name         `json:"range"`
+	Holds   *exact.Bound `json:"holds"` // nil for an element that holds nothing
+}
+
+// A Mechanism is what gives way, and what proves it: see [solve.Mechanism].
+type Mechanism struct {
+	End          solve.MechanismEnd    `json:"end"`
+	*Torque                            // nil unless something moves
+	Proved       bool                  `json:"proved"`
+	Input        exact.Interval        `json:"input"`
+	Output       exact.Interval        `json:"output"`
+	Optima       List[MechanismMotion] `json:"optima"`
+	Duals        Named[exact.Frac]     `json:"duals"`
+	Shared       bool                  `json:"shared"` // the load can be carried in several ways
+	InputTorque  *exact.Frac           `json:"input_torque"`
+	OutputTorque *exact.Frac           `json:"output_torque"`
+}
+
+// A MechanismMotion is one of the motions that cost as little.
+type MechanismMotion struct {
+	Input       exact.Frac        `json:"input"`
+	Output      exact.Frac        `json:"output"`
+	OutputExact exact.Text        `json:"output_exact"`
+	Slips       Named[exact.Frac] `json:"slips"`
+	Heat        Named[exact.Frac] `json:"heat"`
+}
+
+// Standing is what turns the input of the standing vehicle.
+type Standing struct {
+	Mechanism
+	Turns     bool              `json:"turns"` // with the torque available
+	Direction reading.Direction `json:"direction"`
+	Ratio                       // of the one motion that all of least cost agree on
+	Reads     []string          `json:"reads"`
+}
+
+// A BreakawayStretch is a stretch of the vehicle's resistance over which the same gives way.
+type BreakawayStretch struct {
+	From      exact.Bound           `json:"resistance_from"`
+	To        exact.Bound           `json:"resistance_to"`
+	Torque    Torque                `json:"at_from"`
+	Slope     exact.Frac            `json:"torque_per_resistance"`
+	Direction reading.Direction     `json:"direction"`
+	Optima    List[MechanismMotion] `json:"optima"`
+}
+
+// SlipFree is up to which resistance, and input torque, nothing slips.
+type SlipFree struct {
+	Resistance exact.Bound `json:"resistance"`
+	Torque     exact.Bound `json:"input_torque"`
+}
+
+// Rolled is what rolling the vehicle one way meets.
+type Rolled struct {
+	Direction string     `json:"direction"`
+	Engine    exact.Frac `json:"engine_torque"`
+	Mechanism
+	Carry List[string] `json:"carry_torque"`
+	Reads string       `json:"reads"`
+}
+
+// Breakaway answers what gives first in a range. The error may be a
+// [MissingRatingError].
+func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenAway, error) {
+	b, err := reading.BreakawayOf(ctx, a.system, q.Range, q.Faults, q.Torques)
+	if err != nil {
+		return nil, err
+	}
+	t := a.Train
+	x := &BrokenAway{
+		Schema: "tieup.breakaway/1", Units: breakawayUnits(b.Scale), Train: t, Range: q.Range.Name, Apply: t.CouplingNames(q.Range.Apply),
+		Faults: faultsOf(t, b.Faults), Rated: ptr(b.Scale.Rated, b.Scale.NewtonMetres && b.Scale.Rated.Sign() > 0),
+		Available: torqueOf(b.Available), Resistance: torqueOf(b.Resistance), Elements: ratedElements(b), Proved: proved(b),
+		Standing: standing(b), SlipFree: slipFree(b), Reading: b,
+	}
+	for _, s := range b.Chain {
+		way, _ := b.Course(s)
+		x.Stretches = append(x.Stretches, stretchOf(t, s, way))
+	}
+	for _, r := range b.Rolls {
+		x.Rolling = append(x.Rolling, rolled(b, r))
+	}
+	x.Hazards = a.breakawayHazards(ctx, &q, b)
+	x.Cautions = reading.Cautions(t.Use, x.Hazards)
+	return x, nil
+}
+
+// breakawayHazards compares a range with itself when healthy.
+func (a *Analysis) breakawayHazards(ctx context.Context, q *BreakawayQuestion, b *reading.Breakaway) []reading.Hazard {
+	w := a.workers.take()
+	defer a.workers.put(w)
+	healthy, _ := reading.BreakawayOf(ctx, a.system, q.Range, nil, q.Torques) // nil if that is not known
+	hazards := reading.Hazards(w.reader.Read(q.Range), w.reader.Read(q.Range, q.Faults...))
+	return append(hazards, reading.BreakawayHazards(healthy, b)...)
+}
+
+func breakawayUnits(s Scale) Named[string] {
+	return Named[string]{
+		{"torque, available, resistance, rating, holds, duals", reading.TorqueUnit(s)},
+		{"input, output, slips", "turns per turn of the forced end: the input standing, the output rolling; + as the input turns"},
+		{"heat", "torque times slip speed"},
+		{"ratio", "input speed / output speed"},
+	}
+}
+
+func ratedElements(b *reading.Breakaway) Named[RatedElement] {
+	var list Named[RatedElement]
+	for i, c := range b.Train.Couplings[:b.Train.ElementCount] {
+		r := &b.Ratings[i]
+		assumed := r.Origin == solve.Assumed
+		e := RatedElement{
+			Here: b.Here(i), Between: reading.Bodies(b.Train, []kinematics.MemberID{c.A, c.B}), Origin: Name(r.Origin.String()),
+			Rating:  ptr(r.Torque, r.Known()),
+			Carried: ptr(r.Carried, assumed), Reserve: ptr(r.Reserve, assumed),
+		}
+		if assumed {
+			e.Range = Name(r.Range)
+		}
+		switch {
+		case b.Grip.Capacity[i] != nil:
+			e.Holds = ptr(exact.Finite(exact.FromRat(b.Grip.Capacity[i])), true)
+		case b.Grip.State.Modes[i] != kinematics.Open:
+			e.Holds = ptr(exact.Infinite(+1), true)
+		}
+		list.Add(c.Name, e)
+	}
+	return list
+}
+
+// proved says whether every answer that moves is proved.
+func proved(b *reading.Breakaway) bool {
+	proved := b.Standing.End != solve.Moves || b.Standing.Proved
+	for _, r := range b.Rolls {
+		proved = proved && (r.Break.End != solve.Moves || r.Break.Proved)
+	}
+	return proved
+}
+
+func mechanism(t *kinematics.Train, k *solve.Mechanism) Mechanism {
+	m := Mechanism{End: k.End, Proved: k.Proved, Shared: k.Shared, Input: exact.None, Output: exact.None, Optima: optima(t, k.Optima)}
+	if k.End != solve.Moves {
+		return m
+	}
+	m.Torque = ptr(torqueOf(k.Torque), true)
+	m.InputTorque, m.OutputTorque, m.Input, m.Output = &k.InputTorque, &k.OutputTorque, k.Input, k.Output
+	for i, d := range k.Dual {
+		if i < t.ElementCount || d.Sign() != 0 {
+			m.Duals.Add(t.Couplings[i].Name, d)
+		}
+	}
+	return m
+}
+
+func optima(t *kinematics.Train, motions []solve.MechanismMotion) List[MechanismMotion] {
+	var list List[MechanismMotion]
+	for _, m := range motions {
+		x := MechanismMotion{Input: m.Input, Output: m.Output, OutputExact: exact.Text{Frac: m.Output}}
+		for k, i := range m.Slips {
+			x.Slips.Add(t.Couplings[i].Name, m.Slip[i])
+			x.Heat.Add(t.Couplings[i].Name, m.Heat[k])
+		}
+		list = append(list, x)
+	}
+	return list
+}
+
+func standing(b *reading.Breakaway) Standing {
+	way, speeds := b.Goes()
+	s := Standing{
+		Mechanism: mechanism(b.Train, b.Standing), Turns: b.Turns(), Direction: way,
+		Reads: []string{b.Needs(), b.Against(), b.Vehicle()},
+	}
+	if len(speeds) == 1 {
+		s.Ratio = ratioOf(speeds[0].Inv(), true)
+	}
+	return s
+}
+
+func stretchOf(t *kinematics.Train, s solve.Stretch, way reading.Direction) BreakawayStretch {
+	return BreakawayStretch{
+		From: s.From, To: s.To, Torque: torqueOf(s.Torque), Slope: s.Slope, Direction: way, Optima: optima(t, s.Optima),
+	}
+}
+
+func slipFree(b *reading.Breakaway) *SlipFree {
+	resistance, torque, limited, ok := b.SlipFree()
+	switch {
+	case !ok:
+		return nil
+	case !limited:
+		return &SlipFree{exact.Infinite(+1), exact.Infinite(+1)}
+	}
+	return &SlipFree{exact.Finite(resistance), exact.Finite(torque)}
+}
+
+func rolled(b *reading.Breakaway, r reading.Roll) Rolled {
+	x := Rolled{
+		Direction: "backward", Engine: exact.Int(0), Mechanism: mechanism(b.Train, r.Break),
+		Carry: b.Train.CouplingNames(r.LockedBy), Reads: b.Does(r),
+	}
+	if r.Forward {
+		x.Direction = "forward"
+	}
+	if r.Powered {
+		x.Engine = b.Available
+	}
+	return x
+}
+
+// Chains are the input torques that turn ranges against the resistance of the
+// vehicle, healthy and under faults.
+type Chains struct {
+	Train   *kinematics.Train
+	Ranges  []kinematics.Range
+	Faults  []kinematics.Fault
+	Torques Torques
+	Assumed []string // friction elements whose rating is assumed
+	Chains  []Chain
+}
+
+// A Chain is one range, healthy or under the faults that act in it.
+type Chain struct {
+	Range     *kinematics.Range
+	Faulty    bool
+	Stretches []BreakawayStretch // none if nothing can slip: something must break
+	Missing   string             // why there are none where ratings are not known
+}
+
+// Chains answers how the torque that turns ranges grows with the resistance of the
+// vehicle.
+func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Chains, error) {
+	c := &Chains{Train: a.Train, Ranges: q.Ranges, Faults: q.Faults, Torques: torques}
+	ratings := a.system.Ratings(torques.Scale, torques.Reserve, torques.Given)
+	for i, r := range ratings {
+		if r.Origin == solve.Assumed {
+			c.Assumed = append(c.Assumed, a.Train.Couplings[i].Name)
+		}
+	}
+	for i := range q.Ranges {
+		r := &q.Ranges[i]
+		sets := [][]kinematics.Fault{nil}
+		if here := kinematics.Acting(q.Faults, r); len(here) > 0 {
+			sets = append(sets, here)
+		}
+		for _, faults := range sets {
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
+			chain, err := a.chain(r, faults, ratings)
+			if err != nil {
+				return nil, err
+			}
+			c.Chains = append(c.Chains, chain)
+		}
+	}
+	return c, nil
+}
+
+// chain finds the chain of a range under faults.
+func (a *Analysis) chain(r *kinematics.Range, faults []kinematics.Fault, ratings []solve.Rating) (Chain, error) {
+	c := Chain{Range: r, Faulty: len(faults) > 0}
+	grip, err := a.system.Capacities(r, faults, ratings)
+	var missing *solve.MissingRatingError
+	if errors.As(err, &missing) {
+		c.Missing = missing.Error()
+		return c, nil
+	}
+	if err != nil {
+		return c, err
+	}
+	for _, s := range a.system.Stretches(grip) {
+		c.Stretches = append(c.Stretches, stretchOf(a.Train, s, ""))
+	}
+	return c, nil
+}
