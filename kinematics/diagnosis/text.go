@@ -160,24 +160,33 @@ func (h *Hypothesis) Short(t *kinematics.Train) string {
 
 func shortFault(t *kinematics.Train, f kinematics.Fault) string {
 	name := t.Couplings[f.Coupling].Name
+	if f.Kind == kinematics.Sheared {
+		joint, member, _ := strings.Cut(name, ":")
+		return member + " sheared off " + joint
+	}
+	return name + " " + findingText(t, f)
+}
+
+// findingText says what is wrong with a coupling that is named before.
+func findingText(t *kinematics.Train, f kinematics.Fault) string {
 	in := ""
 	if local(f) {
 		in = " in " + kinematics.And(f.Ranges)
 	}
 	switch {
 	case everywhere(t, f) && f.Kind == kinematics.Stuck:
-		return name + " always fed"
+		return "always fed"
 	case everywhere(t, f):
-		return name + " never fed"
+		return "never fed"
 	case f.Kind == kinematics.Stuck && local(f):
-		return name + " on" + in
+		return "on" + in
 	case local(f) && (f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips):
-		return name + " off" + in
+		return "off" + in
 	case f.Kind == kinematics.Sheared:
-		joint, member, _ := strings.Cut(name, ":")
-		return member + " sheared off " + joint + in
+		_, member, _ := strings.Cut(t.Couplings[f.Coupling].Name, ":")
+		return member + " sheared off"
 	}
-	return name + " " + map[kinematics.FaultKind]string{
+	return map[kinematics.FaultKind]string{
 		kinematics.Stuck: "stuck on", kinematics.OpenF: "never holds", kinematics.Weak: "weak", kinematics.Dragging: "drags",
 		kinematics.Slips: "slips", kinematics.Seized: "seized", kinematics.Backward: "backwards", kinematics.Missing: "missing",
 	}[f.Kind] + in

@@ -21,12 +21,13 @@ type RoadTest struct {
 	Diagnosed     table.Diagnosed
 }
 
-// So is the likeliest that follows from what was seen, in one line.
+// So is who is suspected, and the next test, in a line.
 func (r *RoadTest) So() string {
-	if g := r.Diagnosed.Groups(); len(g) > 0 {
-		return g[0].Lead
+	so := r.Diagnosed.First().Lead
+	if len(r.Next) > 0 {
+		so += ". Next: " + r.Next[0].Lead
 	}
-	return r.Diagnosed.Summary()
+	return so
 }
 
 // A leftOut says how many suspects are left out, and how they are shown, which
@@ -250,6 +251,9 @@ func (*RoadTest) Glossary() []diagnosis.Gloss {
 
 // NotTested is the word for what was not tested.
 func (*RoadTest) NotTested() string { return diagnosis.NotTested }
+
+// LookFor is the heading of the causes.
+func (*RoadTest) LookFor() string { return table.LookFor }
 
 // LessLikely is the heading of the suspects that something seen contradicts.
 func (*RoadTest) LessLikely() string { return table.LessLikely }

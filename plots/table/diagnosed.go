@@ -24,15 +24,18 @@ type Diagnosed struct {
 	Cautions  []string
 }
 
-// What is shown unless everything is asked for: so many groups and suspects in
-// one, and no group with more than one contradiction more than the first.
+// What is shown unless everything is asked for: so many groups, parts of one and
+// suspects in the matrix, and no group with more than one contradiction more than
+// the first.
 const (
 	fewGroups   = 4
+	fewParts    = 4
 	fewSuspects = 6
 )
 
-// Text writes the suspects with what speaks for and against them, the causes to
-// look for, and the next tests with what each suspect would show.
+// Text writes first who is suspected, by parts, and the next tests with what each
+// suspect would show; then the causes to look for, who is less likely, and what
+// speaks for and against each.
 func (d Diagnosed) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	a := d.Answer
@@ -44,8 +47,9 @@ func (d Diagnosed) Text(w io.Writer, width int) error {
 		d.claim(p, c)
 	}
 	d.suspects(p)
-	d.matrix(p)
 	d.next(p)
+	d.look(p)
+	d.matrix(p)
 	p.line("")
 	p.line(Assumed(&a.Case.Assume))
 	p.cautions(d.Cautions)
@@ -114,37 +118,40 @@ func (d Diagnosed) shown() []diagnosis.Group {
 	return groups[:n]
 }
 
-// suspects writes the groups: in full those that nothing contradicts more than
-// the first, the others in a line each.
+// suspects writes the first group.
 func (d Diagnosed) suspects(p *page) {
 	p.heading("Suspects")
-	if s := d.Summary(); s != "" {
+	if s := d.Remark(); s != "" {
 		p.line(s)
 	}
-	for _, g := range d.Groups() {
-		p.line("")
-		p.hanging(0, 3, g.Lead)
-		p.hanging(3, 3, g.Reason)
-		for _, x := range g.Causes {
-			p.hanging(5, 7, x)
-		}
-		for _, s := range g.Suspects {
-			p.hanging(3, 5, "- "+s.Text)
-			for _, x := range s.Causes {
-				p.hanging(5, 7, x)
+	g := d.First()
+	p.hanging(0, 3, g.Lead)
+	p.hanging(3, 3, g.Reason)
+	for _, x := range g.Parts {
+		p.hanging(3, 5, x.Text)
+	}
+	if g.More != "" {
+		p.hanging(3, 5, g.More)
+	}
+	if g.Alike != "" {
+		p.hanging(3, 3, g.Alike)
+	}
+}
+
+// look writes the causes to look for, and who is less likely.
+func (d Diagnosed) look(p *page) {
+	if causes := d.Look(); len(causes) > 0 {
+		p.heading(LookFor)
+		for _, x := range causes {
+			p.hanging(0, 3, x.Text)
+			for _, line := range x.Lines {
+				p.hanging(3, 5, line)
 			}
-		}
-		if g.More != "" {
-			p.hanging(3, 5, "- "+g.More)
-		}
-		if g.Alike != "" {
-			p.hanging(3, 3, g.Alike)
 		}
 	}
 	for i, line := range d.LessLines() {
 		if i == 0 {
-			p.line("")
-			p.line(LessLikely)
+			p.heading(LessLikely)
 		}
 		p.hanging(0, 3, line)
 	}
@@ -153,43 +160,86 @@ func (d Diagnosed) suspects(p *page) {
 	}
 }
 
-// A SuspectGroup is a group of suspects in words.
+// A SuspectGroup is a group of suspects in words, by the parts that they are of.
 type SuspectGroup struct {
-	Lead     string   // the suspect, or that there are several, behind the rank
-	Reason   string   // what agrees and what contradicts
-	Causes   []string // to look for, of an only suspect
-	Suspects []SuspectText
-	More     string // that there are more
-	Alike    string // that only a test of the elements tells them apart
+	Lead   string // the parts, behind the rank
+	Reason string // what agrees and what contradicts
+	Parts  []PartText
+	More   string // that there are more
+	Alike  string // that only a test of the elements tells them apart
 }
 
-// A SuspectText is one of several suspects, with the causes to look for.
-type SuspectText struct {
-	Text   string
-	Causes []string
+// A PartText is a part with what can be wrong with it, or with the causes of that.
+type PartText struct {
+	Text  string
+	Lines []string
 }
 
-// Groups returns the groups that are written in full.
-func (d Diagnosed) Groups() []SuspectGroup {
-	var list []SuspectGroup
-	for _, g := range d.shown() {
-		if d.full(&g) {
-			list = append(list, d.group(&g))
+// First is the first group in words.
+func (d Diagnosed) First() SuspectGroup { return d.group(&d.Answer.Groups[0]) }
+
+// LookFor is the heading of the causes.
+const LookFor = "What to look for"
+
+// Look returns the causes to look for, by the parts of the first group: of each
+// suspect if all is asked for.
+func (d Diagnosed) Look() []PartText {
+	if len(d.Answer.Seen) == 0 && !d.All {
+		return nil
+	}
+	t := d.Answer.Train
+	var list []PartText
+	for _, part := range d.parts(&d.Answer.Groups[0]) {
+		x := PartText{Text: part.Name + ":"}
+		if !d.All {
+			x.Lines = merged(part.Causes(t))
+			list = append(list, x)
+			continue
+		}
+		for _, s := range part.Suspects {
+			text := s.Text(t)
+			if c := d.Answer.Class(s); c != "" {
+				text += " (" + c + ")"
+			}
+			list = append(list, PartText{Text: text, Lines: d.causes(s)})
 		}
 	}
 	return list
 }
 
+// merged folds causes: what is mechanical in one line, what is hydraulic in another.
+func merged(causes []diagnosis.Cause) []string {
+	var all [4][]string
+	for _, c := range causes {
+		for i, text := range []string{c.Mechanical, c.Hydraulic, c.Electrical, c.Sign} {
+			if text != "" && !slices.Contains(all[i], text) {
+				all[i] = append(all[i], text)
+			}
+		}
+	}
+	return Causes(diagnosis.Cause{Mechanical: strings.Join(all[0], "; "), Hydraulic: strings.Join(all[1], "; "),
+		Electrical: strings.Join(all[2], "; "), Sign: strings.Join(all[3], "; ")})
+}
+
+// parts are those of a group that are written.
+func (d Diagnosed) parts(g *diagnosis.Group) []diagnosis.Part {
+	parts := diagnosis.Parts(d.Answer.Train, g.Suspects)
+	if !d.All && len(parts) > fewParts+1 {
+		parts = parts[:fewParts]
+	}
+	return parts
+}
+
 // LessLikely is the heading of the groups that are written in a line.
-const LessLikely = "Less likely, because something seen contradicts it:"
+const LessLikely = "Less likely"
 
 // LessLines returns the groups that are written in a line.
 func (d Diagnosed) LessLines() []string {
 	a := d.Answer
 	var lines []string
-	for _, g := range d.shown() {
-		if !d.full(&g) {
-			lines = append(lines, fmt.Sprintf("%d. %s: %s", g.Rank, suspected(a.Train, g.Suspects), a.Agreement(&g)))
+	for i, g := range d.shown() {
+		if i > 0 {
+			lines = append(lines, fmt.Sprintf("%d. %s: %s", g.Rank, suspected(a.Train, g.Suspects, nil), a.Agreement(&g)))
 		}
 	}
 	return lines
@@ -212,6 +262,15 @@ func (d Diagnosed) allBy() string { return cmp.Or(d.AllBy, "--all") }
 // full says whether a group is written in full.
 func (d Diagnosed) full(g *diagnosis.Group) bool {
 	return d.All || g.Halves() <= d.Answer.Groups[0].Halves()+1
+}
+
+// Remark is the summary where it tells more than the first group does.
+func (d Diagnosed) Remark() string {
+	best := &d.Answer.Groups[0]
+	if s := best.Suspects[0]; best.Halves() == 0 && (s.Kind != diagnosis.Faulty || len(s.Faults) < 2) {
+		return ""
+	}
+	return d.Summary()
 }
 
 // Summary says in a line what the search came to, "" if nothing was seen yet.
@@ -254,22 +313,23 @@ func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
 	lead := fmt.Sprintf("%d. ", g.Rank)
 	if len(g.Suspects) == 1 {
 		s := g.Suspects[0]
-		return SuspectGroup{Lead: lead + s.Text(t), Reason: d.reason(g, s), Causes: d.causes(g, s)}
+		return SuspectGroup{Lead: lead + s.Text(t), Reason: d.reason(g, s)}
 	}
-	x := SuspectGroup{
-		Lead:   lead + fmt.Sprintf("One of these %d, which nothing seen so far can tell apart:", len(g.Suspects)),
-		Reason: a.Agreement(g),
+	all := diagnosis.Parts(t, g.Suspects)
+	parts := d.parts(g)
+	var names []string
+	for _, part := range parts {
+		names = append(names, part.Name)
 	}
-	shown := d.few(g)
-	for _, s := range shown {
-		text := s.Text(t)
-		if c := a.Class(s); c != "" {
-			text += " (" + c + ")"
-		}
-		x.Suspects = append(x.Suspects, SuspectText{text, d.causes(g, s)})
+	if n := len(all) - len(parts); n > 0 {
+		names = append(names[:3:3], count(len(all)-3, "other part"))
 	}
-	if n := len(g.Suspects) - len(shown); n > 0 {
-		x.More = fmt.Sprintf("and %d more; %s shows them", n, d.allBy())
+	x := SuspectGroup{Lead: lead + kinematics.Or(names), Reason: fmt.Sprintf("%d suspects: %s", len(g.Suspects), a.Agreement(g))}
+	for _, part := range parts {
+		x.Parts = append(x.Parts, PartText{Text: part.Name + ": " + strings.Join(part.Findings(t), "; ")})
+	}
+	if n := len(all) - len(parts); n > 0 {
+		x.More = fmt.Sprintf("and %d more parts; %s shows them", n, d.allBy())
 	}
 	if a.Indistinguishable(g) {
 		x.Alike = "They do the same in every range: no test on the road can tell them apart; a gauge at a tap, the bench, air or the element in hand can."
@@ -277,7 +337,7 @@ func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
 	return x
 }
 
-// few are the suspects of a group that are written.
+// few are the suspects of a group that are written in the matrix.
 func (d Diagnosed) few(g *diagnosis.Group) []*diagnosis.Suspect {
 	if d.All || len(g.Suspects) <= fewSuspects {
 		return g.Suspects
@@ -303,11 +363,8 @@ func (p *page) hanging(blanks, further int, text string) {
 	p.print(strings.Repeat(" ", blanks) + strings.ReplaceAll(Wrap(text, width), "\n", "\n"+strings.Repeat(" ", further)))
 }
 
-// causes says what to look for under a suspect that nothing agrees better than.
-func (d Diagnosed) causes(g *diagnosis.Group, s *diagnosis.Suspect) []string {
-	if !d.All && (g.Rank > 1 || len(d.Answer.Seen) == 0) {
-		return nil
-	}
+// causes says what to look for under a suspect.
+func (d Diagnosed) causes(s *diagnosis.Suspect) []string {
 	var lines []string
 	for i, c := range s.Causes(d.Answer.Train) {
 		if len(s.Faults) > 1 && s.Kind == diagnosis.Faulty {
@@ -407,8 +464,10 @@ func (d Diagnosed) next(p *page) {
 	if lead := d.NextLead(); lead != "" {
 		p.line(lead)
 	}
-	for _, x := range d.NextTests() {
-		p.line("")
+	for i, x := range d.NextTests() {
+		if i > 0 {
+			p.line("")
+		}
 		p.hanging(0, 3, x.Before)
 		p.hanging(0, 3, x.Lead)
 		for _, s := range x.Shows {
@@ -477,11 +536,15 @@ func (d Diagnosed) NextTests() []NextTest {
 	var tests []NextTest
 	for i, x := range d.Proposals {
 		test := NextTest{Lead: fmt.Sprintf("%d. %s (effort %d)", i+1, x.Test.Text(t), x.Effort), Before: d.before(i)}
+		all := slices.Clone(x.Unsure)
 		for _, e := range x.Expect {
-			test.Shows = append(test.Shows, Shown{e.Text, suspected(t, e.Suspects), e.Seen})
+			all = append(all, e.Suspects...)
+		}
+		for _, e := range x.Expect {
+			test.Shows = append(test.Shows, Shown{e.Text, suspected(t, e.Suspects, all), e.Seen})
 		}
 		if len(x.Unsure) > 0 {
-			test.Rest = "says nothing about: " + suspected(t, x.Unsure)
+			test.Rest = "says nothing about: " + suspected(t, x.Unsure, all)
 		}
 		tests = append(tests, test)
 	}
@@ -501,15 +564,28 @@ func (d Diagnosed) before(i int) string {
 	return "Before test " + strconv.Itoa(i+1) + ": " + text + "."
 }
 
-// suspected names some suspects in a line.
-func suspected(t *kinematics.Train, suspects []*diagnosis.Suspect) string {
+// suspected names some suspects in a line; of a part of which all among others are
+// there, the part alone.
+func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect) string {
+	of := map[string]int{}
+	for _, s := range among {
+		of[s.Part(t)]++
+	}
 	var names []string
-	for _, s := range suspects {
-		if len(names) == 4 && len(suspects) > 5 {
-			names = append(names, fmt.Sprintf("%d more", len(suspects)-4))
-			break
+	for _, part := range diagnosis.Parts(t, suspects) {
+		switch findings := part.Findings(t); {
+		case len(part.Suspects) > 1 && of[part.Name] == len(part.Suspects):
+			names = append(names, part.Name)
+		case part.Suspects[0].Kind != diagnosis.Faulty:
+			names = append(names, findings...)
+		case len(findings) > 2:
+			names = append(names, fmt.Sprintf("%s %s, or %d more", part.Name, findings[0], len(findings)-1))
+		default:
+			names = append(names, part.Name+" "+strings.Join(findings, ", "))
 		}
-		names = append(names, s.Short(t))
+	}
+	if len(names) > 4 {
+		names = append(names[:3:3], fmt.Sprintf("%d more", len(names)-3))
 	}
 	return strings.Join(names, "; ")
 }

@@ -43,7 +43,27 @@ type groupJSON struct {
 	Contradictions    float64       `json:"contradictions"`
 	Agreement         string        `json:"agreement"`
 	Indistinguishable bool          `json:"same_in_every_range"`
+	Parts             []partJSON    `json:"parts"`
 	Suspects          []suspectJSON `json:"suspects"`
+}
+
+// A partJSON is a part with what can be wrong with it, and the causes folded.
+type partJSON struct {
+	Part     string      `json:"part"`
+	Findings []string    `json:"findings"`
+	Causes   []causeJSON `json:"causes"`
+}
+
+func partsJSON(t *kinematics.Train, g *diagnosis.Group) []partJSON {
+	list := []partJSON{}
+	for _, part := range diagnosis.Parts(t, g.Suspects) {
+		j := partJSON{part.Name, part.Findings(t), []causeJSON{}}
+		for _, c := range part.Causes(t) {
+			j.Causes = append(j.Causes, causeJSON(c))
+		}
+		list = append(list, j)
+	}
+	return list
 }
 
 type expectationJSON struct {
@@ -122,7 +142,7 @@ func (d Diagnosed) JSON(w io.Writer) error {
 	answer.Summary = d.Summary()
 	for i := range a.Groups {
 		g := &a.Groups[i]
-		j := groupJSON{g.Rank, float64(g.Halves()) / 2, a.Agreement(g), a.Indistinguishable(g), []suspectJSON{}}
+		j := groupJSON{g.Rank, float64(g.Halves()) / 2, a.Agreement(g), a.Indistinguishable(g), partsJSON(t, g), []suspectJSON{}}
 		for _, s := range g.Suspects {
 			j.Suspects = append(j.Suspects, d.suspect(s))
 		}

@@ -1,0 +1,104 @@
+package diagnosis
+
+import (
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+)
+
+// A Part is what is to be looked at: an element, a joint, several of them at once,
+// or what commands and feeds them; with the suspects of a group that say so.
+type Part struct {
+	Name     string
+	Suspects []*Suspect
+}
+
+// Parts sorts suspects by the part that they say is at fault, the part of the
+// likeliest suspect first.
+func Parts(t *kinematics.Train, suspects []*Suspect) []Part {
+	var parts []Part
+	for _, s := range suspects {
+		name := s.Part(t)
+		i := slices.IndexFunc(parts, func(p Part) bool { return p.Name == name })
+		if i < 0 {
+			i = len(parts)
+			parts = append(parts, Part{Name: name})
+		}
+		parts[i].Suspects = append(parts[i].Suspects, s)
+	}
+	return parts
+}
+
+// Part names what a hypothesis says is at fault.
+func (h *Hypothesis) Part(t *kinematics.Train) string {
+	switch h.Kind {
+	case Healthy:
+		return "nothing in the train"
+	case Pressure:
+		return "fluid and pressure"
+	case Timing:
+		return "timing of the shift"
+	case WrongWay:
+		if h.Lever != 0 {
+			return "lever and linkage"
+		}
+		return "control"
+	}
+	var names []string
+	for _, f := range h.Faults {
+		if name := partOf(t, f.Coupling); !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return strings.Join(names, " and ")
+}
+
+// partOf names the element, or the joint of a spline.
+func partOf(t *kinematics.Train, coupling int) string {
+	c := &t.Couplings[coupling]
+	if c.Kind == kinematics.Spline {
+		joint, _, _ := strings.Cut(c.Name, ":")
+		return "joint " + joint
+	}
+	return c.Name
+}
+
+// Findings lists what can be wrong with a part, in as few words as there are: "never
+// fed", "off in R".
+func (p *Part) Findings(t *kinematics.Train) []string {
+	var list []string
+	for _, s := range p.Suspects {
+		if text := s.finding(t); !slices.Contains(list, text) {
+			list = append(list, text)
+		}
+	}
+	return list
+}
+
+func (s *Suspect) finding(t *kinematics.Train) string {
+	if s.Kind != Faulty {
+		return s.Short(t)
+	}
+	if len(s.Faults) == 1 {
+		return findingText(t, s.Faults[0])
+	}
+	words := make([]string, len(s.Faults))
+	for i, f := range s.Faults {
+		words[i] = findingText(t, f)
+	}
+	return strings.Join(words, " + ")
+}
+
+// Causes are what to look for in a part, each once: those of all its suspects.
+func (p *Part) Causes(t *kinematics.Train) []Cause {
+	var list []Cause
+	for _, s := range p.Suspects {
+		for _, c := range s.Causes(t) {
+			if !slices.Contains(list, c) {
+				list = append(list, c)
+			}
+		}
+	}
+	return list
+}
