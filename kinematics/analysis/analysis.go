@@ -18,12 +18,24 @@ type Analysis struct {
 	workers stock[*worker]
 }
 
-// What a drawing names of the engine's values.
+// What questions and writers name of the engine's values.
 type (
 	// A Motion is the full motion of one state.
 	Motion = solve.Motion
 	// A Speed is the speed of a member or a slip.
 	Speed = solve.Speed
+	// A Given is the speed that a member is made to turn at.
+	Given = solve.Given
+)
+
+// The verdicts, see [solve.Verdict].
+const (
+	TieUp      = solve.TieUp
+	InputHeld  = solve.InputHeld
+	OutputHeld = solve.OutputHeld
+	Neutral    = solve.Neutral
+	Forward    = solve.Forward
+	Reverse    = solve.Reverse
 )
 
 // Open compiles a train.

@@ -9,10 +9,9 @@ import (
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
-// Solved writes the answer of solve.
+// Solved writes the answer of analysis.
 type Solved struct {
 	*analysis.Solved
 	// Detail asks for the whole motion of the first state instead of a line.
@@ -136,7 +135,7 @@ func (s Solved) Members(i int) *Grid { return s.memberGrid(s.States[i]).withoutE
 func (s Solved) Elements(i int) *Grid { return s.couplingGrid(s.States[i]).withoutEmptyColumns() }
 
 // output says how the output moves at the operating point.
-func (s Solved) output(m *solve.Motion) string {
+func (s Solved) output(m *analysis.Motion) string {
 	if m.At.OutputFree {
 		w := m.Members[m.State.Output]
 		if m.At.Input == 0 {
@@ -182,7 +181,7 @@ func coast(i exact.Interval) string {
 	return words + withExact(i.Min.Frac) + " to " + withExact(i.Max.Frac) + per
 }
 
-func (s Solved) speedHeading(m *solve.Motion) string {
+func (s Solved) speedHeading(m *analysis.Motion) string {
 	if m.At.Input == 0 {
 		return "speeds, the input at rest"
 	}

@@ -7,15 +7,12 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
-// States is the answer of states: all combinations of elements, by what they do.
-type States struct {
-	*reading.States
-	Cautions []string
-}
+// States writes the answer of states: all combinations of elements, by what they do.
+type States struct{ *analysis.States }
 
 // The numbers of things that the text lists before it counts the rest.
 const (
@@ -25,81 +22,82 @@ const (
 
 // Text writes a section for each thing that combinations do.
 func (s States) Text(w io.Writer, width int) error {
-	t := s.Train
 	p := &page{w: w, width: width}
-	p.line(titled(t))
-	p.faultLines(t, s.Faults)
+	p.line(titled(s.Train))
+	for _, f := range s.Faults {
+		p.line("fault: " + f.Words())
+	}
 	p.line(s.counted())
-	for _, section := range []struct {
-		heading string
-		verdict solve.Verdict
-	}{
-		{"drive forward", solve.Forward}, {"drive backward", solve.Reverse},
+	forward, backward, idle := s.sections()
+	for _, part := range []Part{
+		{Heading: "drive forward", Grid: forward}, {Heading: "drive backward", Grid: backward}, {Heading: "do not drive", Grid: idle},
 	} {
-		g := &Grid{Columns: columns("ratio>", "exact>", "coasting", "ranges", "combinations")}
-		for i := range s.Groups {
-			group := &s.Groups[i]
-			if group.Verdict != section.verdict {
-				continue
-			}
-			for _, way := range group.Ways {
-				ranges := list(way.Ranges)
-				if !group.Used() {
-					ranges = "no range"
-				}
-				g.Add(places(group.Ratio), group.Ratio.String(), way.Reading.Coast, ranges, s.listed(way.Combinations))
-			}
+		if len(part.Grid.Rows) > 0 {
+			p.heading(part.Heading)
+			p.grid(part.Grid)
 		}
-		if len(g.Rows) > 0 {
-			p.heading(section.heading)
-			p.grid(g)
-		}
-	}
-	g := &Grid{Columns: columns("reads", "coasting", "ranges", "count>", "combinations")}
-	for i := range s.Groups {
-		group := &s.Groups[i]
-		if group.Drives() {
-			continue
-		}
-		for k, way := range group.Ways {
-			count := strconv.Itoa(len(way.Combinations))
-			if group.Verdict == solve.TieUp {
-				if k == 0 {
-					g.Add(string(reading.TiesUp), "", s.tieUpRanges(group), strconv.Itoa(group.Count()), "whatever contains "+s.alternatives(s.LeastTieUps()))
-				}
-				continue
-			}
-			g.Add(string(way.Reading.Words[0]), way.Reading.Coast, list(way.Ranges), count, s.listed(way.Combinations))
-		}
-	}
-	if len(g.Rows) > 0 {
-		p.heading("do not drive")
-		p.grid(g)
 	}
 	p.line("")
-	p.line("ratio = input speed / output speed; a minus sign: the output turns against the input")
+	p.line(RatioNote)
 	p.line(s.unusedText())
 	p.cautions(s.Cautions)
 	return p.err
 }
 
-func (s States) tieUpRanges(g *reading.Group) string {
-	var ranges []string
-	for _, w := range g.Ways {
-		ranges = append(ranges, w.Ranges...)
+// sections are the combinations that drive, either way, and those that do not.
+func (s States) sections() (forward, backward, idle *Grid) {
+	driving := columns("ratio>", "exact>", "coasting", "ranges", "combinations")
+	forward, backward = &Grid{Columns: driving}, &Grid{Columns: driving}
+	idle = &Grid{Columns: columns("reads", "coasting", "ranges", "count>", "combinations")}
+	for i := range s.Groups {
+		switch g := &s.Groups[i]; g.Verdict {
+		case analysis.Forward:
+			addDriving(forward, g)
+		case analysis.Reverse:
+			addDriving(backward, g)
+		default:
+			s.addIdle(idle, g)
+		}
 	}
-	return list(ranges)
+	return forward, backward, idle
+}
+
+// addDriving adds combinations that drive.
+func addDriving(grid *Grid, g *analysis.StatesGroup) {
+	for _, way := range g.Ways {
+		ranges := list(way.Ranges)
+		if !g.Used {
+			ranges = "no range"
+		}
+		grid.Add(places(*g.Ratio.Ratio), g.Ratio.Exact.String(), way.Coasting, ranges, listed(way.Combinations))
+	}
+}
+
+// addIdle adds combinations that do not drive.
+func (s States) addIdle(grid *Grid, g *analysis.StatesGroup) {
+	if g.Verdict != analysis.TieUp {
+		for _, way := range g.Ways {
+			grid.Add(string(way.Reads), way.Coasting, list(way.Ranges), strconv.Itoa(way.Combinations.Len()),
+				listed(way.Combinations))
+		}
+		return
+	}
+	var ranges []string
+	for _, way := range g.Ways {
+		ranges = append(ranges, way.Ranges...)
+	}
+	grid.Add(string(reading.TiesUp), "", list(ranges), strconv.Itoa(g.Count), "whatever contains "+alternatives(s.LeastTieUps))
 }
 
 // counted says how many combinations there are, and of what.
 func (s States) counted() string {
 	t := s.Train
-	text := fmt.Sprintf("%d elements can be applied or not, in %d combinations", len(s.Elements), 1<<len(s.Elements))
+	text := fmt.Sprintf("%d elements can be applied or not, in %d combinations", len(s.Elements), s.Combinations)
 	if len(s.Elements) == 1 {
 		text = "1 element can be applied or not, in 2 combinations"
 	}
 	if len(s.Fixed) > 0 {
-		text += "; the faults leave no choice for " + names(t, s.Fixed)
+		text += "; the faults leave no choice for " + list(s.Fixed)
 	}
 	always, switched, pawl := false, false, false
 	for _, c := range t.Couplings[:t.ElementCount] {
@@ -118,51 +116,47 @@ func (s States) counted() string {
 	}
 	for _, r := range t.Ranges {
 		if r.Input != t.Input || r.Output != t.Output {
-			return text + "; input " + t.Members[t.Input].Name + ", output " + t.Members[t.Output].Name + ": ranges with other shafts are left out"
+			return text + "; input " + t.Members[t.Input].Name + ", output " + t.Members[t.Output].Name +
+				": ranges with other shafts are left out"
 		}
 	}
 	return text
 }
 
-// combination is "forward + direct", or "nothing".
-func (s States) combination(c reading.Combination) string {
-	if c == 0 {
+// set is "forward + direct", or "nothing".
+func set(names []string) string {
+	if len(names) == 0 {
 		return "nothing"
 	}
-	return strings.Join(s.Train.CouplingNames(s.Apply(c)), " + ")
+	return strings.Join(names, " + ")
+}
+
+// first writes the first of some sets, at most so many, and counts the others.
+func first(sets analysis.Sets, most int, more string) []string {
+	var words []string
+	for i := range min(sets.Len(), most) {
+		words = append(words, set(sets.Names(i)))
+	}
+	if rest := sets.Len() - most; rest > 0 {
+		words = append(words, fmt.Sprintf(more, rest))
+	}
+	return words
 }
 
 // listed lists the first combinations and counts the others.
-func (s States) listed(cs []reading.Combination) string {
-	var words []string
-	for _, c := range cs[:min(len(cs), mostListed)] {
-		words = append(words, s.combination(c))
-	}
-	if more := len(cs) - mostListed; more > 0 {
-		words = append(words, fmt.Sprintf("and %d more", more))
-	}
-	return list(words)
-}
+func listed(sets analysis.Sets) string { return list(first(sets, mostListed, "and %d more")) }
 
 // alternatives lists combinations with "or" before the last.
-func (s States) alternatives(cs []reading.Combination) string {
-	var words []string
-	for _, c := range cs[:min(len(cs), mostTieUps)] {
-		words = append(words, s.combination(c))
-	}
-	if more := len(cs) - mostTieUps; more > 0 {
-		words = append(words, fmt.Sprintf("one of %d more", more))
-	}
-	return kinematics.Or(words)
+func alternatives(sets analysis.Sets) string {
+	return kinematics.Or(first(sets, mostTieUps, "one of %d more"))
 }
 
 // unusedText names the ratios that no range uses.
 func (s States) unusedText() string {
 	var words []string
-	for i := range s.Groups {
-		g := &s.Groups[i]
-		if g.Drives() && !g.Used() {
-			words = append(words, reading.Ratio(g.Ratio)+" "+g.Verdict.String()+" ("+s.combination(g.Ways[0].Combinations[0])+")")
+	for _, g := range s.Groups {
+		if r := g.Ratio.Ratio; r != nil && !g.Used {
+			words = append(words, reading.Ratio(*r)+" "+g.Verdict.String()+" ("+set(g.Ways[0].Combinations.Names(0))+")")
 		}
 	}
 	switch n := len(words); {
@@ -176,88 +170,20 @@ func (s States) unusedText() string {
 	return "ratios that the train can give and no range uses: " + list(words)
 }
 
-type statesGroupJSON struct {
-	Verdict string `json:"verdict"`
-	ratioJSON
-	Used  bool            `json:"used"`
-	Count int             `json:"count"`
-	Ways  []statesWayJSON `json:"ways"`
-}
-
-type statesWayJSON struct {
-	Coasting           string     `json:"coasting"`
-	EngineBraking      *bool      `json:"engine_braking"`
-	EngineBrakingRatio ratioJSON  `json:"engine_braking_ratio"`
-	Ranges             []string   `json:"ranges"`
-	Combinations       [][]string `json:"combinations"`
-}
-
-// JSON writes the schema tieup.states/1.
-func (s States) JSON(w io.Writer) error {
-	t := s.Train
-	answer := struct {
-		Schema       string            `json:"schema"`
-		Units        ordered           `json:"units"`
-		Train        string            `json:"train"`
-		Faults       []string          `json:"faults"`
-		Elements     []string          `json:"elements"`
-		Fixed        []string          `json:"fixed"`
-		Combinations int               `json:"combinations"`
-		Groups       []statesGroupJSON `json:"groups"`
-		LeastTieUps  [][]string        `json:"least_tie_ups"`
-		Cautions     []string          `json:"cautions"`
-	}{
-		Schema: "tieup.states/1", Units: ordered{{"ratio, engine_braking_ratio", "input speed / output speed"}},
-		Train: t.Name, Faults: []string{}, Elements: t.CouplingNames(s.Elements), Fixed: t.CouplingNames(s.Fixed),
-		Combinations: 1 << len(s.Elements), LeastTieUps: s.namesOf(s.LeastTieUps()), Cautions: append([]string{}, s.Cautions...),
-	}
-	for _, f := range s.Faults {
-		answer.Faults = append(answer.Faults, t.FaultText(f))
-	}
-	for i := range s.Groups {
-		g := &s.Groups[i]
-		j := statesGroupJSON{Verdict: g.Verdict.String(), ratioJSON: jsonRatio(g.Ratio, g.Drives()), Used: g.Used(), Count: g.Count()}
-		for _, way := range g.Ways {
-			braking, brakes, rolls := way.Outcome.EngineBraking()
-			k := statesWayJSON{
-				Coasting: way.Reading.Coast, EngineBrakingRatio: jsonRatio(braking, brakes),
-				Ranges: append([]string{}, way.Ranges...), Combinations: s.namesOf(way.Combinations),
-			}
-			if rolls {
-				k.EngineBraking = &brakes
-			}
-			j.Ways = append(j.Ways, k)
-		}
-		answer.Groups = append(answer.Groups, j)
-	}
-	return WriteJSON(w, answer)
-}
-
-func (s States) namesOf(cs []reading.Combination) [][]string {
-	all := make([][]string, len(cs))
-	for i, c := range cs {
-		all[i] = s.Train.CouplingNames(s.Apply(c))
-	}
-	return all
-}
-
 // CSV writes a line for each combination.
 func (s States) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("train", "faults", "verdict", "ratio", "ratio_exact", "coasting", "ranges", "size", "apply")}
 	var faults []string
 	for _, f := range s.Faults {
-		faults = append(faults, s.Train.FaultText(f))
+		faults = append(faults, f.String())
 	}
-	for i := range s.Groups {
-		group := &s.Groups[i]
-		ratio, exact := "", ""
-		if group.Drives() {
-			ratio, exact = shortest(group.Ratio), group.Ratio.String()
-		}
+	for _, group := range s.Groups {
+		ratio, exact := ratioCells(group.Ratio)
 		for _, way := range group.Ways {
-			for _, c := range way.Combinations {
-				g.Add(s.Train.Name, strings.Join(faults, " "), group.Verdict.String(), ratio, exact, way.Reading.Coast,
-					strings.Join(way.Ranges, " "), strconv.Itoa(c.Size()), strings.Join(s.Train.CouplingNames(s.Apply(c)), " "))
+			for i := range way.Combinations.Len() {
+				names := way.Combinations.Names(i)
+				g.Add(s.Train.Name, strings.Join(faults, " "), group.Verdict.String(), ratio, exact, way.Coasting,
+					strings.Join(way.Ranges, " "), strconv.Itoa(len(names)), strings.Join(names, " "))
 			}
 		}
 	}

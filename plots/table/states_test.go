@@ -7,8 +7,7 @@ import (
 	"testing"
 
 	"tieup/kinematics"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/analysis"
 )
 
 // TestStatesLongLists: what is long is shortened in text, with the count of the
@@ -32,11 +31,15 @@ func TestStatesLongLists(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	answer := States{States: reading.CombinationsOf(solve.Compile(train)).States(nil)}
-	tieUps, least := 0, len(answer.LeastTieUps())
+	found, err := analysis.Open(train).States(t.Context(), analysis.StatesQuestion{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer := States{States: found}
+	tieUps, least := 0, answer.LeastTieUps.Len()
 	for _, g := range answer.Groups {
-		if g.Verdict == solve.TieUp {
-			tieUps = g.Count()
+		if g.Verdict == analysis.TieUp {
+			tieUps = g.Count
 		}
 	}
 	var text, csv bytes.Buffer

@@ -3,6 +3,7 @@ package cli
 import (
 	"io"
 	"os"
+	"sync"
 
 	"github.com/spf13/cobra"
 	"github.com/vbauerster/mpb/v8"
@@ -42,18 +43,23 @@ func (p *progress) done() {
 
 // A lateProgress is a progress whose number of steps is known once the work begins.
 type lateProgress struct {
-	cmd  *cobra.Command
-	what string
-	bar  *progress
+	cmd   *cobra.Command
+	what  string
+	start sync.Once
+	bar   *progress
+}
+
+// of returns the bar, with so many steps.
+func (p *lateProgress) of(all int) *mpb.Bar {
+	p.start.Do(func() { p.bar = newProgress(p.cmd, p.what, all) })
+	return p.bar.bar
 }
 
 // at shows that so many steps of all are done.
-func (p *lateProgress) at(done, all int) {
-	if p.bar == nil {
-		p.bar = newProgress(p.cmd, p.what, all)
-	}
-	p.bar.bar.SetCurrent(int64(done))
-}
+func (p *lateProgress) at(done, all int) { p.of(all).SetCurrent(int64(done)) }
+
+// more shows that so many more are done. It may be called by several goroutines.
+func (p *lateProgress) more(more, all int) { p.of(all).IncrBy(more) }
 
 // done removes the bar, if there is one.
 func (p *lateProgress) done() {

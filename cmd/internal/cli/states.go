@@ -5,9 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tieup/kinematics/reading"
-	"tieup/kinematics/shift"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
 
@@ -54,39 +52,15 @@ func runStates(cmd *cobra.Command, opts *statesOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := shift.SpeedsAlone(t, faults); err != nil {
+	bar := &lateProgress{cmd: cmd, what: "combinations"}
+	defer bar.done()
+	q := analysis.StatesQuestion{Faults: faults, Most: fewElements}
+	if opts.all {
+		q.Most, q.Progress = 0, bar.more
+	}
+	answer, err := analysis.Open(t).States(cmd.Context(), q)
+	if err != nil {
 		return err
 	}
-	for _, f := range faults {
-		if len(f.Ranges) > 0 {
-			return fmt.Errorf("%s: combinations are no ranges: leave out what follows the @", t.FaultText(f))
-		}
-	}
-	system := solve.Compile(t)
-	combinations := reading.CombinationsOf(system, faults...)
-	n := len(combinations.Elements)
-	switch {
-	case n == 0:
-		return fmt.Errorf("%s has no element that can be applied or released", t.Name)
-	case n > reading.MostElements:
-		return fmt.Errorf("%s has %d elements that can be applied: with more than %d there are too many combinations; hold some with --stuck or release them with --open",
-			t.Name, n, reading.MostElements)
-	case n > fewElements && !opts.all:
-		return fmt.Errorf("%s has %d elements that can be applied, in %d combinations: ask for so many with --all, or hold some elements with --stuck or release them with --open",
-			t.Name, n, 1<<n)
-	}
-	var done func(int)
-	if n > fewElements {
-		p := newProgress(cmd, "combinations", 1<<n)
-		defer p.done()
-		done = func(n int) { p.bar.IncrBy(n) }
-	}
-	answer := table.States{States: combinations.States(done)}
-	reader := reading.NewReader(system)
-	var hazards []reading.Hazard
-	for i := range t.Ranges {
-		hazards = append(hazards, reading.Hazards(reader.Healthy(i), reader.Read(&t.Ranges[i], faults...))...)
-	}
-	answer.Cautions = reading.Cautions(t.Use, hazards)
-	return opts.format.write(cmd, answer)
+	return opts.format.give(cmd, answer, table.States{States: answer})
 }

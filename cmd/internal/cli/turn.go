@@ -8,8 +8,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
-	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
 
@@ -60,24 +60,26 @@ func runTurn(cmd *cobra.Command, opts *turnOptions) error {
 	if err != nil {
 		return err
 	}
-	answer := table.Turned{Train: t}
-	if answer.Given, err = opts.given(t); err != nil {
+	var q analysis.TurnQuestion
+	if q.Given, err = opts.given(t); err != nil {
 		return err
 	}
-	if answer.Apply, err = findApply(t, opts.apply); err != nil {
+	if q.Apply, err = findApply(t, opts.apply); err != nil {
 		return err
 	}
-	if answer.Faults, err = opts.faults.parse(t); err != nil {
+	if q.Faults, err = opts.faults.parse(t); err != nil {
 		return err
 	}
-	bench := kinematics.Range{Apply: answer.Apply, Input: t.Input, Output: t.Output}
-	answer.Result = solve.Compile(t).Turn(t.In(&bench, answer.Faults...).Modes, answer.Given)
-	return opts.format.write(cmd, answer)
+	answer, err := analysis.Open(t).Turn(cmd.Context(), q)
+	if err != nil {
+		return err
+	}
+	return opts.format.give(cmd, answer, table.Turned{Turned: answer})
 }
 
 // given reads --turn and --hold.
-func (opts *turnOptions) given(t *kinematics.Train) ([]solve.Given, error) {
-	var given []solve.Given
+func (opts *turnOptions) given(t *kinematics.Train) ([]analysis.Given, error) {
+	var given []analysis.Given
 	add := func(flag, name string, speed exact.Frac) error {
 		id, err := findMember(t, strings.TrimSpace(name))
 		if err == nil && id == kinematics.Housing {
@@ -91,7 +93,7 @@ func (opts *turnOptions) given(t *kinematics.Train) ([]solve.Given, error) {
 		if err != nil {
 			return fmt.Errorf("--%s: %w", flag, err)
 		}
-		given = append(given, solve.Given{Member: id, Speed: speed})
+		given = append(given, analysis.Given{Member: id, Speed: speed})
 		return nil
 	}
 	for _, text := range opts.turn {

@@ -1,0 +1,153 @@
+package analysis
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/shift"
+	"tieup/kinematics/solve"
+)
+
+// States are all combinations of the elements of a train, by what they do.
+type States struct {
+	Schema       string            `json:"schema"`
+	Units        Named[string]     `json:"units"`
+	Train        *kinematics.Train `json:"train"`
+	Faults       List[Fault]       `json:"faults"`
+	Elements     List[string]      `json:"elements"`
+	Fixed        List[string]      `json:"fixed"` // in no combination: a fault keeps them the same
+	Combinations int               `json:"combinations"`
+	Groups       []StatesGroup     `json:"groups"`
+	LeastTieUps  Sets              `json:"least_tie_ups"`
+	Cautions     List[string]      `json:"cautions"`
+}
+
+// A StatesGroup is the combinations that drive at one ratio, or have one verdict.
+type StatesGroup struct {
+	Verdict solve.Verdict `json:"verdict"`
+	Ratio
+	Used  bool        `json:"used"` // by a range
+	Count int         `json:"count"`
+	Ways  []StatesWay `json:"ways"`
+}
+
+// A StatesWay is what combinations of a group do alike when coasting.
+type StatesWay struct {
+	Coasting           string       `json:"coasting"`
+	EngineBraking      *bool        `json:"engine_braking"`
+	EngineBrakingRatio Ratio        `json:"engine_braking_ratio"`
+	Ranges             List[string] `json:"ranges"`
+	Combinations       Sets         `json:"combinations"`
+
+	Reads reading.Word `json:"-"`
+}
+
+// Sets are sets of elements. JSON writes them by name.
+type Sets struct {
+	all  *reading.Combinations
+	list []reading.Combination
+}
+
+// Len returns the number of sets.
+func (s Sets) Len() int { return len(s.list) }
+
+// Names returns the elements of the i-th set.
+func (s Sets) Names(i int) []string { return s.all.Train.CouplingNames(s.all.Apply(s.list[i])) }
+
+// MarshalJSON writes a list of names for each set.
+func (s Sets) MarshalJSON() ([]byte, error) {
+	names := make([][]string, s.Len())
+	for i := range names {
+		names[i] = s.Names(i)
+	}
+	return marshal(names)
+}
+
+// A StatesQuestion asks what all combinations of elements do under faults that act
+// in all ranges.
+type StatesQuestion struct {
+	Faults []kinematics.Fault
+	// Most is the largest number of elements that are combined, 0 for
+	// [reading.MostElements].
+	Most int
+	// Progress, if not nil, is told how many of all combinations are done. It may be
+	// called by several goroutines.
+	Progress func(more, all int)
+}
+
+// A TooManyElements error says how many elements there are to combine.
+type TooManyElements struct {
+	Train    *kinematics.Train
+	Elements int
+}
+
+// Error says how many there are, and how to have fewer.
+func (e *TooManyElements) Error() string {
+	const fewer = "hold some with --stuck or release them with --open"
+	if e.Elements > reading.MostElements {
+		return fmt.Sprintf("%s has %d elements that can be applied: with more than %d there are too many combinations; %s",
+			e.Train.Name, e.Elements, reading.MostElements, fewer)
+	}
+	return fmt.Sprintf("%s has %d elements that can be applied, in %d combinations: ask for so many with --all, or "+
+		"hold some elements with --stuck or release them with --open", e.Train.Name, e.Elements, 1<<e.Elements)
+}
+
+// States groups all combinations of the elements by what they do.
+func (a *Analysis) States(ctx context.Context, q StatesQuestion) (*States, error) {
+	t := a.Train
+	if err := shift.SpeedsAlone(t, q.Faults); err != nil {
+		return nil, err
+	}
+	for _, f := range q.Faults {
+		if len(f.Ranges) > 0 {
+			return nil, fmt.Errorf("%s: combinations are no ranges: leave out what follows the @", t.FaultText(f))
+		}
+	}
+	all := reading.CombinationsOf(a.system, q.Faults...)
+	switch n := len(all.Elements); {
+	case n == 0:
+		return nil, errors.New(t.Name + " has no element that can be applied or released")
+	case n > reading.MostElements, q.Most > 0 && n > q.Most:
+		return nil, &TooManyElements{t, n}
+	}
+	s := statesOf(a.evaluate(q, all))
+	s.Faults = faultsOf(t, q.Faults)
+	err := a.with(func(w *worker) error {
+		s.Cautions = w.cautions(Question{t.Ranges, q.Faults})
+		return ctx.Err()
+	})
+	return s, err
+}
+
+// evaluate evaluates all combinations.
+func (a *Analysis) evaluate(q StatesQuestion, all *reading.Combinations) *reading.States {
+	if q.Progress == nil {
+		return all.States(nil)
+	}
+	return all.States(func(more int) { q.Progress(more, 1<<len(all.Elements)) })
+}
+
+func statesOf(found *reading.States) *States {
+	t := found.Train
+	s := &States{
+		Schema: "tieup.states/1", Units: Named[string]{{"ratio, engine_braking_ratio", "input speed / output speed"}},
+		Train: t, Elements: t.CouplingNames(found.Elements), Fixed: t.CouplingNames(found.Fixed),
+		Combinations: 1 << len(found.Elements), LeastTieUps: Sets{found.Combinations, found.LeastTieUps()},
+	}
+	for i := range found.Groups {
+		g := &found.Groups[i]
+		group := StatesGroup{Verdict: g.Verdict, Ratio: ratioOf(g.Ratio, g.Drives()), Used: g.Used(), Count: g.Count()}
+		for _, w := range g.Ways {
+			braking, brakes, rolls := w.Outcome.EngineBraking()
+			group.Ways = append(group.Ways, StatesWay{
+				Coasting: w.Reading.Coast, EngineBraking: ptr(brakes, rolls), EngineBrakingRatio: ratioOf(braking, brakes),
+				Ranges: w.Ranges, Combinations: Sets{found.Combinations, w.Combinations}, Reads: w.Reading.Words[0],
+			})
+		}
+		s.Groups = append(s.Groups, group)
+	}
+	return s
+}
