@@ -1,6 +1,9 @@
 package kinematics
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // Drive says what turns the input.
 type Drive string
@@ -99,6 +102,11 @@ type Position struct {
 
 // MarshalText writes the name of the train.
 func (t *Train) MarshalText() ([]byte, error) { return []byte(t.Name), nil }
+
+// Invented says whether the train is made up for demonstration.
+func (t *Train) Invented() bool {
+	return len(t.Sources) > 0 && strings.HasPrefix(strings.ToLower(t.Sources[0]), "invented")
+}
 
 // Member returns the member of that name.
 func (t *Train) Member(name string) (MemberID, bool) {

@@ -58,3 +58,35 @@ func caused(name string, f kinematics.Fault) string {
 	}[f.Kind]
 	return name + words + " in " + kinematics.And(f.Ranges) + ": " + f.Cause
 }
+
+// Element says in words what an element does: what it grounds or joins, and
+// which way a one-way clutch holds.
+func Element(t *kinematics.Train, c *kinematics.Coupling) string {
+	a, b := t.Members[c.A].Name, t.Members[c.B].Name
+	if c.Kind == kinematics.OneWay {
+		words := "one-way clutch: "
+		switch {
+		case c.B == kinematics.Housing:
+			words += a + " may turn forward, is held against turning backward"
+		case c.A == kinematics.Housing:
+			words += b + " may turn backward, is held against turning forward"
+		default:
+			words += a + " may turn forward faster than " + b + ", never slower"
+		}
+		if c.Switched {
+			words += "; acts only in the ranges that apply it"
+		}
+		return words
+	}
+	kind := c.Kind.String()
+	if c.Kind == kinematics.Pawl {
+		kind = "parking pawl"
+	}
+	switch {
+	case c.B == kinematics.Housing:
+		return kind + ", holds " + a
+	case c.A == kinematics.Housing:
+		return kind + ", holds " + b
+	}
+	return kind + ", joins " + a + " and " + b
+}

@@ -6,6 +6,7 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 )
 
 // Turned writes the answer of turn.
@@ -59,7 +60,7 @@ func (s Turned) fight(p *page) {
 	}
 	for _, e := range s.Fight.Couplings {
 		c := &s.Train.Couplings[e]
-		p.line("  " + c.Name + " holding (" + Element(s.Train, c) + ")")
+		p.line("  " + c.Name + " holding (" + reading.Element(s.Train, c) + ")")
 	}
 	p.line("Let any one of these go, and the others no longer fight.")
 }

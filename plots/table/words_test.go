@@ -4,7 +4,6 @@ import (
 	"strings"
 	"testing"
 
-	"tieup/kinematics"
 	"tieup/kinematics/exact"
 )
 
@@ -46,34 +45,6 @@ func TestBounds(t *testing.T) {
 		want = strings.Replace(want, "-1/2", "-0.5000", 1)
 		if got := bounds(i); got != want {
 			t.Errorf("bounds(%v) = %q, want %q", i, got, want)
-		}
-	}
-}
-
-func TestElementWords(t *testing.T) {
-	b := kinematics.NewBuilder("words")
-	b.Shaft("x", "y")
-	b.Element("c", kinematics.Clutch, "x", "y")
-	b.Element("b", kinematics.Band, "x", "housing")
-	b.Element("forward-free", kinematics.OneWay, "x", "housing")
-	b.Element("backward-free", kinematics.OneWay, "housing", "x")
-	b.Element("between", kinematics.OneWay, "x", "y").Switched = true
-	b.Element("p", kinematics.Pawl, "y", "housing")
-	b.Ports("x", "y")
-	train, err := b.Build()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, want := range []string{
-		"clutch, joins x and y",
-		"band, holds x",
-		"one-way clutch: x may turn forward, is held against turning backward",
-		"one-way clutch: x may turn backward, is held against turning forward",
-		"one-way clutch: x may turn forward faster than y, never slower; acts only in the ranges that apply it",
-		"parking pawl, holds y",
-	} {
-		if got := Element(train, &train.Couplings[i]); got != want {
-			t.Errorf("%s: %q, want %q", train.Couplings[i].Name, got, want)
 		}
 	}
 }

@@ -71,15 +71,14 @@ func (s Worksheet) ends(r *kinematics.Range) string {
 // About is what a learner must know of the train: its gearsets, what is joined for
 // good, and its elements.
 func (s Worksheet) About() []Part {
-	sheet := RoadTest{Train: s.Train}
-	parts := []Part{{Heading: "gearsets", Grid: sheet.gearsetGrid().withoutEmptyColumns()}}
+	parts := []Part{{Heading: "gearsets", Grid: gearsetGrid(s.Train).withoutEmptyColumns()}}
 	if len(s.Train.Joints) > 0 {
-		parts = append(parts, Part{Heading: "joined for good", Grid: sheet.jointGrid()})
+		parts = append(parts, Part{Heading: "joined for good", Grid: jointGrid(s.Train)})
 	}
 	if s.Train.ElementCount > 0 {
 		g := &Grid{Columns: columns("element", "what it does")}
 		for i := range s.Train.Couplings[:s.Train.ElementCount] {
-			g.Add(s.Train.Couplings[i].Name, Element(s.Train, &s.Train.Couplings[i]))
+			g.Add(s.Train.Couplings[i].Name, reading.Element(s.Train, &s.Train.Couplings[i]))
 		}
 		parts = append(parts, Part{Heading: "elements", Grid: g})
 	}

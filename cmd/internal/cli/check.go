@@ -5,7 +5,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
 
@@ -39,41 +39,32 @@ Exit status 1 says that something does not agree.`,
 }
 
 func runCheck(cmd *cobra.Command, opts *checkOptions) error {
-	var answer table.Checked
+	var trains []*kinematics.Train
 	for _, name := range opts.trains {
 		t, err := open(cmd, name)
 		if err != nil {
 			return err
 		}
-		answer = append(answer, checkTrain(t))
+		trains = append(trains, t)
 	}
-	if err := opts.format.write(cmd, answer); err != nil {
+	answer := analysis.Check(trains, audit)
+	if err := opts.format.give(cmd, answer, table.Checked{Checked: answer}); err != nil {
 		return err
 	}
-	if answer.Differs() {
+	if answer.Differs {
 		return errDiffers
 	}
 	return nil
 }
 
-func checkTrain(t *kinematics.Train) table.CheckedTrain {
-	c := table.CheckedTrain{Train: t}
-	k := solve.Compile(t).Kernel()
-	for i := range t.Ranges {
-		r := &t.Ranges[i]
-		checked := table.CheckedRange{Outcome: k.Outcome(t.In(r))}
-		if ratio, drives := checked.Outcome.Ratio(); drives && r.Published != nil {
-			if comparison, ok := r.Published.Against(ratio.Rat()); ok {
-				checked.Comparison = &comparison
-			}
-		}
-		c.Ranges = append(c.Ranges, checked)
-	}
+// audit looks at the teeth of a train.
+func audit(t *kinematics.Train) []analysis.Finding {
+	var findings []analysis.Finding
 	for _, f := range gearsets.Audit(t) {
-		c.Findings = append(c.Findings, table.Finding{
+		findings = append(findings, analysis.Finding{
 			Gearset: t.Gearsets[f.Gearset].Name, Condition: string(f.Condition), State: f.State.String(),
 			Text: f.Text, Hint: f.Hint, Fails: f.State == gearsets.AuditWarning,
 		})
 	}
-	return c
+	return findings
 }

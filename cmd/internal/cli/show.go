@@ -3,7 +3,7 @@ package cli
 import (
 	"github.com/spf13/cobra"
 
-	"tieup/kinematics/solve"
+	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
 
@@ -43,11 +43,9 @@ func runShow(cmd *cobra.Command, opts *showOptions) error {
 		_, err := cmd.OutOrStdout().Write(f.Source)
 		return err
 	}
-	t := f.Train
-	answer := table.RoadTest{Train: t}
-	system := solve.Compile(t)
-	for i := range t.Ranges {
-		answer.Motions = append(answer.Motions, system.Motion(t.In(&t.Ranges[i])))
+	answer, err := analysis.Open(f.Train).Show(cmd.Context())
+	if err != nil {
+		return err
 	}
-	return opts.format.write(cmd, answer)
+	return opts.format.give(cmd, answer, table.Overview{Shown: answer})
 }

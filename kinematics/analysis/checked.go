@@ -1,0 +1,112 @@
+package analysis
+
+import (
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// Checked is trains beside what their sources print, with the audit of their teeth.
+type Checked struct {
+	Schema  string              `json:"schema"`
+	Units   Named[string]       `json:"units"`
+	Differs bool                `json:"differs"` // anything does not agree
+	Trains  List[*CheckedTrain] `json:"trains"`
+}
+
+// A CheckedTrain is one train beside what its source prints.
+type CheckedTrain struct {
+	Name     string             `json:"name"`
+	Differs  bool               `json:"differs"`
+	Ranges   List[CheckedRange] `json:"ranges"`
+	Findings List[Finding]      `json:"findings"`
+
+	Train *kinematics.Train `json:"-"`
+}
+
+// An Agreement is the result of comparing a range with its source.
+type Agreement string
+
+// The results.
+const (
+	Agrees       Agreement = "agrees"
+	Differs      Agreement = "differs"
+	NotPublished Agreement = "not published"
+)
+
+// A CheckedRange is the computed ratio of a healthy range beside the printed one.
+// What is published is nil where nothing is, the difference where nothing can be
+// compared.
+type CheckedRange struct {
+	Name    string        `json:"name"`
+	Result  Agreement     `json:"result"`
+	Verdict solve.Verdict `json:"verdict"`
+	Ratio
+	Published  *string  `json:"published"`
+	OutIn      *bool    `json:"published_out_in"`
+	Truncated  *bool    `json:"truncated"`
+	Difference *float64 `json:"difference"`
+	Allowed    *float64 `json:"allowed"`
+	Source     *string  `json:"source"`
+
+	Comparison *kinematics.Comparison `json:"-"`
+}
+
+// A Finding is the audit of one condition on the tooth counts of a gearset.
+type Finding struct {
+	Gearset   string `json:"gearset"`
+	Condition string `json:"condition"`
+	State     string `json:"state"` // "ok", "warning" and so on
+	Text      string `json:"text"`  // in numbers
+	Hint      string `json:"hint"`
+	Fails     bool   `json:"fails"`
+}
+
+// Check compares trains with their sources. audit gives the findings on the teeth
+// of a train.
+func Check(trains []*kinematics.Train, audit func(*kinematics.Train) []Finding) *Checked {
+	c := &Checked{Schema: "tieup.check/1", Units: Named[string]{
+		{"ratio", "input speed / output speed"}, {"difference, allowed", "in the convention of the source"},
+	}}
+	for _, t := range trains {
+		x := checkTrain(t, audit(t))
+		c.Trains = append(c.Trains, x)
+		c.Differs = c.Differs || x.Differs
+	}
+	return c
+}
+
+func checkTrain(t *kinematics.Train, findings []Finding) *CheckedTrain {
+	c := &CheckedTrain{Name: t.Name, Findings: findings, Train: t}
+	c.Differs = slices.ContainsFunc(findings, func(f Finding) bool { return f.Fails })
+	k := solve.Compile(t).Kernel()
+	for i := range t.Ranges {
+		r := checkRange(&t.Ranges[i], k.Outcome(t.In(&t.Ranges[i])))
+		c.Ranges = append(c.Ranges, r)
+		c.Differs = c.Differs || r.Result == Differs
+	}
+	return c
+}
+
+func checkRange(r *kinematics.Range, o solve.Outcome) CheckedRange {
+	x := CheckedRange{Name: r.Name, Result: NotPublished, Verdict: o.Verdict, Ratio: ratioOf(o.Ratio())}
+	p := r.Published
+	if p == nil {
+		return x
+	}
+	x.Published, x.OutIn, x.Truncated, x.Source = &p.Text, &p.OutIn, &p.Truncated, &p.Source
+	x.Result = Differs
+	if x.Ratio.Ratio == nil {
+		return x
+	}
+	if c, ok := p.Against(x.Ratio.Ratio.Rat()); ok {
+		difference, _ := c.Difference.Float64()
+		allowed, _ := c.Allowed.Float64()
+		x.Comparison, x.Difference, x.Allowed = &c, &difference, &allowed
+		if c.Agrees {
+			x.Result = Agrees
+		}
+	}
+	return x
+}

@@ -1,0 +1,285 @@
+package analysis
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// Shown is a train and what its healthy ranges do.
+type Shown struct {
+	Schema    string              `json:"schema"`
+	Units     Named[string]       `json:"units"`
+	Name      string              `json:"name"`
+	Title     string              `json:"title"`
+	Sources   []string            `json:"sources"`
+	Note      string              `json:"note"`
+	Input     string              `json:"input"`
+	Output    string              `json:"output"`
+	Drive     kinematics.Drive    `json:"drive"`
+	Forward   string              `json:"forward"` // same, or opposite: how the output turns then
+	Rated     *float64            `json:"rated_torque"`
+	Gearsets  List[ShownGearset]  `json:"gearsets"`
+	Joined    Named[List[string]] `json:"joined"`
+	Elements  List[ShownElement]  `json:"elements"`
+	Ranges    List[*ShownRange]   `json:"ranges"`
+	Spread    Ratio               `json:"spread"` // the largest forward ratio over the smallest
+	Positions List[ShownPosition] `json:"positions"`
+
+	Train *kinematics.Train `json:"-"`
+}
+
+// A ShownGearset is a gearset with its teeth.
+type ShownGearset struct {
+	Name           string          `json:"name"`
+	Kind           kinematics.Kind `json:"kind"`
+	RatioOnly      bool            `json:"ratio_only"`
+	Ratio          Ratio           `json:"last_gear_over_first"`
+	Gears          List[ShownGear] `json:"gears"`
+	Pinions        List[ShownGear] `json:"pinions"`
+	PinionCount    *int            `json:"pinion_count"`
+	ProfileShifted bool            `json:"profile_shifted"`
+	Mesh           Name            `json:"mesh"` // of a pair
+	Carrier        string          `json:"carrier"`
+}
+
+// A ShownGear is a gear or pinion; its teeth are nil where they are not given.
+type ShownGear struct {
+	Part        string `json:"part"`
+	Teeth       *int64 `json:"teeth"`
+	PinionTeeth *int64 `json:"pinion_teeth,omitempty"` // of the step it meshes with
+}
+
+// A ShownElement is an element and what it does.
+type ShownElement struct {
+	Name     string                  `json:"name"`
+	Kind     kinematics.CouplingKind `json:"kind"`
+	Between  [2]string               `json:"between"`
+	Switched bool                    `json:"switched"`
+	Capacity *float64                `json:"capacity"`
+	Also     string                  `json:"also"`
+	Does     string                  `json:"does"`
+}
+
+// A ShownRange is what a healthy range does.
+type ShownRange struct {
+	Name    string        `json:"name"`
+	Apply   List[string]  `json:"apply"`
+	Input   string        `json:"input"`
+	Output  string        `json:"output"`
+	Verdict solve.Verdict `json:"verdict"`
+	Ratio
+	Published *string     `json:"published"`
+	Step      *ShownRatio `json:"step"` // to the next ratio forward
+
+	Reading reading.RangeReading `json:"-"`
+	Motion  *Motion              `json:"-"`
+}
+
+// A ShownRatio is the quotient of two ratios, and the range of the second.
+type ShownRatio struct {
+	To string `json:"to"`
+	Ratio
+}
+
+// A ShownPosition is a position of the selector with its ranges.
+type ShownPosition struct {
+	Name   string       `json:"name"`
+	Ranges List[string] `json:"ranges"`
+}
+
+// Show shows the train.
+func (a *Analysis) Show(ctx context.Context) (*Shown, error) {
+	t := a.Train
+	s := &Shown{
+		Schema: "tieup.show/1",
+		Units:  Named[string]{{"ratio", "input speed / output speed"}, {"rated_torque, capacity", "N m"}},
+		Name:   t.Name, Title: t.Title, Sources: t.Sources, Note: t.Note, Input: t.Members[t.Input].Name,
+		Output: t.Members[t.Output].Name, Drive: t.Drive, Forward: "same", Rated: ptr(t.RatedTorque, t.RatedTorque > 0),
+		Train: t,
+	}
+	if t.Forward < 0 {
+		s.Forward = "opposite"
+	}
+	for i := range t.Gearsets {
+		s.Gearsets = append(s.Gearsets, shownGearset(t, &t.Gearsets[i]))
+	}
+	for _, j := range t.Joints {
+		s.Joined.Add(j.Name, t.NamesOf(j.Members))
+	}
+	for i := range t.Couplings[:t.ElementCount] {
+		c := &t.Couplings[i]
+		s.Elements = append(s.Elements, ShownElement{
+			c.Name, c.Kind, [2]string{t.Members[c.A].Name, t.Members[c.B].Name}, c.Switched,
+			ptr(c.Capacity, c.Capacity > 0), c.Also, reading.Element(t, c),
+		})
+	}
+	for _, p := range t.Positions {
+		position := ShownPosition{Name: p.Name}
+		for _, r := range p.Ranges {
+			position.Ranges = append(position.Ranges, t.Ranges[r].Name)
+		}
+		s.Positions = append(s.Positions, position)
+	}
+	err := a.with(func(w *worker) error {
+		w.showRanges(s)
+		return ctx.Err()
+	})
+	s.steps()
+	return s, err
+}
+
+func shownGearset(t *kinematics.Train, g *kinematics.Gearset) ShownGearset {
+	x := ShownGearset{
+		Name: g.Name, Kind: g.Kind, RatioOnly: g.RatioOnly, ProfileShifted: g.ProfileShifted,
+		Carrier: t.Members[g.Carrier].Name, PinionCount: ptr(g.PinionCount, g.PinionCount > 0),
+	}
+	if len(g.Gears) == 2 {
+		x.Ratio = ratioOf(exact.NewFrac(g.Gears[1].Teeth, g.Gears[0].Teeth), true)
+	}
+	for _, gear := range g.Gears {
+		x.Gears = append(x.Gears, ShownGear{gear.Part, ptr(gear.Teeth, !g.RatioOnly), ptr(gear.PinionTeeth, g.Steps())})
+	}
+	for _, p := range g.Pinions {
+		x.Pinions = append(x.Pinions, ShownGear{Part: p.Part, Teeth: ptr(p.Teeth, p.Teeth > 0)})
+	}
+	if !g.Planetary() {
+		x.Mesh = Name(t.Meshes[g.Meshes[0]].Kind.String())
+	}
+	return x
+}
+
+// showRanges reads the healthy ranges.
+func (w *worker) showRanges(s *Shown) {
+	t := s.Train
+	for i := range t.Ranges {
+		r := &t.Ranges[i]
+		x := &ShownRange{
+			Name: r.Name, Apply: t.CouplingNames(r.Apply), Input: t.Members[r.Input].Name, Output: t.Members[r.Output].Name,
+			Reading: w.reader.Healthy(i), Motion: w.system.Motion(t.In(r)),
+		}
+		x.Verdict, x.Ratio = x.Motion.Verdict, ratioOf(x.Motion.Ratio())
+		if r.Published != nil {
+			x.Published = &r.Published.Text
+		}
+		s.Ranges = append(s.Ranges, x)
+	}
+}
+
+// steps fills in the steps between the forward ratios, and their spread. Ranges with
+// an input or output of their own are no neighbours of the others.
+func (s *Shown) steps() {
+	var forward []*ShownRange
+	for _, x := range s.Ranges {
+		same := func(o *ShownRange) bool { return o.Ratio.Ratio.Cmp(*x.Ratio.Ratio) == 0 }
+		if x.Verdict != solve.Forward || x.Input != s.Input || x.Output != s.Output || slices.ContainsFunc(forward, same) {
+			continue
+		}
+		forward = append(forward, x)
+	}
+	slices.SortStableFunc(forward, func(x, y *ShownRange) int { return largerFirst(*x.Ratio.Ratio, *y.Ratio.Ratio) })
+	quotient := func(x, y *ShownRange) Ratio { return ratioOf(x.Ratio.Ratio.Mul(y.Ratio.Ratio.Inv()), true) }
+	for k := 1; k < len(forward); k++ {
+		forward[k-1].Step = &ShownRatio{forward[k].Name, quotient(forward[k-1], forward[k])}
+		s.Spread = quotient(forward[0], forward[k])
+	}
+}
+
+// largerFirst orders ratios by their size.
+func largerFirst(a, b exact.Frac) int {
+	size := func(f exact.Frac) float64 { return max(f.Float(), -f.Float()) }
+	return cmp.Compare(size(b), size(a))
+}
+
+// Trains is what a library of trains holds.
+type Trains struct {
+	Schema string              `json:"schema"`
+	Units  Named[string]       `json:"units"`
+	Trains List[*TrainSummary] `json:"trains"`
+}
+
+// A TrainSummary is a train in a line: the distinct ratios of its healthy ranges, the
+// shortest gear (largest ratio) first.
+type TrainSummary struct {
+	Name         string           `json:"name"`
+	Title        string           `json:"title"`
+	Gearsets     []string         `json:"gearsets"`
+	Forward      List[exact.Frac] `json:"forward"`
+	ForwardExact List[exact.Text] `json:"forward_exact"`
+	Reverse      List[exact.Frac] `json:"reverse"`
+	ReverseExact List[exact.Text] `json:"reverse_exact"`
+	Invented     bool             `json:"invented"`
+	Sources      []string         `json:"sources"`
+
+	Train *kinematics.Train `json:"-"`
+}
+
+// Summarize sums up trains, by arrangement: few gearsets before many, then by kind
+// and name.
+func Summarize(trains []*kinematics.Train) *Trains {
+	x := &Trains{Schema: "tieup.trains/1", Units: Named[string]{{"forward, reverse", "input speed / output speed"}}}
+	for _, t := range trains {
+		x.Trains = append(x.Trains, summary(t))
+	}
+	slices.SortStableFunc(x.Trains, func(a, b *TrainSummary) int {
+		return cmp.Or(
+			cmp.Compare(len(a.Gearsets), len(b.Gearsets)),
+			slices.Compare(kindOrder(a.Train), kindOrder(b.Train)),
+			cmp.Compare(a.Name, b.Name))
+	})
+	return x
+}
+
+// kindOrder lists the kinds of a train's gearsets as places in [kinematics.Kinds].
+func kindOrder(t *kinematics.Train) []int {
+	var order []int
+	for _, g := range t.Gearsets {
+		order = append(order, slices.Index(kinematics.Kinds, g.Kind))
+	}
+	slices.Sort(order)
+	return order
+}
+
+func summary(t *kinematics.Train) *TrainSummary {
+	s := &TrainSummary{Name: t.Name, Title: t.Title, Invented: t.Invented(), Sources: t.Sources, Train: t}
+	for _, g := range t.Gearsets {
+		s.Gearsets = append(s.Gearsets, string(g.Kind))
+	}
+	k := solve.Compile(t).Kernel()
+	for i := range t.Ranges {
+		o := k.Outcome(t.In(&t.Ranges[i]))
+		ratio, drives := o.Ratio()
+		switch {
+		case !drives:
+		case o.Verdict == solve.Forward:
+			s.Forward = addRatio(s.Forward, ratio)
+		default:
+			s.Reverse = addRatio(s.Reverse, ratio)
+		}
+	}
+	s.ForwardExact, s.ReverseExact = texts(s.Forward), texts(s.Reverse)
+	return s
+}
+
+// addRatio adds a ratio that is not yet there, the largest in front.
+func addRatio(ratios []exact.Frac, r exact.Frac) []exact.Frac {
+	if slices.ContainsFunc(ratios, func(o exact.Frac) bool { return o.Cmp(r) == 0 }) {
+		return ratios
+	}
+	ratios = append(ratios, r)
+	slices.SortFunc(ratios, largerFirst)
+	return ratios
+}
+
+func texts(list []exact.Frac) []exact.Text {
+	var texts []exact.Text
+	for _, f := range list {
+		texts = append(texts, exact.Text{Frac: f})
+	}
+	return texts
+}

@@ -1,0 +1,222 @@
+package table
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+
+	"tieup/kinematics"
+	"tieup/kinematics/analysis"
+	"tieup/kinematics/exact"
+)
+
+// Overview writes the answer of show: a train and what its healthy ranges do.
+type Overview struct{ *analysis.Shown }
+
+// Text writes the train in sections.
+func (s Overview) Text(w io.Writer, width int) error {
+	t := s.Train
+	p := &page{w: w, width: width}
+	p.line(titled(t))
+	s.head(p)
+	p.heading("gearsets")
+	p.grid(gearsetGrid(t))
+	if len(t.Joints) > 0 {
+		p.heading("joined for good")
+		p.grid(jointGrid(t))
+	}
+	if t.ElementCount > 0 {
+		p.heading("elements")
+		p.grid(s.elementGrid())
+		p.line("")
+		p.line("forward here means: as the input turns")
+	}
+	if len(t.Ranges) == 0 {
+		return p.err
+	}
+	p.heading("applied in each range")
+	p.grid(s.chart(width))
+	p.heading("ratios")
+	p.grid(s.ratioGrid())
+	if s.Spread.Ratio != nil {
+		p.line("")
+		p.line("spread of the forward ratios: " + withExact(*s.Spread.Ratio))
+	}
+	if len(s.Positions) > 0 {
+		var ps []string
+		for _, pos := range s.Positions {
+			ps = append(ps, pos.Name+" ("+list(pos.Ranges)+")")
+		}
+		p.line("positions of the selector: " + list(ps))
+	}
+	return p.err
+}
+
+// head writes the ends of the train and where it comes from.
+func (s Overview) head(p *page) {
+	t := s.Train
+	f := &fields{}
+	driven := ", driven directly"
+	if t.Drive == kinematics.Converter {
+		driven = ", behind a torque converter"
+	}
+	f.add("input", s.Input+driven)
+	out := s.Output
+	if t.Forward < 0 {
+		out += "; the vehicle moves forward when it turns against the input"
+	}
+	f.add("output", out)
+	if t.RatedTorque > 0 {
+		f.add("rated torque", strconv.FormatFloat(t.RatedTorque, 'f', -1, 64)+" N m at the input")
+	}
+	for _, source := range t.Sources {
+		f.add("source", source)
+	}
+	if t.Note != "" {
+		f.add("note", t.Note)
+	}
+	f.write(p)
+}
+
+func gearsetGrid(t *kinematics.Train) *Grid {
+	g := &Grid{Columns: columns("gearset", "kind", "teeth", "pinions>", "note")}
+	for i := range t.Gearsets {
+		gs := &t.Gearsets[i]
+		var notes []string
+		if !gs.Planetary() {
+			m := t.Meshes[gs.Meshes[0]]
+			if m.Kind == kinematics.Chain {
+				notes = append(notes, "linked by a chain")
+			} else {
+				notes = append(notes, m.Kind.String()+" mesh")
+			}
+			if gs.Carrier != kinematics.Housing {
+				notes = append(notes, "carried by "+t.Members[gs.Carrier].Name)
+			}
+		}
+		if gs.ProfileShifted {
+			notes = append(notes, "profile-shifted")
+		}
+		count := ""
+		if gs.PinionCount > 0 {
+			count = strconv.Itoa(gs.PinionCount)
+		}
+		g.Add(gs.Name, string(gs.Kind), teeth(gs), count, list(notes))
+	}
+	return g
+}
+
+// teeth lists the tooth counts of a gearset, or its ratio.
+func teeth(g *kinematics.Gearset) string {
+	if g.RatioOnly && len(g.Gears) == 2 {
+		a, b := g.Gears[0], g.Gears[1]
+		return b.Part + "/" + a.Part + " = " + withExact(exact.NewFrac(b.Teeth, a.Teeth)) + " (ratio only)"
+	}
+	var parts []string
+	for _, gear := range g.Gears {
+		word := fmt.Sprintf("%s %d", gear.Part, gear.Teeth)
+		if g.Steps() {
+			word += fmt.Sprintf(" on a step of %d", gear.PinionTeeth)
+		}
+		parts = append(parts, word)
+	}
+	for _, pinion := range g.Pinions {
+		switch {
+		case pinion.Teeth == 0 && g.Steps():
+		case pinion.Teeth == 0:
+			parts = append(parts, pinion.Part+" not given")
+		case pinion.Derived:
+			parts = append(parts, fmt.Sprintf("%s %d (from the others)", pinion.Part, pinion.Teeth))
+		default:
+			parts = append(parts, fmt.Sprintf("%s %d", pinion.Part, pinion.Teeth))
+		}
+	}
+	return list(parts)
+}
+
+func jointGrid(t *kinematics.Train) *Grid {
+	g := &Grid{Columns: columns("joint", "members")}
+	for _, j := range t.Joints {
+		g.Add(j.Name, list(t.NamesOf(j.Members)))
+	}
+	return g
+}
+
+func (s Overview) elementGrid() *Grid {
+	g := &Grid{Columns: columns("element", "what it does", "in the source", "capacity", "note")}
+	for i, e := range s.Elements {
+		capacity := ""
+		if e.Capacity != nil {
+			capacity = strconv.FormatFloat(*e.Capacity, 'f', -1, 64) + " N m"
+		}
+		g.Add(e.Name, e.Does, e.Also, capacity, s.Train.Couplings[i].Note)
+	}
+	return g
+}
+
+// chart is the application chart: a column an element where that fits.
+func (s Overview) chart(width int) *Grid {
+	wide := &Grid{Columns: columns(append([]string{"range"}, s.Train.ElementNames()...)...)}
+	narrow := &Grid{Columns: columns("range", "applied", "one-way clutches")}
+	for _, r := range s.Ranges {
+		row := []string{r.Name}
+		var oneWays []string
+		for e, x := range s.Elements {
+			cell := s.cell(r, e)
+			row = append(row, cell)
+			if cell != "" && x.Kind == kinematics.OneWay {
+				oneWays = append(oneWays, x.Name+" "+cell)
+			}
+		}
+		wide.Add(row...)
+		narrow.Add(r.Name, applied(r.Apply), list(oneWays))
+	}
+	natural, _ := wide.widths()
+	if width > 0 && total(natural) > width {
+		return narrow
+	}
+	return wide
+}
+
+// cell says what element e does in a range.
+func (s Overview) cell(r *analysis.ShownRange, e int) string {
+	oneWay := s.Elements[e].Kind == kinematics.OneWay
+	switch {
+	case !oneWay && slices.Contains(r.Apply, s.Elements[e].Name):
+		return "on"
+	case oneWay && r.Motion.State.Modes[e] != kinematics.Open:
+		return r.Motion.States[e].String()
+	}
+	return ""
+}
+
+func (s Overview) ratioGrid() *Grid {
+	g := &Grid{Columns: columns("range", "reads", "ratio>", "exact>", "step to the next>", "coasting")}
+	for _, r := range s.Ranges {
+		ratio, exact, step := "", "", ""
+		if r.Ratio.Ratio != nil {
+			ratio, exact = places(*r.Ratio.Ratio), r.Ratio.Exact.String()
+		}
+		if r.Step != nil {
+			step = places(*r.Step.Ratio.Ratio) + " to " + r.Step.To
+		}
+		g.Add(r.Name, r.Reading.Reading.Pull, ratio, exact, step, r.Reading.Reading.Coast)
+	}
+	return g
+}
+
+// CSV writes the application chart with the ratios.
+func (s Overview) CSV(w io.Writer) error {
+	heads := append(append([]string{"range"}, s.Train.ElementNames()...), "verdict", "ratio", "ratio_exact")
+	g := &Grid{Columns: columns(heads...)}
+	for _, r := range s.Ranges {
+		row := []string{r.Name}
+		for e := range s.Elements {
+			row = append(row, s.cell(r, e))
+		}
+		ratio, exact := ratioCells(r.Ratio)
+		g.Add(append(row, r.Verdict.String(), ratio, exact)...)
+	}
+	return g.CSV(w)
+}
