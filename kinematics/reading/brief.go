@@ -3,7 +3,6 @@ package reading
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
@@ -22,7 +21,7 @@ func (w *Why) Brief() []string {
 	}
 	var lines []string
 	if w.Cell.Lurch != "" {
-		lines = append(lines, "Without the pawl it "+would(w.Unpawled.Pull)+".")
+		lines = append(lines, "Without the pawl it "+w.Unpawled.would()+".")
 	}
 	switch verdict := w.Motion.Verdict; {
 	case w.Motion.Pull.Empty:
@@ -102,8 +101,7 @@ func (w *Why) tellsMore(c, than *Conflict) bool {
 // most.
 func (w *Why) briefConflict(motives ...solve.Demand) string {
 	c, count := w.telling(motives[0])
-	words := cannot(motives)
-	text := strings.ToUpper(words[:1]) + words[1:] + ": " + w.conflictSentence(c)
+	text := capital(cannot(motives)) + ": " + w.conflictSentence(c)
 	switch more := count - 1; {
 	case slices.Contains(w.MoreConflicts, motives[0]):
 		text += " There are more such conflicts than can be listed."
@@ -124,7 +122,7 @@ func (w *Why) briefChange() string {
 
 // rolls says how the vehicle rolls, at the end of a sentence.
 func (w *Why) rolls() string {
-	if strings.HasPrefix(w.Reading.Coast, "coasting") {
+	if w.Reading.rolls[0].coasting {
 		return "rolls, and " + w.Reading.Coast
 	}
 	return w.Reading.Coast

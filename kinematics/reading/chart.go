@@ -76,7 +76,7 @@ func (c RangeReading) speeds() string {
 	}
 	text := c.Reading.Pull
 	if c.overruled() {
-		text = would(text)
+		text = c.Reading.would()
 	}
 	if c.As != "" {
 		text += " (" + string(As) + " " + c.As + ")"
@@ -408,7 +408,7 @@ func changes(healthy, faulty RangeReading) []string {
 		list = append(list, faulty.Friction.changes()...)
 	}
 	if len(list) == 0 {
-		add("coasting: " + strings.TrimPrefix(faulty.Reading.Coast, "coasting "))
+		add("coasting: " + faulty.Reading.coastingThen())
 	}
 	return list
 }

@@ -1,8 +1,6 @@
 package reading
 
 import (
-	"strings"
-
 	"tieup/kinematics"
 )
 
@@ -36,8 +34,7 @@ func Fault(t *kinematics.Train, f kinematics.Fault) string {
 	case kinematics.Backward:
 		words += " is fitted backwards"
 	case kinematics.Sheared:
-		joint, member, _ := strings.Cut(c.Name, ":")
-		words = member + " is sheared off " + joint + ": it turns free of the others"
+		words = t.Members[c.A].Name + " is sheared off " + t.Joints[c.Joint].Name + ": it turns free of the others"
 	case kinematics.Missing:
 		words += " is missing: it holds nothing"
 	}

@@ -3,7 +3,6 @@ package reading
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -39,6 +38,9 @@ type Reading struct {
 	Words []Word // all that apply, pulling first
 	Pull  string // "drives forward at 2.45", "no drive", "ties up"
 	Coast string // "engine braking", "freewheels", "does not roll"
+
+	pulls string        // what follows the word of Pull: " at 2.45"
+	rolls []rollingPart // of Coast
 }
 
 // SpeedsAlone puts an outcome of a state of t in words, by its speeds alone: it knows
@@ -72,13 +74,13 @@ func (r *Reading) pull(t *kinematics.Train, o solve.Outcome) {
 		solve.OutputHeld: OutputHeld, solve.InputHeld: InputHeld, solve.TieUp: TiesUp,
 	}[o.Verdict]
 	r.add(word)
-	r.Pull = string(word)
 	if ratio, ok := o.Ratio(); ok {
-		r.Pull += " at " + Ratio(ratio)
+		r.pulls = " at " + Ratio(ratio)
 	}
 	if word == InputHeld && t.Drive == kinematics.Converter {
-		r.Pull += ": the engine is loaded as in a stall test"
+		r.pulls = ": the engine is loaded as in a stall test"
 	}
+	r.Pull = string(word) + r.pulls
 }
 
 // coastDriving says what a driving state does when the vehicle rolls on the
@@ -89,59 +91,61 @@ func (r *Reading) coastDriving(o solve.Outcome) {
 		back = o.CoastForward
 	}
 	if ratio, brakes, _ := o.EngineBraking(); brakes {
-		r.add(EngineBraking)
-		r.Coast = string(EngineBraking)
+		text := string(EngineBraking)
 		if pull, _ := o.Ratio(); pull.Cmp(ratio) != 0 {
-			r.Coast += " at " + Ratio(ratio)
+			text += " at " + Ratio(ratio)
 		}
+		r.roll(EngineBraking, rollingPart{text: text})
 	} else {
-		r.add(Freewheels)
-		r.Coast = string(Freewheels)
+		r.roll(Freewheels, rollingPart{text: string(Freewheels)})
 	}
 	if back.Empty {
-		r.add(HoldsAgainstRoll)
-		r.Coast += ", " + string(HoldsAgainstRoll)
+		r.roll(HoldsAgainstRoll, rollingPart{text: string(HoldsAgainstRoll)})
 	}
+	r.Coast = rollingText(r.rolls)
 }
 
 // coastIdle says how the vehicle rolls in a state that does not drive it, and
 // whether rolling turns the input.
 func (r *Reading) coastIdle(o solve.Outcome) {
 	f, b := o.CoastForward, o.CoastBackward
-	var parts []string
-	say := func(w Word, text string) {
-		if !r.Has(w) {
-			r.add(w)
-		}
-		parts = append(parts, text)
-	}
 	switch {
 	case f.Empty && b.Empty:
-		say(DoesNotRoll, string(DoesNotRoll))
+		r.roll(DoesNotRoll, rollingPart{text: string(DoesNotRoll)})
 	case f.Empty:
-		say(RollsBackwardOnly, string(RollsBackwardOnly))
+		r.roll(RollsBackwardOnly, rollingPart{text: string(RollsBackwardOnly)})
 	case b.Empty:
-		say(RollsForwardOnly, string(RollsForwardOnly))
+		r.roll(RollsForwardOnly, rollingPart{text: string(RollsForwardOnly)})
 	}
-	coasting := func(i exact.Interval, way string) {
-		switch {
-		case i.Empty:
-		case i.Min.Sign() > 0:
-			say(CoastTurnsEngine, way+" turns the engine at "+Ratio(i.Min.Frac))
-		case i.Max.Sign() < 0:
-			say(CoastTurnsBackward, way+" turns the engine backward at "+Ratio(i.Max.Frac))
-		}
-	}
-	coasting(f, "coasting")
+	r.coasting(f, "")
 	if f.Empty {
-		coasting(b, "coasting")
+		r.coasting(b, "")
 	} else {
-		coasting(b, "coasting backward")
+		r.coasting(b, "backward ")
 	}
-	if len(parts) == 0 {
-		say(RollsFreely, string(RollsFreely))
+	if len(r.rolls) == 0 {
+		r.roll(RollsFreely, rollingPart{text: string(RollsFreely)})
 	}
-	r.Coast = strings.Join(parts, ", ")
+	r.Coast = rollingText(r.rolls)
+}
+
+// coasting says that rolling, with the input speeds i, must turn the input.
+func (r *Reading) coasting(i exact.Interval, way string) {
+	switch {
+	case i.Empty:
+	case i.Min.Sign() > 0:
+		r.roll(CoastTurnsEngine, rollingPart{true, way + "turns the engine at " + Ratio(i.Min.Frac)})
+	case i.Max.Sign() < 0:
+		r.roll(CoastTurnsBackward, rollingPart{true, way + "turns the engine backward at " + Ratio(i.Max.Frac)})
+	}
+}
+
+// roll says one thing of rolling.
+func (r *Reading) roll(w Word, part rollingPart) {
+	if !r.Has(w) {
+		r.add(w)
+	}
+	r.rolls = append(r.rolls, part)
 }
 
 // Ratio prints the size of a ratio as the trade does, with two places: "2.48".

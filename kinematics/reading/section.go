@@ -54,55 +54,21 @@ func (w *Why) Headline() string {
 	if w.Range.Name == "" {
 		name = "This combination"
 	}
-	clause := w.Reading.clause()
+	pull := w.Reading.Pull
 	if w.Cell.overruled() {
-		clause = would(clause)
+		pull = w.Reading.would()
 	}
-	text := name + " " + clause + "."
+	text := name + " " + w.Reading.clause(pull) + "."
 	if w.Cell.Lurch != "" {
-		text = fmt.Sprintf("%s %s: without the pawl it %s.", name, w.Cell.Lurch, would(w.Unpawled.Pull))
+		text = fmt.Sprintf("%s %s: without the pawl it %s.", name, w.Cell.Lurch, w.Unpawled.would())
 	}
 	if f := w.Cell.Friction; f != nil {
 		switch more := f.Text(); {
 		case f.Missing != nil:
-			text += " H" + strings.TrimPrefix(more, "h") + "."
+			text += " " + capital(more) + "."
 		case more != "":
 			text += " By torque: " + more + "."
 		}
-	}
-	return text
-}
-
-// would turns "drives forward at 2.45" into "would drive forward at 2.45".
-func would(pull string) string { return "would " + strings.Replace(pull, "drives", "drive", 1) }
-
-// clause is a reading as the end of a sentence that begins with a range.
-func (r Reading) clause() string {
-	rolls := strings.Replace(r.Coast, ", coasting", ", and coasting", 1)
-	if !strings.HasPrefix(rolls, "coasting") {
-		rolls = "the vehicle " + rolls
-	}
-	switch r.Words[0] {
-	case NoDrive:
-		if strings.HasPrefix(rolls, "coasting") {
-			return "has no drive, but " + rolls
-		}
-		return "has no drive; " + rolls
-	case OutputHeld:
-		return "has no drive: the output is held, and " + rolls
-	case InputHeld:
-		return "has its " + r.Pull + "; " + rolls
-	case TiesUp:
-		return r.Pull + "; " + rolls
-	}
-	text := r.Pull + ", and "
-	if r.Has(EngineBraking) {
-		text = r.Pull + ", with "
-	}
-	coast, back, _ := strings.Cut(r.Coast, ", ")
-	text += coast + " on the overrun"
-	if back != "" {
-		text += "; the vehicle " + back
 	}
 	return text
 }
@@ -283,7 +249,7 @@ func (w *Why) lettings(s *Section, c *Conflict, of []int) {
 		s.Heads = append(s.Heads, "the others")
 	}
 	if asks {
-		s.Heads = append(s.Heads, strings.TrimPrefix(w.witness(c), "the ")+" per input turn>")
+		s.Heads = append(s.Heads, w.witness(c, "")+" per input turn>")
 	}
 	s.Heads = append(s.Heads, "the range")
 	for _, l := range c.Lettings {
@@ -349,7 +315,7 @@ func (w *Why) contradiction(c *Conflict) string {
 		}
 		text := kinematics.And(w.names(others))
 		if k == 0 {
-			text += kinematics.Plural(len(others), " asks ", " ask ") + w.witness(c) + " for " + asked(l.Asks, unit)
+			text += kinematics.Plural(len(others), " asks ", " ask ") + w.witness(c, "the ") + " for " + asked(l.Asks, unit)
 		} else {
 			text += " for " + asked(l.Asks, "")
 		}
@@ -358,13 +324,14 @@ func (w *Why) contradiction(c *Conflict) string {
 	return start + strings.Join(parts, ", ") + ": " + only + all + "."
 }
 
-// witness names the member that shows a contradiction.
-func (w *Why) witness(c *Conflict) string {
+// witness names the member that shows a contradiction; an end of the train with an
+// article.
+func (w *Why) witness(c *Conflict, article string) string {
 	switch c.Witness {
 	case w.Motion.State.Output:
-		return "the output"
+		return article + "output"
 	case w.Motion.State.Input:
-		return "the input"
+		return article + "input"
 	}
 	return w.Train.Members[c.Witness].Name
 }
@@ -676,8 +643,8 @@ func (w *Why) change(c Change) string {
 			add("turn ", []int{i}, " round")
 			continue
 		}
-		joint, member, _ := strings.Cut(w.Train.Couplings[i].Name, ":")
-		parts = append(parts, "join "+member+" to "+joint+" again")
+		c := &w.Train.Couplings[i]
+		parts = append(parts, "join "+w.Train.Members[c.A].Name+" to "+w.Train.Joints[c.Joint].Name+" again")
 	}
 	return strings.Join(parts, ", ")
 }
