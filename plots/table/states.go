@@ -69,7 +69,7 @@ func addDriving(grid *Grid, g *analysis.StatesGroup) {
 		if !g.Used {
 			ranges = "no range"
 		}
-		grid.Add(places(*g.Ratio.Ratio), g.Ratio.Exact.String(), way.Coasting, ranges, listed(way.Combinations))
+		grid.Add(places(*g.Ratio.Ratio), g.Ratio.Exact.String(), way.Coasting, ranges, setList(way.Combinations))
 	}
 }
 
@@ -78,7 +78,7 @@ func (s States) addIdle(grid *Grid, g *analysis.StatesGroup) {
 	if g.Verdict != analysis.TieUp {
 		for _, way := range g.Ways {
 			grid.Add(string(way.Reads), way.Coasting, list(way.Ranges), strconv.Itoa(way.Combinations.Len()),
-				listed(way.Combinations))
+				setList(way.Combinations))
 		}
 		return
 	}
@@ -143,8 +143,8 @@ func first(sets analysis.Sets, most int, more string) []string {
 	return words
 }
 
-// listed lists the first combinations and counts the others.
-func listed(sets analysis.Sets) string { return list(first(sets, mostListed, "and %d more")) }
+// setList lists the first combinations and counts the others.
+func setList(sets analysis.Sets) string { return list(first(sets, mostListed, "and %d more")) }
 
 // alternatives lists combinations with "or" before the last.
 func alternatives(sets analysis.Sets) string {
