@@ -112,6 +112,12 @@
 //	rolls-forward-only   rolls forward only
 //	rolls-backward-only  rolls backward only
 //
+//	the fluid of a train
+//	x
+//
+//	the line of a train
+//	x
+//
 //	the tap of an element that
 //	seen  fits fully                                        fits partly
 //	fed   is fed, is fed though it fails

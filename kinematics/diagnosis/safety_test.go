@@ -108,7 +108,7 @@ func (w *watch) unsafe(a *diagnosis.Answer, p *diagnosis.Proposal) string {
 	atWork := p.Kind == diagnosis.Throttle || p.Kind == diagnosis.Stall
 	switch p.SetUp {
 	case diagnosis.EngineOff:
-		if !slices.Contains([]diagnosis.TestKind{diagnosis.Rolling, diagnosis.Air, diagnosis.Bench, diagnosis.Element}, p.Kind) {
+		if !slices.Contains([]diagnosis.TestKind{diagnosis.Rolling, diagnosis.Fluid, diagnosis.Air, diagnosis.Bench, diagnosis.Element}, p.Kind) {
 			return "nothing runs with the engine off"
 		}
 		return ""
@@ -118,7 +118,7 @@ func (w *watch) unsafe(a *diagnosis.Answer, p *diagnosis.Proposal) string {
 		}
 		return ""
 	}
-	if p.Kind == diagnosis.Rolling || p.Kind == diagnosis.PressureAt {
+	if p.Kind == diagnosis.Rolling || p.Kind == diagnosis.PressureAt || p.Kind == diagnosis.Line {
 		return "pushed with the engine on, or somebody under the vehicle on the ground"
 	}
 	way := []int{p.Range}

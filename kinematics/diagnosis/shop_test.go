@@ -155,7 +155,7 @@ func TestShopObservationsFit(t *testing.T) {
 			}
 		}
 	}
-	if len(kinds) != 4 || kinds[diagnosis.Bench] < 100 || kinds[diagnosis.PressureAt] < 20 || kinds[diagnosis.Element] < 20 {
+	if len(kinds) != 5 || kinds[diagnosis.Bench] < 100 || kinds[diagnosis.PressureAt] < 20 || kinds[diagnosis.Element] < 20 {
 		t.Errorf("the sample is too small: %v", kinds)
 	}
 }

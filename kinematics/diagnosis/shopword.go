@@ -41,6 +41,10 @@ func (x *Test) place(t *kinematics.Train) string {
 	switch x.Kind {
 	case Rolling:
 		return offPlace + ":" + t.Ranges[x.Range].Name
+	case Fluid:
+		return fluidPlace
+	case Line:
+		return PressureAt.Name() + ":" + linePlace + "@" + t.Ranges[x.Range].Name
 	case PressureAt:
 		return x.Kind.Name() + ":" + t.Couplings[x.Coupling].Name + "@" + t.Ranges[x.Range].Name
 	case Bench:
@@ -96,6 +100,10 @@ func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error)
 	case Rolling:
 		x.Range, err = t.FindRange(what)
 	case PressureAt:
+		if line, ok, err := parseLine(t, what); ok {
+			o.Shop = line
+			return o, err
+		}
 		name, in, ok := strings.Cut(what, "@")
 		if !ok {
 			return o, fmt.Errorf("pressure is measured in a range: write it behind @, such as pressure:%s@%s", what, t.Ranges[0].Name)
@@ -176,6 +184,10 @@ func ShopWords(t *kinematics.Train, x *Test) []Word {
 	switch x.Kind {
 	case Rolling:
 		return offWords
+	case Fluid:
+		return []Word{OK, Low, BurntFluid, Foamy, Milky}
+	case Line:
+		return []Word{OK, Low, NotFed, High}
 	case PressureAt:
 		return []Word{Fed, Low, NotFed}
 	case Air:
@@ -305,7 +317,8 @@ func (g *road) turned(o *Observation, r Reply) Fit {
 	return grade(g.near(magnitude(o.Ratio), r.ratio, byHand), g.near(magnitude(o.Ratio), r.ratio, 2*byHand))
 }
 
-// ShopPlaces lists what can be tested in the workshop: every element in hand,
+// ShopPlaces lists what can be tested in the workshop: the fluid and the line pressure of
+// every range where pressure applies elements, every element in hand,
 // those that pressure applies by air and at their taps in every range, and the
 // train on the bench with nothing applied, with one element, and with those of
 // each range.
@@ -314,6 +327,12 @@ func ShopPlaces(t *kinematics.Train) []Observation {
 	add := func(x Test) { list = append(list, Observation{Range: -1, To: -1, Shop: &x}) }
 	for r := range t.Ranges {
 		add(Test{Kind: Rolling, Range: r, Coupling: -1})
+	}
+	if hydraulic(t) {
+		add(Test{Kind: Fluid, Coupling: -1})
+		for r := range t.Ranges {
+			add(Test{Kind: Line, Range: r, Coupling: -1})
+		}
 	}
 	for i := range t.Couplings {
 		add(Test{Kind: Element, Coupling: i})
@@ -340,6 +359,8 @@ func ShopPlaces(t *kinematics.Train) []Observation {
 func ShopGlossary() []Gloss {
 	return []Gloss{
 		{"off:N", "engine off, pressure gone, pushed: rolls, held, rolls-forward-only"},
+		{"fluid", "its state: ok, low, burnt, foamy or milky"},
+		{"pressure:line@R", "in the line, idling: ok, low, none or high; at stall: low loaded"},
 		{"pressure:NAME@R", "at the tap of an element: fed, low or none"},
 		{"air:NAME", "air to an element, valve body off: good or bad"},
 		{"element:NAME", "in hand: good, bad, or its fault: stuck, open, reversed"},

@@ -23,6 +23,8 @@ const (
 	Coasting                   // close the throttle and coast
 	Shifting                   // watch a shift
 	Stall                      // full throttle against the brakes
+	Fluid                      // level and state of the fluid
+	Line                       // gauge in the line, idling
 	PressureAt                 // gauge at the tap of an element
 	Air                        // air to an element, valve body off
 	Bench                      // turn the train by hand
@@ -30,14 +32,14 @@ const (
 	kinds      = int(Element) + 1
 )
 
-var kindNames = [kinds]string{"position", "rolling", "gear", "throttle", "coasting", "shift", "stall", "pressure", "air", "bench", "element"}
+var kindNames = [kinds]string{"position", "rolling", "gear", "throttle", "coasting", "shift", "stall", "fluid", "line", "pressure", "air", "bench", "element"}
 
 var kindWords = [kinds]string{
 	"select it at light throttle", "push it with the engine off", "measure the ratio", "full throttle", "coast with the throttle closed", "watch a shift",
-	"stall test", "pressure at a tap", "air check with the valve body off", "turn it by hand on the bench", "the element itself in hand",
+	"stall test", "level and state of the fluid", "line pressure", "pressure at a tap", "air check with the valve body off", "turn it by hand on the bench", "the element itself in hand",
 }
 
-var defaultEffort = [kinds]int{1, 1, 2, 2, 2, 2, 4, 5, 8, 16, 20}
+var defaultEffort = [kinds]int{1, 1, 2, 2, 2, 2, 4, 1, 3, 5, 8, 16, 20}
 
 // Name returns the word for the kind in a road-test sheet.
 func (k TestKind) Name() string { return kindNames[k] }
@@ -49,7 +51,7 @@ func (k TestKind) String() string { return kindWords[k] }
 func (k TestKind) OnTheRoad() bool { return k <= Shifting }
 
 // InShop says whether such a test needs the workshop: gauge, air, bench or tools.
-func (k TestKind) InShop() bool { return k > Stall }
+func (k TestKind) InShop() bool { return k > Fluid }
 
 // Moves says whether such a test can move the vehicle or turn its wheels.
 func (k TestKind) Moves() bool { return k <= Stall }
@@ -137,7 +139,7 @@ func (f *Finder) effort(x *Test) int {
 	case x.Kind == Coasting && f.road.way(x.Range) < 0:
 		effort += 2 // rolling backward
 	}
-	if effort > 0 && x.SetUp == OnStands && x.Kind != PressureAt {
+	if effort > 0 && x.SetUp == OnStands && x.Kind != PressureAt && x.Kind != Line {
 		effort += standsEffort
 	}
 	return effort
@@ -150,7 +152,7 @@ func (f *Finder) tests(c *Case) []Test {
 	for r := range f.t.Ranges {
 		for _, k := range []TestKind{Position, Gear, Throttle, Coasting, Stall} {
 			switch {
-			case k == Stall && !f.stallable(r), f.parks(r) && k != Position:
+			case k == Stall && (!f.stallable(r) || !c.mayStall()), f.parks(r) && k != Position:
 			case k == Throttle && f.road.healthy[r].Light.Drives() == 0: // it has no gear to hold
 			case f.done(c, k, r):
 			default:
@@ -167,7 +169,7 @@ func (f *Finder) tests(c *Case) []Test {
 			list = append(list, Test{Kind: Shifting, Range: p.From, To: p.To, Coupling: -1})
 		}
 	}
-	for _, x := range f.shopTests() {
+	for _, x := range append(f.lineTests(), f.shopTests()...) {
 		if !slices.ContainsFunc(c.Seen, func(o Observation) bool { return o.Shop != nil && o.Shop.Same(x) }) {
 			list = append(list, x)
 		}
@@ -274,6 +276,10 @@ func (f *Finder) inShop(x *Test, s *Suspect) Reply {
 	switch x.Kind {
 	case Rolling:
 		return f.pushed(x, &s.Hypothesis)
+	case Fluid:
+		return f.fluid(x, s)
+	case Line:
+		return f.line(x, s)
 	case PressureAt:
 		return f.pressure(x, s)
 	case Air:

@@ -108,6 +108,10 @@ func fixed(free, light, output string) map[act]string {
 // Text says what to do in a test, and what to watch.
 func (x *Test) Text(t *kinematics.Train) string {
 	switch x.Kind {
+	case Fluid:
+		return "Fluid: its level as the service information says, its colour and smell: is it as it should be, low, burnt, foamy or milky?"
+	case Line:
+		return "Line pressure in " + t.Ranges[x.Range].Name + ", the engine idling, with the highest pressure commanded if the control lets you: is it as the service information says?"
 	case PressureAt:
 		return "Pressure at the tap of " + t.Couplings[x.Coupling].Name + " in " + t.Ranges[x.Range].Name + ": is it fed?"
 	case Air:
@@ -163,6 +167,7 @@ var before = map[kinematics.Use][setUps]string{
 var beforeKind = map[TestKind]string{
 	Stall: "a stall test only where the maker allows it; fluid warm and line pressure proven; two people; seconds only, stop at the limit; cool in N between; " +
 		"wheels chocked, both brakes on, path clear both ways, nobody in front or behind",
+	Fluid:   "hot fluid: gloves, eyes; engine off, or idling with the brakes on and wheels chocked if the service information asks for it",
 	Air:     "hot fluid is thrown out: gloves, eyes; air regulated to the unit's own figure",
 	Bench:   "springs and servo covers are under load; no fingers between gears; a held member can jump",
 	Element: "springs and servo covers are under load; no fingers between gears; a held member can jump",
@@ -178,9 +183,9 @@ func (x *Test) Before(t *kinematics.Train) string {
 		list = before[kinematics.InVehicle]
 	}
 	text := list[x.SetUp]
-	if x.Kind == PressureAt {
+	if x.Kind == PressureAt || x.Kind == Line {
 		text += "; hot fluid under pressure: gloves, eyes"
-		if !t.TapsKnown {
+		if x.Kind == PressureAt && !t.TapsKnown {
 			text = "there is a tap of its own, which not every unit has; " + text
 		}
 	}

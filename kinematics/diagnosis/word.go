@@ -157,6 +157,9 @@ func Parse(t *kinematics.Train, place, seen string) ([]Observation, error) {
 // ParsePlace finds a place; the Observation has nothing but that.
 func ParsePlace(t *kinematics.Train, place string) (Observation, error) {
 	place = strings.TrimSpace(place)
+	if _, ranged := t.Range(place); place == fluidPlace && !ranged {
+		return parseFluid(t)
+	}
 	if kind, what, ok := strings.Cut(place, ":"); ok { // no name has a colon
 		return parseShopPlace(t, kind, what)
 	}

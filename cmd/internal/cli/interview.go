@@ -298,7 +298,7 @@ func (v *interview) question() bool {
 // useful is the test that is worth most of those that may be asked for, if any is.
 func (v *interview) useful(a *diagnosis.Answer) []diagnosis.Proposal {
 	return a.Split(1, func(x *diagnosis.Test) bool {
-		return (v.shop || x.Kind.OnTheRoad() || x.Kind == diagnosis.Stall) && !slices.ContainsFunc(v.open, x.Same)
+		return (v.shop || !x.Kind.InShop()) && !slices.ContainsFunc(v.open, x.Same)
 	})
 }
 

@@ -1,0 +1,151 @@
+package diagnosis
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+)
+
+// The words of the fluid and of line pressure, beside ok, low and none: as the service
+// information of the unit says.
+const (
+	High       Word = "high"  // line pressure above what it should be
+	BurntFluid Word = "burnt" // dark, with the smell or the dust of lining
+	Foamy      Word = "foamy" // full of air: too low or too high, or sucked in
+	Milky      Word = "milky" // water in it
+)
+
+// fluidPlace and linePlace are how the two places are written; the line pressure is that
+// of a range behind @, else of the one that rests.
+const (
+	fluidPlace = "fluid"
+	linePlace  = "line"
+)
+
+// restingRange is the range that applies least, the pawl apart: where the engine idles.
+func restingRange(t *kinematics.Train) int {
+	best, least := 0, len(t.Couplings)+1
+	for r := range t.Ranges {
+		n := 2 * len(t.Ranges[r].Apply)
+		if slices.ContainsFunc(t.Ranges[r].Apply, func(e int) bool { return t.Couplings[e].Kind == kinematics.Pawl }) {
+			n++
+		}
+		if n < least {
+			best, least = r, n
+		}
+	}
+	return best
+}
+
+// parseLine reads the place of a line pressure: what stands behind "pressure:", if it is
+// of the line and no element is called so.
+func parseLine(t *kinematics.Train, what string) (*Test, bool, error) {
+	name, in, ranged := strings.Cut(what, "@")
+	if _, element := t.Coupling(linePlace); element || strings.TrimSpace(name) != linePlace {
+		return nil, false, nil
+	}
+	x := &Test{Kind: Line, Coupling: -1, Range: restingRange(t)}
+	if !ranged {
+		return x, true, nil
+	}
+	r, err := t.FindRange(strings.TrimSpace(in))
+	x.Range = r
+	return x, true, err
+}
+
+// hydraulic says whether pressure applies anything in the train.
+func hydraulic(t *kinematics.Train) bool {
+	return t.Drive == kinematics.Converter && slices.ContainsFunc(t.Couplings, func(c kinematics.Coupling) bool { return c.Kind.Friction() })
+}
+
+// parseFluid reads the place of the fluid.
+func parseFluid(t *kinematics.Train) (Observation, error) {
+	if !hydraulic(t) {
+		return Observation{}, fmt.Errorf("%s has no pressure that a fluid could tell of", t.Name)
+	}
+	return Observation{Range: -1, To: -1, Shop: &Test{Kind: Fluid, Coupling: -1}}, nil
+}
+
+// lineTests lists the fluid and the line pressure: idling at rest and in every range that
+// drives and can be had standing.
+func (f *Finder) lineTests() []Test {
+	if !hydraulic(f.t) {
+		return nil
+	}
+	rest := restingRange(f.t)
+	list := []Test{{Kind: Fluid, Coupling: -1}, {Kind: Line, Range: rest, Coupling: -1}}
+	for r := range f.t.Ranges {
+		if r != rest && f.selectable(r) && !f.parks(r) {
+			list = append(list, Test{Kind: Line, Range: r, Coupling: -1})
+		}
+	}
+	return list
+}
+
+// fluid is what the fluid shows: low pressure is taken to come of it, though it need not;
+// what slips can burn it.
+func (f *Finder) fluid(x *Test, s *Suspect) Reply {
+	if s.Kind == Pressure {
+		return x.shows(Low, "low, foamy or burnt")
+	}
+	r := x.shows(OK, "at its level, and clean")
+	r.leaks = slices.ContainsFunc(s.Faults, func(y kinematics.Fault) bool {
+		return f.t.Couplings[y.Coupling].Kind.Friction() && s.Kind == Faulty
+	})
+	return r
+}
+
+// line is what a gauge in the line shows in a range, the engine idling.
+func (f *Finder) line(x *Test, s *Suspect) Reply {
+	rng := &f.t.Ranges[s.commands(x.Range)]
+	switch {
+	case s.noPressure():
+		return x.shows(NotFed, "no pressure")
+	case s.Kind == Pressure:
+		return x.shows(Low, "low pressure")
+	}
+	r := x.shows(OK, "as it should be")
+	for _, y := range s.Faults {
+		seals := y.Kind == kinematics.OpenF || y.Kind == kinematics.Weak
+		if s.Kind == Faulty && seals && f.t.Couplings[y.Coupling].Kind.Friction() && y.ActsIn(f.t.Ranges[x.Range].Name) && slices.Contains(rng.Apply, y.Coupling) {
+			r.leaks = true // its seals can let the pressure of the line fall
+		}
+	}
+	return r
+}
+
+// fluidFit fits the state of the fluid. That it is as it should be speaks against nothing,
+// and nothing speaks against low pressure.
+func fluidFit(w Word, r Reply) Fit {
+	return grade(w == OK || r.Key == string(Low) || (w == BurntFluid || w == Milky) && r.leaks, true)
+}
+
+// lineFit fits a gauge in the line. Too much is the regulator's, which is no suspect.
+func lineFit(w Word, r Reply) Fit {
+	switch w {
+	case Low:
+		return grade(r.Key == string(Low) || r.leaks, r.Key == string(NotFed))
+	case NotFed:
+		return grade(r.Key == string(NotFed), r.Key == string(Low))
+	case High:
+		return grade(false, r.Key == string(OK))
+	}
+	return yes(r.Key == string(w))
+}
+
+// mayStall says whether a stall test can be asked for: not with burnt fluid, nor where
+// something slipped or bound.
+func (c *Case) mayStall() bool {
+	if slices.Contains(c.Circumstances, Burnt) {
+		return false
+	}
+	return !slices.ContainsFunc(c.Seen, func(o Observation) bool {
+		switch o.Word {
+		case Slips, SlipsLight, SlipsFull, Bind, Locks, Flare, Shudder, BurntFluid:
+			return true
+		}
+		return false
+	})
+}
