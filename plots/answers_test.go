@@ -56,3 +56,10 @@ func faultChart(t *testing.T, sys *solve.System, ranges []kinematics.Range, give
 			return a.WallChart(ctx, analysis.WallQuestion{Question: q})
 		}))
 }
+
+func shiftLadder(
+	t *testing.T, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault, shiftAt []float64,
+) (*Ladder, error) {
+	t.Helper()
+	return ShiftLadder(answered(t, sys, ranges, faults, (*analysis.Analysis).Chart), shiftAt)
+}

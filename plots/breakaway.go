@@ -8,22 +8,22 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/exact"
 )
 
 // A Breakaway is the input torque that turns a train against the resistance of
 // the vehicle, and what slips then.
 type Breakaway struct {
-	Train   *kinematics.Train
-	Ranges  []kinematics.Range
-	Faults  []kinematics.Fault
-	Scale   solve.Scale
-	Torque  float64  // what is available at the input, on the scale; 0 when not known
-	Reserve float64  // of assumed ratings
-	Assumed []string // friction elements whose rating is assumed
-	Chains  []Chain
-	UpTo    float64 // the resistance up to which the chains are drawn
+	Train     *kinematics.Train
+	Ranges    []kinematics.Range
+	Faults    []kinematics.Fault
+	Unit      analysis.Unit
+	Torque    float64    // what is available at the input; 0 when not known
+	Available exact.Frac // the same
+	Reserve   exact.Frac // of assumed ratings
+	Assumed   []string   // friction elements whose rating is assumed
+	Chains    []Chain
+	UpTo      float64 // the resistance up to which the chains are drawn
 }
 
 // A Chain is a range, healthy or with the faults.
@@ -57,7 +57,7 @@ func (c ChainPiece) Words() string {
 	for _, s := range c.Slips {
 		set := kinematics.And(s)
 		if len(s) == 0 {
-			set = reading.NothingSlips
+			set = analysis.NothingSlips
 		}
 		if !slices.Contains(sets, set) {
 			sets = append(sets, set)
@@ -73,8 +73,8 @@ func (c ChainPiece) Words() string {
 // anything changes.
 func BreakawayPlan(c *analysis.Chains, upTo float64) *Breakaway {
 	b := &Breakaway{
-		Train: c.Train, Ranges: c.Ranges, Faults: c.Faults, Scale: c.Torques.Scale, Torque: c.Torques.Available.Float(),
-		Reserve: c.Torques.Reserve.Float(), Assumed: c.Assumed, UpTo: upTo,
+		Train: c.Train, Ranges: c.Ranges, Faults: c.Faults, Unit: c.Unit, Available: c.Torques.Available, Torque: c.Torques.Available.Float(),
+		Reserve: c.Torques.Reserve, Assumed: c.Assumed, UpTo: upTo,
 	}
 	for i := 0; i < len(c.Chains); i++ {
 		healthy := chain(&c.Chains[i])
@@ -177,7 +177,7 @@ func (b *Breakaway) heading() heading {
 	}
 	h.notes = []string{note}
 	if len(b.Assumed) > 0 {
-		h.notes = append(h.notes, "Assumed, not given: the rating of "+kinematics.And(b.Assumed)+" is "+reading.TorqueNumber(solve.Scale{}, solve.Decimal(b.Reserve))+
+		h.notes = append(h.notes, "Assumed, not given: the rating of "+kinematics.And(b.Assumed)+" is "+analysis.Unit{}.Number(b.Reserve)+
 			" times the largest torque that it carries in a healthy range.")
 	}
 	return h

@@ -5,9 +5,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
 // Sizes of a breakaway drawing.
@@ -96,7 +93,7 @@ func (b *Breakaway) draw(p *pen, page box) {
 }
 
 func (b *Breakaway) ground(p *pen, x, y scale) {
-	unit := reading.TorqueUnit(b.Scale)
+	unit := b.Unit.Name()
 	soft := script{size: tickScript.size, color: p.soft}
 	p.text(soft, point{x.from - breakLeft, y.to - 14}, "input torque needed, "+unit)
 	right, center := soft, soft
@@ -117,7 +114,7 @@ func (b *Breakaway) ground(p *pen, x, y scale) {
 		return
 	}
 	p.stroke(line{p.ink, 1, []float64{8, 3, 2, 3}}, point{x.from, y.at(b.Torque)}, point{x.to, y.at(b.Torque)})
-	p.masked(script{size: 8, anchor: 1}, point{x.to, y.at(b.Torque) - 7}, "available: "+reading.TorqueNumber(b.Scale, solve.Decimal(b.Torque)))
+	p.masked(script{size: 8, anchor: 1}, point{x.to, y.at(b.Torque) - 7}, "available: "+b.Unit.Number(b.Available))
 }
 
 // chain draws a chain with its switching points and the numbers of its pieces,

@@ -7,8 +7,8 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
-	"tieup/kinematics/solve"
 )
 
 // A Ladder is what turns how fast while a vehicle accelerates through its
@@ -52,74 +52,30 @@ type Piece struct {
 	Start, Value float64 // the speed at From and at To
 }
 
-// ClimbingRanges returns the ranges in which a train accelerates: those of the
-// position that drives forward at the most ratios, one for each, the largest
-// ratio first; of all ranges where the train has no positions.
-func ClimbingRanges(sys *solve.System) []kinematics.Range {
-	t := sys.Train
-	k := sys.Kernel()
-	choose := func(indices []int) []kinematics.Range {
-		var list []kinematics.Range
-		var ratios []exact.Frac
-		for _, i := range indices {
-			r := t.Ranges[i]
-			o := k.Outcome(t.In(&r))
-			ratio, _ := o.Ratio()
-			known := slices.ContainsFunc(ratios, func(f exact.Frac) bool { return f.Cmp(ratio) == 0 })
-			if o.Verdict == solve.Forward && !known && r.Input == t.Input && r.Output == t.Output {
-				at := 0
-				for at < len(list) && math.Abs(ratios[at].Float()) > math.Abs(ratio.Float()) {
-					at++
-				}
-				list, ratios = slices.Insert(list, at, r), slices.Insert(ratios, at, ratio)
-			}
-		}
-		return list
-	}
-	if len(t.Positions) == 0 {
-		all := make([]int, len(t.Ranges))
-		for i := range all {
-			all[i] = i
-		}
-		return choose(all)
-	}
-	var best []kinematics.Range
-	for _, p := range t.Positions {
-		if list := choose(p.Ranges); len(list) > len(best) {
-			best = list
-		}
-	}
-	return best
-}
-
-// ShiftLadder computes the ladder of ranges under faults. shiftAt gives the
-// input speed in turns per minute at which each range is left: one for all, or
-// one for each range or for each but the last; none stands for shares of an
-// equal speed.
-func ShiftLadder(sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault, shiftAt []float64) (*Ladder, error) {
-	t := sys.Train
-	l := &Ladder{Train: t, Faults: faults, RPM: len(shiftAt) > 0}
-	var driving []kinematics.Range
-	var motions []*solve.Motion
-	for _, r := range ranges {
-		m := sys.Motion(t.In(&r, faults...))
-		if m.Verdict != solve.Forward {
-			l.Skipped = append(l.Skipped, r.Name)
+// ShiftLadder makes the ladder of the ranges of a chart. shiftAt gives the input
+// speed in turns per minute at which each range is left: one for all, or one for
+// each range or for each but the last; none stands for shares of an equal speed.
+func ShiftLadder(c *analysis.Chart, shiftAt []float64) (*Ladder, error) {
+	l := &Ladder{Train: c.Of, Faults: c.Question.Faults, RPM: len(shiftAt) > 0}
+	var driving []*analysis.ChartRow
+	for _, row := range c.Rows {
+		if !row.Climbs() {
+			l.Skipped = append(l.Skipped, row.Range)
 			continue
 		}
-		driving, motions = append(driving, r), append(motions, m)
+		driving = append(driving, row)
 	}
 	if len(driving) == 0 {
 		return nil, fmt.Errorf("none of the ranges drives forward, so there is no speed to climb to")
 	}
-	limits, err := limits(len(ranges), shiftAt, func(i int) bool { return slices.Contains(l.Skipped, ranges[i].Name) })
+	limits, err := limits(len(c.Rows), shiftAt, func(i int) bool { return slices.Contains(l.Skipped, c.Rows[i].Range) })
 	if err != nil {
 		return nil, err
 	}
-	if err := l.climb(driving, motions, limits); err != nil {
+	if err := l.climb(driving, limits); err != nil {
 		return nil, err
 	}
-	l.series(newBodies(t, faults), motions)
+	l.series(newBodies(c.Of, l.Faults), driving)
 	return l, nil
 }
 
@@ -148,18 +104,18 @@ func limits(n int, shiftAt []float64, skipped func(int) bool) ([]float64, error)
 }
 
 // climb finds where each range begins and ends.
-func (l *Ladder) climb(ranges []kinematics.Range, motions []*solve.Motion, limits []float64) error {
+func (l *Ladder) climb(rows []*analysis.ChartRow, limits []float64) error {
 	from := 0.0
-	for i := range ranges {
-		ratio, _ := motions[i].Ratio()
-		g := Rung{Range: &ranges[i], Ratio: math.Abs(ratio.Float()), From: from, InputTo: limits[i]}
+	for i, row := range rows {
+		ratio, _ := row.Motion.Ratio()
+		g := Rung{Range: row.Row.Range, Ratio: math.Abs(ratio.Float()), From: from, InputTo: limits[i]}
 		g.To, g.InputFrom = g.InputTo/g.Ratio, from*g.Ratio
 		if g.To <= g.From {
-			return fmt.Errorf("%s would be left at an output speed of %.4g, but is entered at %.4g: order the ranges from low to high, or shift later",
-				g.Range.Name, g.To, g.From)
+			return fmt.Errorf("%s would be left at an output speed of %.4g, but is entered at %.4g: "+
+				"order the ranges from low to high, or shift later", g.Range.Name, g.To, g.From)
 		}
-		if i+1 < len(ranges) {
-			next, _ := motions[i+1].Ratio()
+		if i+1 < len(rows) {
+			next, _ := rows[i+1].Motion.Ratio()
 			g.Step = g.Ratio / math.Abs(next.Float())
 		}
 		l.Rungs = append(l.Rungs, g)
@@ -169,14 +125,14 @@ func (l *Ladder) climb(ranges []kinematics.Range, motions []*solve.Motion, limit
 }
 
 // series makes the lines of the input, the members and the slips.
-func (l *Ladder) series(b *bodies, motions []*solve.Motion) {
+func (l *Ladder) series(b *bodies, rows []*analysis.ChartRow) {
 	t := l.Train
-	one := exact.NewFrac(1, 1)
-	line := func(value func(m *solve.Motion) (exact.Frac, bool)) []Piece {
+	one := exact.Int(1)
+	line := func(value func(m *analysis.Motion) (exact.Frac, bool)) []Piece {
 		var pieces []Piece
-		for i, m := range motions {
+		for i, row := range rows {
 			g := l.Rungs[i]
-			v, known := value(m)
+			v, known := value(row.Motion)
 			p := Piece{From: g.From, To: g.To, Absent: !known}
 			if known {
 				p.Start, p.Value = v.Float()*g.InputFrom, v.Float()*g.InputTo
@@ -185,7 +141,8 @@ func (l *Ladder) series(b *bodies, motions []*solve.Motion) {
 		}
 		return pieces
 	}
-	l.Input = Series{t.Members[motions[0].State.Input].Name, line(func(*solve.Motion) (exact.Frac, bool) { return one, true })}
+	input := rows[0].Row.Range.Input
+	l.Input = Series{t.Members[input].Name, line(func(*analysis.Motion) (exact.Frac, bool) { return one, true })}
 	add := func(list *[]Series, label string, pieces []Piece) {
 		if !slices.ContainsFunc(pieces, func(p Piece) bool { return !p.Absent }) {
 			return
@@ -198,17 +155,17 @@ func (l *Ladder) series(b *bodies, motions []*solve.Motion) {
 		}
 		*list = append(*list, Series{label, pieces})
 	}
-	seen := map[kinematics.MemberID]bool{b.of[kinematics.Housing]: true, b.of[motions[0].State.Input]: true}
+	seen := map[kinematics.MemberID]bool{b.of[kinematics.Housing]: true, b.of[input]: true}
 	for i, m := range t.Members {
 		body := b.of[i]
 		if seen[body] || m.Kind == kinematics.PinionMember || m.Kind == kinematics.JointHub {
 			continue
 		}
 		seen[body] = true
-		add(&l.Members, b.name(body), line(func(m *solve.Motion) (exact.Frac, bool) { return speedAt(b, m, body).Point() }))
+		add(&l.Members, b.name(body), line(func(m *analysis.Motion) (exact.Frac, bool) { return speedAt(b, m, body).Point() }))
 	}
 	for i, c := range t.Couplings[:t.ElementCount] {
-		add(&l.Slips, c.Name, line(func(m *solve.Motion) (exact.Frac, bool) {
+		add(&l.Slips, c.Name, line(func(m *analysis.Motion) (exact.Frac, bool) {
 			f, fixed := m.Slips[i].Point()
 			if f.Sign() < 0 {
 				f = f.Neg()

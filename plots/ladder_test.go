@@ -8,6 +8,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 )
 
 func near(got, want float64) bool { return math.Abs(got-want) <= 1e-9*max(1, math.Abs(want)) }
@@ -19,8 +20,8 @@ func near(got, want float64) bool { return math.Abs(got-want) <= 1e-9*max(1, mat
 // (1 + 121/135) 2700 = 5120 at its end.
 func TestShiftLadder(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	climbing := ClimbingRanges(sys)
-	l, err := ShiftLadder(sys, climbing, nil, []float64{2700})
+	climbing := analysis.Open(sys.Train).Climbing()
+	l, err := shiftLadder(t, sys, climbing, nil, []float64{2700})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -66,7 +67,7 @@ func TestShiftLadder(t *testing.T) {
 // Without shift speeds the ladder is in shares of one: no speed is invented.
 func TestShiftLadderShares(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	l, err := ShiftLadder(sys, ClimbingRanges(sys), nil, nil)
+	l, err := shiftLadder(t, sys, analysis.Open(sys.Train).Climbing(), nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -78,7 +79,7 @@ func TestShiftLadderShares(t *testing.T) {
 // A faulty range that does not drive is left out and named.
 func TestShiftLadderSkips(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
-	l, err := ShiftLadder(sys, ClimbingRanges(sys), faults(t, sys.Train, "intermediate=stuck"), []float64{1000, 2000, 3000})
+	l, err := shiftLadder(t, sys, analysis.Open(sys.Train).Climbing(), faults(t, sys.Train, "intermediate=stuck"), []float64{1000, 2000, 3000})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -104,7 +105,7 @@ func TestShiftLadderRefusals(t *testing.T) {
 		{ranges(t, train, "D3", "D1"), []float64{2000}, "order the ranges from low to high"},
 		{ranges(t, train, "N", "R"), nil, "none of the ranges drives forward"},
 	} {
-		_, err := ShiftLadder(sys, c.ranges, nil, c.shiftAt)
+		_, err := shiftLadder(t, sys, c.ranges, nil, c.shiftAt)
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%v: error %v, want %q", c.shiftAt, err, c.want)
 		}
@@ -117,7 +118,7 @@ func TestClimbingRanges(t *testing.T) {
 		"depot-shuttle-three-speed": "D1 D2 D3", "four-carrier-eight-speed": "D1 D2 D3 D4 D5 D6 D7 D8", "transfer-case-two-speed": "4L 2H",
 	} {
 		var names []string
-		for _, r := range ClimbingRanges(library(t, train)) {
+		for _, r := range analysis.Open(library(t, train).Train).Climbing() {
 			names = append(names, r.Name)
 		}
 		if got := strings.Join(names, " "); got != want {

@@ -8,6 +8,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/solve"
 )
 
@@ -41,8 +42,8 @@ func drawings(t *testing.T, sys *solve.System) map[string]Drawing {
 		if k < 2 || train.Couplings[faults[0].Coupling].Kind == kinematics.Spline && k == len(faultSets)-1 {
 			add("sections", layouts.HalfSection(explained(t, sys, train.Ranges, faults)))
 		}
-		if climbing := ClimbingRanges(sys); len(climbing) > 0 {
-			l, err := ShiftLadder(sys, climbing, faults, []float64{4500})
+		if climbing := analysis.Open(train).Climbing(); len(climbing) > 0 {
+			l, err := shiftLadder(t, sys, climbing, faults, []float64{4500})
 			if err == nil {
 				add("ladder", l)
 			} else if len(faults) == 0 {

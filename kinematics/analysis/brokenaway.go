@@ -3,6 +3,7 @@ package analysis
 import (
 	"context"
 	"errors"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -58,7 +59,29 @@ type BrokenAway struct {
 
 	Hazards []reading.Hazard   `json:"-"`
 	Reading *reading.Breakaway `json:"-"` // the same in words
+	Unit    Unit               `json:"-"`
 }
+
+// NothingSlips is said of a motion in which nothing slips.
+const NothingSlips = reading.NothingSlips
+
+// A Unit is what torques are counted in.
+type Unit struct{ Scale }
+
+// NewtonMetres says whether that is N m, else multiples of the rated input torque.
+func (u Unit) NewtonMetres() bool { return u.Scale.NewtonMetres }
+
+// Name is "N m", or "multiples of the rated input torque".
+func (u Unit) Name() string { return reading.TorqueUnit(u.Scale) }
+
+// Short is what stands behind a number in a table: "N m" or "x rated".
+func (u Unit) Short() string { return reading.ShortUnit(u.Scale) }
+
+// Number writes a torque without its unit.
+func (u Unit) Number(f exact.Frac) string { return reading.TorqueNumber(u.Scale, f) }
+
+// Words writes a torque with its unit.
+func (u Unit) Words(f exact.Frac) string { return reading.Torque(u.Scale, f) }
 
 // Torque is a torque as a number and exactly.
 type Torque struct {
@@ -78,6 +101,12 @@ type RatedElement struct {
 	Reserve *exact.Frac  `json:"reserve"`
 	Range   Name         `json:"range"`
 	Holds   *exact.Bound `json:"holds"` // nil for an element that holds nothing
+
+	// HoldsText and OriginText say what it holds and where that is from, "" for nothing.
+	// Idle says that it is released and holds nothing.
+	HoldsText  string `json:"-"`
+	OriginText string `json:"-"`
+	Idle       bool   `json:"-"`
 }
 
 // A Mechanism is what gives way, and what proves it: see [solve.Mechanism].
@@ -92,6 +121,17 @@ type Mechanism struct {
 	Shared       bool                  `json:"shared"` // the load can be carried in several ways
 	InputTorque  *exact.Frac           `json:"input_torque"`
 	OutputTorque *exact.Frac           `json:"output_torque"`
+}
+
+// Moves says whether something gives way.
+func (m *Mechanism) Moves() bool { return m.End == solve.Moves }
+
+// Jams says whether nothing can slip.
+func (m *Mechanism) Jams() bool { return m.End == solve.Jams }
+
+// SlipsNothing says whether the input, or the vehicle, moves without a slip.
+func (m *Mechanism) SlipsNothing() bool {
+	return slices.ContainsFunc(m.Optima, func(o MechanismMotion) bool { return len(o.Slips) == 0 })
 }
 
 // A MechanismMotion is one of the motions that cost as little.
@@ -110,6 +150,10 @@ type Standing struct {
 	Direction reading.Direction `json:"direction"`
 	Ratio                       // of the one motion that all of least cost agree on
 	Reads     []string          `json:"reads"`
+
+	// Gives and Heat say what slips and where the power goes.
+	Gives string `json:"-"`
+	Heat  string `json:"-"`
 }
 
 // A BreakawayStretch is a stretch of the vehicle's resistance over which the same gives way.
@@ -120,6 +164,15 @@ type BreakawayStretch struct {
 	Slope     exact.Frac            `json:"torque_per_resistance"`
 	Direction reading.Direction     `json:"direction"`
 	Optima    List[MechanismMotion] `json:"optima"`
+
+	// Gives and Vehicle say what slips and what the vehicle does.
+	Gives   string `json:"-"`
+	Vehicle string `json:"-"`
+}
+
+// AtEnd is the torque needed at the end of a stretch that has one.
+func (s *BreakawayStretch) AtEnd() exact.Frac {
+	return s.Torque.Torque.Add(s.Slope.Mul(s.To.Frac.Sub(s.From.Frac)))
 }
 
 // SlipFree is up to which resistance, and input torque, nothing slips.
@@ -135,6 +188,11 @@ type Rolled struct {
 	Mechanism
 	Carry List[string] `json:"carry_torque"`
 	Reads string       `json:"reads"`
+
+	// Name says how the vehicle is rolled, Gives what slips, Turns how the engine does.
+	Name  string `json:"-"`
+	Gives string `json:"-"`
+	Turns string `json:"-"`
 }
 
 // Breakaway answers what gives first in a range. The error may be a
@@ -149,11 +207,13 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 		Schema: "tieup.breakaway/1", Units: breakawayUnits(b.Scale), Train: t, Range: q.Range.Name, Apply: t.CouplingNames(q.Range.Apply),
 		Faults: faultsOf(t, b.Faults), Rated: ptr(b.Scale.Rated, b.Scale.NewtonMetres && b.Scale.Rated.Sign() > 0),
 		Available: torqueOf(b.Available), Resistance: torqueOf(b.Resistance), Elements: ratedElements(b), Proved: proved(b),
-		Standing: standing(b), SlipFree: slipFree(b), Reading: b,
+		Standing: standing(b), SlipFree: slipFree(b), Reading: b, Unit: Unit{b.Scale},
 	}
 	for _, s := range b.Chain {
 		way, _ := b.Course(s)
-		x.Stretches = append(x.Stretches, stretchOf(t, s, way))
+		stretch := stretchOf(t, s, way)
+		stretch.Gives, stretch.Vehicle = b.Gives(s.Optima, ""), b.Stretch(s)
+		x.Stretches = append(x.Stretches, stretch)
 	}
 	for _, r := range b.Rolls {
 		x.Rolling = append(x.Rolling, rolled(b, r))
@@ -200,6 +260,11 @@ func ratedElements(b *reading.Breakaway) Named[RatedElement] {
 		case b.Grip.State.Modes[i] != kinematics.Open:
 			e.Holds = ptr(exact.Infinite(+1), true)
 		}
+		e.HoldsText = b.Holds(i)
+		if b.Grip.Capacity[i] != nil {
+			e.OriginText = b.Origin(i)
+		}
+		e.Idle = b.Idle(i)
 		list.Add(c.Name, e)
 	}
 	return list
@@ -248,6 +313,9 @@ func standing(b *reading.Breakaway) Standing {
 		Mechanism: mechanism(b.Train, b.Standing), Turns: b.Turns(), Direction: way,
 		Reads: []string{b.Needs(), b.Against(), b.Vehicle()},
 	}
+	if s.Moves() {
+		s.Gives, s.Heat = b.Gives(b.Standing.Optima, " turns per input turn"), b.Heat()
+	}
 	if len(speeds) == 1 {
 		s.Ratio = ratioOf(speeds[0].Inv(), true)
 	}
@@ -274,7 +342,10 @@ func slipFree(b *reading.Breakaway) *SlipFree {
 func rolled(b *reading.Breakaway, r reading.Roll) Rolled {
 	x := Rolled{
 		Direction: "backward", Engine: exact.Int(0), Mechanism: mechanism(b.Train, r.Break),
-		Carry: b.Train.CouplingNames(r.LockedBy), Reads: b.Does(r),
+		Carry: b.Train.CouplingNames(r.LockedBy), Reads: b.Does(r), Name: r.Name(), Turns: b.Engine(r),
+	}
+	if x.Moves() {
+		x.Gives = b.Gives(r.Break.Optima, "")
 	}
 	if r.Forward {
 		x.Direction = "forward"
@@ -292,6 +363,7 @@ type Chains struct {
 	Ranges  []kinematics.Range
 	Faults  []kinematics.Fault
 	Torques Torques
+	Unit    Unit
 	Assumed []string // friction elements whose rating is assumed
 	Chains  []Chain
 }
@@ -307,7 +379,7 @@ type Chain struct {
 // Chains answers how the torque that turns ranges grows with the resistance of the
 // vehicle.
 func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Chains, error) {
-	c := &Chains{Train: a.Train, Ranges: q.Ranges, Faults: q.Faults, Torques: torques}
+	c := &Chains{Train: a.Train, Ranges: q.Ranges, Faults: q.Faults, Torques: torques, Unit: Unit{torques.Scale}}
 	ratings := a.system.Ratings(torques.Scale, torques.Reserve, torques.Given)
 	for i, r := range ratings {
 		if r.Origin == solve.Assumed {

@@ -49,6 +49,9 @@ type Load struct {
 	TorqueBy float64          `json:"-"` // N m at the input, likewise
 }
 
+// SelfLocking says whether no direction of power agrees with its own losses.
+func (l *Load) SelfLocking() bool { return l.Trouble != nil && *l.Trouble == solve.SelfLocking }
+
 // A LoadEnd is the input or output; torques are from outside.
 type LoadEnd struct {
 	Member       string      `json:"member"`

@@ -414,11 +414,14 @@ func (b *Breakaway) Engine(r Roll) string {
 	return text + Ratio(in.NearestZero())
 }
 
+// released is said of an element that the range does not apply.
+const released = "released"
+
 // Here says what an element does in the range: "applied", "weak 0.6", "stuck on".
 func (b *Breakaway) Here(i int) string {
 	c := &b.Train.Couplings[i]
 	applied := slices.Contains(b.Range.Apply, i)
-	words := "released"
+	words := released
 	switch {
 	case applied:
 		words = "applied"
@@ -450,6 +453,11 @@ func (b *Breakaway) Here(i int) string {
 		}
 	}
 	return words
+}
+
+// Idle says whether an element is released and holds nothing.
+func (b *Breakaway) Idle(i int) bool {
+	return b.Grip.State.Modes[i] == kinematics.Open && b.Here(i) == released
 }
 
 // Holds says what an element can hold here, "" for one that holds nothing.

@@ -1,14 +1,10 @@
 package table
 
 import (
-	"fmt"
 	"io"
 
-	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
 // BrokenAway writes what gives first in one range.
@@ -18,34 +14,15 @@ type BrokenAway struct{ *analysis.BrokenAway }
 // resists, and rolling either way.
 func (a BrokenAway) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
-	b := a.Reading
 	p.line(a.Train.Name + ", range " + a.Range + ": " + applied(a.Apply) + " applied")
 	p.faults(a.Faults)
 
 	p.heading(a.standingHeading())
-	f := &fields{}
-	f.add("needs", b.Needs())
-	f.add("available", b.Against())
-	if b.Standing.End == solve.Moves {
-		first := "slips first"
-		if b.Gives(b.Standing.Optima, "") == reading.NothingSlips {
-			first = "slips"
-		}
-		f.add(first, b.Gives(b.Standing.Optima, " turns per input turn"))
-		if heat := b.Heat(); heat != "" {
-			f.add("power goes to", heat)
-		}
-	}
-	f.add("vehicle", b.Vehicle())
-	if r, torque, limited, ok := b.SlipFree(); ok && limited && torque.Sign() > 0 {
-		f.add("slip-free", fmt.Sprintf("up to %s at the input, %s at the output", reading.Torque(b.Scale, torque), reading.Torque(b.Scale, r)))
-	}
-	f.write(p)
-
-	if n := len(b.Chain); n > 0 {
+	a.standing().write(p)
+	if n := len(a.Stretches); n > 0 {
 		p.heading("standing, from free wheels to held by the brakes")
 		p.grid(a.chainGrid())
-		if b.Chain[n-1].Slope.Sign() > 0 {
+		if a.Stretches[n-1].Slope.Sign() > 0 {
 			p.line("With the wheels held nothing can slip: the input does not turn.")
 		}
 	}
@@ -63,7 +40,7 @@ func (a BrokenAway) Text(w io.Writer, width int) error {
 	p.line("")
 	p.line("Slips are turns per turn of the end that is moved; ratio = input speed / output speed. " +
 		"Where the road gives less than drags at the output, the wheels lock.")
-	if !b.Scale.NewtonMetres {
+	if !a.Unit.NewtonMetres() {
 		p.line("x rated: times the rated input torque, at the output, too; --rated-torque gives N m.")
 	}
 	p.cautions(a.Cautions)
@@ -71,29 +48,51 @@ func (a BrokenAway) Text(w io.Writer, width int) error {
 }
 
 func (a BrokenAway) standingHeading() string {
-	if a.Reading.Resistance.Sign() == 0 {
-		return "standing, the wheels free: the input is turned forward"
+	resists := "the wheels free"
+	if r := a.Resistance.Torque; r.Sign() != 0 {
+		resists = "the vehicle resisting with " + a.Unit.Words(r) + " at the output"
 	}
-	return "standing, the vehicle resisting with " + reading.Torque(a.Reading.Scale, a.Reading.Resistance) + " at the output: the input is turned forward"
+	return "standing, " + resists + ": the input is turned forward"
+}
+
+// standing says what turns the input of the standing vehicle.
+func (a BrokenAway) standing() *fields {
+	s, f := &a.Standing, &fields{}
+	f.add("needs", s.Reads[0])
+	f.add("available", s.Reads[1])
+	if s.Moves() {
+		first := "slips first"
+		if s.SlipsNothing() {
+			first = "slips"
+		}
+		f.add(first, s.Gives)
+		if s.Heat != "" {
+			f.add("power goes to", s.Heat)
+		}
+	}
+	f.add("vehicle", s.Reads[2])
+	if x := a.SlipFree; x != nil && x.Torque.Inf == 0 && x.Torque.Sign() > 0 {
+		f.add("slip-free", "up to "+a.Unit.Words(x.Torque.Frac)+" at the input, "+a.Unit.Words(x.Resistance.Frac)+" at the output")
+	}
+	return f
 }
 
 // chainGrid says how the standing answer changes as the vehicle resists more.
 func (a BrokenAway) chainGrid() *Grid {
 	g := &Grid{Columns: columns("output torque", "needs at the input", "slips", "vehicle")}
-	torque := func(f exact.Frac) string { return reading.TorqueNumber(a.Reading.Scale, f) }
-	unit := " " + reading.ShortUnit(a.Reading.Scale)
-	for _, s := range a.Reading.Chain {
-		resists, needs := torque(s.From.Frac)+unit+" or more", torque(s.Torque)+unit
+	torque, unit := a.Unit.Number, " "+a.Unit.Short()
+	for _, s := range a.Stretches {
+		resists, needs := torque(s.From.Frac)+unit+" or more", torque(s.Torque.Torque)+unit
 		if s.To.Inf == 0 {
-			end := s.Torque.Add(s.Slope.Mul(s.To.Frac.Sub(s.From.Frac)))
+			end := s.AtEnd()
 			resists = torque(s.From.Frac) + " to " + torque(s.To.Frac) + unit
-			if end.Cmp(s.Torque) != 0 {
-				needs = torque(s.Torque) + " to " + torque(end) + unit
+			if end.Cmp(s.Torque.Torque) != 0 {
+				needs = torque(s.Torque.Torque) + " to " + torque(end) + unit
 			}
 		} else if s.Slope.Sign() > 0 {
-			needs = torque(s.Torque) + unit + ", rising"
+			needs += ", rising"
 		}
-		g.Add(resists, needs, a.Reading.Gives(s.Optima, ""), a.Reading.Stretch(s))
+		g.Add(resists, needs, s.Gives, s.Vehicle)
 	}
 	return g
 }
@@ -101,16 +100,12 @@ func (a BrokenAway) chainGrid() *Grid {
 // rollGrid says what rolling the vehicle meets.
 func (a BrokenAway) rollGrid() *Grid {
 	g := &Grid{Columns: columns("rolling", "the wheels are", "slips", "locked by", "engine")}
-	for _, r := range a.Reading.Rolls {
-		slips := ""
-		if r.Break.End == solve.Moves {
-			slips = a.Reading.Gives(r.Break.Optima, "")
-		}
-		by := list(a.Train.CouplingNames(r.LockedBy))
-		if r.Break.End == solve.Jams && len(r.LockedBy) > 1 {
+	for _, r := range a.Rolling {
+		by := list(r.Carry)
+		if r.Jams() && len(r.Carry) > 1 {
 			by += " contradict one another"
 		}
-		g.Add(r.Name(), a.Reading.Does(r), slips, by, a.Reading.Engine(r))
+		g.Add(r.Name, r.Reads, r.Gives, by, r.Turns)
 	}
 	return g
 }
@@ -118,15 +113,10 @@ func (a BrokenAway) rollGrid() *Grid {
 // elementGrid lists what every element that acts can hold.
 func (a BrokenAway) elementGrid() *Grid {
 	g := &Grid{Columns: columns("element", "here", "holds", "rating")}
-	for i, c := range a.Train.Couplings[:a.Train.ElementCount] {
-		if a.Reading.Grip.State.Modes[i] == kinematics.Open && a.Reading.Here(i) == "released" {
-			continue
+	for name, e := range a.Elements.All() {
+		if !e.Idle {
+			g.Add(name, e.Here, e.HoldsText, e.OriginText)
 		}
-		origin := ""
-		if a.Reading.Grip.Capacity[i] != nil {
-			origin = a.Reading.Origin(i)
-		}
-		g.Add(c.Name, a.Reading.Here(i), a.Reading.Holds(i), origin)
 	}
 	return g
 }
@@ -134,8 +124,8 @@ func (a BrokenAway) elementGrid() *Grid {
 // shared says whether a load of any answer can be shared in several ways.
 func (a BrokenAway) shared() bool {
 	shared := a.Standing.Shared
-	for _, r := range a.Reading.Rolls {
-		shared = shared || r.Break.Shared
+	for _, r := range a.Rolling {
+		shared = shared || r.Shared
 	}
 	return shared
 }
@@ -143,23 +133,16 @@ func (a BrokenAway) shared() bool {
 // carryGrid lists the torque that the elements carry in each answer.
 func (a BrokenAway) carryGrid() *Grid {
 	g := &Grid{Columns: columns("element", "standing")}
-	answers := []*solve.Mechanism{a.Reading.Standing}
-	for _, r := range a.Reading.Rolls {
-		answers = append(answers, r.Break)
-		g.Columns = append(g.Columns, Column{Head: "rolling " + r.Name()})
+	answers := []*analysis.Mechanism{&a.Standing.Mechanism}
+	for i := range a.Rolling {
+		answers = append(answers, &a.Rolling[i].Mechanism)
+		g.Columns = append(g.Columns, Column{Head: "rolling " + a.Rolling[i].Name})
 	}
-	for i, c := range a.Train.Couplings[:a.Train.ElementCount] {
-		row, loaded := []string{c.Name}, false
-		for _, k := range answers {
-			cell := ""
-			if k.End == solve.Moves && k.Dual[i].Sign() != 0 {
-				d := k.Dual[i]
-				if d.Sign() < 0 {
-					d = d.Neg()
-				}
-				cell, loaded = reading.TorqueCell(a.Reading.Scale, d), true
-			}
-			row = append(row, cell)
+	for name := range a.Elements.All() {
+		row, loaded := []string{name}, false
+		for _, m := range answers {
+			cell := a.carried(m, name)
+			row, loaded = append(row, cell), loaded || cell != ""
 		}
 		if loaded {
 			g.Add(row...)
@@ -167,3 +150,17 @@ func (a BrokenAway) carryGrid() *Grid {
 	}
 	return g
 }
+
+// carried is the size of the torque that an element carries in an answer, nothing for none.
+func (a BrokenAway) carried(m *analysis.Mechanism, name string) string {
+	torque, _ := m.Duals.Get(name)
+	switch {
+	case !m.Moves() || torque.Sign() == 0:
+		return ""
+	case torque.Sign() < 0:
+		torque = torque.Neg()
+	}
+	return a.torqueCell(torque)
+}
+
+func (a BrokenAway) torqueCell(f exact.Frac) string { return a.Unit.Number(f) + " " + a.Unit.Short() }

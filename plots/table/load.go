@@ -10,7 +10,6 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
-	"tieup/kinematics/solve"
 )
 
 // Loaded writes what ranges of a train carry.
@@ -447,7 +446,7 @@ func (a Loaded) efficiencyCell(l *analysis.Load) string {
 	switch {
 	case l == nil:
 		return ""
-	case l.Trouble != nil && *l.Trouble == solve.SelfLocking:
+	case l.SelfLocking():
 		return "self-locking"
 	case l.Efficiency == nil:
 		return "open"

@@ -10,7 +10,6 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/solve"
 	"tieup/plots"
 )
 
@@ -255,17 +254,20 @@ of the input speed at the shifts.`,
 		Example: `  tieup plot ladder depot-shuttle-three-speed --shift-at 2600 -o ladder.svg
   tieup plot ladder interlinked-four-speed --shift-at 4200,4600,5000 -o plan.pdf`,
 	}, opts, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
-		sys := solve.Compile(a.Train)
 		speeds, err := parseSpeeds(shiftAt)
 		if err != nil {
 			return nil, err
 		}
 		if len(opts.ranges) == 0 {
-			if q.Ranges = plots.ClimbingRanges(sys); len(q.Ranges) == 0 {
-				return nil, fmt.Errorf("no range of %s drives forward when healthy", sys.Train.Name)
+			if q.Ranges = a.Climbing(); len(q.Ranges) == 0 {
+				return nil, fmt.Errorf("no range of %s drives forward when healthy", a.Train.Name)
 			}
 		}
-		return plots.ShiftLadder(sys, q.Ranges, q.Faults, speeds)
+		chart, err := a.Chart(cmd.Context(), q)
+		if err != nil {
+			return nil, err
+		}
+		return plots.ShiftLadder(chart, speeds)
 	})
 	cmd.Flags().StringSliceVar(&shiftAt, "shift-at", nil, "shift up at these `SPEEDS` of the input in turns per minute: one, or one a shift with commas between them")
 	complete(cmd, "shift-at", cobra.NoFileCompletions)
