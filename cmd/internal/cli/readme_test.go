@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"flag"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -22,7 +23,7 @@ func TestReadme(t *testing.T) {
 	}
 	const open, end = "```console\n", "```\n"
 	parts := strings.Split(string(text), open)
-	if len(parts) < 3 {
+	if len(parts) < 2 {
 		t.Fatal("README.md shows no session")
 	}
 	for i, part := range parts[1:] {
@@ -55,5 +56,33 @@ func TestReadme(t *testing.T) {
 		if err := os.WriteFile(path, []byte(strings.Join(parts, open)), 0o644); err != nil {
 			t.Fatal(err)
 		}
+	}
+}
+
+// TestReadmeCommands runs every command of the table of questions in README.md.
+func TestReadmeCommands(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join("..", "..", "..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	ran := 0
+	for line := range strings.Lines(string(text)) {
+		_, command, inTable := strings.Cut(line, "| `tieup ")
+		if !inTable {
+			continue
+		}
+		command, _, _ = strings.Cut(command, "`")
+		var errs bytes.Buffer
+		root := newRootCmd()
+		root.SetIn(strings.NewReader("")) // an interview ends at once
+		root.SetOut(io.Discard)
+		root.SetErr(&errs)
+		if code := run(root, strings.Fields(command), &errs); code != exitAnswered {
+			t.Errorf("tieup %s: exit %d: %s", command, code, errs.String())
+		}
+		ran++
+	}
+	if ran < 5 {
+		t.Errorf("only %d commands found", ran)
 	}
 }
