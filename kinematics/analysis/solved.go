@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/certify"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -55,6 +56,7 @@ type State struct {
 	NotGiven           List[string]       `json:"not_given"`
 	Groups             [][]string         `json:"groups"` // the members that turn as one
 	Friction           *Friction          `json:"friction"`
+	Certificate        Proof              `json:"certificate"`
 	Residual           float64            `json:"residual"`
 
 	Motion *solve.Motion        `json:"-"`
@@ -182,6 +184,7 @@ func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinema
 	s.EngineBraking, s.EngineBrakingRatio = ptr(brakes, rolls), ratioOf(braking, brakes)
 	s.members(t, per)
 	s.couplings(t, r, here, per, w.torques(ctx, m))
+	s.Certificate = Proof{func() *certify.Certificate { return certified(w.system, m) }}
 	return s
 }
 

@@ -58,7 +58,8 @@ type Proof struct {
 	At        []*Frac       `json:"at,omitempty"`
 }
 
-// A Slice is the values of a quantity: between two ends, or none.
+// A Slice is the values of a quantity: between two ends, or none. Where there is one
+// value, proved by rows that can be turned over, Max is left out.
 type Slice struct {
 	Field string  `json:"field"`
 	Given []*Frac `json:"given,omitempty"` // of a member: the speeds of input and output, where fixed
@@ -206,13 +207,31 @@ func (r *Rows) slice(c *Certificate, s *Slice) error {
 		}
 		return nil
 	}
-	if s.Min == nil || s.Max == nil {
+	if s.Min != nil && s.Max == nil {
+		s.Max = s.Min.turned()
+	}
+	if s.Min == nil {
 		return fmt.Errorf("an end is missing")
 	}
 	if err := r.end(c, s.Min, forms, values, quantity, one); err != nil {
 		return err
 	}
 	return r.end(c, s.Max, forms, values, Form{}.add(minus, quantity), minus)
+}
+
+// turned is the other end of a slice with one value: the same rows, turned over.
+func (e *End) turned() *End {
+	if e.Proof == nil {
+		return e
+	}
+	p := &Proof{Meshes: map[int]*Frac{}, Couplings: Form{}.add(minus, e.Proof.Couplings)}
+	for i, x := range e.Proof.Meshes {
+		p.Meshes[i] = Form{}.add(minus, Form{"": x})[""]
+	}
+	for _, x := range e.Proof.At {
+		p.At = append(p.At, Form{}.add(minus, Form{"": x})[""])
+	}
+	return &End{Value: e.Value, Motion: e.Motion, Proof: p}
 }
 
 // end checks the least value of a quantity, or of its negative.

@@ -104,7 +104,7 @@ func (p *Prover) slice(field string, given []condition, quantity linear) certify
 		s.Empty = x.contradiction()
 		return s
 	}
-	s.Min, s.Max = x.end(quantity, 1), x.end(quantity, -1)
+	s.Min, s.Max = x.ends(quantity)
 	return s
 }
 
@@ -166,6 +166,18 @@ func (p *Prover) under(given []condition) *sliced {
 		}
 	}
 	return x
+}
+
+// ends proves the least and the largest value of a quantity, nil for the largest if
+// the proof of the least can be turned over.
+func (x *sliced) ends(quantity linear) (least, most *certify.End) {
+	least = x.end(quantity, 1)
+	if least.Proof != nil && !slices.ContainsFunc(x.Prover.ways, func(i int) bool {
+		return least.Proof.Couplings[x.s.Train.Couplings[i].Name] != nil
+	}) {
+		return least, nil
+	}
+	return least, x.end(quantity, -1)
 }
 
 // end proves the least value of sense times a quantity.
@@ -242,7 +254,7 @@ func (x *sliced) prove(target []exact.Frac, row polyhedra.Row, value *big.Rat) *
 	// By how much row is target: compare them on a coordinate where it is not 0.
 	scale := x.scale(target, row)
 	proof := &certify.Proof{Couplings: certify.Form{}, Meshes: map[int]*certify.Frac{}}
-	for n, i := range x.ways0() {
+	for n, i := range x.Prover.ways {
 		if lambda := sol.NonNegativeDual[n].Mul(scale); lambda.Sign() != 0 {
 			if x.st.Modes[i] == kinematics.Reversed {
 				lambda = lambda.Neg()
@@ -257,8 +269,6 @@ func (x *sliced) prove(target []exact.Frac, row polyhedra.Row, value *big.Rat) *
 	x.write(proof, x.solver.solve(target), len(x.given))
 	return proof
 }
-
-func (x *sliced) ways0() []int { return x.Prover.ways }
 
 // scale is target over row, as functions over (q, t).
 func (x *sliced) scale(target []exact.Frac, row polyhedra.Row) exact.Frac {
@@ -388,13 +398,13 @@ func (p *Prover) Members(m *Motion) {
 	x := p.under(given)
 	for id := range p.s.Train.Members {
 		if member := &p.s.Train.Members[id]; p.column[id] >= 0 && member.Kind != kinematics.JointHub {
-			quantity := linear{kinematics.MemberID(id): one}
+			least, most := x.ends(linear{kinematics.MemberID(id): one})
 			p.Certificate.Slices = append(p.Certificate.Slices, certify.Slice{
-				Field: "members." + member.Name, Given: values, Min: x.end(quantity, 1), Max: x.end(quantity, -1),
+				Field: "members." + member.Name, Given: values, Min: least, Max: most,
 			})
 		}
 	}
-	p.Certificate.Covers = append(p.Certificate.Covers, "members", "members_exact")
+	p.Certificate.Covers = append(p.Certificate.Covers, "members")
 }
 
 // An echelon solves for the combination of rows that gives a target.

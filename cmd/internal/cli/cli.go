@@ -126,6 +126,7 @@ func commands() []namedCommand {
 		{"page", groupTell, "Serve the live page: move the selector, stick a clutch, watch the train", newPageCmd},
 		{"worksheet", groupTell, "Make a worksheet for learners, and its answer key", newWorksheetCmd},
 		{"check", groupCheck, "Compare ratios with published ones, and audit tooth counts", newCheckCmd},
+		{"verify", groupCheck, "Check the proofs that an answer carries, by multiplication alone", newVerifyCmd},
 		{"batch", groupCheck, "Answer questions that come as JSON lines", newBatchCmd},
 		{"schema", groupSetUp, "Print the JSON Schema of train files or road-test sheets", newSchemaCmd},
 		{"version", groupSetUp, "Say which tieup this is: version, commit, Go", newVersionCmd},

@@ -1,0 +1,97 @@
+package cli
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"tieup/kinematics/certify"
+)
+
+func newVerifyCmd() *cobra.Command {
+	return &cobra.Command{
+		Use: "verify ANSWER.json [TRAIN]",
+		Long: `Check the proofs that an answer carries.
+
+The JSON of solve, why, load and breakaway carries a certificate: motions and
+multipliers, as exact fractions, that prove its verdict, ratio, bounds, conflicts
+and torques. They are checked here by multiplication alone, against the equations
+of the train file, without what found the answer; the decimals are compared with
+the fractions. Ratings and the reading of the train file are taken as given. That a
+list is whole, bounds over several ways to share a load, self-locking and fewest
+changes are not proved.
+
+ANSWER.json is a file, or - for what is piped in. TRAIN is the file of a train that
+is not in the library.`,
+		Example: `  tieup solve simpson-three-speed R --format json > answer.json
+  tieup verify answer.json`,
+		Args: args(1, 2, "which answer? Write the name of its file, or - for what is piped in",
+			"verify takes one answer, and the file of its train if that is not in the library"),
+		RunE: func(cmd *cobra.Command, args []string) error { return runVerify(cmd, args) },
+	}
+}
+
+// mostAnswer is how long an answer may be.
+const mostAnswer = 256 << 20
+
+func runVerify(cmd *cobra.Command, args []string) error {
+	data, err := readAnswer(cmd, args[0])
+	if err != nil {
+		return err
+	}
+	var head struct {
+		Train  string `json:"train"`
+		States []struct {
+			Train string `json:"train"`
+		} `json:"states"`
+	}
+	if err := json.Unmarshal(data, &head); err != nil {
+		return fmt.Errorf("%s: this is no answer in JSON: %w", args[0], err)
+	}
+	name := head.Train
+	if name == "" && len(head.States) > 0 {
+		name = head.States[0].Train
+	}
+	if len(args) > 1 {
+		name = args[1]
+	}
+	if name == "" {
+		return fmt.Errorf("%s: it names no train: write the train's name or file behind it", args[0])
+	}
+	train, err := open(cmd, name)
+	if err != nil {
+		return err
+	}
+	n, err := certify.Verify(train, data)
+	var problem *certify.Problem
+	if errors.As(err, &problem) {
+		fmt.Fprintf(cmd.OutOrStdout(), "not proved: %s\n", problem)
+		return errDiffers
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", args[0], err)
+	}
+	fmt.Fprintf(cmd.OutOrStdout(), "proved: %d of %d\n", n, n)
+	return nil
+}
+
+func readAnswer(cmd *cobra.Command, name string) ([]byte, error) {
+	in := cmd.InOrStdin()
+	if name != "-" {
+		f, err := os.Open(name)
+		if err != nil {
+			return nil, err
+		}
+		defer f.Close()
+		in = f
+	}
+	data, err := io.ReadAll(io.LimitReader(in, mostAnswer+1))
+	if len(data) > mostAnswer {
+		return nil, fmt.Errorf("%s is longer than 256 MiB: no answer is", name)
+	}
+	return data, err
+}
