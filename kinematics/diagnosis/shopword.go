@@ -372,3 +372,27 @@ func ShopGlossary() []Gloss {
 		{"  back-locks", "turned counter-clockwise: locks; also back-turns"},
 	}
 }
+
+// Glossary says what the words mean with which a kind of test can be answered.
+func (k TestKind) Glossary() []Gloss {
+	switch {
+	case k == Rolling:
+		return []Gloss{
+			{"rolls, held", "can be pushed both ways, or neither way"},
+			{"rolls-forward-only", "can be pushed forward only; also rolls-backward-only"},
+		}
+	case k.InShop():
+		return ShopGlossary()
+	}
+	var list []Gloss
+	for _, g := range Glossary() {
+		for part := range strings.SplitSeq(g.Word, ", ") {
+			word, _, _ := strings.Cut(part, " ")
+			if slices.Contains(answers[k], Word(word)) || ratioForm().MatchString(part) && slices.Contains(answers[k], Ratio) {
+				list = append(list, g)
+				break
+			}
+		}
+	}
+	return list
+}

@@ -197,7 +197,7 @@ func (x *Test) BeforeShort() string {
 	if beforeKind[x.Kind] != "" {
 		return "as before for " + x.Kind.String()
 	}
-	return "as before, " + x.SetUp.String()
+	return "as before " + [setUps]string{"with the engine off", "with the brakes on", "on stands", "at creep", "on the road"}[x.SetUp]
 }
 
 // Reason says why a test is refused.

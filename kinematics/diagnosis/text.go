@@ -262,7 +262,7 @@ func (a *Answer) Agreement(g *Group) string {
 	switch {
 	case n == 0:
 		return "nothing was seen yet"
-	case counts[Fully] == n && n == 1:
+	case counts[Fully] == n && (n == 1 || a.onePlace()):
 		return "agrees with what was seen" + strings.Replace(by, "with 1 ", "", 1)
 	case counts[Fully] == n && n == 2:
 		return "agrees with both observations" + by
@@ -283,6 +283,12 @@ func (a *Answer) Agreement(g *Group) string {
 		parts = append(parts, "contradicted by "+kinematics.And(against))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// onePlace says whether all that was seen is of one place: one answer can be two
+// observations.
+func (c *Case) onePlace() bool {
+	return !slices.ContainsFunc(c.Seen, func(o Observation) bool { return !o.SamePlace(&c.Seen[0]) })
 }
 
 // Prediction is what range r does under a suspect, in the words of a chart.

@@ -439,7 +439,7 @@ func Glossary() []Gloss {
 		{"revs, loaded", "does not drive; the engine runs up freely, or is loaded"},
 		{"bind", "engine and vehicle work against each other"},
 		{"lurch", "pushes against the pawl; also lurch-forward, -backward"},
-		{"creeps", "pulls weakly where it should rest; also -forward, -backward"},
+		{"creeps", "pulls weakly, should rest; also -forward, -backward"},
 		{"slips, slips 2.0", "the engine runs up beyond the gear; to that ratio"},
 		{"slips-light", "... even at light throttle"},
 		{"slips-full", "... at full throttle only"},

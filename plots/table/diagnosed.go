@@ -22,6 +22,7 @@ type Diagnosed struct {
 	All       bool   // show every group and every suspect
 	AllBy     string // how to ask for all, "--all" if it is not set
 	Cautions  []string
+	Brief     bool // only who is suspected first, and the next test
 }
 
 // What is shown unless everything is asked for: so many groups, parts of one and
@@ -48,10 +49,12 @@ func (d Diagnosed) Text(w io.Writer, width int) error {
 	}
 	d.suspects(p)
 	d.next(p)
-	d.look(p)
-	d.matrix(p)
-	p.line("")
-	p.line(Assumed(&a.Case.Assume))
+	if !d.Brief {
+		d.look(p)
+		d.matrix(p)
+		p.line("")
+		p.line(Assumed(&a.Case.Assume))
+	}
 	p.cautions(d.Cautions)
 	return p.err
 }

@@ -17,7 +17,6 @@ import (
 
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics/diagnosis"
-	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
@@ -96,11 +95,16 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	log.remove()
 	v.say("\nSaved as %s. Go on with: tieup interview %s --save %s --force\n", opts.save, opts.save, opts.save)
 	a := v.diagnose()
-	answer := table.Diagnosed{Answer: a, Proposals: a.Next(3, nil)}
-	answer.Cautions = a.Cautions(answer.Proposals)
+	answer := table.Diagnosed{Answer: a, Proposals: a.Next(1, nil), Brief: true, AllBy: "tieup diagnose " + opts.save + " --all"}
+	for _, line := range a.Cautions(answer.Proposals) {
+		if !slices.Contains(v.said, line) {
+			answer.Cautions = append(answer.Cautions, line)
+		}
+	}
 	if err := answer.Text(w, v.width); err != nil {
 		return err
 	}
+	v.say("\nWhat to look for, who is less likely, and what speaks for whom: tieup diagnose %s", opts.save)
 	return v.err
 }
 
@@ -152,7 +156,8 @@ type interview struct {
 	done    []diagnosis.Test // asked and answered or left open, for back
 	added   []int            // parallel to done: observations that it brought
 	open    []diagnosis.Test // left open: not asked again
-	warned  bool             // the standing line was said
+	told    int              // 1 where done begins with what the complaint told
+	said    []string         // cautions, and what must stand before a test
 	shop    bool             // tests in the workshop are asked for, too
 	ended   bool
 }
@@ -193,6 +198,7 @@ func (v *interview) talk() {
 	if v.c.Complaint == "" {
 		v.say("\nWhat is the complaint, in the customer's words?")
 		v.c.Complaint = v.words("Any words will do, or none: an empty line.")
+		v.complained()
 	}
 	if len(v.c.Circumstances) == 0 && !v.ended {
 		v.circumstances()
@@ -219,6 +225,23 @@ func (v *interview) words(help string) string {
 			return text
 		}
 	}
+}
+
+// complained takes what is plain in the complaint as seen, so that it is not asked for.
+func (v *interview) complained() {
+	var told []string
+	for _, o := range diagnosis.Complained(v.c.Train, v.c.Complaint) {
+		if diagnosis.Compatible(v.c.Train, v.c.Seen, o) == nil {
+			v.c.Seen = append(v.c.Seen, o)
+			told = append(told, o.Place(v.c.Train)+" = "+o.Value(v.c.Train))
+		}
+	}
+	if told == nil {
+		return
+	}
+	v.told = 1
+	v.done, v.added = append(v.done, diagnosis.Test{}), append(v.added, len(told))
+	v.say("Taken as seen: %s. If that is not so: back at the first question.", strings.Join(told, ", "))
 }
 
 // circumstances asks until they can be read.
@@ -270,13 +293,9 @@ func (v *interview) question() bool {
 		return false
 	}
 	p := list[0]
-	v.say("\n%d. %s", len(v.done)+1, p.Test.Text(v.c.Train))
-	for _, line := range a.TestCautions(list) {
-		if line != reading.StandingLine || !v.warned {
-			v.warned = v.warned || line == reading.StandingLine
-			v.say("%s", line)
-		}
-	}
+	fmt.Fprintln(v.out)
+	v.warn(a, &p)
+	v.say("%d. %s", len(v.done)-v.told+1, p.Test.Text(v.c.Train))
 	for i, e := range p.Expect {
 		fmt.Fprintf(v.out, "   %d  %s\n", i+1, e.Text)
 	}
@@ -293,6 +312,23 @@ func (v *interview) question() bool {
 		v.shrink()
 	}
 	return true
+}
+
+// warn says what can happen in a test, and what must stand before it: in full once,
+// and then only what is new.
+func (v *interview) warn(a *diagnosis.Answer, p *diagnosis.Proposal) {
+	once := func(line, again string) {
+		if !slices.Contains(v.said, line) {
+			v.said = append(v.said, line)
+			v.say("%s", line)
+		} else if again != "" {
+			v.say("%s", again)
+		}
+	}
+	for _, line := range a.TestCautions([]diagnosis.Proposal{*p}) {
+		once(line, "")
+	}
+	once("Before it: "+p.Before(v.c.Train)+".", "Before it: "+p.BeforeShort()+".")
 }
 
 // useful is the test that is worth most of those that may be asked for, if any is.
@@ -353,10 +389,13 @@ func (v *interview) answer(p *diagnosis.Proposal) ([]diagnosis.Observation, answ
 		case text == "back":
 			return nil, takenBack
 		case text == "?":
-			v.explain(place)
+			v.explain(&p.Test)
 			continue
 		}
 		n, err := strconv.Atoi(text)
+		if i := slices.IndexFunc(p.Expect, func(e diagnosis.Expectation) bool { return strings.EqualFold(e.Text, text) }); i >= 0 {
+			n, err = i+1, nil // the very words that stand there
+		}
 		if err == nil && (n < 1 || n > len(p.Expect)) {
 			v.say("There is no answer %d. Write a number from 1 to %d, or words; a ratio with its places: 2.00", n, len(p.Expect))
 			continue
@@ -430,19 +469,16 @@ func spoken(x *diagnosis.Test, text string) string {
 	return text
 }
 
-// explain says what the words mean.
-func (v *interview) explain(place diagnosis.Observation) {
-	if place.IsShift() {
+// explain says what the words of a test mean.
+func (v *interview) explain(x *diagnosis.Test) {
+	if x.Kind == diagnosis.Shifting {
 		v.say("ok, bind (the engine is pulled down or the wheels lock), flare (the engine runs up)")
 		return
 	}
-	words := diagnosis.Glossary()
-	if place.Shop != nil {
-		words = diagnosis.ShopGlossary()
-	}
-	for _, g := range words {
+	for _, g := range x.Kind.Glossary() {
 		fmt.Fprintf(v.out, "   %-19s %s\n", g.Word, g.Meaning)
 	}
+	v.say("All other words: tieup diagnose --help")
 }
 
 // back takes the last answer away, or asks again what was left open last.
@@ -452,6 +488,7 @@ func (v *interview) back() {
 		v.say("Nothing was answered yet.")
 		return
 	}
+	v.told = min(v.told, n)
 	if k := v.added[n]; k > 0 {
 		last := v.c.Seen[len(v.c.Seen)-k]
 		v.c.Seen = v.c.Seen[:len(v.c.Seen)-k]
