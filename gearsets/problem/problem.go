@@ -6,7 +6,9 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -49,10 +51,34 @@ type Problem struct {
 	OtherText string
 }
 
+// Hidden says whether a character is no part of a text that people read: a control
+// character, which could steer the terminal that shows it, or a mark that turns the
+// direction of writing.
+func Hidden(c rune) bool {
+	return unicode.IsControl(c) && c != '\t' && c != '\n' || c == '\u2028' || c == '\u2029' || c == '\ufeff' ||
+		unicode.Is(unicode.Bidi_Control, c)
+}
+
+// Plain is a text of others as it can be shown: what is hidden in it, and bytes that
+// are not text, become the replacement character. All that comes from files, file
+// names and arguments goes through it before it is printed.
+func Plain(text string) string {
+	if text = strings.ToValidUTF8(text, "\ufffd"); strings.IndexFunc(text, Hidden) < 0 {
+		return text
+	}
+	return strings.Map(func(c rune) rune {
+		if Hidden(c) {
+			return utf8.RuneError
+		}
+		return c
+	}, text)
+}
+
 // Error returns the problem as one line, "file:line:column: message"; the
 // message of a warning begins with "warning: ".
 func (p Problem) Error() string {
-	return fmt.Sprintf("%s:%d:%d: %s", p.File, p.Line, p.Column, p.message())
+	file := strings.ReplaceAll(p.File, "\n", "\ufffd")
+	return Plain(fmt.Sprintf("%s:%d:%d: %s", file, p.Line, p.Column, p.message()))
 }
 
 func (p Problem) message() string {
@@ -82,7 +108,7 @@ func (p Problem) Excerpt() string {
 		underline(&b, p.Other, p.OtherText, " "+p.OtherNote)
 	}
 	if p.Hint != "" {
-		b.WriteString("  hint: " + p.Hint + "\n")
+		b.WriteString("  hint: " + Plain(p.Hint) + "\n")
 	}
 	return b.String()
 }
@@ -93,7 +119,7 @@ const maxExcerpt = 110
 // underline writes a line of the file and carets below the place. Tabs are kept
 // in the line below, so that the carets stand right whatever a tab is wide.
 func underline(b *strings.Builder, at Place, text, note string) {
-	runes := []rune(text)
+	runes := []rune(Plain(text))
 	from, to := at.Column-1, at.Column-1+max(1, at.Width)
 	from = min(max(from, 0), len(runes))
 	to = max(from+1, min(to, len(runes)))
@@ -123,20 +149,48 @@ func underline(b *strings.Builder, at Place, text, note string) {
 // A List is all that is wrong with one file, in the order of the file.
 type List []Problem
 
-// Error returns the problems, one line each.
+// Shown is how many problems of one file are shown; of the others only the number is.
+const Shown = 20
+
+// more says how many problems are not shown, "" if all are.
+func (ps List) more() string {
+	n := len(ps) - Shown
+	if n <= 0 {
+		return ""
+	}
+	return "and " + grouped(n) + " more"
+}
+
+// grouped writes a number above 0 with commas between its thousands.
+func grouped(n int) string {
+	digits := strconv.Itoa(n)
+	for i := len(digits) - 3; i > 0; i -= 3 {
+		digits = digits[:i] + "," + digits[i:]
+	}
+	return digits
+}
+
+// Error returns the problems, one line each, the first of them if there are many.
 func (ps List) Error() string {
-	lines := make([]string, len(ps))
-	for i, p := range ps {
-		lines[i] = p.Error()
+	var lines []string
+	for _, p := range ps[:min(len(ps), Shown)] {
+		lines = append(lines, p.Error())
+	}
+	if more := ps.more(); more != "" {
+		lines = append(lines, more)
 	}
 	return strings.Join(lines, "\n")
 }
 
-// Excerpts returns every problem in the form of [Problem.Excerpt].
+// Excerpts returns the problems in the form of [Problem.Excerpt], the first of them
+// if there are many.
 func (ps List) Excerpts() string {
 	var b strings.Builder
-	for _, p := range ps {
+	for _, p := range ps[:min(len(ps), Shown)] {
 		b.WriteString(p.Excerpt())
+	}
+	if more := ps.more(); more != "" {
+		b.WriteString(more + "\n")
 	}
 	return b.String()
 }
@@ -170,7 +224,7 @@ func (ps List) Refusal() string {
 		}
 	}
 	if errs == 1 {
-		return ps[0].File + " is refused for this error"
+		return Plain(ps[0].File) + " is refused for this error"
 	}
-	return fmt.Sprintf("%s is refused for these %d errors", ps[0].File, errs)
+	return fmt.Sprintf("%s is refused for these %s errors", Plain(ps[0].File), grouped(errs))
 }

@@ -490,7 +490,7 @@ func number(x float64) string { return strconv.FormatFloat(x, 'g', 6, 64) }
 // quoted writes a text so that YAML reads it back, in quotes where it must.
 func quoted(s string) string {
 	s = strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) || r == utf8.RuneError {
+		if problem.Hidden(r) || unicode.IsControl(r) || r == utf8.RuneError {
 			return ' '
 		}
 		return r

@@ -237,7 +237,7 @@ func parseQuestion(line []byte) (batchQuestion, error) {
 func oneLine(err error) string {
 	var problems problem.List
 	if errors.As(err, &problems) {
-		return refusal(problems) + ": " + problems[0].Error()
+		return problems.Refusal() + ": " + problems[0].Error()
 	}
 	return err.Error()
 }

@@ -6,6 +6,7 @@
 package cli
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -64,7 +65,11 @@ func Command() *cobra.Command { return newRootCmd() }
 
 func run(root *cobra.Command, args []string, stderr io.Writer) int {
 	root.SetArgs(args)
+	unwritten := checkHelp(root)
 	err := root.Execute()
+	if err == nil {
+		err = unwritten()
+	}
 	var problems problem.List
 	var usage *usageError
 	switch {
@@ -74,27 +79,31 @@ func run(root *cobra.Command, args []string, stderr io.Writer) int {
 		return exitDiffers
 	case errors.As(err, &problems):
 		fmt.Fprint(stderr, problems.Excerpts())
-		fmt.Fprintf(stderr, "tieup: %s\n", refusal(problems))
+		fmt.Fprintf(stderr, "tieup: %s\n", problems.Refusal())
 	case errors.As(err, &usage):
-		fmt.Fprintf(stderr, "tieup: %s\n\nusage: %s\nhelp:  %s --help\n", usage, usage.cmd.UseLine(), usage.cmd.CommandPath())
+		fmt.Fprintf(stderr, "tieup: %s\n\nusage: %s\nhelp:  %s --help\n", problem.Plain(usage.Error()), usage.cmd.UseLine(), usage.cmd.CommandPath())
 	default:
-		fmt.Fprintf(stderr, "tieup: %s\n", err)
+		fmt.Fprintf(stderr, "tieup: %s\n", problem.Plain(err.Error()))
 	}
 	return exitWrong
 }
 
-// refusal sums up why a train file is refused.
-func refusal(ps problem.List) string {
-	errs := 0
-	for _, p := range ps {
-		if p.Severity == problem.Error {
-			errs++
+// checkHelp makes the help of a command an answer like any other: the function that
+// it returns says why it could not be written.
+func checkHelp(root *cobra.Command) func() error {
+	var failed error
+	help := root.HelpFunc()
+	root.SetHelpFunc(func(cmd *cobra.Command, args []string) {
+		out := cmd.OutOrStdout()
+		var b bytes.Buffer
+		cmd.SetOut(&b)
+		help(cmd, args)
+		cmd.SetOut(out)
+		if _, err := out.Write(b.Bytes()); err != nil {
+			failed = fmt.Errorf("the help could not be written: %w", err)
 		}
-	}
-	if errs == 1 {
-		return ps[0].File + " is refused for this error"
-	}
-	return fmt.Sprintf("%s is refused for these %d errors", ps[0].File, errs)
+	})
+	return func() error { return failed }
 }
 
 // A namedCommand is a command as the help lists it, and what makes it.

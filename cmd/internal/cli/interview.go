@@ -15,6 +15,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 	"github.com/spf13/cobra"
 
+	"tieup/gearsets/problem"
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/solve"
@@ -136,7 +137,7 @@ func readLines(r io.Reader) <-chan line {
 func clean(text string) string {
 	text = ansi.Strip(strings.ToValidUTF8(text, "?"))
 	return strings.TrimSpace(strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) {
+		if unicode.IsControl(r) || problem.Hidden(r) {
 			return -1
 		}
 		return r
@@ -163,7 +164,7 @@ type interview struct {
 }
 
 func (v *interview) say(format string, args ...any) {
-	fmt.Fprintln(v.out, table.Wrap(fmt.Sprintf(format, args...), v.width))
+	fmt.Fprintln(v.out, table.Wrap(problem.Plain(fmt.Sprintf(format, args...)), v.width))
 }
 
 // listen reads an answer; at the end of the input the conversation ends.

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tieup/gearsets/problem"
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/plots"
@@ -129,7 +130,7 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 	if err := saveFile(opts.file, b.Bytes(), opts.force); err != nil {
 		return err
 	}
-	fmt.Fprintln(cmd.OutOrStdout(), opts.file)
+	fmt.Fprintln(cmd.OutOrStdout(), problem.Plain(opts.file))
 	return nil
 }
 

@@ -13,6 +13,7 @@ import (
 
 	"tieup/cmd/internal/save"
 	"tieup/gearsets"
+	"tieup/gearsets/problem"
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
@@ -87,7 +88,7 @@ func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
 	if err := saveFile(opts.save, src, opts.force); err != nil {
 		return err
 	}
-	fmt.Fprintf(cmd.OutOrStdout(), "%s is written: fill it in, then: tieup diagnose %s\n", opts.save, opts.save)
+	fmt.Fprintf(cmd.OutOrStdout(), "%s is written: fill it in, then: tieup diagnose %[1]s\n", problem.Plain(opts.save))
 	return nil
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tieup/gearsets/problem"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/lesson"
 	"tieup/plots/page"
@@ -107,6 +108,6 @@ func (opts *worksheetOptions) writeFiles(cmd *cobra.Command, answer *analysis.Wo
 			return err
 		}
 	}
-	fmt.Fprintf(cmd.OutOrStdout(), "%s and %s are written\n", names[0], names[1])
+	fmt.Fprintf(cmd.OutOrStdout(), "%s and %s are written\n", problem.Plain(names[0]), problem.Plain(names[1]))
 	return nil
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
@@ -78,7 +77,7 @@ func (r *Report) legible(src []byte) bool {
 			r.illegible(problem.At(line, column, 1), fmt.Sprintf("the byte 0x%02X is not UTF-8 text", src[i]))
 			return false
 		}
-		if noText(c) {
+		if problem.Hidden(c) {
 			r.illegible(problem.At(line, column, 1), fmt.Sprintf("the control character U+%04X is not text", c))
 			return false
 		}
@@ -87,21 +86,8 @@ func (r *Report) legible(src []byte) bool {
 	return true
 }
 
-// noText says whether c is no part of a text: control characters, which could
-// steer the terminal that shows it, and marks that turn the direction of writing.
-func noText(c rune) bool {
-	return unicode.IsControl(c) && c != '\t' && c != '\n' || c == '\u2028' || c == '\u2029' || c == '\ufeff' ||
-		unicode.Is(unicode.Bidi_Control, c)
-}
-
 func (r *Report) illegible(at problem.Place, message string) {
-	p := r.Errorf(at, r.Format.a()+" is plain text in UTF-8", "%s", message)
-	p.Text = strings.Map(func(c rune) rune {
-		if noText(c) || c == utf8.RuneError {
-			return '�'
-		}
-		return c
-	}, p.Text)
+	r.Errorf(at, r.Format.a()+" is plain text in UTF-8", "%s", message)
 }
 
 // errDeep is the error of a file that is nested too deeply.
@@ -144,6 +130,21 @@ var syntaxWords = []struct {
 	{"block node", "node content", false, "a value is missing before this", "write the value, or leave the bracket or comma out"},
 	{"flow node", "node content", false, "a value is missing before this", "write the value, or leave the bracket or comma out"},
 	{"", "unknown anchor", false, "aliases (*name) are not used in FILEs", "write the value again"},
+	{"", "expected <document start>", false, "this line is not indented as the first key is", "begin every key of the file at the left margin"},
+	{"", "mapping keys are not allowed", false, `a "?" cannot stand here`, "put a text that begins with it in quotes"},
+	{"", "block sequence entries are not allowed", false, `a "- " is not possible here`, `write the list on lines of its own below its key, or as [a, b]`},
+	{"block scalar", "", false, "this text over several lines cannot be read", `write its lines below "key: >-", indented alike with spaces`},
+	{"directive", "", false, "this % line cannot be read", "leave the line out; put a text that begins with % in quotes"},
+	{"", "document end", false, "a % line cannot stand here", "leave the line out; put a text that begins with % in quotes"},
+	{"", "directive", false, "this % line cannot be read", "leave the line out; put a text that begins with % in quotes"},
+	{"tag", "", false, "this ! cannot be read", "put a text that begins with ! in quotes"},
+	{"", "tag", false, "this ! cannot be read", "put a text that begins with ! in quotes"},
+	{"anchor", "", false, "anchors (&name) are not used in FILEs", "leave it out; put a text that begins with & in quotes"},
+	{"alias", "", false, "aliases (*name) are not used in FILEs", "write the value again; put a text that begins with * in quotes"},
+	{"", "content after document-end", false, `the file goes on behind "..."`, "leave that out, or put a comment on a line of its own"},
+	{"", "without preceding whitespace", false, "a comment begins here without a space before it", "write a space before #, or put the text in quotes"},
+	{"", "indentation", false, "the spaces and tabs before this line do not fit those above", "indent with spaces, keys that belong together alike"},
+	{"", "tab", false, "a tab cannot stand here", "indent with spaces"},
 	{"", "incompatible YAML document", false, "this %YAML line names a version that cannot be read", "leave the line out"},
 }
 
@@ -156,7 +157,7 @@ func (r *Report) syntax(err error) {
 		e = list.Errors[0]
 	case errors.As(err, &e):
 	default:
-		r.Errorf(problem.Place{}, "", "the file cannot be read as YAML: %s", err)
+		r.Errorf(problem.Place{}, `compare with a file that "tieup show --format yaml" prints`, "the file cannot be read as YAML")
 		return
 	}
 	mark := e.Mark
@@ -169,7 +170,7 @@ func (r *Report) syntax(err error) {
 		r.Errorf(problem.At(mark.Line, mark.Column, 1), "indent with spaces", "a tab cannot stand here")
 		return
 	}
-	say, hint := e.Message, ""
+	say, hint := "the file cannot be read from here on", "look for an indentation, bracket or quote that is wrong on this line or the one before"
 	earlier := e.ContextMark.Line > 0 && e.ContextMark.Line < mark.Line
 	for _, w := range syntaxWords {
 		if strings.Contains(e.ContextMsg, w.context) && strings.Contains(e.Message, w.message) && (earlier || !w.start) {
@@ -200,7 +201,7 @@ func (r *Report) plain(n *yaml.Node) {
 		r.Errorf(problem.At(n.Line, n.Column, 1), "leave it out; a text that looks like a number goes in quotes", "tags (%s) are not used in %ss", n.Tag, r.Format.Noun)
 	}
 	if n.Kind == yaml.ScalarNode {
-		if i := strings.IndexFunc(n.Value, noText); i >= 0 {
+		if i := strings.IndexFunc(n.Value, problem.Hidden); i >= 0 {
 			c, _ := utf8.DecodeRuneInString(n.Value[i:])
 			r.Errorf(at, "leave it out", "the control character U+%04X is not text", c)
 		}
@@ -231,7 +232,7 @@ func (r *Report) Place(n *yaml.Node) problem.Place {
 			p.Width += 2
 		}
 	}
-	rest := utf8.RuneCountInString(r.line(n.Line)) - (n.Column - 1)
+	rest := r.chars(n.Line) - (n.Column - 1)
 	p.Width = max(1, min(p.Width, rest))
 	return p
 }

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
 
@@ -102,12 +101,7 @@ func Describe(n *yaml.Node) string {
 
 // Clip keeps messages on one line of reasonable length, and plain text.
 func Clip(s string) string {
-	s = strings.Map(func(c rune) rune {
-		if noText(c) {
-			return utf8.RuneError
-		}
-		return c
-	}, strings.Join(strings.Fields(s), " "))
+	s = problem.Plain(strings.Join(strings.Fields(s), " "))
 	if r := []rune(s); len(r) > 40 {
 		return string(r[:40]) + "…"
 	}
@@ -150,13 +144,17 @@ func (o *Object) Is(t *Table) {
 	o.table = t
 	names := t.Names()
 	var kept []Field
+	unknown, possible := 0, "possible here: "+strings.Join(names, ", ")
 	for _, f := range o.Fields {
 		if slices.Contains(names, f.Key.Value) {
 			kept = append(kept, f)
 			continue
 		}
-		hint := "possible here: " + strings.Join(names, ", ")
-		if near := kinematics.Nearest(f.Key.Value, names); near != "" {
+		hint := possible
+		unknown++
+		if unknown > 2*problem.Shown {
+			// Not shown: nothing is looked for.
+		} else if near := kinematics.Nearest(f.Key.Value, names); near != "" {
 			hint = fmt.Sprintf("did you mean %q?", near)
 			o.meant = append(o.meant, near)
 		} else if Digits(f.Key.Value) {

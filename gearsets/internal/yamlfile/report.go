@@ -27,6 +27,7 @@ type Report struct {
 	Format   *Format
 	Problems problem.List
 	lines    []string
+	width    map[int]int // of a line, by its number, in characters
 }
 
 // New returns the report of a file that nothing is wrong with so far, and its
@@ -34,7 +35,7 @@ type Report struct {
 func New(f *Format, file string, src []byte) (*Report, []byte) {
 	src = bytes.TrimPrefix(src, []byte("\ufeff"))
 	s := strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(string(src[:min(len(src), MaxSize)]))
-	return &Report{File: file, Format: f, lines: strings.Split(s, "\n")}, src
+	return &Report{File: file, Format: f, lines: strings.Split(s, "\n"), width: map[int]int{}}, src
 }
 
 // line returns a line of the file, "" behind its end.
@@ -45,13 +46,23 @@ func (r *Report) line(n int) string {
 	return r.lines[n-1]
 }
 
+// chars is how many characters a line has.
+func (r *Report) chars(n int) int {
+	w, known := r.width[n]
+	if !known {
+		w = utf8.RuneCountInString(r.line(n))
+		r.width[n] = w
+	}
+	return w
+}
+
 // Add records a problem and returns it, to set its second place.
 func (r *Report) Add(s problem.Severity, at problem.Place, hint, message string) *problem.Problem {
 	if at.Line < 1 {
 		at = problem.At(1, 1, 1)
 	}
 	if last := len(r.lines); at.Line > last { // noticed at the end of the file
-		at = problem.At(last, utf8.RuneCountInString(r.lines[last-1])+1, 1)
+		at = problem.At(last, r.chars(last)+1, 1)
 	}
 	at.Width = max(1, at.Width)
 	r.Problems = append(r.Problems, problem.Problem{
