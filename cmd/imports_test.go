@@ -66,7 +66,8 @@ var policy = map[string][]string{
 	"tieup/plots": {"tieup/kinematics/...", "gonum.org/v1/plot/...",
 		"golang.org/x/image/font/...", "codeberg.org/go-fonts/liberation/...", "codeberg.org/go-pdf/fpdf"},
 	"tieup/plots/table": {"tieup/kinematics/...", "github.com/mattn/go-runewidth", "golang.org/x/term", "golang.org/x/sys/windows"},
-	"tieup/plots/page":  {"tieup/kinematics/...", "tieup/plots", "tieup/plots/table"},
+	"tieup/plots/stage": {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/analysis", "tieup/plots"},
+	"tieup/plots/page":  {"tieup/kinematics/...", "tieup/plots", "tieup/plots/stage", "tieup/plots/table"},
 
 	// The program: the only place that runs the whole flow.
 	"tieup/cmd/internal/serve": {"tieup/gearsets/...", "tieup/kinematics/...", "tieup/plots/..."},

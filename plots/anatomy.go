@@ -36,6 +36,7 @@ type setShape struct {
 // A gearBox is a gear or pinion; rows from low to high.
 type gearBox struct {
 	member    kinematics.MemberID
+	teeth     int64 // 0 if not known
 	lines     []string
 	column    int
 	low, high int
@@ -125,7 +126,7 @@ func (a *anatomy) set(r *ruler, g int) setShape {
 	s := setShape{gearset: g}
 	top := a.rows - 1
 	box := func(m kinematics.MemberID, part string, z int64, column, low, high int, pinion bool) int {
-		s.boxes = append(s.boxes, gearBox{member: m, lines: boxLines(part, z, set.RatioOnly), column: column, low: low, high: high, pinion: pinion})
+		s.boxes = append(s.boxes, gearBox{member: m, teeth: z, lines: boxLines(part, z, set.RatioOnly), column: column, low: low, high: high, pinion: pinion})
 		s.columns = max(s.columns, column+1)
 		return len(s.boxes) - 1
 	}

@@ -35,6 +35,16 @@ var words = map[Answer]string{
 // String returns the answer in the words of package reading.
 func (a Answer) String() string { return words[a] }
 
+var meanings = map[Answer]string{
+	forward: "turning the input drives it forward", reverse: "turning the input drives it backward",
+	neutral: "the input turns and drives nothing", outputHeld: "the input turns, the output is held",
+	inputHeld: "the input cannot turn, the output still can", tieUp: "neither input nor output can turn",
+	lurches: "it would drive, but the pawl alone holds it",
+}
+
+// Meaning says in a line what the answer stands for.
+func (a Answer) Meaning() string { return meanings[a] }
+
 // Code returns the answer as addresses and files hold it.
 func (a Answer) Code() string { return string(a) }
 

@@ -1,6 +1,7 @@
 package lesson
 
 import (
+	"hash/fnv"
 	"math/rand/v2"
 	"slices"
 
@@ -79,4 +80,12 @@ func After(list []kinematics.Fault, f kinematics.Fault) (next kinematics.Fault, 
 	}
 	same := func(g kinematics.Fault) bool { return g.Coupling == f.Coupling && g.Kind == f.Kind }
 	return list[(slices.IndexFunc(list, same)+1)%len(list)], true
+}
+
+// Seed is a seed that belongs to a train, so that the faults of different trains do
+// not come in the same order.
+func Seed(t *kinematics.Train) uint64 {
+	h := fnv.New64a()
+	h.Write([]byte(t.Name))
+	return h.Sum64()
 }

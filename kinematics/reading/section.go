@@ -18,6 +18,8 @@ type Section struct {
 	Heads []string // of the table; empty if there is none
 	Rows  [][]string
 	After []string // sentences behind the table
+	// Aside says that the section may be folded: conflicts beyond the first.
+	Aside bool
 }
 
 // mostListed is how many changes, agreements or members a section names before
@@ -179,7 +181,7 @@ func (w *Why) conflictSections(motives []solve.Demand) []Section {
 	more := slices.Contains(w.MoreConflicts, motives[0])
 	for k, n := range of {
 		c := &w.Conflicts[n]
-		s := Section{Title: "Why " + cannot(motives)}
+		s := Section{Title: "Why " + cannot(motives), Aside: n > 0}
 		if len(of) > 1 {
 			s.Title += fmt.Sprintf(" (%d of %d", k+1, len(of))
 			if more {

@@ -8,11 +8,15 @@ import (
 	"html/template"
 	"io"
 	"io/fs"
+	"slices"
 	"strings"
 	"sync"
+	"unicode/utf8"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
+	"tieup/plots/stage"
 	"tieup/plots/table"
 )
 
@@ -48,10 +52,12 @@ type View struct {
 	Faults  []Fault
 	Choices []Choice
 
-	// Of the modes one is set, unless there is a problem that leaves nothing to say.
-	Answer *Answer
-	Lesson *Round
-	Bench  *RoadTest
+	// Of stage, road test and work one is set, unless there is a problem that leaves
+	// nothing to say. A lesson is on the stage.
+	Stage    *Stage
+	Lesson   *Round
+	RoadTest *RoadTest
+	Answer   *Answer // the work
 }
 
 // An Option is an entry of a list to choose from.
@@ -62,8 +68,8 @@ type Option struct {
 
 // A Tab leads to a mode.
 type Tab struct {
-	Name, Link string
-	Here       bool
+	ID, Name, Link string
+	Here           bool
 }
 
 // A Group is a position of the selector with its ranges.
@@ -78,15 +84,24 @@ func (g Group) Named() bool {
 	return g.Position != "" && (len(g.Ranges) != 1 || g.Ranges[0].Range != g.Position)
 }
 
-// A Place is a range that can be chosen in a position.
+// Doubles says whether an earlier position has all its ranges.
+func (g Group) Doubles() bool {
+	return !slices.ContainsFunc(g.Ranges, func(p Place) bool { return !p.Again })
+}
+
+// A Place is a range that can be chosen in a position, marked with what it does.
 type Place struct {
 	Range, Value string
 	Chosen       bool
+	Again        bool   // an earlier position has it
+	Danger       bool   // it can do harm
+	Sign, Says   string // what it does, as a sign and in words; "" where that is not told
 }
 
 // A Fault is one of the faults in force.
 type Fault struct {
 	Text     string // as [kinematics.ParseFault] reads it
+	Short    string // "forward is stuck on"
 	Sentence string
 }
 
@@ -96,27 +111,87 @@ type Choice struct {
 	Faults []Option
 }
 
-// An Answer is all that is said about a range under faults.
+// A Stage is the stage in one state: the words of the band and the notes, and the
+// scene for the pictures.
+type Stage struct {
+	Range, Verdict string
+	Danger         bool
+	Head, Why      string   // of the frame that is shown
+	Own            string   // the headline of the state as it is
+	Aside          []string // the cautions, or what is said in their place
+	Brief          string   // of the cautions, when presenting
+	Notes          []reading.Note
+	HasLines       bool
+	Section, Lever string // addresses of drawings, for browsers without script
+	Figure         *stage.Figure
+	Scene          *stage.Scene
+	InTime         *InTime // in the mode Time
+}
+
+// Beside is what stands in the place of the cautions where there are none: how it
+// coasts, and its ratio.
+func Beside(c reading.RangeReading) string {
+	text := "Coasting: " + c.Reading.Coast + "."
+	if ratio, drives := c.Outcome.Ratio(); drives {
+		text = "Ratio = input speed / output speed = " + ratio.String() + ". " + text
+	}
+	return text
+}
+
+// RangeSize is the class for the name of the range: longer ones are smaller.
+func (s *Stage) RangeSize() string { return rangeSize(s.Range) }
+
+// RangeSize is the class for the name of the range.
+func (a *Answer) RangeSize() string { return rangeSize(a.Range.Name) }
+
+func rangeSize(name string) string {
+	switch n := utf8.RuneCountInString(name); {
+	case n > 4:
+		return " longest"
+	case n > 2:
+		return " long"
+	}
+	return ""
+}
+
+// Size is how large the headline can be: 0, or 1 and 2 for longer ones.
+func (s *Stage) Size() int {
+	switch n := utf8.RuneCountInString(s.Head); {
+	case n > 40:
+		return 2
+	case n > 30:
+		return 1
+	}
+	return 0
+}
+
+// CautionSize is 1 for cautions that need small type.
+func (s *Stage) CautionSize() int {
+	n := 0
+	for _, c := range s.Aside {
+		n += utf8.RuneCountInString(c)
+	}
+	if n > 170 {
+		return 1
+	}
+	return 0
+}
+
+// An Answer is the work behind a range: the reasons in full, the numbers, all ranges.
 type Answer struct {
 	Range         *kinematics.Range
-	Applied       string // "forward, direct", or "nothing"
 	Cell, Healthy reading.RangeReading
 	Changes       []string
-	Faulty        bool // the faults act in the range
 	Why           *reading.Why
-	Remark        string // that torque decides more than the reasons tell
-	Cautions      []string
+	Remark        string   // that torque decides more than the reasons tell
+	Cautions      []string // without the standing line
 
 	Chart  table.Chart
 	Shifts table.Shifts
 	// NoShifts says why there is nothing to say of shifts, "" if there is.
 	NoShifts string
 	Solved   table.Solved // of the range alone
-	Speeds   Drawing
-	Path     Drawing
 	Other    []Drawing
-	EndOn    []EndOn
-	InTime   *InTime  // nil where no shift can be played
 	Command  []string // the same on the command line
 }
 
@@ -124,64 +199,46 @@ type Answer struct {
 type InTime struct {
 	Shifts  []Tab  // the shifts that can be played
 	Refused string // why the chosen one cannot be, "" if it can or none is chosen
-	Played  *table.Played
-	Drawing Drawing
+	Played  *analysis.Played
 }
 
 // A Drawing is a picture that the server draws.
 type Drawing struct {
-	Title      string
-	Link, Dark string // of the SVG on light and dark paper
-	PDF        string
-	Refused    string // why it cannot be drawn, "" if it can
-	Text       string // what it shows, for those who do not see it
+	Title   string
+	Link    string // of the SVG
+	PDF     string
+	Refused string // why it cannot be drawn, "" if it can
 }
 
-// Verdict is the word for the kind of answer, for its colour and sign.
-func (a *Answer) Verdict() string {
-	if a.Cell.Lurch != "" {
+// Verdict is the word for the kind of answer, for its sign.
+func (a *Answer) Verdict() string { return VerdictOf(a.Cell) }
+
+// VerdictOf is the word for the kind of answer of a cell, for its sign.
+func VerdictOf(c reading.RangeReading) string {
+	if c.Lurch != "" {
 		return "lurch"
 	}
-	return a.Cell.Outcome.Verdict.String()
+	return c.Outcome.Verdict.String()
 }
-
-// Turns says whether anything in the end-on views turns.
-func (a *Answer) Turns() bool {
-	for _, v := range a.EndOn {
-		if v.Turns {
-			return true
-		}
-	}
-	return false
-}
-
-// Pulls says whether the end-on views show what is pulled which way.
-func (a *Answer) Pulls() bool { return a.Why.Pulling() != nil }
-
-// Broad says whether the speed plan needs the whole width: with more gearsets than
-// two.
-func (a *Answer) Broad() bool { return len(a.Why.Train.Gearsets) > 2 }
 
 // Sections are the reasons in words.
 func (a *Answer) Sections() []reading.Section { return a.Why.Sections() }
 
-// Drives says whether the range drives.
-func (a *Answer) Drives() bool { return a.Cell.Outcome.Drives() }
-
 // templates are read when first needed: most commands draw no page.
 var templates = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("").Funcs(template.FuncMap{
-		"head":   func(h string) string { return strings.TrimSuffix(h, ">") },
-		"right":  func(h string) bool { return strings.HasSuffix(h, ">") },
-		"join":   func(words []string) string { return strings.Join(words, ", ") },
-		"parts":  func(name string) []string { return strings.Split(name, ".") },
-		"plus":   func(a, b int) int { return a + b },
-		"number": func(x float64) string { return number(x) },
-		"half":   func(x float64) string { return number(-x / 2) },
-		"speed":  func(x float64) string { return fmt.Sprintf("%.9g", x) },
-		"word":   func(place string, o Option, kind string) sheetWord { return sheetWord{place, o, kind} },
-		"left":   newLeftOut,
-		"cell":   func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
+		"head":  func(h string) string { return strings.TrimSuffix(h, ">") },
+		"right": func(h string) bool { return strings.HasSuffix(h, ">") },
+		"join":  func(words []string) string { return strings.Join(words, ", ") },
+		"plus":  func(a, b int) int { return a + b },
+		"word": func(place string, o any, kind string) sheetWord {
+			if p, ok := o.(*Option); ok {
+				return sheetWord{place, *p, kind}
+			}
+			return sheetWord{place, o.(Option), kind}
+		},
+		"left": newLeftOut,
+		"cell": func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
 	}).ParseFS(parts, "parts/*.html"))
 })
 
@@ -219,10 +276,14 @@ func (v *View) Title() string {
 	switch {
 	case v.Problem != "" || v.Train == nil:
 		return "tieup"
+	case v.Lesson != nil:
+		return "lesson: " + v.Train.Name
+	case v.Stage != nil:
+		return v.Stage.Range + ": " + v.Stage.Head + " - " + v.Train.Name
 	case v.Answer != nil:
-		return v.Answer.Range.Name + ": " + v.Answer.Cell.Text() + " - " + v.Train.Name
+		return v.Answer.Range.Name + ": the work - " + v.Train.Name
 	}
-	return string(v.State.Mode) + ": " + v.Train.Name
+	return "road test: " + v.Train.Name
 }
 
 // TrainTitle is the title of the train, or its name.
@@ -237,22 +298,24 @@ func (v *View) TrainTitle() string {
 // state it leaves.
 func (v *View) UploadLink() string { return "/file" + strings.TrimPrefix(v.State.Link(), "/") }
 
-// ShowsSelector says whether the selector is among the controls: a lesson and a
-// road test go through all ranges.
-func (v *View) ShowsSelector() bool { return v.State.Mode == Look }
-
-// ShowsFaults says whether the faults are among the controls: in a road test
-// they are what is looked for.
-func (v *View) ShowsFaults() bool { return v.State.Mode != Bench }
+// WorkLink leads to the work and back.
+func (v *View) WorkLink() string {
+	st := v.State
+	st.Step = 0
+	if st.Mode == Work {
+		st.Mode = Look
+	} else {
+		st.Mode = Work
+	}
+	return st.Link()
+}
 
 // Head is the heading with which the answer begins.
 func (v *View) Head() string {
 	switch {
 	case v.Problem != "":
 		return "problem-head"
-	case v.Lesson != nil:
-		return "lesson-head"
-	case v.Bench != nil:
+	case v.RoadTest != nil:
 		return "sheet-head"
 	}
 	return "verdict"
@@ -264,6 +327,43 @@ func (v *View) Practice() []string {
 	return lines[:len(lines)-1] // the page says the standing line
 }
 
+// Classes are those by which the style knows the mode and its tone.
+func (v *View) Classes() string {
+	words := []string{"page", "mode-" + string(v.mode())}
+	if v.Stage != nil && v.Stage.Danger || v.Answer != nil && len(v.Answer.Cautions) > 0 {
+		words = append(words, "danger")
+	}
+	if v.Problem != "" {
+		words = append(words, "wrong")
+	}
+	if v.State.Present && v.Stage != nil {
+		words = append(words, "present")
+	}
+	return strings.Join(words, " ")
+}
+
+func (v *View) mode() Mode {
+	switch {
+	case v.Problem != "":
+		return "problem"
+	case v.State.Mode == Look:
+		return "look"
+	}
+	return v.State.Mode
+}
+
+// Shell names what holds the pictures, which stays from state to state; "" where there
+// are none.
+func (v *View) Shell() string {
+	switch {
+	case v.Stage == nil:
+		return ""
+	case v.Stage.InTime != nil:
+		return "time"
+	}
+	return "stage"
+}
+
 // StandingLine says what tieup is not.
 func (v *View) StandingLine() string { return reading.StandingLine }
 
@@ -272,6 +372,54 @@ func (v *View) RatioNote() string { return table.RatioNote }
 
 // EarlyLate says what is early and late in a shift.
 func (v *View) EarlyLate() string { return table.EarlyLate }
+
+// Data is what the script shows in pictures; nil where there are none.
+type Data struct {
+	Figure *stage.Figure `json:"figure"`
+	Scene  *stage.Scene  `json:"scene"`
+	Step   int           `json:"step"`
+	Pace   int           `json:"pace"` // turns of the input per minute
+}
+
+// First is the data that the page comes with.
+func (v *View) First() *Data {
+	if v.Stage == nil {
+		return nil
+	}
+	return &Data{v.Stage.Figure, v.Stage.Scene, v.State.Step, v.State.Pace}
+}
+
+// An Update is a state for a page that is there already: the parts of the page as
+// HTML, and numbers for pictures that it has drawn.
+type Update struct {
+	Title   string            `json:"title"`
+	Classes string            `json:"classes"`
+	Shade   Shade             `json:"shade"`
+	View    string            `json:"view"`
+	Shell   string            `json:"shell"`
+	Parts   map[string]string `json:"parts"`
+	Data    *Data             `json:"data"`
+}
+
+// NewUpdate writes the parts of a view. The figure is left out if the page has one
+// of that key.
+func NewUpdate(v *View, key string) (*Update, error) {
+	u := &Update{Title: v.Title(), Classes: v.Classes(), Shade: v.State.Shade, View: v.State.View, Shell: v.Shell(), Parts: map[string]string{}, Data: v.First()}
+	if u.Data != nil && key == v.FigureKey() {
+		u.Data.Figure = nil
+	}
+	for id, part := range map[string]string{"top": "top", "band": "band", "stage": "main", "ways": "ways", "console": "console"} {
+		var b strings.Builder
+		if err := templates().ExecuteTemplate(&b, part, v); err != nil {
+			return nil, err
+		}
+		u.Parts[id] = strings.TrimSpace(b.String())
+	}
+	return u, nil
+}
+
+// FigureKey names the train and its figure.
+func (v *View) FigureKey() string { return v.Stage.Figure.Key }
 
 // Write writes the page.
 func Write(w io.Writer, v *View) error {

@@ -6,6 +6,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/reading"
 	"tieup/plots/table"
 )
 
@@ -21,13 +22,21 @@ type RoadTest struct {
 	Diagnosed     table.Diagnosed
 }
 
-// So is who is suspected, and the next test, in a line.
-func (r *RoadTest) So() string {
-	so := r.Diagnosed.First().Lead
-	if len(r.Next) > 0 {
-		so += ". Next: " + r.Next[0].Lead
+// So is who is suspected first, in a line.
+func (r *RoadTest) So() string { return r.Diagnosed.First().Lead }
+
+// Cautions are those of the tests, without the standing line.
+func (r *RoadTest) Cautions() []string {
+	list := slices.Clone(r.Diagnosed.Cautions)
+	return slices.DeleteFunc(list, func(c string) bool { return c == reading.StandingLine })
+}
+
+// NextLead is the first test worth making, in one line; "" for none.
+func (r *RoadTest) NextLead() string {
+	if len(r.Next) == 0 {
+		return ""
 	}
-	return so
+	return r.Next[0].Lead
 }
 
 // A leftOut says how many suspects are left out, and how they are shown, which
@@ -129,6 +138,7 @@ type SheetPlace struct {
 	Seen          string   // all words; "" if it was not tested
 	First         []Option // of which one is true, the usual ones
 	Others        []Option // and the less usual ones
+	Slips         *Option  // the engine runs away: what is seen most, beside the first
 	Also          []AlsoSeen
 	As            []Option // the range whose gear it seems to be in
 	Ratio, Coasts Typed    // measured
@@ -195,7 +205,12 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 	for _, g := range alsoWords {
 		also := AlsoSeen{Label: g.label}
 		for _, w := range g.words {
-			also.Words = append(also.Words, Option{Value: string(w), Text: string(w), Chosen: take(string(w))})
+			o := Option{Value: string(w), Text: string(w), Chosen: take(string(w))}
+			if w == diagnosis.Slips {
+				p.Slips = &o
+				continue
+			}
+			also.Words = append(also.Words, o)
 		}
 		p.Also = append(p.Also, also)
 	}
@@ -214,6 +229,9 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 	}
 	p.Rest = rest
 	usual := 0
+	if p.Slips.Chosen {
+		usual++
+	}
 	for _, o := range p.First {
 		if o.Chosen {
 			usual++

@@ -10,17 +10,16 @@ type Round struct {
 	Answered int    // how many ranges were answered
 	Right    int    // how many of them rightly; known once revealed
 	Next     string // link to a round with another fault
+	Here     *RoundRow
 }
+
+// Count is how many ranges there are to answer.
+func (r *Round) Count() int { return len(r.Rows) }
 
 // A RoundRow is a range of a round.
 type RoundRow struct {
-	Range, Applied string
-	Choices        []lesson.Answer
-	Said           lesson.Answer // "" for nothing
-
-	// The rest is set when the answers are revealed.
-	Right bool
-	Text  string   // what it does
-	Coast string   // what coasting does
-	Why   []string // the reason in a few sentences
+	Range   string
+	Choices []lesson.Answer
+	Said    lesson.Answer // "" for nothing
+	Right   bool          // known once revealed
 }

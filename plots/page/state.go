@@ -21,13 +21,18 @@ type Mode string
 
 // The modes.
 const (
-	Look   Mode = ""       // move the selector and watch the train
-	Lesson Mode = "lesson" // say what each range does, then see
-	Bench  Mode = "bench"  // fill in a road test
+	Look   Mode = ""          // move the selector and watch the train
+	Lesson Mode = "lesson"    // say what each range does, then see
+	Test   Mode = "road-test" // fill in a road test
+	Time   Mode = "time"      // play a shift
+	Work   Mode = "work"      // the reasons in full, and the numbers
 )
 
-// Modes lists the modes.
-var Modes = []Mode{Look, Lesson, Bench}
+// Modes lists the modes, but for the work, which belongs to Look.
+var Modes = []Mode{Look, Lesson, Test, Time}
+
+// Views are what is shown large where not all pictures have room, "" for the usual.
+var Views = []string{"", "section", "gears", "lever"}
 
 // A Shade is how bright the page is.
 type Shade string
@@ -53,9 +58,12 @@ type State struct {
 	To       string   // a shift from Range to this one is played in time, "" for none
 	Faults   []string // as [kinematics.ParseFault] reads them
 
-	Mode  Mode
-	Shade Shade
-	Pace  int // of the turning gears: input turns per minute
+	Mode    Mode
+	Shade   Shade
+	Pace    int // of the turning gears: input turns per minute
+	Step    int // of the story, counted from 1; 0 for the state as it is
+	View    string
+	Present bool // large type for the last row
 
 	// Said are the answers of a lesson, in the order of the ranges, and Reveal
 	// says that the right ones are shown.
@@ -88,8 +96,8 @@ type Reply struct {
 // Paces of the turning gears.
 const (
 	LeastPace = 1
-	UsualPace = 8
-	GreatPace = 60
+	UsualPace = 4
+	GreatPace = 20
 )
 
 // Keys that begin so have the name of a range or of another place behind them.
@@ -108,20 +116,52 @@ var typedKeys = []struct {
 	{"ratio.", diagnosis.Ratio}, {"coasts.", diagnosis.Coasts}, {"turns.", diagnosis.Turns},
 }
 
-// MostFaults is the largest number of faults at once.
-const MostFaults = 8
+// MostFaults is the largest number of faults at once, MostSteps that of the steps
+// of a story.
+const (
+	MostFaults = 8
+	MostSteps  = 99
+)
+
+// keys are those of an address: of a state, and of the forms that change one.
+var keys = []string{
+	"train", "file", "name", "position", "range", "to", "fault", "mode", "shade", "pace", "reveal", "when", "vehicle", "complaint", "assume", "all",
+	"test", "step", "view", "present", "at", "add", "share", "only", "drop", "suspects", "hide", "note",
+}
+
+// strange says which keys of an address mean nothing, and which is meant.
+func strange(q url.Values) error {
+	var errs []error
+	for _, key := range slices.Sorted(maps.Keys(q)) {
+		prefix, _, dotted := strings.Cut(key, ".")
+		known := slices.Contains(keys, key) || dotted && slices.Contains([]string{"say", "saw", "ratio", "coasts", "turns"}, prefix)
+		if known {
+			continue
+		}
+		hint := kinematics.DidYouMean(key, keys)
+		switch key {
+		case "stuck", "open":
+			hint = fmt.Sprintf(": write fault=ELEMENT=%s", key)
+		case "saw", "say":
+			hint = fmt.Sprintf(": write %s.RANGE=...", key)
+		}
+		errs = append(errs, fmt.Errorf("there is no key %s in an address%s", kinematics.Quote(key), hint))
+	}
+	return errors.Join(errs...)
+}
 
 // ParseState reads a state from the query of an address. Names are not looked
-// up, as the train is not known here. Keys that mean nothing are left out.
+// up, as the train is not known here. A key that means nothing is wrong as a value
+// would be.
 func ParseState(q url.Values) (State, error) {
 	q, unreadable := readable(q)
-	errs := []error{unreadable}
+	errs := []error{unreadable, strange(q)}
 	refuse := func(format string, args ...any) { errs = append(errs, fmt.Errorf(format, args...)) }
 	s := State{
 		Train: q.Get("train"), File: q.Get("file"), FileName: q.Get("name"),
 		Position: q.Get("position"), Range: q.Get("range"), To: q.Get("to"), Faults: q["fault"],
 		Mode: Mode(q.Get("mode")), Shade: Shade(q.Get("shade")), Pace: UsualPace,
-		Reveal:  q.Get("reveal") == "1",
+		Reveal: q.Get("reveal") == "1", View: q.Get("view"), Present: q.Get("present") == "1",
 		When:    slices.DeleteFunc(slices.Clone(q["when"]), func(w string) bool { return w == "" }),
 		Vehicle: q.Get("vehicle"), Complaint: q.Get("complaint"), Assume: q.Get("assume"), All: q.Get("all") == "1",
 		Test: q.Get("test"),
@@ -132,9 +172,21 @@ func ParseState(q url.Values) (State, error) {
 		s.Train = ""
 		s.FileName = ShortName(s.FileName)
 	}
-	if !slices.Contains(Modes, s.Mode) {
-		refuse("there is no mode %s: write %s or %s, or leave it out", kinematics.Quote(string(s.Mode)), Lesson, Bench)
+	if !slices.Contains(Modes, s.Mode) && s.Mode != Work {
+		refuse("there is no mode %s: write %s, %s, %s or %s, or leave it out", kinematics.Quote(string(s.Mode)), Lesson, Test, Time, Work)
 		s.Mode = Look
+	}
+	if !slices.Contains(Views, s.View) {
+		refuse("there is no view %s: write %s, or leave it out", kinematics.Quote(s.View), kinematics.Or(Views[1:]))
+		s.View = ""
+	}
+	if step := q.Get("step"); step != "" {
+		n, err := strconv.Atoi(step)
+		if err != nil || n < 1 || n > MostSteps {
+			refuse("a step of the story is a number from 1, not %s", kinematics.Quote(step))
+		} else {
+			s.Step = n
+		}
 	}
 	if s.Shade != AsSystem && s.Shade != Light && s.Shade != Dark {
 		refuse("there is no shade %s: write %s or %s, or leave it out", kinematics.Quote(string(s.Shade)), Light, Dark)
@@ -352,8 +404,15 @@ func (s State) Values() url.Values {
 	set("complaint", s.Complaint)
 	set("assume", s.Assume)
 	set("test", s.Test)
+	set("view", s.View)
 	if s.Pace != UsualPace {
 		set("pace", strconv.Itoa(s.Pace))
+	}
+	if s.Step > 0 {
+		set("step", strconv.Itoa(s.Step))
+	}
+	if s.Present {
+		set("present", "1")
 	}
 	if len(s.Faults) > 0 {
 		q["fault"] = s.Faults
@@ -411,7 +470,7 @@ func (s State) Fields(without ...string) []Field {
 // ForAnotherTrain are the fields that are kept when another train is chosen: how
 // the page looks and what it is used for. All others are about the train.
 func (s State) ForAnotherTrain() []Field {
-	return State{Mode: s.Mode, Shade: s.Shade, Pace: s.Pace}.Fields()
+	return State{Mode: s.Mode, Shade: s.Shade, Pace: s.Pace, Present: s.Present}.Fields()
 }
 
 // SaidOf returns what the learner said of a range, "" for nothing.

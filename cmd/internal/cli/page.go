@@ -8,11 +8,13 @@ import (
 	"os/exec"
 	"os/signal"
 	"runtime"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"tieup/cmd/internal/serve"
 	"tieup/gearsets"
+	"tieup/kinematics"
 	"tieup/plots/page"
 )
 
@@ -31,12 +33,14 @@ func newPageCmd() *cobra.Command {
 		Use: "page [TRAIN [RANGE]]",
 		Long: `Serve one page on this machine and open it in the browser: choose a train or drop
 a train file, move the selector, add faults, and read what the train then does
-and why, with drawings, the whole chart, what the shifts risk, and the gearsets
-turning at their true relative speeds. In a lesson the answers are hidden until
-learners have said what each range will do.
+and why. Half-section, gears and levers turn together at their true relative speeds;
+what ties up or drives where it must not is played in frames, each with an address
+of its own. In a lesson the answers are hidden until learners have said what each
+range will do; a road test names suspects and the next test; a shift is scrubbed in
+time; and the work behind it all is one key away.
 
 The address of the page holds its whole state, so a link or a bookmark is a
-case. The page needs no network; only this machine reaches it. Ctrl-C ends it.`,
+case; the port stays the same while it is free. The page needs no network; only this machine reaches it. Ctrl-C ends it.`,
 		Example: `  tieup page
   tieup page simpson-three-speed R --stuck forward
   tieup page simpson-three-speed --mode lesson --fault low-roller=reversed`,
@@ -54,14 +58,19 @@ case. The page needs no network; only this machine reaches it. Ctrl-C ends it.`,
 	}
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
-	flags.StringVar(&opts.mode, "mode", "", "begin with a `MODE`: lesson or bench")
-	flags.IntVar(&opts.port, "port", 0, "serve on this `PORT`; 0 takes a free one")
+	flags.StringVar(&opts.mode, "mode", "", "begin with a `MODE`: lesson, road-test, time or work")
+	flags.IntVar(&opts.port, "port", serve.UsualPort, "serve on this `PORT`; the next free one if nothing was said and it is taken")
 	flags.BoolVar(&opts.noOpen, "no-open", false, "open no browser")
 	complete(cmd, "mode", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return []string{string(page.Lesson), string(page.Bench)}, cobra.ShellCompDirectiveNoFileComp
+		return modes(), cobra.ShellCompDirectiveNoFileComp
 	})
 	complete(cmd, "port", cobra.NoFileCompletions)
 	return cmd
+}
+
+// modes are the modes that the page can begin with.
+func modes() []string {
+	return []string{string(page.Lesson), string(page.Test), string(page.Time), string(page.Work)}
 }
 
 // completeTrainRange completes a train and one of its ranges.
@@ -83,7 +92,7 @@ func runPage(cmd *cobra.Command, opts *pageOptions) error {
 	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt)
 	defer stop()
 	return serve.Run(ctx, serve.Options{
-		Port: opts.port, Start: start,
+		Port: opts.port, Near: !cmd.Flags().Changed("port"), Start: start,
 		Ready: func(address string) {
 			w := cmd.OutOrStdout()
 			fmt.Fprintf(w, "The page is at %s\nCtrl-C ends it.\n", address)
@@ -98,8 +107,8 @@ func runPage(cmd *cobra.Command, opts *pageOptions) error {
 // here, not on the page.
 func (opts *pageOptions) start(cmd *cobra.Command) (page.State, error) {
 	st := page.State{Mode: page.Mode(opts.mode), Pace: page.UsualPace}
-	if opts.mode != "" && st.Mode != page.Lesson && st.Mode != page.Bench {
-		return st, usagef(cmd, "--mode: there is no mode %s: write lesson or bench", quote(opts.mode))
+	if opts.mode != "" && !slices.Contains(modes(), opts.mode) {
+		return st, usagef(cmd, "--mode: there is no mode %s: write %s", quote(opts.mode), kinematics.Or(modes()))
 	}
 	if opts.train == "" {
 		if len(opts.faults.stuck)+len(opts.faults.open)+len(opts.faults.faults) > 0 {

@@ -25,7 +25,7 @@ func BenchmarkChangedState(b *testing.B) {
 		{"bench", func(t *kinematics.Train, n int) page.State {
 			words := []string{"bind", "none", "ok"}
 			k := len(t.Ranges)
-			return page.State{Mode: page.Bench, Range: t.Ranges[0].Name, Saw: []page.Observed{
+			return page.State{Mode: page.Test, Range: t.Ranges[0].Name, Saw: []page.Observed{
 				{Place: t.Ranges[n%k].Name, Seen: words[n/k%3]}, {Place: t.Ranges[(n+1+n/k/3%(k-1))%k].Name, Seen: words[n/k/9%3]},
 			}}
 		}},

@@ -67,26 +67,16 @@ var inTime = picture{"shift", "Shift in time", false, func(_ context.Context, s 
 	return plots.ShiftInTime([]*analysis.Played{answer}, []string{""})
 }}
 
-// drawings returns the drawings of an answer.
-func (sub *request) drawings(a *page.Answer) (speeds, path page.Drawing, other []page.Drawing) {
+// drawings returns what can be taken away.
+func (sub *request) drawings() (list []page.Drawing) {
 	for _, p := range pictures {
-		d := page.Drawing{Title: p.title, Link: sub.drawing(p.name, "svg", false), Dark: sub.drawing(p.name, "svg", true), PDF: sub.drawing(p.name, "pdf", false)}
+		d := page.Drawing{Title: p.title, Link: sub.drawing(p.name, "svg"), PDF: sub.drawing(p.name, "pdf")}
 		if err := sub.refuse(p); err != nil {
 			d.Refused = err.Error()
 		}
-		other = append(other, d)
-		switch p.name {
-		case "speeds":
-			d.Title += " of " + a.Range.Name
-			d.Text = "Speed plan of " + a.Range.Name + ": " + a.Cell.Text() + ". The numbers are in the table that follows."
-			speeds = d
-		case "path":
-			d.Title += " in " + a.Range.Name
-			d.Text = "Schematic half-section of the train in " + a.Range.Name + ": " + a.Cell.Text() + ". What carries the load is told under Why."
-			path = d
-		}
+		list = append(list, d)
 	}
-	return speeds, path, other
+	return list
 }
 
 // refuse says why a picture cannot be drawn.
@@ -98,7 +88,7 @@ func (sub *request) refuse(p picture) error {
 }
 
 // drawing is the address of a drawing of the subject.
-func (sub *request) drawing(name, format string, dark bool) string {
+func (sub *request) drawing(name, format string) string {
 	st := page.State{
 		Train: sub.state.Train, File: sub.state.File, FileName: sub.state.FileName,
 		Range: sub.state.Range, Faults: sub.state.Faults, Pace: page.UsualPace,
@@ -107,9 +97,6 @@ func (sub *request) drawing(name, format string, dark bool) string {
 		st.To = sub.state.To
 	}
 	q := st.Values()
-	if dark {
-		q.Set("shade", string(page.Dark))
-	}
 	return "/drawing/" + name + "." + format + "?" + q.Encode()
 }
 

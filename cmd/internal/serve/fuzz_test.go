@@ -14,9 +14,9 @@ import (
 func FuzzAddress(f *testing.F) {
 	for _, q := range []string{
 		"", "range=R&train=simpson-three-speed&fault=forward%3Dstuck", "train=depot-shuttle-three-speed&at=D.D2&add=roller%3Dreversed&only=D1",
-		"mode=lesson&say.R=tie-up&reveal=1", "mode=bench&saw.R=bind&saw.D1=2.45%2C+as+D2&saw.D1-D2=flare&when=hot", "file=AAAA&name=x", "drop=0&fault=a%3Db", "pace=3&shade=dark&position=2",
-		"mode=bench&ratio.D1=2,45&coasts.D1=1,800&saw.R=bind&saw.R=not-tested&note=saw.N%3Dnone&suspects=all", "mode=lesson&reveal=1&say.R=reverse&hide=1",
-		"complaint=a%0Ab%09c&vehicle=%20x%20&mode=bench&turns.bench:-=-0,41&saw.bench:-=held-locks",
+		"mode=lesson&say.R=tie-up&reveal=1", "mode=road-test&saw.R=bind&saw.D1=2.45%2C+as+D2&saw.D1-D2=flare&when=hot", "file=AAAA&name=x", "drop=0&fault=a%3Db", "pace=3&shade=dark&position=2",
+		"mode=road-test&ratio.D1=2,45&coasts.D1=1,800&saw.R=bind&saw.R=not-tested&note=saw.N%3Dnone&suspects=all", "mode=lesson&reveal=1&say.R=reverse&hide=1",
+		"complaint=a%0Ab%09c&vehicle=%20x%20&mode=road-test&turns.bench:-=-0,41&saw.bench:-=held-locks",
 		"fault=forward%3Dweak+0.5%40R", "%zz", "train=a&train=b", "fault=shell:front.sun%3Dsheared",
 	} {
 		f.Add(q)

@@ -3,10 +3,12 @@ package serve
 import (
 	"context"
 	"errors"
+	"strings"
 
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
 	"tieup/plots/page"
-	"tieup/plots/table"
+	"tieup/plots/stage"
 )
 
 // play plays the shift of a subject with what the command transient assumes.
@@ -18,39 +20,50 @@ func (sub *request) play() (*analysis.Played, error) {
 	return sub.answers.Play(context.Background(), q)
 }
 
-// inTime lists the shifts from the range that can be played, and plays the
-// chosen one. It is nil where there is none of either.
-func (sub *request) inTime() *page.InTime {
+// inTime lists the shifts from the range that can be played, and puts the chosen one,
+// else the first, on the stage.
+func (sub *request) inTime(on *page.Stage) {
 	it := &page.InTime{}
+	on.InTime = it
 	link := func(to string) {
 		st := sub.state
 		st.To = to
-		it.Shifts = append(it.Shifts, page.Tab{Name: sub.state.Range + " to " + to, Link: st.Link(), Here: to == sub.state.To && sub.to >= 0})
+		it.Shifts = append(it.Shifts, page.Tab{ID: sub.state.Range + "-" + to, Name: sub.state.Range + " to " + to, Link: st.Link(), Here: to == sub.state.To})
+	}
+	from := sub.answers.ShiftsFrom(&sub.train.Ranges[sub.rng])
+	if sub.to < 0 && len(from) > 0 {
+		sub.to, _ = sub.train.Range(from[0].Name)
+		sub.state.To = from[0].Name
 	}
 	chosen := sub.to < 0
-	for _, r := range sub.answers.ShiftsFrom(&sub.train.Ranges[sub.rng]) {
+	for _, r := range from {
 		link(r.Name)
-		chosen = chosen || r.Name == sub.train.Ranges[sub.to].Name
+		chosen = chosen || r.Name == sub.state.To
 	}
 	if !chosen {
-		link(sub.train.Ranges[sub.to].Name)
-	}
-	if len(it.Shifts) == 0 {
-		return nil
+		link(sub.state.To)
 	}
 	if sub.to < 0 {
-		return it
+		it.Refused = "From " + sub.state.Range + " no shift can be played."
+		return
 	}
-	answer, err := sub.play()
+	played, err := sub.play()
 	if err != nil {
 		it.Refused = err.Error()
-		return it
+		return
 	}
-	it.Played = &table.Played{Played: answer}
-	it.Drawing = page.Drawing{
-		Title: inTime.title + ", " + sub.state.Range + " to " + sub.state.To,
-		Link:  sub.drawing(inTime.name, "svg", false), Dark: sub.drawing(inTime.name, "svg", true), PDF: sub.drawing(inTime.name, "pdf", false),
-		Text: it.Played.Heading + ". The numbers are in the table that follows.",
+	it.Played = played
+	on.Head, on.Why, on.Aside = sub.state.Range+" to "+sub.state.To, strings.Join(played.Words, "; "), nil
+	on.Own = on.Head
+	for _, c := range played.Cautions {
+		if c != reading.StandingLine {
+			on.Aside = append(on.Aside, c)
+		}
 	}
-	return it
+	if on.Danger = len(on.Aside) > 0; !on.Danger {
+		on.Aside = []string{played.Heading + "."}
+	}
+	on.Scene.Base.Text = on.Why
+	on.Scene.Frames, on.Scene.Lines, on.Scene.Healthy = nil, nil, nil
+	on.Scene.Course = stage.NewCourse(on.Figure, sub.train, played)
 }

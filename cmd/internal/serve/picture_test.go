@@ -75,7 +75,7 @@ func lookAt(t *testing.T) {
 		"neutral": "fault=forward%3Dstuck&range=N&train=depot-shuttle-three-speed",
 		"large":   "fault=input-clutch%3Dopen&range=D5&train=four-carrier-eight-speed",
 		"lesson":  "fault=forward%3Dstuck&mode=lesson&range=R&reveal=1&say.D1=forward&say.N=neutral&say.R=tie-up&train=depot-shuttle-three-speed",
-		"bench":   "complaint=drives+in+neutral&mode=bench&range=R&saw.D1=forward%2C+no-engine-braking&saw.N=forward&saw.R=bind&saw.air%3Aforward=good&saw.bench%3Aforward%2Bdirect=held-locks&train=depot-shuttle-three-speed&when=sudden",
+		"bench":   "complaint=drives+in+neutral&mode=road-test&range=R&saw.D1=forward%2C+no-engine-braking&saw.N=forward&saw.R=bind&saw.air%3Aforward=good&saw.bench%3Aforward%2Bdirect=held-locks&train=depot-shuttle-three-speed&when=sudden",
 		"wrong":   "range=R&train=no-such-train",
 	} {
 		if *only != "" && !strings.Contains(name, *only) {

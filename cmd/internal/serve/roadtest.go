@@ -383,7 +383,7 @@ func (s *Server) takeSheet(st page.State, name string, src []byte) (page.State, 
 		return st, err
 	}
 	sub := &request{loaded: l, state: page.State{
-		Train: st.Train, File: st.File, FileName: st.FileName, Mode: page.Bench, Shade: st.Shade, Pace: st.Pace,
+		Train: st.Train, File: st.File, FileName: st.FileName, Mode: page.Test, Shade: st.Shade, Pace: st.Pace,
 	}}
 	sheet.Case.Vehicle, sheet.Case.Complaint = page.Line(sheet.Case.Vehicle), page.Line(sheet.Case.Complaint)
 	sub.putCase(sheet.Case)

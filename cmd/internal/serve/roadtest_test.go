@@ -17,7 +17,7 @@ import (
 // What a form sends, word by word, becomes one value for each place.
 func TestRoadTestInTheAddress(t *testing.T) {
 	s := New(host)
-	const start = "/?mode=bench&train=depot-shuttle-three-speed&range=R"
+	const start = "/?mode=road-test&train=depot-shuttle-three-speed&range=R"
 	for _, tt := range []struct{ form, want string }{
 		{"&saw.R=&saw.R=bind", "saw.R=bind"},
 		{"&saw.D1=forward&saw.D1=no-engine-braking&saw.D1=", "saw.D1=forward%2C+no-engine-braking"},
@@ -154,7 +154,7 @@ func TestEveryShopWordHasAField(t *testing.T) {
 // A sheet that is saved and loaded gives the state back, with what it assumes.
 func TestSheetRoundTrip(t *testing.T) {
 	s := New(host)
-	const query = "complaint=creeps&mode=bench&range=D1&saw.D1=forward%2C+no-engine-braking&saw.D1-D2=bind&saw.R=bind&saw.air%3Adirect=good&saw.bench%3A-=turns+free%2C+back-turns&train=depot-shuttle-three-speed&vehicle=bus+14&when=sudden&when=clean"
+	const query = "complaint=creeps&mode=road-test&range=D1&saw.D1=forward%2C+no-engine-braking&saw.D1-D2=bind&saw.R=bind&saw.air%3Adirect=good&saw.bench%3A-=turns+free%2C+back-turns&train=depot-shuttle-three-speed&vehicle=bus+14&when=sudden&when=clean"
 	w := get(t, s, "/sheet.yaml?"+query)
 	if d := w.Header().Get("Content-Disposition"); d != `attachment; filename="depot-shuttle-three-speed-road-test.yaml"` {
 		t.Errorf("the sheet is sent as %s", d)
@@ -213,7 +213,7 @@ func TestEveryBench(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		st := page.State{Train: name, Range: train.Ranges[0].Name, Mode: page.Bench, Pace: page.UsualPace}
+		st := page.State{Train: name, Range: train.Ranges[0].Name, Mode: page.Test, Pace: page.UsualPace}
 		st.Saw = []page.Observed{{Place: train.Ranges[len(train.Ranges)-1].Name, Seen: "none"}}
 		w := get(t, s, st.Link())
 		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "Each suspect against what was seen") {
@@ -255,7 +255,7 @@ func TestEverySheetLoads(t *testing.T) {
 // What is wrong with a part of an address takes only that part away.
 func TestPartOfAnAddressIsWrong(t *testing.T) {
 	s := New(host)
-	const state = "/?mode=bench&range=R&saw.R=bind&train=ravigneaux-four-speed"
+	const state = "/?mode=road-test&range=R&saw.R=bind&train=ravigneaux-four-speed"
 	for _, more := range []string{"&range=%00", "&saw.N=%ff", "&name=%01", "&complaint=" + strings.Repeat("x", 1001)} {
 		w := get(t, s, state+more)
 		if body := w.Body.String(); w.Code != http.StatusBadRequest || !strings.Contains(body, "seen: R: bind") || !strings.Contains(body, `value="ravigneaux-four-speed" selected`) {
@@ -282,7 +282,7 @@ func TestFloodOfWords(t *testing.T) {
 		"words": "&saw.R=" + words.String(), "places": places.String(), "circumstances": strings.Repeat("&when=x", 9000),
 		"answers": strings.ReplaceAll(places.String(), "saw.", "say."), "numbers": "&ratio.R=" + strings.Repeat("1,", 40000),
 	} {
-		w := get(t, s, "/?mode=bench&range=R&train=simpson-three-speed"+q)
+		w := get(t, s, "/?mode=road-test&range=R&train=simpson-three-speed"+q)
 		if w.Code != http.StatusBadRequest || w.Body.Len() > 200<<10 {
 			t.Errorf("%s: status %d and %d bytes", name, w.Code, w.Body.Len())
 		}

@@ -2,6 +2,7 @@ package serve
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -190,18 +191,39 @@ func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, st pag
 	if v == nil {
 		return
 	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Header().Set("Cache-Control", "no-store")
-	w.WriteHeader(status)
-	if err := page.Write(w, v); err != nil {
+	h := w.Header()
+	h.Set("Cache-Control", "no-store")
+	h.Set("Vary", "Accept")
+	if err := answer(w, r, status, v); err != nil {
 		// The client has gone, or a template is broken, which the tests would show.
 		log.Printf("tieup page: %v", err)
 	}
 }
 
+// answer writes the page of a view, or for a page that is there already what
+// changes on it.
+func answer(w http.ResponseWriter, r *http.Request, status int, v *page.View) error {
+	if r.Header.Get("Accept") != updates {
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		w.WriteHeader(status)
+		return page.Write(w, v)
+	}
+	u, err := page.NewUpdate(v, r.Header.Get("Figure"))
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", updates)
+	w.WriteHeader(status)
+	return json.NewEncoder(w).Encode(u)
+}
+
+// updates is the media type in which the script of the page asks for the next state.
+const updates = "application/json"
+
 // Options are what a server is started with.
 type Options struct {
 	Port  int                  // 0 for a free one
+	Near  bool                 // if the port is taken, the next free one will do
 	Start page.State           // what is shown first
 	Ready func(address string) // called when the server answers
 }
@@ -224,9 +246,25 @@ func httpServer(h http.Handler, p patience) *http.Server {
 	}
 }
 
+// UsualPort is where the page is served, so that a bookmark finds it again.
+const UsualPort = 8733
+
+// mostPorts is how many ports are tried when one is taken.
+const mostPorts = 20
+
+// listen takes a port of the loopback interface, near takes the next that is free.
+func listen(port int, near bool) (net.Listener, error) {
+	for k := 0; ; k++ {
+		l, err := net.Listen("tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(port+k)))
+		if err == nil || !near || k == mostPorts {
+			return l, err
+		}
+	}
+}
+
 // Run serves the page on the loopback interface until the context ends.
 func Run(ctx context.Context, o Options) error {
-	listener, err := net.Listen("tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(o.Port)))
+	listener, err := listen(o.Port, o.Near)
 	if err != nil {
 		return fmt.Errorf("the page cannot be served: %w", err)
 	}

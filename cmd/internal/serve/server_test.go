@@ -135,7 +135,7 @@ func TestNothingInline(t *testing.T) {
 	s := New(host)
 	for _, address := range []string{
 		"/?" + startQuery(t, s), "/?train=simpson-three-speed&range=R&fault=forward%3Dstuck",
-		"/?mode=lesson&range=D1&train=simpson-three-speed&reveal=1", "/?mode=bench&range=D1&train=simpson-three-speed",
+		"/?mode=lesson&range=D1&train=simpson-three-speed&reveal=1", "/?mode=road-test&range=D1&train=simpson-three-speed",
 	} {
 		w := get(t, s, address)
 		if w.Code != http.StatusOK {
@@ -147,8 +147,10 @@ func TestNothingInline(t *testing.T) {
 				t.Errorf("%s: has %q: ...%s", address, bad, body[max(0, i-60):min(len(body), i+60)])
 			}
 		}
-		if strings.Count(body, "<script") != 1 {
-			t.Errorf("%s: %d scripts", address, strings.Count(body, "<script"))
+		// One script by its address, and data, which is no script.
+		data := strings.Count(body, `<script type="application/json"`)
+		if n := strings.Count(body, "<script"); n != 2 || data != 1 {
+			t.Errorf("%s: %d scripts, %d of them data", address, n, data)
 		}
 	}
 }
@@ -175,8 +177,10 @@ func TestOneAddressForAState(t *testing.T) {
 			"/?fault=forward%3Dstuck&mode=lesson&range=R&train=simpson-three-speed"},
 		{"/?fault=forward%3Dstuck&mode=lesson&range=R&reveal=1&say.N=neutral&train=simpson-three-speed&drop=0", "/?mode=lesson&range=R&train=simpson-three-speed"},
 		{"/?mode=lesson&range=R&reveal=1&say.N=neutral&train=simpson-three-speed&hide=1", "/?mode=lesson&range=R&say.N=neutral&train=simpson-three-speed"},
-		{"/?pace=30&range=R&shade=dark&train=simpson-three-speed", ""},
-		{"/?pace=8&range=R&train=simpson-three-speed", "/?range=R&train=simpson-three-speed"},
+		{"/?pace=20&range=R&shade=dark&train=simpson-three-speed", ""},
+		{"/?fault=forward%3Dstuck&present=1&range=R&step=2&train=simpson-three-speed&view=lever", ""},
+		{"/?fault=forward%3Dstuck&range=R&step=2&train=simpson-three-speed&at=N.N", "/?fault=forward%3Dstuck&range=N&train=simpson-three-speed"},
+		{"/?pace=4&range=R&train=simpson-three-speed", "/?range=R&train=simpson-three-speed"},
 	} {
 		w := get(t, s, tt.address)
 		got := w.Header().Get("Location")
@@ -209,7 +213,12 @@ func TestWrongAddresses(t *testing.T) {
 		{"train=simpson-three-speed&at=D1", "there is no place"},
 		{"mode=race", `there is no mode "race"`},
 		{"shade=pink", `there is no shade "pink"`},
-		{"pace=1000", "the pace is 1 to 60 turns"},
+		{"pace=1000", "the pace is 1 to 20 turns"},
+		{"view=inside", `there is no view "inside": write section, gears or lever`},
+		{"step=0", "a step of the story is a number from 1"},
+		{"train=simpson-three-speed&stuck=forward", `there is no key "stuck" in an address: write fault=ELEMENT=stuck`},
+		{"train=simpson-three-speed&saw=bind", `there is no key "saw" in an address: write saw.RANGE=...`},
+		{"trian=simpson-three-speed", `there is no key "trian" in an address: did you mean train?`},
 		{"train=simpson-three-speed&say.R=sideways", `there is no answer "sideways" for range R`},
 		{"train=simpson-three-speed&say.R=lurch", `there is no answer "lurch" for range R`},
 		{"train=simpson-three-speed&say.X=forward", `has no range "X"`},
@@ -502,7 +511,7 @@ func TestRequestsAtOnce(t *testing.T) {
 // command transient, and its drawing.
 func TestShiftInTime(t *testing.T) {
 	s := New(host)
-	q := "fault=intermediate%3Dstuck&range=D2&to=D3&train=depot-shuttle-three-speed"
+	q := "fault=intermediate%3Dstuck&mode=time&range=D2&to=D3&train=depot-shuttle-three-speed"
 	w := get(t, s, "/?"+q)
 	if w.Code != http.StatusOK {
 		t.Fatalf("%d: %s", w.Code, w.Body)
@@ -516,7 +525,7 @@ func TestShiftInTime(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, line := range append(answer.Words, "tieup transient depot-shuttle-three-speed D2 D3 --fault intermediate=stuck", "Play D2 to D1") {
+	for _, line := range append(answer.Words, "D2 to D1") {
 		if !strings.Contains(body, line) {
 			t.Errorf("the page does not say %q", line)
 		}
@@ -524,7 +533,7 @@ func TestShiftInTime(t *testing.T) {
 	if w := get(t, s, "/drawing/shift.svg?"+q); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "<svg") {
 		t.Errorf("drawing: %d: %.200s", w.Code, w.Body)
 	}
-	if w := get(t, s, "/?range=D2&train=depot-shuttle-three-speed"); strings.Contains(w.Body.String(), "play-shift") {
+	if w := get(t, s, "/?range=D2&train=depot-shuttle-three-speed"); strings.Contains(w.Body.String(), "moment") {
 		t.Error("a shift is played though none is asked for")
 	}
 	if w := get(t, s, "/?range=D2&to=D9&train=depot-shuttle-three-speed"); !strings.Contains(html.UnescapeString(w.Body.String()), `no range "D9"`) {
@@ -554,10 +563,10 @@ var hiddenField = regexp.MustCompile(`<input type="hidden" name="([^"]*)" value=
 func TestAnotherTrain(t *testing.T) {
 	s := New(host)
 	for _, from := range []string{
-		"all=1&complaint=shudders&fault=forward%3Dstuck&mode=bench&pace=30&range=D1&saw.D1=none&saw.air%3Aforward=good&shade=dark&train=simpson-three-speed&vehicle=bus&when=hot",
-		"mode=bench&pace=30&range=D1&shade=dark&test=air%3Aforward&train=simpson-three-speed",
-		"pace=30&position=D&range=D1&shade=dark&to=D2&train=simpson-three-speed",
-		"mode=lesson&pace=30&range=D1&reveal=1&say.R=reverse&shade=dark&train=simpson-three-speed",
+		"all=1&complaint=shudders&fault=forward%3Dstuck&mode=road-test&pace=12&range=D1&saw.D1=none&saw.air%3Aforward=good&shade=dark&train=simpson-three-speed&vehicle=bus&when=hot",
+		"mode=road-test&pace=12&range=D1&shade=dark&test=air%3Aforward&train=simpson-three-speed",
+		"pace=12&position=D&range=D1&shade=dark&to=D2&train=simpson-three-speed",
+		"mode=lesson&pace=12&range=D1&reveal=1&say.R=reverse&shade=dark&train=simpson-three-speed",
 	} {
 		w := get(t, s, "/?"+from)
 		if w.Code == http.StatusSeeOther {
@@ -572,11 +581,11 @@ func TestAnotherTrain(t *testing.T) {
 			continue
 		}
 		for key := range to.Query() {
-			if !slices.Contains([]string{"train", "range", "mode", "shade", "pace"}, key) {
+			if !slices.Contains([]string{"train", "range", "mode", "shade", "pace", "present"}, key) {
 				t.Errorf("%s: %s goes to the other train, %s", from, key, to)
 			}
 		}
-		if now := to.Query(); now.Get("shade") != "dark" || now.Get("pace") != "30" || !strings.Contains(from, "mode="+now.Get("mode")) && now.Has("mode") {
+		if now := to.Query(); now.Get("shade") != "dark" || now.Get("pace") != "12" || !strings.Contains(from, "mode="+now.Get("mode")) && now.Has("mode") {
 			t.Errorf("%s: what is not about the train is lost: %s", from, to)
 		}
 	}
@@ -585,7 +594,7 @@ func TestAnotherTrain(t *testing.T) {
 // For a client that has gone nothing is worked out, not even once its turn comes.
 func TestClientThatHasGone(t *testing.T) {
 	s := New(host)
-	const look, bench = "/?range=R&train=simpson-three-speed", "/?mode=bench&range=R&train=simpson-three-speed"
+	const look, bench = "/?range=R&train=simpson-three-speed", "/?mode=road-test&range=R&train=simpson-three-speed"
 	ask := func(ctx context.Context, address string) *httptest.ResponseRecorder {
 		r := httptest.NewRequestWithContext(ctx, http.MethodGet, address, nil)
 		r.Host = host

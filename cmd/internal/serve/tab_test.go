@@ -179,6 +179,18 @@ func js[V any](b *tab, expression string) V {
 	return v
 }
 
+// awaited evaluates an expression that is a promise, and waits for it.
+func awaited[V any](b *tab, expression string) V {
+	b.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, 30*time.Second)
+	defer cancel()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[V](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		b.Fatalf("%s: %v", expression, err)
+	}
+	return v
+}
+
 // wait waits until an expression is true. The page takes milliseconds; the
 // patience is for a loaded machine.
 func (b *tab) wait(expression string) {
@@ -215,13 +227,16 @@ func (b *tab) asked() []string {
 // headline is what the page says in large words.
 func (b *tab) headline() string {
 	b.Helper()
-	return js[string](b, `(document.querySelector("main h1")?.textContent || "").replace(/\s+/g, " ").trim()`)
+	return js[string](b, saying)
 }
+
+// saying is what the band says in large words: the range, and what it does.
+const saying = `[...document.querySelectorAll("#band .range, #band h1")].map((e) => e.textContent.replace(/\s+/g, " ").trim()).join(" ")`
 
 // says waits until the page says something in large words.
 func (b *tab) says(want string) {
 	b.Helper()
-	b.wait(`document.querySelector("main h1")?.textContent.replace(/\s+/g, " ").trim() === ` + quoted(want))
+	b.wait(saying + " === " + quoted(want))
 }
 
 // shows waits until a part of the page contains a text.
@@ -236,6 +251,14 @@ func quoted(s string) string {
 		panic(err)
 	}
 	return string(q)
+}
+
+// stick adds a fault by the console.
+func (b *tab) stick(fault string) {
+	b.Helper()
+	b.click("#add-open")
+	b.choose("#add", fault)
+	b.click("#add-fault")
 }
 
 func (b *tab) click(selector string) {

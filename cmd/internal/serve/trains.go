@@ -24,6 +24,7 @@ type loaded struct {
 	desks   stock[*worker]
 
 	layouts plots.Layouts
+	figures figures
 	finders stock[*diagnosis.Finder] // with the usual assumptions
 }
 

@@ -181,32 +181,55 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 	v.Warnings = sub.file.Problems.Excerpts()
 	v.Groups = sub.groups()
 	for _, f := range sub.faults {
-		v.Faults = append(v.Faults, page.Fault{Text: sub.train.FaultText(f), Sentence: sentence(sub.train, f)})
+		v.Faults = append(v.Faults, page.Fault{Text: sub.train.FaultText(f), Short: reading.FaultBrief(sub.train, f), Sentence: sentence(sub.train, f)})
 	}
 	v.Choices = choices(sub.train)
 	d := sub.desks.take()
 	defer sub.desks.put(d)
 	switch sub.state.Mode {
-	case page.Lesson:
-		v.Lesson = sub.round(d)
-	case page.Bench:
-		v.Bench = sub.roadTest(ctx)
+	case page.Test:
+		v.RoadTest = sub.roadTest(ctx)
+	case page.Work:
+		if v.Answer = sub.answer(ctx, d); v.Answer != nil {
+			var rows []reading.Row
+			for _, row := range v.Answer.Chart.Rows {
+				rows = append(rows, row.Row)
+			}
+			mark(v.Groups, sub.train, rows)
+		}
 	default:
-		v.Answer = sub.answer(ctx, d)
+		v.Stage = sub.stage(ctx, v)
+		if v.Stage == nil {
+			return nil
+		}
+		switch sub.state.Mode {
+		case page.Lesson:
+			v.Lesson = sub.round(d)
+			if !v.Lesson.Revealed {
+				sub.ask(v)
+			}
+		case page.Time:
+			sub.inTime(v.Stage)
+		}
 	}
 	if ctx.Err() != nil {
 		return nil
 	}
+	v.State = sub.state
 	return v
 }
 
 func tabs(st page.State) []page.Tab {
-	names := map[page.Mode]string{page.Look: "Look", page.Lesson: "Lesson", page.Bench: "Bench"}
+	names := map[page.Mode]string{page.Look: "Look", page.Lesson: "Lesson", page.Test: "Road test", page.Time: "Time"}
 	var list []page.Tab
 	for _, m := range page.Modes {
 		to := st
-		to.Mode, to.Reveal = m, false
-		list = append(list, page.Tab{Name: names[m], Link: to.Link(), Here: m == st.Mode})
+		to.Mode, to.Reveal, to.Step = m, false, 0
+		id := string(m)
+		if m == page.Look {
+			id = "look"
+		}
+		list = append(list, page.Tab{ID: id, Name: names[m], Link: to.Link(), Here: m == st.Mode || m == page.Look && st.Mode == page.Work})
 	}
 	return list
 }
@@ -285,25 +308,13 @@ func choices(t *kinematics.Train) []page.Choice {
 	return list
 }
 
-// acting returns the faults that act in a range.
-func acting(faults []kinematics.Fault, r *kinematics.Range) []kinematics.Fault {
-	var here []kinematics.Fault
-	for _, f := range faults {
-		if f.ActsIn(r.Name) {
-			here = append(here, f)
-		}
-	}
-	return here
-}
-
 // answer asks the packages what the commands solve, why, chart and shifts ask. It
 // is nil if the context ended meanwhile.
 func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
-	here := acting(sub.faults, r)
+	here := kinematics.Acting(sub.faults, r)
 	a := &page.Answer{
-		Range: r, Applied: applied(t, r), Faulty: len(here) > 0,
-		Healthy: d.reader.Healthy(sub.rng), Cell: d.reader.Read(&sub.train.Ranges[sub.rng], sub.faults...),
+		Range: r, Healthy: d.reader.Healthy(sub.rng), Cell: d.reader.Read(&sub.train.Ranges[sub.rng], sub.faults...),
 		Why: reading.Explain(ctx, d.reader, r, here...),
 	}
 	if ctx.Err() != nil {
@@ -321,7 +332,7 @@ func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 		return nil
 	}
 	a.Solved = table.Solved{Solved: solved, Detail: true}
-	a.Cautions = reading.Cautions(sub.train.Use, reading.Hazards(a.Healthy, a.Cell))
+	a.Cautions = analysis.Harm(sub.train, chart.Rows[sub.rng].Row)
 	a.Remark = solved.Remark
 	var none *analysis.NoShifts
 	if a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Faults: sub.faults}); err != nil && !errors.As(err, &none) {
@@ -330,9 +341,7 @@ func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 	if ctx.Err() != nil {
 		return nil
 	}
-	a.InTime = sub.inTime()
-	a.EndOn = page.NewEndOn(a.Why)
-	a.Speeds, a.Path, a.Other = sub.drawings(a)
+	a.Other = sub.drawings()
 	a.Command = sub.commands(a.NoShifts == "")
 	return a
 }
@@ -397,28 +406,23 @@ func (sub *request) round(d *worker) *page.Round {
 	l := &page.Round{Revealed: sub.state.Reveal}
 	for i := range t.Ranges {
 		r := &t.Ranges[i]
-		row := page.RoundRow{
-			Range: r.Name, Applied: applied(t, r),
-			Choices: lesson.Answers(t, r), Said: lesson.Answer(sub.state.SaidOf(r.Name)),
-		}
+		row := page.RoundRow{Range: r.Name, Choices: lesson.Answers(t, r), Said: lesson.Answer(sub.state.SaidOf(r.Name))}
 		if row.Said != "" {
 			l.Answered++
 		}
 		if l.Revealed {
-			cell := d.reader.Read(&sub.train.Ranges[i], sub.faults...)
-			row.Text, row.Coast = cell.Text(), cell.Reading.Coast
-			row.Why = reading.Explain(context.Background(), d.reader, r, acting(sub.faults, r)...).Brief()
-			if row.Right = row.Said == lesson.Right(cell); row.Right {
+			if row.Right = row.Said == lesson.Right(d.reader.Read(r, sub.faults...)); row.Right {
 				l.Right++
 			}
 		}
 		l.Rows = append(l.Rows, row)
 	}
+	l.Here = &l.Rows[sub.rng]
 	var now kinematics.Fault
 	if len(sub.faults) > 0 {
 		now = sub.faults[0]
 	}
-	if f, ok := lesson.After(lesson.NewTeacher(t, d.reader).Faults(1), now); ok {
+	if f, ok := lesson.After(lesson.NewTeacher(t, d.reader).Faults(lesson.Seed(t)), now); ok {
 		next := sub.state
 		next.Faults, next.Said, next.Reveal = []string{t.FaultText(f)}, nil, false
 		l.Next = next.Link()
@@ -457,7 +461,7 @@ func (e edit) apply(st page.State) (page.State, error) {
 			return st, fmt.Errorf("there is no place %s of the selector", kinematics.Quote(e.at))
 		}
 		if st.Range != rng {
-			st.To = ""
+			st.To, st.Step = "", 0
 		}
 		st.Position, st.Range = position, rng
 	}

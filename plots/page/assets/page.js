@@ -1,12 +1,14 @@
-// The page works as forms and links by itself. This script makes it live: it
-// fetches the next state and puts it in place, takes train files that are
-// dropped, and turns the gears by the speeds that the server wrote into them.
-// It knows nothing of gear trains.
-"use strict";
+// The page works without this script, as forms and links. With it a change of state
+// fetches the next one: what is said comes as parts of the page, what moves as numbers
+// for pictures that are there already (stage/). The script also takes files that are
+// dropped. It knows nothing of gear trains.
+import { Stage } from "./stage/stage.js";
+import * as keys from "./stage/keys.js";
 
 const page = document.getElementById("page");
 const told = document.getElementById("told");
 const trouble = document.getElementById("trouble");
+const stage = new Stage();
 
 // --- The next state ---------------------------------------------------------
 
@@ -26,42 +28,37 @@ function show(address, { body = null, history = "push", form = null } = {}) {
 }
 
 async function fetchState(address, { mine, sent, body, history, form }) {
-  let response, text;
+  performance.mark("asked");
+  const headers = { Accept: "application/json" };
+  if (figure) headers.Figure = figure.key;
+  let response, text, next;
   try {
-    response = await fetch(address, body ? { method: "POST", body } : {});
+    response = await fetch(address, body ? { method: "POST", body, headers } : { headers });
     text = await response.text();
   } catch {
     if (mine === latest) fail("tieup does not answer: is it still running? What is shown is as it was before.", form, sent);
     return false;
   }
-  const next = new DOMParser().parseFromString(text, "text/html");
-  const content = next.getElementById("page");
-  if (!content) {
+  try {
+    next = JSON.parse(text);
+  } catch {
     if (mine === latest) fail(text.trim(), form, sent);
     return false;
   }
-  await drawn(content);
+  performance.mark("answered");
   while (pressed) await pressed.over;
   if (mine !== latest) return false;
-  put(next, content, response.ok ? touched : new Set([...touched, ...sent]), response.ok);
   // What is refused leaves the address as it is.
   if (history !== "none" && response.ok) {
     const to = response.url;
     if (history === "replace" || to === location.href) window.history.replaceState(null, "", to);
     else window.history.pushState(null, "", to);
   }
+  put(next, response.ok ? touched : new Set([...touched, ...sent]), response.ok);
+  performance.mark("shown");
+  performance.measure("change of state", "asked", "shown");
+  performance.measure("asking", "asked", "answered");
   return response.ok;
-}
-
-// drawn waits until the drawings of a state can be shown, though not for long, so
-// that nothing on the page jumps when they come.
-function drawn(content) {
-  const loads = [...content.querySelectorAll(".drawing img")].map((img) => {
-    const ahead = new Image();
-    ahead.src = img.getAttribute("src");
-    return ahead.decode().catch(() => {});
-  });
-  return Promise.race([Promise.all(loads), new Promise((done) => setTimeout(done, 600))]);
 }
 
 // fail says for all to see that there is no answer, and puts what was chosen in
@@ -77,30 +74,61 @@ function fail(text, form, sent = []) {
   }
 }
 
-// put puts a state in place. Fields that were filled in since it was asked for,
-// or that it refuses, keep what they hold.
-function put(next, content, keep, ok) {
+let figure = null; // the train that is drawn
+const parts = {}; // what is shown of each part of the page
+
+// put puts a state in place: only the parts that changed are touched. Fields that
+// were filled in since it was asked for, or that it refuses, keep what they hold.
+function put(next, keep, ok) {
   const active = document.activeElement;
   const focus = { id: active.id, section: active.closest("section[aria-labelledby]")?.getAttribute("aria-labelledby") };
   const had = active !== document.body;
   const problem = document.getElementById("problem-head")?.textContent;
   const fields = [...keep].map((id) => document.getElementById(id)).filter(Boolean);
-  const open = [...page.querySelectorAll("details[open]")].map((d) => d.id);
-  const { scrollX, scrollY } = window;
+  const open = [...page.querySelectorAll("details[open]")].map((d) => d.id).filter((id) => id !== "adding");
+  const scrolls = [...page.querySelectorAll(".scrolls, .work")].map((e) => e.scrollTop);
   putting = true;
-  page.replaceChildren(...content.childNodes);
+  page.className = next.classes;
+  page.dataset.view = next.view;
+  if (presenting && next.data) page.classList.add("present");
+  if (unmarked) page.classList.add("unmarked");
+  // What holds the pictures stays, and the pictures with it.
+  const staged = next.shell && next.shell === page.dataset.shell;
+  page.dataset.shell = next.shell;
+  for (const id of ["top", "band", "stage", "ways", "console"]) {
+    const place = document.getElementById(id);
+    if ((id === "stage" && staged) || next.parts[id] === parts[id] || !place) continue;
+    parts[id] = next.parts[id];
+    place.innerHTML = parts[id];
+    if (id === "stage") parts.ways = next.parts.ways;
+  }
   putting = false;
   for (const d of page.querySelectorAll("details")) if (open.includes(d.id)) d.open = true;
+  [...page.querySelectorAll(".scrolls, .work")].forEach((e, i) => (e.scrollTop = scrolls[i] || 0));
   for (const field of fields) refill(field);
   document.title = next.title;
-  document.documentElement.dataset.shade = next.documentElement.dataset.shade || "";
+  document.documentElement.dataset.shade = next.shade;
   trouble.hidden = true;
+  showData(next.data, !staged);
   prepare();
-  window.scrollTo(scrollX, scrollY);
   const wrong = document.getElementById("problem-head");
   if (!ok && wrong && wrong.textContent !== problem) goTo(wrong);
   else if (had) refocus(focus);
   told.textContent = [...page.querySelectorAll("[data-tell]")].map((e) => e.textContent.trim()).slice(0, 3).join(" ");
+}
+
+// showData gives the stage what it shows; fresh says that its places are new.
+function showData(data, fresh) {
+  if (!data) {
+    stage.leave();
+    return;
+  }
+  const other = Boolean(data.figure);
+  if (other) figure = data.figure;
+  if (other || fresh || !stage.figure) stage.load(figure);
+  stage.clock.pace = data.pace;
+  stage.put(data.scene, data.step);
+  listBodies();
 }
 
 let putting = false; // the page is being replaced: what its fields then say is no news
@@ -191,11 +219,12 @@ async function settled(form) {
   return !asking || (form && asking.form === form) || (await asking.done);
 }
 
-page.addEventListener("submit", async (event) => {
+document.addEventListener("submit", async (event) => {
   let form = event.target;
   let button = event.submitter;
   if (!form.hasAttribute("data-live")) return;
   event.preventDefault();
+  document.getElementById("adding")?.removeAttribute("open");
   if (!(await settled(form))) return;
   form = document.getElementById(form.id) || form;
   button = (button && document.getElementById(button.id)) || button;
@@ -211,16 +240,9 @@ page.addEventListener("input", (event) => {
   if (event.target.id && event.target.form) touched.add(event.target.id);
 });
 
-page.addEventListener("change", async (event) => {
+document.addEventListener("change", async (event) => {
   const input = event.target;
   if (putting) return;
-  if (input.id === "pace") {
-    if (!(await settled())) return;
-    const address = new URL(location.href);
-    address.searchParams.set("pace", input.value);
-    show(address, { history: "replace" });
-    return;
-  }
   if (!input.form || !input.form.hasAttribute("data-live") || input.hasAttribute("data-wait")) return;
   if (input.type === "file" && !input.files.length) return;
   if (await settled(input.form)) send(document.getElementById(input.form.id) || input.form, null);
@@ -265,63 +287,112 @@ window.addEventListener("drop", async (event) => {
     fail(`${file.name} cannot be read. Is it a folder? Drop one file.`);
     return;
   }
-  const form = page.querySelector("form.upload");
+  const form = document.querySelector("form.upload");
   const body = new FormData();
   body.append("file", file, file.name);
   show(form.action, { body });
 });
 
-// --- Turning gears ----------------------------------------------------------
+// --- Bodies ------------------------------------------------------------------
 
-const still = window.matchMedia("(prefers-reduced-motion: reduce)");
-let turned = 0; // turns of the input so far
-let running = !still.matches;
-let last = 0; // time of the last frame, 0 when none
-let waiting = 0; // the frame that was asked for
-
-// draw turns every part by its own speed. The place of a part stands in the
-// transform that it was written with.
-function draw() {
-  for (const part of page.querySelectorAll("[data-turn]")) {
-    const angle = ((turned * Number(part.dataset.turn)) % 1) * 360;
-    if (part.dataset.place === undefined) part.dataset.place = part.getAttribute("transform") || "";
-    part.setAttribute("transform", `${part.dataset.place} rotate(${angle.toFixed(2)})`.trim());
-  }
+// listBodies makes the bodies one stop of the tab key, with arrows inside: each tells
+// its name, teeth, speed and torque, and lights in every picture.
+function listBodies() {
+  const list = document.getElementById("bodies");
+  if (!list || !stage.figure) return;
+  const had = document.activeElement.dataset.body;
+  list.replaceChildren(
+    ...stage.figure.bodies.map((b, i) => {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.dataset.body = i;
+      button.textContent = stage.about(i);
+      button.tabIndex = i ? -1 : 0;
+      return button;
+    }),
+  );
+  if (had !== undefined && document.activeElement === document.body) list.children[had]?.focus();
 }
 
-function frame(now) {
-  const pace = document.getElementById("pace");
-  if (!pace) return; // nothing turns in this state
-  if (last) turned += (Math.min(now - last, 100) / 60000) * Number(pace.value);
-  last = now;
-  draw();
-  waiting = requestAnimationFrame(frame);
-}
+page.addEventListener("keydown", (event) => {
+  const list = event.target.closest("#bodies");
+  const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+  if (!list || !step) return;
+  event.preventDefault();
+  const all = [...list.children];
+  const to = all[(all.indexOf(event.target) + step + all.length) % all.length];
+  for (const b of all) b.tabIndex = b === to ? 0 : -1;
+  to.focus();
+});
+page.addEventListener("focusin", (event) => {
+  const body = event.target.dataset.body;
+  if (body !== undefined) stage.light(Number(body));
+});
+page.addEventListener("focusout", (event) => event.target.dataset.body !== undefined && stage.light(null));
+const bodyAt = (event) => event.target.closest?.("#stage .body")?.dataset.body;
+page.addEventListener("pointerover", (event) => {
+  if (!stage.figure || event.pointerType === "touch") return;
+  const body = bodyAt(event);
+  if (Number(body) !== stage.lit) stage.light(body === undefined || Number(body) < 0 ? null : Number(body));
+});
+page.addEventListener("pointerdown", (event) => {
+  if (!stage.figure || event.pointerType !== "touch" || !event.target.closest("#stage .pic")) return;
+  const body = bodyAt(event);
+  stage.light(body === undefined || Number(body) === stage.lit ? null : Number(body));
+});
 
-function run(on) {
-  running = on;
-  const play = document.getElementById("play");
-  if (play) play.textContent = on ? "Pause" : "Turn";
-  cancelAnimationFrame(waiting);
-  last = 0;
-  if (on) waiting = requestAnimationFrame(frame);
-}
+// A swipe over the pictures changes the view.
+let swipe = null;
+page.addEventListener("touchstart", (event) => (swipe = event.target.closest(".pic") ? event.touches[0].clientX : null), { passive: true });
+page.addEventListener("touchend", (event) => {
+  if (swipe !== null && Math.abs(event.changedTouches[0].clientX - swipe) > 70) stage.view();
+  swipe = null;
+});
 
-const step = 1 / 24; // of a turn of the input
+// --- Buttons and keys --------------------------------------------------------
 
-page.addEventListener("click", (event) => {
-  switch (event.target.id) {
+let presenting = page.classList.contains("present");
+let unmarked = false;
+
+const acts = {
+  // present shows large type on the whole screen, or leaves it.
+  present(on = !presenting) {
+    if (!stage.figure || on === presenting) return;
+    presenting = on;
+    page.classList.toggle("present", on);
+    const address = new URL(location.href);
+    if (on) address.searchParams.set("present", "1");
+    else address.searchParams.delete("present");
+    window.history.replaceState(null, "", address);
+    if (on) document.documentElement.requestFullscreen?.().catch(() => {});
+    else if (document.fullscreenElement) document.exitFullscreen();
+    stage.redraw();
+  },
+  marks() {
+    unmarked = page.classList.toggle("unmarked");
+  },
+  help() {
+    const help = document.getElementById("help");
+    document.getElementById("letters").checked = keys.on();
+    help.showModal();
+    document.getElementById("help-head").focus();
+  },
+};
+document.addEventListener("fullscreenchange", () => !document.fullscreenElement && presenting && acts.present(false));
+keys.listen(stage, acts);
+document.getElementById("letters").addEventListener("change", (event) => keys.switchKeys(event.target.checked));
+
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("button");
+  switch (button?.id) {
     case "play":
-      run(!running);
-      break;
-    case "play-shift":
-      playShift();
-      break;
-    case "one-step":
-      run(false);
-      turned += step;
-      draw();
-      break;
+      return stage.play();
+    case "view":
+      return stage.view();
+    case "present":
+      return acts.present();
+    case "help-open":
+      return acts.help();
     case "copy":
       navigator.clipboard.writeText(document.getElementById("case").href).then(
         () => (told.textContent = "The link is copied."),
@@ -332,57 +403,31 @@ page.addEventListener("click", (event) => {
       window.print();
       break;
   }
+  const note = event.target.closest("#ways [data-line]");
+  if (note && stage.scene?.lines.length) stage.go(Number(note.dataset.line) >= 0 ? Number(note.dataset.line) + 1 : stage.scene.rest + 1);
+  const adding = document.getElementById("adding");
+  if (adding?.open && !event.target.closest("#adding")) adding.open = false;
 });
-
-page.addEventListener("input", (event) => {
-  if (event.target.id === "pace") document.getElementById("pace-is").value = event.target.value;
-});
-
-still.addEventListener("change", () => run(!still.matches));
-
-// --- A shift in time ---------------------------------------------------------
-
-let playing = 0; // the timer of the next row, 0 when none
-
-// playShift goes through the course of a shift row by row, ten times slower than
-// it went, and says each row under the button. A second press stops it.
-function playShift() {
-  const rows = [...page.querySelectorAll("#course tbody tr")];
-  const heads = [...page.querySelectorAll("#course thead th")].map((h) => h.textContent);
-  const button = document.getElementById("play-shift");
-  const label = button.dataset.label || (button.dataset.label = button.textContent);
-  const stop = () => {
-    clearTimeout(playing);
-    playing = 0;
-    button.textContent = label;
-  };
-  if (playing) return stop();
-  button.textContent = "Stop";
-  const at = (row) => Number(row.cells[0].textContent);
-  const next = (k) => {
-    if (!rows[k].isConnected) return stop();
-    for (const row of rows) row.classList.toggle("here", row === rows[k]);
-    const words = [...rows[k].cells].map((c, i) => `${heads[i]} ${c.textContent}`);
-    document.getElementById("shift-now").textContent = words.join(", ");
-    if (k + 1 === rows.length) return stop();
-    playing = setTimeout(next, 10000 * (at(rows[k + 1]) - at(rows[k])), k + 1);
-  };
-  next(0);
-}
 
 // prepare readies what only works with this script.
 function prepare() {
-  for (const id of ["play", "one-step", "play-shift", "copy", "print"]) {
+  for (const id of ["play", "view", "present", "help-open", "copy", "print"]) {
     const button = document.getElementById(id);
-    if (button) button.hidden = false;
+    if (button) button.hidden = (id === "present" || id === "view" || id === "play") && !stage.figure;
   }
   for (const wide of page.querySelectorAll("[data-here]")) {
     for (const head of wide.querySelectorAll("tbody th")) {
       if (head.textContent === wide.dataset.here) head.parentElement.classList.add("here");
     }
   }
-  draw();
-  run(running);
+  page.querySelector(".sel input:checked")?.parentElement.scrollIntoView({ block: "nearest", inline: "nearest" });
+  stage.buttons();
 }
 
+// What the page came with is of its first state alone.
+const came = document.getElementById("first");
+const first = JSON.parse(came.textContent);
+came.remove();
+showData(first, true);
 prepare();
+document.documentElement.dataset.ready = "1";

@@ -1,14 +1,11 @@
-package page
+package stage
 
 import (
 	"math"
-	"slices"
 	"testing"
 
 	"tieup/gearsets"
 	"tieup/kinematics"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
 // between is how far apart two angles are as a part of a pitch, at most a half.
@@ -76,7 +73,7 @@ func TestMeshingGearsTouch(t *testing.T) {
 				continue
 			}
 			l := newLayout(train, set)
-			l.scale(pictureRadius)
+			l.scale(rim)
 			for _, c := range l.contacts {
 				seen++
 				b := l.pinions[c.pinionB]
@@ -109,86 +106,7 @@ func TestMeshingGearsTouch(t *testing.T) {
 	}
 }
 
-// Every member of every gearset is in its view, with its number on a wheel; what
-// turns has the speed of the engine and what is not settled stands as a ghost.
-func TestEveryMemberIsDrawn(t *testing.T) {
-	for _, name := range gearsets.Names() {
-		train, err := gearsets.Library(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		reader := reading.NewReader(solve.Compile(train))
-		for i := range train.Ranges {
-			why := reading.Explain(t.Context(), reader, &train.Ranges[i])
-			views := NewEndOn(why)
-			if len(views) != len(train.Gearsets) {
-				t.Fatalf("%s: %d views of %d gearsets", name, len(views), len(train.Gearsets))
-			}
-			for g, v := range views {
-				checkView(t, train, &train.Gearsets[g], why.Motion, v)
-			}
-		}
-	}
-}
-
-func checkView(t *testing.T, train *kinematics.Train, set *kinematics.Gearset, m *solve.Motion, v EndOn) {
-	t.Helper()
-	find := func(id kinematics.MemberID) *EndOnMember {
-		i := slices.IndexFunc(v.Members, func(x EndOnMember) bool { return x.Name == train.Members[id].Name })
-		if i < 0 {
-			t.Fatalf("%s, %s: %s is not drawn", train.Name, set.Name, train.Members[id].Name)
-		}
-		return &v.Members[i]
-	}
-	var ids []kinematics.MemberID
-	for _, g := range set.Gears {
-		ids = append(ids, g.Member)
-	}
-	if set.Kind != kinematics.Bevel {
-		for _, p := range set.Pinions {
-			ids = append(ids, p.Member)
-		}
-	}
-	if set.Carrier != kinematics.Housing {
-		ids = append(ids, set.Carrier)
-	}
-	for _, id := range ids {
-		x := find(id)
-		n := slices.IndexFunc(v.Marks, func(k Mark) bool { return k.Number == x.Number })
-		if n < 0 {
-			if set.Kind == kinematics.Pair && id == set.Carrier {
-				continue // the carrier of a pair is only listed
-			}
-			t.Errorf("%s, %s: no wheel has the number of %s", train.Name, set.Name, x.Name)
-			continue
-		}
-		w, fixed := m.Members[id].Point()
-		known := !m.Members[id].Empty
-		speed := v.Marks[n].Orbit + v.Marks[n].Spin
-		_, carried := m.Members[set.Carrier].Point()
-		onIt := train.Members[id].Kind == kinematics.PinionMember
-		switch {
-		case onIt && !carried && v.Marks[n].Spin != 0:
-			t.Errorf("%s, %s: %s spins in the picture on a carrier that is free", train.Name, set.Name, x.Name)
-		case onIt && !carried:
-		case known && fixed && math.Abs(speed-w.Float()) > 1e-9:
-			t.Errorf("%s, %s: %s turns at %g in the picture, at %v in the train", train.Name, set.Name, x.Name, speed, w)
-		case known && !fixed && (x.State != "free" || v.Marks[n].Spin != 0):
-			t.Errorf("%s, %s: %s is free, and is drawn as %q turning at %g", train.Name, set.Name, x.Name, x.State, speed)
-		case !known && x.State != "":
-			t.Errorf("%s, %s: nothing is known of %s, and it is drawn as %q", train.Name, set.Name, x.Name, x.State)
-		}
-	}
-	for _, w := range v.Wheels {
-		for _, x := range []float64{w.X, w.Y, w.Orbit, w.Spin, w.Angle, w.RoundX} {
-			if math.IsNaN(x) || math.IsInf(x, 0) {
-				t.Errorf("%s, %s: a wheel stands at %g", train.Name, set.Name, x)
-			}
-		}
-	}
-}
-
-// Where two gears touch, teeth of the one stand in gaps of the other: along the
+// Teeth stand in gaps: where two gears mesh, of the places on either side of the
 // common pitch line just one of them is solid, but for the clearance at its flanks.
 func TestTeethStandInGaps(t *testing.T) {
 	// solid says whether a gear is solid at an angle, and whether that is clear.

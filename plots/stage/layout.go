@@ -1,9 +1,7 @@
-package page
+package stage
 
 import (
 	"math"
-	"strconv"
-	"strings"
 
 	"tieup/kinematics"
 )
@@ -169,8 +167,9 @@ func (l *layout) spread(t *kinematics.Train, set *kinematics.Gearset) {
 	}
 }
 
-// scale makes the whole fit into a circle.
-func (l *layout) scale(radius float64) {
+// scale makes the whole fit into a circle of radius 1, with room for the rim of a
+// ring outside its teeth.
+func (l *layout) scale(rim float64) {
 	most := 0.0
 	for i := range l.gears {
 		most = max(most, l.gears[i].radius)
@@ -180,7 +179,7 @@ func (l *layout) scale(radius float64) {
 			most = max(most, p.orbit+s.radius)
 		}
 	}
-	k := (radius - ringWidth) / most
+	k := (1 - rim) / most
 	for i := range l.gears {
 		l.gears[i].radius *= k
 	}
@@ -277,97 +276,60 @@ func turn(k, n int) float64 { return 2 * math.Pi * float64(k) / float64(n) }
 
 func polar(r, angle float64) (x, y float64) { return r * math.Cos(angle), r * math.Sin(angle) }
 
-// ringWidth is how wide a ring is drawn outside its teeth.
-const ringWidth = 12.0
-
-// gearPath is the outline of a gear with z teeth about the origin, a circle for
-// z = 0. Its first tooth points along x.
-func gearPath(r float64, z int64) string {
-	var b pathBuilder
-	b.toothed(r, z, 1)
-	return b.String()
-}
-
-// ringPath is a ring with z teeth inside.
-func ringPath(r float64, z int64) string {
-	var b pathBuilder
-	b.circle(r + ringWidth)
-	b.toothed(r, z, -1)
-	return b.String()
-}
-
-// A pathBuilder writes the d of an SVG path, with two decimals.
-type pathBuilder struct{ strings.Builder }
-
-func (b *pathBuilder) to(command string, x, y float64) {
-	b.WriteString(command + number(x) + " " + number(y))
-}
-
-func (b *pathBuilder) line(x1, y1, x2, y2 float64) { b.to("M", x1, y1); b.to("L", x2, y2) }
-
-func (b *pathBuilder) box(x, y, w, h float64) {
-	b.to("M", x, y)
-	b.WriteString("h" + number(w) + "v" + number(h) + "h" + number(-w) + "z")
-}
-
-func (b *pathBuilder) circle(r float64) {
-	n := number(r)
-	b.to("M", r, 0)
-	b.WriteString("A" + n + " " + n + " 0 1 1 " + number(-r) + " 0A" + n + " " + n + " 0 1 1 " + n + " 0z")
-}
-
-// toothed draws z straight teeth on the pitch circle r, outside for out = 1 and
-// inside for -1. It is a sketch of a gear: tooth forms are not modelled.
-func (b *pathBuilder) toothed(r float64, z int64, out float64) {
-	if z == 0 {
-		b.circle(r)
-		return
-	}
-	module := 2 * r / float64(z)
-	tip, root := r+out*0.85*module, r-out*1.05*module
-	pitch := 2 * math.Pi / float64(z)
-	for k := range z {
-		at := float64(k) * pitch
-		for i, corner := range [4][2]float64{{root, -0.32}, {tip, -0.13}, {tip, 0.13}, {root, 0.32}} {
-			x, y := polar(corner[0], at+corner[1]*pitch)
-			if k == 0 && i == 0 {
-				b.to("M", x, y)
+// fits says whether count pinions of a kind, spaced equally, mesh with every gear
+// that they touch, and do not touch each other.
+func (l *layout) fits(count int) bool {
+	first := l.phases(0, count, nil)
+	for k := 1; k < count; k++ {
+		ph := l.phases(k, count, first.gears)
+		for _, c := range l.contacts {
+			if c.gearA < 0 || c.zA == 0 || c.zB == 0 {
 				continue
 			}
-			b.to("L", x, y)
+			toward := l.pinions[c.pinionB].angle + turn(k, count)
+			off := (ph.steps[c.pinionB][c.stepB] - meshing(c, first.gears[c.gearA], toward)) * float64(c.zB) / (2 * math.Pi)
+			if math.Abs(off-math.Round(off)) > 1e-6 {
+				return false
+			}
 		}
 	}
-	b.WriteString("z")
+	return !l.crowded(count)
 }
 
-// arrow is a curved arrow of radius r round (x, y), clockwise for sign 1, whose
-// middle is at an angle.
-func arrow(x, y, r, angle float64, sign int) string {
-	const head = 8.0
-	half := float64(sign) * min(0.5, 24/r)
-	x1, y1 := polar(r, angle-half)
-	x2, y2 := polar(r, angle+half)
-	var b pathBuilder
-	b.to("M", x+x1, y+y1)
-	sweep := "1"
-	if sign < 0 {
-		sweep = "0"
+// crowded says whether pinions of count equal sets would touch.
+func (l *layout) crowded(count int) bool {
+	type disc struct{ x, y, r float64 }
+	var discs []disc
+	for k := range count {
+		for p, at := range l.pinions {
+			x, y := polar(at.orbit, at.angle+turn(k, count))
+			r := 0.0
+			for _, s := range at.steps {
+				r = max(r, s.radius)
+			}
+			for _, d := range discs {
+				own := len(discs)%len(l.pinions) == p && p > 0 && d == discs[len(discs)-1] // they mesh
+				if !own && math.Hypot(d.x-x, d.y-y) < 1.04*(d.r+r) {
+					return true
+				}
+			}
+			discs = append(discs, disc{x, y, r})
+		}
 	}
-	b.WriteString("A" + number(r) + " " + number(r) + " 0 0 " + sweep + " " + number(x+x2) + " " + number(y+y2))
-	// Both barbs start at the tip and lean back from the tangent there.
-	back := angle + half - float64(sign)*math.Pi/2
-	for _, lean := range []float64{-0.5, 0.5} {
-		dx, dy := polar(head, back+lean)
-		b.line(x+x2, y+y2, x+x2+dx, y+y2+dy)
-	}
-	return b.String()
+	return false
 }
 
-func number(x float64) string {
-	s := strconv.FormatFloat(x, 'f', 2, 64)
-	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	if s == "-0" || s == "" {
-		return "0"
+// pinionCount is how many pinions of a kind to draw: as many as the file says, or
+// the least of 3, 4 and 5 that can be assembled, else one. assumed says that it
+// is not the file's.
+func (l *layout) pinionCount(set *kinematics.Gearset) (count int, assumed bool) {
+	if set.PinionCount > 0 {
+		return set.PinionCount, false
 	}
-	return s
+	for count := 3; count <= 5; count++ {
+		if l.fits(count) {
+			return count, true
+		}
+	}
+	return 1, true
 }

@@ -1,0 +1,118 @@
+package serve
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"sync"
+
+	"tieup/kinematics"
+	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
+	"tieup/plots/page"
+	"tieup/plots/stage"
+)
+
+// figures keeps what was drawn of a train: laying out a half-section takes longer
+// than all the rest of an answer.
+type figures struct {
+	mu   sync.Mutex
+	made map[string]*stage.Figure
+}
+
+// mostFigures is how many figures of a train are kept.
+const mostFigures = 32
+
+// of returns the figure of a train under faults, the same one for all in which the
+// same joints hold.
+func (f *figures) of(t *kinematics.Train, faults []kinematics.Fault, r *kinematics.Range) *stage.Figure {
+	key := stage.Key(t, faults, r.Input, r.Output)
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if x := f.made[key]; x != nil {
+		return x
+	}
+	if len(f.made) >= mostFigures || f.made == nil {
+		f.made = map[string]*stage.Figure{}
+	}
+	x := stage.NewFigure(t, faults, r.Input, r.Output)
+	f.made[key] = x
+	return x
+}
+
+// stage answers what is on the stage: the range with its reason, and what all ranges
+// do. It is nil if the context ended meanwhile.
+func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
+	t, r := sub.train, &sub.train.Ranges[sub.rng]
+	a, err := sub.answers.Stage(ctx, sub.rng, sub.faults)
+	if err != nil {
+		return nil
+	}
+	figure := sub.figures.of(t, kinematics.Acting(sub.faults, r), r)
+	s := &page.Stage{
+		Range: r.Name, Verdict: page.VerdictOf(a.Now), Danger: len(a.Cautions) > 0, Head: a.Headline, Own: a.Headline, Why: a.Reason,
+		Notes: a.Notes, HasLines: len(a.Story.Lines) > 0, Figure: figure, Scene: stage.NewScene(figure, t, a),
+		Section: sub.drawing("path", "svg"), Lever: sub.drawing("lever", "svg"),
+	}
+	for _, c := range a.Cautions {
+		s.Aside = append(s.Aside, strings.TrimPrefix(c, "Caution: "))
+	}
+	if len(s.Aside) > 0 {
+		s.Brief, _, _ = strings.Cut(s.Aside[0], ": ")
+		s.Brief += "."
+	} else {
+		s.Aside = []string{page.Beside(a.Now)}
+	}
+	if k := sub.state.Step; k > 0 {
+		if k > len(s.Scene.Frames) {
+			sub.state.Step = 0
+		} else if f := s.Scene.Frames[k-1]; f.Head != "" {
+			s.Head = f.Head
+		}
+	}
+	if k := sub.state.Step; k > 0 {
+		s.Why = s.Scene.Frames[k-1].Text
+	}
+	mark(v.Groups, t, a.Chart.Rows)
+	return s
+}
+
+// mark marks the ranges of the selector with what they do.
+func mark(groups []page.Group, t *kinematics.Train, rows []reading.Row) {
+	seen := map[string]bool{}
+	for g := range groups {
+		for k := range groups[g].Ranges {
+			p := &groups[g].Ranges[k]
+			i, _ := t.Range(p.Range)
+			row := rows[i]
+			p.Danger = len(analysis.Harm(t, row)) > 0
+			p.Sign, p.Says = page.VerdictOf(row.Faulty), row.Faulty.Headline()
+			p.Again, seen[p.Range] = seen[p.Range], true
+		}
+	}
+}
+
+// ask turns a stage into a question: what moves is hidden, and so are the marks.
+func (sub *request) ask(v *page.View) {
+	t, r := sub.train, &sub.train.Ranges[sub.rng]
+	s := v.Stage
+	s.Scene.Hide(r)
+	s.Verdict, s.Danger, s.Brief = "question", false, ""
+	s.Head = fmt.Sprintf("What does %s do?", r.Name)
+	s.Why, s.Aside, s.Notes, s.HasLines = reading.Setting(t, r, sub.faults), nil, nil, false
+	for _, f := range sub.faults {
+		s.Aside = append(s.Aside, sentence(t, f))
+	}
+	if len(s.Aside) == 0 {
+		s.Aside = []string{"The train is healthy."}
+	}
+	for g := range v.Groups {
+		for k := range v.Groups[g].Ranges {
+			p := &v.Groups[g].Ranges[k]
+			p.Danger, p.Sign, p.Says = false, "", ""
+			if sub.state.SaidOf(p.Range) != "" {
+				p.Sign, p.Says = "neutral", "answered"
+			}
+		}
+	}
+}

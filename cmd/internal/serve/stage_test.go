@@ -1,0 +1,350 @@
+package serve
+
+import (
+	"fmt"
+	"math"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"tieup/gearsets"
+	"tieup/kinematics/solve"
+)
+
+// ready waits until the stage of an address is drawn.
+func (b *tab) ready(address string) {
+	b.Helper()
+	b.visit(address)
+	b.wait(`document.documentElement.dataset.ready && (!document.querySelector("#gears") || document.querySelector("svg.p"))`)
+}
+
+// spills lists what does not lie within its place: boxes of the grid beyond the window,
+// words of a picture beyond its place, words of band, notes and console that are cut,
+// and labels of a picture that overlap.
+const spills = `(() => {
+	const bad = [], box = (e) => e.getBoundingClientRect();
+	const shown = (e) => e.checkVisibility() && box(e).width > 0;
+	if (document.scrollingElement.scrollHeight > innerHeight + 1 || document.scrollingElement.scrollWidth > innerWidth + 1) bad.push("the page scrolls");
+	for (const id of ["top", "band", "stage", "console"]) {
+		const e = document.getElementById(id), r = box(e);
+		if (shown(e) && (r.top < -1 || r.bottom > innerHeight + 1 || r.right > innerWidth + 1)) bad.push(id + " ends at " + r.right + ", " + r.bottom);
+	}
+	for (const e of document.querySelectorAll("#band .range, #band h1, #band .why, #band .caution, #ways li, #ways .choice label")) {
+		if (!shown(e)) continue;
+		const place = box(e.closest("#band, #ways")), r = box(e);
+		if (r.top < place.top - 2 || r.bottom > place.bottom + 2 || r.right > place.right + 2 || e.scrollHeight > e.clientHeight + 4 && e.clientHeight)
+			bad.push("cut: " + e.textContent.trim().slice(0, 60) + " (" + Math.round(r.bottom - place.bottom) + ", " + (e.scrollHeight - e.clientHeight) + ")");
+	}
+	for (const svg of document.querySelectorAll("svg.p")) {
+		if (!shown(svg)) continue;
+		const place = box(svg), words = [...svg.querySelectorAll("text")].filter((t) => t.textContent.trim()).map((t) => [t.textContent, box(t)]);
+		words.forEach(([text, r], i) => {
+			if (r.left < place.left - 1 || r.right > place.right + 1 || r.top < place.top - 3 || r.bottom > place.bottom + 3) bad.push(svg.parentElement.id + ": beyond: " + text);
+			for (const [other, q] of words.slice(i + 1)) {
+				const x = Math.min(r.right, q.right) - Math.max(r.left, q.left), y = Math.min(r.bottom, q.bottom) - Math.max(r.top, q.top);
+				if (x > 2 && y > 4) bad.push(svg.parentElement.id + ": " + text + " over " + other);
+			}
+		});
+	}
+	return bad;
+})()`
+
+// Nothing of stage, verdict and console lies below the fold, no word is cut, and no two
+// labels lie over each other: on every train of the library, healthy and with a fault
+// that ties up or drives where it must not, at the three sizes of the design. The boxes
+// of the grid are the same for every state.
+func TestBrowserNothingBelowTheFold(t *testing.T) {
+	b := openTab(t, "/")
+	b.media("", "prefers-reduced-motion", "reduce")
+	for _, size := range [][2]int64{{1440, 900}, {1024, 768}, {390, 844}} {
+		b.do(chromedp.EmulateViewport(size[0], size[1]))
+		boxes := ""
+		for _, name := range gearsets.Names() {
+			for _, query := range someStates(t, name) {
+				b.ready("/?" + query)
+				if bad := js[[]string](b, spills); len(bad) > 0 {
+					t.Errorf("%d x %d, %s: %s", size[0], size[1], query, strings.Join(bad, "; "))
+				}
+				now := js[string](b, `["band", "stage", "console", "gears", "lever"].map((id) => { const r = document.getElementById(id).getBoundingClientRect(); return [r.x, r.y, r.width, r.height].map(Math.round).join(); }).join(" ")`)
+				if boxes == "" {
+					boxes = now
+				}
+				if now != boxes {
+					t.Errorf("%d x %d, %s: the boxes are %s, elsewhere %s", size[0], size[1], query, now, boxes)
+				}
+			}
+		}
+	}
+}
+
+// someStates are a few states of a train, as queries: a healthy range, and of the
+// single faults one with each of the verdicts that can do harm.
+func someStates(t *testing.T, name string) []string {
+	t.Helper()
+	train, err := gearsets.Library(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kernel := solve.Compile(train).Kernel()
+	query := func(rng string, f string) string {
+		q := url.Values{"train": {name}, "range": {rng}}
+		if f != "" {
+			q.Set("fault", f)
+		}
+		return q.Encode()
+	}
+	list := []string{query(train.Ranges[len(train.Ranges)-1].Name, "")}
+	seen := map[solve.Verdict]bool{}
+	for i := range train.Ranges {
+		r := &train.Ranges[i]
+		healthy := kernel.Outcome(train.In(r)).Verdict
+		for _, f := range train.SingleFaults() {
+			if v := kernel.Outcome(train.In(r, f)).Verdict; v != healthy && !seen[v] {
+				seen[v] = true
+				list = append(list, query(r.Name, train.FaultText(f)))
+			}
+		}
+	}
+	return list
+}
+
+// In Present the computed size of every text that is shown is at least 2.5 % of the
+// height, and nothing lies beyond the screen.
+func TestBrowserPresentType(t *testing.T) {
+	b := openTab(t, "/")
+	b.media("", "prefers-reduced-motion", "reduce")
+	for _, size := range [][2]int64{{1440, 900}, {1920, 1080}} {
+		b.do(chromedp.EmulateViewport(size[0], size[1]))
+		for _, name := range gearsets.Names() {
+			for _, query := range someStates(t, name) {
+				b.ready("/?present=1&" + query)
+				if small := js[[]string](b, `[...document.querySelectorAll("#page *")].filter((e) => e.checkVisibility() && !e.closest(".unseen") && e.getBoundingClientRect().width > 1 &&
+					[...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim()) && parseFloat(getComputedStyle(e).fontSize) < innerHeight * 0.025 - 0.01)
+					.map((e) => e.textContent.trim().slice(0, 30) + " " + getComputedStyle(e).fontSize)`); len(small) > 0 {
+					t.Errorf("%s: of %d high: %s", query, size[1], strings.Join(small, "; "))
+				}
+				if bad := js[[]string](b, spills); len(bad) > 0 {
+					t.Errorf("present, %d x %d, %s: %s", size[0], size[1], query, strings.Join(bad, "; "))
+				}
+			}
+		}
+	}
+}
+
+// Over a second every part of the gears turns by its speed times the clock, whatever
+// frames were drawn: the angles that stand in the document have the proportions of the
+// engine's speeds.
+func TestBrowserAngles(t *testing.T) {
+	for _, name := range []string{"simpson-three-speed", "four-carrier-eight-speed", "ravigneaux-three-speed"} {
+		train, err := gearsets.Library(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		system := solve.Compile(train)
+		b := openTab(t, "/")
+		b.media("", "prefers-reduced-motion", "no-preference")
+		n, _ := train.Range("D2")
+		motion := system.Motion(train.In(&train.Ranges[n]))
+		b.ready("/?range=D2&train=" + name)
+		// The angle of a wheel about the middle is that of its own group; of a pinion it is
+		// that of its carrier and its own.
+		const angles = `(() => {
+			const angle = (e) => Number(/rotate\(([^)]*)\)$/.exec(e.getAttribute("transform"))[1]);
+			const wheels = {};
+			for (const g of document.querySelectorAll("#gears .body")) {
+				const turning = g.firstElementChild;
+				if (turning.tagName === "g" && turning.hasAttribute("transform")) (wheels[g.dataset.body] ||= []).push(angle(turning));
+			}
+			return Object.fromEntries(Object.entries(wheels).map(([k, v]) => [k, v[0]]));
+		})()`
+		names := js[[]string](b, `[...document.querySelectorAll("#bodies button")].map((e) => { const parts = e.textContent.split(" · "); return (parts[1].includes("turns") || parts[1].startsWith("teeth") ? parts[0] : parts[1]).split(", ")[0]; })`)
+		// Two moments about a second apart, with the turns between them summed from small
+		// steps, since angles come round.
+		turned := awaited[map[string]float64](b, `new Promise((done) => {
+			const sum = {}, begin = performance.now();
+			let last = `+angles+`;
+			const step = () => {
+				const now = `+angles+`;
+				for (const k in now) sum[k] = (sum[k] || 0) + ((now[k] - last[k] + 540) % 360) - 180;
+				last = now;
+				if (performance.now() - begin < 1000) requestAnimationFrame(step);
+				else done(sum);
+			};
+			requestAnimationFrame(step);
+		})`)
+		// The body that turns most is the measure; the input itself may be no wheel.
+		scale, most := 0.0, 0.0
+		for k, a := range turned {
+			var i int
+			fmt.Sscan(k, &i)
+			if i < 0 {
+				continue
+			}
+			id, _ := train.Member(names[i])
+			f, one := motion.Members[id].Point()
+			if w := f.Float(); one && math.Abs(w) > most {
+				scale, most = a/w, math.Abs(w)
+			}
+		}
+		if scale < 5 {
+			t.Fatalf("%s: the input has turned by %g degrees in a second", name, scale)
+		}
+		compared := 0
+		for k, a := range turned {
+			var i int
+			fmt.Sscan(k, &i)
+			if i < 0 {
+				continue
+			}
+			id, _ := train.Member(names[i])
+			if f, one := motion.Members[id].Point(); one {
+				compared++
+				if want := f.Float() * scale; math.Abs(a-want) > 0.05+0.002*math.Abs(want) {
+					t.Errorf("%s: %s turned by %.3f degrees, want %.3f", name, names[i], a, want)
+				}
+			}
+		}
+		if compared < 4 {
+			t.Errorf("%s: only %d bodies were compared", name, compared)
+		}
+	}
+}
+
+// A tie-up is played by keys: each frame has its address and the words of its frame,
+// and an address leads to its frame.
+func TestBrowserStory(t *testing.T) {
+	b := openTab(t, "/")
+	b.media("", "prefers-reduced-motion", "reduce")
+	b.ready("/?fault=forward%3Dstuck&range=R&train=simpson-three-speed")
+	b.says("R ties up")
+	for k, want := range []string{
+		"A, without forward: direct and low-reverse drive it backward at 2.09.",
+		"B, without direct: forward and low-reverse drive it forward at 2.48.",
+		"C, without low-reverse: forward and direct drive it forward at 1.00.",
+		"forward (stuck on), direct and low-reverse cannot all hold: they ask the output for three different speeds.",
+		"As when healthy. Releasing direct would give forward at 2.48, releasing low-reverse would give forward at 1.00.",
+	} {
+		b.press(".")
+		b.wait(fmt.Sprintf(`location.search.includes("step=%d")`, k+1))
+		b.shows("#band .why", want)
+		shown := js[int](b, `[...document.querySelectorAll("#lever g[opacity]")].filter((g) => g.getAttribute("opacity") === "1").length`)
+		if wanted := map[bool]int{true: 3, false: 1}[k == 3]; shown != wanted {
+			t.Errorf("frame %d shows %d lines, want %d", k+1, shown, wanted)
+		}
+		if ringed := js[bool](b, `!!document.querySelector("#lever .ringed")`); ringed != (k == 3) {
+			t.Errorf("frame %d rings a body: %v", k+1, ringed)
+		}
+	}
+	b.says("R without forward: backward at 2.09")
+	if js[bool](b, `getComputedStyle(document.querySelector("#band h1")).color === getComputedStyle(document.querySelector("#console .bad")).color`) {
+		t.Error("what lets go is shown as a danger")
+	}
+	b.do(chromedp.Reload())
+	b.says("R without forward: backward at 2.09")
+	b.press(",")
+	b.says("R ties up")
+	b.press(" ") // without motion a press is a step
+	b.says("R without forward: backward at 2.09")
+
+	// Single letters can be switched off; V and the others then do nothing.
+	b.press("v")
+	b.wait(`document.querySelector("#page").dataset.view === "section"`)
+	b.press("?")
+	b.wait(`document.querySelector("#help").open`)
+	b.click("#letters")
+	b.click("#help-close")
+	b.press("v")
+	if got := js[string](b, `document.querySelector("#page").dataset.view`); got != "section" {
+		t.Errorf("the key V leads to %s though it is switched off", got)
+	}
+	b.press("?")
+	if js[bool](b, `document.querySelector("#help").open`) {
+		t.Error("the key ? works though it is switched off")
+	}
+	js[bool](b, `localStorage.clear() === undefined`)
+
+	// What is missing, with its assumption; H shows the healthy train while it is held.
+	b.ready("/?fault=low-roller%3Dslips&range=D1&train=simpson-three-speed")
+	b.shows("#band .why", "Nothing takes the reaction at rear.carrier: while the vehicle stands, it would run backward at -0.676 (-73/108) of the input speed.")
+	b.press(".")
+	b.press(".")
+	b.shows("#band .why", "Assumed: the vehicle stands. rear.carrier then runs backward at -0.676 (-73/108)")
+	b.shows("#lever", "−0.676")
+	js[bool](b, `dispatchEvent(new KeyboardEvent("keydown", { key: "h" }))`)
+	b.says("D1 healthy: drives forward at 2.48")
+	js[bool](b, `dispatchEvent(new KeyboardEvent("keyup", { key: "h" }))`)
+	b.says("D1 no drive")
+}
+
+// Every body is told in every picture: reached by keys it lights and says its name,
+// teeth and speed.
+func TestBrowserBodies(t *testing.T) {
+	b := openTab(t, "/")
+	b.media("", "prefers-reduced-motion", "reduce")
+	b.ready("/?range=D1&train=simpson-three-speed")
+	js[bool](b, `document.querySelector("#bodies button").focus() === undefined`)
+	b.shows("#info", "turbine, input-shaft")
+	for range 6 { // to a body that is a gear
+		b.press(kb.ArrowRight)
+		if js[bool](b, `document.querySelector("#info").textContent.includes("front.ring · teeth: front.ring 73 · +1.000 turns")`) {
+			break
+		}
+	}
+	b.wait(`document.querySelector("#page").classList.contains("lighting") && !document.querySelector("#info").hidden`)
+	lit := js[[]string](b, `[...new Set([...document.querySelectorAll(".body.lit")].map((e) => e.closest(".pic").id))]`)
+	if len(lit) != 3 {
+		t.Errorf("the body lights in %v", lit)
+	}
+	b.wait(`document.querySelectorAll("#bodies [tabindex='0']").length === 1`)
+}
+
+// A change of state is shown within 50 ms, by the page's own marks: the middle of many,
+// since the machine of a test may be busy.
+func TestBrowserChangeOfState(t *testing.T) {
+	b := openTab(t, "/")
+	b.ready("/?fault=forward%3Dstuck&range=R&train=simpson-three-speed")
+	for range 6 {
+		for _, id := range []string{"at-2-N", "at-3-D1", "at-1-R"} {
+			b.click("#" + id)
+			b.wait(`document.querySelector("#` + id + `").checked && document.querySelector("#band .range").textContent === "` + id[5:] + `"`)
+		}
+	}
+	times := js[[]float64](b, `performance.getEntriesByName("change of state").map((m) => m.duration).sort((a, b) => a - b)`)
+	if len(times) < 18 {
+		t.Fatalf("only %d changes were measured", len(times))
+	}
+	t.Logf("a change of state takes %.1f ms, between %.1f and %.1f", times[len(times)/2], times[0], times[len(times)-1])
+	if n := js[int](b, `performance.getEntriesByType("resource").filter((r) => r.name.includes("/drawing/")).length`); n > 0 {
+		t.Errorf("%d drawings were asked for", n)
+	}
+}
+
+// Light and dark, as the system or as the page is set.
+func TestBrowserShades(t *testing.T) {
+	b := openTab(t, "/?range=R&train=simpson-three-speed")
+	paper := func() string { return js[string](b, "getComputedStyle(document.body).backgroundColor") }
+	const light, dark = "rgb(251, 250, 247)", "rgb(21, 24, 27)"
+	check := func(when, want string) {
+		t.Helper()
+		if got := paper(); got != want {
+			t.Errorf("%s: the paper is %s", when, got)
+		}
+	}
+	b.media("", "prefers-color-scheme", "light")
+	check("a light system", light)
+	b.media("", "prefers-color-scheme", "dark")
+	check("a dark system", dark)
+	b.click("#help-open")
+	b.choose("#shade", "light")
+	b.wait(`location.search.includes("shade=light")`)
+	check("light on a dark system", light)
+	b.choose("#shade", "dark")
+	b.wait(`location.search.includes("shade=dark")`)
+	b.media("", "prefers-color-scheme", "light")
+	check("dark on a light system", dark)
+	b.media("print")
+	check("dark on paper", light)
+}

@@ -1,0 +1,58 @@
+package analysis
+
+import (
+	"context"
+
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// A Stage is what is shown of one range under faults, beside all others: what it
+// does and why, with the reason in frames.
+type Stage struct {
+	Range         *kinematics.Range
+	Faults        []kinematics.Fault
+	Healthy, Now  reading.RangeReading
+	Changes       []string
+	Why           *reading.Why
+	Story         *reading.Story
+	HealthyMotion *solve.Motion // of the healthy range
+	Headline      string
+	Reason        string
+	Notes         []reading.Note
+	Cautions      []string // without the standing line; empty where no harm can be
+	Chart         *reading.Chart
+}
+
+// Stage answers what range number rng does under faults.
+func (a *Analysis) Stage(ctx context.Context, rng int, faults []kinematics.Fault) (*Stage, error) {
+	s := &Stage{Range: &a.Train.Ranges[rng], Faults: faults}
+	err := a.with(func(w *worker) error {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		here := kinematics.Acting(faults, s.Range)
+		s.Chart = w.reader.Chart(faults...)
+		row := s.Chart.Rows[rng]
+		s.Healthy, s.Now, s.Changes = row.Healthy, row.Faulty, row.Changes
+		s.Why = reading.Explain(ctx, w.reader, s.Range, here...)
+		s.Why.Cell.As = s.Now.As
+		s.Story = reading.Tell(w.reader, s.Why)
+		s.HealthyMotion = w.system.Motion(a.Train.In(s.Range))
+		s.Headline, s.Reason, s.Notes = s.Now.Headline(), s.Why.Reason(s.Healthy), s.Why.Notes(s.Story, s.Healthy)
+		s.Cautions = Harm(a.Train, row)
+		return ctx.Err()
+	})
+	return s, err
+}
+
+// Harm returns the cautions of what a range of a chart can do to people that it
+// does not when healthy.
+func Harm(t *kinematics.Train, row reading.Row) []string {
+	list := reading.Cautions(t.Use, reading.Hazards(row.Healthy, row.Faulty))
+	if len(list) > 0 {
+		list = list[:len(list)-1] // the standing line, which stands elsewhere
+	}
+	return list
+}

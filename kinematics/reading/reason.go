@@ -1,0 +1,338 @@
+package reading
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/solve"
+)
+
+// Headline is what a cell does in large type: "ties up", "drives forward at 2.48, as D1".
+func (c RangeReading) Headline() string {
+	switch {
+	case c.overruled():
+		return c.Friction.Short()
+	case c.Lurch != "":
+		return string(c.Lurch)
+	case c.Outcome.Verdict == solve.InputHeld:
+		return string(InputHeld)
+	}
+	text := c.Reading.Pull
+	if c.As != "" {
+		text += ", " + string(As) + " " + c.As
+	}
+	return text
+}
+
+// Reason is the reason for the headline in one or two lines. healthy is what the
+// range does without faults.
+func (w *Why) Reason(healthy RangeReading) string {
+	text := w.reason(healthy)
+	if f := w.Cell.Friction; f != nil && f.Text() != "" {
+		if w.Cell.overruled() {
+			return "By its speeds it " + would(w.Cell.Reading.Pull) + "; by torque " + f.Text() + "."
+		}
+		text += " By torque: " + f.Text() + "."
+	}
+	return text
+}
+
+func (w *Why) reason(healthy RangeReading) string {
+	acting := w.acting()
+	switch o := w.Motion.Outcome; {
+	case w.Cell.Lurch != "":
+		return "Without the pawl it " + would(w.Unpawled.Pull) + "; the pawl alone keeps the output from turning."
+	case o.Pull.Empty:
+		return w.tieReason()
+	case len(acting) > 0 && healthy.same(w.Cell):
+		return w.unseen(acting)
+	case o.Drives():
+		return w.driveReason() + "." + w.rollReason()
+	case len(w.Missing) > 0:
+		return w.Lacks()[0] + " " + w.Lacks()[1]
+	case o.Verdict == solve.OutputHeld:
+		return w.heldReason()
+	case w.held:
+		return FaultsIn(w.Train, acting) + ": nothing holds the output any more."
+	case len(w.Range.Apply) == 0:
+		return "Nothing is applied: the input turns and drives nothing." + w.rollReason()
+	}
+	return "What holds does not tie the output to the input." + w.rollReason()
+}
+
+// tieReason tells the first conflict, and how many more there are.
+func (w *Why) tieReason() string {
+	c := w.FirstConflict()
+	if c == nil {
+		return ""
+	}
+	n := 0
+	for _, x := range w.Conflicts {
+		if pulls(x) {
+			n++
+		}
+	}
+	text := w.conflictReason(c)
+	if n > 1 {
+		text += fmt.Sprintf(" The first of %d conflicts.", n)
+	}
+	return text
+}
+
+// heldReason says what holds the output.
+func (w *Why) heldReason() string {
+	for _, d := range []solve.Demand{solve.OutputForward, solve.OutputBackward} {
+		if c, _ := w.telling(d); c != nil {
+			return w.conflictSentence(c)
+		}
+	}
+	return ""
+}
+
+// rollReason says what keeps the vehicle from rolling where that is odd.
+func (w *Why) rollReason() string {
+	if w.Motion.Drives() && !w.Reading.Has(HoldsAgainstRoll) && !w.Motion.CoastForward.Empty && !w.Motion.CoastBackward.Empty {
+		return ""
+	}
+	if w.Motion.Drives() {
+		if back := w.Motion.Coast(); back.Empty {
+			return " It cannot coast: rolling that way it locks."
+		}
+		return ""
+	}
+	if w.Reading.rollsOddly() {
+		return " It " + strings.TrimPrefix(w.Reading.Coast, "coasting ") + "."
+	}
+	return ""
+}
+
+// unseen says that the faults do not show in the range.
+func (w *Why) unseen(acting []kinematics.Fault) string {
+	for _, f := range acting {
+		if f.Kind == kinematics.Stuck && slices.Contains(w.Range.Apply, f.Coupling) {
+			return fmt.Sprintf("As when healthy: in %s %s is meant to be on. The fault does not show here.", w.Range.Name, w.Train.Couplings[f.Coupling].Name)
+		}
+	}
+	return "As when healthy: " + kinematics.Plural(len(acting), "the fault does", "the faults do") + " not show in " + w.Range.Name + "."
+}
+
+// driveReason says what makes it drive: the fault that has a part in it, and what
+// takes the reaction.
+func (w *Why) driveReason() string {
+	p := &w.Paths[0]
+	var fault []string
+	for _, i := range p.Loaded {
+		if w.byFault(i) {
+			fault = append(fault, w.Train.Couplings[i].Name+" is "+w.Origin(i))
+		}
+	}
+	if len(fault) == 0 {
+		for _, f := range w.acting() {
+			if i := f.Coupling; w.Motion.State.Modes[i] == kinematics.Open && i < w.Train.ElementCount {
+				fault = append(fault, w.Train.Couplings[i].Name+" does not hold")
+			} else if i >= w.Train.ElementCount {
+				fault = append(fault, Fault(w.Train, f))
+			}
+		}
+	}
+	var by []int
+	for _, s := range p.Supports {
+		for _, i := range s.By {
+			if !w.byFault(i) && !slices.Contains(by, i) {
+				by = append(by, i)
+			}
+		}
+	}
+	takes := "the power goes straight through"
+	if len(by) > 0 {
+		takes = kinematics.And(w.names(by)) + kinematics.Plural(len(by), " takes", " take") + " the reaction"
+		if at := w.supported(p); at != "" {
+			takes += " at " + at
+		}
+	} else if len(p.Supports) > 0 || len(p.Bears) > 0 {
+		takes = "the housing takes the reaction"
+	}
+	if len(fault) == 0 {
+		return takes
+	}
+	text := kinematics.And(fault) + " and " + takes
+	if len(w.Range.Apply) == 0 {
+		text += ", with nothing applied"
+	}
+	return text
+}
+
+// supported names the members that are held, a few of them.
+func (w *Why) supported(p *Path) string {
+	var names []string
+	for _, s := range p.Supports {
+		for _, m := range s.Members {
+			if !slices.Contains(names, w.Train.Members[m].Name) {
+				names = append(names, w.Train.Members[m].Name)
+			}
+		}
+	}
+	if len(names) > 2 {
+		return ""
+	}
+	return kinematics.And(names)
+}
+
+// A Note is a cell of the row below the pictures: a word and a line or two.
+type Note struct {
+	Head, Text string // the text of up to two lines
+	Lead       string // before the text, where there is room: "without"
+	Letter     bool   // the head begins with the letter of a line of the story
+	Now        bool   // it is what is shown
+}
+
+// Notes are what is told beside the pictures: of a conflict its ways to move, else
+// what is healthy, what is now, what brings it about and how it coasts.
+func (w *Why) Notes(s *Story, healthy RangeReading) []Note {
+	if s.Kind == StoryConflict {
+		return w.conflictNotes(s)
+	}
+	notes := []Note{{Head: "healthy", Text: healthy.Headline()}, {Head: "now", Text: w.Cell.Headline(), Now: true}}
+	if !healthy.Outcome.Drives() {
+		notes[0].Text += "; " + healthy.Reading.Coast
+	}
+	if healthy.same(w.Cell) {
+		notes[0].Text = "the same"
+	}
+	o := w.Motion.Outcome
+	if o.Drives() {
+		f := o.OutputSpeed()
+		notes[1].Text = signedDecimal(f) + " at the output"
+		notes = append(notes, w.broughtNote())
+	} else {
+		notes = append(notes, w.wantNote())
+	}
+	coast := Note{Head: "rolling", Text: w.Reading.Coast}
+	if o.Drives() {
+		coast = Note{Head: "overrun", Text: w.Reading.Coast}
+	}
+	return append(notes, coast)
+}
+
+// signedDecimal writes a speed with three places and its sign.
+func signedDecimal(f exact.Frac) string {
+	if f.Sign() == 0 {
+		return "0"
+	}
+	return strings.Replace(fmt.Sprintf("%+.3f", f.Float()), "-", "−", 1)
+}
+
+func (w *Why) conflictNotes(s *Story) []Note {
+	var notes []Note
+	for k, l := range s.Lines {
+		head := letter(k)
+		if m := s.Ringed; m >= 0 {
+			if f, one := l.Members[m].Point(); one {
+				head += " " + signedDecimal(f)
+			}
+		}
+		notes = append(notes, Note{Head: head, Letter: true, Lead: "without", Text: w.Train.Couplings[l.Element].Name + "\n" + l.Says})
+	}
+	all := Note{Head: "all", Text: "only rest\nsatisfies them", Now: true}
+	if n := len(s.Lines); n == 2 {
+		all.Head = "both"
+	} else if n == 3 {
+		all.Head = "all three"
+	} else if n == 1 {
+		all = Note{Head: "with it", Text: "the input cannot turn", Now: true}
+	}
+	if w.Motion.InputBackward && len(s.Lines) > 1 {
+		all.Text = "no forward speed\nsatisfies them"
+	}
+	return append(notes, all)
+}
+
+func (w *Why) broughtNote() Note {
+	p := &w.Paths[0]
+	var fault []string
+	for _, i := range p.Loaded {
+		if w.byFault(i) {
+			fault = append(fault, w.Train.Couplings[i].Name+", "+w.Origin(i))
+		}
+	}
+	if len(fault) > 0 {
+		return Note{Head: "brought by", Text: strings.Join(fault, "; ")}
+	}
+	if len(p.Supports) == 0 {
+		return Note{Head: "reaction", Text: "none: the power goes\nstraight through"}
+	}
+	return Note{Head: "reaction", Text: w.holds(p)}
+}
+
+func (w *Why) wantNote() Note {
+	switch {
+	case len(w.Missing) > 0 && w.Missing[0].Reaction:
+		return Note{Head: "missing", Text: "the reaction at " + w.Train.Members[w.Missing[0].Member].Name}
+	case len(w.Missing) > 0:
+		return Note{Head: "missing", Text: "the drive to " + w.Train.Members[w.Missing[0].Member].Name}
+	case len(w.Changes) > 0 && w.meant:
+		return Note{Head: "it would drive", Text: w.change(w.Changes[0])}
+	}
+	return Note{Head: "applied", Text: w.appliedNames()}
+}
+
+func (w *Why) appliedNames() string {
+	if len(w.Range.Apply) == 0 {
+		return "nothing"
+	}
+	return kinematics.And(w.names(w.Range.Apply))
+}
+
+// FaultBrief says a fault in a few words, for where it is one of several things on
+// a line: "forward is stuck on".
+func FaultBrief(t *kinematics.Train, f kinematics.Fault) string {
+	name := t.Couplings[f.Coupling].Name
+	words := map[kinematics.FaultKind]string{
+		kinematics.Stuck: "is stuck on", kinematics.OpenF: "never holds", kinematics.Weak: "is weak", kinematics.Dragging: "drags",
+		kinematics.Slips: "slips", kinematics.Seized: "is seized", kinematics.Backward: "is backwards", kinematics.Missing: "is missing",
+		kinematics.Sheared: "is sheared",
+	}[f.Kind]
+	if f.Kind == kinematics.Sheared {
+		_, name, _ = strings.Cut(name, ":")
+	}
+	if f.Share.IsSet() {
+		words += " " + f.Share.String()
+	}
+	if len(f.Ranges) > 0 {
+		words += " in " + kinematics.And(f.Ranges)
+	}
+	return name + " " + words
+}
+
+// Setting says what is applied in a range and what that joins, for whoever is asked
+// what it does: "forward joins input-shaft and front.ring".
+func Setting(t *kinematics.Train, r *kinematics.Range, faults []kinematics.Fault) string {
+	var parts []string
+	add := func(i int, note string) {
+		c := &t.Couplings[i]
+		a, b := t.Members[c.A].Name, t.Members[c.B].Name
+		switch {
+		case c.B == kinematics.Housing:
+			parts = append(parts, c.Name+note+" holds "+a)
+		case c.A == kinematics.Housing:
+			parts = append(parts, c.Name+note+" holds "+b)
+		default:
+			parts = append(parts, c.Name+note+" joins "+a+" and "+b)
+		}
+	}
+	for _, i := range r.Apply {
+		add(i, "")
+	}
+	for _, f := range kinematics.Acting(faults, r) {
+		if f.Kind == kinematics.Stuck && !slices.Contains(r.Apply, f.Coupling) || f.Kind == kinematics.Seized {
+			add(f.Coupling, " ("+string(f.Kind)+")")
+		}
+	}
+	if len(parts) == 0 {
+		return "Nothing is applied."
+	}
+	return strings.Join(parts, "; ") + "."
+}

@@ -1,0 +1,471 @@
+package reading
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/solve"
+)
+
+// A Story plays the reason for what a state does in frames, each a motion with a
+// sentence. A range with nothing to explain has no frames.
+type Story struct {
+	Kind   StoryKind
+	Lines  []StoryLine
+	Frames []Frame
+	// Rest is the frame that shows the state as it is, an index into Frames; -1
+	// if there are none.
+	Rest int
+	// Ringed is the member that is asked for several speeds, -1 for none.
+	Ringed kinematics.MemberID
+}
+
+// A StoryKind is what a story explains.
+type StoryKind uint8
+
+// The kinds of story.
+const (
+	NoStory       StoryKind = iota
+	StoryConflict           // elements contradict each other: each is set aside in turn
+	StoryDrive              // it drives where it must not
+	StoryMissing            // it does not drive for want of a hold
+	StoryRatio              // it drives at another ratio than when healthy
+)
+
+// A StoryLine is a way to move that the rest of a conflict allows.
+type StoryLine struct {
+	Element int    // that is set aside
+	Says    string // "backward 2.09"
+	Members []solve.Speed
+}
+
+// A Frame is one picture of a story.
+type Frame struct {
+	Head    string // in place of what the state does, "" for that
+	Text    string
+	Calm    bool          // what it shows does no harm
+	Members []solve.Speed // parallel to Train.Members
+	States  []solve.CouplingState
+	Line    int                   // the line that it shows, -1 for all of them
+	Aside   []int                 // elements that are set aside
+	Stands  bool                  // the output is held: the assumption of the frame
+	Lacks   []kinematics.MemberID // members that nothing holds or drives
+	ByHand  bool                  // what is missing is put there
+	Ring    bool                  // the ringed member is shown
+	Missed  []int                 // ranges that need what is missing
+	Healthy bool                  // it shows the healthy range
+}
+
+// Tell makes the story of a range that Explain explained.
+func Tell(c *Reader, w *Why) *Story {
+	s := &Story{Rest: -1, Ringed: -1}
+	b := storyteller{c: c, w: w, s: s}
+	healthy := c.Read(w.Range)
+	switch o := w.Motion.Outcome; {
+	case o.Pull.Empty:
+		b.conflict(healthy)
+	case o.Drives() && (!healthy.Outcome.Drives() || healthy.Outcome.Verdict != o.Verdict) && len(w.acting()) > 0:
+		b.drive()
+	case o.Drives() && healthy.Outcome.Drives() && !sameRatio(o, healthy.Outcome):
+		b.ratio()
+	case len(w.Missing) > 0:
+		b.lack()
+	}
+	return s
+}
+
+func sameRatio(a, b solve.Outcome) bool {
+	x, _ := a.Ratio()
+	y, _ := b.Ratio()
+	return x.Cmp(y) == 0
+}
+
+type storyteller struct {
+	c *Reader
+	w *Why
+	s *Story
+}
+
+// add adds a frame that shows a motion.
+func (b *storyteller) add(m *solve.Motion, f Frame) {
+	f.Members, f.States = m.Members, m.States
+	b.s.Frames = append(b.s.Frames, f)
+}
+
+// rest adds the frame that shows the state as it is.
+func (b *storyteller) rest(f Frame) {
+	b.s.Rest = len(b.s.Frames)
+	b.add(b.w.Motion, f)
+}
+
+// without is the motion of the state with some elements set aside.
+func (b *storyteller) without(elements ...int) *solve.Motion {
+	st := b.w.Motion.State.Clone()
+	for _, i := range elements {
+		st.Modes[i] = kinematics.Open
+	}
+	return b.c.sys.Motion(st)
+}
+
+func (b *storyteller) healthy() *solve.Motion { return b.c.sys.Motion(b.w.Train.In(b.w.Range)) }
+
+// conflict sets each element of the first conflict aside in turn.
+func (b *storyteller) conflict(healthy RangeReading) {
+	w, s := b.w, b.s
+	c := w.FirstConflict()
+	if c == nil || len(c.Lettings) == 0 {
+		return
+	}
+	s.Kind = StoryConflict
+	if s.Ringed = c.Witness; s.Ringed < 0 || len(c.Lettings) < 2 {
+		s.Ringed = -1
+	}
+	all := kinematics.And(w.names(c.Elements))
+	for k, l := range c.Lettings {
+		m := b.without(l.Element)
+		alone := m
+		if len(l.Remain) > 0 { // the rest of this conflict by itself
+			var others []int
+			for i := range w.Train.ElementCount {
+				if i == l.Element || !slices.Contains(c.Elements, i) {
+					others = append(others, i)
+				}
+			}
+			alone = b.without(others...)
+		}
+		s.Lines = append(s.Lines, StoryLine{Element: l.Element, Says: brief(alone.Outcome), Members: alone.Members})
+		text := fmt.Sprintf("%s, without %s: %s.", letter(k), w.Train.Couplings[l.Element].Name, w.doing(c, l.Element, alone.Outcome))
+		if len(l.Remain) > 0 {
+			text += fmt.Sprintf(" It still ties up: conflict %d.", l.Remain[0]-slices.IndexFunc(w.Conflicts, pulls)+1)
+		}
+		b.add(m, Frame{Text: text, Line: k, Aside: []int{l.Element}})
+	}
+	b.rest(Frame{Text: w.conflictReason(c), Line: -1, Ring: true})
+	b.letsGo(c, healthy, all)
+}
+
+// letter names a way to move.
+func letter(k int) string { return string(rune('A' + k%26)) }
+
+// letsGo adds the frame that says what happens when an element lets go: the one
+// that puts the range right, else the first that makes it drive.
+func (b *storyteller) letsGo(c *Conflict, healthy RangeReading, all string) {
+	w := b.w
+	best := -1
+	motions := make([]*solve.Motion, len(c.Lettings))
+	for k, l := range c.Lettings {
+		motions[k] = b.without(l.Element)
+	}
+	for k, l := range c.Lettings {
+		o := motions[k].Outcome
+		if best < 0 && (o.Drives() || o.Verdict == healthy.Outcome.Verdict && len(l.Remain) == 0) {
+			best = k
+		}
+		if o.Verdict == healthy.Outcome.Verdict && (!o.Drives() || sameRatio(o, healthy.Outcome)) {
+			best = k
+			break
+		}
+	}
+	if best < 0 {
+		return
+	}
+	o := motions[best].Outcome
+	right := o.Verdict == healthy.Outcome.Verdict && (!o.Drives() || sameRatio(o, healthy.Outcome))
+	name := w.Train.Couplings[c.Lettings[best].Element].Name
+	var text []string
+	if right {
+		text = append(text, "As when healthy.")
+	}
+	var others []string
+	for k, l := range c.Lettings {
+		if k != best {
+			others = append(others, fmt.Sprintf("releasing %s would give %s", w.Train.Couplings[l.Element].Name, given(motions[k].Outcome)))
+		}
+	}
+	if len(others) > 0 {
+		line := strings.Join(others, ", ")
+		text = append(text, strings.ToUpper(line[:1])+line[1:]+".")
+	}
+	b.add(motions[best], Frame{Head: "without " + name + ": " + given(o), Text: strings.Join(text, " "), Calm: right, Line: best, Aside: []int{c.Lettings[best].Element}})
+}
+
+// given is an outcome as what a release gives: "forward at 2.48", "no drive".
+func given(o solve.Outcome) string {
+	switch o.Verdict {
+	case solve.Forward, solve.Reverse:
+		ratio, _ := o.Ratio()
+		return way(o) + " at " + Ratio(ratio)
+	case solve.TieUp:
+		return "another tie-up"
+	case solve.OutputHeld:
+		return "a held output"
+	case solve.InputHeld:
+		return "a held input"
+	}
+	return "no drive"
+}
+
+// brief is an outcome in two words: "backward 2.09".
+func brief(o solve.Outcome) string { return strings.Replace(given(o), " at ", " ", 1) }
+
+func way(o solve.Outcome) string {
+	if o.Verdict == solve.Reverse {
+		return "backward"
+	}
+	return "forward"
+}
+
+// doing says what the rest of a conflict does: "direct and low-reverse drive it
+// backward at 2.09".
+func (w *Why) doing(c *Conflict, without int, o solve.Outcome) string {
+	var rest []int
+	for _, i := range c.Elements {
+		if i != without {
+			rest = append(rest, i)
+		}
+	}
+	if len(rest) == 0 {
+		return given(o)
+	}
+	names := kinematics.And(w.names(rest))
+	s := kinematics.Plural(len(rest), "s", "")
+	switch o.Verdict {
+	case solve.Forward, solve.Reverse:
+		return names + " drive" + s + " it " + given(o)
+	case solve.OutputHeld:
+		return names + " hold" + s + " the output"
+	case solve.TieUp, solve.InputHeld:
+		return names + " still hold" + s + " the input"
+	}
+	return names + kinematics.Plural(len(rest), " lets", " let") + " it turn without drive"
+}
+
+func pulls(c Conflict) bool { return c.Demand == solve.InputForward }
+
+// FirstConflict is the first reason why the input cannot turn, nil for none.
+func (w *Why) FirstConflict() *Conflict {
+	if i := slices.IndexFunc(w.Conflicts, pulls); i >= 0 {
+		return &w.Conflicts[i]
+	}
+	return nil
+}
+
+// conflictReason says what contradicts in one sentence: "forward (stuck on), direct
+// and low-reverse cannot all hold: they ask the output for three different speeds."
+func (w *Why) conflictReason(c *Conflict) string {
+	n := len(c.Elements)
+	if n < 2 {
+		return w.conflictSentence(c)
+	}
+	names := make([]string, n)
+	for k, i := range c.Elements {
+		names[k] = w.Train.Couplings[i].Name
+		if w.byFault(i) {
+			names[k] = w.role(i)
+		}
+	}
+	text := kinematics.And(names) + " cannot " + map[bool]string{true: "both", false: "all"}[n == 2] + " hold"
+	if c.Witness < 0 {
+		return text + ": only standing still satisfies them."
+	}
+	words := map[int]string{2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
+	var speeds []string
+	for _, l := range c.Lettings {
+		if s := asked(l.Asks, ""); !slices.Contains(speeds, s) {
+			speeds = append(speeds, s)
+		}
+	}
+	return fmt.Sprintf("%s: they ask %s for %s different speeds.", text, w.witness(c), words[len(speeds)])
+}
+
+// drive tells how a fault makes a range drive: what it joins, which way the load
+// turns the reaction, and what catches that.
+func (b *storyteller) drive() {
+	w, s := b.w, b.s
+	s.Kind = StoryDrive
+	p := &w.Paths[0]
+	healthy := b.healthy()
+	b.add(healthy, Frame{Head: "healthy: " + given(healthy.Outcome), Text: fmt.Sprintf("When healthy, %s %s.", w.Range.Name, SpeedsAlone(w.Train, healthy.Outcome).clause()), Calm: true, Line: -1, Healthy: true})
+	fault := FaultsIn(w.Train, w.acting())
+	var reactions []int
+	for _, sup := range p.Supports {
+		reactions = append(reactions, sup.By...)
+	}
+	reactions = slices.DeleteFunc(reactions, w.byFault)
+	if len(reactions) > 0 {
+		m := b.without(reactions...)
+		b.add(m, Frame{Text: fault + ": " + b.turnsNow(healthy, m) + ".", Line: -1, Aside: reactions})
+		b.load(reactions, p)
+	}
+	b.add(w.Motion, Frame{Text: w.holds(p) + ".", Line: -1})
+	last := "The output turns: " + w.driveReason() + "."
+	b.rest(Frame{Text: last, Line: -1})
+}
+
+// load adds the frame in which the output stands and the reaction is not taken yet.
+func (b *storyteller) load(reactions []int, p *Path) {
+	w := b.w
+	st := w.Motion.State.Clone()
+	for _, i := range reactions {
+		st.Modes[i] = kinematics.Open
+	}
+	turned := b.standing(st)
+	if turned.Locks {
+		return
+	}
+	var parts []string
+	var lacks []kinematics.MemberID
+	for _, sup := range p.Supports {
+		for _, m := range sup.Members {
+			f, one := turned.Members[m].Point()
+			if one && f.Sign() != 0 {
+				parts = append(parts, fmt.Sprintf("%s %s at %s", w.Train.Members[m].Name, wayOf(f), decimal(f.Rat())))
+				lacks = append(lacks, m)
+			}
+		}
+	}
+	if len(parts) == 0 {
+		return
+	}
+	b.s.Frames = append(b.s.Frames, Frame{
+		Text:    "With " + w.standing() + ", the input pushes " + kinematics.And(parts) + ".",
+		Members: turned.Members, States: b.without(reactions...).States, Line: -1, Aside: reactions, Stands: true, Lacks: lacks,
+	})
+}
+
+// standing is the motion of a state with the output held.
+func (b *storyteller) standing(st kinematics.State) *solve.Turned {
+	return b.c.sys.Turn(st.Modes, []solve.Given{{Member: st.Input, Speed: exact.Int(1)}, {Member: st.Output, Speed: exact.Int(0)}})
+}
+
+func wayOf(f exact.Frac) string {
+	if f.Sign() < 0 {
+		return "backward"
+	}
+	return "forward"
+}
+
+// standing says that the output is held, as the train is built in.
+func (w *Why) standing() string {
+	if w.Train.Use == kinematics.InVehicle {
+		return "the vehicle standing"
+	}
+	return "the output held"
+}
+
+// turnsNow names what turns at a settled speed in m and did not in before.
+func (b *storyteller) turnsNow(before, m *solve.Motion) string {
+	var names []string
+	seen := map[int]bool{}
+	for i, speed := range m.Members {
+		x := &b.w.Train.Members[i]
+		f, one := speed.Point()
+		g := m.Groups[i]
+		if !one || f.Sign() == 0 || x.Kind == kinematics.PinionMember || g < 0 || seen[g] {
+			continue
+		}
+		if was, fixed := before.Members[i].Point(); fixed && was.Cmp(f) == 0 {
+			continue
+		}
+		names = append(names, x.Name)
+		seen[g] = true
+	}
+	if len(names) == 0 {
+		return "nothing turns with the input yet"
+	}
+	return kinematics.And(names) + kinematics.Plural(len(names), " now turns", " now turn")
+}
+
+// holds says what catches the reaction: "low-roller holds rear.carrier".
+func (w *Why) holds(p *Path) string {
+	var parts []string
+	for _, s := range p.Supports {
+		if len(s.By) == 0 {
+			parts = append(parts, kinematics.And(w.memberNames(s.Members))+kinematics.Plural(len(s.Members), " is", " are")+" fixed to the housing")
+			continue
+		}
+		parts = append(parts, kinematics.And(w.names(s.By))+kinematics.Plural(len(s.By), " holds ", " hold ")+kinematics.And(w.memberNames(s.Members)))
+	}
+	if len(parts) == 0 {
+		return "Nothing is held: the power goes straight through"
+	}
+	return strings.Join(parts, "; ")
+}
+
+// ratio tells why a range drives at another ratio than its own.
+func (b *storyteller) ratio() {
+	w, s := b.w, b.s
+	s.Kind = StoryRatio
+	healthy := b.healthy()
+	b.add(healthy, Frame{Head: "healthy: " + given(healthy.Outcome), Text: "This is the line of the healthy range.", Calm: true, Line: -1, Healthy: true})
+	b.rest(Frame{Text: w.driveReason() + ".", Line: -1})
+	var dead, missed []int
+	for _, f := range w.acting() {
+		if f.Coupling < w.Train.ElementCount && w.Motion.State.Modes[f.Coupling] == kinematics.Open {
+			dead = append(dead, f.Coupling)
+		}
+	}
+	text := FaultsIn(w.Train, w.acting())
+	b.add(w.Motion, Frame{Text: text + ".", Line: -1, Aside: dead})
+	for i, row := range b.c.Chart(w.Faults...).Rows {
+		if len(row.Changes) > 0 {
+			missed = append(missed, i)
+		}
+	}
+	names := make([]string, len(missed))
+	for k, i := range missed {
+		names[k] = w.Train.Ranges[i].Name
+	}
+	b.add(w.Motion, Frame{Text: "It shows in " + kinematics.And(names) + ".", Line: -1, Aside: dead, Missed: missed})
+}
+
+// lack tells what is missing in a range without drive.
+func (b *storyteller) lack() {
+	w, s := b.w, b.s
+	s.Kind = StoryMissing
+	b.rest(Frame{Text: strings.Join(w.Lacks(), " "), Line: -1, Lacks: w.lacking()})
+	for k := range w.Missing {
+		m := &w.Missing[k]
+		if m.Members == nil {
+			continue
+		}
+		if _, one := m.Turns.Point(); one && m.Reaction {
+			stood := "Assumed: " + strings.Replace(strings.Replace(w.standing(), "standing", "stands", 1), "held", "is held", 1) + ". "
+			b.s.Frames = append(b.s.Frames, Frame{Text: stood + w.pivot(m), Members: m.Members, States: w.Motion.States, Line: -1, Stands: true, Lacks: w.lacking()})
+		}
+	}
+	st := w.Motion.State.Clone()
+	for _, m := range w.Missing {
+		st.Modes[m.Coupling] = kinematics.Locked
+	}
+	m := b.c.sys.Motion(st)
+	if !m.Drives() {
+		return
+	}
+	how := "With " + kinematics.And(w.memberNames(w.lacking())) + " held by hand"
+	if !w.Missing[0].Reaction {
+		how = "With " + w.nameOf(w.Missing[0].From) + " and " + w.Train.Members[w.Missing[0].Member].Name + " joined"
+	}
+	b.add(m, Frame{Head: "then it drives " + given(m.Outcome), Text: how + ", it drives.", Calm: true, Line: -1, ByHand: true, Lacks: w.lacking()})
+}
+
+// pivot says how the member of a missing hold turns while the output is held.
+func (w *Why) pivot(m *Missing) string {
+	f, _ := m.Turns.Point()
+	text := fmt.Sprintf("%s then runs %s at %s", w.Train.Members[m.Member].Name, wayOf(f), decimal(f.Rat()))
+	if !f.IsInt() {
+		text += " (" + f.String() + ")"
+	}
+	return text + ": the missing reaction would stop it."
+}
+
+func (w *Why) lacking() []kinematics.MemberID {
+	var list []kinematics.MemberID
+	for _, m := range w.Missing {
+		list = append(list, m.Member)
+	}
+	return list
+}

@@ -1,0 +1,63 @@
+// Where words go. Lines may pass behind a label, at a price; other labels and signs
+// may not. What does not fit and is not needed is left out.
+
+const over = (a, b) => a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h;
+
+// crosses says whether an upright or level line goes through a box.
+const crosses = ([x1, y1, x2, y2], b) =>
+  Math.max(x1, x2) > b.x && Math.min(x1, x2) < b.x + b.w && Math.max(y1, y2) > b.y && Math.min(y1, y2) < b.y + b.h;
+
+export class Room {
+  // w and h bound the labels; signs are boxes that they keep clear of, lines cost.
+  constructor(w, h, signs = [], lines = []) {
+    Object.assign(this, { w, h, signs, lines, taken: [] });
+  }
+
+  take(box) {
+    this.taken.push(box);
+  }
+
+  // put finds the best of some boxes, each with a price of its own, and takes it. It
+  // returns its index, -1 if none is free and it need not stand at all costs.
+  put(boxes, needed = false) {
+    let best = -1;
+    let least = needed ? Infinity : 100;
+    boxes.forEach((b, i) => {
+      const price = this.price(b) + (b.price || 0);
+      if (price < least) [best, least] = [i, price];
+    });
+    if (best >= 0) this.take(boxes[best]);
+    return best;
+  }
+
+  price(b) {
+    let sum = 0;
+    if (b.x < 2 || b.y < 2 || b.x + b.w > this.w - 2 || b.y + b.h > this.h - 2) sum += 400;
+    for (const t of this.taken) if (over(t, b)) sum += 200;
+    for (const s of this.signs) if (over(s, b)) sum += 150;
+    for (const l of this.lines) if (crosses(l, b)) sum += 9;
+    return sum;
+  }
+}
+
+// apart moves values as little as needed so that neighbours are a gap apart within
+// low and high: blocks that touch settle at the mean of what they want.
+export function apart(values, gap, low, high) {
+  const order = values.map((_, i) => i).sort((a, b) => values[a] - values[b]);
+  const blocks = [];
+  const settle = (b) => (b.start = Math.min(Math.max(b.sum / b.n, low), Math.max(high - gap * (b.n - 1), low)));
+  for (const i of order) {
+    let b = { sum: values[i], n: 1 };
+    settle(b);
+    while (blocks.length && blocks.at(-1).start + gap * blocks.at(-1).n > b.start) {
+      const last = blocks.pop();
+      b = { sum: last.sum + b.sum - gap * last.n * b.n, n: last.n + b.n };
+      settle(b);
+    }
+    blocks.push(b);
+  }
+  const out = [];
+  let k = 0;
+  for (const b of blocks) for (let j = 0; j < b.n; j++) out[order[k++]] = b.start + gap * j;
+  return out;
+}

@@ -1,0 +1,332 @@
+// Lever and speeds are one picture: each bar on the left is a gearset, its nodes as
+// far apart as its teeth say; on the right a motion is a straight line across the
+// nodes, so that the speed of every body is read at its height.
+import { el, set, text, fresh, hue, width, speed } from "./svg.js";
+import { apart, Room } from "./labels.js";
+
+const DASH = ["", "11 6", "2.5 5", "14 4 3 4", "7 4", "18 5", "3 3", "9 3 3 3"];
+
+// mark is the marker of the k-th way to move: disc, square, diamond, triangle.
+function mark(parent, k, x, y, r, fill) {
+  const d = [
+    null,
+    `M${x - r * 0.9} ${y - r * 0.9}h${1.8 * r}v${1.8 * r}h${-1.8 * r}Z`,
+    `M${x} ${y - 1.25 * r}L${x + 1.25 * r} ${y}L${x} ${y + 1.25 * r}L${x - 1.25 * r} ${y}Z`,
+    `M${x} ${y - 1.2 * r}L${x + 1.15 * r} ${y + 0.9 * r}L${x - 1.15 * r} ${y + 0.9 * r}Z`,
+  ][k % 4];
+  const stroke = { stroke: "var(--paper)", "stroke-width": 2 };
+  return d ? el(parent, "path", { d, fill, ...stroke }) : el(parent, "circle", { cx: x, cy: y, r, fill, ...stroke });
+}
+
+// nice bounds of the scale: at least -1 .. 1 on the side that is used.
+function bounds(values) {
+  const lo = Math.min(-0.25, ...values), hi = Math.max(1, ...values);
+  const wide = hi - lo;
+  return [lo - wide * 0.1, hi + wide * 0.07];
+}
+
+function ticks(lo, hi) {
+  const step = [0.5, 1, 2, 5, 10, 20, 50, 100].find((s) => (hi - lo) / s <= 4.5) || 200;
+  const list = [];
+  for (let v = Math.ceil(lo / step) * step; v <= hi + 1e-9; v += step) list.push(Math.round(v * 1e6) / 1e6);
+  return list;
+}
+
+export class Lever {
+  // page is the first panel shown where not all have room.
+  constructor(place, figure, { size = 14, narrow = false, present = false, page = 0 } = {}) {
+    const [svg, w, h] = fresh(place);
+    Object.assign(this, { svg, w, h, figure, size, narrow, present });
+    // Parts of a pair with fixed axles, and a lever of two nodes, say little: still they
+    // are levers. The one with the output comes first.
+    const order = figure.levers.map((l, i) => i).sort((a, b) => this.rank(a) - this.rank(b));
+    const need = narrow ? 150 : present ? size * 11 : 210;
+    const columns = Math.max(1, Math.min(order.length, w > h * 1.1 ? Math.floor(w / 300) : 1, order.length > 2 ? 2 : 1));
+    const least = (l) => Math.max(need * 0.75, (figure.levers[l].nodes.length + 2) * size * 1.9);
+    const rows = Math.max(1, Math.min(Math.ceil(order.length / columns), Math.floor(h / Math.max(...order.map(least)))));
+    const many = columns * rows;
+    this.pages = Math.ceil(order.length / many);
+    this.page = page % this.pages;
+    const shown = order.slice((page % this.pages) * many, (page % this.pages) * many + many);
+    const used = Math.min(rows, Math.ceil(shown.length / columns));
+    this.panels = shown.map((l, i) => ({
+      lever: figure.levers[l], x: ((i % columns) * w) / columns, y: (Math.floor(i / columns) * h) / used, w: w / columns, h: h / used,
+    }));
+    this.line = { from: null, to: null };
+    this.ink = el(svg, "g");
+  }
+
+  rank(l) {
+    const bodies = this.figure.levers[l].nodes.map((n) => n.body);
+    return bodies.includes(this.figure.output) ? -1 : l;
+  }
+
+  // scene sets the scale: it holds for all frames of a state.
+  scene(scene) {
+    const values = [...scene.base.speeds];
+    for (const l of scene.lines) values.push(...l.speeds);
+    values.push(...(scene.healthy?.speeds || []), ...(scene.course?.speeds.flat() || []));
+    this.usual = this.scale(values);
+    // A frame that needs more has all frames on one wider scale.
+    this.wide = this.scale([...values, ...scene.frames.flatMap((f) => f.speeds)]);
+    this.now = scene;
+  }
+
+  scale(values) {
+    const here = new Set(this.panels.flatMap((p) => p.lever.nodes.map((n) => n.body)));
+    const n = this.figure.bodies.length;
+    return bounds(values.filter((v, i) => v !== null && here.has(i % n)));
+  }
+
+  show(frame, before) {
+    this.ink.replaceChildren();
+    this.moving = [];
+    this.frame = frame;
+    const [lo, hi] = this.scale(frame.speeds);
+    [this.lo, this.hi] = lo < this.usual[0] - 1e-9 || hi > this.usual[1] + 1e-9 ? this.wide : this.usual;
+    this.before = before;
+    for (const p of this.panels) this.panel(p, frame);
+  }
+
+  panel(p, frame) {
+    const { size, figure, narrow, present, ink } = this;
+    const several = figure.levers.length > 1;
+    const head = narrow ? 34 : several && !present ? 44 : present ? size * 2.9 : 58;
+    const top = p.y + head, bottom = p.y + p.h - (narrow ? 26 : present ? size * 2.6 : 40);
+    const nodes = p.lever.nodes;
+    const at = nodes.map((n) => bottom - n.at * (bottom - top));
+    const small = Math.max(12, size - 1);
+    const subs = nodes.map((n) => (n.body < 0 ? "fixed" : this.sub(n.body, frame)));
+    const names = nodes.map((n) => this.name(n.body));
+    const nameW = Math.min(p.w * (narrow ? 0.27 : 0.31), Math.max(...names.map((t) => width(t, size, true)), ...subs.map((t) => width(t.words || "", small))) + 6);
+    const port = narrow ? 28 : present ? size * 2.2 : 44;
+    const bar = narrow ? 22 : present ? size * 1.6 : Math.min(38, Math.max(22, (p.w * 0.16) / p.lever.bars.length));
+    const x0 = p.x + (narrow ? 6 : 14) + nameW + port;
+    const lastBar = x0 + bar * (p.lever.bars.length - 1);
+    const left = lastBar + (narrow ? 16 : 26), right = p.x + p.w - (narrow ? 20 : present ? size * 1.6 : 30);
+    const X = (v) => left + ((v - this.lo) / (this.hi - this.lo)) * (right - left);
+    const g = el(ink, "g");
+    if (!narrow && !present) text(g, p.x + 16, p.y + 21, several ? p.lever.title : "lever and speeds", { size: small, kind: "s" });
+
+    // Scale and rows.
+    for (const v of ticks(this.lo, this.hi)) {
+      el(g, "line", { x1: X(v), x2: X(v), y1: top - 11, y2: bottom + 11, stroke: v ? "var(--line)" : "var(--ink)", "stroke-width": v ? 1.2 : 2.4 });
+      text(g, X(v), top - 16, v > 0 ? `+${v}` : v < 0 ? `−${-v}` : "0", { size: small, anchor: "middle", kind: "s" });
+    }
+    const more = this.pages > 1 && p === this.panels.at(-1) ? ` · ${this.page + 1} of ${this.pages}: V` : "";
+    text(g, (left + right) / 2, bottom + (narrow ? 22 : present ? size * 2 : 32), (right - left > 240 || !more ? "turns per turn of the input" : "turns") + more, { size: Math.max(12, small - 0.5), anchor: "middle", kind: "s" });
+    nodes.forEach((n, i) => el(g, "line", { x1: x0, x2: right, y1: at[i], y2: at[i], stroke: "var(--line)", "stroke-width": 1.2 }));
+
+    // Bars and nodes.
+    const r = present ? size * 0.42 : narrow ? 6.5 : 7.5;
+    p.lever.bars.forEach((b, k) => {
+      const ys = b.map((n) => at[n]);
+      el(g, "line", { x1: x0 + k * bar, x2: x0 + k * bar, y1: Math.min(...ys), y2: Math.max(...ys), stroke: "var(--ink)", "stroke-width": present ? 6 : 5 });
+    });
+    nodes.forEach((n, i) => {
+      const on = p.lever.bars.map((b, k) => (b.includes(i) ? x0 + k * bar : null)).filter((x) => x !== null);
+      const body = el(g, "g", { class: "body", "data-body": n.body });
+      if (on.length > 1) el(body, "line", { x1: on[0], x2: on.at(-1), y1: at[i], y2: at[i], stroke: hue(figure, n.body), "stroke-width": 5 });
+      for (const x of on) el(body, "circle", { cx: x, cy: at[i], r, fill: "var(--paper)", stroke: hue(figure, n.body), "stroke-width": present ? 6 : 4.5 });
+      this.port(g, n.body, x0, on, at[i], frame);
+    });
+
+    // Names, moved apart where nodes are close.
+    const two = (bottom - top) / Math.max(nodes.length - 1, 1) > 2.3 * size;
+    const places = apart(at, two ? 2.25 * size : 1.2 * size, p.y + (narrow ? 14 : 26), p.y + p.h - 10);
+    nodes.forEach((n, i) => {
+      const y = places[i], sub = two ? subs[i] : {};
+      const words = fit(names[i], n.body < 0 ? "housing" : figure.bodies[n.body].tag, nameW, size);
+      text(g, x0 - port, y + (sub.words ? -1 : size * 0.36), words, { size, anchor: "end", kind: "k" });
+      if (sub.words) text(g, x0 - port, y + size, fit(sub.words, "", nameW, small), { size: small, anchor: "end", kind: sub.bad ? "d" : "s" });
+    });
+    this.lines(g, { p, nodes, at, X, left, right, top, bottom, r }, frame);
+  }
+
+  name(body) {
+    const { figure } = this;
+    if (body < 0) return "housing";
+    if (body === figure.output && (this.narrow || this.present)) return "output";
+    return body === figure.input ? "input" : figure.bodies[body].name;
+  }
+
+  // sub says what drives or holds a body.
+  sub(body, frame) {
+    const { figure } = this;
+    const names = (by) => figure.elements[by.at(-1)].name; // the nearest
+    const bad = (by) => frame.elements[by.at(-1)].faulty;
+    if (frame.hidden) return body === figure.output ? { words: "the output" } : {};
+    if (frame.stands && body === figure.output) return { words: "held: the assumption" };
+    if ((frame.lacks || []).includes(body)) return { words: frame.byHand ? "held by hand" : "nothing holds it", bad: !frame.byHand };
+    const held = (frame.held || []).find((t) => t.body === body);
+    if (held && held.by.length) return { words: "by " + names(held.by), bad: bad(held.by) };
+    if (body === figure.output) return { words: "the output" };
+    const driven = (frame.inputs || []).find((t) => t.body === body);
+    if (driven && driven.by.length) return { words: "by " + names(driven.by), bad: bad(driven.by) };
+    return {};
+  }
+
+  // port draws what a node is tied to: an arrow in from the input, out to the wheels,
+  // or the ground sign.
+  port(g, body, x0, on, y, frame) {
+    const { figure, present, narrow } = this;
+    const q = present ? 13 : narrow ? 7 : 9, x = on[0] - (present ? 14 : narrow ? 9 : 11);
+    const ink = { fill: "var(--ink)", stroke: "var(--ink)", "stroke-width": 1.6 };
+    const driven = body === figure.input || (frame.inputs || []).some((t) => t.body === body);
+    const held = body < 0 || (frame.held || []).some((t) => t.body === body) || (frame.stands && body === figure.output) || (frame.byHand && frame.lacks.includes(body));
+    const lacks = (frame.lacks || []).includes(body) && !frame.byHand;
+    if (held || lacks) {
+      const tall = present ? 17 : narrow ? 8 : 11;
+      const a = x - (narrow ? 4 : q * 0.9), tone = lacks ? "var(--danger)" : "var(--ink)";
+      let d = `M${x + 4} ${y}H${a}M${a} ${y - tall}V${y + tall}`;
+      for (let k = -tall; k < tall - 1; k += present ? 7 : 5) d += `M${a} ${y + k}l${present ? "-8 8" : narrow ? "-4 4" : "-6 6"}`;
+      el(g, "path", { d, fill: "none", stroke: tone, "stroke-width": present ? 2.6 : 1.8, "stroke-dasharray": lacks ? "3 3" : null }).classList.add("ground");
+      return;
+    }
+    if (driven) el(g, "path", { d: `M${x - 2.3 * q} ${y}h${1.4 * q}m0 ${-q * 0.7}l${q} ${q * 0.7}l${-q} ${q * 0.7}z`, ...ink });
+    if (body === figure.output) {
+      const a = driven ? x0 - 2.8 * q : x;
+      el(g, "path", { d: `M${a - 0.2 * q} ${y}h${-1.1 * q}m0 ${-q * 0.7}l${-q} ${q * 0.7}l${q} ${q * 0.7}z`, ...ink });
+    }
+  }
+
+  lines(g, v, frame) {
+    const { size, figure, narrow, present, now } = this;
+    const { nodes, at, X, p } = v;
+    const value = (speeds, n) => (n.body < 0 ? 0 : speeds[n.body]);
+    const room = new Room(this.w, this.h);
+    room.signs.push({ x: v.left, y: v.top - 16 - size, w: v.right - v.left + 20, h: size + 4 }, { x: v.left, y: v.bottom + 14, w: v.right - v.left, h: 2 * size });
+    room.signs.push({ x: 0, y: p.y - 99, w: this.w, h: 100 }, { x: 0, y: p.y + p.h - 1, w: this.w, h: 100 });
+    for (const n of nodes.keys()) room.signs.push({ x: v.left - 60, y: at[n] - 4, w: 52, h: 8 });
+    const conflict = now.lines.length > 0;
+    const thin = present ? 4.5 : 3;
+    const dots = (layer, speeds, k) => nodes.forEach((n, i) => {
+      const s = value(speeds, n);
+      if (s === null) return;
+      const r = present ? size * 0.42 : narrow ? 6.5 : 7.5;
+      mark(layer, k, X(s), at[i], r, hue(figure, n.body)).classList.add("body");
+      layer.lastChild.dataset.body = n.body;
+      room.signs.push({ x: X(s) - r - 2, y: at[i] - r - 2, w: 2 * r + 4, h: 2 * r + 4 });
+    });
+    const points = (speeds) => nodes.map((n, i) => [value(speeds, n), at[i]]).filter(([s]) => s !== null);
+    const stroke = (layer, pts, attributes) => el(layer, "polyline", { points: pts.map(([s, y]) => `${X(s).toFixed(1)},${y.toFixed(1)}`).join(" "), fill: "none", stroke: "var(--ink)", "stroke-width": thin, ...attributes });
+
+    // The healthy line is a thin ghost.
+    const ghost = frame.line < 0 && !frame.hidden && (this.before || (conflict ? null : now.healthy?.speeds));
+    if (ghost && !frame.hidden && points(ghost).length > 1) stroke(g, points(ghost), { "stroke-width": 1.6, stroke: "var(--soft)", "stroke-dasharray": "2 4" }).classList.add("ghost");
+
+    if (conflict && !frame.hidden) {
+      now.lines.forEach((l, k) => {
+        const dim = frame.line >= 0 && frame.line !== k;
+        const layer = el(g, "g", { opacity: dim ? 0.22 : 1 });
+        stroke(layer, points(l.speeds), { "stroke-dasharray": DASH[k % DASH.length] || null, "stroke-linecap": k === 2 ? "round" : "butt" });
+        dots(layer, l.speeds, k);
+      });
+      const ring = frame.ring && now.ringed >= 0 && nodes.findIndex((n) => n.body === now.ringed);
+      if (typeof ring === "number" && ring >= 0) this.ring(g, room, v, ring);
+      now.lines.forEach((l, k) => (frame.line < 0 || frame.line === k) && this.letter(g, room, v, l, k));
+      const show = now.lines.filter((l, k) => frame.line < 0 ? frame.ring : frame.line === k);
+      for (const l of show) nodes.forEach((n, i) => (frame.line >= 0 || n.body === now.ringed) && this.number(g, room, v, value(l.speeds, n), i, n));
+      return;
+    }
+    if (frame.hidden) return;
+    const pts = points(frame.speeds);
+    if (pts.length > 1 && pts.length === nodes.length) {
+      const line = stroke(g, pts, {});
+      this.moving.push({ line, pts, X });
+    } else if (pts.length > 1) {
+      stroke(g, pts, { "stroke-dasharray": "5 5", "stroke-width": 2 });
+    }
+    for (let i = 1; i < pts.length; i++) room.lines.push([X(pts[i - 1][0]), pts[i - 1][1], X(pts[i][0]), pts[i][1]]);
+    const layer = el(g, "g");
+    dots(layer, frame.speeds, 0);
+    nodes.forEach((n, i) => {
+      const s = value(frame.speeds, n);
+      if (s !== null) this.number(g, room, v, s, i, n);
+      else this.free(g, room, Math.max(X(0) + 8, v.left), at[i], frame.free[n.body] || "free");
+    });
+  }
+
+  // number writes a speed near its marker.
+  number(g, room, { at, X }, s, i, node) {
+    if (s === null) return;
+    const size = this.present ? this.size * 0.97 : Math.max(12, this.size - 0.5);
+    const words = speed(s), w = width(words, size), x = X(s), y = at[i], h = size + 2, r = this.present ? this.size * 0.5 : 9;
+    const ringed = this.now.lines.length && node.body === this.now.ringed && this.frame?.ring;
+    const low = this.present ? this.size * 0.9 : this.narrow ? 12 : 15;
+    const boxes = ringed ? [0, -14, 14, -26, 26].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y + low + 2, w, h, price: Math.abs(dx) * 0.2 - 100 })) : [
+      { x: x + r + 5, y: y + 4, w, h, price: 0 }, { x: x - w / 2, y: y + r + 4, w, h, price: 1 }, { x: x - w - r - 5, y: y + 4, w, h, price: 2 },
+      { x: x + r + 5, y: y - h - 3, w, h, price: 2 }, { x: x - w - r - 5, y: y - h - 3, w, h, price: 2 }, { x: x - w / 2, y: y - h - r - 3, w, h, price: 3 },
+      { x: x + r + 6, y: y - h / 2, w, h, price: 2 }, { x: x - w - r - 6, y: y - h / 2, w, h, price: 3 },
+    ];
+    const k = room.put(boxes, false);
+    if (k >= 0) text(g, boxes[k].x, boxes[k].y + size - 1, words, { size });
+  }
+
+  // free says that a speed is not settled, at the zero line.
+  free(g, room, x, y, words) {
+    const size = Math.max(12, this.size - 1), w = width(words, size), h = size + 1;
+    const boxes = [0, w + 8, 2 * w + 16].flatMap((dx) => [{ x: x + dx, y: y - h - 3, w, h, price: dx / 40 }, { x: x + dx, y: y + 3, w, h, price: 1 + dx / 40 }]);
+    const k = room.put(boxes, false);
+    if (k >= 0) text(g, boxes[k].x, boxes[k].y + size - 1, words, { size, kind: "s" });
+  }
+
+  // ring surrounds the markers of the body that is asked for several speeds.
+  ring(g, room, { at, X, left, top }, i) {
+    const { now, size, present, narrow } = this;
+    const xs = now.lines.map((l) => l.speeds[now.ringed]).filter((v) => v !== null).map(X);
+    const half = present ? size * 0.9 : narrow ? 12 : 15, x1 = Math.min(...xs) - half, x2 = Math.max(...xs) + half;
+    el(g, "rect", { x: x1, y: at[i] - half, width: x2 - x1, height: 2 * half, rx: half, fill: "none", stroke: "var(--danger)", "stroke-width": present ? 4 : 2.5, class: "ringed" });
+    const full = now.ring.replace(", ", ", asked for ");
+    const words = width(full, size, true) < this.w - left - 16 && !narrow && !present ? full : now.ring;
+    const w = width(words, size, true);
+    const x = Math.max(left, Math.min((x1 + x2) / 2 - w / 2, this.w - w - 10));
+    // Above the ring, or below its numbers where the scale stands above.
+    const high = at[i] - half - size - 8 < top - 12;
+    const line = { x, y: high ? at[i] + half + size + 6 : at[i] - half - size - 8, w, h: size + 4 };
+    room.take(line);
+    text(g, x, line.y + size, words, { size, kind: "d" });
+  }
+
+  // letter writes the letter of a way to move at an end of its line.
+  letter(g, room, { nodes, at, X }, l, k) {
+    const size = this.size * 1.15, w = width(l.letter, size, true), h = size + 2;
+    const boxes = [];
+    for (const i of [...nodes.keys()].reverse().concat([0])) {
+      const s = nodes[i].body < 0 ? 0 : l.speeds[nodes[i].body];
+      if (s === null) continue;
+      const x = X(s);
+      // Where no other line is near.
+      const near = this.now.lines.filter((o) => o !== l && nodes[i].body >= 0 && o.speeds[nodes[i].body] !== null).map((o) => Math.abs(X(o.speeds[nodes[i].body]) - x));
+      const crowd = near.reduce((sum, d) => sum + Math.max(0, 70 - d) / 3, nodes[i].body === this.now.ringed ? 40 : 0);
+      const far = nodes[i].body === this.now.ringed && this.frame.ring ? (this.present ? this.size * 0.9 : 15) + 8 : 13;
+      boxes.push({ x: x - w - far, y: at[i] - h / 2, w, h, price: crowd + boxes.length * 0.1 }, { x: x + far, y: at[i] - h / 2, w, h, price: crowd + 1 + boxes.length * 0.1 });
+      for (const dy of [-h - 12, h + 12]) boxes.push({ x: x - w - 8, y: at[i] - h / 2 + dy, w, h, price: crowd + 4 }, { x: x + 8, y: at[i] - h / 2 + dy, w, h, price: crowd + 5 });
+    }
+    const i = room.put(boxes, true);
+    if (i >= 0) text(g, boxes[i].x, boxes[i].y + size - 1, l.letter, { size, kind: "k" });
+  }
+
+  // swing moves the line from what it was to what it is; part goes from 0 to 1.
+  swing(from, part) {
+    for (const m of this.moving) {
+      const old = from.get(m.pts.map((p) => p[1].toFixed(0)).join());
+      if (!old) continue;
+      set(m.line, { points: m.pts.map(([s, y], i) => `${m.X(old[i] + (s - old[i]) * part).toFixed(1)},${y.toFixed(1)}`).join(" ") });
+    }
+  }
+
+  // lying is where the lines lie, for the next swing.
+  lying() {
+    return new Map((this.moving || []).map((m) => [m.pts.map((p) => p[1].toFixed(0)).join(), m.pts.map((p) => p[0])]));
+  }
+}
+
+// fit returns words if they fit, else something shorter.
+function fit(words, short, most, size) {
+  if (width(words, size, true) <= most + 8) return words;
+  if (short) return short;
+  let t = words;
+  while (t.length > 4 && width(t + "…", size) > most) t = t.slice(0, -1);
+  return t + "…";
+}

@@ -1,0 +1,274 @@
+// The half-section: one half of the train cut along its axis. Lines are bodies, in
+// their colours; a dial on each turns as the body does, seen from the input. No
+// texture runs along a line: a shaft turns, it does not flow.
+import { el, set, text, fresh, hue, hatches, width, speed } from "./svg.js";
+import { Room } from "./labels.js";
+
+const DIAL = 9;
+
+export class Section {
+  constructor(place, figure, { size = 14, narrow = false } = {}) {
+    const [svg, w, h] = fresh(place);
+    Object.assign(this, { svg, w, h, figure, size, plan: figure.section });
+    // The plan is in points; the picture stretches it both ways to its place.
+    const left = 18, right = 24, top = narrow ? 20 : 30, bottom = 14;
+    const kx = (w - left - right) / this.plan.width;
+    // More room under the housing, where the words of the brakes stand.
+    const shelf = narrow ? 4 : 14, under = this.plan.housing + 20;
+    const ky = (h - top - bottom - shelf) / (this.plan.height - this.plan.housing);
+    this.X = (x) => left + x * kx;
+    this.Y = (y) => top + (y - this.plan.housing) * ky + (y > under ? shelf : 0);
+    this.fill = hatches(svg, figure, "s");
+    this.hands = [];
+    if (!narrow) text(svg, 20, 19, "half-section", { size: Math.max(12, size - 1), kind: "s" });
+    this.frame();
+    this.bodies();
+    this.sets();
+    this.elements();
+    this.labels = el(svg, "g");
+  }
+
+  frame() {
+    const { svg, plan } = this;
+    const [x1, x2, y] = [18, this.w - 18, this.Y(plan.housing)];
+    let d = "";
+    for (let x = x1 + 6; x < x2; x += 8) d += `M${x} ${y}l6 -6`;
+    el(svg, "path", { d, stroke: "var(--soft)", "stroke-width": 1, fill: "none" });
+    el(svg, "line", { x1, x2, y1: y, y2: y, stroke: "var(--ink)", "stroke-width": 2 });
+    el(svg, "line", { x1, x2, y1: this.Y(plan.axis), y2: this.Y(plan.axis), stroke: "var(--soft)", "stroke-width": 1, "stroke-dasharray": "14 4 3 4" });
+  }
+
+  // pieces are the straight lines of each body, and the dots where they join.
+  pieces() {
+    const { plan, figure } = this;
+    const lines = figure.bodies.map(() => []);
+    const dots = figure.bodies.map(() => []);
+    const ground = [];
+    const add = (body, ...points) => (body < 0 ? ground : lines[body]).push(points.map(([x, y]) => [this.X(x), this.Y(y)]));
+    const joint = (body, x) => {
+      if (body < 0) return;
+      const l = plan.levels[body];
+      if (l.from < x && x < l.to) dots[body].push([this.X(x), this.Y(l.y)]);
+    };
+    plan.levels.forEach((l, b) => l.from < l.to && add(b, [l.from, l.y], [l.to, l.y]));
+    for (const t of plan.taps) {
+      add(t.body, ...t.points);
+      joint(t.body, t.points.at(-1)[0]);
+    }
+    for (const s of plan.sets) for (const arm of s.arms || []) add(s.carrier, ...arm);
+    for (const e of plan.elements) {
+      const [x, y] = [this.X(e.x), this.Y(e.y)];
+      if (e.a >= 0) lines[e.a].push([[x, this.Y(e.low)], [x, y - 9]]);
+      if (e.b >= 0) lines[e.b].push([[x, y + 9], [x, this.Y(e.high)]]);
+      joint(e.a, e.x);
+      joint(e.b, e.x);
+    }
+    return { lines, dots, ground };
+  }
+
+  bodies() {
+    const { svg, figure } = this;
+    const { lines, dots, ground } = this.pieces();
+    this.lines = lines.flat();
+    this.grounds = [];
+    const path = (list) => list.map((points) => points.map(([x, y], i) => `${i ? "L" : "M"}${x.toFixed(1)} ${y.toFixed(1)}`).join("")).join("");
+    for (const points of ground) {
+      const [x, y] = points.at(-1);
+      el(svg, "path", { d: path([points]), fill: "none", stroke: "var(--ink)", "stroke-width": 3 });
+      const [px, py] = points.at(-2);
+      const [dx, dy] = Math.abs(x - px) > Math.abs(y - py) ? [0, 8] : [8, 0];
+      el(svg, "line", { x1: x - dx, x2: x + dx, y1: y - dy, y2: y + dy, stroke: "var(--ink)", "stroke-width": 2.5 });
+      let d = "";
+      const [ox, oy] = [Math.sign(x - px) || 0, Math.sign(y - py) || 0];
+      for (let k = -1; k <= 1; k += 0.5) d += `M${x + k * dx} ${y + k * dy}l${oy ? -4 : 5 * ox} ${oy ? 5 * oy : 4}`;
+      el(svg, "path", { d, fill: "none", stroke: "var(--ink)", "stroke-width": 1.2 });
+      this.grounds.push({ x: x - 11, y: y - 9, w: 22, h: 18 });
+    }
+    this.wires = figure.bodies.map((b, i) => {
+      const g = el(svg, "g", { class: "body", "data-body": i });
+      // Paper below parts a line from those that it crosses.
+      const d = path(lines[i]);
+      el(g, "path", { d, fill: "none", stroke: "var(--paper)", "stroke-width": 11 });
+      const wire = el(g, "path", { d, fill: "none", stroke: hue(figure, i), "stroke-width": 4.5, "stroke-linejoin": "round" });
+      for (const [x, y] of dots[i]) el(g, "circle", { cx: x, cy: y, r: 5, fill: hue(figure, i) });
+      return wire;
+    });
+    const ports = this.plan.levels;
+    const input = ports[figure.input], output = ports[figure.output];
+    if (figure.input >= 0 && input.to >= input.from) el(svg, "path", { d: `M${this.X(input.from) - 6} ${this.Y(input.y) - 7}l12 7l-12 7z`, fill: hue(figure, figure.input) });
+    if (figure.output >= 0 && output.to >= output.from) el(svg, "path", { d: `M${this.X(output.to) - 4} ${this.Y(output.y) - 7}l13 7l-13 7z`, fill: hue(figure, figure.output) });
+  }
+
+  sets() {
+    const { svg, figure, plan, size } = this;
+    this.boxes = [];
+    const small = Math.max(12, size - 1.5);
+    const teeth = new Map();
+    figure.sets.forEach((s, g) => {
+      let pinion = 0;
+      plan.sets[g].boxes.forEach((b) => {
+        const x = this.X(b.x), y = this.Y(b.y), w = this.X(b.x + b.w) - x, h = this.Y(b.y + b.h) - y;
+        const box = el(svg, "rect", {
+          x, y, width: w, height: h, fill: b.pinion ? "var(--paper)" : this.fill(b.body), stroke: hue(figure, b.body), "stroke-width": 2,
+          class: "body", "data-body": b.body,
+        });
+        this.boxes.push({ x, y, w, h });
+        const z = b.teeth;
+        if (z && h > small && w > width(String(z), small)) text(svg, x + w / 2, y + h / 2 + small * 0.36, z, { size: small, anchor: "middle", halo: 0 });
+        teeth.set(box, pinion++);
+      });
+    });
+  }
+
+  // elements draws the sign of each kind between the bodies that it joins: plates
+  // for friction, teeth for a dog, a wedge for a one-way clutch, a tooth for the pawl.
+  elements() {
+    const { svg, figure, plan } = this;
+    this.signs = [];
+    for (const e of plan.elements) {
+      const [x, y] = [this.X(e.x), this.Y(e.y)];
+      const g = el(svg, "g", { class: "element", "data-element": e.element, transform: `translate(${x.toFixed(1)} ${y.toFixed(1)})` });
+      if (e.a < 0) el(g, "line", { x1: 0, x2: 0, y1: this.Y(plan.housing) - y, y2: -7, stroke: "var(--soft)", "stroke-width": 2 });
+      if (e.b < 0) el(g, "line", { x1: 0, x2: 0, y1: 7, y2: this.Y(e.high) - y, stroke: "var(--soft)", "stroke-width": 2 });
+      const back = el(g, "rect", { x: -17, y: -12, width: 34, height: 24, fill: "var(--paper)", stroke: "none", rx: 1 });
+      const ink = el(g, "g", {});
+      this.signs[e.element] = { g, back, ink, kind: figure.elements[e.element].kind, x, y };
+    }
+  }
+
+  sign(s, state) {
+    const { ink, kind, back } = s;
+    const c = state.aside ? "var(--soft)" : state.faulty ? "var(--danger)" : state.closed ? "var(--ink)" : "var(--edge)";
+    ink.replaceChildren();
+    set(back, {
+      stroke: state.faulty || state.conflict ? "var(--danger)" : state.aside ? "var(--soft)" : "none",
+      "stroke-width": state.aside ? 1.5 : 2, "stroke-dasharray": state.aside ? "2 3" : state.conflict && !state.faulty ? "5 3" : null,
+    });
+    const plate = (y, thick = 3) => el(ink, "rect", { x: -12, y: y - thick / 2, width: 24, height: thick, fill: c });
+    const gap = state.closed ? 3 : 5;
+    switch (kind) {
+      case "one-way":
+        plate(-8, 3);
+        el(ink, "path", { d: "M-10 8L10 8L0 -6Z", fill: state.closed ? c : "none", stroke: c, "stroke-width": 2 });
+        break;
+      case "pawl":
+        plate(-gap);
+        plate(gap);
+        el(ink, "path", { d: `M-5 ${-gap}L5 ${-gap}L0 ${gap}Z`, fill: c });
+        break;
+      case "dog":
+        for (const x of [-8, 0, 8]) el(ink, "rect", { x: x - 2, y: -gap, width: 4, height: gap, fill: c });
+        for (const x of [-4, 4]) el(ink, "rect", { x: x - 2, y: state.closed ? -gap : 0, width: 4, height: gap, fill: c });
+        plate(-gap - 1);
+        plate(gap + (state.closed ? 1 : 2));
+        break;
+      default:
+        plate(-gap, kind === "band" ? 5 : state.closed ? 5 : 2.5);
+        plate(gap, state.closed ? 5 : 2.5);
+    }
+  }
+
+  // show puts a frame in place.
+  show(frame) {
+    const { figure } = this;
+    figure.bodies.forEach((b, i) => {
+      const free = frame.speeds[i] === null && frame.free[i] !== "";
+      set(this.wires[i], { "stroke-width": (frame.loaded || []).includes(i) ? 7 : free ? 2.5 : 4.5, "stroke-dasharray": free ? "7 5" : null });
+    });
+    frame.elements.forEach((state, i) => this.signs[i] && this.sign(this.signs[i], state));
+    this.write(frame);
+  }
+
+  // write places the words: first what is faulty or takes part, then the bodies,
+  // then what takes no part, as far as there is room.
+  write(frame) {
+    const { size, figure, labels, plan } = this;
+    labels.replaceChildren();
+    this.hands = [];
+    const signs = [...this.boxes, ...this.grounds, ...this.signs.filter(Boolean).map((s) => ({ x: s.x - 17, y: s.y - 12, w: 34, h: 24 }))];
+    const lines = this.lines.flatMap((points) => points.slice(1).map((p, i) => [...points[i], ...p]));
+    const room = new Room(this.w, this.h, signs, lines);
+    const y0 = this.Y(plan.housing);
+    room.take({ x: 0, y: y0 - 8, w: this.w, h: 9 });
+    const part = (s) => s.faulty || s.conflict || s.aside || s.word;
+    const order = frame.elements.map((s, i) => i).filter((i) => this.signs[i]);
+    for (const i of order.filter((i) => part(frame.elements[i]))) this.element(room, i, frame.elements[i], true);
+    plan.levels.forEach((_, b) => this.body(room, b, frame));
+    for (const i of order.filter((i) => !part(frame.elements[i]))) this.element(room, i, frame.elements[i], false);
+    figure.sets.forEach((s, g) => this.setName(room, s, g));
+  }
+
+  element(room, i, state, needed) {
+    const s = this.signs[i];
+    const { size } = this;
+    const name = this.figure.elements[i].name;
+    const two = state.word ? Math.max(width(name, size, needed), width(state.word, size - 1)) : width(name, size, needed);
+    const h = state.word ? 2 * size + 4 : size + 4;
+    const at = (x, y, anchor, price) => ({ x: anchor === "end" ? x - two : anchor === "middle" ? x - two / 2 : x, y: y - h / 2, w: two, h, tx: x, anchor, price });
+    const boxes = [];
+    for (const [dy, price] of [[0, 0], [8, 2], [-6, 2], [16, 4], [24, 8], [-20, 10]]) {
+      boxes.push(at(s.x + 22, s.y + dy, "start", price), at(s.x - 22, s.y + dy, "end", price + 1));
+    }
+    for (const dy of [h / 2 + 14, -h / 2 - 14]) boxes.push(at(s.x, s.y + dy, "middle", 6), at(s.x + 9, s.y + dy, "start", 3), at(s.x - 9, s.y + dy, "end", 4));
+    const k = room.put(boxes, needed);
+    if (k < 0) return;
+    const b = boxes[k];
+    const bad = state.faulty || state.conflict;
+    text(this.labels, b.tx, b.y + size, name, { size, anchor: b.anchor, kind: bad ? "d" : needed ? "k" : "s" });
+    if (state.word) text(this.labels, b.tx, b.y + 2 * size + 1, state.word, { size: Math.max(12, size - 1), anchor: b.anchor, kind: state.faulty ? "d" : "" });
+  }
+
+  // body writes the name and speed of a body at its line, with its dial.
+  body(room, i, frame) {
+    const { size, figure, plan } = this;
+    const l = plan.levels[i];
+    if (l.to < l.from) return;
+    const v = frame.speeds[i];
+    const value = frame.hidden ? "" : v === null ? frame.free[i] : speed(v);
+    const b = figure.bodies[i];
+    const name = i === figure.input ? "input" : i === figure.output && b.name.length > 14 ? "output" : b.name;
+    const [x1, x2, y] = [this.X(l.from), this.X(l.to), this.Y(l.y)];
+    const tries = [[`${name} ${value}`, 0], [`${b.tag} ${value}`, 24]];
+    const boxes = [];
+    for (const [words, dear] of tries) {
+      const w = 2 * DIAL + 8 + width(words, size), h = Math.max(2 * DIAL + 2, size + 4);
+      const end = Math.max(x1, x2 - w);
+      for (const dy of [-h / 2 - 5, h / 2 + 5, -h - 8, h + 8]) {
+        for (let x = Math.max(4, x1 + 6); x <= Math.max(end, x1 + 6); x += 12) boxes.push({ x, y: y + dy - h / 2, w, h, words, price: dear + 0.02 * (x - x1) + (dy > 0 ? 1.5 : 0) + Math.abs(dy) * 0.1 });
+        boxes.push({ x: x2 - w, y: y + dy - h / 2, w, h, words, price: dear + 3 });
+        for (const x of [x1 - w - 8, x2 + 8, x1 - w / 2]) boxes.push({ x, y: y + dy - h / 2, w, h, words, price: dear + 16 });
+      }
+      for (const x of [x1 - w - 10, x2 + 10]) boxes.push({ x, y: y - h / 2, w, h, words, price: dear + 7 });
+    }
+    const k = room.put(boxes, false);
+    if (k < 0) return;
+    const at = boxes[k];
+    const cx = at.x + DIAL + 1, cy = at.y + at.h / 2;
+    const g = el(this.labels, "g", { class: "body dial", "data-body": i });
+    const free = v === null;
+    el(g, "circle", { cx, cy, r: DIAL, fill: "var(--paper)", stroke: hue(figure, i), "stroke-width": 2.2, "stroke-dasharray": free && !frame.hidden ? "3 2.6" : null });
+    if (!free || frame.hidden) {
+      const hand = el(g, "line", { x1: 0, y1: 0, x2: 0, y2: -DIAL + 1.5, stroke: hue(figure, i), "stroke-width": 2.6, "stroke-linecap": "round", transform: `translate(${cx} ${cy})` });
+      this.hands.push({ node: hand, at: `translate(${cx.toFixed(1)} ${cy.toFixed(1)})`, speed: v || 0 });
+    }
+    text(g, at.x + 2 * DIAL + 7, cy + size * 0.36, at.words, { size });
+  }
+
+  setName(room, s, g) {
+    const { size } = this;
+    const own = this.plan.sets[g].boxes;
+    if (!own.length) return;
+    const x1 = this.X(Math.min(...own.map((b) => b.x))), x2 = this.X(Math.max(...own.map((b) => b.x + b.w)));
+    const y2 = this.Y(Math.max(...own.map((b) => b.y + b.h))), y1 = this.Y(Math.min(...own.map((b) => b.y)));
+    const small = Math.max(12, size - 1), w = width(s.name, small), h = small + 3;
+    const boxes = [
+      { x: x1 - w - 6, y: y2 - h, w, h, tx: x1 - 6, anchor: "end", price: 0 },
+      { x: x2 + 6, y: y2 - h, w, h, tx: x2 + 6, anchor: "start", price: 1 },
+      { x: x1 - w - 6, y: (y1 + y2) / 2 - h / 2, w, h, tx: x1 - 6, anchor: "end", price: 2 },
+      { x: (x1 + x2 - w) / 2, y: y2 + 3, w, h, tx: (x1 + x2) / 2, anchor: "middle", price: 2 },
+      { x: (x1 + x2 - w) / 2, y: y1 - h - 2, w, h, tx: (x1 + x2) / 2, anchor: "middle", price: 3 },
+    ];
+    const k = room.put(boxes, false);
+    if (k >= 0) text(this.labels, boxes[k].tx, boxes[k].y + small, s.name, { size: small, anchor: boxes[k].anchor, kind: "s" });
+  }
+}

@@ -1,0 +1,263 @@
+package plots
+
+import (
+	"slices"
+	"strconv"
+
+	"tieup/kinematics"
+)
+
+// A Body is what is joined for good: members that turn as one whatever is applied.
+type Body struct {
+	Name    string
+	Members []kinematics.MemberID // those that a user can name, in the order of the file
+}
+
+// A Plan is where the parts of a train lie in its pictures, for writers that draw
+// them at a size of their own. Bodies are named by their index; the housing is -1.
+type Plan struct {
+	Bodies        []Body // those with a member that is no pinion; the housing is left out
+	Input, Output int
+	Section       SectionPlan
+	Levers        []LeverPlan
+}
+
+// A LeverPlan is one lever: the gearsets that share two bodies with each other.
+type LeverPlan struct {
+	Title string     `json:"title"`
+	Nodes []NodePlan `json:"nodes"` // ascending in At
+	Bars  [][]int    `json:"bars"`  // by gearset: its nodes, indices into Nodes
+}
+
+// A NodePlan is a body on a lever, At 0 to 1 along it. Moved says that it stands
+// further from its neighbour than its teeth say.
+type NodePlan struct {
+	Body  int     `json:"body"`
+	At    float64 `json:"at"`
+	Moved bool    `json:"moved"`
+}
+
+// A SectionPlan is a half-section laid out, in points from the upper left corner.
+type SectionPlan struct {
+	Width    float64       `json:"width"`
+	Height   float64       `json:"height"`
+	Housing  float64       `json:"housing"` // heights of the housing, the gearsets' edges, the centre line
+	Top      float64       `json:"top"`
+	Bottom   float64       `json:"bottom"`
+	Axis     float64       `json:"axis"`
+	Levels   []LevelPlan   `json:"levels"` // parallel to Plan.Bodies; To is below From for a body without a line
+	Taps     []TapPlan     `json:"taps"`
+	Sets     []SetPlan     `json:"sets"` // by gearset
+	Elements []ElementPlan `json:"elements"`
+}
+
+// A LevelPlan is the level line of a body.
+type LevelPlan struct {
+	Y    float64 `json:"y"`
+	From float64 `json:"from"`
+	To   float64 `json:"to"`
+}
+
+// A TapPlan leads from a gearset to the line of a body, or to the housing.
+type TapPlan struct {
+	Body   int          `json:"body"`
+	Points [][2]float64 `json:"points"`
+}
+
+// A SetPlan is a gearset: boxes for gears and pinions, and the arms of the carrier
+// behind them. Carrier is -1 where there is none to draw.
+type SetPlan struct {
+	Name    string         `json:"name"`
+	Carrier int            `json:"carrier"`
+	Boxes   []BoxPlan      `json:"boxes"`
+	Arms    [][][2]float64 `json:"arms"`   // lines
+	Meshes  [][4]float64   `json:"meshes"` // where boxes mesh: x and y of the middle, 1 for side by side, 1 for a chain
+}
+
+// A BoxPlan is a gear or pinion. Body is the body that it belongs to, the carrier's
+// for a pinion.
+type BoxPlan struct {
+	Member kinematics.MemberID `json:"member"`
+	Body   int                 `json:"body"`
+	Pinion bool                `json:"pinion"`
+	Teeth  string              `json:"teeth"` // "" where they are not known
+	X      float64             `json:"x"`
+	Y      float64             `json:"y"`
+	W      float64             `json:"w"`
+	H      float64             `json:"h"`
+}
+
+// An ElementPlan is an element between two bodies, on an upright line at X.
+type ElementPlan struct {
+	Element int     `json:"element"`
+	A       int     `json:"a"` // upper and lower body, -1 for the housing
+	B       int     `json:"b"`
+	X       float64 `json:"x"`
+	Low     float64 `json:"low"` // ends of its line
+	High    float64 `json:"high"`
+	Y       float64 `json:"y"` // of its sign
+}
+
+// The width of an element's column in a plan: that of its sign, and a part of that of
+// its words, which whoever draws it places.
+const (
+	stageElement = 28
+	stageWords   = 0.45
+)
+
+// NewPlan lays out a train whose joints some faults have sheared, for ranges with
+// this input and output.
+func NewPlan(t *kinematics.Train, faults []kinematics.Fault, input, output kinematics.MemberID) *Plan {
+	b := newBodies(t, faults)
+	p := &Plan{}
+	index := map[kinematics.MemberID]int{b.of[kinematics.Housing]: -1}
+	for i, m := range t.Members {
+		if m.Kind == kinematics.PinionMember || m.Kind == kinematics.JointHub {
+			continue
+		}
+		if body := b.of[i]; !has(index, body) {
+			index[body] = len(p.Bodies)
+			p.Bodies = append(p.Bodies, Body{Name: b.name(body), Members: b.members(body)})
+		}
+	}
+	p.Input, p.Output = index[b.of[input]], index[b.of[output]]
+	for _, g := range groupsOf(b, false) {
+		p.Levers = append(p.Levers, newLeverPlan(b, g, index))
+	}
+	r := newRuler()
+	a := newAnatomy(b, r, input, output)
+	for i := range a.elements {
+		e := &a.elements[i]
+		e.width = stageElement + stageWords*r.width(elementScript, t.Couplings[e.element].Name)
+	}
+	p.Section = newSectionPlan(a, a.place(a.arrange()), index, len(p.Bodies))
+	return p
+}
+
+func has[K comparable, V any](m map[K]V, key K) bool { _, ok := m[key]; return ok }
+
+func newLeverPlan(b *bodies, g Group, index map[kinematics.MemberID]int) LeverPlan {
+	var l LeverPlan
+	for i, s := range spots(g.Places) {
+		body, known := index[g.Places[i].Body]
+		if !known {
+			body = -1 // a pinion that is joined to nothing but pinions
+		}
+		l.Nodes = append(l.Nodes, NodePlan{Body: body, At: s.X, Moved: s.Moved})
+	}
+	for _, i := range g.Gearsets {
+		set := &b.train.Gearsets[i]
+		var bar []int
+		for n, place := range g.Places {
+			if partOf(b, set, place.Body) != "" {
+				bar = append(bar, n)
+			}
+		}
+		l.Bars = append(l.Bars, bar)
+		if l.Title != "" {
+			l.Title += " + "
+		}
+		l.Title += set.Name
+	}
+	return l
+}
+
+func newSectionPlan(a *anatomy, p *placement, index map[kinematics.MemberID]int, bodies int) SectionPlan {
+	s := SectionPlan{Width: p.width, Height: p.height, Housing: p.housing, Top: p.top, Bottom: p.bottom, Axis: p.axis}
+	at := func(own int) int { // index into Plan.Bodies of one of the anatomy's list
+		if own < 0 {
+			return -1
+		}
+		return index[a.list[own]]
+	}
+	s.Levels = make([]LevelPlan, bodies)
+	for i := range s.Levels {
+		s.Levels[i].To = -1
+	}
+	for own := range a.list {
+		s.Levels[at(own)] = LevelPlan{p.level[own], p.from[own], p.to[own]}
+	}
+	for _, t := range p.taps {
+		tap := TapPlan{Body: at(t.body)}
+		for _, q := range t.points {
+			tap.Points = append(tap.Points, [2]float64{q.x, q.y})
+		}
+		s.Taps = append(s.Taps, tap)
+	}
+	for i := range a.sets {
+		s.Sets = append(s.Sets, newSetPlan(a, p, i, at))
+	}
+	for i, e := range a.elements {
+		low, high := a.ends(p, e)
+		x := ElementPlan{Element: e.element, A: at(e.a), B: at(e.b), X: p.elementX[i], Low: low, High: high, Y: (low + high) / 2}
+		if a.levelOf(p, e.a) > a.levelOf(p, e.b) {
+			x.A, x.B = x.B, x.A
+		}
+		switch {
+		case e.a < 0 || e.b < 0:
+			x.Y = min(p.housing+17, x.Y) // brakes sit at the housing
+		case low < p.top && high > p.bottom:
+			x.Y = (p.top + p.bottom) / 2
+		}
+		s.Elements = append(s.Elements, x)
+	}
+	return s
+}
+
+// teethIn is the number of teeth of a box.
+func teethIn(set *kinematics.Gearset, g gearBox) string {
+	z := g.teeth
+	if z == 0 || set.RatioOnly {
+		return ""
+	}
+	return strconv.FormatInt(z, 10)
+}
+
+// newSetPlan is the gearset i of an anatomy.
+func newSetPlan(a *anatomy, p *placement, i int, at func(int) int) SetPlan {
+	shape := &a.sets[i]
+	set := &a.bodies.train.Gearsets[shape.gearset]
+	s := SetPlan{Name: set.Name, Carrier: -1}
+	if k := slices.IndexFunc(shape.exits, func(e terminal) bool { return e.box < 0 }); k >= 0 {
+		s.Carrier = at(shape.exits[k].body)
+		left, right := p.setX[i]+3, p.setX[i]+float64(shape.columns)*shape.column-3
+		for _, t := range p.taps {
+			if t.set != i || t.exit != k {
+				continue
+			}
+			left, right = min(left, t.points[0].x), max(right, t.points[0].x) // to the side where it leaves
+		}
+		for _, row := range shape.arms {
+			s.Arms = append(s.Arms, [][2]float64{{left, p.y(row)}, {right, p.y(row)}})
+		}
+		if n := len(shape.arms); n > 1 { // both arms are one carrier
+			s.Arms = append(s.Arms, [][2]float64{{right, p.y(shape.arms[0])}, {right, p.y(shape.arms[n-1])}})
+		}
+		if shape.raised {
+			x := p.setX[i] + 1.5*shape.column
+			s.Arms = append(s.Arms, [][2]float64{{x, p.y(shape.arms[0])}, {x, p.y(shape.arms[0] - 0.5)}})
+		}
+	}
+	boxes := make([]box, len(shape.boxes))
+	for k, g := range shape.boxes {
+		q := box{p.setX[i] + float64(g.column)*shape.column + 3, p.y(float64(g.high)) + boxGap/2, shape.column - 6, float64(g.high-g.low)*rowStep - boxGap}
+		boxes[k] = q
+		body := s.Carrier
+		if e := slices.IndexFunc(shape.exits, func(e terminal) bool { return e.box == k }); e >= 0 {
+			body = at(shape.exits[e].body)
+		}
+		s.Boxes = append(s.Boxes, BoxPlan{Member: g.member, Body: body, Pinion: g.pinion, Teeth: teethIn(set, g), X: q.x, Y: q.y, W: q.w, H: q.h})
+	}
+	for _, m := range shape.meshes {
+		q, r := boxes[m.a], boxes[m.b]
+		mark := [4]float64{q.x + q.w/2, (min(q.bottom(), r.bottom()) + max(q.y, r.y)) / 2}
+		if m.sideways {
+			mark = [4]float64{(min(q.right(), r.right()) + max(q.x, r.x)) / 2, max(q.y, r.y) + min(q.h, r.h)/2 + 9, 1}
+		}
+		if m.chain {
+			mark[3] = 1
+		}
+		s.Meshes = append(s.Meshes, mark)
+	}
+	return s
+}

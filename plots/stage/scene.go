@@ -1,0 +1,360 @@
+package stage
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/analysis"
+	"tieup/kinematics/exact"
+)
+
+// A Scene is what the stage shows of a state: numbers for a [Figure], and words.
+type Scene struct {
+	Range string `json:"range"`
+	// Base is the state as it is; Frames are those of its story, of which Rest is
+	// the one that shows the state as it is, -1 for none.
+	Base    Frame       `json:"base"`
+	Frames  List[Frame] `json:"frames"`
+	Rest    int         `json:"rest"`
+	Lines   List[Line]  `json:"lines"`   // ways to move of a conflict
+	Healthy *Frame      `json:"healthy"` // the healthy range; null where it is the same
+	Ringed  int         `json:"ringed"`  // a body, -1 for none
+	Ring    string      `json:"ring"`    // "one output, asked for three speeds"
+	Course  *Course     `json:"course"`  // of a shift in time; null for none
+}
+
+// A List is written as [] when it is empty.
+type List[T any] = analysis.List[T]
+
+// Text is a word or a number as it is written.
+type Text = string
+
+// A Speed is the speed of a body in turns per turn of the input; null where it is free.
+type Speed = *float64
+
+// A Line is a way to move.
+type Line struct {
+	Letter string  `json:"letter"`
+	Aside  int     `json:"aside"` // the element that is set aside
+	Speeds []Speed `json:"speeds"`
+}
+
+// A Frame is one picture.
+type Frame struct {
+	Head     string             `json:"head"` // in place of the headline, "" for that
+	Text     string             `json:"text"` // in place of the reason
+	Calm     bool               `json:"calm"`
+	Hidden   bool               `json:"hidden"`  // what moves is not told: a class is asked
+	Speeds   List[Speed]        `json:"speeds"`  // by body
+	Free     List[Text]         `json:"free"`    // by body: "free", "free, 0 or more"; "" where the speed is settled
+	Pinions  List[Speed]        `json:"pinions"` // by pinion, seen from the housing
+	Elements List[ElementState] `json:"elements"`
+	Line     int                `json:"line"` // the line shown alone, -1 for all
+	Ring     bool               `json:"ring"`
+	Stands   bool               `json:"stands"`
+	Lacks    List[int]          `json:"lacks"` // bodies that nothing holds or drives
+	ByHand   bool               `json:"byHand"`
+	Missed   List[string]       `json:"missed"` // ranges
+	Loaded   List[int]          `json:"loaded"` // bodies that carry the load
+	Inputs   List[Tie]          `json:"inputs"` // bodies that turn with the input, and by what
+	Held     List[Tie]          `json:"held"`   // bodies held at the housing, and by what
+}
+
+// A Tie says by which elements a body is driven or held; none if it is for good.
+type Tie struct {
+	Body int       `json:"body"`
+	By   List[int] `json:"by"`
+}
+
+// An ElementState is what is shown of an element.
+type ElementState struct {
+	Word     string `json:"word"` // "applied", "holds", "stuck on"; "" for released
+	Closed   bool   `json:"closed"`
+	Faulty   bool   `json:"faulty"`
+	Loaded   bool   `json:"loaded"`
+	Conflict bool   `json:"conflict"`
+	Aside    bool   `json:"aside"`
+}
+
+// NewScene puts an answer into numbers for a figure.
+func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
+	s := &Scene{Range: a.Range.Name, Rest: a.Story.Rest, Ringed: -1}
+	b := sceneBuilder{f: f, t: t, a: a}
+	m := a.Why.Motion
+	var members []exact.Interval
+	for _, w := range m.Members {
+		members = append(members, w.Interval)
+	}
+	s.Base = b.frame(members, stateWords(m.States), nil, true)
+	s.Base.Line, s.Base.Text = -1, a.Reason
+	for _, x := range a.Story.Frames {
+		members = members[:0:0]
+		for _, w := range x.Members {
+			members = append(members, w.Interval)
+		}
+		own := len(s.Frames) == s.Rest
+		fr := b.frame(members, stateWords(x.States), x.Aside, own || !x.Healthy && !x.Stands && len(x.Aside) == 0)
+		fr.Head, fr.Text, fr.Calm, fr.Line, fr.Ring, fr.Stands, fr.ByHand = x.Head, x.Text, x.Calm, x.Line, x.Ring, x.Stands, x.ByHand
+		for _, id := range x.Lacks {
+			fr.Lacks = append(fr.Lacks, f.byMember[id])
+		}
+		for _, r := range x.Missed {
+			fr.Missed = append(fr.Missed, t.Ranges[r].Name)
+		}
+		if x.Healthy {
+			b.asHealthy(&fr)
+		}
+		s.Frames = append(s.Frames, fr)
+	}
+	for k, l := range a.Story.Lines {
+		members = members[:0:0]
+		for _, w := range l.Members {
+			members = append(members, w.Interval)
+		}
+		speeds, _ := b.speeds(members)
+		s.Lines = append(s.Lines, Line{Letter: string(rune('A' + k)), Aside: l.Element, Speeds: speeds})
+	}
+	if a.Story.Rest >= 0 {
+		s.Base.Ring = a.Story.Frames[a.Story.Rest].Ring
+		s.Base.Lacks = s.Frames[a.Story.Rest].Lacks
+	}
+	if r := a.Story.Ringed; r >= 0 && f.byMember[r] >= 0 {
+		s.Ringed = f.byMember[r]
+		s.Ring = ring(f, s.Ringed, s.Lines)
+	}
+	if len(a.Why.Faults) > 0 {
+		members = members[:0:0]
+		for _, w := range a.HealthyMotion.Members {
+			members = append(members, w.Interval)
+		}
+		h := b.frame(members, stateWords(a.HealthyMotion.States), nil, false)
+		b.asHealthy(&h)
+		h.Head, h.Text, h.Calm, h.Line = "healthy: "+a.Healthy.Headline(), "This is the healthy range.", true, -1
+		s.Healthy = &h
+	}
+	return s
+}
+
+// ring says of the ringed body how many speeds it is asked for.
+func ring(f *Figure, body int, lines []Line) string {
+	words := []string{"", "one", "two", "three", "four", "five", "six", "seven", "eight"}
+	var speeds []float64
+	for _, l := range lines {
+		if v := l.Speeds[body]; v != nil && !slices.Contains(speeds, *v) {
+			speeds = append(speeds, *v)
+		}
+	}
+	if len(speeds) < 2 || len(speeds) >= len(words) {
+		return ""
+	}
+	name := f.Bodies[body].Name
+	switch body {
+	case f.Input:
+		name = "input"
+	case f.Output:
+		name = "output"
+	}
+	return fmt.Sprintf("one %s, %s speeds", strings.TrimSpace(name), words[len(speeds)])
+}
+
+type sceneBuilder struct {
+	f *Figure
+	t *kinematics.Train
+	a *analysis.Stage
+}
+
+func stateWords[S fmt.Stringer](states []S) []string {
+	list := make([]string, len(states))
+	for i, s := range states {
+		list[i] = s.String()
+	}
+	return list
+}
+
+// speeds gives every body its speed, and what is said of those that are free.
+func (b *sceneBuilder) speeds(members []exact.Interval) (speeds []Speed, free []Text) {
+	for i := range b.f.Bodies {
+		w := exact.Interval{Empty: true}
+		for _, m := range b.f.Bodies[i].members {
+			if w = members[m]; !w.Empty {
+				break
+			}
+		}
+		speed, text := number(w)
+		speeds, free = append(speeds, speed), append(free, text)
+	}
+	return speeds, free
+}
+
+// number is a settled speed, or what is said of one that is not.
+func number(w exact.Interval) (Speed, Text) {
+	if w.Empty {
+		return nil, "not given"
+	}
+	f, one := w.Point()
+	if !one {
+		return nil, "free"
+	}
+	x := f.Float()
+	if math.Abs(x) < 1e-12 {
+		x = 0
+	}
+	return &x, ""
+}
+
+// frame shows a motion. With story, what carries load and what contradicts is marked.
+func (b *sceneBuilder) frame(members []exact.Interval, states []string, aside []int, story bool) Frame {
+	var fr Frame
+	fr.Speeds, fr.Free = b.speeds(members)
+	for _, m := range b.f.pinionMembers {
+		speed, _ := number(members[m])
+		fr.Pinions = append(fr.Pinions, speed)
+	}
+	why := b.a.Why
+	for i := range b.t.ElementCount {
+		e := ElementState{Closed: closed(states[i]), Faulty: b.faulty(i), Aside: slices.Contains(aside, i)}
+		e.Word = b.word(i, states[i], e)
+		fr.Elements = append(fr.Elements, e)
+	}
+	if story {
+		for _, p := range why.Paths {
+			b.load(&fr, p.Loaded)
+		}
+		if c := why.FirstConflict(); c != nil {
+			for _, i := range c.Elements {
+				fr.Elements[i].Conflict = true
+			}
+		}
+	}
+	b.ties(&fr)
+	return fr
+}
+
+func closed(state string) bool { return state == "locked" || state == "holding" || state == "idle" }
+
+func (b *sceneBuilder) faulty(i int) bool {
+	return slices.ContainsFunc(b.a.Why.Faults, func(f kinematics.Fault) bool { return f.Coupling == i })
+}
+
+// word is the state of an element in a word or two.
+func (b *sceneBuilder) word(i int, state string, e ElementState) string {
+	if e.Aside {
+		return "set aside"
+	}
+	if e.Faulty {
+		for _, f := range b.a.Why.Faults {
+			if f.Coupling == i {
+				if word := map[kinematics.FaultKind]string{
+					kinematics.Stuck: "stuck on", kinematics.OpenF: "does not hold", kinematics.Backward: "fitted backwards",
+					kinematics.Missing: "missing",
+				}[f.Kind]; word != "" {
+					return word
+				}
+				return string(f.Kind)
+			}
+		}
+	}
+	switch state {
+	case "locked":
+		return "applied"
+	case "holding":
+		return "holds"
+	case "overrunning":
+		return "overruns"
+	}
+	return ""
+}
+
+// load marks the bodies and elements through which the load goes.
+func (b *sceneBuilder) load(fr *Frame, couplings []int) {
+	add := func(body int) {
+		if body >= 0 && !slices.Contains(fr.Loaded, body) {
+			fr.Loaded = append(fr.Loaded, body)
+		}
+	}
+	add(b.f.Input)
+	add(b.f.Output)
+	for _, i := range couplings {
+		c := &b.t.Couplings[i]
+		add(b.f.byMember[c.A])
+		add(b.f.byMember[c.B])
+		if i < b.t.ElementCount {
+			fr.Elements[i].Loaded = true
+		}
+	}
+}
+
+// ties finds the bodies that closed elements join to the input or the housing,
+// also over bodies between.
+func (b *sceneBuilder) ties(fr *Frame) {
+	reach := func(from int) map[int][]int {
+		by := map[int][]int{from: nil}
+		for again := true; again; {
+			again = false
+			for i, e := range b.f.Elements {
+				if !fr.Elements[i].Closed || fr.Elements[i].Aside {
+					continue
+				}
+				for _, way := range [][2]int{{e.A, e.B}, {e.B, e.A}} {
+					if path, there := by[way[0]]; there && (way[0] != -1 || from == -1) {
+						if _, known := by[way[1]]; !known {
+							by[way[1]], again = append(slices.Clone(path), i), true
+						}
+					}
+				}
+			}
+		}
+		return by
+	}
+	for body, by := range reach(b.f.Input) {
+		if body >= 0 && body != b.f.Input {
+			fr.Inputs = append(fr.Inputs, Tie{body, by})
+		}
+	}
+	for body, by := range reach(-1) {
+		if body >= 0 {
+			fr.Held = append(fr.Held, Tie{body, by})
+		}
+	}
+	order := func(a, b Tie) int { return a.Body - b.Body }
+	slices.SortFunc(fr.Inputs, order)
+	slices.SortFunc(fr.Held, order)
+}
+
+// asHealthy takes the faults out of a frame.
+func (b *sceneBuilder) asHealthy(fr *Frame) {
+	for i := range fr.Elements {
+		e := &fr.Elements[i]
+		e.Faulty, e.Loaded, e.Conflict = false, false, false
+		e.Word = ""
+		if e.Closed {
+			e.Word = map[bool]string{true: "holds", false: "applied"}[b.t.Couplings[i].Kind == kinematics.OneWay]
+		}
+	}
+	fr.Loaded = nil
+}
+
+// Hide takes what a class is asked for out of a scene: what moves, and which one-way
+// clutches hold. What the range applies and what is faulty stays.
+func (s *Scene) Hide(r *kinematics.Range) {
+	f := &s.Base
+	f.Hidden, f.Ring, f.Text = true, false, ""
+	f.Loaded, f.Inputs, f.Held, f.Lacks = nil, nil, nil, nil
+	for i := range f.Speeds {
+		f.Speeds[i], f.Free[i] = nil, ""
+	}
+	for i := range f.Pinions {
+		f.Pinions[i] = nil
+	}
+	for i := range f.Elements {
+		e := &f.Elements[i]
+		e.Loaded, e.Conflict = false, false
+		if !slices.Contains(r.Apply, i) && !e.Faulty {
+			e.Closed, e.Word = false, ""
+		}
+	}
+	s.Frames, s.Lines, s.Healthy, s.Rest, s.Ringed, s.Ring = nil, nil, nil, -1, -1, ""
+}
