@@ -167,8 +167,6 @@ func TestOneAddressForAState(t *testing.T) {
 		{"/?range=R&train=simpson-three-speed&add=forward%3Dstuck", "/?fault=forward%3Dstuck&range=R&train=simpson-three-speed"},
 		{"/?range=R&train=simpson-three-speed&add=forward%3Dweak&share=0.6&only=D1&only=D2",
 			"/?fault=forward%3Dweak+0.6%40D1%2CD2&range=R&train=simpson-three-speed"},
-		{"/?range=R&train=simpson-three-speed&add=forward%3Dstuck&only=R&only=R", "/?fault=forward%3Dstuck%40R&range=R&train=simpson-three-speed"},
-		{"/?fault=forward%3Dstuck%40R%2CN%2CR&range=R&train=simpson-three-speed", "/?fault=forward%3Dstuck%40R%2CN&range=R&train=simpson-three-speed"},
 		{"/?fault=forward%3Dstuck&fault=low-roller%3Dreversed&range=R&train=simpson-three-speed&drop=0",
 			"/?fault=low-roller%3Dreversed&range=R&train=simpson-three-speed"},
 		{"/?mode=lesson&range=R&say.N=neutral&say.R=reverse&train=simpson-three-speed", ""},
