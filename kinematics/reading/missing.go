@@ -137,7 +137,7 @@ func (w *Why) turning(m *Missing) string {
 	if !f.IsInt() {
 		exact = " (" + f.String() + ")"
 	}
-	return fmt.Sprintf(": while the vehicle stands, it would run %s at %s%s of the input speed", way, decimal(f.Rat()), exact)
+	return fmt.Sprintf(": while %s, it would run %s at %s%s of the input speed", w.stands(), way, decimal(f.Rat()), exact)
 }
 
 // meantBy says which element is meant to hold, and what would do instead.

@@ -33,7 +33,7 @@ func (w *Why) Reason(healthy RangeReading) string {
 	text := w.reason(healthy)
 	if f := w.Cell.Friction; f != nil && f.Text() != "" {
 		if w.Cell.overruled() {
-			return "By its speeds it " + would(w.Cell.Reading.Pull) + "; by torque " + f.Text() + "."
+			return "By its speeds it " + w.Cell.Reading.would() + "; by torque " + f.Text() + "."
 		}
 		text += " By torque: " + f.Text() + "."
 	}
@@ -44,7 +44,7 @@ func (w *Why) reason(healthy RangeReading) string {
 	acting := w.acting()
 	switch o := w.Motion.Outcome; {
 	case w.Cell.Lurch != "":
-		return "Without the pawl it " + would(w.Unpawled.Pull) + "; the pawl alone keeps the output from turning."
+		return "Without the pawl it " + w.Unpawled.would() + "; the pawl alone keeps the output from turning."
 	case o.Pull.Empty:
 		return w.tieReason()
 	case len(acting) > 0 && healthy.same(w.Cell):
@@ -104,7 +104,7 @@ func (w *Why) rollReason() string {
 		return ""
 	}
 	if w.Reading.rollsOddly() {
-		return " It " + strings.TrimPrefix(w.Reading.Coast, "coasting ") + "."
+		return " Pushed: " + w.Reading.Coast + "."
 	}
 	return ""
 }

@@ -278,7 +278,7 @@ func (w *Why) conflictReason(c *Conflict) string {
 			speeds = append(speeds, s)
 		}
 	}
-	return fmt.Sprintf("%s: they ask %s for %s different speeds.", text, w.witness(c), words[len(speeds)])
+	return fmt.Sprintf("%s: they ask %s for %s different speeds.", text, w.witness(c, "the "), words[len(speeds)])
 }
 
 // drive tells how a fault makes a range drive: what it joins, which way the load
@@ -288,7 +288,8 @@ func (b *storyteller) drive() {
 	s.Kind = StoryDrive
 	p := &w.Paths[0]
 	healthy := b.healthy()
-	b.add(healthy, Frame{Head: "healthy: " + given(healthy.Outcome), Text: fmt.Sprintf("When healthy, %s %s.", w.Range.Name, SpeedsAlone(w.Train, healthy.Outcome).clause()), Calm: true, Line: -1, Healthy: true})
+	whole := SpeedsAlone(w.Train, healthy.Outcome)
+	b.add(healthy, Frame{Head: "healthy: " + given(healthy.Outcome), Text: fmt.Sprintf("When healthy, %s %s.", w.Range.Name, whole.clause(whole.Pull)), Calm: true, Line: -1, Healthy: true})
 	fault := FaultsIn(w.Train, w.acting())
 	var reactions []int
 	for _, sup := range p.Supports {
@@ -331,7 +332,7 @@ func (b *storyteller) load(reactions []int, p *Path) {
 		return
 	}
 	b.s.Frames = append(b.s.Frames, Frame{
-		Text:    "With " + w.standing() + ", the input pushes " + kinematics.And(parts) + ".",
+		Text:    "While " + w.stands() + ", the input pushes " + kinematics.And(parts) + ".",
 		Members: turned.Members, States: b.without(reactions...).States, Line: -1, Aside: reactions, Stands: true, Lacks: lacks,
 	})
 }
@@ -348,12 +349,12 @@ func wayOf(f exact.Frac) string {
 	return "forward"
 }
 
-// standing says that the output is held, as the train is built in.
-func (w *Why) standing() string {
+// stands says that the output is held, as the train is built in.
+func (w *Why) stands() string {
 	if w.Train.Use == kinematics.InVehicle {
-		return "the vehicle standing"
+		return "the vehicle stands"
 	}
-	return "the output held"
+	return "the output is held"
 }
 
 // turnsNow names what turns at a settled speed in m and did not in before.
@@ -433,7 +434,7 @@ func (b *storyteller) lack() {
 			continue
 		}
 		if _, one := m.Turns.Point(); one && m.Reaction {
-			stood := "Assumed: " + strings.Replace(strings.Replace(w.standing(), "standing", "stands", 1), "held", "is held", 1) + ". "
+			stood := "Assumed: " + w.stands() + ". "
 			b.s.Frames = append(b.s.Frames, Frame{Text: stood + w.pivot(m), Members: m.Members, States: w.Motion.States, Line: -1, Stands: true, Lacks: w.lacking()})
 		}
 	}
