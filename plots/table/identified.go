@@ -22,6 +22,7 @@ type Identified struct {
 	Commands  exact.Frac
 	Drives    bool
 	Code      diagnosis.Code
+	Slipping  *diagnosis.Slipping // of the elements of the commanded range; nil if the speeds do not tell
 	All       bool
 	Cautions  []string
 }
@@ -98,7 +99,7 @@ func (d Identified) Sentences() []string {
 	}
 	if d.Commanded < 0 {
 		if best != nil {
-			add("%s", d.thatIs(best))
+			add("%s", d.thatIs(best, best.Sets[0]))
 			out = append(out, d.alsoFits(best.Ratio)...)
 		}
 		return out
@@ -121,7 +122,7 @@ func (d Identified) Sentences() []string {
 		for _, e := range diff.Missing {
 			parts = append(parts, t.Couplings[e].Name+" is not holding, which "+name+" applies")
 		}
-		add("%s, though %s is commanded: %s.", strings.TrimSuffix(d.thatIs(best), "."), name, strings.Join(parts, "; "))
+		add("%s, though %s is commanded: %s.", strings.TrimSuffix(d.thatIs(best, diff.Set), "."), name, strings.Join(parts, "; "))
 		if diff.Ties > 0 {
 			add("%s as little: the list has them all.", count(diff.Ties, "other combination")+" that "+kinematics.Plural(diff.Ties, "gives", "give")+
 				" this ratio "+kinematics.Plural(diff.Ties, "differs", "differ"))
@@ -154,13 +155,13 @@ func (d Identified) alsoFits(ratio exact.Frac) []string {
 	return []string{"Within the tolerance it can be " + strings.Join(others, ", ") + ", too."}
 }
 
-// thatIs names the ranges of a match, or its smallest combination.
-func (d Identified) thatIs(m *diagnosis.Match) string {
+// thatIs names the ranges of a match, or one of its combinations.
+func (d Identified) thatIs(m *diagnosis.Match, set []int) string {
 	t := d.Identity.Train
 	if names := d.rangeNames(m); len(names) > 0 {
 		return "That is " + strings.Join(names, " or ") + "."
 	}
-	return "That is the ratio of no range: " + strings.Join(t.CouplingNames(m.Sets[0]), " and ") + " hold."
+	return "That is the ratio of no range: " + kinematics.And(t.CouplingNames(set)) + kinematics.Plural(len(set), " holds.", " hold.")
 }
 
 // slip says how far a commanded range slips.
@@ -173,12 +174,57 @@ func (d Identified) slip(name string) []string {
 	applied := names(t, t.Ranges[d.Commanded].Apply)
 	percent := strconv.FormatFloat(100*max(off, -off), 'f', 0, 64) + " %"
 	if off > 0 {
-		return []string{fmt.Sprintf("%s is commanded (%s) and has ratio %s: the input turns %s too fast for it, so one of its elements slips.",
-			name, applied, reading.Ratio(d.Commands), percent)}
+		return append([]string{fmt.Sprintf("%s is commanded (%s) and has ratio %s: the input turns %s too fast for it, so one of its elements slips.",
+			name, applied, reading.Ratio(d.Commands), percent)}, d.slips()...)
 	}
 	return []string{fmt.Sprintf("%s is commanded (%s) and has ratio %s: the input turns %s too slowly for it. No slip does that while the engine pulls: was the vehicle coasting?",
 		name, applied, reading.Ratio(d.Commands), percent)}
 }
+
+// slips says which elements slip, and how fast.
+func (d Identified) slips() []string {
+	x := d.Slipping
+	if x == nil {
+		return nil
+	}
+	var lines []string
+	name := func(s diagnosis.ElementSlip) string { return d.Identity.Train.Couplings[s.Element].Name }
+	for _, s := range x.Settled {
+		if speed, _ := s.Speed(); speed.Sign() == 0 {
+			lines = append(lines, fmt.Sprintf("%s holds: the speeds settle it.", name(s)))
+		} else {
+			lines = append(lines, fmt.Sprintf("%s slips by %s: the speeds settle it.", name(s), rounded(speed)))
+		}
+	}
+	for _, s := range x.Bounded {
+		if s.Least.Sign() > 0 && s.Most.Inf == 0 {
+			lines = append(lines, fmt.Sprintf("%s slips by %s to %s, as it is not told which way each member turns: write + or - before the speeds.",
+				name(s), rounded(s.Least.Frac), rounded(s.Most.Frac)))
+		}
+	}
+	var either []string
+	for _, s := range x.Either {
+		by := " by "
+		if _, one := s.Speed(); !one {
+			by = " by at least "
+		}
+		either = append(either, name(s)+by+rounded(s.Least.Frac))
+	}
+	switch len(either) {
+	case 0:
+	case 1:
+		lines = append(lines, fmt.Sprintf("If all the others hold, it is %s.", either[0]))
+	default:
+		lines = append(lines, fmt.Sprintf("If only one slips, it is either %s.", kinematics.Or(either)))
+	}
+	if x.OneWay {
+		lines = append(lines, "No one-way clutch of the train that holds lets these speeds be: one of them slips, too, or a speed is wrong.")
+	}
+	return lines
+}
+
+// rounded is a speed of slip to whole units: no speed is measured better.
+func rounded(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 0, 64) }
 
 // bound says what the speed of an engine before an unlocked converter tells.
 func (d Identified) bound() []string {
@@ -279,6 +325,11 @@ func (d Identified) JSON(w io.Writer) error {
 		Text   string `json:"text"`
 		Source string `json:"source"`
 	}
+	type slipJSON struct {
+		Element string  `json:"element"`
+		Slip    ordered `json:"slip"`
+		Alone   bool    `json:"if_all_others_hold"`
+	}
 	answer := struct {
 		Schema    string      `json:"schema"`
 		Units     ordered     `json:"units"`
@@ -291,6 +342,7 @@ func (d Identified) JSON(w io.Writer) error {
 		Commanded *string     `json:"commanded"`
 		Holds     []string    `json:"holds_though_not_commanded"`
 		Missing   []string    `json:"commanded_but_not_holding"`
+		Slips     []slipJSON  `json:"slips"`
 		Code      *codeJSON   `json:"trouble_code"`
 		Matches   []matchJSON `json:"matches"`
 		Text      []string    `json:"text"`
@@ -298,7 +350,7 @@ func (d Identified) JSON(w io.Writer) error {
 	}{
 		Schema: "tieup.identify/1", Units: ordered{{"off", "measured ratio / ratio - 1"}, {"speeds", "as given"}},
 		Train: t.Name, Speeds: ordered{}, Ratio: x.Ratio.Float(), Exact: x.Ratio.String(), Bound: x.Engine, Tolerance: x.Tolerance.Float(),
-		Holds: []string{}, Missing: []string{}, Matches: []matchJSON{}, Text: d.Sentences(), Cautions: append([]string{}, d.Cautions...),
+		Holds: []string{}, Missing: []string{}, Matches: []matchJSON{}, Slips: []slipJSON{}, Text: d.Sentences(), Cautions: append([]string{}, d.Cautions...),
 	}
 	for _, s := range x.Speeds {
 		answer.Speeds = append(answer.Speeds, named{t.Members[s.Member].Name, s.Speed.Float()})
@@ -311,6 +363,16 @@ func (d Identified) JSON(w io.Writer) error {
 		if d.wrong() && d.Code.Code != "" {
 			answer.Code = &codeJSON{d.Code.Code, d.Code.Text, diagnosis.CodeSource}
 		}
+	}
+	addSlips := func(list []diagnosis.ElementSlip, alone bool) {
+		for _, s := range list {
+			answer.Slips = append(answer.Slips, slipJSON{t.Couplings[s.Element].Name, ordered{{"min", s.Least}, {"max", s.Most}}, alone})
+		}
+	}
+	if d.Slipping != nil {
+		addSlips(d.Slipping.Settled, false)
+		addSlips(d.Slipping.Bounded, false)
+		addSlips(d.Slipping.Either, true)
 	}
 	for i := range x.Matches {
 		m := &x.Matches[i]

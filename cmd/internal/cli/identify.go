@@ -82,6 +82,7 @@ func runIdentify(cmd *cobra.Command, opts *identifyOptions) error {
 		answer.Commanded, _ = t.Range(r.Name)
 		answer.Commands, answer.Drives = system.Kernel().Outcome(t.In(r)).Ratio()
 		answer.Code = diagnosis.CodeOf(system, answer.Commanded)
+		answer.Slipping = diagnosis.SlippingOf(system, m, answer.Commanded)
 	}
 	combinations := reading.CombinationsOf(system)
 	switch n := len(combinations.Elements); {
