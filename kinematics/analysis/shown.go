@@ -22,6 +22,8 @@ type Shown struct {
 	Input     string              `json:"input"`
 	Output    string              `json:"output"`
 	Drive     kinematics.Drive    `json:"drive"`
+	Use       kinematics.Use      `json:"use"`
+	Taps      []string            `json:"taps"`    // elements with a pressure tap of their own; null if that is not known
 	Forward   string              `json:"forward"` // same, or opposite: how the output turns then
 	Rated     *float64            `json:"rated_torque"`
 	Gearsets  List[ShownGearset]  `json:"gearsets"`
@@ -100,7 +102,7 @@ func (a *Analysis) Show(ctx context.Context) (*Shown, error) {
 		Schema: "tieup.show/1",
 		Units:  Named[string]{{"ratio", "input speed / output speed"}, {"rated_torque, capacity", "N m"}},
 		Name:   t.Name, Title: t.Title, Sources: t.Sources, Note: t.Note, Input: t.Members[t.Input].Name,
-		Output: t.Members[t.Output].Name, Drive: t.Drive, Forward: "same", Rated: ptr(t.RatedTorque, t.RatedTorque > 0),
+		Output: t.Members[t.Output].Name, Drive: t.Drive, Use: t.Use, Taps: tapsOf(t), Forward: "same", Rated: ptr(t.RatedTorque, t.RatedTorque > 0),
 		Train: t,
 	}
 	if t.Forward < 0 {
@@ -282,4 +284,12 @@ func texts(list []exact.Frac) []exact.Text {
 		texts = append(texts, exact.Text{Frac: f})
 	}
 	return texts
+}
+
+// tapsOf names the elements that have a pressure tap, nil if that is not known.
+func tapsOf(t *kinematics.Train) []string {
+	if !t.TapsKnown {
+		return nil
+	}
+	return append([]string{}, t.CouplingNames(t.Taps)...)
 }

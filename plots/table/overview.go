@@ -1,6 +1,7 @@
 package table
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -67,6 +68,12 @@ func (s Overview) head(p *page) {
 		out += "; the vehicle moves forward when it turns against the input"
 	}
 	f.add("output", out)
+	if t.Use != kinematics.InVehicle {
+		f.add("built into", "a "+string(t.Use))
+	}
+	if s.Taps != nil {
+		f.add("pressure taps", cmp.Or(list(s.Taps), "none but that of line pressure"))
+	}
 	if t.RatedTorque > 0 {
 		f.add("rated torque", strconv.FormatFloat(t.RatedTorque, 'f', -1, 64)+" N m at the input")
 	}
