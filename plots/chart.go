@@ -20,9 +20,9 @@ type Application struct {
 // ApplicationChart draws a chart as the application chart.
 func ApplicationChart(c *analysis.Chart) *Application {
 	a := &Application{Chart: c}
-	for i := range c.Of.Couplings {
+	for i := range c.Train.Couplings {
 		faulty := slices.ContainsFunc(c.Question.Faults, func(f kinematics.Fault) bool { return f.Coupling == i })
-		if i < c.Of.ElementCount || faulty {
+		if i < c.Train.ElementCount || faulty {
 			a.Couplings = append(a.Couplings, i)
 		}
 	}
@@ -58,7 +58,7 @@ func doingSign(d reading.Doing) sign {
 
 func (a *Application) heading() heading {
 	h := heading{
-		train: a.Of, title: titleOf(a.Of), subtitle: subtitle("Application chart", a.Of, nil, a.Question.Faults), cautions: a.Cautions,
+		train: a.Train, title: titleOf(a.Train), subtitle: subtitle("Application chart", a.Train, nil, a.Question.Faults), cautions: a.Cautions,
 	}
 	h.notes = append(h.notes,
 		"A one-way clutch holds or overruns under drive; idle is neither. Ratios are input speed / output speed.")
@@ -78,7 +78,7 @@ func (a *Application) grid() *grid {
 		g.heads = append(g.heads, gridHead{name: r.Range})
 	}
 	for _, c := range a.Couplings {
-		row := gridRow{name: a.Of.Couplings[c].Name, below: a.Of.Couplings[c].Kind.String()}
+		row := gridRow{name: a.Train.Couplings[c].Name, below: a.Train.Couplings[c].Kind.String()}
 		for _, r := range a.Rows {
 			d := r.Doings[c]
 			quiet := d.Word == reading.Idle || d.Word == reading.Overruns

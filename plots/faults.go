@@ -27,7 +27,7 @@ func (w *WallChart) heading() heading {
 		kind = "Every further fault"
 	}
 	h := heading{
-		train: w.Of, title: titleOf(w.Of), subtitle: subtitle(kind+" in each range", w.Of, nil, given), cautions: w.Cautions,
+		train: w.Train, title: titleOf(w.Train), subtitle: subtitle(kind+" in each range", w.Train, nil, given), cautions: w.Cautions,
 	}
 	h.notes = []string{
 		"fwd, rev: drives forward or backward, at the ratio input speed / output speed and as the range named behind it. " +
@@ -39,7 +39,7 @@ func (w *WallChart) heading() heading {
 
 // grid puts the chart into a table.
 func (w *WallChart) grid() *grid {
-	t := w.Of
+	t := w.Train
 	g := &grid{corner: "fault", column: 66}
 	for _, r := range w.Question.Ranges {
 		g.heads = append(g.heads, gridHead{name: r.Name})

@@ -305,7 +305,7 @@ func onNode(b *bodies, loads []analysis.GearsetLoad, l *Lever, body kinematics.M
 func (d *Levers) heading() heading {
 	x := d.Answer
 	h := heading{
-		train: x.Of, title: titleOf(x.Of), subtitle: subtitle("Lever diagram", x.Of, x.Question.Ranges, x.Question.Faults),
+		train: x.Train, title: titleOf(x.Train), subtitle: subtitle("Lever diagram", x.Train, x.Question.Ranges, x.Question.Faults),
 		cautions: x.Cautions,
 	}
 	h.notes = []string{

@@ -160,7 +160,7 @@ func (s *LeverState) height(lever float64) float64 {
 
 func (d *Levers) size(r *ruler) (w, h float64) {
 	for i := range d.States {
-		_, sw := d.States[i].plan(d.Answer.Of, r)
+		_, sw := d.States[i].plan(d.Answer.Train, r)
 		w = max(w, sw)
 		h += d.States[i].height(leverHeight) + stateGap
 	}
@@ -177,7 +177,7 @@ func (d *Levers) draw(p *pen, b box) {
 	for i := range d.States {
 		s := &d.States[i]
 		height := spare / float64(len(d.States))
-		s.draw(p, d.Answer.Of, box{b.x, y, b.w, s.height(height)}, height)
+		s.draw(p, d.Answer.Train, box{b.x, y, b.w, s.height(height)}, height)
 		y += s.height(height) + stateGap
 	}
 }

@@ -117,7 +117,7 @@ func (s *SectionState) load(t *kinematics.Train, why *reading.Why) {
 func (d *Sections) heading() heading {
 	x := d.Explained
 	h := heading{
-		train: x.Of, title: titleOf(x.Of), subtitle: subtitle("Half-section", x.Of, x.Question.Ranges, x.Question.Faults),
+		train: x.Train, title: titleOf(x.Train), subtitle: subtitle("Half-section", x.Train, x.Question.Ranges, x.Question.Faults),
 		cautions: x.Cautions,
 	}
 	h.notes = []string{
@@ -154,5 +154,5 @@ func (s *SectionState) bodyLabel(body kinematics.MemberID) (text string, sheared
 
 // elementWords are the kind and the state of an element.
 func (d *Sections) elementWords(e SectionElement, i int) string {
-	return strings.TrimSuffix(d.Explained.Of.Couplings[i].Kind.String()+", "+e.Text(), ", ")
+	return strings.TrimSuffix(d.Explained.Train.Couplings[i].Kind.String()+", "+e.Text(), ", ")
 }

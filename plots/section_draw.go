@@ -240,7 +240,7 @@ func (v *sectionView) set(i int) {
 	for _, m := range s.meshes {
 		v.mesh(v.boxOf(i, s.boxes[m.a]), v.boxOf(i, s.boxes[m.b]), m)
 	}
-	name := v.d.Explained.Of.Gearsets[s.gearset].Name
+	name := v.d.Explained.Train.Gearsets[s.gearset].Name
 	aside := 5.0
 	for _, e := range s.exits {
 		if e.down && e.column == 0 && e.body < 0 {
@@ -321,7 +321,7 @@ func (v *sectionView) ports() {
 func (v *sectionView) element(i int) {
 	shape := v.elements[i]
 	e := v.s.Elements[shape.element]
-	c := v.d.Explained.Of.Couplings[shape.element]
+	c := v.d.Explained.Train.Couplings[shape.element]
 	low, high := v.ends(v.l, shape)
 	q := point{v.l.elementX[i], (low + high) / 2}
 	if shape.a < 0 || shape.b < 0 {

@@ -15,10 +15,10 @@ func loaded(d *Sections, s SectionState) string {
 	var names []string
 	for i, e := range s.Elements {
 		if e.Loaded {
-			names = append(names, d.Explained.Of.Couplings[i].Name)
+			names = append(names, d.Explained.Train.Couplings[i].Name)
 		}
 	}
-	for i, m := range d.Explained.Of.Members {
+	for i, m := range d.Explained.Train.Members {
 		for id := range s.Loaded {
 			if int(id) == i {
 				names = append(names, m.Name)

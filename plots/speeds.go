@@ -84,7 +84,7 @@ const MostLines = 12
 // faults, with them. More than [MostLines] lines repeat their looks.
 func SpeedPlan(c *analysis.Chart, o SpeedOptions) *Speeds {
 	s := &Speeds{Chart: c, RPM: o.RPM}
-	b := newBodies(c.Of, c.Question.Faults)
+	b := newBodies(c.Train, c.Question.Faults)
 	for _, g := range groupsOf(b, o.Pinions) {
 		s.Panels = append(s.Panels, groupPanel(b, g))
 	}
@@ -209,7 +209,7 @@ func shaftPanel(b *bodies, panels []Panel) Panel {
 func (s *Speeds) heading() heading {
 	c := s.Chart
 	h := heading{
-		train: c.Of, title: titleOf(c.Of), subtitle: subtitle("Speed plan", c.Of, c.Question.Ranges, c.Question.Faults),
+		train: c.Train, title: titleOf(c.Train), subtitle: subtitle("Speed plan", c.Train, c.Question.Ranges, c.Question.Faults),
 		cautions: c.Cautions,
 	}
 	h.notes = append(h.notes, SignNote+". A range is a straight line across the axes of a panel, and the housing is the zero line.")

@@ -130,7 +130,7 @@ func TestLettersOfSource(t *testing.T) {
 	train := *sys.Train
 	train.Sources = []string{"変"}
 	plan := speedPlan(t, sys, ranges(t, sys.Train, "N"), nil, SpeedOptions{})
-	plan.Chart.Of = &train
+	plan.Chart.Train = &train
 	err := Write(&bytes.Buffer{}, PDF, plan, Style{})
 	if err == nil || !strings.HasPrefix(err.Error(), "the note at the foot has the letter") {
 		t.Errorf("error %v", err)

@@ -11,16 +11,15 @@ import (
 
 // A Chart is what ranges of a train do, healthy beside faulty.
 type Chart struct {
-	Schema    string        `json:"schema"`
-	Units     Named[string] `json:"units"`
-	Train     string        `json:"train"`
-	Faults    List[string]  `json:"faults"`
-	Rows      []*ChartRow   `json:"states"`
-	Positions List[string]  `json:"positions"` // remarks on the selector
-	Cautions  List[string]  `json:"cautions"`
+	Schema    string            `json:"schema"`
+	Units     Named[string]     `json:"units"`
+	Train     *kinematics.Train `json:"train"`
+	Faults    List[Fault]       `json:"faults"`
+	Rows      []*ChartRow       `json:"states"`
+	Positions List[string]      `json:"positions"` // remarks on the selector
+	Cautions  List[string]      `json:"cautions"`
 
-	Question Question          `json:"-"`
-	Of       *kinematics.Train `json:"-"`
+	Question Question `json:"-"`
 }
 
 // A ChartRow is one range of a chart.
@@ -83,8 +82,8 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 
 func (a *Analysis) chartOf(q Question, chart *reading.Chart) *Chart {
 	c := &Chart{
-		Schema: "tieup.chart/1", Units: Named[string]{{"ratio", "input speed / output speed"}}, Train: a.Train.Name,
-		Faults: faultTexts(a.Train, q.Faults), Positions: chart.Positions, Question: q, Of: a.Train,
+		Schema: "tieup.chart/1", Units: Named[string]{{"ratio", "input speed / output speed"}}, Train: a.Train,
+		Faults: faultsOf(a.Train, q.Faults), Positions: chart.Positions, Question: q,
 	}
 	for _, r := range q.Ranges {
 		at := slices.IndexFunc(chart.Rows, func(row reading.Row) bool { return row.Range.Name == r.Name })
@@ -103,19 +102,18 @@ func (a *Analysis) chartOf(q Question, chart *reading.Chart) *Chart {
 // A WallChart is what every single fault of a train does in its ranges, or every
 // pair of faults.
 type WallChart struct {
-	Schema   string       `json:"schema"`
-	Train    string       `json:"train"`
-	Charts   []*WallRow   `json:"charts"` // the first without a fault besides those given
-	Cautions List[string] `json:"cautions"`
+	Schema   string            `json:"schema"`
+	Train    *kinematics.Train `json:"train"`
+	Charts   []*WallRow        `json:"charts"` // the first without a fault besides those given
+	Cautions List[string]      `json:"cautions"`
 
-	Question WallQuestion      `json:"-"`
-	Of       *kinematics.Train `json:"-"`
+	Question WallQuestion `json:"-"`
 }
 
 // A WallRow is what the ranges do under some faults.
 type WallRow struct {
-	Faults List[string] `json:"faults"`
-	Rows   []*ChartRow  `json:"states"`
+	Faults List[Fault] `json:"faults"`
+	Rows   []*ChartRow `json:"states"`
 
 	Added []kinematics.Fault `json:"-"` // besides those given
 }
@@ -149,7 +147,7 @@ func (q *WallQuestion) sets(t *kinematics.Train) [][]kinematics.Fault {
 
 // WallChart reads ranges under every single fault, or every pair of them.
 func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, error) {
-	c := &WallChart{Schema: "tieup.faults/1", Train: a.Train.Name, Question: q, Of: a.Train}
+	c := &WallChart{Schema: "tieup.faults/1", Train: a.Train, Question: q}
 	var hazards []reading.Hazard
 	err := a.with(func(w *worker) error {
 		sets := q.sets(a.Train)

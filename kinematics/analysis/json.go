@@ -1,7 +1,6 @@
 package analysis
 
 import (
-	"tieup/kinematics"
 	"tieup/kinematics/exact"
 )
 
@@ -79,13 +78,4 @@ func ptr[T any](value T, applies bool) *T {
 		return nil
 	}
 	return &value
-}
-
-// faultTexts writes faults as they are given on the command line.
-func faultTexts(t *kinematics.Train, faults []kinematics.Fault) List[string] {
-	var texts []string
-	for _, f := range faults {
-		texts = append(texts, t.FaultText(f))
-	}
-	return texts
 }

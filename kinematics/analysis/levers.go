@@ -16,12 +16,12 @@ type Explained struct {
 	Cautions []string
 
 	Question Question
-	Of       *kinematics.Train
+	Train    *kinematics.Train
 }
 
 // Explain gives the reasons for what ranges do under faults, see [Analysis.Why].
 func (a *Analysis) Explain(ctx context.Context, q Question) (*Explained, error) {
-	x := &Explained{Question: q, Of: a.Train}
+	x := &Explained{Question: q, Train: a.Train}
 	for i := range q.Ranges {
 		r, err := a.Why(ctx, &q.Ranges[i], q.Faults)
 		if err != nil {

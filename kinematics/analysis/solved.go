@@ -20,8 +20,8 @@ type Solved struct {
 	States   []*State      `json:"states"`
 	Cautions List[string]  `json:"cautions"`
 
-	Question Question          `json:"-"`
-	Train    *kinematics.Train `json:"-"`
+	Train  *kinematics.Train `json:"-"`
+	Faults List[Fault]       `json:"-"` // all that were asked about
 	// Remark says that torque decides more than speeds tell, "" if it does not.
 	Remark string `json:"-"`
 }
@@ -31,7 +31,7 @@ type Solved struct {
 type State struct {
 	Train   string        `json:"train"`
 	Range   Name          `json:"range"` // none for a combination of elements that is no range
-	Faults  List[string]  `json:"faults"`
+	Faults  List[Fault]   `json:"faults"`
 	Verdict solve.Verdict `json:"verdict"`
 	Ratio
 	At struct {
@@ -123,7 +123,7 @@ type SolveQuestion struct {
 func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) {
 	s := &Solved{
 		Schema: "tieup.solve/1", Units: solveUnits(q.InputRPM), InputRPM: ptr(q.InputRPM, q.InputRPM != 0),
-		Question: q.Question, Train: a.Train,
+		Train: a.Train, Faults: faultsOf(a.Train, q.Faults),
 	}
 	per := exact.Int(1)
 	if q.InputRPM != 0 {
@@ -168,7 +168,7 @@ func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinema
 	m := w.system.Motion(t.In(r, faults...))
 	here := kinematics.Acting(faults, r)
 	s := &State{
-		Train: t.Name, Range: Name(r.Name), Faults: faultTexts(t, here), Verdict: m.Verdict, Ratio: ratioOf(m.Ratio()),
+		Train: t.Name, Range: Name(r.Name), Faults: faultsOf(t, here), Verdict: m.Verdict, Ratio: ratioOf(m.Ratio()),
 		Pull: m.Pull, InputBackward: m.InputBackward, Apply: t.CouplingNames(r.Apply),
 		Input: t.Members[r.Input].Name, Output: t.Members[r.Output].Name,
 		Groups: turnAsOne(t, m.Groups), Residual: m.Residual,

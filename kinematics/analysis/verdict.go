@@ -12,7 +12,7 @@ type Verdict struct {
 	Schema  string        `json:"schema"`
 	Train   string        `json:"train"`
 	Range   string        `json:"range"`
-	Faults  List[string]  `json:"faults"` // those that act here
+	Faults  List[Fault]   `json:"faults"` // those that act here
 	Verdict solve.Verdict `json:"verdict"`
 	Ratio
 	Reads    string       `json:"reads"`
@@ -24,7 +24,7 @@ type Verdict struct {
 func (a *Analysis) Verdict(r int, faults []kinematics.Fault) *Verdict {
 	t := a.Train
 	v := &Verdict{Schema: "tieup.verdict/1", Train: t.Name, Range: t.Ranges[r].Name}
-	v.Faults = faultTexts(t, kinematics.Acting(faults, &t.Ranges[r]))
+	v.Faults = faultsOf(t, kinematics.Acting(faults, &t.Ranges[r]))
 	a.with(func(w *worker) error {
 		is := w.reader.Read(&t.Ranges[r], faults...)
 		v.Verdict, v.Ratio = is.Outcome.Verdict, ratioOf(is.Outcome.Ratio())

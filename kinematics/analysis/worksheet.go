@@ -10,12 +10,12 @@ import (
 
 // A Worksheet is exercises about a train with their answers.
 type Worksheet struct {
-	Schema    string         `json:"schema"`
-	Train     string         `json:"train"`
-	Faults    List[string]   `json:"faults"` // there in every exercise
-	Seed      uint64         `json:"seed"`
-	Exercises List[Exercise] `json:"exercises"`
-	Cautions  List[string]   `json:"cautions"`
+	Schema    string            `json:"schema"`
+	Train     *kinematics.Train `json:"train"`
+	Faults    List[Fault]       `json:"faults"` // there in every exercise
+	Seed      uint64            `json:"seed"`
+	Exercises List[Exercise]    `json:"exercises"`
+	Cautions  List[string]      `json:"cautions"`
 
 	Sheet lesson.Worksheet `json:"-"`
 }
@@ -24,10 +24,10 @@ type Worksheet struct {
 type Exercise struct {
 	Kind     lesson.Kind        `json:"kind"`
 	Task     string             `json:"task"`
-	Faults   List[string]       `json:"faults"`
+	Faults   List[Fault]        `json:"faults"`
 	Rows     List[ExerciseRow]  `json:"rows"`
 	Seen     List[Sight]        `json:"seen"`
-	Suspects List[string]       `json:"suspects"`
+	Suspects List[Fault]        `json:"suspects"`
 	Tests    List[ExerciseTest] `json:"tests"`
 	Best     List[string]       `json:"best"`
 }
@@ -62,13 +62,13 @@ type ExerciseTest struct {
 
 // A TestSeen is what a test shows of some suspects.
 type TestSeen struct {
-	Reads    string       `json:"reads"`
-	Suspects List[string] `json:"suspects"`
+	Reads    string      `json:"reads"`
+	Suspects List[Fault] `json:"suspects"`
 }
 
 // Worksheet makes count exercises about faults in the order of the seed.
 func (a *Analysis) Worksheet(ctx context.Context, faults []kinematics.Fault, seed uint64, count int) (*Worksheet, error) {
-	s := &Worksheet{Schema: "tieup.worksheet/1", Train: a.Train.Name, Faults: faultTexts(a.Train, faults), Seed: seed}
+	s := &Worksheet{Schema: "tieup.worksheet/1", Train: a.Train, Faults: faultsOf(a.Train, faults), Seed: seed}
 	err := a.with(func(w *worker) error {
 		s.Sheet = lesson.NewTeacher(a.Train, w.reader, faults...).Sheet(seed, count)
 		for i := range s.Sheet.Exercises {
@@ -83,7 +83,7 @@ func (a *Analysis) Worksheet(ctx context.Context, faults []kinematics.Fault, see
 
 func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {
 	t := a.Train
-	x := Exercise{Kind: e.Kind, Task: s.Task(e), Faults: faultTexts(t, e.Faults), Suspects: faultTexts(t, e.Suspects)}
+	x := Exercise{Kind: e.Kind, Task: s.Task(e), Faults: faultsOf(t, e.Faults), Suspects: faultsOf(t, e.Suspects)}
 	ends := func(r *kinematics.Range) RangeEnds {
 		return RangeEnds{r.Name, t.Members[r.Input].Name, t.Members[r.Output].Name}
 	}
@@ -96,7 +96,7 @@ func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {
 	for _, test := range e.Tests {
 		y := ExerciseTest{Range: test.Range.Name, Coasting: test.Coasting}
 		for _, r := range test.Results {
-			y.Results = append(y.Results, TestSeen{r.Seen, faultTexts(t, r.Suspects)})
+			y.Results = append(y.Results, TestSeen{r.Seen, faultsOf(t, r.Suspects)})
 		}
 		x.Tests = append(x.Tests, y)
 	}

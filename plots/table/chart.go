@@ -2,7 +2,6 @@ package table
 
 import (
 	"io"
-	"strings"
 
 	"tieup/kinematics/analysis"
 )
@@ -14,8 +13,8 @@ type Chart struct{ *analysis.Chart }
 // a faulty one the healthy and the faulty reading and what changed.
 func (c Chart) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
-	p.line(titled(c.Of))
-	p.faultLines(c.Of, c.Question.Faults)
+	p.line(titled(c.Train))
+	p.faults(c.Faults)
 	p.line("")
 	p.grid(c.rows())
 	if note := c.Note(); note != "" {
@@ -52,11 +51,11 @@ func (c Chart) rows() *Grid {
 
 // application is the application chart: ranges by elements.
 func (c Chart) application() *Grid {
-	heads := append([]string{"range"}, c.Of.ElementNames()...)
+	heads := append([]string{"range"}, c.Train.ElementNames()...)
 	g := &Grid{Columns: columns(append(heads, "ratio>", "reads", "coasting")...)}
 	for _, row := range c.Rows {
 		cells := []string{row.Range}
-		for _, d := range row.Doings[:c.Of.ElementCount] {
+		for _, d := range row.Doings[:c.Train.ElementCount] {
 			cells = append(cells, d.Mark())
 		}
 		ratio, reads := "", row.Healthy.Reads
@@ -106,7 +105,7 @@ type WallChart struct{ *analysis.WallChart }
 // Text writes the wall chart in short words, with what they mean below.
 func (c WallChart) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
-	p.line(titled(c.Of))
+	p.line(titled(c.Train))
 	p.line("")
 	p.grid(c.grid(func(row *analysis.ChartRow) string {
 		if short := row.Row.Short(); short != "" {
@@ -123,9 +122,9 @@ func (c WallChart) Text(w io.Writer, width int) error {
 }
 
 func (c WallChart) grid(cell func(*analysis.ChartRow) string) *Grid {
-	g := &Grid{Columns: columns(append([]string{"fault"}, c.Of.RangeNames()...)...)}
+	g := &Grid{Columns: columns(append([]string{"fault"}, c.Train.RangeNames()...)...)}
 	for _, chart := range c.Charts {
-		name := strings.Join(chart.Faults, " + ")
+		name := faultTexts(chart.Faults, " + ")
 		if name == "" {
 			name = "healthy"
 		}

@@ -245,12 +245,8 @@ func (s Shifts) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("train", "faults", "from", "to", "selector", "standing", "off_going", "on_coming", "shared",
 		"overlap", "overlap_ratio_exact", "overlap_coasting", "underlap", "underlap_ratio_exact", "underlap_coasting",
 		"pulling", "coasting", "pulling_text", "coasting_text", "output_torque_first", "output_torque_handover", "output_torque_least")}
-	var faults []string
-	for _, f := range s.Faults {
-		faults = append(faults, f.String())
-	}
 	for _, x := range s.Shifts.Shifts {
-		row := []string{s.Train.Name, strings.Join(faults, " "), x.From, x.To,
+		row := []string{s.Train.Name, faultTexts(s.Faults, " "), x.From, x.To,
 			strconv.FormatBool(x.Selector), strconv.FormatBool(x.Standing),
 			strings.Join(x.OffGoing, " "), strings.Join(x.OnComing, " "), strings.Join(x.Shared, " ")}
 		for _, name := range []string{"overlap", "underlap"} {

@@ -8,7 +8,6 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
-	"tieup/kinematics/reading"
 )
 
 // Solved writes the answer of analysis.
@@ -41,16 +40,9 @@ func (s Solved) Text(w io.Writer, width int) error {
 	return p.err
 }
 
-// faultLines writes a line for each fault.
-func (p *page) faultLines(t *kinematics.Train, faults []kinematics.Fault) {
-	for _, f := range faults {
-		p.line("fault: " + reading.Fault(t, f))
-	}
-}
-
 func (s Solved) lines(p *page) {
 	p.line(titled(s.Train))
-	p.faultLines(s.Train, s.Question.Faults)
+	p.faults(s.Faults)
 	p.line("")
 	g := &Grid{Columns: columns("range", "applied", "reads", "ratio>", "exact>", "coasting", "free", "output rpm>")}
 	for _, st := range s.States {
@@ -87,7 +79,7 @@ func titled(t *kinematics.Train) string {
 func (s Solved) detail(p *page, st *analysis.State) {
 	m := st.Motion
 	p.line(st.Train + ", " + rangeOrCombination(string(st.Range)) + ": " + applied(st.Apply) + " applied")
-	p.faultLines(s.Train, s.Question.Faults)
+	p.faults(s.Faults)
 	p.line("")
 
 	f := &fields{}
@@ -326,7 +318,7 @@ func (s Solved) CSV(w io.Writer) error {
 		}
 		ratio, exact := ratioCells(st.Ratio)
 		_, brakingRatio := ratioCells(st.EngineBrakingRatio)
-		g.Add(st.Train, string(st.Range), strings.Join(st.Apply, " "), strings.Join(st.Faults, " "), m.Verdict.String(),
+		g.Add(st.Train, string(st.Range), strings.Join(st.Apply, " "), faultTexts(st.Faults, " "), m.Verdict.String(),
 			ratio, exact, pullMin, pullMax,
 			strconv.FormatBool(!m.CoastForward.Empty), strconv.FormatBool(!m.CoastBackward.Empty),
 			braking, brakingRatio, strconv.FormatBool(m.InputBackward), strings.Join(st.Free, " "), st.Reads, st.Coasting)

@@ -24,9 +24,7 @@ const (
 func (s States) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	p.line(titled(s.Train))
-	for _, f := range s.Faults {
-		p.line("fault: " + f.Words())
-	}
+	p.faults(s.Faults)
 	p.line(s.counted())
 	forward, backward, idle := s.sections()
 	for _, part := range []Part{
@@ -173,16 +171,12 @@ func (s States) unusedText() string {
 // CSV writes a line for each combination.
 func (s States) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("train", "faults", "verdict", "ratio", "ratio_exact", "coasting", "ranges", "size", "apply")}
-	var faults []string
-	for _, f := range s.Faults {
-		faults = append(faults, f.String())
-	}
 	for _, group := range s.Groups {
 		ratio, exact := ratioCells(group.Ratio)
 		for _, way := range group.Ways {
 			for i := range way.Combinations.Len() {
 				names := way.Combinations.Names(i)
-				g.Add(s.Train.Name, strings.Join(faults, " "), group.Verdict.String(), ratio, exact, way.Coasting,
+				g.Add(s.Train.Name, faultTexts(s.Faults, " "), group.Verdict.String(), ratio, exact, way.Coasting,
 					strings.Join(way.Ranges, " "), strconv.Itoa(len(names)), strings.Join(names, " "))
 			}
 		}

@@ -19,9 +19,7 @@ const ViewNote = "directions seen from the input end: clockwise is +, the way th
 func (s Turned) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	p.line(titled(s.Train))
-	for _, f := range s.Faults {
-		p.line("fault: " + f.Words())
-	}
+	p.faults(s.Faults)
 	if len(s.Apply) > 0 {
 		p.line("applied: " + list(s.Apply))
 	}

@@ -12,8 +12,8 @@ type Reasons struct{ *analysis.Reasons }
 // Text writes the headline and the sections of the explanation.
 func (r Reasons) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
-	p.line(r.Train + ", " + rangeOrCombination(string(r.Range)) + ": " + applied(r.Apply) + " applied")
-	p.faultLines(r.Why.Train, r.Why.Faults)
+	p.line(r.Train.Name + ", " + rangeOrCombination(string(r.Range)) + ": " + applied(r.Apply) + " applied")
+	p.faults(r.Faults)
 	p.line("")
 	p.line(r.Headline)
 	for _, s := range r.Reasons.Text {

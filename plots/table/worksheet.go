@@ -15,13 +15,14 @@ import (
 // Worksheet writes the answer of worksheet: exercises to print, or their key.
 type Worksheet struct {
 	*lesson.Worksheet
+	Faults   []analysis.Fault
 	Cautions []string
 	Key      bool // the answers
 }
 
 // NewWorksheet returns the writer of a worksheet, or of its key.
 func NewWorksheet(a *analysis.Worksheet, key bool) Worksheet {
-	return Worksheet{&a.Sheet, a.Cautions, key}
+	return Worksheet{&a.Sheet, a.Faults, a.Cautions, key}
 }
 
 // WriteHere stands in a cell that is to be filled in by hand.
@@ -173,7 +174,7 @@ func (s Worksheet) Lines(e *lesson.Exercise) int {
 func (s Worksheet) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	p.line(s.Heading())
-	p.faultLines(s.Train, s.Given)
+	p.faults(s.Faults)
 	if !s.Key {
 		s.about(p)
 	}
