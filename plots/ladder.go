@@ -56,7 +56,7 @@ type Piece struct {
 // speed in turns per minute at which each range is left: one for all, or one for
 // each range or for each but the last; none stands for shares of an equal speed.
 func ShiftLadder(c *analysis.Chart, shiftAt []float64) (*Ladder, error) {
-	l := &Ladder{Train: c.Of, Faults: c.Question.Faults, RPM: len(shiftAt) > 0}
+	l := &Ladder{Train: c.Train, Faults: c.Question.Faults, RPM: len(shiftAt) > 0}
 	var driving []*analysis.ChartRow
 	for _, row := range c.Rows {
 		if !row.Climbs() {
@@ -75,7 +75,7 @@ func ShiftLadder(c *analysis.Chart, shiftAt []float64) (*Ladder, error) {
 	if err := l.climb(driving, limits); err != nil {
 		return nil, err
 	}
-	l.series(newBodies(c.Of, l.Faults), driving)
+	l.series(newBodies(c.Train, l.Faults), driving)
 	return l, nil
 }
 
