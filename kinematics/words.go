@@ -1,6 +1,9 @@
 package kinematics
 
-import "strings"
+import (
+	"fmt"
+	"strings"
+)
 
 // And lists words: "a", "a and b", "a, b and c".
 func And(words []string) string { return listed(words, " and ") }
@@ -24,3 +27,6 @@ func Plural(n int, one, more string) string {
 	}
 	return more
 }
+
+// Count returns n things: "1 ratio", "2 ratios".
+func Count(n int, thing string) string { return fmt.Sprintf("%d %s", n, Plural(n, thing, thing+"s")) }

@@ -124,6 +124,24 @@ func TestIdentifyEveryRange(t *testing.T) {
 	}
 }
 
+// A third speed counts by its size where speeds have no sign. By hand, the shell turns
+// -121/135 of the input in first of the depot's three-speed: 1210 backward at 1350.
+func TestIdentifyThirdSpeedBackward(t *testing.T) {
+	train := library(t, "depot-shuttle-three-speed")
+	for _, c := range []struct {
+		signed bool
+		shell  int
+		want   string
+	}{
+		{false, 1210, "D1 L1"}, {false, -1210, "D1 L1"}, {true, -1210, "D1 L1"}, {true, 1210, ""}, {false, 900, ""},
+	} {
+		x, err := identify(t, train, diagnosis.Readings{Signed: c.signed}, "turbine", 1350, "output-shaft", 550, "sun-shell", c.shell)
+		if err != nil || ranges(x) != c.want {
+			t.Errorf("shell %d, signed %v: %q, %v, want %q", c.shell, c.signed, ranges(x), err, c.want)
+		}
+	}
+}
+
 // An engine before a slipping converter turns faster than the input: its speed
 // leaves the lower ratios possible.
 func TestIdentifyByEngine(t *testing.T) {

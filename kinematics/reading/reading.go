@@ -3,6 +3,7 @@ package reading
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -157,4 +158,25 @@ func Ratio(f exact.Frac) string {
 		return fmt.Sprintf("%.3g", x)
 	}
 	return fmt.Sprintf("%.2f", x)
+}
+
+// Decimal writes a fraction for people: four places, or four figures for what
+// would vanish in them; a whole number is written whole.
+func Decimal(f exact.Frac) string {
+	x := f.Float()
+	switch {
+	case f.IsInt():
+		return f.String()
+	case math.Abs(x) < 0.01:
+		return fmt.Sprintf("%.4g", x)
+	}
+	return fmt.Sprintf("%.4f", x)
+}
+
+// AppliedText lists the elements that a range applies, "nothing" for none.
+func AppliedText(t *kinematics.Train, r *kinematics.Range) string {
+	if len(r.Apply) == 0 {
+		return "nothing"
+	}
+	return strings.Join(t.CouplingNames(r.Apply), ", ")
 }

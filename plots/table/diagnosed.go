@@ -257,7 +257,7 @@ func (d Diagnosed) RestLine() string {
 	if n == 0 {
 		return ""
 	}
-	return fmt.Sprintf("Less likely still: %s; %s shows all.", count(n, "other suspect"), d.allBy())
+	return fmt.Sprintf("Less likely still: %s; %s shows all.", kinematics.Count(n, "other suspect"), d.allBy())
 }
 
 func (d Diagnosed) allBy() string { return cmp.Or(d.AllBy, "--all") }
@@ -303,13 +303,6 @@ func many(n int) string {
 	return strconv.Itoa(n) + " faults"
 }
 
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
 // group puts one group in words.
 func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
 	a, t := d.Answer, d.Answer.Train
@@ -325,7 +318,7 @@ func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
 		names = append(names, part.Name)
 	}
 	if n := len(all) - len(parts); n > 0 {
-		names = append(names[:3:3], count(len(all)-3, "other part"))
+		names = append(names[:3:3], kinematics.Count(len(all)-3, "other part"))
 	}
 	x := SuspectGroup{Lead: lead + kinematics.Or(names), Reason: fmt.Sprintf("%d suspects: %s", len(g.Suspects), a.Agreement(g))}
 	for _, part := range parts {

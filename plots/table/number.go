@@ -6,16 +6,8 @@ import (
 
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 )
-
-// Decimal writes a fraction for people: four places, or four figures for what
-// would vanish in them; a whole number is written whole.
-func Decimal(f exact.Frac) string {
-	if f.IsInt() {
-		return f.String()
-	}
-	return decimal(f.Float())
-}
 
 // decimal writes four places, or four figures where a number is small.
 func decimal(x float64) string {
@@ -61,11 +53,11 @@ func bounds(i exact.Interval) string {
 	case i.Min.Inf < 0 && i.Max.Inf > 0:
 		return "any speed"
 	case i.Max.Inf > 0:
-		return Decimal(i.Min.Frac) + " or more"
+		return reading.Decimal(i.Min.Frac) + " or more"
 	case i.Min.Inf < 0:
-		return Decimal(i.Max.Frac) + " or less"
+		return reading.Decimal(i.Max.Frac) + " or less"
 	}
-	return Decimal(i.Min.Frac) + " to " + Decimal(i.Max.Frac)
+	return reading.Decimal(i.Min.Frac) + " to " + reading.Decimal(i.Max.Frac)
 }
 
 // shortest is the shortest decimal that reads back as the same float.

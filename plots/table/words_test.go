@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 )
 
 func TestNumbers(t *testing.T) {
@@ -21,7 +22,7 @@ func TestNumbers(t *testing.T) {
 		{exact.NewFrac(-1, 100000), "-1e-05", "-1e-05", "-1e-05 = -1/100000"},
 	}
 	for _, tt := range tests {
-		if got := Decimal(tt.f); got != tt.decimal {
+		if got := reading.Decimal(tt.f); got != tt.decimal {
 			t.Errorf("Decimal(%s) = %q, want %q", tt.f, got, tt.decimal)
 		}
 		if got := signed(tt.f); got != tt.signed {

@@ -9,10 +9,8 @@ import (
 
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics"
-	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
 
@@ -68,41 +66,33 @@ func runIdentify(cmd *cobra.Command, opts *identifyOptions) error {
 	if err != nil {
 		return err
 	}
-	m, err := opts.readings(t)
-	if err != nil {
+	q := analysis.IdentifyQuestion{}
+	if q.Readings, err = opts.readings(t); err != nil {
 		return err
 	}
-	answer := table.Identified{Commanded: -1, All: opts.all}
-	system := solve.Compile(t)
 	if opts.commanded != "" {
-		r, err := findRange(t, opts.commanded)
-		if err != nil {
+		if q.Commanded, err = findRange(t, opts.commanded); err != nil {
 			return fmt.Errorf("--commanded: %w", err)
 		}
-		answer.Commanded, _ = t.Range(r.Name)
-		answer.Commands, answer.Drives = system.Kernel().Outcome(t.In(r)).Ratio()
-		answer.Code = diagnosis.CodeOf(system, answer.Commanded)
-		answer.Slipping = diagnosis.SlippingOf(system, m, answer.Commanded)
 	}
-	combinations := reading.CombinationsOf(system)
-	switch n := len(combinations.Elements); {
-	case n > reading.MostElements:
-		return fmt.Errorf("%s has %d elements that can be applied: with more than %d there are too many combinations", t.Name, n, reading.MostElements)
-	case n > fewElements && !opts.all:
-		return fmt.Errorf("%s has %d elements that can be applied, in %d combinations: ask for so many with --all", t.Name, n, 1<<n)
+	if !opts.all {
+		q.Most = fewElements
 	}
-	if answer.Identity, err = diagnosis.Identify(system, combinations.States(nil), m); err != nil {
-		return fmt.Errorf("--speeds: %w", err)
+	answer, err := analysis.Open(t).Identify(cmd.Context(), q)
+	var many *analysis.TooMany
+	if errors.As(err, &many) && many.Most == fewElements {
+		return fmt.Errorf("%s has %d elements that can be applied, in %d combinations: ask for so many with --all",
+			t.Name, many.Elements, 1<<many.Elements)
 	}
-	if answer.Commanded >= 0 {
-		answer.Cautions = reading.Cautions(t.Use, answer.Identity.Hazards(reading.NewReader(system), answer.Commanded))
+	if err != nil {
+		return flagged(err)
 	}
-	return opts.format.write(cmd, answer)
+	return opts.format.give(cmd, answer, table.Identified{Identified: answer, All: opts.all})
 }
 
 // readings reads --speeds and --tolerance.
-func (opts *identifyOptions) readings(t *kinematics.Train) (diagnosis.Readings, error) {
-	m := diagnosis.Readings{}
+func (opts *identifyOptions) readings(t *kinematics.Train) (analysis.Readings, error) {
+	m := analysis.Readings{}
 	part, ok := roadtest.Part(opts.tolerance)
 	if !ok || part.Cmp(exact.NewFrac(1, 5).Rat()) > 0 {
 		return m, fmt.Errorf("--tolerance %s: write a part up to 20%%, such as 2%%", quote(opts.tolerance))
@@ -136,7 +126,7 @@ func (opts *identifyOptions) readings(t *kinematics.Train) (diagnosis.Readings, 
 		anyEngine = anyEngine || engine
 		m.Engine = m.Engine || engine && !opts.locked && t.Drive == kinematics.Converter
 		m.Signed = m.Signed || strings.HasPrefix(strings.TrimSpace(value), "-") || strings.HasPrefix(strings.TrimSpace(value), "+")
-		m.Speeds = append(m.Speeds, diagnosis.Measured{Member: id, Speed: speed})
+		m.Speeds = append(m.Speeds, analysis.Measured{Member: id, Speed: speed})
 	}
 	return m, nil
 }

@@ -1,0 +1,166 @@
+package analysis
+
+import (
+	"context"
+	"fmt"
+
+	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
+)
+
+// Readings are speeds that were measured at one moment.
+type Readings = diagnosis.Readings
+
+// Measured is one of them.
+type Measured = diagnosis.Measured
+
+// An IdentifyQuestion asks which elements hold, by measured speeds.
+type IdentifyQuestion struct {
+	Readings
+	Commanded *kinematics.Range // nil if none was
+	// Most is how many elements may be applied or not: with more there are too many
+	// combinations, which the error says; 0 for as many as can be read.
+	Most int
+}
+
+// Identified is which elements hold, by measured speeds. Its document is
+// tieup.identify/1.
+type Identified struct {
+	Schema    string            `json:"schema"`
+	Units     Named[string]     `json:"units"`
+	Train     *kinematics.Train `json:"train"`
+	Speeds    Named[exact.Frac] `json:"speeds"`
+	Ratio     exact.Frac        `json:"ratio"`
+	Exact     exact.Text        `json:"ratio_exact"`
+	Bound     bool              `json:"ratio_is_upper_bound"`
+	Tolerance exact.Frac        `json:"tolerance"`
+	Commanded Name              `json:"commanded"`
+	Holds     List[string]      `json:"holds_though_not_commanded"`
+	Missing   List[string]      `json:"commanded_but_not_holding"`
+	Slips     List[Slip]        `json:"slips"`        // of the elements of the commanded range
+	Code      *TroubleCode      `json:"trouble_code"` // nil unless the ratio is wrong and the code known
+	Matches   List[Match]       `json:"matches"`
+	Text      List[string]      `json:"text"`
+	Cautions  List[string]      `json:"cautions"`
+
+	Measured string           `json:"-"` // in words
+	Hazards  []reading.Hazard `json:"-"`
+}
+
+// A Slip is how fast an element slips.
+type Slip struct {
+	Element string `json:"element"`
+	Slip    struct {
+		Min exact.Bound `json:"min"`
+		Max exact.Bound `json:"max"`
+	} `json:"slip"`
+	Alone bool `json:"if_all_others_hold"`
+}
+
+// TroubleCode is the code under which a control files a wrong ratio.
+type TroubleCode struct {
+	Code   string `json:"code"`
+	Text   string `json:"text"`
+	Source string `json:"source"`
+}
+
+// A Match is a ratio that the train can give, beside what was measured.
+type Match struct {
+	Ratio  exact.Frac         `json:"ratio"`
+	Exact  exact.Text         `json:"ratio_exact"`
+	Off    float64            `json:"off"` // measured / ratio - 1
+	Fits   bool               `json:"fits"`
+	Ranges List[string]       `json:"ranges"`
+	Sets   List[List[string]] `json:"combinations"`
+
+	// Holding are the combinations as text, those of ranges first.
+	Holding []string `json:"-"`
+}
+
+// TooMany is the error of a train with too many elements to try all combinations.
+type TooMany struct {
+	Train          string
+	Elements, Most int
+}
+
+// Error says so.
+func (e *TooMany) Error() string {
+	return fmt.Sprintf("%s has %d elements that can be applied: with more than %d there are too many combinations",
+		e.Train, e.Elements, e.Most)
+}
+
+// Identify answers which elements hold, by measured speeds.
+func (a *Analysis) Identify(ctx context.Context, q IdentifyQuestion) (*Identified, error) {
+	t := a.Train
+	combinations := reading.CombinationsOf(a.system)
+	most := reading.MostElements
+	if q.Most > 0 {
+		most = min(most, q.Most)
+	}
+	if n := len(combinations.Elements); n > most {
+		return nil, &TooMany{t.Name, n, most}
+	}
+	identity, err := diagnosis.Identify(a.system, combinations.States(nil), q.Readings)
+	if err != nil {
+		return nil, &QuestionError{[]string{"speeds"}, err}
+	}
+	commanded := -1
+	if q.Commanded != nil {
+		commanded, _ = t.Range(q.Commanded.Name)
+	}
+	d := identity.Beside(a.system, commanded)
+	x := &Identified{
+		Schema: "tieup.identify/1", Units: Named[string]{{"off", "measured ratio / ratio - 1"}, {"speeds", "as given"}}, Train: t,
+		Ratio: d.Ratio, Exact: exact.Text{Frac: d.Ratio}, Bound: d.Engine, Tolerance: d.Tolerance,
+		Text: d.Sentences(), Measured: d.Measured(),
+	}
+	for _, s := range d.Speeds {
+		x.Speeds.Add(t.Members[s.Member].Name, s.Speed)
+	}
+	for i := range d.Matches {
+		x.Matches = append(x.Matches, matchOf(d, &d.Matches[i]))
+	}
+	if commanded >= 0 {
+		x.against(a, d)
+	}
+	return x, ctx.Err()
+}
+
+// against sets what was found against the commanded range.
+func (x *Identified) against(a *Analysis, d *diagnosis.Identified) {
+	t := a.Train
+	x.Commanded = Name(t.Ranges[d.Commanded].Name)
+	if diff := d.Against(d.Commanded); diff != nil {
+		x.Holds, x.Missing = t.CouplingNames(diff.Holds), t.CouplingNames(diff.Missing)
+	}
+	if d.Slipping != nil {
+		x.slips(t, d.Slipping.Settled, false)
+		x.slips(t, d.Slipping.Bounded, false)
+		x.slips(t, d.Slipping.Either, true)
+	}
+	if d.Wrong() && d.Code.Code != "" {
+		x.Code = &TroubleCode{d.Code.Code, d.Code.Text, diagnosis.CodeSource}
+	}
+	w := a.workers.take()
+	defer a.workers.put(w)
+	x.Hazards = d.Hazards(w.reader, d.Commanded)
+	x.Cautions = reading.Cautions(t.Use, x.Hazards)
+}
+
+func (x *Identified) slips(t *kinematics.Train, list []diagnosis.ElementSlip, alone bool) {
+	for _, e := range list {
+		slip := Slip{Element: t.Couplings[e.Element].Name, Alone: alone}
+		slip.Slip.Min, slip.Slip.Max = e.Least, e.Most
+		x.Slips = append(x.Slips, slip)
+	}
+}
+
+func matchOf(d *diagnosis.Identified, m *diagnosis.Match) Match {
+	x := Match{Ratio: m.Ratio, Exact: exact.Text{Frac: m.Ratio}, Off: m.Off, Fits: m.Fits, Ranges: d.RangeNames(m), Holding: d.Holding(m)}
+	for _, set := range m.Sets {
+		x.Sets = append(x.Sets, d.Train.CouplingNames(set))
+	}
+	return x
+}
