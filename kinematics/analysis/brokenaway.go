@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/certify"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -40,22 +41,23 @@ type BreakawayQuestion struct {
 // is rolled, and at what torque. Its document is tieup.breakaway/1; torques are on
 // its scale.
 type BrokenAway struct {
-	Schema     string                 `json:"schema"`
-	Units      Named[string]          `json:"units"`
-	Train      *kinematics.Train      `json:"train"`
-	Range      string                 `json:"range"`
-	Apply      List[string]           `json:"apply"`
-	Faults     List[Fault]            `json:"faults"`       // those that act in the range
-	Rated      *exact.Frac            `json:"rated_torque"` // N m; nil where torques are multiples of it
-	Available  Torque                 `json:"available"`
-	Resistance Torque                 `json:"resistance"`
-	Elements   Named[RatedElement]    `json:"elements"`
-	Proved     bool                   `json:"proved"` // every answer that moves
-	Standing   Standing               `json:"standing"`
-	Stretches  List[BreakawayStretch] `json:"stretches"`
-	SlipFree   *SlipFree              `json:"slip_free"` // nil if something slips from the first
-	Rolling    List[Rolled]           `json:"rolling"`
-	Cautions   List[string]           `json:"cautions"`
+	Schema      string                 `json:"schema"`
+	Units       Named[string]          `json:"units"`
+	Train       *kinematics.Train      `json:"train"`
+	Range       string                 `json:"range"`
+	Apply       List[string]           `json:"apply"`
+	Faults      List[Fault]            `json:"faults"`       // those that act in the range
+	Rated       *exact.Frac            `json:"rated_torque"` // N m; nil where torques are multiples of it
+	Available   Torque                 `json:"available"`
+	Resistance  Torque                 `json:"resistance"`
+	Elements    Named[RatedElement]    `json:"elements"`
+	Proved      bool                   `json:"proved"` // every answer that moves
+	Standing    Standing               `json:"standing"`
+	Stretches   List[BreakawayStretch] `json:"stretches"`
+	SlipFree    *SlipFree              `json:"slip_free"` // nil if something slips from the first
+	Rolling     List[Rolled]           `json:"rolling"`
+	Certificate Proof                  `json:"certificate"`
+	Cautions    List[string]           `json:"cautions"`
 
 	Hazards []reading.Hazard   `json:"-"`
 	Reading *reading.Breakaway `json:"-"` // the same in words
@@ -218,6 +220,7 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	for _, r := range b.Rolls {
 		x.Rolling = append(x.Rolling, rolled(b, r))
 	}
+	x.Certificate = Proof{func() *certify.Certificate { return broken(a.system, b) }}
 	x.Hazards = a.breakawayHazards(ctx, &q, b)
 	x.Cautions = reading.Cautions(t.Use, x.Hazards)
 	return x, nil

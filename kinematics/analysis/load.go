@@ -18,15 +18,16 @@ type Load struct {
 	Verdict solve.Verdict `json:"verdict"`
 	Flow    string        `json:"flow"` // pulling, coasting
 	Ratio
-	Input      LoadEnd               `json:"input"`
-	Output     LoadEnd               `json:"output"`
-	Efficiency *Measure              `json:"efficiency"` // nil if there is no answer with losses
-	Trouble    *solve.LossStatus     `json:"trouble"`    // why there is no single one
-	Loose      List[string]          `json:"loose_members"`
-	Shared     bool                  `json:"shared"`
-	Couplings  Named[LoadedCoupling] `json:"couplings"`
-	Ways       List[Split]           `json:"ways"`
-	WithLosses List[Split]           `json:"ways_with_losses"`
+	Input       LoadEnd               `json:"input"`
+	Output      LoadEnd               `json:"output"`
+	Efficiency  *Measure              `json:"efficiency"` // nil if there is no answer with losses
+	Trouble     *solve.LossStatus     `json:"trouble"`    // why there is no single one
+	Loose       List[string]          `json:"loose_members"`
+	Shared      bool                  `json:"shared"`
+	Couplings   Named[LoadedCoupling] `json:"couplings"`
+	Ways        List[Split]           `json:"ways"`
+	WithLosses  List[Split]           `json:"ways_with_losses"`
+	Certificate Proof                 `json:"certificate"`
 
 	// Turned is the torque at the output that the train exerts on what it drives, or
 	// is exerted on it by what drives; with losses nil where there is none.

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/certify"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -29,11 +30,12 @@ type Reasons struct {
 	MorePaths      bool               `json:"more_paths"`
 	MoreAgreements bool               `json:"more_agreements"`
 
-	Paths      List[Path]       `json:"paths"`
-	Agreements List[Redundancy] `json:"agreements"`
-	Changes    List[Remedy]     `json:"changes"`
-	Text       List[Section]    `json:"text"`
-	Cautions   List[string]     `json:"cautions"`
+	Paths       List[Path]       `json:"paths"`
+	Agreements  List[Redundancy] `json:"agreements"`
+	Changes     List[Remedy]     `json:"changes"`
+	Certificate Proof            `json:"certificate"`
+	Text        List[Section]    `json:"text"`
+	Cautions    List[string]     `json:"cautions"`
 
 	Headline string          `json:"-"`
 	Why      *reading.Why    `json:"-"`
@@ -142,6 +144,7 @@ func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, faults []kinema
 		}
 		why := reading.Explain(ctx, w.reader, r, kinematics.Acting(faults, r)...)
 		reasons = reasonsOf(why)
+		reasons.Certificate = Proof{func() *certify.Certificate { return explained(w.system, why) }}
 		reasons.Cautions = reading.Cautions(a.Train.Use, reading.Hazards(w.reader.Read(r), why.Cell))
 		return nil
 	})

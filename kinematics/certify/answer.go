@@ -4,7 +4,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 	"math/big"
+	"slices"
 	"strconv"
 
 	"tieup/kinematics"
@@ -25,19 +27,41 @@ func Verify(t *kinematics.Train, answer []byte) (checked int, err error) {
 	var head struct {
 		Schema string            `json:"schema"`
 		RPM    *float64          `json:"input_rpm"`
+		Torque *float64          `json:"input_torque"`
+		Drag   *float64          `json:"engine_drag"`
 		States []json.RawMessage `json:"states"`
+		Loads  []json.RawMessage `json:"loads"`
 	}
 	if err := json.Unmarshal(answer, &head); err != nil {
 		return 0, fmt.Errorf("this is no answer in JSON: %w", err)
 	}
+	var parts []json.RawMessage
+	var verify func(t *kinematics.Train, data []byte) error
 	switch head.Schema {
 	case "tieup.solve/1":
-		for i, data := range head.States {
-			if err := verifyState(t, data, head.RPM); err != nil {
-				return i, err
-			}
+		parts, verify = head.States, func(t *kinematics.Train, data []byte) error { return verifySolved(t, data, head.RPM) }
+	case "tieup.why/1":
+		parts, verify = []json.RawMessage{answer}, verifyWhy
+	case "tieup.load/1":
+		parts, verify = head.Loads, func(t *kinematics.Train, data []byte) error {
+			return verifyLoad(t, data, head.Torque, head.Drag)
 		}
-		return len(head.States), nil
+	case "tieup.breakaway/1":
+		parts, verify = []json.RawMessage{answer}, verifyBreakaway
+	}
+	for i, data := range parts {
+		if err := verify(t, data); err != nil {
+			var s subject
+			_ = json.Unmarshal(data, &s)
+			where := fmt.Sprintf("part %d", i+1)
+			if s.Range != nil {
+				where = "range " + *s.Range
+			}
+			return i, &Problem{where, err}
+		}
+	}
+	if verify != nil {
+		return len(parts), nil
 	}
 	return 0, fmt.Errorf("answers of schema %.40q carry no certificate: solve, why, load and breakaway do, with --format json", head.Schema)
 }
@@ -47,9 +71,24 @@ type subject struct {
 	Range       *string      `json:"range"`
 	Apply       []string     `json:"apply"`
 	Faults      []string     `json:"faults"`
-	Input       string       `json:"input"`
-	Output      string       `json:"output"`
+	Input       member       `json:"input"`
+	Output      member       `json:"output"`
 	Certificate *Certificate `json:"certificate"`
+}
+
+// A member is named by a string, or by the field of an object.
+type member string
+
+// UnmarshalJSON reads either.
+func (m *member) UnmarshalJSON(data []byte) error {
+	var object struct {
+		Member string `json:"member"`
+	}
+	if json.Unmarshal(data, &object) == nil {
+		*m = member(object.Member)
+		return nil
+	}
+	return json.Unmarshal(data, (*string)(m))
 }
 
 // state builds the state anew.
@@ -71,10 +110,10 @@ func (s *subject) state(t *kinematics.Train) (r kinematics.Range, faults []kinem
 		}
 	}
 	for _, end := range []struct {
-		name string
+		name member
 		into *kinematics.MemberID
 	}{{s.Input, &r.Input}, {s.Output, &r.Output}} {
-		if m, ok := t.Member(end.name); ok {
+		if m, ok := t.Member(string(end.name)); ok {
 			*end.into = m
 		} else if end.name != "" {
 			return r, nil, st, fmt.Errorf("%s has no member %.40q", t.Name, end.name)
@@ -99,13 +138,18 @@ type bounds struct {
 	Max json.RawMessage `json:"max"`
 }
 
-// A solved is the part of a state of solve that a certificate covers.
-type solved struct {
+// A verdicted is what solve and why have in common.
+type verdicted struct {
 	subject
 	Verdict string          `json:"verdict"`
 	Ratio   json.RawMessage `json:"ratio"`
 	Exact   *Frac           `json:"ratio_exact"`
-	At      struct {
+}
+
+// A solved is the part of a state of solve that a certificate covers.
+type solved struct {
+	verdicted
+	At struct {
 		Input  json.RawMessage `json:"input"`
 		Output json.RawMessage `json:"output"`
 	} `json:"at"`
@@ -124,30 +168,23 @@ type roll struct {
 	Max   json.RawMessage `json:"input_max"`
 }
 
-func verifyState(t *kinematics.Train, data []byte, rpm *float64) error {
+func verifySolved(t *kinematics.Train, data []byte, rpm *float64) error {
 	var s solved
-	err := json.Unmarshal(data, &s)
-	where := "a state"
-	if s.Range != nil {
-		where = "range " + *s.Range
+	if err := json.Unmarshal(data, &s); err != nil {
+		return err
 	}
-	if err == nil {
-		err = s.verify(t, rpm)
-	}
-	if err != nil {
-		return &Problem{where, err}
-	}
-	return nil
+	return s.verify(t, rpm)
 }
 
-func (s *solved) verify(t *kinematics.Train, rpm *float64) error {
+// outcome checks the certificate, the verdict and the ratio.
+func (s *verdicted) outcome(t *kinematics.Train) (map[string]*Slice, error) {
 	_, _, st, err := s.state(t)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	rows := RowsOf(t, st)
 	if err := rows.Check(s.Certificate); err != nil {
-		return err
+		return nil, err
 	}
 	proved := map[string]*Slice{}
 	for i := range s.Certificate.Slices {
@@ -155,13 +192,21 @@ func (s *solved) verify(t *kinematics.Train, rpm *float64) error {
 	}
 	for _, field := range []string{"pull", "coast.forward", "coast.backward", "rest", "input_backward"} {
 		if proved[field] == nil {
-			return fmt.Errorf("%s is not proved", field)
+			return nil, fmt.Errorf("%s is not proved", field)
 		}
 	}
-	pull := proved["pull"]
-	if want := verdict(pull, proved["rest"]); s.Verdict != want {
-		return fmt.Errorf("the verdict is %.20q, proved is %s", s.Verdict, want)
+	if want := verdict(proved["pull"], proved["rest"]); s.Verdict != want {
+		return nil, fmt.Errorf("the verdict is %.20q, proved is %s", s.Verdict, want)
 	}
+	return proved, s.ratio(proved["pull"], rows.Forward)
+}
+
+func (s *solved) verify(t *kinematics.Train, rpm *float64) error {
+	proved, err := s.outcome(t)
+	if err != nil {
+		return err
+	}
+	pull := proved["pull"]
 	per := big.NewRat(1, 1)
 	if rpm != nil {
 		per.SetFloat64(*rpm)
@@ -180,9 +225,6 @@ func (s *solved) verify(t *kinematics.Train, rpm *float64) error {
 	}
 	if s.InputBackward != (proved["input_backward"].Empty == nil) {
 		return errors.New("input_backward is not as proved")
-	}
-	if err := s.ratio(pull, rows.Forward); err != nil {
-		return err
 	}
 	for name, value := range s.Members {
 		slice := proved["members."+name]
@@ -225,7 +267,7 @@ func verdict(pull, rest *Slice) string {
 }
 
 // ratio compares the ratio, input speed over output speed, of a state that drives.
-func (s *solved) ratio(pull *Slice, forward int64) error {
+func (s *verdicted) ratio(pull *Slice, forward int64) error {
 	var end *End
 	switch s.Verdict {
 	case "forward":
@@ -279,4 +321,205 @@ func nearest(text json.RawMessage, x *big.Rat) bool {
 	got, err := strconv.ParseFloat(string(text), 64)
 	want, _ := x.Float64()
 	return err == nil && got == want
+}
+
+// A why is the part of an answer of why that a certificate covers.
+type why struct {
+	verdicted
+	Conflicts []struct {
+		Motive   string                     `json:"motive"`
+		Elements []string                   `json:"elements"`
+		Splines  []string                   `json:"splines"`
+		Joints   []string                   `json:"joints"`
+		Torques  map[string]json.RawMessage `json:"torques"`
+	} `json:"conflicts"`
+}
+
+var motives = map[string]string{
+	"turn-input-forward": "pull", "turn-input-backward": "input_backward",
+	"roll-forward": "coast.forward", "roll-backward": "coast.backward",
+}
+
+func verifyWhy(t *kinematics.Train, data []byte) error {
+	var w why
+	if err := json.Unmarshal(data, &w); err != nil {
+		return err
+	}
+	if _, err := w.outcome(t); err != nil {
+		return err
+	}
+	if len(w.Conflicts) != len(w.Certificate.Conflicts) {
+		return fmt.Errorf("there are %d conflicts, and proofs of %d", len(w.Conflicts), len(w.Certificate.Conflicts))
+	}
+	for i, c := range w.Conflicts {
+		p := &w.Certificate.Conflicts[i]
+		names, parts := slices.Concat(c.Elements, c.Splines), slices.Concat(p.Parts...)
+		slices.Sort(names)
+		slices.Sort(parts)
+		if p.Field != motives[c.Motive] || !slices.Equal(names, parts) || len(p.Parts) != len(c.Elements)+len(c.Joints) {
+			return fmt.Errorf("conflict %d is another than is proved", i+1)
+		}
+		if len(c.Torques) != len(names) {
+			return fmt.Errorf("conflict %d: a torque is missing", i+1)
+		}
+		for name, torque := range c.Torques {
+			// Torques are per unit of what is asked, as the proof is.
+			x := p.Proof.Couplings[name]
+			if x == nil || len(p.Proof.At) != 1 || p.Proof.At[0].Cmp(minus) != 0 || !nearest(torque, &x.Rat) {
+				return fmt.Errorf("conflict %d: the torque of %s is not proved", i+1, name)
+			}
+		}
+	}
+	return nil
+}
+
+// A carried is the part of a load that a certificate covers.
+type carried struct {
+	subject
+	Flow string `json:"flow"`
+	Ways []struct {
+		Exact     *Frac                  `json:"output_torque_exact"`
+		Couplings map[string]json.Number `json:"couplings"`
+	} `json:"ways"`
+}
+
+func verifyLoad(t *kinematics.Train, data []byte, torque, drag *float64) error {
+	var l carried
+	if err := json.Unmarshal(data, &l); err != nil {
+		return err
+	}
+	_, _, st, err := l.state(t)
+	if err != nil {
+		return err
+	}
+	rows := RowsOf(t, st)
+	if err := rows.Check(l.Certificate); err != nil {
+		return err
+	}
+	if len(l.Ways) != len(l.Certificate.Balances) {
+		return fmt.Errorf("there are %d ways, and proofs of %d", len(l.Ways), len(l.Certificate.Balances))
+	}
+	input, by := int64(1), torque
+	if l.Flow == "coasting" {
+		input, by = -1, drag
+	}
+	per := 1.0
+	if by != nil {
+		per = *by
+	}
+	for i, w := range l.Ways {
+		b := &l.Certificate.Balances[i]
+		in, out := b.Outside[rows.Input], b.Outside[rows.Output]
+		if in == nil || out == nil || w.Exact == nil || len(b.Outside) != 2 || in.Cmp(big.NewRat(input, 1)) != 0 || out.Cmp(&w.Exact.Rat) != 0 {
+			return fmt.Errorf("way %d: the torques at input and output are not proved", i+1)
+		}
+		loaded := 0
+		for name, x := range b.Proof.Couplings {
+			want, _ := x.Float64()
+			if got, err := w.Couplings[name].Float64(); x.Sign() != 0 && (err != nil || math.Abs(got-want*per) > 1e-12*math.Abs(got)) {
+				return fmt.Errorf("way %d: the torque of %s is not proved", i+1, name)
+			}
+			loaded += x.Sign() * x.Sign()
+		}
+		if loaded != len(w.Couplings) {
+			return fmt.Errorf("way %d: it loads other couplings than are proved", i+1)
+		}
+	}
+	return nil
+}
+
+// A mechanism is what a forced motion costs.
+type mechanism struct {
+	End    string          `json:"end"`
+	Torque json.RawMessage `json:"torque"`
+	Exact  *Frac           `json:"torque_exact"`
+}
+
+// A brokenAway is the part of an answer of breakaway that a certificate covers.
+type brokenAway struct {
+	subject
+	Resistance struct {
+		Exact *Frac `json:"torque_exact"`
+	} `json:"resistance"`
+	Elements map[string]struct {
+		Holds json.RawMessage `json:"holds"`
+	} `json:"elements"`
+	Standing mechanism `json:"standing"`
+	Rolling  []struct {
+		mechanism
+		Direction string          `json:"direction"`
+		Engine    json.RawMessage `json:"engine_torque"`
+	} `json:"rolling"`
+}
+
+func verifyBreakaway(t *kinematics.Train, data []byte) error {
+	var b brokenAway
+	if err := json.Unmarshal(data, &b); err != nil {
+		return err
+	}
+	_, _, st, err := b.state(t)
+	if err != nil {
+		return err
+	}
+	c := b.Certificate
+	slips := 0
+	for name, e := range b.Elements {
+		if _, err := strconv.ParseFloat(string(e.Holds), 64); err != nil {
+			continue
+		}
+		if slips++; c.Capacities[name] == nil || !nearest(e.Holds, &c.Capacities[name].Rat) {
+			return fmt.Errorf("%s holds another torque in the proof", name)
+		}
+	}
+	if r := c.Capacities["resistance"]; r == nil || b.Resistance.Exact == nil || r.Cmp(&b.Resistance.Exact.Rat) != 0 || len(c.Capacities) != slips+1 {
+		return errors.New("the proof has other capacities, or another resistance")
+	}
+	rows := RowsOf(t, st)
+	rows.Slips(c.Capacities)
+	if err := rows.Check(c); err != nil {
+		return err
+	}
+	if err := b.forced(rows, "standing", "pull", &b.Standing, rows.Input, one, nil); err != nil {
+		return err
+	}
+	for i := range b.Rolling {
+		r := &b.Rolling[i]
+		sense, field := big.NewRat(rows.Forward, 1), "coast.forward"
+		if r.Direction == "backward" {
+			sense, field = new(big.Rat).Neg(sense), "coast.backward"
+		}
+		if err := b.forced(rows, fmt.Sprintf("rolling.%d", i), field, &r.mechanism, rows.Output, sense, r.Engine); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// forced checks what it costs to give a member the speed sense, with a torque of the
+// engine at the input.
+func (b *brokenAway) forced(rows *Rows, field, slice string, m *mechanism, at string, sense *big.Rat, engine json.RawMessage) error {
+	switch m.End {
+	case "jams":
+		if slices.ContainsFunc(b.Certificate.Slices, func(s Slice) bool { return s.Field == slice && s.Empty != nil }) {
+			return nil
+		}
+	case "runs-away":
+		return nil // not certified
+	case "moves":
+		i := slices.IndexFunc(b.Certificate.Balances, func(x Balance) bool { return x.Field == field })
+		if i < 0 || m.Exact == nil {
+			break
+		}
+		x := &b.Certificate.Balances[i]
+		motion, _ := b.Certificate.motion(x.Motion)
+		torque := new(big.Rat).Mul(Form{at: Exactly(one)}.of(x.Outside), sense)
+		ok := x.resisted() == (engine == nil) && torque.Cmp(&m.Exact.Rat) == 0 && nearest(m.Torque, torque) && Form{at: Exactly(one)}.of(motion).Cmp(sense) == 0
+		for name, other := range x.Outside {
+			ok = ok && (name == at || other.Sign() == 0 || name == rows.Input && engine != nil && nearest(engine, &other.Rat))
+		}
+		if ok {
+			return nil
+		}
+	}
+	return fmt.Errorf("%s is not proved", field)
 }

@@ -18,6 +18,13 @@ func (f *Frac) UnmarshalText(text []byte) error {
 	return f.Rat.UnmarshalText(text)
 }
 
+// Exactly returns x as a Frac.
+func Exactly(x *big.Rat) *Frac {
+	f := new(Frac)
+	f.Set(x)
+	return f
+}
+
 // A Form is a linear function of the speeds of members, or a motion: by member.
 type Form map[string]*Frac
 
@@ -31,6 +38,9 @@ func (f Form) add(factor *big.Rat, other Form) Form {
 	delete(f, "housing")
 	return f
 }
+
+// Plus adds x at a name.
+func (f Form) Plus(name string, x *Frac) { f.add(one, Form{name: x}) }
 
 func (f Form) of(motion Form) *big.Rat {
 	sum := new(big.Rat)
@@ -49,6 +59,8 @@ type Certificate struct {
 	Slices    []Slice    `json:"slices,omitempty"`
 	Conflicts []Conflict `json:"conflicts,omitempty"`
 	Balances  []Balance  `json:"balances,omitempty"`
+	// Capacities are those of couplings that slip, and of the vehicle's resistance.
+	Capacities Form `json:"capacities,omitempty"`
 }
 
 // A Proof is multipliers of rows, and of the forms that are given.
@@ -93,6 +105,9 @@ type Balance struct {
 	Motion  int    `json:"motion"`
 }
 
+// resisted says whether the vehicle's resistance is part of it.
+func (b *Balance) resisted() bool { return b.Proof.Couplings["resistance"] != nil }
+
 // Check verifies every part of a certificate.
 func (r *Rows) Check(c *Certificate) (err error) {
 	defer func() {
@@ -117,9 +132,9 @@ func (r *Rows) Check(c *Certificate) (err error) {
 	}
 	for i := range c.Balances {
 		b := &c.Balances[i]
-		sum, err := r.sum(&b.Proof, nil)
+		sum, err := r.sum(&b.Proof, nil, true)
 		m, ok := c.motion(b.Motion)
-		if err != nil || !ok || !sum.add(one, b.Outside).isZero() || r.dissipation(m).Cmp(b.Outside.of(m)) != 0 {
+		if err != nil || !ok || !sum.add(one, b.Outside).isZero() || r.dissipation(m, b.resisted()).Cmp(b.Outside.of(m)) != 0 {
 			return fmt.Errorf("%s: no equilibrium, or not at this cost: %v", b.Field, err)
 		}
 	}
@@ -160,7 +175,8 @@ func (r *Rows) forbids(m Form, only []string) string {
 }
 
 // sum adds up the rows of a proof, whose multipliers must have the signs that make it >= 0.
-func (r *Rows) sum(p *Proof, only []string) (Form, error) {
+// Friction has no sign: it belongs in an equilibrium alone.
+func (r *Rows) sum(p *Proof, only []string, friction bool) (Form, error) {
 	sum := Form{}
 	for i, x := range p.Meshes {
 		if i < 0 || i >= len(r.Meshes) {
@@ -170,7 +186,7 @@ func (r *Rows) sum(p *Proof, only []string) (Form, error) {
 	}
 	for name, x := range p.Couplings {
 		c, ok := r.Couplings[name]
-		if !ok || !c.carries(&x.Rat) || only != nil && !slices.Contains(only, name) {
+		if !ok || !c.carries(&x.Rat, friction) || only != nil && !slices.Contains(only, name) {
 			return nil, fmt.Errorf("%.40q carries no %v", name, &x.Rat)
 		}
 		sum.add(&x.Rat, c.slip())
@@ -180,7 +196,7 @@ func (r *Rows) sum(p *Proof, only []string) (Form, error) {
 
 // bound is what a proof shows: quantity >= bound wherever the forms have the values given.
 func (r *Rows) bound(p *Proof, only []string, forms []Form, values []*Frac, quantity Form) (*big.Rat, error) {
-	sum, err := r.sum(p, only)
+	sum, err := r.sum(p, only, false)
 	if err != nil || len(p.At) != len(forms) {
 		return nil, fmt.Errorf("a proof is not whole: %v", err)
 	}

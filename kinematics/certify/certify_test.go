@@ -1,58 +1,336 @@
 package certify_test
 
 import (
+	"bytes"
+	"context"
 	"encoding/json"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	"tieup/gearsets"
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/certify"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
-// each calls f with every range of every train of the library, healthy and under
-// each single fault.
-func each(t *testing.T, f func(sys *solve.System, r *kinematics.Range, st kinematics.State)) {
+// An answer is a document that carries certificates.
+type answer struct {
+	train *kinematics.Train
+	name  string
+	data  []byte
+}
+
+// answers returns what solve, why, load and breakaway say of a train under faults, range
+// by range.
+func answers(t testing.TB, a *analysis.Analysis, faults []kinematics.Fault) (list []answer) {
 	t.Helper()
+	ctx := context.Background()
+	add := func(name string, doc any, err error) {
+		if err != nil {
+			return // a question that has no answer: a rating that is not known, nothing that drives
+		}
+		data, err := json.Marshal(doc)
+		if err != nil {
+			t.Fatalf("%s %s: %v", a.Train.Name, name, err)
+		}
+		list = append(list, answer{a.Train, name, data})
+	}
+	q := analysis.Question{Ranges: a.Train.Ranges, Faults: faults}
+	solved, err := a.Solve(ctx, analysis.SolveQuestion{Question: q})
+	add("solve", solved, err)
+	loaded, err := a.Load(ctx, analysis.LoadQuestion{Question: q})
+	add("load", loaded, err)
+	scale := analysis.ScaleOf(a.Train)
+	for i := range a.Train.Ranges {
+		r := &a.Train.Ranges[i]
+		why, err := a.Why(ctx, r, faults)
+		add("why "+r.Name, why, err)
+		broken, err := a.Breakaway(ctx, analysis.BreakawayQuestion{Range: r, Faults: faults, Torques: analysis.Torques{
+			Scale: scale, Reserve: solve.DefaultReserve(), Available: scale.Rated, Resistance: exact.NewFrac(1, 3),
+		}})
+		add("breakaway "+r.Name, broken, err)
+	}
+	return list
+}
+
+// each calls f with the answers to every train of the library, healthy and under
+// single faults: a few of them, or all, and all pairs of a few, if exhaustive.
+func each(t *testing.T, every int, f func(answer)) {
+	t.Helper()
+	n := 0
 	for _, name := range gearsets.Names() {
 		train, err := gearsets.Library(name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		sys := solve.Compile(train)
-		faults := [][]kinematics.Fault{nil}
-		for _, x := range train.SingleFaults() {
-			faults = append(faults, []kinematics.Fault{x})
+		a := analysis.Open(train)
+		for _, x := range answers(t, a, nil) {
+			f(x)
 		}
-		for _, list := range faults {
-			for i := range train.Ranges {
-				f(sys, &train.Ranges[i], train.In(&train.Ranges[i], list...))
+		single := train.SingleFaults()
+		for i, x := range single {
+			if n++; n%every == 0 {
+				for _, y := range answers(t, a, []kinematics.Fault{x}) {
+					f(y)
+				}
+			}
+			if os.Getenv("TIEUP_EXHAUSTIVE") == "" {
+				continue
+			}
+			for j := range i {
+				if single[j].Coupling != x.Coupling && (i+j)%every == 0 {
+					for _, y := range answers(t, a, []kinematics.Fault{single[j], x}) {
+						f(y)
+					}
+				}
 			}
 		}
 	}
 }
 
-// Every outcome of the library is proved, and the checker knows nothing of how.
-func TestOutcomes(t *testing.T) {
-	states := 0
-	each(t, func(sys *solve.System, r *kinematics.Range, st kinematics.State) {
-		if states++; testing.Short() && states%7 != 0 {
-			return
+// sample is how many faults are left out between two: none if exhaustive.
+func sample() int {
+	if os.Getenv("TIEUP_EXHAUSTIVE") != "" {
+		return 1
+	}
+	if testing.Short() {
+		return 40
+	}
+	return 24
+}
+
+// Every answer of the library is proved, and the checker knows nothing of how.
+func TestAnswers(t *testing.T) {
+	n := 0
+	each(t, sample(), func(a answer) {
+		checked, err := certify.Verify(a.train, a.data)
+		if err != nil {
+			t.Errorf("%s: %s: %v", a.train.Name, a.name, err)
 		}
-		p := sys.Prover(st)
-		p.Outcome()
-		p.Members(sys.Motion(st))
-		data, err := json.Marshal(p.Certificate)
+		n += checked
+	})
+	if n < 200 {
+		t.Errorf("only %d certificates", n)
+	}
+}
+
+// leaf is a value in a document.
+type leaf struct {
+	path string
+	set  func(any)
+	is   any
+}
+
+// leaves lists the values of a document.
+func leaves(v any, path string, set func(any), list *[]leaf) {
+	switch x := v.(type) {
+	case map[string]any:
+		for k, y := range x {
+			leaves(y, path+"."+k, func(z any) { x[k] = z }, list)
+		}
+	case []any:
+		for i, y := range x {
+			leaves(y, path+".#", func(z any) { x[i] = z }, list)
+		}
+	default:
+		*list = append(*list, leaf{path, set, v})
+	}
+}
+
+// covered says whether a certificate proves the value at a path.
+func covered(path string) bool {
+	for _, part := range []string{
+		".states.#.verdict", ".states.#.ratio", ".states.#.pull.", ".states.#.coast.", ".states.#.input_backward",
+		".states.#.members.", ".verdict", ".ratio", ".conflicts.#.motive", ".conflicts.#.elements.", ".conflicts.#.torques.",
+		".loads.#.ways.#.output_torque_exact", ".loads.#.ways.#.couplings.", ".resistance.torque_exact", ".elements.#.holds",
+		".standing.torque", ".standing.end", ".certificate.",
+	} {
+		if strings.HasPrefix(path, part) || part == ".certificate." && strings.Contains(path, part) && !strings.Contains(path, ".covers.") {
+			return !strings.HasSuffix(path, ".housing") && !strings.HasSuffix(path, ".group")
+		}
+	}
+	return false
+}
+
+// other returns another value of the same kind.
+func other(r *rand.Rand, x any) any {
+	switch x := x.(type) {
+	case json.Number:
+		if x == "0" {
+			return json.Number("1")
+		}
+		if strings.Trim(string(x), "-0123456789") == "" {
+			return json.Number(x + "1")
+		}
+		if b := []byte(x); b[0] == '-' {
+			return json.Number(b[1:])
+		}
+		return json.Number("-" + x)
+	case bool:
+		return !x
+	case string:
+		if strings.Trim(x, "-/0123456789") == "" {
+			f, err := exact.Parse(x)
+			if err != nil {
+				return "1/7"
+			}
+			return f.Add(exact.NewFrac(1+r.Int64N(3), 1+r.Int64N(5))).String()
+		}
+		return x + "x"
+	}
+	return json.Number("0.5")
+}
+
+// A certificate or an answer in which anything is changed that is proved is refused.
+// What is accepted changes a certificate alone, into another that is right.
+func TestMutations(t *testing.T) {
+	var pool []answer
+	each(t, 60, func(a answer) { pool = append(pool, a) })
+	r := rand.New(rand.NewPCG(1, 13))
+	refused, accepted := 0, 0
+	for n := 0; n < 1000; n++ {
+		a := pool[r.IntN(len(pool))]
+		d := json.NewDecoder(bytes.NewReader(a.data))
+		d.UseNumber()
+		var doc any
+		if err := d.Decode(&doc); err != nil {
+			t.Fatal(err)
+		}
+		var list []leaf
+		leaves(doc, "", nil, &list)
+		kept := list[:0]
+		for _, l := range list {
+			if covered(l.path) && l.is != nil {
+				kept = append(kept, l)
+			}
+		}
+		if len(kept) == 0 {
+			continue
+		}
+		l := kept[r.IntN(len(kept))]
+		if n%2 == 0 { // in the answer itself as often as in its certificate
+			for range 50 {
+				if l = kept[r.IntN(len(kept))]; !strings.Contains(l.path, ".certificate.") {
+					break
+				}
+			}
+		}
+		l.set(other(r, l.is))
+		data, err := json.Marshal(doc)
 		if err != nil {
 			t.Fatal(err)
 		}
-		var c certify.Certificate
-		if err := json.Unmarshal(data, &c); err != nil {
+		if _, err := certify.Verify(a.train, data); err != nil {
+			refused++
+			continue
+		}
+		if accepted++; !strings.Contains(l.path, ".certificate.") {
+			t.Errorf("%s: %s: %s was %v and is accepted as %v", a.train.Name, a.name, l.path, l.is, other(r, l.is))
+		}
+	}
+	if t.Logf("%d refused, %d accepted", refused, accepted); refused < 900 {
+		t.Errorf("only %d refused, %d accepted", refused, accepted)
+	}
+}
+
+// The checker in Python, written from the package comment, agrees.
+func TestPython(t *testing.T) {
+	python, err := exec.LookPath("python3")
+	if err != nil {
+		t.Skip("no Python here")
+	}
+	type pair struct {
+		Rows        *certify.Rows        `json:"rows"`
+		Certificate *certify.Certificate `json:"certificate"`
+	}
+	var pairs []pair
+	for _, name := range []string{"simpson-three-speed", "ravigneaux-four-speed"} {
+		train, err := gearsets.Library(name)
+		if err != nil {
 			t.Fatal(err)
 		}
-		if err := certify.RowsOf(sys.Train, st).Check(&c); err != nil {
-			t.Fatalf("%s %s %v: %v", sys.Train.Name, r.Name, st.Modes, err)
+		sys := solve.Compile(train)
+		for _, f := range append([]kinematics.Fault{{Coupling: 0, Kind: kinematics.Stuck}}, train.SingleFaults()...) {
+			for i := range train.Ranges {
+				st := train.In(&train.Ranges[i], f)
+				p := sys.Prover(st)
+				p.Outcome()
+				if m := sys.Motion(st); i%3 == 0 {
+					p.Members(m)
+				}
+				for _, demand := range []solve.Demand{solve.InputForward, solve.OutputBackward} {
+					list, _ := sys.Conflicts(t.Context(), st, demand, solve.Usual)
+					for _, c := range list {
+						var parts [][]int
+						for _, x := range c.Carry {
+							parts = append(parts, []int{x})
+						}
+						p.Conflict(demand, parts)
+					}
+				}
+				if l := sys.Pulling(t.Context(), st, solve.NoLosses(), solve.Usual); l != nil {
+					p.Load(l)
+				}
+				pairs = append(pairs, pair{certify.RowsOf(train, st), &p.Certificate})
+			}
 		}
+	}
+	// One that is wrong, by a number.
+	wrong := *pairs[0].Certificate
+	wrong.Motions = append([]certify.Form{{train0(t): certify.Exactly(exact.NewFrac(1, 3).Rat())}}, wrong.Motions[1:]...)
+	pairs = append(pairs, pair{pairs[0].Rows, &wrong})
+	in, err := json.Marshal(pairs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(python, filepath.Join("..", "..", "testdata", "verify.py"))
+	cmd.Stdin = bytes.NewReader(in)
+	out, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	lines := strings.Split(strings.TrimSpace(string(out)), "\n")
+	if len(lines) != len(pairs) {
+		t.Fatalf("%d verdicts of %d: %.300s", len(lines), len(pairs), out)
+	}
+	for i, line := range lines {
+		go1 := pairs[i].Rows.Check(pairs[i].Certificate)
+		if (line == "proved") != (go1 == nil) || (i == len(lines)-1) != (go1 != nil) {
+			t.Errorf("%d: in Python %s, in Go %v", i, line, go1)
+		}
+	}
+}
+
+// train0 is a member that turns with the input in every range.
+func train0(t *testing.T) string {
+	t.Helper()
+	train, err := gearsets.Library("simpson-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return train.Members[train.Input].Name
+}
+
+// No document makes the checker panic, and none that it accepts has another verdict.
+func FuzzVerify(f *testing.F) {
+	train, err := gearsets.Library("simpson-three-speed")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, a := range answers(f, analysis.Open(train), nil) {
+		f.Add(a.data)
+	}
+	f.Add([]byte(`{"schema":"tieup.solve/1","states":[{"range":"R","certificate":{"slices":[{"field":"pull","min":{}}]}}]}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if len(data) > 1<<16 {
+			return
+		}
+		_, _ = certify.Verify(train, data)
 	})
-	t.Log(states, "states")
 }

@@ -52,8 +52,11 @@
 //
 // A balance is an equilibrium: torques from outside at members, and multipliers
 // of rows (tooth loads and torques of couplings) whose sum cancels them in every
-// column. Where capacities are given each torque is within them, and a motion that
-// costs as much proves that nothing gives at less.
+// column. At its motion the power from outside is what slips dissipate: capacity
+// times slip, over all couplings that slip against a capacity; nothing without any.
+// As each torque is within its capacity, no motion that is forced in the same way
+// costs less. The vehicle's resistance is a brake of the output by the name of
+// "resistance", and counts in balances that mention it.
 //
 // # What is not
 //

@@ -46,18 +46,18 @@ func (c Coupling) allows(sign int) bool {
 	return sign == 0 || c.Mode == Open || c.Mode == Friction || c.Mode == OneWay && sign > 0 || c.Mode == Reversed && sign < 0
 }
 
-func (c Coupling) carries(x *big.Rat) bool {
-	if c.Mode == Friction {
+func (c Coupling) carries(x *big.Rat, friction bool) bool {
+	if c.Mode == Friction && friction {
 		return new(big.Rat).Abs(x).Cmp(&c.Capacity.Rat) <= 0
 	}
 	return x.Sign() == 0 || c.Mode == Locked || c.Mode == OneWay && x.Sign() > 0 || c.Mode == Reversed && x.Sign() < 0
 }
 
-// dissipation is the sum of capacity times slip.
-func (r *Rows) dissipation(m Form) *big.Rat {
+// dissipation is the sum of capacity times slip, with the vehicle's resistance or not.
+func (r *Rows) dissipation(m Form, resisted bool) *big.Rat {
 	sum := new(big.Rat)
-	for _, c := range r.Couplings {
-		if c.Mode == Friction {
+	for name, c := range r.Couplings {
+		if c.Mode == Friction && (resisted || name != "resistance") {
 			slip := c.slip().of(m)
 			sum.Add(sum, slip.Mul(slip.Abs(slip), &c.Capacity.Rat))
 		}
@@ -89,11 +89,20 @@ func (r *Rows) given(s *Slice) (forms []Form, values []*Frac, quantity Form, err
 	return []Form{in, out}[:len(s.Given)], s.Given, Form{member: number(1)}, nil
 }
 
-func number(x int64) *Frac {
-	f := new(Frac)
-	f.SetInt64(x)
-	return f
+// Slips lets couplings slip against their capacities, and the vehicle's resistance
+// brake the output.
+func (r *Rows) Slips(capacities Form) {
+	for name, x := range capacities {
+		c := r.Couplings[name]
+		if name == "resistance" {
+			c.A, c.B = r.Output, kinematics.HousingName
+		}
+		c.Mode, c.Capacity = Friction, x
+		r.Couplings[name] = c
+	}
 }
+
+func number(x int64) *Frac { return Exactly(big.NewRat(x, 1)) }
 
 // RowsOf writes down the equations of a state.
 func RowsOf(t *kinematics.Train, st kinematics.State) *Rows {

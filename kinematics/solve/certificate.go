@@ -358,11 +358,7 @@ func same(a, b certify.Form) bool {
 	return true
 }
 
-func frac(f exact.Frac) *certify.Frac {
-	var x certify.Frac
-	x.Set(f.Rat())
-	return &x
-}
+func frac(f exact.Frac) *certify.Frac { return certify.Exactly(f.Rat()) }
 
 // Outcome proves everything of the outcome of the state.
 func (p *Prover) Outcome() {
@@ -470,4 +466,170 @@ func (e *echelon) solve(target []exact.Frac) []exact.Frac {
 		panic("solve: the rows do not add up to what they prove")
 	}
 	return taken
+}
+
+// fieldOf is the slice that is empty where a demand is impossible.
+func fieldOf(m Demand) string {
+	return [...]string{
+		InputForward: "pull", InputBackward: "input_backward", OutputForward: "coast.forward", OutputBackward: "coast.backward",
+	}[m]
+}
+
+// asked returns the one condition of a demand.
+func (s *System) asked(st kinematics.State, m Demand) condition {
+	one, f := exact.Int(1), exact.Int(int64(s.Train.Forward))
+	switch m {
+	case InputForward:
+		return condition{linear{st.Input: one}, one}
+	case InputBackward:
+		return condition{linear{st.Input: one.Neg()}, one}
+	case OutputForward:
+		return condition{linear{st.Output: f}, one}
+	}
+	return condition{linear{st.Output: f.Neg()}, one}
+}
+
+// Conflict proves that parts, sets of couplings of the state, together make a motion
+// impossible, and that without any one of them the others allow it.
+func (p *Prover) Conflict(m Demand, parts [][]int) {
+	t := p.s.Train
+	given := []condition{p.s.asked(p.st, m)}
+	without := func(left int) *sliced {
+		st := p.st.Clone()
+		for i := range st.Modes {
+			st.Modes[i] = kinematics.Open
+		}
+		for n, part := range parts {
+			for _, i := range part {
+				if n != left {
+					st.Modes[i] = p.st.Modes[i]
+				}
+			}
+		}
+		return p.s.Prover(st).under(given)
+	}
+	c := certify.Conflict{Field: fieldOf(m), Proof: *without(-1).contradiction()}
+	for n, part := range parts {
+		x := without(n)
+		q := x.points[0]
+		c.Parts = append(c.Parts, t.CouplingNames(part))
+		c.Without = append(c.Without, x.speeds(q[:len(q)-1], q[len(q)-1]))
+	}
+	p.Certificate.Conflicts = append(p.Certificate.Conflicts, c)
+}
+
+// balance proves an equilibrium of torques outside and of couplings, at a motion.
+func (p *Prover) balance(field string, outside map[kinematics.MemberID]exact.Frac, torque map[int]exact.Frac, motion int) *certify.Balance {
+	b := certify.Balance{
+		Field: field, Motion: motion, Outside: certify.Form{},
+		Proof: certify.Proof{Meshes: map[int]*certify.Frac{}, Couplings: certify.Form{}},
+	}
+	target := p.row()
+	for m, x := range outside {
+		p.at(target, m, x.Neg())
+		if x.Sign() != 0 {
+			b.Outside[p.s.Train.Members[m].Name] = frac(x)
+		}
+	}
+	for i, x := range torque {
+		p.addSlip(target, i, x.Neg())
+	}
+	p.write(&b.Proof, p.base.solve(target), 0)
+	for i, x := range torque {
+		if x.Sign() != 0 {
+			b.Proof.Couplings.Plus(p.s.Train.Couplings[i].Name, frac(x))
+		}
+	}
+	p.Certificate.Balances = append(p.Certificate.Balances, b)
+	return &p.Certificate.Balances[len(p.Certificate.Balances)-1]
+}
+
+// Load proves the ways without losses of a load of the state.
+func (p *Prover) Load(l *Load) {
+	one := exact.Int(1)
+	x := p.under([]condition{
+		{linear{p.st.Input: one}, one}, {linear{p.st.Output: one}, l.Motion.At.Output},
+	})
+	motion := x.motion(x.points[0])
+	meshes := p.s.Prover(opened(p.st, func(int) bool { return true }))
+	for i := range l.Ways {
+		w := &l.Ways[i]
+		torque := map[int]exact.Frac{}
+		for _, c := range w.Carry {
+			torque[c] = w.Torque[c]
+		}
+		meshes.balance("ways", map[kinematics.MemberID]exact.Frac{p.st.Input: w.Input, p.st.Output: w.Output}, torque, motion)
+	}
+	p.Certificate.Balances = append(p.Certificate.Balances, meshes.Certificate.Balances...)
+	p.Certificate.Covers = append(p.Certificate.Covers, "ways")
+}
+
+// opened is a state in which some couplings are open.
+func opened(st kinematics.State, open func(i int) bool) kinematics.State {
+	st = st.Clone()
+	for i := range st.Modes {
+		if open(i) {
+			st.Modes[i] = kinematics.Open
+		}
+	}
+	return st
+}
+
+// Resistance is the name under which the resistance of the vehicle stands among the
+// couplings of a proof: a brake of the output.
+const Resistance = "resistance"
+
+// ProverOf returns a prover of mechanisms: what can slip is open in its state.
+func (s *System) ProverOf(g *Capacities) *Prover {
+	p := s.Prover(opened(g.State, func(i int) bool { return g.Capacity[i] != nil }))
+	p.Certificate.Capacities = certify.Form{}
+	for i, c := range g.Capacity {
+		if c != nil {
+			p.Certificate.Capacities[s.Train.Couplings[i].Name] = frac(exact.FromRat(c))
+		}
+	}
+	return p
+}
+
+// Mechanism proves what a forced motion of the vehicle standing, or rolling, costs, or
+// that it is impossible. It says nothing of what runs away.
+func (p *Prover) Mechanism(field string, g *Capacities, m *Mechanism, standing bool, demand Demand) {
+	switch m.End {
+	case Jams:
+		x := p.under([]condition{p.s.asked(p.st, demand)})
+		p.Certificate.Slices = append(p.Certificate.Slices, certify.Slice{Field: fieldOf(demand), Empty: x.contradiction()})
+		return
+	case RunsAway:
+		return
+	}
+	best, one := &m.Optima[0], exact.Int(1)
+	given := []condition{{linear{p.st.Input: one}, best.Input}, {linear{p.st.Output: one}, best.Output}}
+	torque := map[int]exact.Frac{}
+	for i, c := range g.Capacity {
+		if c != nil {
+			x := p.s.Train.Couplings[i]
+			slip := linear{}
+			slip.add(x.A, one)
+			slip.add(x.B, one.Neg())
+			given, torque[i] = append(given, condition{slip, best.Slip[i]}), m.Dual[i]
+		}
+	}
+	for _, i := range p.ways {
+		torque[i] = m.Dual[i]
+	}
+	x := p.under(given)
+	outside := map[kinematics.MemberID]exact.Frac{p.st.Input: m.InputTorque, p.st.Output: m.OutputTorque}
+	b := p.balance(field, outside, torque, x.motion(x.points[0]))
+	if standing {
+		out := p.s.Train.Members[p.st.Output].Name
+		delete(b.Outside, out)
+		b.Proof.Couplings[Resistance] = frac(m.OutputTorque)
+	}
+}
+
+func (f linear) add(m kinematics.MemberID, x exact.Frac) {
+	if y, ok := f[m]; ok {
+		x = x.Add(y)
+	}
+	f[m] = x
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -43,18 +44,20 @@ func runVerify(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
+	type named struct {
+		Train string `json:"train"`
+	}
 	var head struct {
-		Train  string `json:"train"`
-		States []struct {
-			Train string `json:"train"`
-		} `json:"states"`
+		named
+		States []named `json:"states"`
+		Loads  []named `json:"loads"`
 	}
 	if err := json.Unmarshal(data, &head); err != nil {
 		return fmt.Errorf("%s: this is no answer in JSON: %w", args[0], err)
 	}
 	name := head.Train
-	if name == "" && len(head.States) > 0 {
-		name = head.States[0].Train
+	for _, part := range slices.Concat(head.States, head.Loads) {
+		name = part.Train
 	}
 	if len(args) > 1 {
 		name = args[1]
