@@ -71,7 +71,7 @@ func TestBrowserFaultInOneRange(t *testing.T) {
 	b.says("D2 drives forward at 1.48")
 	b.click("#at-3-D3")
 	b.says("D3 no drive")
-	b.shows("#band .why", "Nothing passes the drive from input-shaft to front.ring. forward (does not hold) is meant to join them.")
+	b.shows("#band .why", "Nothing passes the drive from input-shaft to front.ring: while the vehicle stands")
 
 	// A weak clutch without saying how weak is asked about; the state stays.
 	before := js[string](b, "location.href")
@@ -186,7 +186,7 @@ func TestBrowserLesson(t *testing.T) {
 	b.shows(".lesson", "2 of 7 answered")
 	b.click("#next-round")
 	b.shows(".lesson", "0 of 7 answered")
-	if js[bool](b, `document.querySelector(".chips").textContent.includes("forward is stuck")`) {
+	if js[bool](b, `document.querySelector(".chip").textContent.includes("forward is stuck")`) {
 		t.Error("the next round has the same fault")
 	}
 }
@@ -201,9 +201,11 @@ func TestBrowserRoadTest(t *testing.T) {
 	b.click("#saw-R-bind")
 	b.shows(".suspects", "seen: R: bind")
 	b.click("#saw-N-forward")
-	b.shows(".suspects", "1. forward")
+	b.shows(".suspects", "1. forward 2 suspects: agrees with both observations")
 	b.shows(".suspects", "forward: always fed; stuck on")
 	b.shows("#told", "1. forward")
+	b.shows("#console", "Suspects 1. forward")
+	b.shows("#console", "Next test 1. ")
 	b.shows(".next", "1. ")
 	if js[int](b, `document.querySelectorAll(".next li").length`) < 2 {
 		t.Error("the next tests do not say what each suspect would show")
@@ -572,8 +574,7 @@ func TestBrowserNoAnswer(t *testing.T) {
 	}
 	js[bool](b, `(() => { document.querySelector("#share").value = "9".repeat(100000); return true; })()`)
 	b.refused++
-	b.choose("#add", "forward=weak")
-	b.click("#add-fault")
+	b.stick("forward=weak")
 	seen("the address is longer than any state of the page")
 	js[bool](b, `(() => { document.querySelector("#share").value = ""; return true; })()`)
 	b.choose("#add", "")

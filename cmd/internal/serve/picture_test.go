@@ -3,6 +3,7 @@ package serve
 import (
 	"bytes"
 	"flag"
+	"fmt"
 	"image/png"
 	"os"
 	"path/filepath"
@@ -18,42 +19,44 @@ var (
 	only   = flag.String("only", "", "of those, the ones with this in their `name`")
 )
 
-// readmePicture is the picture of the page that the README shows.
-const readmePicture = "../../../plots/page/testdata/page.png"
+// readmePictures are the pictures of the page that the README shows.
+var readmePictures = []struct {
+	file, address string
+	width, height int64
+}{
+	{"../../../plots/page/testdata/page.png", "/?fault=forward%3Dstuck&range=R&shade=light&train=simpson-three-speed", 1280, 800},
+	{"../../../plots/page/testdata/present.png", "/?fault=forward%3Dstuck&present=1&range=N&shade=dark&train=simpson-three-speed", 1280, 800},
+}
 
-// The picture of the README is there and has its size. Its pixels depend on the
-// browser and its fonts, so they are not compared: -update takes it again.
+// The pictures of the README are there and have their size. Their pixels depend on the
+// browser and its fonts, so they are not compared: -update takes them again.
 func TestBrowserPicture(t *testing.T) {
-	const width, height = 1280, 860
 	if *look != "" {
 		lookAt(t)
 	}
-	if *update {
-		b := openTab(t, "/")
-		b.media("", "prefers-reduced-motion", "reduce")
-		b.picture("/?fault=forward%3Dstuck&range=R&shade=light&train=depot-shuttle-three-speed", width, height, readmePicture)
-	}
-	file, err := os.ReadFile(readmePicture)
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := png.DecodeConfig(bytes.NewReader(file))
-	if err != nil || c.Width != width || c.Height != height {
-		t.Errorf("the picture is %d x %d (%v), not %d x %d: take it again with -update", c.Width, c.Height, err, width, height)
+	for _, p := range readmePictures {
+		if *update {
+			b := openTab(t, "/")
+			b.media("", "prefers-reduced-motion", "reduce")
+			b.picture(p.address, p.width, p.height, p.file)
+		}
+		file, err := os.ReadFile(p.file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := png.DecodeConfig(bytes.NewReader(file))
+		if err != nil || c.Width != int(p.width) || c.Height != int(p.height) {
+			t.Errorf("the picture is %d x %d (%v), not %d x %d: take it again with -update", c.Width, c.Height, err, p.width, p.height)
+		}
 	}
 }
 
-// picture takes a picture of an address, the whole page if the height is 0.
+// picture takes a picture of an address.
 func (b *tab) picture(address string, width, height int64, file string) {
 	b.Helper()
-	b.do(chromedp.EmulateViewport(width, max(height, 800)))
-	b.visit(address)
-	b.wait(`[...document.querySelectorAll(".drawing img")].every((i) => i.complete)`)
-	take := chromedp.CaptureScreenshot()
-	if height == 0 {
-		take = chromedp.FullScreenshot(100)
-	}
-	shot, err := chromedp.Run(b.ctx, take)
+	b.do(chromedp.EmulateViewport(width, height))
+	b.ready(address)
+	shot, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
 	if err == nil {
 		err = os.MkdirAll(filepath.Dir(file), 0o777)
 	}
@@ -69,23 +72,28 @@ func (b *tab) picture(address string, width, height int64, file string) {
 func lookAt(t *testing.T) {
 	b := openTab(t, "/")
 	b.media("", "prefers-reduced-motion", "reduce")
+	const forward = "fault=forward%3Dstuck&train=simpson-three-speed"
 	for name, query := range map[string]string{
-		"healthy": "range=D2&train=simpson-three-speed",
-		"tie-up":  "fault=forward%3Dstuck&range=R&train=simpson-three-speed",
-		"neutral": "fault=forward%3Dstuck&range=N&train=depot-shuttle-three-speed",
-		"large":   "fault=input-clutch%3Dopen&range=D5&train=four-carrier-eight-speed",
-		"lesson":  "fault=forward%3Dstuck&mode=lesson&range=R&reveal=1&say.D1=forward&say.N=neutral&say.R=tie-up&train=depot-shuttle-three-speed",
-		"bench":   "complaint=drives+in+neutral&mode=road-test&range=R&saw.D1=forward%2C+no-engine-braking&saw.N=forward&saw.R=bind&saw.air%3Aforward=good&saw.bench%3Aforward%2Bdirect=held-locks&train=depot-shuttle-three-speed&when=sudden",
-		"wrong":   "range=R&train=no-such-train",
+		"R": "range=R&" + forward, "N": "range=N&" + forward, "D1": "range=D1&" + forward,
+		"no-drive":    "fault=low-roller%3Dslips&range=D1&train=simpson-three-speed",
+		"eight-speed": "fault=lock-clutch%3Dstuck&range=D5&train=four-carrier-eight-speed",
+		"hub":         "range=9&train=hub-fourteen-speed",
+		"ravigneaux":  "fault=low-reverse%3Dstuck&range=D3&train=ravigneaux-four-speed",
+		"lesson":      "mode=lesson&range=R&say.R=tie-up&" + forward,
+		"time":        "mode=time&range=D2&to=D3&train=depot-shuttle-three-speed",
+		"work":        "mode=work&range=R&" + forward,
+		"road-test":   "complaint=drives+in+neutral&mode=road-test&range=R&saw.D1=forward&saw.N=forward&saw.R=bind&train=depot-shuttle-three-speed&when=sudden",
+		"wrong":       "range=R&train=no-such-train",
 	} {
 		if *only != "" && !strings.Contains(name, *only) {
 			continue
 		}
 		for _, shade := range []string{"light", "dark"} {
-			for kind, width := range map[string]int64{"wide": 1400, "laptop": 1280, "narrow": 390} {
+			for _, size := range [][2]int64{{1440, 900}, {1024, 768}, {390, 844}, {1920, 1080}} {
 				b.refused++
-				b.picture("/?"+query+"&shade="+shade, width, 0, filepath.Join(*look, name+"-"+kind+"-"+shade+".png"))
+				b.picture("/?"+query+"&shade="+shade, size[0], size[1], filepath.Join(*look, fmt.Sprintf("%s-%d-%s.png", name, size[0], shade)))
 			}
+			b.picture("/?present=1&"+query+"&shade="+shade, 1440, 900, filepath.Join(*look, fmt.Sprintf("%s-present-%s.png", name, shade)))
 		}
 	}
 }

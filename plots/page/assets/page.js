@@ -146,15 +146,15 @@ function refill(old) {
 // the heading of its section.
 function refocus({ id, section }) {
   const kind = id.split("-")[0];
-  const leadsTo = { reveal: "lesson-head", note: "next" }[kind]; // what is pressed leads on
+  const leadsTo = { note: "next" }[kind]; // what is pressed leads on
   const same = !leadsTo && id && document.getElementById(id);
   if (same && !same.hidden) {
     same.focus({ preventScroll: true });
     return;
   }
-  const instead = leadsTo || { drop: "add", next: "lesson-head" }[kind] || section;
-  const other = (instead && document.getElementById(instead)) || page.querySelector("main h1");
-  if (other) goTo(other, other.id === "add");
+  const instead = leadsTo || { drop: "add-open", next: "verdict", adding: "add-open", add: "add-open" }[kind] || section;
+  const other = (instead && document.getElementById(instead)) || page.querySelector("h1");
+  if (other) goTo(other, true);
 }
 
 function goTo(element, preventScroll = false) {

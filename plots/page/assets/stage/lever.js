@@ -114,7 +114,8 @@ export class Lever {
       text(g, X(v), top - 16, v > 0 ? `+${v}` : v < 0 ? `−${-v}` : "0", { size: small, anchor: "middle", kind: "s" });
     }
     const more = this.pages > 1 && p === this.panels.at(-1) ? ` · ${this.page + 1} of ${this.pages}: V` : "";
-    text(g, (left + right) / 2, bottom + (narrow ? 22 : present ? size * 2 : 32), (right - left > 240 || !more ? "turns per turn of the input" : "turns") + more, { size: Math.max(12, small - 0.5), anchor: "middle", kind: "s" });
+    const low = frame.ring && this.now.lines.length && nodes[0].body === this.now.ringed; // its numbers stand there
+    if (!low) text(g, (left + right) / 2, bottom + (narrow ? 22 : present ? size * 2 : 32), (right - left > 240 || !more ? "turns per turn of the input" : "turns") + more, { size: Math.max(12, small - 0.5), anchor: "middle", kind: "s" });
     nodes.forEach((n, i) => el(g, "line", { x1: x0, x2: right, y1: at[i], y2: at[i], stroke: "var(--line)", "stroke-width": 1.2 }));
 
     // Bars and nodes.
