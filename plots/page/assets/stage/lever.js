@@ -115,7 +115,7 @@ export class Lever {
     }
     const more = this.pages > 1 && p === this.panels.at(-1) ? ` · ${this.page + 1} of ${this.pages}: V` : "";
     const low = frame.ring && this.now.lines.length && nodes[0].body === this.now.ringed; // its numbers stand there
-    if (!low) text(g, (left + right) / 2, bottom + (narrow ? 22 : present ? size * 2 : 32), (right - left > 240 || !more ? "turns per turn of the input" : "turns") + more, { size: Math.max(12, small - 0.5), anchor: "middle", kind: "s" });
+    if (!low) text(g, (left + right) / 2, bottom + (narrow ? 22 : present ? size * 2 : 32), (width("turns per turn of the input" + more, small) < Math.min(right - left + 90, 2 * (p.x + p.w - 6 - (left + right) / 2)) ? "turns per turn of the input" : "turns") + more, { size: present ? small : Math.max(12, small - 0.5), anchor: "middle", kind: "s" });
     nodes.forEach((n, i) => el(g, "line", { x1: x0, x2: right, y1: at[i], y2: at[i], stroke: "var(--line)", "stroke-width": 1.2 }));
 
     // Bars and nodes.
@@ -198,7 +198,7 @@ export class Lever {
     const room = new Room(this.w, this.h);
     room.signs.push({ x: v.left, y: v.top - 16 - size, w: v.right - v.left + 20, h: size + 4 }, { x: v.left, y: v.bottom + 14, w: v.right - v.left, h: 2 * size });
     room.signs.push({ x: 0, y: p.y - 99, w: this.w, h: 100 }, { x: 0, y: p.y + p.h - 1, w: this.w, h: 100 });
-    for (const n of nodes.keys()) room.signs.push({ x: v.left - 60, y: at[n] - 4, w: 52, h: 8 });
+    room.signs.push({ x: p.x, y: p.y, w: v.left - 12 - p.x, h: p.h });
     const conflict = now.lines.length > 0;
     const thin = present ? 4.5 : 3;
     const dots = (layer, speeds, k) => nodes.forEach((n, i) => {
