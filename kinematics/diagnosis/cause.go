@@ -56,6 +56,8 @@ func (h *Hypothesis) Causes(t *kinematics.Train) []Cause {
 			return []Cause{causeNoPressure}
 		}
 		return []Cause{causePressure}
+	case Controlled:
+		return h.controlCauses(t)
 	case WrongWay:
 		if h.Lever != 0 {
 			return []Cause{causeLever}

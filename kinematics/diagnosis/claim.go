@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 )
 
 // A Claim is a suspect that somebody named.
@@ -22,12 +23,39 @@ type Claim struct {
 
 // Claim tests whether given faults could be what was seen.
 func (a *Answer) Claim(faults []kinematics.Fault) Claim {
-	f := a.finder
 	h := Hypothesis{Kind: Faulty, Faults: faults}
 	if len(faults) > 0 {
 		h.Class = classOf(a.Train, faults[0])
 	}
-	s := &Suspect{Hypothesis: h, cells: f.engine.all(&h)}
+	return a.claim(&h)
+}
+
+// ClaimControls tests whether faults of the controls, with some of couplings beside
+// them, could be what was seen: of all that they can come to, what fits best.
+func (a *Answer) ClaimControls(own []kinematics.Fault, above []controls.Fault) Claim {
+	before, after := controls.Of(a.Train).Evaluate(above...)
+	var best *Claim
+	for _, x := range []*controls.Answer{before, after} {
+		if x == nil {
+			continue
+		}
+		list := outcomes(a.Train, x, after != nil)
+		if list == nil { // nothing changes
+			list = []Hypothesis{{Kind: Controlled, Controls: above, Class: Control}}
+		}
+		for _, h := range list {
+			h.Own, h.Faults = own, controls.Merge(own, h.Faults)
+			if c := a.claim(&h); best == nil || c.Halves < best.Halves {
+				best = &c
+			}
+		}
+	}
+	return *best
+}
+
+func (a *Answer) claim(h *Hypothesis) Claim {
+	f := a.finder
+	s := &Suspect{Hypothesis: *h, cells: f.engine.all(h)}
 	j := f.judge(a.Seen)
 	s.Fits = j.fits(&s.Hypothesis, s.cells)
 	order := f.ranking(a.Case)

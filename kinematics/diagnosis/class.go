@@ -194,6 +194,12 @@ func (r *ranking) steps(h *Hypothesis) float64 {
 		return 0
 	case h.Kind == Pressure && (r.has[Hot] || r.lost):
 		return -1
+	case h.Kind == Controlled && len(h.Own) > 0:
+		own := *h
+		own.Kind, own.Faults = Faulty, h.Own
+		return (float64(r.place[h.Class]) + float64(len(h.Own))*r.steps(&own)) / float64(1+len(h.Own))
+	case h.Kind == Controlled && r.has[Hot]:
+		return -1
 	case h.Kind != Faulty:
 		return float64(r.place[h.Class])
 	}

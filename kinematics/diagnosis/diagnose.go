@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/solve"
 )
 
@@ -73,6 +74,7 @@ type Finder struct {
 	cells   [][]cellID // of the singles
 	kin     []family
 	shifts  *shiftFinder
+	answers map[string]*controls.Answer // of the controls, by faults
 }
 
 // New returns a finder for a compiled train under the given assumptions.
@@ -128,6 +130,9 @@ func (f *Finder) Diagnose(c *Case, o Options) *Answer {
 	for n := 2; n <= most && best > 0; n++ {
 		ans.Searched = n
 		found := f.several(c, n, best, o)
+		if n == 2 {
+			found = append(found, f.beside(j, best)...)
+		}
 		for _, s := range found {
 			s.weigh(f, &order)
 			best = min(best, s.Halves)
@@ -158,6 +163,9 @@ func (f *Finder) alone(j *judge) []*Suspect {
 	for _, h := range f.timings(j.seen) {
 		add(h, f.cells[0])
 	}
+	for _, h := range f.otherRanges(j.seen) {
+		add(h, nil)
+	}
 	return append(list, j.partial(f.kin, list[0].Fits, list)...)
 }
 
@@ -173,8 +181,13 @@ func (s *Suspect) weigh(f *Finder, order *ranking) {
 	s.Halves = halves(s.Fits)
 	s.Steps = order.steps(&s.Hypothesis)
 	weight := float64(cost(s.Fits))/20 + s.Steps*classStep + float64(s.further)*perRange
-	if s.Kind == Faulty {
+	switch {
+	case s.Kind == Faulty:
 		weight += float64(len(s.Faults)-1) * perFault
+	case s.Kind == Controlled:
+		weight += float64(len(s.Own)) * perFault
+	case s.Unfounded:
+		weight += noMechanism
 	}
 	s.score = weight * f.a.contradiction()
 }
@@ -333,6 +346,8 @@ func (j *judge) fit(i int, h *Hypothesis, cells []cellID) Fit {
 func (j *judge) plain(i int, h *Hypothesis, cells []cellID) Fit {
 	o := &j.seen[i]
 	switch {
+	case o.Shop != nil && o.Shop.Kind == CodeRead:
+		return j.f.codeFit(o.Shop, h)
 	case o.Word == Note:
 		return Fully
 	case o.Shop != nil:

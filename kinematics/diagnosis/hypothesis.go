@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/solve"
 )
 
@@ -12,11 +13,12 @@ type Kind uint8
 
 // The kinds of hypothesis.
 const (
-	Healthy  Kind = iota // nothing is wrong in the gear train or with its command
-	Faulty               // some couplings have faults, in all ranges or in the ranges they name
-	WrongWay             // the selector or the control asks for other ranges than the lever says
-	Pressure             // every friction element holds with a share of its rating only
-	Timing               // one shift is badly timed; every range is as when healthy
+	Healthy    Kind = iota // nothing is wrong in the gear train or with its command
+	Faulty                 // some couplings have faults, in all ranges or in the ranges they name
+	WrongWay               // the selector or the control asks for other ranges than the lever says
+	Pressure               // every friction element holds with a share of its rating only
+	Timing                 // one shift is badly timed; every range is as when healthy
+	Controlled             // something that feeds the elements has a fault
 )
 
 // A Hypothesis is one way in which a train could be what was seen.
@@ -38,6 +40,16 @@ type Hypothesis struct {
 	Raced bool
 	// Class is that of the likeliest of its causes.
 	Class Class
+	// Controls are the faults of what feeds the elements; Faults then holds what they
+	// bring about, together with Own, the faults of couplings beside them. FailSafe says
+	// of what time it is, "" where no fail-safe acts, and Way which of several things that
+	// the faults can come to, of Ways; 0 of 1 where there is one.
+	Controls  []controls.Fault
+	Own       []kinematics.Fault
+	FailSafe  string
+	Way, Ways int
+	// Unfounded marks a wrong command that only repeats what was seen.
+	Unfounded bool
 }
 
 // commands returns the range that is really commanded when the lever says r.
@@ -66,7 +78,7 @@ func (f *Finder) ofOne() []Hypothesis {
 	add(classOf, frictionFaults(t, &f.a, f.engine.ratings)...)
 	add(classOf, feedFaults(t)...)
 	list = append(list, f.pressures()...)
-	return append(list, commands(t)...)
+	return slices.Concat(list, controlled(t), commands(t))
 }
 
 // frictionFaults lists weak and dragging elements. One without a rating has

@@ -64,7 +64,7 @@ func (f *Finder) setUpsOf(x *Test) []SetUp {
 		return []SetUp{Road}
 	case Stall:
 		return []SetUp{Braked}
-	case PressureAt, Line:
+	case PressureAt, CircuitTap, Line:
 		return []SetUp{OnStands}
 	}
 	return []SetUp{EngineOff}
@@ -73,7 +73,7 @@ func (f *Finder) setUpsOf(x *Test) []SetUp {
 // own are the hazards of an act itself.
 func (k TestKind) own() []reading.Hazard {
 	switch k {
-	case PressureAt, Line, Fluid:
+	case PressureAt, CircuitTap, Line, Fluid:
 		return []reading.Hazard{reading.HotFluid}
 	case Air:
 		return []reading.Hazard{reading.Air, reading.HotFluid}

@@ -14,8 +14,12 @@ import (
 
 // on returns the fault of a suspect on a coupling, if it has one.
 func (s *Suspect) on(coupling int) (kinematics.Fault, bool) {
-	for _, f := range s.Faults {
-		if f.Coupling == coupling && s.Kind == Faulty {
+	list := s.Own
+	if s.Kind == Faulty {
+		list = s.Faults
+	}
+	for _, f := range list {
+		if f.Coupling == coupling {
 			return f, true
 		}
 	}
@@ -30,6 +34,15 @@ func (f *Finder) pressure(x *Test, s *Suspect) Reply {
 	fault, faulty := s.on(x.Coupling)
 	if faulty && local(fault) && !fault.Share.IsSet() && fault.ActsIn(f.t.Ranges[x.Range].Name) {
 		fed = fault.Kind == kinematics.Stuck
+	}
+	for _, brought := range s.Faults {
+		if s.Kind != Controlled || brought.Cause == "" || brought.Coupling != x.Coupling || !brought.ActsIn(f.t.Ranges[x.Range].Name) {
+			continue
+		}
+		if brought.Share.IsSet() {
+			return x.shows(Low, "low pressure")
+		}
+		fed = brought.Kind == kinematics.Stuck
 	}
 	switch {
 	case s.noPressure():
@@ -93,7 +106,7 @@ func (e *engine) onBench(apply []int, faults []kinematics.Fault) solve.Outcome {
 func (f *Finder) bench(x *Test, s *Suspect) Reply {
 	var faults []kinematics.Fault
 	for _, fault := range s.Faults {
-		if s.Kind == Faulty && !local(fault) && !fault.Share.IsSet() {
+		if (s.Kind == Faulty || s.Kind == Controlled) && !local(fault) && !fault.Share.IsSet() {
 			faults = append(faults, fault)
 		}
 	}

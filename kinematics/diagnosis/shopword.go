@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 )
 
 // The words of tests in the workshop. What is wrong with an element in hand is
@@ -33,12 +34,14 @@ var turningOf = map[Word]Turning{
 // samePlace says whether two tests are of one place: on the bench, with the same
 // elements applied.
 func (x *Test) samePlace(y *Test) bool {
-	return x.Kind == y.Kind && x.Range == y.Range && x.Coupling == y.Coupling && slices.Equal(x.Apply, y.Apply)
+	return x.Kind == y.Kind && x.Range == y.Range && x.Coupling == y.Coupling && x.Part == y.Part && slices.Equal(x.Apply, y.Apply)
 }
 
 // place writes a test in the workshop as [ParsePlace] reads it.
 func (x *Test) place(t *kinematics.Train) string {
 	switch x.Kind {
+	case Connector, CircuitTap, CodeRead:
+		return x.partPlace(t)
 	case Rolling:
 		return offPlace + ":" + t.Ranges[x.Range].Name
 	case Fluid:
@@ -76,7 +79,7 @@ func (k TestKind) place() string {
 	return k.Name()
 }
 
-var shopKinds = []TestKind{Rolling, PressureAt, Air, Bench, Element}
+var shopKinds = []TestKind{Rolling, PressureAt, Air, Bench, Element, Connector, CircuitTap, CodeRead}
 
 // parseShopPlace reads what stands behind the kind of a test in the workshop.
 func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error) {
@@ -97,6 +100,8 @@ func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error)
 	what = strings.TrimSpace(what)
 	var err error
 	switch x.Kind {
+	case Connector, CircuitTap, CodeRead:
+		err = parsePart(t, x, what)
 	case Rolling:
 		x.Range, err = t.FindRange(what)
 	case PressureAt:
@@ -188,9 +193,11 @@ func ShopWords(t *kinematics.Train, x *Test) []Word {
 		return []Word{OK, Low, BurntFluid, Foamy, Milky}
 	case Line:
 		return []Word{OK, Low, NotFed, High}
-	case PressureAt:
+	case PressureAt, CircuitTap:
 		return []Word{Fed, Low, NotFed}
-	case Air:
+	case CodeRead:
+		return []Word{Stored}
+	case Air, Connector:
 		return []Word{Good, Bad}
 	case Bench:
 		return []Word{Turns, Locks, HeldTurns, HeldLocks, BackTurns, BackLocks}
@@ -261,6 +268,8 @@ func (g *road) shop(o *Observation, r Reply) Fit {
 		return g.turned(o, r)
 	case Element:
 		return hand(o.Word, r)
+	case Connector:
+		return yes(string(o.Word) == r.Key)
 	case Air:
 		return grade(string(o.Word) == r.Key, o.Word == Good) // a cracked drum, or welded plates, can pass
 	}
@@ -349,6 +358,16 @@ func ShopPlaces(t *kinematics.Train) []Observation {
 			}
 		}
 	}
+	if n := controls.Of(t); n != nil {
+		for _, s := range n.Solenoids() {
+			add(Test{Kind: Connector, Coupling: -1, Part: s})
+		}
+		for _, c := range n.Circuits() {
+			for r := range t.Ranges {
+				add(Test{Kind: CircuitTap, Coupling: -1, Part: c, Range: r})
+			}
+		}
+	}
 	for _, apply := range benchSets(t, false) {
 		add(Test{Kind: Bench, Coupling: -1, Apply: apply})
 	}
@@ -362,6 +381,9 @@ func ShopGlossary() []Gloss {
 		{"fluid", "its state: ok, low, burnt, foamy or milky"},
 		{"pressure:line@R", "in the line, idling: ok, low, none or high; at stall: low loaded"},
 		{"pressure:NAME@R", "at the tap of an element: fed, low or none"},
+		{"connector:S1", "command and resistance of a solenoid, or supply: good or bad"},
+		{"circuit:NAME@R", "at the tap of a circuit: fed, low or none"},
+		{"code:P0753", "a trouble code that was read: stored"},
 		{"air:NAME", "air to an element, valve body off: good or bad"},
 		{"element:NAME", "in hand: good, bad, or its fault: stuck, open, reversed"},
 		{"bench:NAME+NAME", "these applied (- for none), turned by hand clockwise:"},

@@ -29,17 +29,21 @@ const (
 	Air                        // air to an element, valve body off
 	Bench                      // turn the train by hand
 	Element                    // take the element itself in hand
-	kinds      = int(Element) + 1
+	Connector                  // command and resistance at the connector of a solenoid
+	CircuitTap                 // gauge at the tap of a circuit
+	CodeRead                   // a trouble code that was read; no test that is proposed
+	kinds      = int(CodeRead) + 1
 )
 
-var kindNames = [kinds]string{"position", "rolling", "gear", "throttle", "coasting", "shift", "stall", "fluid", "line", "pressure", "air", "bench", "element"}
+var kindNames = [kinds]string{"position", "rolling", "gear", "throttle", "coasting", "shift", "stall", "fluid", "line", "pressure", "air", "bench", "element", "connector", "circuit", "code"}
 
 var kindWords = [kinds]string{
 	"select it at light throttle", "push it with the engine off", "measure the ratio", "full throttle", "coast with the throttle closed", "watch a shift",
 	"stall test", "level and state of the fluid", "line pressure", "pressure at a tap", "air check with the valve body off", "turn it by hand on the bench", "the element itself in hand",
+	"at the connector", "pressure at a tap of a circuit", "a trouble code",
 }
 
-var defaultEffort = [kinds]int{1, 1, 2, 2, 2, 2, 4, 1, 3, 5, 8, 16, 20}
+var defaultEffort = [kinds]int{1, 1, 2, 2, 2, 2, 4, 1, 3, 5, 8, 16, 20, 3, 5, 0}
 
 // Name returns the word for the kind in a road-test sheet.
 func (k TestKind) Name() string { return kindNames[k] }
@@ -77,10 +81,11 @@ func ParseTestKind(name string) (TestKind, error) {
 // A Test is one thing that can be tried.
 type Test struct {
 	Kind     TestKind
-	Range    int   // index into Train.Ranges; for a shift, the range that it leaves
-	To       int   // for a shift, the range that it leads to
-	Coupling int   // for pressure, air and element
-	Apply    []int // on the bench: elements that are applied by air
+	Range    int    // index into Train.Ranges; for a shift, the range that it leaves
+	To       int    // for a shift, the range that it leads to
+	Coupling int    // for pressure, air and element
+	Part     string // of the controls: solenoid, supply, circuit or code
+	Apply    []int  // on the bench: elements that are applied by air
 	Turning  Turning
 	SetUp    SetUp // in which it is made
 
@@ -89,7 +94,7 @@ type Test struct {
 
 // Same says whether two tests are the same, in whatever set-up.
 func (x *Test) Same(y Test) bool {
-	return x.Kind == y.Kind && x.Range == y.Range && x.To == y.To && x.Coupling == y.Coupling && x.Turning == y.Turning && slices.Equal(x.Apply, y.Apply)
+	return x.Kind == y.Kind && x.Range == y.Range && x.To == y.To && x.Coupling == y.Coupling && x.Part == y.Part && x.Turning == y.Turning && slices.Equal(x.Apply, y.Apply)
 }
 
 // Turning is how the train is turned on the bench.
@@ -169,7 +174,7 @@ func (f *Finder) tests(c *Case) []Test {
 			list = append(list, Test{Kind: Shifting, Range: p.From, To: p.To, Coupling: -1})
 		}
 	}
-	for _, x := range append(f.lineTests(), f.shopTests()...) {
+	for _, x := range slices.Concat(f.lineTests(), f.controlTests(), f.shopTests()) {
 		if !slices.ContainsFunc(c.Seen, func(o Observation) bool { return o.Shop != nil && o.Shop.Same(x) }) {
 			list = append(list, x)
 		}
@@ -284,6 +289,10 @@ func (f *Finder) inShop(x *Test, s *Suspect) Reply {
 		return f.pressure(x, s)
 	case Air:
 		return air(x, s)
+	case Connector:
+		return connector(x, s)
+	case CircuitTap:
+		return f.circuitTap(x, s)
 	case Bench:
 		return f.bench(x, s)
 	}

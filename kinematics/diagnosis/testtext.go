@@ -112,6 +112,8 @@ func (x *Test) Text(t *kinematics.Train) string {
 		return "Fluid: its level as the service information says, its colour and smell: is it as it should be, low, burnt, foamy or milky?"
 	case Line:
 		return "Line pressure in " + t.Ranges[x.Range].Name + ", the engine idling, with the highest pressure commanded if the control lets you: is it as the service information says?"
+	case Connector, CircuitTap, CodeRead:
+		return x.partText(t)
 	case PressureAt:
 		return "Pressure at the tap of " + t.Couplings[x.Coupling].Name + " in " + t.Ranges[x.Range].Name + ": is it fed?"
 	case Air:
@@ -167,10 +169,11 @@ var before = map[kinematics.Use][setUps]string{
 var beforeKind = map[TestKind]string{
 	Stall: "a stall test only where the maker allows it; fluid warm and line pressure proven; two people; seconds only, stop at the limit; cool in N between; " +
 		"wheels chocked, both brakes on, path clear both ways, nobody in front or behind",
-	Fluid:   "hot fluid: gloves, eyes; engine off, or idling with the brakes on and wheels chocked if the service information asks for it",
-	Air:     "hot fluid is thrown out: gloves, eyes; air regulated to the unit's own figure",
-	Bench:   "springs and servo covers are under load; no fingers between gears; a held member can jump",
-	Element: "springs and servo covers are under load; no fingers between gears; a held member can jump",
+	Fluid:     "hot fluid: gloves, eyes; engine off, or idling with the brakes on and wheels chocked if the service information asks for it",
+	Connector: "engine off; level ground, wheels chocked; key and meter as the service information says: a wrong probe can destroy the control",
+	Air:       "hot fluid is thrown out: gloves, eyes; air regulated to the unit's own figure",
+	Bench:     "springs and servo covers are under load; no fingers between gears; a held member can jump",
+	Element:   "springs and servo covers are under load; no fingers between gears; a held member can jump",
 }
 
 // Before says what must stand before the test is made.
@@ -183,6 +186,9 @@ func (x *Test) Before(t *kinematics.Train) string {
 		list = before[kinematics.InVehicle]
 	}
 	text := list[x.SetUp]
+	if x.Kind == CircuitTap {
+		return text + "; hot fluid under pressure: gloves, eyes; taps as the service information shows them"
+	}
 	if x.Kind == PressureAt || x.Kind == Line {
 		text += "; hot fluid under pressure: gloves, eyes"
 		if x.Kind == PressureAt && !t.TapsKnown {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/reading"
 )
 
@@ -21,6 +22,8 @@ func (h *Hypothesis) Text(t *kinematics.Train) string {
 		return "low pressure: every clutch, brake and band holds with " + h.Faults[0].Share.String() + " of its rating"
 	case Timing:
 		return h.timing(t)
+	case Controlled:
+		return h.controlText(t)
 	case WrongWay:
 		return h.command(t)
 	}
@@ -131,6 +134,8 @@ func (h *Hypothesis) Short(t *kinematics.Train) string {
 			return "no pressure"
 		}
 		return "low pressure"
+	case Controlled:
+		return h.controlShort(t)
 	case Timing:
 		text := t.Ranges[h.Shift[0]].Name + "-" + t.Ranges[h.Shift[1]].Name + " timing early"
 		if h.Late {
@@ -195,6 +200,13 @@ func findingText(t *kinematics.Train, f kinematics.Fault) string {
 // Name writes a hypothesis of faults as the command line takes it,
 // "roller=reversed"; "" for the others.
 func (h *Hypothesis) Name(t *kinematics.Train) string {
+	if h.Kind == Controlled {
+		words := []string{controls.Text(h.Controls)}
+		for _, f := range h.Own {
+			words = append(words, t.FaultText(f))
+		}
+		return strings.Join(words, " + ")
+	}
 	if h.Kind != Faulty || h.Raced {
 		return ""
 	}

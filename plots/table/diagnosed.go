@@ -79,6 +79,9 @@ func (d Diagnosed) Told() []string {
 		return append(lines, "seen: nothing yet")
 	}
 	add("seen", strings.Join(seenPlaces(a.Case), "; "))
+	for _, remark := range a.CodeRemarks() {
+		add("code", remark)
+	}
 	add("not tested", list(untested(a.Case)))
 	return lines
 }

@@ -13,6 +13,7 @@ import (
 	"tieup/gearsets"
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/solve"
 	"tieup/plots/table"
@@ -99,13 +100,18 @@ func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
 	if err := addToCase(c, opts.saw, opts.when); err != nil {
 		return err
 	}
-	var claims [][]kinematics.Fault
+	var claims []func(*diagnosis.Answer) diagnosis.Claim
 	for _, text := range opts.suspects {
-		claim, err := parseClaim(c.Train, text)
+		own, above, err := parseClaim(c.Train, text)
 		if err != nil {
 			return fmt.Errorf("--suspect %s: %w", text, err)
 		}
-		claims = append(claims, claim)
+		claims = append(claims, func(a *diagnosis.Answer) diagnosis.Claim {
+			if above == nil {
+				return a.Claim(own)
+			}
+			return a.ClaimControls(own, above)
+		})
 	}
 	finder := diagnosis.New(solve.Compile(c.Train), c.Assume)
 	search := diagnosis.Options{Faults: opts.faults, Workers: runtime.GOMAXPROCS(0)}
@@ -123,7 +129,7 @@ func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
 	plan := a.Plan(3, nil)
 	answer.Proposals, answer.Refused = plan.Proposals, plan.Refused
 	for _, claim := range claims {
-		answer.Claims = append(answer.Claims, a.Claim(claim))
+		answer.Claims = append(answer.Claims, claim(a))
 	}
 	answer.Cautions = a.Cautions(answer.Proposals)
 	return opts.format.write(cmd, answer)
@@ -171,6 +177,9 @@ func openSheet(cmd *cobra.Command, name string, src []byte) (*diagnosis.Case, st
 func addToCase(c *diagnosis.Case, saw, when []string) error {
 	for _, text := range saw {
 		place, seen, ok := strings.Cut(text, "=")
+		if !ok && strings.HasPrefix(text, "code:") {
+			seen, ok = string(diagnosis.Stored), true
+		}
 		if !ok {
 			return fmt.Errorf("--saw %s: write PLACE=SEEN, such as R=bind", quote(text))
 		}
@@ -208,19 +217,28 @@ func twice(c *diagnosis.Case, list []diagnosis.Observation) error {
 }
 
 // parseClaim reads faults with + between them.
-func parseClaim(t *kinematics.Train, text string) ([]kinematics.Fault, error) {
-	var faults []kinematics.Fault
+func parseClaim(t *kinematics.Train, text string) (own []kinematics.Fault, above []controls.Fault, err error) {
+	n := controls.Of(t)
 	for part := range strings.SplitSeq(text, "+") {
-		f, err := kinematics.ParseFault(t, strings.TrimSpace(part))
-		if err == nil {
-			err = t.Contradicts(faults, f)
+		part = strings.TrimSpace(part)
+		if n != nil && n.Knows(part) {
+			var f controls.Fault
+			if f, err = n.ParseFault(part); err == nil {
+				err = n.Contradicts(above, f)
+			}
+			above = append(above, f)
+		} else {
+			var f kinematics.Fault
+			if f, err = kinematics.ParseFault(t, part); err == nil {
+				err = t.Contradicts(own, f)
+			}
+			own = append(own, f)
 		}
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		faults = append(faults, f)
 	}
-	return faults, nil
+	return own, above, nil
 }
 
 // completeSaw completes PLACE= and then the word behind it.

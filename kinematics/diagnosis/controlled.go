@@ -1,0 +1,258 @@
+package diagnosis
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/controls"
+	"tieup/kinematics/reading"
+)
+
+// maxWays bounds how many of the things that a fault of the controls can come to are
+// hypotheses of their own.
+const maxWays = 4
+
+// controlled lists every single fault of the controls that changes what is fed: what it
+// brings about, before any fail-safe and after it, and where it can come to several
+// things each of these. Those that change nothing are not seen on the road.
+func controlled(t *kinematics.Train) []Hypothesis {
+	n := controls.Of(t)
+	if n == nil {
+		return nil
+	}
+	var list []Hypothesis
+	for _, f := range n.SingleFaults() {
+		before, after := n.Evaluate(f)
+		for _, a := range []*controls.Answer{before, after} {
+			if a != nil {
+				list = append(list, outcomes(t, a, after != nil)...)
+			}
+		}
+	}
+	return list
+}
+
+// outcomes are the hypotheses of one fault of the controls: the k-th takes in every
+// range the k-th thing that it can come to.
+func outcomes(t *kinematics.Train, a *controls.Answer, safe bool) []Hypothesis {
+	ways := make([][][]kinematics.Fault, len(t.Ranges))
+	most := 1
+	for r := range t.Ranges {
+		for _, o := range a.Of(-1, r).List {
+			for _, set := range o.Sets {
+				for _, way := range a.Network.Causes(r, set, a.Faults) {
+					if !slices.ContainsFunc(ways[r], func(w []kinematics.Fault) bool { return slices.EqualFunc(w, way, sameFault) }) {
+						ways[r] = append(ways[r], way)
+					}
+				}
+			}
+		}
+		most = max(most, len(ways[r]))
+	}
+	var list []Hypothesis
+	for k := range min(most, maxWays) {
+		h := Hypothesis{Kind: Controlled, Controls: a.Faults, Class: Control}
+		switch {
+		case a.Known:
+			h.FailSafe = afterFailSafe
+		case safe:
+			h.FailSafe = beforeFailSafe
+		}
+		h.Way, h.Ways = k, min(most, maxWays)
+		for r := range t.Ranges {
+			if len(ways[r]) > 0 {
+				h.Faults = append(h.Faults, ways[r][min(k, len(ways[r])-1)]...)
+			}
+		}
+		if len(h.Faults) > 0 {
+			list = append(list, h)
+		}
+	}
+	return list
+}
+
+func sameFault(f, g kinematics.Fault) bool {
+	return f.Coupling == g.Coupling && f.Kind == g.Kind && f.Share == g.Share && slices.Equal(f.Ranges, g.Ranges)
+}
+
+// What a hypothesis of the controls says of the fail-safe.
+const (
+	beforeFailSafe = "before the fail-safe acts"
+	afterFailSafe  = "with the fail-safe"
+)
+
+// beside lists the hypotheses of a fault of the controls and one of a coupling at once,
+// as far as they fit better than limit halves.
+func (f *Finder) beside(j *judge, limit int) []*Suspect {
+	var list []*Suspect
+	faults := f.pairable()
+	for i := range f.singles {
+		if f.singles[i].Kind != Controlled || slices.ContainsFunc(f.singles[i].Faults, func(f kinematics.Fault) bool { return f.Share.IsSet() }) {
+			continue // what acts through torque is not combined
+		}
+		for _, own := range faults {
+			h := f.singles[i]
+			h.Own = []kinematics.Fault{own}
+			h.Faults = controls.Merge(h.Own, h.Faults)
+			fits := make([]Fit, len(j.seen))
+			sum := 0
+			for k := range j.seen {
+				fits[k] = j.fit(k, &h, nil)
+				if sum += fits[k].Halves(); sum >= limit {
+					break
+				}
+			}
+			if sum < limit {
+				list = append(list, &Suspect{Hypothesis: h, Fits: fits})
+			}
+		}
+	}
+	return list
+}
+
+// otherRanges is the one hypothesis about ranges that read as other ranges where the
+// file says nothing of the controls: the map is that of something that is stuck (what it
+// leads to leads to itself) or crossed (it leads back), and nothing else is. It is no
+// mechanism, and stands below any.
+func (f *Finder) otherRanges(seen []Observation) []Hypothesis {
+	if controls.Of(f.t) != nil {
+		return nil
+	}
+	to := identity(f.t)
+	told := map[int]bool{}
+	for _, o := range seen {
+		switch {
+		case o.Shop != nil || o.IsShift() || o.Position != nil || o.Range < 0:
+		case o.Word == As && sameEnds(f.t, o.Range, o.Other):
+			to[o.Range] = o.Other
+			told[o.Range] = true
+		case o.Word == OK:
+			told[o.Range] = true
+		}
+	}
+	stuck, crossed, changed := true, true, 0
+	for r, q := range to {
+		if r != q {
+			changed++
+		}
+		stuck = stuck && to[q] == q
+		crossed = crossed && to[q] == r
+	}
+	same := func(h Hypothesis) bool { return h.Kind == WrongWay && slices.Equal(h.Command, to) }
+	if changed < 2 || !stuck && !crossed || slices.ContainsFunc(f.singles, same) {
+		return nil
+	}
+	return []Hypothesis{{Kind: WrongWay, Command: to, Class: Control, Unfounded: true}}
+}
+
+// noMechanism is what an unfounded hypothesis weighs, in contradictions: more than two
+// faults beside the first, less than three observations that do not fit.
+const noMechanism = 2.5 * perFault
+
+// controlText says a fault of the controls in words, with what else is wrong.
+func (h *Hypothesis) controlText(t *kinematics.Train) string {
+	var words []string
+	for _, f := range h.Controls {
+		words = append(words, reading.ControlFault(f))
+	}
+	text := strings.Join(words, ", and ")
+	if h.FailSafe != "" {
+		text += " (" + h.FailSafe + ")"
+	}
+	if h.Ways > 1 {
+		text += fmt.Sprintf(" (%d of %d things that can come of it)", h.Way+1, h.Ways)
+	}
+	for _, f := range h.Own {
+		text += ", and " + faultText(t, f)
+	}
+	return text
+}
+
+// controlShort says it in as few words as a table has room for.
+func (h *Hypothesis) controlShort(t *kinematics.Train) string {
+	text := controls.Text(h.Controls)
+	switch h.FailSafe {
+	case beforeFailSafe:
+		text += " (before)"
+	case afterFailSafe:
+		text += " (after)"
+	}
+	if h.Ways > 1 {
+		text += fmt.Sprintf(" (%d of %d)", h.Way+1, h.Ways)
+	}
+	for _, f := range h.Own {
+		text += " + " + shortFault(t, f)
+	}
+	return text
+}
+
+// causesOf a fault of the controls: what to look for.
+func (h *Hypothesis) controlCauses(t *kinematics.Train) []Cause {
+	list := []Cause{controlCause[h.Controls[0].Kind]}
+	for _, f := range h.Own {
+		list = append(list, causeOf(t.Couplings[f.Coupling].Kind, f))
+	}
+	return list
+}
+
+// controlCause is what to look for under each kind of fault; common practice, no source.
+var controlCause = map[controls.Kind]Cause{
+	controls.StuckOn:   {Hydraulic: "solenoid sticks, or its seat is dirty"},
+	controls.StuckOff:  {Hydraulic: "solenoid sticks, or its seat is dirty"},
+	controls.NoCurrent: {Electrical: "coil, plug, wire or driver open, or shorted to ground", Sign: "a circuit code"},
+	controls.ShortOn:   {Electrical: "wire shorted to supply or ground, driver failed", Sign: "a circuit code"},
+	controls.Crossed:   {Electrical: "two plugs crossed", Sign: "since a repair"},
+	controls.Lost:      {Electrical: "fuse, relay, ground or main plug", Sign: "circuit codes of all solenoids"},
+	controls.StuckUp:   {Hydraulic: "valve stuck: debris, bore or plug"},
+	controls.StuckDown: {Hydraulic: "valve stuck: debris, bore or plug"},
+	controls.Spring:    {Hydraulic: "spring of the valve broken or left out"},
+	controls.Blocked:   {Hydraulic: "passage, screen or gasket: blocked or misplaced"},
+	controls.Leaks:     {Hydraulic: "gasket, casting, plug or seal leaks", Sign: "often when hot only"},
+	controls.Into:      {Hydraulic: "cross leak: gasket or casting between the two"},
+	controls.Gone:      {Mechanical: "check ball left out or in the wrong place", Sign: "since a repair"},
+	controls.Between:   {Mechanical: "lever, cable or linkage out of adjustment"},
+	controls.NoLine:    {Mechanical: "pump or its drive broken, no fluid", Hydraulic: "regulator valve stuck open"},
+	controls.LowLine:   {Mechanical: "fluid low, filter blocked, pump worn", Hydraulic: "regulator valve stuck, large leak"},
+}
+
+// pressureAt is the level that a circuit has in a range under a suspect.
+func (f *Finder) pressureAt(circuit string, r int, s *Suspect) controls.Level {
+	n := controls.Of(f.t)
+	var faults []controls.Fault
+	after := s.FailSafe == afterFailSafe
+	if s.Kind == Controlled {
+		faults = s.Controls
+	}
+	a := f.answer(n, faults, after)
+	i := slices.Index(n.Circuits(), circuit)
+	level := controls.Level(0)
+	for _, o := range a.Of(-1, f.commanded(s, r)).List {
+		level |= o.Circuits[i]
+	}
+	return level
+}
+
+// commanded is the range that is commanded under a suspect.
+func (f *Finder) commanded(s *Suspect, r int) int { return s.commands(r) }
+
+// answer remembers what the controls do.
+func (f *Finder) answer(n *controls.Network, faults []controls.Fault, after bool) *controls.Answer {
+	key := controls.Text(faults)
+	if after {
+		key += " after"
+	}
+	if a := f.answers[key]; a != nil {
+		return a
+	}
+	before, known := n.Evaluate(faults...)
+	if after && known != nil {
+		before = known
+	}
+	if f.answers == nil {
+		f.answers = map[string]*controls.Answer{}
+	}
+	f.answers[key] = before
+	return before
+}
