@@ -151,6 +151,36 @@ func (f *Finder) otherRanges(seen []Observation) []Hypothesis {
 // faults beside the first, less than three observations that do not fit.
 const noMechanism = 2.5 * perFault
 
+// Count is how many faults at once a hypothesis supposes.
+func (h *Hypothesis) Count() int {
+	switch h.Kind {
+	case Faulty:
+		return len(h.Faults)
+	case Controlled:
+		return len(h.Controls) + len(h.Own)
+	}
+	return 1
+}
+
+// controlPart names what has a fault of the controls.
+func controlPart(t *kinematics.Train, f controls.Fault) string {
+	switch f.Kind {
+	case controls.Between:
+		return "lever and linkage"
+	case controls.NoLine, controls.LowLine:
+		return "fluid and pressure"
+	case controls.Lost:
+		return "supply of the solenoids"
+	case controls.Crossed:
+		return "plugs of " + f.Part + " and " + f.With
+	case controls.StuckUp, controls.StuckDown, controls.Spring, controls.Gone:
+		return f.Part
+	case controls.Blocked, controls.Leaks, controls.Into:
+		return "circuit " + f.Part
+	}
+	return "solenoid " + f.Part
+}
+
 // controlText says a fault of the controls in words, with what else is wrong.
 func (h *Hypothesis) controlText(t *kinematics.Train) string {
 	var words []string

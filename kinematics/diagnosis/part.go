@@ -46,7 +46,16 @@ func (h *Hypothesis) Part(t *kinematics.Train) string {
 		return "control"
 	}
 	var names []string
-	for _, f := range h.Faults {
+	for _, f := range h.Controls {
+		if name := controlPart(t, f); !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	own := h.Faults
+	if h.Kind == Controlled {
+		own = h.Own
+	}
+	for _, f := range own {
 		if name := partOf(t, f.Coupling); !slices.Contains(names, name) {
 			names = append(names, name)
 		}

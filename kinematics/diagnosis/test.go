@@ -60,9 +60,9 @@ func (k TestKind) InShop() bool { return k > Fluid }
 // Moves says whether such a test can move the vehicle or turn its wheels.
 func (k TestKind) Moves() bool { return k <= Stall }
 
-// TestKinds lists all kinds.
+// TestKinds lists all kinds that can be proposed.
 func TestKinds() []TestKind {
-	list := make([]TestKind, kinds)
+	list := make([]TestKind, CodeRead)
 	for i := range list {
 		list[i] = TestKind(i)
 	}

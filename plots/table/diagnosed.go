@@ -273,7 +273,7 @@ func (d Diagnosed) full(g *diagnosis.Group) bool {
 // Remark is the summary where it tells more than the first group does.
 func (d Diagnosed) Remark() string {
 	best := &d.Answer.Groups[0]
-	if s := best.Suspects[0]; best.Halves() == 0 && (s.Kind != diagnosis.Faulty || len(s.Faults) < 2) {
+	if s := best.Suspects[0]; best.Halves() == 0 && s.Count() < 2 {
 		return ""
 	}
 	return d.Summary()
@@ -286,8 +286,8 @@ func (d Diagnosed) Summary() string {
 		return ""
 	}
 	best := a.Groups[0]
-	switch n := len(best.Suspects[0].Faults); {
-	case best.Halves() == 0 && best.Suspects[0].Kind == diagnosis.Faulty && n > 1:
+	switch n := best.Suspects[0].Count(); {
+	case best.Halves() == 0 && n > 1:
 		return fmt.Sprintf("No single fault agrees with everything seen; %s at once do.", many(n))
 	case best.Halves() == 0:
 		return "What follows agrees with everything seen."

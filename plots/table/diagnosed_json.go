@@ -105,7 +105,7 @@ type claimJSON struct {
 }
 
 var kindWords = [...]string{diagnosis.Healthy: "healthy", diagnosis.Faulty: "faults", diagnosis.WrongWay: "wrong-command",
-	diagnosis.Pressure: "low-pressure", diagnosis.Timing: "shift-timing"}
+	diagnosis.Pressure: "low-pressure", diagnosis.Timing: "shift-timing", diagnosis.Controlled: "controls"}
 
 // JSON writes the schema tieup.diagnose/1.
 func (d Diagnosed) JSON(w io.Writer) error {
@@ -169,7 +169,14 @@ func (d Diagnosed) suspect(s *diagnosis.Suspect) suspectJSON {
 	a, t := d.Answer, d.Answer.Train
 	j := suspectJSON{Kind: kindWords[s.Kind], Faults: []string{}, Command: ordered{}, Text: s.Text(t), Class: a.Class(s), Fits: []string{},
 		Causes: []causeJSON{}, Predictions: []predictionJSON{}}
-	for _, f := range s.Faults {
+	own := s.Faults
+	if s.Kind == diagnosis.Controlled {
+		own = s.Own
+	}
+	for _, f := range s.Controls {
+		j.Faults = append(j.Faults, f.String())
+	}
+	for _, f := range own {
 		j.Faults = append(j.Faults, t.FaultText(f))
 	}
 	for r, q := range s.Command {
