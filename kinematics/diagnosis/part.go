@@ -74,13 +74,21 @@ func partOf(t *kinematics.Train, coupling int) string {
 }
 
 // Findings lists what can be wrong with a part, in as few words as there are: "never
-// fed", "off in R".
+// fed", "off in R". Members that can be sheared off a joint are one finding.
 func (p *Part) Findings(t *kinematics.Train) []string {
-	var list []string
+	var list, sheared []string
 	for _, s := range p.Suspects {
+		if s.Kind == Faulty && len(s.Faults) == 1 && s.Faults[0].Kind == kinematics.Sheared {
+			_, member, _ := strings.Cut(t.Couplings[s.Faults[0].Coupling].Name, ":")
+			sheared = append(sheared, member)
+			continue
+		}
 		if text := s.finding(t); !slices.Contains(list, text) {
 			list = append(list, text)
 		}
+	}
+	if sheared != nil {
+		list = append(list, kinematics.Or(sheared)+" sheared off")
 	}
 	return list
 }
