@@ -94,17 +94,20 @@ func (p *Part) Findings(t *kinematics.Train) []string {
 }
 
 func (s *Suspect) finding(t *kinematics.Train) string {
-	if s.Kind != Faulty {
+	if s.Kind != Faulty || len(s.Faults) != 1 {
 		return s.Short(t)
 	}
-	if len(s.Faults) == 1 {
-		return findingText(t, s.Faults[0])
+	return findingText(t, s.Faults[0])
+}
+
+// Says tells what can be wrong with a part, behind its name: "direct: never fed; never
+// holds". Of several parts at once each finding names them.
+func (p *Part) Says(t *kinematics.Train) string {
+	text := strings.Join(p.Findings(t), "; ")
+	if h := p.Suspects[0]; h.Kind == Faulty && len(h.Faults) > 1 {
+		return text
 	}
-	words := make([]string, len(s.Faults))
-	for i, f := range s.Faults {
-		words[i] = findingText(t, f)
-	}
-	return strings.Join(words, " + ")
+	return p.Name + ": " + text
 }
 
 // Causes are what to look for in a part, each once: those of all its suspects.

@@ -376,3 +376,19 @@ func (w *watch) check(t *testing.T, seen []diagnosis.Observation, counts *[5]int
 		counts[4]++
 	}
 }
+
+// What it takes to judge and rank every test of the largest automatics, after a
+// complaint that leaves most suspects live.
+func BenchmarkPlan(b *testing.B) {
+	for _, name := range []string{"overdrive-simpson-four-speed", "four-carrier-eight-speed"} {
+		w := newBench(library(b, name), diagnosis.Default())
+		seen := see(b, w.t, "R", "none")
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if plan := w.diagnose(seen...).Plan(3, nil); len(plan.Proposals) == 0 {
+					b.Fatal("no test is proposed")
+				}
+			}
+		})
+	}
+}

@@ -325,7 +325,7 @@ func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
 	}
 	x := SuspectGroup{Lead: lead + kinematics.Or(names), Reason: fmt.Sprintf("%d suspects: %s", len(g.Suspects), a.Agreement(g))}
 	for _, part := range parts {
-		x.Parts = append(x.Parts, PartText{Text: part.Name + ": " + strings.Join(part.Findings(t), "; ")})
+		x.Parts = append(x.Parts, PartText{Text: part.Says(t)})
 	}
 	if n := len(all) - len(parts); n > 0 {
 		x.More = fmt.Sprintf("and %d more parts; %s shows them", n, d.allBy())
@@ -575,7 +575,7 @@ func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect) string
 		switch findings := part.Findings(t); {
 		case len(part.Suspects) > 1 && of[part.Name] == len(part.Suspects):
 			names = append(names, part.Name)
-		case part.Suspects[0].Kind != diagnosis.Faulty:
+		case part.Suspects[0].Kind != diagnosis.Faulty, len(part.Suspects[0].Faults) > 1:
 			names = append(names, findings...)
 		case len(findings) > 2:
 			names = append(names, fmt.Sprintf("%s %s, or %d more", part.Name, findings[0], len(findings)-1))
