@@ -14,6 +14,8 @@ import (
 type Levers struct {
 	Answer *analysis.Levers
 	States []LeverState
+
+	grid tiles
 }
 
 // A LeverState is the train in one range.

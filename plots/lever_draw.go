@@ -158,28 +158,25 @@ func (s *LeverState) height(lever float64) float64 {
 	return s.legendHeight() + leverTop + lever + 16 + lane*float64(s.channels())
 }
 
+func (d *Levers) tiles() *tiles { return &d.grid }
+
 func (d *Levers) size(r *ruler) (w, h float64) {
-	for i := range d.States {
-		_, sw := d.States[i].plan(d.Answer.Train, r)
-		w = max(w, sw)
-		h += d.States[i].height(leverHeight) + stateGap
+	d.grid.n = len(d.States)
+	return d.grid.size(d.tile(r))
+}
+
+func (d *Levers) tile(r *ruler) func(i int) (w, h float64) {
+	return func(i int) (w, h float64) {
+		_, w = d.States[i].plan(d.Answer.Train, r)
+		return max(w, 520), d.States[i].height(leverHeight)
 	}
-	return max(w, 520), max(h-stateGap, 0)
 }
 
 func (d *Levers) draw(p *pen, b box) {
-	spare := b.h
-	for i := range d.States {
-		spare -= d.States[i].height(0)
-	}
-	spare -= stateGap * float64(len(d.States)-1)
-	y := b.y
-	for i := range d.States {
+	d.grid.place(b, d.tile(p.ruler), func(i int, b box) {
 		s := &d.States[i]
-		height := spare / float64(len(d.States))
-		s.draw(p, d.Answer.Train, box{b.x, y, b.w, s.height(height)}, height)
-		y += s.height(height) + stateGap
-	}
+		s.draw(p, d.Answer.Train, b, b.h-s.height(0))
+	})
 }
 
 func (s *LeverState) draw(p *pen, t *kinematics.Train, b box, height float64) {

@@ -64,6 +64,19 @@ type page struct {
 // compose lays a drawing out. A size that is given scales the natural page until
 // it fits, and the picture may fill what is left over of one side.
 func compose(r *ruler, d Drawing, s Style) *page {
+	arrange(r, d, s)
+	pg := measure(r, d, s)
+	if s.Size.Width > 0 {
+		pg.scale = min(s.Size.Width/pg.w, s.Size.Height/pg.h)
+		pg.w, pg.h = s.Size.Width/pg.scale, s.Size.Height/pg.scale
+		pg.words(r)
+	}
+	pg.picture = box{margin, pg.top(), pg.w - 2*margin, pg.h - pg.top() - pg.below()}
+	return pg
+}
+
+// measure is the page at its natural size.
+func measure(r *ruler, d Drawing, s Style) *page {
 	pg := &page{heading: d.heading(), drawing: d, scale: 1}
 	if s.Title != "" {
 		pg.heading.title = s.Title
@@ -72,12 +85,6 @@ func compose(r *ruler, d Drawing, s Style) *page {
 	pg.w = w + 2*margin
 	pg.words(r)
 	pg.h = h + pg.top() + pg.below()
-	if s.Size.Width > 0 {
-		pg.scale = min(s.Size.Width/pg.w, s.Size.Height/pg.h)
-		pg.w, pg.h = s.Size.Width/pg.scale, s.Size.Height/pg.scale
-		pg.words(r)
-	}
-	pg.picture = box{margin, pg.top(), pg.w - 2*margin, pg.h - pg.top() - pg.below()}
 	return pg
 }
 

@@ -15,6 +15,7 @@ type Sections struct {
 	States    []SectionState
 
 	cuts []cut // of the states
+	grid tiles
 }
 
 // A SectionState is what a half-section shows of one range.

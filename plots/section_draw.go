@@ -55,27 +55,27 @@ const sectionTitle = 22 // room for the title of a state
 
 func (s *SectionState) titleHeight() float64 { return sectionTitle + 12*float64(len(s.Remarks)) }
 
+func (d *Sections) tiles() *tiles { return &d.grid }
+
+func (d *Sections) tile(i int) (w, h float64) {
+	return max(d.cuts[i].layout.width, 520), d.States[i].titleHeight() + d.cuts[i].layout.height
+}
+
 func (d *Sections) size(*ruler) (w, h float64) {
-	for i, c := range d.cuts {
-		w = max(w, c.layout.width)
-		h += d.States[i].titleHeight() + c.layout.height + stateGap
-	}
-	return max(w, 520), h - stateGap
+	d.grid.n = len(d.cuts)
+	return d.grid.size(d.tile)
 }
 
 func (d *Sections) draw(p *pen, b box) {
-	y := b.y
-	for i, c := range d.cuts {
-		s := &d.States[i]
-		p.text(script{size: 10, bold: true}, point{b.x, y + 9}, s.Label)
+	d.grid.place(b, d.tile, func(i int, b box) {
+		s, c := &d.States[i], d.cuts[i]
+		p.text(script{size: 10, bold: true}, point{b.x, b.y + 9}, s.Label)
 		for k, remark := range s.Remarks {
-			p.text(script{size: 8.5, color: p.soft}, point{b.x, y + 9 + 12*float64(k+1)}, remark)
+			p.text(script{size: 8.5, color: p.soft}, point{b.x, b.y + 9 + 12*float64(k+1)}, remark)
 		}
-		y += s.titleHeight()
-		v := &sectionView{pen: p, anatomy: c.anatomy, l: c.layout, d: d, s: s, at: point{b.x + max(0, (b.w-c.layout.width)/2), y}}
+		v := &sectionView{pen: p, anatomy: c.anatomy, l: c.layout, d: d, s: s, at: point{b.x + max(0, (b.w-c.layout.width)/2), b.y + s.titleHeight()}}
 		v.draw()
-		y += c.layout.height + stateGap
-	}
+	})
 }
 
 // A sectionView draws one state of a half-section.

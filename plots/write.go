@@ -51,8 +51,8 @@ func FormatOf(file string) (Format, error) {
 	return "", fmt.Errorf("%s: drawings are not written as .%s: write .svg, .png or .pdf", file, ending)
 }
 
-// A Style says how a drawing is written. The zero Style is the natural size in
-// dark ink on light paper.
+// A Style says how a drawing is written. The zero Style is the natural size, in PDF a
+// sheet of A4 paper, in dark ink on light paper.
 type Style struct {
 	Size  Size
 	Title string // in place of the title of the train
@@ -65,6 +65,9 @@ const dpi = 192
 // Write draws d and writes it to w.
 func Write(w io.Writer, format Format, d Drawing, s Style) error {
 	r := newRuler()
+	if format == PDF && s.Size.Width == 0 {
+		s.Size = paper(r, d, s)
+	}
 	page := compose(r, d, s)
 	if err := page.readable(format); err != nil {
 		return err

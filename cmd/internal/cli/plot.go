@@ -77,7 +77,7 @@ func newPlotKind(cmd *cobra.Command, opts *plotOptions, draw drawFunc) *cobra.Co
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
 	flags.StringVarP(&opts.file, "output", "o", "", "write the drawing to `FILE`, .svg, .png or .pdf")
-	flags.StringVar(&opts.size, "size", "", "`SIZE` of the drawing: width x height and a unit, such as 24x14cm or 1600x900px")
+	flags.StringVar(&opts.size, "size", "", "`SIZE` of the drawing: width x height and a unit, such as 24x14cm or 1600x900px; a PDF is A4 without it")
 	flags.StringVar(&opts.title, "title", "", "`TEXT` in place of the title of the train")
 	flags.BoolVar(&opts.dark, "dark", false, "light ink on dark paper")
 	flags.BoolVar(&opts.force, "force", false, "overwrite a file that is there")

@@ -41,7 +41,7 @@ export class Lever {
     // are levers. The one with the output comes first.
     const order = figure.levers.map((l, i) => i).sort((a, b) => this.rank(a) - this.rank(b));
     const need = narrow ? 150 : present ? size * 11 : 210;
-    const columns = Math.max(1, Math.min(order.length, w > h * 1.1 ? Math.floor(w / 300) : 1, order.length > 2 ? 2 : 1));
+    const columns = Math.max(1, Math.min(order.length, w > h * 1.1 ? Math.floor(w / (present ? size * 24 : 300)) : 1, order.length > 2 ? 2 : 1));
     const least = (l) => Math.max(need * 0.75, (figure.levers[l].nodes.length + 2) * size * 1.9);
     const rows = Math.max(1, Math.min(Math.ceil(order.length / columns), Math.floor(h / Math.max(...order.map(least)))));
     const many = columns * rows;
@@ -273,15 +273,16 @@ export class Lever {
   }
 
   // ring surrounds the markers of the body that is asked for several speeds.
-  ring(g, room, { at, X, left, top }, i) {
+  ring(g, room, { p, at, X, left, top }, i) {
     const { now, size, present, narrow } = this;
     const xs = now.lines.map((l) => l.speeds[now.ringed]).filter((v) => v !== null).map(X);
     const half = present ? size * 0.9 : narrow ? 12 : 15, x1 = Math.min(...xs) - half, x2 = Math.max(...xs) + half;
     el(g, "rect", { x: x1, y: at[i] - half, width: x2 - x1, height: 2 * half, rx: half, fill: "none", stroke: "var(--danger)", "stroke-width": present ? 4 : 2.5, class: "ringed" });
     const full = now.ring.replace(", ", ", asked for ");
-    const words = width(full, size, true) < this.w - left - 16 && !narrow && !present ? full : now.ring;
+    const most = p.x + p.w - left - 12;
+    const words = [narrow || present ? now.ring : full, now.ring, now.ring.replace(/.*, /, "")].find((t) => width(t, size, true) < most) || "";
     const w = width(words, size, true);
-    const x = Math.max(left, Math.min((x1 + x2) / 2 - w / 2, this.w - w - 10));
+    const x = Math.max(left - 8, Math.min((x1 + x2) / 2 - w / 2, p.x + p.w - w - 8));
     // Above the ring, or below its numbers where the scale stands above.
     const high = at[i] - half - size - 8 < top - 12;
     const line = { x, y: high ? at[i] + half + size + 6 : at[i] - half - size - 8, w, h: size + 4 };

@@ -167,6 +167,7 @@ export class Stage {
     head.textContent = own || head.dataset.own;
     band.classList.toggle("told", Boolean(own));
     why.textContent = this.frame.text;
+    why.classList.toggle("much", this.frame.text.length > 150);
     page().classList.toggle("calm", Boolean(this.frame.calm || this.held));
     for (const note of document.querySelectorAll("#ways [data-line]")) {
       const line = Number(note.dataset.line);
