@@ -59,8 +59,8 @@ var pictures = []picture{
 }
 
 // inTime is the picture of the shift that is played.
-var inTime = picture{"shift", "Shift in time", false, func(_ context.Context, s *request) (plots.Drawing, error) {
-	answer, err := s.play()
+var inTime = picture{"shift", "Shift in time", false, func(ctx context.Context, s *request) (plots.Drawing, error) {
+	answer, err := s.play(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -122,15 +122,19 @@ func (s *Server) serveDrawing(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, http.StatusBadRequest, err.Error())
 		return
 	}
-	sub, err := s.look(st)
+	sub, err := s.look(r.Context(), st)
+	if r.Context().Err() != nil {
+		return
+	}
 	if err != nil {
 		s.refuse(w, http.StatusBadRequest, err.Error())
 		return
 	}
-	if !s.begin(r.Context()) {
+	end, ok := s.begin(r.Context(), sub.state)
+	if !ok {
 		return
 	}
-	defer s.end()
+	defer end()
 	var b bytes.Buffer
 	var d plots.Drawing
 	if err = sub.refuse(p); err == nil {

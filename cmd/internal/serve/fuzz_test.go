@@ -53,6 +53,7 @@ func fuzzGet(s *Server, path, query string) *httptest.ResponseRecorder {
 func FuzzUpload(f *testing.F) {
 	f.Add("mine.yaml", []byte(smallTrain))
 	f.Add("", []byte("tieup: 1\nname: x\n"))
+	f.Add("mine.ya\xda\xda", []byte(smallTrain))
 	f.Add("sheet.yaml", []byte("sheet: 1\ntrain: simpson-three-speed\nseen: {R: bind, D1: [forward, as D2]}\nshifts: {D1-D2: flare}\nassume: {tolerance: 5%}\n"))
 	if files, err := filepath.Glob("../../../testdata/broken/*/*.yaml"); err == nil {
 		for _, file := range files {

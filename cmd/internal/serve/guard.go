@@ -24,12 +24,19 @@ func (s *Server) guard(r *http.Request) (status int, why string) {
 	if origin := r.Header.Get("Origin"); origin != "" && !s.own(origin) {
 		return http.StatusForbidden, "requests of other pages are refused"
 	}
+	// Browsers say where a request comes from and what for. A link from elsewhere that
+	// opens the page is welcome; a form is not, nor is a page that takes in this one
+	// or its drawings, which would only keep the machine busy.
+	site := r.Header.Get("Sec-Fetch-Site")
+	elsewhere := site == "cross-site" || site == "same-site"
+	other := func(header, usual string) bool { v := r.Header.Get(header); return v != "" && v != usual }
 	switch r.Method {
 	case http.MethodGet, http.MethodHead:
+		if elsewhere && (other("Sec-Fetch-Mode", "navigate") || other("Sec-Fetch-Dest", "document")) {
+			return http.StatusForbidden, "other pages may lead here, and take in nothing from here"
+		}
 	case http.MethodPost:
-		// Browsers say where a form comes from; a link from elsewhere is welcome,
-		// a form is not.
-		if site := r.Header.Get("Sec-Fetch-Site"); site != "" && site != "same-origin" {
+		if site != "" && site != "same-origin" {
 			return http.StatusForbidden, "forms of other pages are refused"
 		}
 	default:

@@ -12,17 +12,17 @@ import (
 )
 
 // play plays the shift of a subject with what the command transient assumes.
-func (sub *request) play() (*analysis.Played, error) {
+func (sub *request) play(ctx context.Context) (*analysis.Played, error) {
 	if sub.to < 0 {
 		return nil, errors.New("to which range? Add to=RANGE to the address")
 	}
 	q := analysis.PlayQuestion{From: &sub.train.Ranges[sub.rng], To: &sub.train.Ranges[sub.to], Faults: sub.faults}
-	return sub.answers.Play(context.Background(), q)
+	return sub.answers.Play(ctx, q)
 }
 
 // inTime lists the shifts from the range that can be played, and puts the chosen one,
 // else the first, on the stage.
-func (sub *request) inTime(on *page.Stage) {
+func (sub *request) inTime(ctx context.Context, on *page.Stage) {
 	it := &page.InTime{}
 	on.InTime = it
 	link := func(to string) {
@@ -47,7 +47,7 @@ func (sub *request) inTime(on *page.Stage) {
 		it.Refused = "From " + sub.state.Range + " no shift can be played."
 		return
 	}
-	played, err := sub.play()
+	played, err := sub.play(ctx)
 	if err != nil {
 		it.Refused = err.Error()
 		return

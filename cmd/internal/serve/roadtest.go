@@ -338,7 +338,7 @@ func circumstances(known []diagnosis.Circumstance) []page.Circumstance {
 // what is wrong with the state.
 func (s *Server) serveSheet(w http.ResponseWriter, r *http.Request) {
 	st, err := page.ParseState(r.URL.Query())
-	sub, wrong := s.look(st)
+	sub, wrong := s.look(r.Context(), st)
 	if err = errors.Join(err, wrong); err != nil {
 		s.show(w, r, http.StatusBadRequest, st, sub, err)
 		return
@@ -354,10 +354,10 @@ func (s *Server) serveSheet(w http.ResponseWriter, r *http.Request) {
 // takeSheet puts an uploaded road-test sheet into a state. The train of the
 // sheet is one that comes with tieup, or the file that the state has already: no
 // other file is opened.
-func (s *Server) takeSheet(st page.State, name string, src []byte) (page.State, error) {
+func (s *Server) takeSheet(ctx context.Context, st page.State, name string, src []byte) (page.State, error) {
 	train := func(wanted string) (*gearsets.File, error) {
 		if gearsets.Source(wanted) != nil {
-			l, err := s.trains.get(page.State{Train: wanted})
+			l, err := s.trains.get(ctx, page.State{Train: wanted})
 			if err != nil {
 				return nil, err
 			}
@@ -368,7 +368,7 @@ func (s *Server) takeSheet(st page.State, name string, src []byte) (page.State, 
 		if st.File == "" || own != st.FileName {
 			return nil, fmt.Errorf("the sheet is about the train %s: put that file on the page first, then the sheet", kinematics.Quote(wanted))
 		}
-		l, err := s.trains.get(st)
+		l, err := s.trains.get(ctx, st)
 		if err != nil {
 			return nil, err
 		}
@@ -378,7 +378,7 @@ func (s *Server) takeSheet(st page.State, name string, src []byte) (page.State, 
 	if err != nil {
 		return st, err
 	}
-	l, err := s.trains.get(st)
+	l, err := s.trains.get(ctx, st)
 	if err != nil {
 		return st, err
 	}

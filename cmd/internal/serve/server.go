@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"tieup/gearsets"
+	"tieup/gearsets/problem"
 	"tieup/gearsets/roadtest"
 	"tieup/plots/page"
 )
@@ -31,32 +32,59 @@ type Server struct {
 	hosts  []string // the names under which it is reached, with the port
 	trains shelf
 	busy   chan struct{} // holds one for each answer that is being worked out
-	mux    *http.ServeMux
+	// foreign holds one for each file of others that is being read or answered about:
+	// there is no telling how much work it is, and some room is left without it.
+	foreign chan struct{}
+	mux     *http.ServeMux
 }
 
-// begin waits until an answer can be worked out, and says false if the context
-// ends before. What was begun must end.
-func (s *Server) begin(ctx context.Context) bool {
+// begin waits until an answer about a state can be worked out, and says false if
+// the context ends before. What was begun must end.
+func (s *Server) begin(ctx context.Context, st page.State) (end func(), ok bool) {
+	var held []chan struct{}
+	end = func() {
+		for _, slots := range held {
+			<-slots
+		}
+	}
+	slots := []chan struct{}{s.busy}
+	if st.File != "" {
+		slots = []chan struct{}{s.foreign, s.busy}
+	}
+	for _, c := range slots {
+		if !enter(ctx, c) {
+			end()
+			return nil, false
+		}
+		held = append(held, c)
+	}
+	return end, true
+}
+
+// enter waits for a slot, and says false if the context ends before.
+func enter(ctx context.Context, slots chan struct{}) bool {
 	if ctx.Err() != nil {
 		return false
 	}
 	select {
-	case s.busy <- struct{}{}:
+	case slots <- struct{}{}:
 		return true
 	case <-ctx.Done():
 		return false
 	}
 }
 
-func (s *Server) end() { <-s.busy }
-
 // atOnce is how many answers are worked out at one time: page and drawings of one
 // state, at least.
 func atOnce() int { return max(4, 2*runtime.GOMAXPROCS(0)) }
 
+// atOnceForeign leaves a processor to answers about the trains of the library.
+func atOnceForeign() int { return max(1, runtime.GOMAXPROCS(0)-1) }
+
 // New returns a server that is reached under the given hosts, "127.0.0.1:8080".
 func New(hosts ...string) *Server {
-	s := &Server{hosts: hosts, busy: make(chan struct{}, atOnce()), mux: http.NewServeMux()}
+	s := &Server{hosts: hosts, busy: make(chan struct{}, atOnce()), foreign: make(chan struct{}, atOnceForeign()), mux: http.NewServeMux()}
+	s.trains.foreign = s.foreign
 	s.mux.HandleFunc("GET /{$}", s.servePage)
 	s.mux.HandleFunc("POST /file", s.serveUpload)
 	s.mux.HandleFunc("GET /sheet.yaml", s.serveSheet)
@@ -103,7 +131,10 @@ func (s *Server) servePage(w http.ResponseWriter, r *http.Request) {
 			st = changed
 		}
 	}
-	sub, wrong := s.look(st)
+	sub, wrong := s.look(r.Context(), st)
+	if r.Context().Err() != nil {
+		return
+	}
 	if err = errors.Join(err, wrong); err != nil {
 		// Without what is wrong the rest of the state may still be shown.
 		s.show(w, r, http.StatusBadRequest, st, sub, err)
@@ -130,22 +161,32 @@ func (s *Server) serveUpload(w http.ResponseWriter, r *http.Request) {
 	switch {
 	case err != nil:
 	case roadtest.IsSheet(src):
-		next, err = s.takeSheet(st, name, src)
+		next, err = s.takeSheet(r.Context(), st, name, src)
 	default:
 		next = page.State{Mode: st.Mode, Shade: st.Shade, Pace: st.Pace}
-		if _, err = gearsets.Read(name, src); err == nil {
+		if err = s.read(r.Context(), name, src); err == nil {
 			err = Put(&next, name, src)
 		}
 	}
 	if err == nil {
 		var sub *request
-		if sub, err = s.look(next); err == nil {
+		if sub, err = s.look(r.Context(), next); err == nil {
 			http.Redirect(w, r, sub.state.Link(), http.StatusSeeOther)
 			return
 		}
 	}
-	sub, _ := s.look(st)
+	sub, _ := s.look(r.Context(), st)
 	s.show(w, r, http.StatusUnprocessableEntity, st, sub, err)
+}
+
+// read says what is wrong with a train file.
+func (s *Server) read(ctx context.Context, name string, src []byte) error {
+	if !enter(ctx, s.foreign) {
+		return ctx.Err()
+	}
+	defer func() { <-s.foreign }()
+	_, err := gearsets.Read(name, src)
+	return err
 }
 
 // upload reads the file of a form, and its name.
@@ -173,21 +214,25 @@ func upload(r *http.Request) (name string, src []byte, err error) {
 		if err != nil {
 			return "", nil, refused(err)
 		}
-		return page.ShortName(part.FileName()), src, nil
+		return page.ShortName(problem.Plain(part.FileName())), src, nil
 	}
 }
 
 // show answers the page of a state, with a problem on top if there is one. Where
 // the client has gone, nothing more is worked out for it.
-func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, st page.State, sub *request, problem error) {
+func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, st page.State, sub *request, wrong error) {
 	if sub == nil {
 		st.Train, st.File, st.FileName = "", "", ""
 	}
-	if !s.begin(r.Context()) {
+	if sub != nil {
+		st = sub.state
+	}
+	end, ok := s.begin(r.Context(), st)
+	if !ok {
 		return
 	}
-	defer s.end()
-	v := s.view(r.Context(), st, sub, problem)
+	defer end()
+	v := s.view(r.Context(), st, sub, wrong)
 	if v == nil {
 		return
 	}

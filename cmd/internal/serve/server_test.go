@@ -5,6 +5,7 @@ import (
 	"compress/flate"
 	"context"
 	"encoding/base64"
+	"errors"
 	"fmt"
 	"html"
 	"io"
@@ -67,6 +68,21 @@ func TestStrangersAreRefused(t *testing.T) {
 		{"own address", func(*http.Request) {}, http.StatusOK},
 		{"its other name", func(r *http.Request) { r.Host = "localhost:8000" }, http.StatusOK},
 		{"own origin", func(r *http.Request) { r.Header.Set("Origin", "http://"+host) }, http.StatusOK},
+		{"a drawing taken in by another page", func(r *http.Request) {
+			r.Header.Set("Sec-Fetch-Site", "cross-site")
+			r.Header.Set("Sec-Fetch-Mode", "no-cors")
+			r.Header.Set("Sec-Fetch-Dest", "image")
+		}, http.StatusForbidden},
+		{"the page in a frame of another", func(r *http.Request) {
+			r.Header.Set("Sec-Fetch-Site", "same-site")
+			r.Header.Set("Sec-Fetch-Mode", "navigate")
+			r.Header.Set("Sec-Fetch-Dest", "iframe")
+		}, http.StatusForbidden},
+		{"a link that is followed", func(r *http.Request) {
+			r.Header.Set("Sec-Fetch-Site", "cross-site")
+			r.Header.Set("Sec-Fetch-Mode", "navigate")
+			r.Header.Set("Sec-Fetch-Dest", "document")
+		}, http.StatusOK},
 		{"a link on another page", func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "cross-site") }, http.StatusOK},
 		{"a foreign name that leads here", func(r *http.Request) { r.Host = "rebind.example" }, http.StatusMisdirectedRequest},
 		{"a foreign name with our port", func(r *http.Request) { r.Host = "rebind.example:8000" }, http.StatusMisdirectedRequest},
@@ -515,11 +531,11 @@ func TestShiftInTime(t *testing.T) {
 		t.Fatalf("%d: %s", w.Code, w.Body)
 	}
 	body := html.UnescapeString(w.Body.String())
-	sub, err := s.look(page.State{Train: "depot-shuttle-three-speed", Range: "D2", To: "D3", Faults: []string{"intermediate=stuck"}})
+	sub, err := s.look(t.Context(), page.State{Train: "depot-shuttle-three-speed", Range: "D2", To: "D3", Faults: []string{"intermediate=stuck"}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	answer, err := sub.play()
+	answer, err := sub.play(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -626,11 +642,87 @@ func TestClientThatHasGone(t *testing.T) {
 		t.Errorf("%d answers never end", len(s.busy))
 	}
 	// Each part of an answer looks whether it is still asked for.
-	sub, err := s.look(page.State{Train: "simpson-three-speed", Range: "R"})
+	sub, err := s.look(t.Context(), page.State{Train: "simpson-three-speed", Range: "R"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if sub.answer(gone, sub.desks.take()) != nil || sub.roadTest(gone) != nil {
 		t.Error("an answer is worked out for a client that has gone")
 	}
+}
+
+// Files of others wait for each other; a train of the library never waits for them.
+func TestFilesOfOthersLeaveRoom(t *testing.T) {
+	s := New(host)
+	st := page.State{Pace: page.UsualPace}
+	if err := Put(&st, "mine.yaml", []byte(smallTrain)); err != nil {
+		t.Fatal(err)
+	}
+	for range cap(s.foreign) {
+		s.foreign <- struct{}{}
+	}
+	done := make(chan int, 1)
+	go func() {
+		r := httptest.NewRequestWithContext(t.Context(), http.MethodGet, st.Link(), nil)
+		r.Host = host
+		w := httptest.NewRecorder()
+		s.ServeHTTP(w, r)
+		done <- w.Code
+	}()
+	if w := get(t, s, "/?range=R&train=simpson-three-speed"); w.Code != http.StatusOK {
+		t.Errorf("a train of the library: status %d", w.Code)
+	}
+	select {
+	case code := <-done:
+		t.Errorf("a file of others is answered out of turn, status %d", code)
+	case <-time.After(20 * time.Millisecond):
+	}
+	for range cap(s.foreign) {
+		<-s.foreign
+	}
+	if code := <-done; code != http.StatusOK && code != http.StatusSeeOther {
+		t.Errorf("afterwards: status %d", code)
+	}
+	if len(s.busy)+len(s.foreign) > 0 {
+		t.Errorf("%d answers never end", len(s.busy)+len(s.foreign))
+	}
+}
+
+// Whoever asks for a file that another client asked for, and left, gets it.
+func TestFileOfAClientThatLeft(t *testing.T) {
+	s := New(host)
+	st := page.State{Pace: page.UsualPace}
+	if err := Put(&st, "mine.yaml", []byte(smallTrain)); err != nil {
+		t.Fatal(err)
+	}
+	for range cap(s.foreign) {
+		s.foreign <- struct{}{}
+	}
+	gone, leave := context.WithCancel(t.Context())
+	first := make(chan error, 1)
+	go func() { _, err := s.trains.get(gone, st); first <- err }()
+	for len(s.trains.keys()) == 0 {
+		time.Sleep(time.Millisecond)
+	}
+	second := make(chan error, 1)
+	go func() { _, err := s.trains.get(t.Context(), st); second <- err }()
+	leave()
+	if err := <-first; !errors.Is(err, context.Canceled) {
+		t.Errorf("the first: %v", err)
+	}
+	for range cap(s.foreign) {
+		<-s.foreign
+	}
+	if err := <-second; err != nil {
+		t.Errorf("the second: %v", err)
+	}
+}
+
+func (s *shelf) keys() (keys []string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, t := range s.trains {
+		keys = append(keys, t.key)
+	}
+	return keys
 }

@@ -36,11 +36,11 @@ type request struct {
 
 // look looks up the names of a state. What is wrong with it is left out of the
 // subject, which is nil if there is no train.
-func (s *Server) look(st page.State) (*request, error) {
+func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 	if st.Train == "" && st.File == "" {
 		st.Train = firstTrain
 	}
-	l, err := s.trains.get(st)
+	l, err := s.trains.get(ctx, st)
 	if err != nil {
 		return nil, err
 	}
@@ -204,12 +204,12 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 		}
 		switch sub.state.Mode {
 		case page.Lesson:
-			v.Lesson = sub.round(d)
+			v.Lesson = sub.round(ctx, d)
 			if !v.Lesson.Revealed {
 				sub.ask(v)
 			}
 		case page.Time:
-			sub.inTime(v.Stage)
+			sub.inTime(ctx, v.Stage)
 		}
 	}
 	if ctx.Err() != nil {
@@ -401,7 +401,7 @@ func shellWord(w string) string {
 
 // round makes a round of a lesson: every range, with the answers only when
 // they are to be shown.
-func (sub *request) round(d *worker) *page.Round {
+func (sub *request) round(ctx context.Context, d *worker) *page.Round {
 	t := sub.train
 	l := &page.Round{Revealed: sub.state.Reveal}
 	for i := range t.Ranges {
