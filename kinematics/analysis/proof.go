@@ -21,11 +21,16 @@ func (p Proof) MarshalJSON() ([]byte, error) {
 	return marshal(p.find())
 }
 
+// mostProved is the number of members up to which the speed of each is proved.
+const mostProved = 120
+
 // certified proves what a state does, and the speeds of its members.
 func certified(sys *solve.System, m *solve.Motion) *certify.Certificate {
 	p := sys.Prover(m.State)
 	p.Outcome()
-	p.Members(m)
+	if len(sys.Train.Members) <= mostProved {
+		p.Members(m)
+	}
 	return &p.Certificate
 }
 

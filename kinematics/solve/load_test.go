@@ -744,3 +744,16 @@ func TestSelfLockingByHand(t *testing.T) {
 		}
 	}
 }
+
+// One circle is enough to say that power recirculates, as is a set that handles more
+// than the train is given.
+func TestRecirculates(t *testing.T) {
+	var none, circle, set solve.Power
+	none.Largest.Share, none.Largest.Gearset = exact.Int(1), 0
+	circle.Largest.Share, circle.Largest.Gearset = exact.Int(1), 0
+	circle.Loops = make([]solve.Loop, 1)
+	set.Largest.Share = exact.NewFrac(1001, 1000)
+	if none.Recirculates() || !circle.Recirculates() || !set.Recirculates() {
+		t.Errorf("recirculates: nothing %v, a circle %v, a set %v", none.Recirculates(), circle.Recirculates(), set.Recirculates())
+	}
+}

@@ -3,6 +3,7 @@ package solve_test
 import (
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -291,7 +292,11 @@ func throwMember(d dice, t *kinematics.Train) kinematics.MemberID {
 // to nine one-way clutches. One in four is compared in the bounds of every
 // member, too.
 func TestRandomTrains(t *testing.T) {
-	const trains, parts = 20_000, 8
+	const parts = 8
+	trains := 2000
+	if exhaustive() {
+		trains = 20_000
+	}
 	var count [parts]tally
 	t.Run("parts", func(t *testing.T) {
 		for part := range parts {
@@ -324,6 +329,9 @@ func TestRandomTrains(t *testing.T) {
 		t.Error("no evaluation left int64: math/big is not tested")
 	}
 }
+
+// exhaustive says whether the long sweeps are asked for, by TIEUP_EXHAUSTIVE=1.
+func exhaustive() bool { return os.Getenv("TIEUP_EXHAUSTIVE") != "" }
 
 // A tally counts what random states were like.
 type tally struct {

@@ -196,13 +196,10 @@ func pythonWithSciPy(t *testing.T) string {
 
 // TestBreakawayWitness asks an independent solver, HiGHS in Debian's
 // python3-scipy, for the optimum of every train of the library, range and single
-// fault: standing with free wheels and against a resistance of 1, and rolling both
+// fault (one in 20 of them unless TIEUP_EXHAUSTIVE is set): standing with free wheels and against a resistance of 1, and rolling both
 // ways with closed throttle. The programs are written from the meshes and
 // couplings, in speeds of members, without the engine's free motions.
 func TestBreakawayWitness(t *testing.T) {
-	if testing.Short() {
-		t.Skip("it takes half a minute")
-	}
 	python := pythonWithSciPy(t)
 	var blocks []*block
 	var wants []float64
@@ -220,7 +217,10 @@ func TestBreakawayWitness(t *testing.T) {
 		}
 		for i := range train.Ranges {
 			r := &train.Ranges[i]
-			for _, f := range torqueFaults(train) {
+			for n, f := range torqueFaults(train) {
+				if !exhaustive() && (n+i)%20 != 0 {
+					continue
+				}
 				var faults []kinematics.Fault
 				text := "healthy"
 				if f != nil {
@@ -300,7 +300,7 @@ func TestBreakawayWitness(t *testing.T) {
 		}
 	}
 	t.Logf("%d questions, %d different programs; %d jam, %d cost something; largest relative difference %.1e", asked, len(blocks), jams, slips, worst)
-	if jams < 100 || slips < 1000 {
+	if jams < asked/40 || slips < asked/8 {
 		t.Errorf("only %d programs jam and %d cost something", jams, slips)
 	}
 }

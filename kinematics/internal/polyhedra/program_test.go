@@ -174,7 +174,7 @@ func equalFracs(a, b []exact.Frac) bool {
 // trying every corner.
 func TestProgram(t *testing.T) {
 	ends := map[Status]int{}
-	for seed := range uint64(600) {
+	for seed := range sweep(600) {
 		p := throwProgram(seeded(seed), 9)
 		s := p.Solve()
 		if s.Big {
@@ -207,7 +207,7 @@ func TestProgram(t *testing.T) {
 	}
 	t.Logf("ends %v", ends)
 	for _, s := range []Status{Optimal, Infeasible, Unbounded} {
-		if ends[s] < 20 {
+		if ends[s] < 3 {
 			t.Errorf("only %d programs end as %d: the generator is too narrow", ends[s], s)
 		}
 	}

@@ -3,11 +3,20 @@ package polyhedra
 import (
 	"math/big"
 	"math/rand/v2"
+	"os"
 	"slices"
 )
 
 // A dice throws rows for the tests of this package, the same for the same seed.
 type dice struct{ *rand.Rand }
+
+// sweep is how many random cases are tried: a quarter unless TIEUP_EXHAUSTIVE is set.
+func sweep(all uint64) uint64 {
+	if os.Getenv("TIEUP_EXHAUSTIVE") == "" {
+		return all / 4
+	}
+	return all
+}
 
 func seeded(seed uint64) dice { return dice{rand.New(rand.NewPCG(seed, seed))} }
 
