@@ -129,6 +129,14 @@ func (d *dangers) see(f *Finder, o *Observation) {
 			d.add(Danger{Hazard: reading.Rolls, Seen: o, Range: o.Shop.Range, To: -1})
 		}
 		return
+	case o.Position != nil: // nobody knows in which of its ranges: it counts for all
+		for _, r := range o.Position.Ranges {
+			d.proved[r] = d.proved[r] || o.ofAll()
+			for _, h := range f.seenHazards(o.at(r)) {
+				d.add(Danger{Hazard: h, Seen: o, Range: r, To: -1})
+			}
+		}
+		return
 	}
 	d.proved[o.Range] = d.proved[o.Range] || slices.Contains(unbound, o.Word)
 	for _, h := range f.seenHazards(o) {

@@ -270,7 +270,7 @@ func (f *Finder) degree(j *judge, s *Suspect, healthy []Fit) *Suspect {
 		return s
 	}
 	best := s
-	for _, share := range f.shares(&s.Hypothesis, j.ranges()) {
+	for _, share := range j.shares(&s.Hypothesis) {
 		h := s.Hypothesis
 		h.Faults = slices.Clone(h.Faults)
 		for i := range h.Faults {

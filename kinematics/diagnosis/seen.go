@@ -77,3 +77,18 @@ func (e *engine) spins(h *Hypothesis, r int) bool {
 	}
 	return false
 }
+
+// Unweighed says what of the observations weighs nothing, and why: notes, and a stall speed
+// that no part of the train can make so low.
+func (c *Case) Unweighed() []string {
+	var list []string
+	for i := range c.Seen {
+		switch o := &c.Seen[i]; o.Word {
+		case Note:
+			list = append(list, o.Place(c.Train)+" ("+o.Text+"): a note is kept, and decides nothing")
+		case StallLow:
+			list = append(list, o.Place(c.Train)+" ("+o.Value(c.Train)+"): too low a stall speed comes of the engine or the converter, not of the train")
+		}
+	}
+	return list
+}

@@ -129,9 +129,11 @@ type holding struct {
 	known, linear bool
 	slope         exact.Frac // input torque per share
 	read          reading.RangeReading
-	share         kinematics.Share // at which it was read
-	own           cellID           // at that share, one more than the number; 0 is not known
-	cells         [3]cellID        // by the number of throttles beyond the torque, one more than the number; 0 is not known
+	share         kinematics.Share     // at which it was read
+	base          kinematics.Share     // up to which it is linear
+	low           reading.RangeReading // at that
+	own           cellID               // at the assumed share, one more than the number; 0 is not known
+	cells         [3]cellID            // by the number of throttles beyond the torque, one more than the number; 0 is not known
 }
 
 // readHolding reads how a range does whose weak or dragging elements have the assumed share.
@@ -159,36 +161,43 @@ func sharing(faults []kinematics.Fault, kind kinematics.FaultKind, s kinematics.
 	return list
 }
 
-// measure finds whether what torque decides is in proportion to the share: half the share
-// is read, too. Half the torque for half the share, together with the least torque being a
-// concave function of the capacities, says that it is so up to the share that was read.
+// measure finds up to which share what torque decides is in proportion to it: the share is
+// halved, a few times, until half of it halves the torque. Together with the least torque
+// being a concave function of the capacities that says that it is so for every smaller one.
+// Above, other elements give way first.
 func (h *holding) measure(e *engine, r *kinematics.Range, faults []kinematics.Fault, kind kinematics.FaultKind) {
 	if h.known {
 		return
 	}
 	h.known = true
-	whole := h.begins(h.read.Friction, kind)
-	if whole == nil || whole.Sign() == 0 {
-		return
+	half := kinematics.Share{Num: 1, Den: 2}
+	h.base, h.low = h.share, h.read
+	for range 5 {
+		next := h.base.Times(half)
+		c := e.reader.Read(r, sharing(faults, kind, next)...)
+		if h.linear = e.halves(h.low.Friction, c.Friction, kind); h.linear {
+			h.slope = begins(h.low.Friction, kind).Mul(exact.NewFrac(h.base.Den, h.base.Num))
+			return
+		}
+		h.base, h.low = next, c
 	}
-	c := e.reader.Read(r, sharing(faults, kind, h.share.Times(kinematics.Share{Num: 1, Den: 2}))...)
-	half := h.begins(c.Friction, kind)
-	if half == nil || half.Add(*half).Cmp(*whole) != 0 {
-		return
+}
+
+// halves says whether a range does the same at half a share as at the whole, from half the
+// input torque on.
+func (e *engine) halves(a, b *reading.Friction, kind kinematics.FaultKind) bool {
+	whole, half := begins(a, kind), begins(b, kind)
+	if whole == nil || half == nil || whole.Sign() == 0 || half.Add(*half).Cmp(*whole) != 0 {
+		return false
 	}
-	a, b := h.read.Friction, c.Friction
 	full := e.scale.Rated.Mul(exact.NewFrac(e.a.Full.Num, e.a.Full.Den))
 	limited := kind == kinematics.Dragging && (a.Limits && a.Limit.Cmp(full) < 0 || b.Limits && b.Limit.Cmp(full) < 0)
-	if a.Gives != b.Gives || a.Flare.Cmp(b.Flare) != 0 || a.Given.Cmp(b.Given) != 0 || a.Creeps != b.Creeps || a.Way != b.Way || limited {
-		return
-	}
-	h.linear = true
-	h.slope = whole.Mul(exact.NewFrac(h.share.Den, h.share.Num))
+	return a.Gives == b.Gives && a.Flare.Cmp(b.Flare) == 0 && a.Given.Cmp(b.Given) == 0 && a.Creeps == b.Creeps && a.Way == b.Way && !limited
 }
 
 // begins is the input torque from which on a range does something else: slips, gives way,
 // or overcomes a drag; nil if it does not.
-func (h *holding) begins(x *reading.Friction, kind kinematics.FaultKind) *exact.Frac {
+func begins(x *reading.Friction, kind kinematics.FaultKind) *exact.Frac {
 	switch {
 	case x == nil || x.Missing != nil:
 	case x.Gives:
@@ -203,7 +212,7 @@ func (h *holding) begins(x *reading.Friction, kind kinematics.FaultKind) *exact.
 
 // covers says whether what was read tells of a share, too.
 func (h *holding) covers(s kinematics.Share) bool {
-	return h.linear && s.Num*h.share.Den <= h.share.Num*s.Den
+	return h.linear && s.Num*h.base.Den <= h.base.Num*s.Den
 }
 
 // scaled is the behaviour of a range whose weak or dragging elements have a share that the
@@ -213,13 +222,13 @@ func (e *engine) scaled(h *holding, r *kinematics.Range, st kinematics.State, fa
 	beyond := 0
 	for _, throttle := range []kinematics.Share{e.a.Light, e.a.Full} {
 		over := e.scale.Rated.Mul(exact.NewFrac(throttle.Num, throttle.Den)).Cmp(torque)
-		if over > 0 || over == 0 && (h.read.Friction.Gives || kind == kinematics.Dragging) {
+		if over > 0 || over == 0 && (h.low.Friction.Gives || kind == kinematics.Dragging) {
 			beyond++
 		}
 	}
 	if h.cells[beyond] == 0 {
-		x, c := *h.read.Friction, h.read
-		*h.begins(&x, kind) = torque
+		x, c := *h.low.Friction, h.low
+		*begins(&x, kind) = torque
 		c.Friction = &x
 		h.cells[beyond] = 1 + e.intern(e.byTorque(r, st, faults, c))
 	}

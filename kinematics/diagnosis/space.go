@@ -66,11 +66,18 @@ func (f *Finder) families() []family {
 }
 
 // shares are the shares of their rating at which the weak or dragging elements of a
-// hypothesis are tried beside the assumed one, in some ranges.
-func (f *Finder) shares(h *Hypothesis, ranges []int) []kinematics.Share {
+// hypothesis are tried beside the assumed one: those that do something else in a range of
+// which something was seen. Where a shift came late or with shudder, also one that holds
+// everywhere and only comes slowly.
+func (j *judge) shares(h *Hypothesis) []kinematics.Share {
+	f := j.f
 	switch h.Faults[0].Kind {
 	case kinematics.Weak:
-		return f.degrees(h, ranges)
+		list := f.degrees(h, j.ranges())
+		if slices.ContainsFunc(j.seen, func(o Observation) bool { return o.Word == Late || o.Word == Shudder }) {
+			list = append([]kinematics.Share{{Num: 9, Den: 10}}, list...)
+		}
+		return list
 	case kinematics.Dragging:
 		var list []kinematics.Share
 		for _, part := range []kinematics.Share{{Num: 1, Den: 2}, {Num: 1, Den: 4}, {Num: 3, Den: 1}} {
@@ -92,7 +99,7 @@ func (j *judge) partial(families []family, healthy []Fit, singles []*Suspect) []
 		var best *Suspect
 		shares := []kinematics.Share{x.fault.Share}
 		if x.fault.Share.IsSet() {
-			shares = append(shares, j.f.shares(&Hypothesis{Kind: Faulty, Faults: []kinematics.Fault{x.fault}}, j.ranges())...)
+			shares = append(shares, j.shares(&Hypothesis{Kind: Faulty, Faults: []kinematics.Fault{x.fault}})...)
 		}
 		for _, share := range shares {
 			fault := x.fault

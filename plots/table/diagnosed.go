@@ -82,6 +82,7 @@ func (d Diagnosed) Told() []string {
 	for _, remark := range a.CodeRemarks() {
 		add("code", remark)
 	}
+	add("not weighed", strings.Join(a.Unweighed(), "; "))
 	add("not tested", list(untested(a.Case)))
 	return lines
 }
@@ -436,7 +437,7 @@ func (d Diagnosed) Matrix() *Grid {
 func otherPlaces(c *diagnosis.Case) []diagnosis.Observation {
 	var list []diagnosis.Observation
 	for _, o := range c.Seen {
-		if (o.IsShift() || o.Shop != nil) && !slices.ContainsFunc(list, func(x diagnosis.Observation) bool { return x.SamePlace(&o) }) {
+		if (o.IsShift() || o.Shop != nil || o.Position != nil) && !slices.ContainsFunc(list, func(x diagnosis.Observation) bool { return x.SamePlace(&o) }) {
 			list = append(list, o)
 		}
 	}
@@ -616,6 +617,9 @@ func (d Diagnosed) claim(p *page, c diagnosis.Claim) {
 // testsOf are the tests that were made in a place other than a range: one, or
 // on the bench one for each way in which the train was turned.
 func testsOf(a *diagnosis.Answer, place diagnosis.Observation) []diagnosis.Test {
+	if place.Position != nil {
+		return nil // of its ranges, which have rows of their own
+	}
 	if place.Shop == nil {
 		return []diagnosis.Test{{Kind: diagnosis.Shifting, Range: place.Range, To: place.To}}
 	}

@@ -1,0 +1,226 @@
+package diagnosis_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/exact"
+)
+
+// evidenceTrains are those on which random evidence is tried.
+var evidenceTrains = []string{"depot-shuttle-three-speed", "simpson-three-speed", "lepelletier-six-speed", "ravigneaux-four-speed", "interlinked-four-speed"}
+
+// randomFault is a single fault of the kinds that a claim can have: in all ranges or some,
+// and weak or dragging to any degree.
+func randomFault(train *kinematics.Train, rng *rand.Rand) kinematics.Fault {
+	i := rng.IntN(train.ElementCount)
+	kinds := train.FaultKinds(i)
+	f := kinematics.Fault{Coupling: i, Kind: kinds[rng.IntN(len(kinds))]}
+	switch f.Kind {
+	case kinematics.Weak:
+		f.Share = kinematics.Share{Num: 1 + rng.Int64N(12), Den: 20}
+	case kinematics.Dragging:
+		f.Share = kinematics.Share{Num: 1 + rng.Int64N(3), Den: 20}
+	case kinematics.Backward, kinematics.Missing:
+		return f
+	}
+	applied := func(r int) bool {
+		return slices.Contains(train.Ranges[r].Apply, i) == (f.Kind == kinematics.OpenF || f.Kind == kinematics.Weak)
+	}
+	if rng.IntN(2) == 0 {
+		for r := range train.Ranges {
+			if (applied(r) || train.Couplings[i].Kind == kinematics.OneWay) && rng.IntN(2) == 0 {
+				f.Ranges = append(f.Ranges, train.Ranges[r].Name)
+			}
+		}
+	}
+	return f
+}
+
+// Some of what a full road test shows of a random fault, in some ranges or all and to any
+// degree: the truth agrees with everything, so does the first group, and a suspect there
+// stands for the truth. So the list and a claim have one space of hypotheses.
+func TestClosedLoopOfClaims(t *testing.T) {
+	const each = 60
+	for _, name := range evidenceTrains {
+		train := library(t, name)
+		b := newBench(train, exactly())
+		rng := rand.New(rand.NewPCG(14, 3))
+		partial := 0
+		for range each {
+			truth := suspect(randomFault(train, rng))
+			var seen []diagnosis.Observation
+			for _, o := range b.all.RoadTest(truth) {
+				if rng.IntN(3) > 0 {
+					seen = append(seen, o)
+				}
+			}
+			a := b.diagnose(seen...)
+			c := a.Claim(truth.Faults)
+			text := func() string {
+				var words []string
+				for i := range seen {
+					words = append(words, seen[i].Place(train)+"="+seen[i].Value(train))
+				}
+				return train.FaultText(truth.Faults[0]) + ", seen " + strings.Join(words, " ")
+			}
+			switch {
+			case c.Halves != 0:
+				t.Errorf("%s: %s does not agree with what it shows: %v", name, text(), c.Fits)
+			case a.Groups[0].Halves() != 0:
+				t.Errorf("%s: %s: the first group is %s", name, text(), a.Groups[0].Suspects[0].Text(train))
+			case c.Listed == nil || c.Listed.Halves != 0:
+				t.Errorf("%s: %s: no suspect stands for it", name, text())
+			}
+			if len(truth.Faults[0].Ranges) > 1 {
+				partial++
+			}
+		}
+		if partial < each/10 {
+			t.Errorf("%s: only %d faults in some ranges", name, partial)
+		}
+	}
+}
+
+// 10,000 single hypotheses against observations of random ranges: what the list says of a
+// suspect is what a claim of it says, and a claim that agrees with everything is listed.
+func TestListAndClaimAgree(t *testing.T) {
+	asked := 0
+	words := []string{"ok", "forward", "none", "revs", "bind", "slips", "slips-full", "holds-full", "engine-braking", "no-engine-braking", "2.0", "loaded", "slips hot", "ok cold"}
+	for _, name := range evidenceTrains {
+		train := library(t, name)
+		b := newBench(train, diagnosis.Default())
+		rng := rand.New(rand.NewPCG(14, 4))
+		for here := 0; here < 2000; {
+			var seen []diagnosis.Observation
+			for range 1 + rng.IntN(3) {
+				o := see(t, train, train.Ranges[rng.IntN(len(train.Ranges))].Name, words[rng.IntN(len(words))])
+				if diagnosis.Compatible(train, seen, o[0]) == nil {
+					seen = append(seen, o...)
+				}
+			}
+			a := b.diagnose(seen...)
+			for _, g := range a.Groups {
+				for _, s := range g.Suspects {
+					if s.Kind != diagnosis.Faulty || s.Raced || rng.IntN(3) > 0 {
+						continue
+					}
+					here++
+					c := a.Claim(s.Faults)
+					if c.Halves != s.Halves || c.Group == nil || c.Group.Rank != g.Rank || c.Better != g.Rank-1 || c.Listed == nil || c.Listed.Text(train) != s.Text(train) {
+						t.Errorf("%s: %s is listed in rank %d, the claim says %d better, %d halves, not %d", name, s.Text(train), g.Rank, c.Better, c.Halves, s.Halves)
+					}
+				}
+			}
+			for range 20 {
+				here++
+				f := randomFault(train, rng)
+				c := a.Claim([]kinematics.Fault{f})
+				if c.Halves == 0 && (c.Listed == nil || c.Listed.Halves != 0) {
+					t.Errorf("%s: %s agrees with everything and is not listed", name, train.FaultText(f))
+				}
+			}
+		}
+		asked += 2000
+	}
+	if asked < 10000 {
+		t.Errorf("only %d hypotheses asked", asked)
+	}
+}
+
+// A ratio between the gear and what it flares to, of an element that is weak: the element
+// agrees by slip, and nothing agrees better. Ratios beyond are refuted. The bounds are those
+// of the states with the element locked and open, by the slow and thorough way.
+func TestSlipRatios(t *testing.T) {
+	checked := 0
+	for _, name := range evidenceTrains {
+		train := library(t, name)
+		b := newBench(train, exactly())
+		for r := range train.Ranges {
+			rng := &train.Ranges[r]
+			locked := b.sys.Motion(train.In(rng))
+			own, drives := locked.Ratio()
+			if !drives {
+				continue
+			}
+			for _, e := range rng.Apply {
+				if !train.Couplings[e].Kind.Friction() {
+					continue
+				}
+				open := b.sys.Motion(train.In(rng, kinematics.Fault{Coupling: e, Kind: kinematics.OpenF}))
+				limit, runsTo := open.Ratio()
+				if runsTo && limit.Cmp(own) == 0 || open.Drives() && open.Verdict != locked.Verdict {
+					continue
+				}
+				weak := []kinematics.Fault{{Coupling: e, Kind: kinematics.Weak, Share: kinematics.Share{Num: 1, Den: 100}}}
+				if runsTo {
+					own, limit := own.Abs(), limit.Abs()
+					checked++
+					between := own.Add(limit).Mul(exact.NewFrac(1, 2))
+					fit(t, b, rng.Name, between, "", weak, diagnosis.BySlip)
+					fit(t, b, rng.Name, limit.Mul(exact.NewFrac(11, 10)), "", weak, diagnosis.Not)
+					fit(t, b, rng.Name, own.Mul(exact.NewFrac(9, 10)), " pulling", weak, diagnosis.Not)
+				} else {
+					checked++
+					fit(t, b, rng.Name, own.Abs().Mul(exact.Int(3)), "", weak, diagnosis.BySlip)
+				}
+			}
+		}
+	}
+	if checked < 30 {
+		t.Errorf("only %d elements", checked)
+	}
+}
+
+// fit checks how a ratio in a range fits faults.
+func fit(t *testing.T, b *bench, where string, ratio exact.Frac, condition string, faults []kinematics.Fault, want diagnosis.Fit) {
+	t.Helper()
+	n, d, _ := ratio.Small()
+	seen := see(t, b.t, where, fmt.Sprintf("%d/%d%s", n, d, condition))
+	c := b.diagnose(seen...).Claim(faults)
+	if c.Fits[0] != want && !(want == diagnosis.BySlip && c.Fits[0] == diagnosis.Fully) {
+		t.Errorf("%s: %s=%s%s fits %s %v, want %v", b.t.Name, where, ratio, condition, b.t.FaultText(faults[0]), c.Fits[0], want)
+	}
+	if want == diagnosis.BySlip && c.Better > 0 {
+		for _, g := range b.diagnose(seen...).Groups[:1] {
+			if g.Fits()[0] != diagnosis.Fully {
+				t.Errorf("%s: %s=%s: %d groups before %s", b.t.Name, where, ratio, c.Better, b.t.FaultText(faults[0]))
+			}
+		}
+	}
+}
+
+// Low pressure of any degree, and none, is found back from what it shows in every range.
+func TestClosedLoopOfPressure(t *testing.T) {
+	for _, train := range withFriction(t) {
+		b := newBench(train, exactly())
+		for _, degree := range []int64{0, 5, 15, 25, 35, 45, 55, 60} {
+			truth := &diagnosis.Suspect{}
+			for _, s := range b.singles() {
+				if s.Kind != diagnosis.Pressure || (s.Faults[0].Kind == kinematics.OpenF) != (degree == 0) {
+					continue
+				}
+				truth.Hypothesis = s.Hypothesis
+				truth.Faults = slices.Clone(s.Faults)
+				for i := range truth.Faults {
+					if degree > 0 {
+						truth.Faults[i].Share = kinematics.Share{Num: degree, Den: 100}
+					}
+				}
+			}
+			if truth.Faults == nil {
+				continue
+			}
+			a := b.diagnose(b.all.RoadTest(truth)...)
+			top := a.Groups[0]
+			if top.Halves() != 0 || !slices.ContainsFunc(top.Suspects, func(s *diagnosis.Suspect) bool { return s.Kind == diagnosis.Pressure || s.Kind == diagnosis.Healthy }) {
+				t.Errorf("%s: pressure of %d %%: %s, %d halves", train.Name, degree, top.Suspects[0].Text(train), top.Halves())
+			}
+		}
+	}
+}
