@@ -16,7 +16,8 @@ const maxWays = 4
 
 // controlled lists every single fault of the controls that changes what is fed: what it
 // brings about, before any fail-safe and after it, and where it can come to several
-// things each of these. Those that change nothing are not seen on the road.
+// things each of these. Those that change nothing are not seen on the road; low and lost
+// line pressure is [Pressure], at every degree.
 func controlled(t *kinematics.Train) []Hypothesis {
 	n := controls.Of(t)
 	if n == nil {
@@ -24,6 +25,9 @@ func controlled(t *kinematics.Train) []Hypothesis {
 	}
 	var list []Hypothesis
 	for _, f := range n.SingleFaults() {
+		if f.Kind == controls.NoLine || f.Kind == controls.LowLine {
+			continue
+		}
 		before, after := n.Evaluate(f)
 		for _, a := range []*controls.Answer{before, after} {
 			if a != nil {
