@@ -33,6 +33,7 @@ type Reasons struct {
 	Paths       List[Path]       `json:"paths"`
 	Agreements  List[Redundancy] `json:"agreements"`
 	Changes     List[Remedy]     `json:"changes"`
+	Missing     List[Missing]    `json:"missing"` // why there is no drive
 	Certificate Proof            `json:"certificate"`
 	Text        List[Section]    `json:"text"`
 	Cautions    List[string]     `json:"cautions"`
@@ -41,6 +42,18 @@ type Reasons struct {
 	Why      *reading.Why    `json:"-"`
 	Doings   []reading.Doing `json:"-"` // by coupling
 	Remark   string          `json:"-"` // as in [Solved]
+}
+
+// A Missing is a hold for want of which a range that is meant to drive does not.
+type Missing struct {
+	Coupling string       `json:"coupling"` // that is meant to hold
+	Instead  List[string] `json:"instead"`  // that would do as well
+	Reaction bool         `json:"reaction"` // it would hold the member, else join it to another
+	Member   string       `json:"member"`
+	To       Name         `json:"to"` // none for the housing
+	// Turns is the speed of the member while the output is held, per turn of the
+	// input; nil where the input cannot turn so.
+	Turns *ExactAmount `json:"turns"`
 }
 
 // A Conflict is a smallest set of elements and joints that makes a motion
@@ -182,6 +195,9 @@ func reasonsOf(why *reading.Why) *Reasons {
 			ratioOf(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, Name(c.As),
 		})
 	}
+	for _, m := range why.Missing {
+		r.Missing = append(r.Missing, missingOf(t, &m))
+	}
 	for _, s := range why.Sections() {
 		r.Text = append(r.Text, Section{s.Title, s.Text, s.Heads, s.Rows, s.After})
 	}
@@ -189,6 +205,17 @@ func reasonsOf(why *reading.Why) *Reasons {
 		r.Remark = reading.TorqueRemark
 	}
 	return r
+}
+
+func missingOf(t *kinematics.Train, m *reading.Missing) Missing {
+	x := Missing{
+		Coupling: t.Couplings[m.Coupling].Name, Instead: t.CouplingNames(m.Instead), Reaction: m.Reaction, Member: t.Members[m.Member].Name,
+		Turns: ptr(ExactAmount(m.Turns), !m.Turns.Empty),
+	}
+	if !m.Reaction {
+		x.To = Name(t.Members[m.From].Name)
+	}
+	return x
 }
 
 func conflictOf(t *kinematics.Train, c *reading.Conflict) Conflict {

@@ -245,7 +245,7 @@ func (w *Why) conflictNotes(s *Story) []Note {
 		all = Note{Head: "with it", Text: "the input cannot turn", Now: true}
 	}
 	if w.Motion.InputBackward && len(s.Lines) > 1 {
-		all.Text = "no forward speed\nsatisfies them"
+		all.Text = "no forward\nspeed fits"
 	}
 	return append(notes, all)
 }

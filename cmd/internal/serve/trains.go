@@ -11,7 +11,6 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/diagnosis"
-	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 	"tieup/plots"
 	"tieup/plots/page"
@@ -23,7 +22,6 @@ type loaded struct {
 	train   *kinematics.Train
 	system  *solve.System
 	answers *analysis.Analysis
-	desks   stock[*worker]
 
 	layouts plots.Layouts
 	figures figures
@@ -57,12 +55,8 @@ func (s *stock[T]) put(x T) {
 	s.free = append(s.free, x)
 }
 
-// A worker is what one request works with: what it holds serves one at a time.
-type worker struct{ reader *reading.Reader }
-
 func newLoaded(f *gearsets.File) *loaded {
 	l := &loaded{file: f, train: f.Train, system: solve.Compile(f.Train), answers: analysis.Open(f.Train)}
-	l.desks.make = func() *worker { return &worker{reading.NewReader(l.system)} }
 	l.finders.make = func() *diagnosis.Finder { return diagnosis.New(l.system, diagnosis.Default()) }
 	return l
 }

@@ -82,7 +82,7 @@ func once(names []string) []string {
 // lookRange looks up range and position.
 func (sub *request) lookRange(st page.State) error {
 	t := sub.train
-	sub.rng = firstDriving(sub)
+	sub.rng = sub.answers.FirstForward()
 	sub.state.Range, sub.state.Position = t.Ranges[sub.rng].Name, ""
 	if st.Range == "" {
 		return nil
@@ -125,18 +125,6 @@ func positionOf(t *kinematics.Train, rng int) string {
 		}
 	}
 	return ""
-}
-
-// firstDriving is the first range that drives forward when healthy.
-func firstDriving(sub *request) int {
-	d := sub.desks.take()
-	defer sub.desks.put(d)
-	for i := range sub.train.Ranges {
-		if d.reader.Healthy(i).Outcome.Verdict.String() == "forward" {
-			return i
-		}
-	}
-	return 0
 }
 
 // lookSaid keeps the answers of a lesson that fit the train, in its order.
@@ -184,13 +172,11 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 		v.Faults = append(v.Faults, page.Fault{Text: sub.train.FaultText(f), Short: reading.FaultBrief(sub.train, f), Sentence: sentence(sub.train, f)})
 	}
 	v.Choices = choices(sub.train)
-	d := sub.desks.take()
-	defer sub.desks.put(d)
 	switch sub.state.Mode {
 	case page.Test:
 		v.RoadTest = sub.roadTest(ctx)
 	case page.Work:
-		if v.Answer = sub.answer(ctx, d); v.Answer != nil {
+		if v.Answer = sub.answer(ctx); v.Answer != nil {
 			var rows []reading.Row
 			for _, row := range v.Answer.Chart.Rows {
 				rows = append(rows, row.Row)
@@ -204,7 +190,7 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 		}
 		switch sub.state.Mode {
 		case page.Lesson:
-			v.Lesson = sub.round(ctx, d)
+			v.Lesson = sub.round()
 			if !v.Lesson.Revealed {
 				sub.ask(v)
 			}
@@ -310,21 +296,19 @@ func choices(t *kinematics.Train) []page.Choice {
 
 // answer asks the packages what the commands solve, why, chart and shifts ask. It
 // is nil if the context ended meanwhile.
-func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
+func (sub *request) answer(ctx context.Context) *page.Answer {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
-	here := kinematics.Acting(sub.faults, r)
-	a := &page.Answer{
-		Range: r, Healthy: d.reader.Healthy(sub.rng), Cell: d.reader.Read(&sub.train.Ranges[sub.rng], sub.faults...),
-		Why: reading.Explain(ctx, d.reader, r, here...),
-	}
-	if ctx.Err() != nil {
+	reasons, err := sub.answers.Why(ctx, r, sub.faults)
+	if err != nil {
 		return nil
 	}
+	a := &page.Answer{Range: r, Why: reasons.Why}
 	chart, err := sub.answers.Chart(ctx, analysis.Question{Ranges: t.Ranges, Faults: sub.faults})
 	if err != nil {
 		return nil
 	}
-	a.Chart, a.Changes = table.Chart{Chart: chart}, chart.Rows[sub.rng].Changes
+	row := chart.Rows[sub.rng]
+	a.Chart, a.Changes, a.Healthy, a.Cell = table.Chart{Chart: chart}, row.Changes, row.Row.Healthy, row.Row.Faulty
 	solved, err := sub.answers.Solve(ctx, analysis.SolveQuestion{
 		Question: analysis.Question{Ranges: []kinematics.Range{*r}, Faults: sub.faults},
 	})
@@ -332,7 +316,7 @@ func (sub *request) answer(ctx context.Context, d *worker) *page.Answer {
 		return nil
 	}
 	a.Solved = table.Solved{Solved: solved, Detail: true}
-	a.Cautions = analysis.Harm(sub.train, chart.Rows[sub.rng].Row)
+	a.Cautions = analysis.Harm(sub.train, row.Row)
 	a.Remark = solved.Remark
 	var none *analysis.NoShifts
 	if a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Faults: sub.faults}); err != nil && !errors.As(err, &none) {
@@ -401,9 +385,10 @@ func shellWord(w string) string {
 
 // round makes a round of a lesson: every range, with the answers only when
 // they are to be shown.
-func (sub *request) round(ctx context.Context, d *worker) *page.Round {
+func (sub *request) round() *page.Round {
 	t := sub.train
 	l := &page.Round{Revealed: sub.state.Reveal}
+	right := sub.answers.RightAnswers(sub.faults)
 	for i := range t.Ranges {
 		r := &t.Ranges[i]
 		row := page.RoundRow{Range: r.Name, Choices: lesson.Answers(t, r), Said: lesson.Answer(sub.state.SaidOf(r.Name))}
@@ -411,7 +396,7 @@ func (sub *request) round(ctx context.Context, d *worker) *page.Round {
 			l.Answered++
 		}
 		if l.Revealed {
-			if row.Right = row.Said == lesson.Right(d.reader.Read(r, sub.faults...)); row.Right {
+			if row.Right = row.Said == right[i]; row.Right {
 				l.Right++
 			}
 		}
@@ -422,7 +407,7 @@ func (sub *request) round(ctx context.Context, d *worker) *page.Round {
 	if len(sub.faults) > 0 {
 		now = sub.faults[0]
 	}
-	if f, ok := lesson.After(lesson.NewTeacher(t, d.reader).Faults(lesson.Seed(t)), now); ok {
+	if f, ok := sub.answers.NextFault(now); ok {
 		next := sub.state
 		next.Faults, next.Said, next.Reveal = []string{t.FaultText(f)}, nil, false
 		l.Next = next.Link()
