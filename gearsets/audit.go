@@ -149,8 +149,10 @@ func (a *audit) coaxial() {
 	case s.Pinions[0].Teeth == 0 && len(s.Pinions) == 1:
 		sun, ring := &s.Gears[0], &s.Gears[1]
 		a.standard(Coaxial, ring.Part,
-			fmt.Sprintf("the difference of %s and %s is even for unmodified teeth; write profile-shifted: true if it is meant", ring.Part, sun.Part),
-			"no pinion closes between %s %d and %s %d: half of %d is not whole", sun.Part, sun.Teeth, ring.Part, ring.Teeth, ring.Teeth-sun.Teeth)
+			fmt.Sprintf("the difference of %s and %s is even for unmodified teeth; write profile-shifted: true if it is meant",
+				ring.Part, sun.Part),
+			"no pinion closes between %s %d and %s %d: half of %d is not whole", sun.Part, sun.Teeth, ring.Part, ring.Teeth,
+			ring.Teeth-sun.Teeth)
 		return
 	case s.Pinions[0].Teeth == 0:
 		a.skip(Coaxial, "the pinion teeth are not given")
@@ -177,7 +179,8 @@ func (a *audit) same(sun, ring *kinematics.Gear) {
 		return
 	}
 	a.standard(Coaxial, ring.Part,
-		fmt.Sprintf("%s = %s + 2 %s (%d) for unmodified teeth; write profile-shifted: true if %d is meant", ring.Part, sun.Part, word, want, ring.Teeth),
+		fmt.Sprintf("%s = %s + 2 %s (%d) for unmodified teeth; write profile-shifted: true if %d is meant", ring.Part,
+			sun.Part, word, want, ring.Teeth),
 		"%s %d does not close on %s %d and %s %d", ring.Part, ring.Teeth, sun.Part, sun.Teeth, word, sun.PinionTeeth)
 }
 
@@ -207,7 +210,9 @@ func (a *audit) coaxialSteps() {
 		a.ok(Coaxial, "%s", list)
 		return
 	}
-	a.standard(Coaxial, s.Gears[0].Part, "right only if the modules of the steps are in the inverse ratio of these sums; write profile-shifted: true to say that it is meant",
+	a.standard(Coaxial, s.Gears[0].Part,
+		"right only if the modules of the steps are in the inverse ratio of these sums; write profile-shifted: true to "+
+			"say that it is meant",
 		"the steps do not close with one module: %s", list)
 }
 
@@ -259,7 +264,8 @@ func (a *audit) triangle() {
 		a.ok(Coaxial, "%s make a triangle", text)
 		return
 	}
-	a.standard(Coaxial, h.name[1], "the distance of the pinions lies between the difference and the sum of their distances from the axis",
+	a.standard(Coaxial, h.name[1],
+		"the distance of the pinions lies between the difference and the sum of their distances from the axis",
 		"%s make no triangle", text)
 }
 
@@ -303,14 +309,16 @@ func (a *audit) spacing() {
 			}
 			text := fmt.Sprintf("(%s %d %s %s %d) / %d", g.Part, zg, sign, h.Part, zh, n*p)
 			if p > 1 || zg != g.Teeth {
-				text = fmt.Sprintf("(%s %d x %d %s %s %d x %d) / %d", g.Part, g.Teeth, h.PinionTeeth, sign, h.Part, h.Teeth, g.PinionTeeth, n*p)
+				text = fmt.Sprintf("(%s %d x %d %s %s %d x %d) / %d", g.Part, g.Teeth, h.PinionTeeth, sign, h.Part, h.Teeth,
+					g.PinionTeeth, n*p)
 			}
 			if sum%(n*p) == 0 {
 				a.ok(Spacing, "%s = %d is whole", text, sum/(n*p))
 				continue
 			}
 			a.add(Spacing, AuditWarning, "pinions", a.spacingHint(sum, p),
-				"%s equal pinions do not fit in at equal angles: %s = %.4g is not whole", fmt.Sprint(n), text, float64(sum)/float64(n*p))
+				"%s equal pinions do not fit in at equal angles: %s = %.4g is not whole", fmt.Sprint(n), text,
+				float64(sum)/float64(n*p))
 		}
 	}
 }
@@ -385,12 +393,14 @@ func (a *audit) neighbours(n float64) {
 		if g.Internal {
 			sign = "-"
 		}
-		text := fmt.Sprintf("(%s %d %s %s %d) sin(180°/%g) = %.1f", g.Part, g.Teeth, sign, a.pinionWord(g), g.PinionTeeth, n, apart)
+		text := fmt.Sprintf("(%s %d %s %s %d) sin(180°/%g) = %.1f", g.Part, g.Teeth, sign, a.pinionWord(g), g.PinionTeeth,
+			n, apart)
 		if apart > float64(tip) {
 			a.ok(Clearance, "%s is above %s + 2 = %d", text, a.pinionWord(g), tip)
 			continue
 		}
-		a.standard(Clearance, "pinions", "give fewer pinions; write profile-shifted: true if the teeth are modified so that they clear",
+		a.standard(Clearance, "pinions",
+			"give fewer pinions; write profile-shifted: true if the teeth are modified so that they clear",
 			"neighbouring pinions touch: %s is not above %s + 2 = %d", text, a.pinionWord(g), tip)
 	}
 	if len(checked) == 0 {
@@ -437,7 +447,8 @@ func (a *audit) clear(pinion int, name string, apart, tips float64, other string
 		a.ok(Clearance, "%s, above their tips' %g (half modules)", text, tips)
 		return
 	}
-	a.standard(Clearance, a.set.Pinions[pinion].Part, "write profile-shifted: true if the teeth are modified so that they clear",
+	a.standard(Clearance, a.set.Pinions[pinion].Part,
+		"write profile-shifted: true if the teeth are modified so that they clear",
 		"%s, not above their tips' %g (half modules): they touch", text, tips)
 }
 

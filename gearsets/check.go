@@ -47,7 +47,8 @@ func (r *report) check(f *trainFile) {
 func (c *checker) idle() {
 	for _, s := range c.file.shafts {
 		if !c.used[s.Value] && !c.Problems.Refuse() {
-			c.Add(problem.Warning, s.Place, "write what it is joined to, or leave it out", fmt.Sprintf("shaft %s is in no joint and in no element: nothing turns it", s.Value))
+			c.Add(problem.Warning, s.Place, "write what it is joined to, or leave it out",
+				fmt.Sprintf("shaft %s is in no joint and in no element: nothing turns it", s.Value))
 		}
 	}
 }
@@ -88,7 +89,8 @@ func (c *checker) member(s scalar, owner string) bool {
 			return false
 		}
 	}
-	if dotted := strings.Contains(s.Value, "."); !known && (dotted && c.file.unsure["gearsets"] || !dotted && c.file.unsure["shafts"]) {
+	if dotted := strings.Contains(s.Value, "."); !known && (dotted && c.file.unsure["gearsets"] || !dotted &&
+		c.file.unsure["shafts"]) {
 		return false
 	}
 	if known {
@@ -99,7 +101,8 @@ func (c *checker) member(s scalar, owner string) bool {
 		c.Errorf(s.Place, hint, "%s", yamlfile.Say(owner, fmt.Sprintf("the speed of %s is not known: %s", s.Value, why)))
 		return false
 	}
-	c.Errorf(s.Place, c.whichMember(s.Value), "%s", yamlfile.Say(owner, fmt.Sprintf("there is no member %q", yamlfile.Clip(s.Value))))
+	c.Errorf(s.Place, c.whichMember(s.Value), "%s", yamlfile.Say(owner,
+		fmt.Sprintf("there is no member %q", yamlfile.Clip(s.Value))))
 	return false
 }
 
@@ -158,7 +161,8 @@ func (c *checker) carriers() {
 		}
 		switch {
 		case on[name] == name:
-			c.Errorf(g.carrier.Place, "write the member whose axes both gears sit on", "%s: a gear cannot carry its own pair", name)
+			c.Errorf(g.carrier.Place, "write the member whose axes both gears sit on", "%s: a gear cannot carry its own pair",
+				name)
 		case len(between) > 0 && on[between[len(between)-1]] == name:
 			c.Errorf(g.carrier.Place, "write the member whose axes both gears sit on",
 				"%s: its carrier sits on %s itself: pairs cannot carry each other", name, name)
@@ -185,7 +189,8 @@ func (c *checker) joints() {
 			this := &c.rigid[len(c.rigid)-1]
 			if len(this.members) > 0 {
 				if by, already := c.rigid.joined(this.members[0], m.Value); already {
-					p := c.Errorf(m.Place, "name it in one of the two", "%s: %s and %s are joined already, by %s", owner, this.members[0], m.Value, by.Value)
+					p := c.Errorf(m.Place, "name it in one of the two", "%s: %s and %s are joined already, by %s", owner,
+						this.members[0], m.Value, by.Value)
 					c.See(p, by.Place, "joined here")
 					continue
 				}
@@ -198,12 +203,14 @@ func (c *checker) joints() {
 // ports reports an input and output that cannot be told apart, or cannot turn.
 func (c *checker) ports(owner string, input, output scalar) {
 	if input.Value == output.Value {
-		p := c.Errorf(output.Place, "the output is the member that turns the wheels", "%s", yamlfile.Say(owner, fmt.Sprintf("input and output are both %s", input.Value)))
+		p := c.Errorf(output.Place, "the output is the member that turns the wheels", "%s", yamlfile.Say(owner,
+			fmt.Sprintf("input and output are both %s", input.Value)))
 		c.See(p, input.Place, "here")
 		return
 	}
 	if by, same := c.rigid.joined(input.Value, output.Value); same {
-		p := c.Errorf(output.Place, "join them by gears or elements", "%s", yamlfile.Say(owner, fmt.Sprintf("input %s and output %s are joined for good, by %s", input.Value, output.Value, by.Value)))
+		p := c.Errorf(output.Place, "join them by gears or elements", "%s", yamlfile.Say(owner,
+			fmt.Sprintf("input %s and output %s are joined for good, by %s", input.Value, output.Value, by.Value)))
 		c.See(p, by.Place, "joined here")
 		return
 	}
@@ -212,9 +219,11 @@ func (c *checker) ports(owner string, input, output scalar) {
 		s    scalar
 	}{{"input", input}, {"output", output}} {
 		if x.s.Value == kinematics.HousingName {
-			c.Errorf(x.s.Place, "write a member that turns", "%s", yamlfile.Say(owner, fmt.Sprintf("the %s cannot be the housing", x.word)))
+			c.Errorf(x.s.Place, "write a member that turns", "%s", yamlfile.Say(owner,
+				fmt.Sprintf("the %s cannot be the housing", x.word)))
 		} else if by, held := c.rigid.joined(x.s.Value, kinematics.HousingName); held {
-			p := c.Errorf(x.s.Place, "write a member that turns", "%s", yamlfile.Say(owner, fmt.Sprintf("the %s %s cannot turn: %s joins it to the housing", x.word, x.s.Value, by.Value)))
+			p := c.Errorf(x.s.Place, "write a member that turns", "%s", yamlfile.Say(owner,
+				fmt.Sprintf("the %s %s cannot turn: %s joins it to the housing", x.word, x.s.Value, by.Value)))
 			c.See(p, by.Place, "joined here")
 		}
 	}
@@ -231,12 +240,14 @@ func (c *checker) element(e *elementEntry) {
 	a, b := e.members[0], scalar{Place: e.members[0].Place, Value: kinematics.HousingName}
 	if len(e.members) == 2 {
 		b = e.members[1]
-		if e.kind == kinematics.Clutch && a.Value != b.Value && (a.Value == kinematics.HousingName || b.Value == kinematics.HousingName) {
+		if e.kind == kinematics.Clutch && a.Value != b.Value && (a.Value == kinematics.HousingName ||
+			b.Value == kinematics.HousingName) {
 			other := a.Value
 			if a.Value == kinematics.HousingName {
 				other = b.Value
 			}
-			c.Errorf(b.Place, fmt.Sprintf("write {brake: %s} or {band: %s}", other, other), "%s: a clutch to the housing is a brake", e.name.Value)
+			c.Errorf(b.Place, fmt.Sprintf("write {brake: %s} or {band: %s}", other, other),
+				"%s: a clutch to the housing is a brake", e.name.Value)
 			return
 		}
 	}
@@ -274,7 +285,8 @@ func (c *checker) ranges() {
 			switch {
 			case !known && c.file.unsure["elements"]:
 			case !known:
-				c.Errorf(a.Place, nearest(a.Value, names, "the elements are "), "range %s applies %q, which is no element", r.name.Value, yamlfile.Clip(a.Value))
+				c.Errorf(a.Place, nearest(a.Value, names, "the elements are "), "range %s applies %q, which is no element",
+					r.name.Value, yamlfile.Clip(a.Value))
 			case twice:
 				c.See(c.Errorf(a.Place, "leave it out", "range %s applies %s twice", r.name.Value, a.Value), at, "first here")
 			case e.kind == kinematics.OneWay && !e.switched && !e.bad:
@@ -326,7 +338,8 @@ func (c *checker) positions() {
 			switch {
 			case !ranges[s.Value] && c.file.unsure["ranges"]:
 			case !ranges[s.Value]:
-				c.Errorf(s.Place, nearest(s.Value, names, "the ranges are "), "position %s offers %q, which is no range", p.name.Value, yamlfile.Clip(s.Value))
+				c.Errorf(s.Place, nearest(s.Value, names, "the ranges are "), "position %s offers %q, which is no range",
+					p.name.Value, yamlfile.Clip(s.Value))
 			case twice:
 				c.See(c.Errorf(s.Place, "leave it out", "position %s offers %s twice", p.name.Value, s.Value), at, "first here")
 			}

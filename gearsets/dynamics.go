@@ -96,12 +96,14 @@ func (c *checker) dynamics() {
 		x := elements[e.element.Value]
 		switch {
 		case x == nil && !c.file.unsure["elements"]:
-			c.Errorf(e.element.Place, nearest(e.element.Value, names, "the elements are "), "shift: there is no element %q", yamlfile.Clip(e.element.Value))
+			c.Errorf(e.element.Place, nearest(e.element.Value, names, "the elements are "), "shift: there is no element %q",
+				yamlfile.Clip(e.element.Value))
 		case x == nil || x.bad:
 		case x.kind == kinematics.OneWay && !x.switched && (e.release != nil || e.apply != nil):
 			c.Errorf(e.element.Place, "leave it out", "%s: a one-way clutch that is not switched acts always", owner)
 		case e.area > 0 && !x.kind.Friction():
-			c.Errorf(e.element.Place, "only clutches, brakes and bands have a friction area: leave it out", "%s: it does not slip", owner)
+			c.Errorf(e.element.Place, "only clutches, brakes and bands have a friction area: leave it out",
+				"%s: it does not slip", owner)
 		}
 	}
 }

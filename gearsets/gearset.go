@@ -108,7 +108,8 @@ func (g *gearsetEntry) teethOrRatio() {
 	g.ratio = readRatio(o, f.Ratio)
 	for _, k := range g.toothKeys() {
 		if o.Has(k) {
-			p := o.Errorf(o.Key(k), fmt.Sprintf("write %s and %s, or %s alone", first, second, f.Ratio), "%s cannot stand beside %s", k, f.Ratio)
+			p := o.Errorf(o.Key(k), fmt.Sprintf("write %s and %s, or %s alone", first, second, f.Ratio),
+				"%s cannot stand beside %s", k, f.Ratio)
 			o.See(p, o.Key(f.Ratio), "here")
 		}
 	}
@@ -150,7 +151,8 @@ func (g *gearsetEntry) which(gear kinematics.CentralGear) {
 		o.Errorf(o.Key(gear.Part), fmt.Sprintf("write %s", strings.Join(keyed(gear.Which, whichPinion(g.facts)), " or ")),
 			"which pinions the %s meshes is missing", gear.Part)
 	case !o.Has(gear.Part) && o.Has(gear.Which):
-		o.Errorf(o.Key(gear.Which), "leave it out, or give the "+gear.Part, "%s says nothing without a %s", gear.Which, gear.Part)
+		o.Errorf(o.Key(gear.Which), "leave it out, or give the "+gear.Part, "%s says nothing without a %s", gear.Which,
+			gear.Part)
 	}
 }
 
@@ -197,7 +199,8 @@ func (g *gearsetEntry) stepped() {
 		}
 	}
 	if !o.Bad && len(g.steps) < g.facts.Least {
-		o.Errorf(o.At, "write it as "+g.facts.Form, "it has %s: suns and rings together are at least two", plural(len(g.steps), "gear"))
+		o.Errorf(o.At, "write it as "+g.facts.Form, "it has %s: suns and rings together are at least two",
+			plural(len(g.steps), "gear"))
 	}
 }
 
@@ -230,17 +233,20 @@ func (g *gearsetEntry) fits() {
 		ring := gear.Part
 		for _, inner := range g.inside(gear) {
 			if zr, zi := g.teeth[ring], g.teeth[inner]; zi >= zr {
-				o.See(o.Errorf(g.value(ring), hint, "%s %d is too small for %s %d", ring, zr, inner, zi), g.value(inner), "inside it")
+				o.See(o.Errorf(g.value(ring), hint, "%s %d is too small for %s %d", ring, zr, inner, zi), g.value(inner),
+					"inside it")
 			}
 		}
 	}
 	for _, s := range g.steps {
 		if s.ring && s.step >= s.teeth {
-			o.Errorf(s.teethAt, hint, "the ring %q of %d teeth is too small for a pinion step of %d", s.part.Value, s.teeth, s.step)
+			o.Errorf(s.teethAt, hint, "the ring %q of %d teeth is too small for a pinion step of %d", s.part.Value, s.teeth,
+				s.step)
 		}
 	}
 	if g.ratioOnly() && f.Gears[1].Kind == kinematics.RingMember && g.ratio.num <= g.ratio.den {
-		o.Errorf(g.ratio.Place, "write teeth of the ring / teeth of the sun", "%s must be above 1: the ring is outside the sun", f.Ratio)
+		o.Errorf(g.ratio.Place, "write teeth of the ring / teeth of the sun",
+			"%s must be above 1: the ring is outside the sun", f.Ratio)
 	}
 	if len(f.Pinions) == 0 && g.mesh == kinematics.Internal {
 		a, b := g.teeth[f.Gears[0].Part], g.teeth[f.Gears[1].Part]
@@ -334,7 +340,8 @@ func (g *gearsetEntry) derives() bool {
 
 // build adds the gearset to a train.
 func (g *gearsetEntry) build(b *kinematics.Builder) {
-	spec := kinematics.GearsetSpec{Teeth: g.teeth, On: g.on, RatioOnly: g.ratioOnly(), Mesh: g.mesh, Carrier: kinematics.HousingName}
+	spec := kinematics.GearsetSpec{Teeth: g.teeth, On: g.on, RatioOnly: g.ratioOnly(), Mesh: g.mesh,
+		Carrier: kinematics.HousingName}
 	if g.ratioOnly() {
 		// A ratio num/den is that of the second gear to the first.
 		spec.Teeth = map[string]int64{g.facts.Gears[0].Part: g.ratio.den, g.facts.Gears[1].Part: g.ratio.num}
@@ -343,7 +350,8 @@ func (g *gearsetEntry) build(b *kinematics.Builder) {
 		spec.Carrier = g.carrier.Value
 	}
 	for _, s := range g.steps {
-		spec.Steps = append(spec.Steps, kinematics.Step{Part: s.part.Value, Teeth: s.teeth, PinionTeeth: s.step, Ring: s.ring})
+		spec.Steps = append(spec.Steps, kinematics.Step{Part: s.part.Value, Teeth: s.teeth, PinionTeeth: s.step,
+			Ring: s.ring})
 	}
 	set := b.Gearset(g.name.Value, g.facts.Kind, spec)
 	set.PinionCount, set.ProfileShifted = g.pinions, g.shifted

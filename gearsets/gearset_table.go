@@ -74,7 +74,8 @@ func setTable(f *kinematics.KindFacts) *yamlfile.Table {
 		}
 	}
 	if len(f.Pinions) == 0 {
-		add("mesh", yamlfile.Choice{kinematics.External.String(), kinematics.Internal.String(), kinematics.Chain.String()}, "")
+		add("mesh", yamlfile.Choice{kinematics.External.String(), kinematics.Internal.String(), kinematics.Chain.String()},
+			"")
 		add("carrier", member, "write the member that carries both gears, or leave the key out for the housing")
 	} else if !f.Steps {
 		for _, p := range f.Pinions {
@@ -101,7 +102,8 @@ func together(f *kinematics.KindFacts) yamlfile.Schema {
 	switch {
 	case f.Steps:
 		two := func(key string) yamlfile.Schema {
-			return yamlfile.Schema{"required": []string{key}, "properties": yamlfile.Schema{key: yamlfile.Schema{"minProperties": f.Least}}}
+			return yamlfile.Schema{"required": []string{key},
+				"properties": yamlfile.Schema{key: yamlfile.Schema{"minProperties": f.Least}}}
 		}
 		s["anyOf"] = []yamlfile.Schema{required(suns, rings), two(suns), two(rings)}
 	case f.Least > 0:

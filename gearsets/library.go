@@ -160,7 +160,8 @@ func unknownTrain(name string) error {
 	if i := slices.IndexFunc(Names(), func(n string) bool { return name != "" && strings.HasPrefix(n, name) }); i >= 0 {
 		return fmt.Errorf("there is no train %q: did you mean %q?", name, Names()[i])
 	}
-	return fmt.Errorf(`there is no train %q, and no file: "tieup trains" lists the trains; a file is given by its path`, name)
+	return fmt.Errorf(`there is no train %q, and no file: "tieup trains" lists the trains; a file is given by its path`,
+		name)
 }
 
 // reason is the cause of a file error without the path, which stands before it.

@@ -99,7 +99,8 @@ func (r *report) moves(f *trainFile, t *kinematics.Train) {
 	}{{"input", t.Input, f.input}, {"output", t.Output, f.output}} {
 		if s.Same(x.id, kinematics.Housing) {
 			held = true
-			r.Errorf(x.s.Place, "hold by an element what is held in some ranges only", "the %s %s cannot turn: gears and joints hold it for good", x.word, x.s.Value)
+			r.Errorf(x.s.Place, "hold by an element what is held in some ranges only",
+				"the %s %s cannot turn: gears and joints hold it for good", x.word, x.s.Value)
 		}
 	}
 	if held {
@@ -111,9 +112,11 @@ func (r *report) moves(f *trainFile, t *kinematics.Train) {
 			continue
 		}
 		if c.B == kinematics.Housing || c.A == kinematics.Housing {
-			r.Errorf(e.members[0].Place, "leave the element out", "%s holds %s, which gears and joints hold for good", e.name.Value, e.members[0].Value)
+			r.Errorf(e.members[0].Place, "leave the element out", "%s holds %s, which gears and joints hold for good",
+				e.name.Value, e.members[0].Value)
 		} else {
-			r.Errorf(e.members[1].Place, "leave the element out", "%s joins %s to %s, but gears and joints make them turn as one for good",
+			r.Errorf(e.members[1].Place, "leave the element out",
+				"%s joins %s to %s, but gears and joints make them turn as one for good",
 				e.name.Value, e.members[0].Value, e.members[1].Value)
 		}
 	}
@@ -133,7 +136,8 @@ func (r *report) solid(f *trainFile, s *solve.System) bool {
 		g := f.gearsets[i]
 		const hint = "a gearset needs two members that turn differently: take one of its members out of a joint"
 		if j := f.welder(i); j != nil {
-			p := r.Errorf(j.name.Place, hint, "joint %s welds gearset %s solid: its members can only turn as one", j.name.Value, g.name.Value)
+			p := r.Errorf(j.name.Place, hint, "joint %s welds gearset %s solid: its members can only turn as one",
+				j.name.Value, g.name.Value)
 			r.See(p, g.name.Place, "gearset "+g.name.Value)
 		} else {
 			r.Errorf(g.name.Place, hint, "gearset %s is solid: its members can only turn as one", g.name.Value)
@@ -174,9 +178,11 @@ func (r *report) rangesMove(f *trainFile, s *solve.System) {
 		ties := o.Verdict == solve.TieUp
 		switch {
 		case ties && !x.intended:
-			r.Errorf(x.name.Place, "apply less, or write intended: true if it is meant", "range %s ties up %s", x.name.Value, applied(x))
+			r.Errorf(x.name.Place, "apply less, or write intended: true if it is meant", "range %s ties up %s", x.name.Value,
+				applied(x))
 		case !ties && x.intended:
-			r.Errorf(x.intendedAt, "leave it out", "range %s is said to tie up, but it does not: %s", x.name.Value, verdictSays(o))
+			r.Errorf(x.intendedAt, "leave it out", "range %s is said to tie up, but it does not: %s", x.name.Value,
+				verdictSays(o))
 		case o.Verdict == solve.Reverse && !namesReverse(x.name.Value):
 			backward = append(backward, x.name.Value)
 		case o.Verdict == solve.Forward && !namesReverse(x.name.Value):
@@ -188,11 +194,13 @@ func (r *report) rangesMove(f *trainFile, s *solve.System) {
 	}
 	list := strings.Join(backward, ", ")
 	if f.forward.Given() {
-		r.Add(problem.Warning, f.forward.Place, "leave forward: opposite out, or name ranges that are meant to drive backward R, R1, ...",
+		r.Add(problem.Warning, f.forward.Place,
+			"leave forward: opposite out, or name ranges that are meant to drive backward R, R1, ...",
 			fmt.Sprintf("with forward: opposite no forward range drives forward: %s drive backward", list))
 		return
 	}
-	r.Add(problem.Warning, f.output.Place, "write forward: opposite if the output turning backward moves the vehicle forward, else forward: same",
+	r.Add(problem.Warning, f.output.Place,
+		"write forward: opposite if the output turning backward moves the vehicle forward, else forward: same",
 		fmt.Sprintf("no forward range drives forward: the output turns against the input in %s", list))
 }
 

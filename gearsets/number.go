@@ -33,7 +33,8 @@ func readRatio(o *object, key string) fraction {
 		o.Errorf(s.Place, hint, "%s cannot be %q: a ratio is above 0", key, yamlfile.Clip(s.Value))
 		return fraction{}
 	case num > maxFraction || den > maxFraction:
-		o.Errorf(s.Place, hint, "%s %s is %d/%d: numbers above %d are not taken", key, yamlfile.Clip(s.Value), num, den, maxFraction)
+		o.Errorf(s.Place, hint, "%s %s is %d/%d: numbers above %d are not taken", key, yamlfile.Clip(s.Value), num, den,
+			maxFraction)
 		return fraction{}
 	}
 	return fraction{s.Place, num, den}

@@ -82,7 +82,8 @@ func (r *report) decode(root *yaml.Node) *trainFile {
 	for _, k := range []struct {
 		key  string
 		kind yaml.Kind
-	}{{"shafts", yaml.SequenceNode}, {"gearsets", yaml.MappingNode}, {"elements", yaml.MappingNode}, {"ranges", yaml.MappingNode}} {
+	}{{"shafts", yaml.SequenceNode}, {"gearsets", yaml.MappingNode}, {"elements", yaml.MappingNode}, {"ranges",
+		yaml.MappingNode}} {
 		x, ok := o.Get(k.key)
 		f.unsure[k.key] = ok && x.Value.Kind != k.kind || o.Meant(k.key)
 	}
@@ -169,7 +170,8 @@ func (r *report) element(e field) *elementEntry {
 	for i, k := range elementKinds {
 		switch f, has := o.Get(k.kind.String()); {
 		case has && found >= 0:
-			p := o.Errorf(f.Key.Place, "write two elements", "an element cannot be %s and %s", elementKinds[found].called, k.called)
+			p := o.Errorf(f.Key.Place, "write two elements", "an element cannot be %s and %s", elementKinds[found].called,
+				k.called)
 			r.See(p, o.Key(elementKinds[found].kind.String()), "and here")
 		case has:
 			found = i
@@ -186,7 +188,8 @@ func (r *report) element(e field) *elementEntry {
 	x.joins(o, k)
 	x.oneWay(o, k.called)
 	if o.Has("capacity") && !x.kind.Friction() {
-		o.Errorf(o.Key("capacity"), "only clutches, brakes and bands have a capacity: leave it out", "%s does not slip", k.called)
+		o.Errorf(o.Key("capacity"), "only clutches, brakes and bands have a capacity: leave it out", "%s does not slip",
+			k.called)
 	} else {
 		x.capacity, _ = o.Decimal("capacity")
 	}
@@ -258,12 +261,14 @@ func (r *report) rangeEntry(e field) *rangeEntry {
 	if x.published.Given() {
 		num, _, ok := parseRatio(strings.TrimPrefix(x.published.Value, "-"))
 		if !ok || num == 0 || strings.Contains(x.published.Value, "/") {
-			o.Errorf(x.published.Place, "write it as the source prints it, such as 2.40 or -1.93", "published is %q, not a ratio", yamlfile.Clip(x.published.Value))
+			o.Errorf(x.published.Place, "write it as the source prints it, such as 2.40 or -1.93",
+				"published is %q, not a ratio", yamlfile.Clip(x.published.Value))
 		}
 	} else if !o.Has("published") {
 		for _, k := range publishedKeys {
 			if o.Has(k) {
-				o.Errorf(o.Key(k), "write published: and the ratio, or use note: for a remark", "%s says nothing without a published ratio", k)
+				o.Errorf(o.Key(k), "write published: and the ratio, or use note: for a remark",
+					"%s says nothing without a published ratio", k)
 			}
 		}
 	}

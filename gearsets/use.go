@@ -20,11 +20,13 @@ func (c *checker) taps() {
 		k, ok := kinds[s.Value]
 		switch {
 		case !ok && !c.file.unsure["elements"]:
-			c.Errorf(s.Place, nearest(s.Value, names, "the elements are "), "taps: there is no element %q", yamlfile.Clip(s.Value))
+			c.Errorf(s.Place, nearest(s.Value, names, "the elements are "), "taps: there is no element %q",
+				yamlfile.Clip(s.Value))
 		case slices.Contains(given, s.Value):
 			c.Errorf(s.Place, "leave it out", "taps: %s is named twice", yamlfile.Clip(s.Value))
 		case ok && !k.Friction() && k != kinematics.Dog:
-			c.Errorf(s.Place, "only what pressure applies has a tap: clutches, brakes, bands and dogs", "taps: no pressure applies %s", yamlfile.Clip(s.Value))
+			c.Errorf(s.Place, "only what pressure applies has a tap: clutches, brakes, bands and dogs",
+				"taps: no pressure applies %s", yamlfile.Clip(s.Value))
 		}
 		given = append(given, s.Value)
 	}

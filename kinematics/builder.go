@@ -21,7 +21,8 @@ type Builder struct {
 
 // NewBuilder starts a train that has only a housing.
 func NewBuilder(name string) *Builder {
-	b := &Builder{t: Train{Name: name, Drive: Converter, Use: InVehicle, Forward: 1}, ids: map[string]MemberID{}, carriers: map[int]string{}}
+	b := &Builder{t: Train{Name: name, Drive: Converter, Use: InVehicle, Forward: 1}, ids: map[string]MemberID{},
+		carriers: map[int]string{}}
 	b.member(HousingName, HousingMember, -1)
 	return b
 }
@@ -88,7 +89,8 @@ func (s *setBuilder) gear(part string, kind MemberKind, teeth int64) int {
 		s.b.fail("%s.%s has %d teeth", s.name, part, teeth)
 	}
 	id := s.b.member(s.name+"."+part, kind, s.index)
-	s.set().Gears = append(s.set().Gears, Gear{Part: part, Member: id, Teeth: teeth, Internal: kind == RingMember, Pinion: -1})
+	s.set().Gears = append(s.set().Gears, Gear{Part: part, Member: id, Teeth: teeth, Internal: kind == RingMember,
+		Pinion: -1})
 	return len(s.set().Gears) - 1
 }
 
@@ -105,7 +107,8 @@ func (s *setBuilder) pinion(part string, teeth int64, known bool) int {
 
 func (s *setBuilder) mesh(kind MeshKind, a MemberID, za int64, b MemberID, zb int64, path bool) {
 	s.set().Meshes = append(s.set().Meshes, len(s.b.t.Meshes))
-	s.b.t.Meshes = append(s.b.t.Meshes, Mesh{Gearset: s.index, A: a, B: b, Carrier: s.set().Carrier, ZA: za, ZB: zb, Kind: kind, Path: path})
+	s.b.t.Meshes = append(s.b.t.Meshes, Mesh{Gearset: s.index, A: a, B: b, Carrier: s.set().Carrier, ZA: za, ZB: zb,
+		Kind: kind, Path: path})
 }
 
 // onPinion meshes central gear g with a step of zp teeth of pinion p.
@@ -129,7 +132,8 @@ func (s *setBuilder) over(kind MeshKind, g, h int) {
 // name.pinion. Pinion teeth of 0 are derived as (ring - sun) / 2 when whole,
 // unless ratioOnly, and otherwise stay unknown.
 func (b *Builder) Simple(name string, sun, ring, pinion int64, ratioOnly bool) {
-	b.Gearset(name, Simple, GearsetSpec{Teeth: map[string]int64{"sun": sun, "ring": ring, "pinion": pinion}, RatioOnly: ratioOnly})
+	b.Gearset(name, Simple, GearsetSpec{Teeth: map[string]int64{"sun": sun, "ring": ring, "pinion": pinion},
+		RatioOnly: ratioOnly})
 }
 
 // DoublePinion adds a set whose sun meshes an inner pinion, that an outer one,
@@ -178,14 +182,16 @@ func (b *Builder) StepPinions(name string, steps ...Step) {
 // Bevel adds a bevel set: name.left, name.right, name.carrier and a pinion that
 // only spins. Pinion teeth of 0 are unknown.
 func (b *Builder) Bevel(name string, left, right, pinion int64, ratioOnly bool) {
-	b.Gearset(name, Bevel, GearsetSpec{Teeth: map[string]int64{"left": left, "right": right, "pinion": pinion}, RatioOnly: ratioOnly})
+	b.Gearset(name, Bevel, GearsetSpec{Teeth: map[string]int64{"left": left, "right": right, "pinion": pinion},
+		RatioOnly: ratioOnly})
 }
 
 // Pair adds two gears, or two wheels of a chain, on a carrier: name.a and
 // name.b. The carrier may be any member, also one declared later, so that a pinion can
 // carry a train of its own; "housing" makes a fixed-axis pair.
 func (b *Builder) Pair(name string, a, z int64, kind MeshKind, carrier string, ratioOnly bool) {
-	b.Gearset(name, Pair, GearsetSpec{Teeth: map[string]int64{"a": a, "b": z}, Mesh: kind, Carrier: carrier, RatioOnly: ratioOnly})
+	b.Gearset(name, Pair, GearsetSpec{Teeth: map[string]int64{"a": a, "b": z}, Mesh: kind, Carrier: carrier,
+		RatioOnly: ratioOnly})
 }
 
 // Last returns the gearset added last, to set its remaining properties.
@@ -211,7 +217,8 @@ func (b *Builder) Join(name string, members ...string) {
 			continue
 		}
 		j.Splines = append(j.Splines, len(b.t.Couplings))
-		b.t.Couplings = append(b.t.Couplings, Coupling{Name: name + ":" + m, Kind: Spline, A: id, B: j.Hub, Joint: len(b.t.Joints)})
+		b.t.Couplings = append(b.t.Couplings, Coupling{Name: name + ":" + m, Kind: Spline, A: id, B: j.Hub,
+			Joint: len(b.t.Joints)})
 	}
 	b.t.Joints = append(b.t.Joints, j)
 }

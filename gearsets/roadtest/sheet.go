@@ -140,7 +140,8 @@ func (r *report) whole(o *object, src []byte) bool {
 		return true
 	}
 	r.Errorf(problem.At(bytes.Count(src, []byte("\n"))+1, 1, 1),
-		`take a whole copy; or see what is missing, and write "`+endMark+`" as the last line`, "the sheet is cut short: its last line is not there")
+		`take a whole copy; or see what is missing, and write "`+endMark+`" as the last line`, "the sheet is cut short: "+
+			"its last line is not there")
 	return false
 }
 
@@ -148,7 +149,8 @@ func (r *report) whole(o *object, src []byte) bool {
 // the train is an error of its own; that there is no such train is one of the sheet.
 func (s *Sheet) openTrain(r *report, name scalar, train func(string) (*gearsets.File, error)) error {
 	if name.Value == "-" {
-		r.Errorf(name.Place, "write the name of a train, or the path of its file", "a sheet cannot take its train from standard input")
+		r.Errorf(name.Place, "write the name of a train, or the path of its file",
+			"a sheet cannot take its train from standard input")
 		return nil
 	}
 	f, err := train(name.Value)
@@ -497,7 +499,8 @@ func quoted(s string) string {
 	}, s)
 	s = strings.Join(strings.Fields(s), " ")
 	var n yaml.Node
-	if plain().MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 && n.Content[0].Tag == "!!str" {
+	if plain().MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 &&
+		n.Content[0].Tag == "!!str" {
 		return s
 	}
 	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(s) + `"`
@@ -513,7 +516,8 @@ var plainKey = pattern(`^[A-Za-z][A-Za-z0-9_.:@+-]*$`)
 // keyText writes the name of a range or shift as a key.
 func keyText(s string) string {
 	var n yaml.Node
-	if plainKey().MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 && n.Content[0].Tag == "!!str" {
+	if plainKey().MatchString(s) && yaml.Unmarshal([]byte(s), &n) == nil && len(n.Content) == 1 &&
+		n.Content[0].Tag == "!!str" {
 		return s
 	}
 	return strconv.Quote(s)

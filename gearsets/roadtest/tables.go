@@ -47,13 +47,15 @@ func (s share) Hint() string {
 var word = yamlfile.Other{As: yamlfile.Schema{"type": []string{"string", "number"}, "minLength": 1}}
 
 // shiftWord is a word for what was seen of a shift, with the conditions behind it.
-var shiftWord = yamlfile.Pattern{Pattern: "^(not tested|note .+|(ok|bind|flare|late|harsh|shudder|no-shift)( (hot|cold|raced|(on )?stands|loaded|[0-9]+ of [0-9]+))*)$"}
+var shiftWord = yamlfile.Pattern{Pattern: "^(not tested|note .+|(ok|bind|flare|late|harsh|shudder|no-shift)( " +
+	"(hot|cold|raced|(on )?stands|loaded|[0-9]+ of [0-9]+))*)$"}
 
 // seen is what was seen by place: a word, a list of words, or nothing.
 func seen(keys string, of yamlfile.Type) yamlfile.Map {
-	return yamlfile.Map{Max: maxPlaces, Keys: yamlfile.Pattern{Pattern: keys}, Of: yamlfile.Other{As: yamlfile.Schema{"anyOf": []yamlfile.Schema{
-		{"type": "null"}, of.Schema(), yamlfile.List{Of: of, Min: 1, Max: maxSeen, Repeats: true}.Schema(),
-	}}}}
+	return yamlfile.Map{Max: maxPlaces, Keys: yamlfile.Pattern{Pattern: keys},
+		Of: yamlfile.Other{As: yamlfile.Schema{"anyOf": []yamlfile.Schema{
+			{"type": "null"}, of.Schema(), yamlfile.List{Of: of, Min: 1, Max: maxSeen, Repeats: true}.Schema(),
+		}}}}
 }
 
 // A sheet that has the key ends with the mark on a line of its own, which is how
@@ -71,12 +73,14 @@ const (
 // sheetTable is the keys of a road-test sheet.
 var sheetTable = &yamlfile.Table{
 	Form: `begin with "sheet: 1"`,
-	Doc:  "What was seen of a vehicle. Whether ranges, elements and words are those of the train is checked by tieup itself.",
+	Doc: "What was seen of a vehicle. Whether ranges, elements and words are those of the train is checked by tieup " +
+		"itself.",
 	Keys: []yamlfile.Key{
 		{Name: "sheet", Type: yamlfile.Version{}, Need: true, Doc: "version of the format: 1",
 			Hint: `write "sheet: 1" as the first line of a road-test sheet`},
-		{Name: endsKey, Type: yamlfile.Choice{endMark}, Doc: "\"...\": the last line of the sheet is three dots, and without it the sheet is refused " +
-			"as cut short. A sheet may do without the key"},
+		{Name: endsKey, Type: yamlfile.Choice{endMark},
+			Doc: "\"...\": the last line of the sheet is three dots, and without it the sheet is refused " +
+				"as cut short. A sheet may do without the key"},
 		{Name: "train", Need: true, Hint: trainHint,
 			Type: yamlfile.Other{As: yamlfile.Schema{"type": "string", "minLength": 1, "not": yamlfile.Schema{"const": "-"}}},
 			Doc:  "name of a train of the library, or the path of a train file, from the folder of the sheet"},
@@ -89,7 +93,8 @@ var sheetTable = &yamlfile.Table{
 			Doc:  "list of sudden or gradual, clean or burnt (the fluid), cold or hot (only then), rebuilt (lately)"},
 		{Name: "seen", Type: seen("^"+name+"$", word),
 			Hint: "write ranges and what was seen in them: R: bind, or D1: [forward, no-engine-braking], or N: not tested",
-			Doc:  "what was seen by range: a word or a list of words. The words are those of package diagnosis; not tested is the default"},
+			Doc: "what was seen by range: a word or a list of words. The words are those of package diagnosis; not tested " +
+				"is the default"},
 		{Name: "shifts", Type: seen("^"+name+"-"+name+"$", shiftWord),
 			Hint: "write shifts and what was seen in them: D1-D2: flare",
 			Doc:  "what was seen by shift, D1-D2, or by selecting a range, N-R: ok, bind, flare, late, harsh, shudder, no-shift"},

@@ -83,7 +83,8 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	w := cmd.OutOrStdout()
 	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt) // what was answered is saved
 	defer stop()
-	v := &interview{ctx: ctx, lines: readLines(cmd.InOrStdin()), journal: log, out: w, width: width(w), c: c, finder: finder}
+	v := &interview{ctx: ctx, lines: readLines(cmd.InOrStdin()), journal: log, out: w, width: width(w), c: c,
+		finder: finder}
 	v.talk()
 	if err := saveFile(opts.save, sheet(), opts.force); err != nil {
 		v.say("\nThe sheet could not be saved. This is what it holds:\n")
@@ -91,12 +92,14 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 		if log.failed {
 			return fmt.Errorf("%w; the sheet is printed above", err)
 		}
-		return fmt.Errorf("%w; the sheet is printed above, and the same command goes on with the answers, which are in %s", err, log.name)
+		return fmt.Errorf("%w; the sheet is printed above, and the same command goes on with the answers, which are in %s",
+			err, log.name)
 	}
 	log.remove()
 	v.say("\nSaved as %s. Go on with: tieup interview %s --save %s --force\n", opts.save, opts.save, opts.save)
 	a := v.diagnose()
-	answer := table.Diagnosed{Answer: a, Proposals: a.Next(1, nil), Brief: true, AllBy: "tieup diagnose " + opts.save + " --all"}
+	answer := table.Diagnosed{Answer: a, Proposals: a.Next(1, nil), Brief: true,
+		AllBy: "tieup diagnose " + opts.save + " --all"}
 	for _, line := range a.Cautions(answer.Proposals) {
 		if !slices.Contains(v.said, line) {
 			answer.Cautions = append(answer.Cautions, line)
@@ -193,9 +196,11 @@ func (v *interview) listen() string {
 
 func (v *interview) talk() {
 	if len(v.journal.answers) > 0 {
-		v.say("This interview was cut off. What was answered is given again from %s; to begin anew, delete that file.\n", v.journal.name)
+		v.say("This interview was cut off. What was answered is given again from %s; to begin anew, delete that file.\n",
+			v.journal.name)
 	}
-	v.say("Answer with a number or with words, or with PLACE=SEEN (R=bind) for something else that was seen. An empty line is \"not tested\"; ? explains the words; back takes the last answer away; stop ends.")
+	v.say("Answer with a number or with words, or with PLACE=SEEN (R=bind) for something else that was seen. An empty " +
+		"line is \"not tested\"; ? explains the words; back takes the last answer away; stop ends.")
 	if v.c.Complaint == "" {
 		v.say("\nWhat is the complaint, in the customer's words?")
 		v.c.Complaint = v.words("Any words will do, or none: an empty line.")
@@ -255,7 +260,8 @@ func (v *interview) circumstances() {
 	for !v.ended {
 		v.c.Circumstances = nil
 		var err error
-		for name := range strings.FieldsFuncSeq(v.words("Write those that hold, or an empty line: "+strings.Join(names, ", ")), func(r rune) bool { return r == ',' || r == ' ' }) {
+		for name := range strings.FieldsFuncSeq(v.words("Write those that hold, or an empty line: "+strings.Join(names,
+			", ")), func(r rune) bool { return r == ',' || r == ' ' }) {
 			var x diagnosis.Circumstance
 			if x, err = diagnosis.ParseCircumstance(v.c.Circumstances, name); err != nil {
 				v.say("%s", err)
@@ -345,7 +351,8 @@ func (v *interview) toShop(a *diagnosis.Answer) bool {
 	if len(v.useful(a)) == 0 {
 		return true
 	}
-	v.say("Tests in the workshop can: pressure at a tap, air, the train turned by hand, an element in hand. Go on with them? yes or no")
+	v.say("Tests in the workshop can: pressure at a tap, air, the train turned by hand, an element in hand. Go on " +
+		"with them? yes or no")
 	for !v.ended {
 		switch v.listen() {
 		case "yes", "y":
@@ -394,11 +401,13 @@ func (v *interview) answer(p *diagnosis.Proposal) ([]diagnosis.Observation, answ
 			continue
 		}
 		n, err := strconv.Atoi(text)
-		if i := slices.IndexFunc(p.Expect, func(e diagnosis.Expectation) bool { return strings.EqualFold(e.Text, text) }); i >= 0 {
+		if i := slices.IndexFunc(p.Expect,
+			func(e diagnosis.Expectation) bool { return strings.EqualFold(e.Text, text) }); i >= 0 {
 			n, err = i+1, nil // the very words that stand there
 		}
 		if err == nil && (n < 1 || n > len(p.Expect)) {
-			v.say("There is no answer %d. Write a number from 1 to %d, or words; a ratio with its places: 2.00", n, len(p.Expect))
+			v.say("There is no answer %d. Write a number from 1 to %d, or words; a ratio with its places: 2.00", n,
+				len(p.Expect))
 			continue
 		}
 		var seen []diagnosis.Observation
@@ -449,7 +458,8 @@ func spoken(x *diagnosis.Test, text string) string {
 	w, ok := words[x.Kind]
 	if x.Kind == diagnosis.Bench {
 		turned := map[diagnosis.Turning][2]diagnosis.Word{
-			diagnosis.HeldOutput: {diagnosis.HeldTurns, diagnosis.HeldLocks}, diagnosis.BackInput: {diagnosis.BackTurns, diagnosis.BackLocks},
+			diagnosis.HeldOutput: {diagnosis.HeldTurns, diagnosis.HeldLocks}, diagnosis.BackInput: {diagnosis.BackTurns,
+				diagnosis.BackLocks},
 		}
 		w, ok = turned[x.Turning]
 		switch {

@@ -28,7 +28,8 @@ type journal struct {
 // openJournal reads the journal of the interview that saves into a file and began
 // with a sheet.
 func openJournal(saveAs string, sheet []byte) (*journal, error) {
-	j := &journal{name: saveAs + ".unfinished", head: fmt.Sprintf("# answers of an interview that is not saved yet: %x", sha256.Sum256(sheet))}
+	j := &journal{name: saveAs + ".unfinished", head: fmt.Sprintf("# answers of an interview that is not saved yet: %x",
+		sha256.Sum256(sheet))}
 	src, err := gearsets.ReadFile(j.name, nil)
 	if _, missing := os.Stat(j.name); errors.Is(missing, fs.ErrNotExist) {
 		return j, nil

@@ -8,7 +8,8 @@ import (
 
 // headers go with every answer.
 var headers = map[string]string{
-	"Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; " +
+	"Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src " +
+		"'self'; " +
 		"form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
 	"X-Content-Type-Options":       "nosniff",
 	"Referrer-Policy":              "no-referrer",
@@ -19,7 +20,8 @@ var headers = map[string]string{
 // guard says why a request is refused, "" if it is not.
 func (s *Server) guard(r *http.Request) (status int, why string) {
 	if !slices.Contains(s.hosts, r.Host) {
-		return http.StatusMisdirectedRequest, "this server answers under its own address only, " + strings.Join(s.hosts, " or ")
+		return http.StatusMisdirectedRequest, "this server answers under its own address only, " + strings.Join(s.hosts,
+			" or ")
 	}
 	if origin := r.Header.Get("Origin"); origin != "" && !s.own(origin) {
 		return http.StatusForbidden, "requests of other pages are refused"

@@ -83,7 +83,8 @@ func atOnceForeign() int { return max(1, runtime.GOMAXPROCS(0)-1) }
 
 // New returns a server that is reached under the given hosts, "127.0.0.1:8080".
 func New(hosts ...string) *Server {
-	s := &Server{hosts: hosts, busy: make(chan struct{}, atOnce()), foreign: make(chan struct{}, atOnceForeign()), mux: http.NewServeMux()}
+	s := &Server{hosts: hosts, busy: make(chan struct{}, atOnce()), foreign: make(chan struct{}, atOnceForeign()),
+		mux: http.NewServeMux()}
 	s.trains.foreign = s.foreign
 	s.mux.HandleFunc("GET /{$}", s.servePage)
 	s.mux.HandleFunc("POST /file", s.serveUpload)
@@ -121,7 +122,8 @@ func (s *Server) refuse(w http.ResponseWriter, status int, why string) {
 func (s *Server) servePage(w http.ResponseWriter, r *http.Request) {
 	q, err := url.ParseQuery(r.URL.RawQuery)
 	if err != nil {
-		s.show(w, r, http.StatusBadRequest, page.State{Pace: page.UsualPace}, nil, errors.New("the address is damaged: was the whole of it copied?"))
+		s.show(w, r, http.StatusBadRequest, page.State{Pace: page.UsualPace}, nil,
+			errors.New("the address is damaged: was the whole of it copied?"))
 		return
 	}
 	st, err := page.ParseState(q)
@@ -140,7 +142,8 @@ func (s *Server) servePage(w http.ResponseWriter, r *http.Request) {
 		s.show(w, r, http.StatusBadRequest, st, sub, err)
 		return
 	}
-	if link := sub.state.Link(); r.URL.RawQuery != "" && "/?"+r.URL.RawQuery != link || r.URL.RawQuery == "" && link != "/" {
+	if link := sub.state.Link(); r.URL.RawQuery != "" && "/?"+r.URL.RawQuery != link || r.URL.RawQuery == "" &&
+		link != "/" {
 		http.Redirect(w, r, link, http.StatusSeeOther)
 		return
 	}
@@ -276,7 +279,8 @@ type Options struct {
 // patience is how long a slow client is waited for.
 type patience struct{ header, request, answer, idle time.Duration }
 
-var usualPatience = patience{header: 5 * time.Second, request: 20 * time.Second, answer: time.Minute, idle: 2 * time.Minute}
+var usualPatience = patience{header: 5 * time.Second, request: 20 * time.Second, answer: time.Minute,
+	idle: 2 * time.Minute}
 
 // httpServer is the server under New with limits on what a client can hold up.
 func httpServer(h http.Handler, p patience) *http.Server {

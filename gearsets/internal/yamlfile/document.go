@@ -116,34 +116,53 @@ var syntaxWords = []struct {
 	{"", "control characters", false, "a control character is not text", "a FILE is plain text in UTF-8"},
 	{"", "mapping values are not allowed", false, `a ":" is not possible here`,
 		`one "key: value" a line, lines of one list indented alike; put a text with ": " in it in quotes`},
-	{"flow sequence", "did not find", true, `this list is not closed`, `write "]" behind its last entry and "," between entries`},
-	{"flow sequence", "did not find", false, `"," or "]" is missing before this`, `write "]" behind the last entry and "," between entries`},
-	{"flow mapping", "did not find", true, `this { is not closed`, `write "}" behind the last entry and "," between entries`},
-	{"flow mapping", "did not find", false, `"," or "}" is missing before this`, `write "}" behind the last entry and "," between entries`},
+	{"flow sequence", "did not find", true, `this list is not closed`,
+		`write "]" behind its last entry and "," between entries`},
+	{"flow sequence", "did not find", false, `"," or "]" is missing before this`,
+		`write "]" behind the last entry and "," between entries`},
+	{"flow mapping", "did not find", true, `this { is not closed`,
+		`write "}" behind the last entry and "," between entries`},
+	{"flow mapping", "did not find", false, `"," or "}" is missing before this`,
+		`write "}" behind the last entry and "," between entries`},
 	{"quoted scalar", "end of stream", true, "this quote is not closed", "write the closing quote on the same line"},
 	{"quoted scalar", "document indicator", true, "this quote is not closed", "write the closing quote on the same line"},
-	{"quoted scalar", "escape", false, "this backslash means nothing here", "use single quotes for a text with a backslash in it"},
+	{"quoted scalar", "escape", false, "this backslash means nothing here",
+		"use single quotes for a text with a backslash in it"},
 	{"simple key", "could not find expected ':'", true, `a ":" is missing behind this key`, `write "key: value"`},
-	{"block mapping", "did not find expected key", false, "this line fits nowhere: its indentation, or a bracket or quote too many", "indent keys that belong together alike"},
-	{"block collection", "'-' indicator", false, `a list goes on here, but this line does not begin with "- "`, "indent keys that belong together alike"},
-	{"next token", "cannot start any token", false, "this character cannot stand here", "put a text that begins with it in quotes"},
-	{"block node", "node content", false, "a value is missing before this", "write the value, or leave the bracket or comma out"},
-	{"flow node", "node content", false, "a value is missing before this", "write the value, or leave the bracket or comma out"},
+	{"block mapping", "did not find expected key", false,
+		"this line fits nowhere: its indentation, or a bracket or quote too many", "indent keys that belong together alike"},
+	{"block collection", "'-' indicator", false, `a list goes on here, but this line does not begin with "- "`,
+		"indent keys that belong together alike"},
+	{"next token", "cannot start any token", false, "this character cannot stand here",
+		"put a text that begins with it in quotes"},
+	{"block node", "node content", false, "a value is missing before this",
+		"write the value, or leave the bracket or comma out"},
+	{"flow node", "node content", false, "a value is missing before this",
+		"write the value, or leave the bracket or comma out"},
 	{"", "unknown anchor", false, "aliases (*name) are not used in FILEs", "write the value again"},
-	{"", "expected <document start>", false, "this line is not indented as the first key is", "begin every key of the file at the left margin"},
+	{"", "expected <document start>", false, "this line is not indented as the first key is",
+		"begin every key of the file at the left margin"},
 	{"", "mapping keys are not allowed", false, `a "?" cannot stand here`, "put a text that begins with it in quotes"},
-	{"", "block sequence entries are not allowed", false, `a "- " is not possible here`, `write the list on lines of its own below its key, or as [a, b]`},
-	{"block scalar", "", false, "this text over several lines cannot be read", `write its lines below "key: >-", indented alike with spaces`},
+	{"", "block sequence entries are not allowed", false, `a "- " is not possible here`,
+		`write the list on lines of its own below its key, or as [a, b]`},
+	{"block scalar", "", false, "this text over several lines cannot be read",
+		`write its lines below "key: >-", indented alike with spaces`},
 	{"directive", "", false, "this % line cannot be read", "leave the line out; put a text that begins with % in quotes"},
-	{"", "document end", false, "a % line cannot stand here", "leave the line out; put a text that begins with % in quotes"},
+	{"", "document end", false, "a % line cannot stand here",
+		"leave the line out; put a text that begins with % in quotes"},
 	{"", "directive", false, "this % line cannot be read", "leave the line out; put a text that begins with % in quotes"},
 	{"tag", "", false, "this ! cannot be read", "put a text that begins with ! in quotes"},
 	{"", "tag", false, "this ! cannot be read", "put a text that begins with ! in quotes"},
-	{"anchor", "", false, "anchors (&name) are not used in FILEs", "leave it out; put a text that begins with & in quotes"},
-	{"alias", "", false, "aliases (*name) are not used in FILEs", "write the value again; put a text that begins with * in quotes"},
-	{"", "content after document-end", false, `the file goes on behind "..."`, "leave that out, or put a comment on a line of its own"},
-	{"", "without preceding whitespace", false, "a comment begins here without a space before it", "write a space before #, or put the text in quotes"},
-	{"", "indentation", false, "the spaces and tabs before this line do not fit those above", "indent with spaces, keys that belong together alike"},
+	{"anchor", "", false, "anchors (&name) are not used in FILEs",
+		"leave it out; put a text that begins with & in quotes"},
+	{"alias", "", false, "aliases (*name) are not used in FILEs",
+		"write the value again; put a text that begins with * in quotes"},
+	{"", "content after document-end", false, `the file goes on behind "..."`,
+		"leave that out, or put a comment on a line of its own"},
+	{"", "without preceding whitespace", false, "a comment begins here without a space before it",
+		"write a space before #, or put the text in quotes"},
+	{"", "indentation", false, "the spaces and tabs before this line do not fit those above",
+		"indent with spaces, keys that belong together alike"},
 	{"", "tab", false, "a tab cannot stand here", "indent with spaces"},
 	{"", "incompatible YAML document", false, "this %YAML line names a version that cannot be read", "leave the line out"},
 }
@@ -157,7 +176,8 @@ func (r *Report) syntax(err error) {
 		e = list.Errors[0]
 	case errors.As(err, &e):
 	default:
-		r.Errorf(problem.Place{}, `compare with a file that "tieup show --format yaml" prints`, "the file cannot be read as YAML")
+		r.Errorf(problem.Place{}, `compare with a file that "tieup show --format yaml" prints`,
+			"the file cannot be read as YAML")
 		return
 	}
 	mark := e.Mark
@@ -170,7 +190,8 @@ func (r *Report) syntax(err error) {
 		r.Errorf(problem.At(mark.Line, mark.Column, 1), "indent with spaces", "a tab cannot stand here")
 		return
 	}
-	say, hint := "the file cannot be read from here on", "look for an indentation, bracket or quote that is wrong on this line or the one before"
+	say, hint := "the file cannot be read from here on", "look for an indentation, bracket or quote that is wrong on "+
+		"this line or the one before"
 	earlier := e.ContextMark.Line > 0 && e.ContextMark.Line < mark.Line
 	for _, w := range syntaxWords {
 		if strings.Contains(e.ContextMsg, w.context) && strings.Contains(e.Message, w.message) && (earlier || !w.start) {
@@ -193,12 +214,16 @@ func (r *Report) plain(n *yaml.Node) {
 	at := r.Place(n)
 	switch {
 	case n.Kind == yaml.AliasNode:
-		r.Errorf(problem.At(n.Line, n.Column, 1+utf8.RuneCountInString(n.Value)), "write the value again", "aliases (*%s) are not used in %ss", n.Value, r.Format.Noun)
+		r.Errorf(problem.At(n.Line, n.Column, 1+utf8.RuneCountInString(n.Value)), "write the value again",
+			"aliases (*%s) are not used in %ss", n.Value, r.Format.Noun)
 		return
 	case n.Anchor != "":
-		r.Errorf(problem.At(n.Line, n.Column, 1+utf8.RuneCountInString(n.Anchor)), "leave it out and write the value wherever it is needed", "anchors (&%s) are not used in %ss", n.Anchor, r.Format.Noun)
+		r.Errorf(problem.At(n.Line, n.Column, 1+utf8.RuneCountInString(n.Anchor)),
+			"leave it out and write the value wherever it is needed", "anchors (&%s) are not used in %ss", n.Anchor,
+			r.Format.Noun)
 	case n.Style&yaml.TaggedStyle != 0:
-		r.Errorf(problem.At(n.Line, n.Column, 1), "leave it out; a text that looks like a number goes in quotes", "tags (%s) are not used in %ss", n.Tag, r.Format.Noun)
+		r.Errorf(problem.At(n.Line, n.Column, 1), "leave it out; a text that looks like a number goes in quotes",
+			"tags (%s) are not used in %ss", n.Tag, r.Format.Noun)
 	}
 	if n.Kind == yaml.ScalarNode {
 		if i := strings.IndexFunc(n.Value, problem.Hidden); i >= 0 {

@@ -377,7 +377,8 @@ func (o *Object) Names(key string) []Scalar {
 	var list []Scalar
 	for i, c := range n.Content {
 		if most := limit(k.Type); i == most {
-			o.Errorf(o.Place(c), fmt.Sprintf("at most %d are taken: leave out what is not needed", most), "more than %d entries in %s", most, key)
+			o.Errorf(o.Place(c), fmt.Sprintf("at most %d are taken: leave out what is not needed", most),
+				"more than %d entries in %s", most, key)
 			break
 		}
 		if s := o.Scalar(c, Scalar{}, "an entry of "+key, hint); s.Given() {
@@ -427,7 +428,8 @@ func (o *Object) Entries(key string) []Field {
 		o.Bad = true
 	}
 	if len(fields) > m.Max {
-		o.Errorf(fields[m.Max].Key.Place, fmt.Sprintf("at most %d are taken: leave out what is not needed", m.Max), "more than %d %s", m.Max, key)
+		o.Errorf(fields[m.Max].Key.Place, fmt.Sprintf("at most %d are taken: leave out what is not needed", m.Max),
+			"more than %d %s", m.Max, key)
 		fields = fields[:m.Max]
 	}
 	var good []Field
@@ -466,7 +468,8 @@ func (o *Object) Version(t *Table, key string) bool {
 		o.Errorf(problem.At(o.At.Line, o.At.Column, 1), hint, "the key %s is missing: is this %s?", key, o.Format.a())
 		return false
 	case f.Value.Kind != yaml.ScalarNode || f.Value.Value != "1" || f.Value.Tag != "!!int":
-		o.Errorf(o.Where(f.Value, f.Key), hint, "format version %s is not known: this program reads version 1", Describe(f.Value))
+		o.Errorf(o.Where(f.Value, f.Key), hint, "format version %s is not known: this program reads version 1",
+			Describe(f.Value))
 		return false
 	}
 	return true
