@@ -1,6 +1,7 @@
 package gearsets
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -14,6 +15,10 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/controls"
 )
+
+// controlsHint is what to do about a name that means nothing, where the message says
+// which there are.
+const controlsHint = "write one that the train file has, or leave the line out"
 
 // A controlsBlock is the controls as decoded, with where each of its texts stands.
 type controlsBlock struct {
@@ -341,7 +346,7 @@ func (r *report) compileControls(f *trainFile, t *kinematics.Train) {
 		if p.Warning {
 			severity = problem.Warning
 		}
-		r.Add(severity, b.place(p.Path, p.At, p.Width), p.Hint, "controls: "+p.Message)
+		r.Add(severity, b.place(p.Path, p.At, p.Width), cmp.Or(p.Hint, controlsHint), "controls: "+p.Message)
 	}
 	if n == nil {
 		return
