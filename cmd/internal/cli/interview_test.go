@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"tieup/gearsets/roadtest"
 )
@@ -39,6 +40,46 @@ func TestInterviewsSaveReadableSheets(t *testing.T) {
 		}
 		if _, problems, err := roadtest.Parse(file, src); err != nil {
 			t.Fatalf("%v\n%s\nafter\n%s\n%s", err, problems.Excerpts(), in.String(), out.String())
+		}
+	}
+}
+
+// What an interview says at once fits a terminal of 80 columns and 24 lines, and no
+// caution is said twice.
+func TestInterviewFitsATerminal(t *testing.T) {
+	t.Setenv("COLUMNS", "80")
+	for _, train := range []string{"depot-shuttle-three-speed", "overdrive-simpson-four-speed", "four-carrier-eight-speed", "hub-three-speed", "stepped-pinion-winch"} {
+		cmd := newRootCmd()
+		var out bytes.Buffer
+		cmd.SetArgs([]string{"interview", train, "--save", filepath.Join(t.TempDir(), "bus.yaml")})
+		cmd.SetIn(strings.NewReader("it is not right\nsudden\n1\n?\n2\nbound\n1\n\n2\n1\n2\nyes\n1\n2\n"))
+		cmd.SetOut(&out)
+		cmd.SetErr(&out)
+		if err := cmd.Execute(); err != nil {
+			t.Fatal(err)
+		}
+		blocks := strings.Split(out.String(), "\n> ")
+		if len(blocks) < 3 {
+			t.Fatalf("%s: only %d questions\n%s", train, len(blocks)-1, out.String())
+		}
+		for i, block := range blocks {
+			lines := strings.Split(block, "\n")
+			if i == len(blocks)-1 { // the answer, which a pager shows
+				lines = nil
+			}
+			if len(lines) > 23 {
+				t.Errorf("%s: %d lines at once\n%s", train, len(lines), block)
+			}
+			for _, line := range lines {
+				if n := utf8.RuneCountInString(line); n > 80 {
+					t.Errorf("%s: a line of %d columns: %s", train, n, line)
+				}
+			}
+		}
+		for _, caution := range []string{"Caution: The vehicle can move", "Caution: The wheels can lock", "tieup reasons about the ideal gear train only."} {
+			if n := strings.Count(out.String(), caution); n > 1 {
+				t.Errorf("%s: %q is said %d times", train, caution, n)
+			}
 		}
 	}
 }
