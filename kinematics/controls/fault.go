@@ -57,8 +57,11 @@ type Fault struct {
 }
 
 // String writes the fault as [Network.ParseFault] reads it.
-func (f Fault) String() string {
-	text := f.Part + "=" + string(f.Kind)
+func (f Fault) String() string { return f.Part + "=" + f.What() }
+
+// What writes what is wrong with the part, as [Fault.String] does behind its name.
+func (f Fault) What() string {
+	text := string(f.Kind)
 	if f.With != "" {
 		text += " " + f.With
 	}

@@ -206,18 +206,18 @@ func (h *Hypothesis) controlText(t *kinematics.Train) string {
 
 // controlShort says it in as few words as a table has room for.
 func (h *Hypothesis) controlShort(t *kinematics.Train) string {
-	text := controls.Text(h.Controls)
-	switch h.FailSafe {
-	case beforeFailSafe:
-		text += " (before)"
-	case afterFailSafe:
-		text += " (after)"
-	}
-	if h.Ways > 1 {
-		text += fmt.Sprintf(" (%d of %d)", h.Way+1, h.Ways)
-	}
+	text := controls.Text(h.Controls) + h.outcome()
 	for _, f := range h.Own {
 		text += " + " + shortFault(t, f)
+	}
+	return text
+}
+
+// outcome tells which of the things that can come of a fault of the controls it is.
+func (h *Hypothesis) outcome() string {
+	text := map[string]string{beforeFailSafe: " (before)", afterFailSafe: " (after)"}[h.FailSafe]
+	if h.Ways > 1 {
+		text += fmt.Sprintf(" (%d of %d)", h.Way+1, h.Ways)
 	}
 	return text
 }

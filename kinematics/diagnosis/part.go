@@ -94,17 +94,29 @@ func (p *Part) Findings(t *kinematics.Train) []string {
 }
 
 func (s *Suspect) finding(t *kinematics.Train) string {
-	if s.Kind != Faulty || len(s.Faults) != 1 {
+	switch {
+	case !s.bare():
 		return s.Short(t)
+	case s.Kind == Controlled:
+		return s.Controls[0].What() + s.outcome()
 	}
 	return findingText(t, s.Faults[0])
 }
+
+// bare says whether what is found does not name the part: of one fault of an element,
+// a joint, or the controls.
+func (s *Suspect) bare() bool {
+	return s.Kind == Faulty && len(s.Faults) == 1 || s.Kind == Controlled && len(s.Controls) == 1 && len(s.Own) == 0
+}
+
+// Bare says whether what is found with a part does not name it.
+func (p *Part) Bare() bool { return p.Suspects[0].bare() }
 
 // Says tells what can be wrong with a part, behind its name: "direct: never fed; never
 // holds". Of several parts at once each finding names them.
 func (p *Part) Says(t *kinematics.Train) string {
 	text := strings.Join(p.Findings(t), "; ")
-	if h := p.Suspects[0]; h.Kind == Faulty && len(h.Faults) > 1 {
+	if s := p.Suspects[0]; (s.Kind == Faulty || s.Kind == Controlled) && !s.bare() {
 		return text
 	}
 	return p.Name + ": " + text

@@ -576,7 +576,7 @@ func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect) string
 		switch findings := part.Findings(t); {
 		case len(part.Suspects) > 1 && of[part.Name] == len(part.Suspects):
 			names = append(names, part.Name)
-		case part.Suspects[0].Kind != diagnosis.Faulty, len(part.Suspects[0].Faults) > 1:
+		case !part.Bare():
 			names = append(names, findings...)
 		case len(findings) > 2:
 			names = append(names, fmt.Sprintf("%s %s, or %d more", part.Name, findings[0], len(findings)-1))
