@@ -38,12 +38,15 @@ type State struct {
 		Input  exact.Frac `json:"input"`
 		Output Settled    `json:"output"`
 	} `json:"at"`
-	Pull          exact.Interval  `json:"pull"` // in the vehicle's sense, per turn of the input
-	Coast         Coast           `json:"coast"`
-	EngineBraking *bool           `json:"engine_braking"` // nil where the vehicle does not roll
-	InputBackward bool            `json:"input_backward"` // it can be turned so
-	Members       Named[any]      `json:"members"`
-	Couplings     Named[Coupling] `json:"couplings"` // the elements, and splines with a fault
+	Pull          exact.Interval `json:"pull"` // in the vehicle's sense, per turn of the input
+	Coast         Coast          `json:"coast"`
+	EngineBraking *bool          `json:"engine_braking"` // nil where the vehicle does not roll
+	InputBackward bool           `json:"input_backward"` // it can be turned so
+	Members       Named[any]     `json:"members"`
+	// MoreWays says that the load can be shared in more ways than were looked at:
+	// torques can lie beyond their bounds.
+	MoreWays  bool            `json:"more_ways,omitempty"`
+	Couplings Named[Coupling] `json:"couplings"` // the elements, and splines with a fault
 
 	Apply              List[string]       `json:"apply"`
 	Input              string             `json:"input"`
@@ -183,7 +186,9 @@ func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinema
 	braking, brakes, rolls := m.EngineBraking()
 	s.EngineBraking, s.EngineBrakingRatio = ptr(brakes, rolls), ratioOf(braking, brakes)
 	s.members(t, per)
-	s.couplings(t, r, here, per, w.torques(ctx, m))
+	share := w.sharing(ctx, m)
+	s.MoreWays = !share.All
+	s.couplings(t, r, here, per, share.Torque)
 	s.Certificate = Proof{func() *certify.Certificate { return certified(w.system, m) }}
 	return s
 }
@@ -242,13 +247,13 @@ func (s *State) couplings(t *kinematics.Train, r *kinematics.Range, here []kinem
 	}
 }
 
-// torques are what the couplings carry per unit input torque, with bounds where
-// they share the load; nil if the state does not drive.
-func (w *worker) torques(ctx context.Context, m *solve.Motion) []exact.Interval {
+// sharing is what the couplings carry per unit input torque, with bounds where they
+// share the load; no torques if the state does not drive.
+func (w *worker) sharing(ctx context.Context, m *solve.Motion) solve.Sharing {
 	if !m.Drives() {
-		return nil
+		return solve.Sharing{All: true}
 	}
-	return w.system.Sharing(ctx, m, solve.Usual).Torque
+	return w.system.Sharing(ctx, m, solve.Usual)
 }
 
 // turnAsOne returns the sets of two and more members that turn as one.

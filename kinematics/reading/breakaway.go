@@ -193,8 +193,22 @@ func (b *Breakaway) Needs() string {
 	case k.Torque.Sign() == 0:
 		return "no torque"
 	default:
-		return Torque(b.Scale, k.Torque) + " at the input"
+		text := Torque(b.Scale, k.Torque) + " at the input"
+		if b.atLeast() {
+			text = "at least " + text + ": a load can be shared in more ways than were looked at, and ratings follow from them"
+		}
+		return text
 	}
+}
+
+// atLeast says whether a rating that counts is one that can be larger.
+func (b *Breakaway) atLeast() bool {
+	for i := range b.Ratings {
+		if b.Ratings[i].AtLeast && b.Grip.Capacity[i] != nil {
+			return true
+		}
+	}
+	return false
 }
 
 // Against sets what is needed against what is available.

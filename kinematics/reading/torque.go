@@ -164,7 +164,7 @@ func (c *Reader) friction(r *kinematics.Range, faults []kinematics.Fault, o solv
 	grip, err := c.sys.Capacities(r, faults, c.ratings)
 	var missing *solve.MissingRatingError
 	if errors.As(err, &missing) {
-		fr.Missing = append(missing.Unloaded, missing.Unscaled...)
+		fr.Missing = slices.Concat(missing.Unloaded, missing.Unscaled, missing.Shared)
 		return fr
 	}
 	chain := c.sys.Stretches(grip)

@@ -276,7 +276,7 @@ func (x *gripped) last() line {
 		p.Terms[k+1].Plus, p.Terms[k+1].Minus = new(big.Rat), new(big.Rat)
 	}
 	least := p.Solve().Value
-	for r := exact.Int(1); ; r = r.Add(r) {
+	for r := exact.Int(2); ; r = r.Mul(r) {
 		if l, _ := x.cheapest(r); l.slope.Cmp(least) == 0 {
 			return l
 		}

@@ -1,7 +1,13 @@
 package solve_test
 
 import (
+	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
 	"testing"
 
 	"tieup/kinematics"
@@ -87,8 +93,17 @@ func grown(tb testing.TB, build func(int) *kinematics.Builder, n int) *kinematic
 	return train
 }
 
-// BenchmarkGrowth answers what each command asks of the engine about them.
+// BenchmarkGrowth answers what each command asks of the engine about them. With
+// TIEUP_GROWTH=1 it writes the table testdata/growth.txt anew: milliseconds, one run of
+// the benchmark on the machine it names.
 func BenchmarkGrowth(b *testing.B) {
+	table := map[string]map[string]float64{}
+	var trains, asked []string
+	defer func() {
+		if os.Getenv("TIEUP_GROWTH") != "" {
+			writeGrowth(b, trains, asked, table)
+		}
+	}()
 	for _, f := range families {
 		for _, n := range f.sizes {
 			train := grown(b, f.build, n)
@@ -102,18 +117,35 @@ func BenchmarkGrowth(b *testing.B) {
 				{"Sharing", func(s *solve.System) { s.Sharing(b.Context(), s.Motion(st), solve.Usual) }},
 				{"Breakaway", func(s *solve.System) {
 					g, err := s.Capacities(r, nil, s.Ratings(solve.ScaleOf(train), solve.DefaultReserve(), nil))
+					var missing *solve.MissingRatingError
+					if errors.As(err, &missing) && missing.Shared != nil {
+						return // that is said, and the ratings asked for
+					}
 					if err != nil {
 						b.Fatal(err)
 					}
 					s.Standing(g, exact.Int(1))
 					s.Stretches(g)
 				}},
+				{"Conflicts", func(s *solve.System) { s.Conflicts(b.Context(), st, solve.InputForward, solve.Usual) }},
+				{"Certificate", func(s *solve.System) {
+					p := s.Prover(st)
+					p.Outcome()
+				}},
 				{"Load", func(s *solve.System) { s.Pulling(b.Context(), st, solve.DefaultLosses(), solve.Usual) }},
 			} {
+				name := fmt.Sprintf("%s %d", f.name, n)
+				if table[name] == nil {
+					trains, table[name] = append(trains, name), map[string]float64{}
+				}
+				if !slices.Contains(asked, ask.name) {
+					asked = append(asked, ask.name)
+				}
 				b.Run(fmt.Sprintf("%s/%s%d", ask.name, f.name, n), func(b *testing.B) {
 					for b.Loop() {
 						ask.do(solve.Compile(train))
 					}
+					table[name][ask.name] = b.Elapsed().Seconds() * 1000 / float64(b.N)
 				})
 			}
 		}
@@ -127,4 +159,23 @@ func names(t *kinematics.Train) (list []string) {
 		}
 	}
 	return list
+}
+
+// writeGrowth writes the table of the benchmark.
+func writeGrowth(b *testing.B, trains, asked []string, table map[string]map[string]float64) {
+	var s strings.Builder
+	fmt.Fprintf(&s, "milliseconds, %s/%s, %d CPUs; go test ./kinematics/solve -bench Growth -benchtime 1x\n\n%-12s",
+		runtime.GOOS, runtime.GOARCH, runtime.NumCPU(), "")
+	for _, ask := range asked {
+		fmt.Fprintf(&s, "%12s", ask)
+	}
+	for _, train := range trains {
+		fmt.Fprintf(&s, "\n%-12s", train)
+		for _, ask := range asked {
+			fmt.Fprintf(&s, "%12.1f", table[train][ask])
+		}
+	}
+	if err := os.WriteFile(filepath.Join("testdata", "growth.txt"), []byte(s.String()+"\n"), 0o644); err != nil {
+		b.Fatal(err)
+	}
 }

@@ -124,7 +124,7 @@ func (s *System) Ratings(scale Scale, reserve exact.Frac, given map[int]exact.Fr
 		case c.Capacity > 0 && scale.NewtonMetres:
 			*r = Rating{Origin: InFile, Torque: Decimal(c.Capacity)}
 		case p.Range < 0:
-			r.Origin = Unloaded
+			r.Origin, r.AtLeast = Unloaded, p.AtLeast
 		case scale.Rated.Sign() == 0:
 			r.Origin = Unscaled
 		default:
@@ -151,6 +151,7 @@ func Decimal(x float64) exact.Frac {
 type MissingRatingError struct {
 	Unloaded []string // no healthy range loads them
 	Unscaled []string // the rated input torque is not known
+	Shared   []string // a load can be shared in too many ways to tell what they carry
 }
 
 func (e *MissingRatingError) Error() string {
@@ -162,6 +163,10 @@ func (e *MissingRatingError) Error() string {
 	if e.Unscaled != nil {
 		parts = append(parts, "no rating for "+strings.Join(e.Unscaled, ", ")+
 			": the file gives capacities in N m, but not the rated input torque that the others would follow from")
+	}
+	if e.Shared != nil {
+		parts = append(parts, "no rating for "+strings.Join(e.Shared, ", ")+
+			": the load can be shared in too many ways to tell what it carries; give one")
 	}
 	return strings.Join(parts, "; ")
 }
@@ -213,6 +218,8 @@ func (s *System) Capacities(r *kinematics.Range, faults []kinematics.Fault, rati
 		case !sh.IsSet():
 		case ratings[i].Origin == Unscaled:
 			missing.Unscaled = append(missing.Unscaled, name)
+		case !ratings[i].Known() && ratings[i].AtLeast:
+			missing.Shared = append(missing.Shared, name)
 		case !ratings[i].Known():
 			missing.Unloaded = append(missing.Unloaded, name)
 		default:
@@ -220,7 +227,7 @@ func (s *System) Capacities(r *kinematics.Range, faults []kinematics.Fault, rati
 			g.Capacity[i] = c.Mul(c, big.NewRat(sh.Num, sh.Den))
 		}
 	}
-	if missing.Unloaded != nil || missing.Unscaled != nil {
+	if missing.Unloaded != nil || missing.Unscaled != nil || missing.Shared != nil {
 		return nil, &missing
 	}
 	return g, nil

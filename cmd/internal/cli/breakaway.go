@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -161,7 +162,7 @@ func advise(err error, scale analysis.Scale) error {
 	if !errors.As(err, &missing) {
 		return err
 	}
-	name := append(missing.Unloaded, missing.Unscaled...)[0]
+	name := slices.Concat(missing.Unloaded, missing.Unscaled, missing.Shared)[0]
 	example := "1.5x"
 	if scale.NewtonMetres {
 		example = "400Nm"

@@ -191,7 +191,8 @@ func (t *smallTableau) value(i, j int) exact.Frac { return exact.NewFrac(t.a[i][
 type bigTableau struct {
 	a           [][]*big.Int
 	denom       *big.Int
-	plus, minus []*big.Rat
+	plus, minus []*big.Int // costs of the terms, times scale
+	scale       *big.Int
 }
 
 func (t *bigTableau) big() bool { return true }
@@ -208,9 +209,20 @@ func (t *bigTableau) load(p *Program) bool {
 	for _, r := range p.Zero {
 		add(r)
 	}
+	t.scale = big.NewInt(1)
 	for _, x := range p.Terms {
 		add(x.Row)
-		t.plus, t.minus = append(t.plus, x.Plus), append(t.minus, x.Minus)
+		for _, cost := range [...]*big.Rat{x.Plus, x.Minus} {
+			g := new(big.Int).GCD(nil, nil, t.scale, cost.Denom())
+			t.scale.Mul(t.scale, g.Quo(cost.Denom(), g))
+		}
+	}
+	whole := func(cost *big.Rat) *big.Int {
+		x := new(big.Int).Quo(t.scale, cost.Denom())
+		return x.Mul(x, cost.Num())
+	}
+	for _, x := range p.Terms {
+		t.plus, t.minus = append(t.plus, whole(x.Plus)), append(t.minus, whole(x.Minus))
 	}
 	for _, r := range p.NonNegative {
 		add(r)
@@ -271,34 +283,37 @@ func (t *bigTableau) cmpRatio(i, k, j, unit int) int {
 }
 
 func (t *bigTableau) slope(s *simplex, j, side int) int {
-	sum := t.cost(s, j).Rat()
+	sum := t.basic(s, j)
 	if side < 0 {
 		sum.Neg(sum)
 	}
 	if v := s.cols[j]; v.kind == term {
-		if side > 0 {
-			sum.Add(sum, t.plus[v.index])
-		} else {
-			sum.Add(sum, t.minus[v.index])
+		cost := t.plus[v.index]
+		if side < 0 {
+			cost = t.minus[v.index]
 		}
+		sum.Add(sum, new(big.Int).Mul(cost, t.denom))
 	}
 	return sum.Sign()
 }
 
-func (t *bigTableau) cost(s *simplex, j int) exact.Frac {
-	sum, u := new(big.Rat), new(big.Rat)
-	for i, v := range s.rows {
-		if v.kind != term {
-			continue
-		}
-		u.SetFrac(t.a[i][j], t.denom)
-		if v.sense > 0 {
-			sum.Add(sum, u.Mul(u, t.plus[v.index]))
-		} else {
-			sum.Sub(sum, u.Mul(u, t.minus[v.index]))
+// basic adds the costs of the basic terms per unit of column j, over denom and scale.
+func (t *bigTableau) basic(s *simplex, j int) *big.Int {
+	sum, u := new(big.Int), new(big.Int)
+	for i := range s.rows {
+		switch v := &s.rows[i]; {
+		case v.kind != term || t.a[i][j].Sign() == 0:
+		case v.sense > 0:
+			sum.Add(sum, u.Mul(t.a[i][j], t.plus[v.index]))
+		default:
+			sum.Sub(sum, u.Mul(t.a[i][j], t.minus[v.index]))
 		}
 	}
-	return exact.FromRat(sum)
+	return sum
+}
+
+func (t *bigTableau) cost(s *simplex, j int) exact.Frac {
+	return exact.FromRat(new(big.Rat).SetFrac(t.basic(s, j), new(big.Int).Mul(t.denom, t.scale)))
 }
 
 func (t *bigTableau) value(i, j int) exact.Frac {
