@@ -20,7 +20,7 @@ var (
 	causeStuckBrake = Cause{Mechanical: "plates welded or warped, clearance too tight, return spring broken", Hydraulic: "piston not exhausted"}
 	causeStuckBand  = Cause{Mechanical: "band not backed off, servo or linkage jammed", Hydraulic: "servo not exhausted"}
 	causeStuckDog   = Cause{Mechanical: "key, sleeve or fork jammed"}
-	causeOpen       = Cause{Mechanical: "piston or drum cracked, snap ring out, plates burnt away", Hydraulic: "seal cut, check ball leaking"}
+	causeOpen       = Cause{Mechanical: "piston or drum cracked, snap ring out, plates burnt away, splines of hub or drum stripped", Hydraulic: "seal cut, check ball leaking"}
 	causeOpenBand   = Cause{Mechanical: "band, anchor, strut or servo broken, adjustment lost", Hydraulic: "servo seal cut"}
 	causeOpenDog    = Cause{Mechanical: "key, spring, sleeve or fork broken or out of adjustment"}
 	causeWeak       = Cause{Mechanical: "worn lining", Hydraulic: "low pressure, or a leak that opens hot", Sign: "light throttle holds, the range with the highest torque goes first"}

@@ -59,10 +59,10 @@ roller slips
 roller seized
 roller backwards
 pawl missing
-sun-shell sheared off shell
+sun-shell splines stripped
 front.sun sheared off shell
 rear.sun sheared off shell
-output-shaft sheared off output
+output-shaft splines stripped
 front.carrier sheared off output
 rear.ring sheared off output`, "\n")
 	train := library(t, "depot-shuttle-three-speed")

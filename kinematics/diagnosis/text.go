@@ -166,6 +166,9 @@ func (h *Hypothesis) Short(t *kinematics.Train) string {
 func shortFault(t *kinematics.Train, f kinematics.Fault) string {
 	name := t.Couplings[f.Coupling].Name
 	if f.Kind == kinematics.Sheared {
+		if shaft, ok := reading.Stripped(t, f.Coupling); ok {
+			return shaft
+		}
 		joint, member, _ := strings.Cut(name, ":")
 		return member + " sheared off " + joint
 	}

@@ -46,7 +46,7 @@ func TestBrief(t *testing.T) {
 		{"depot-shuttle-three-speed", "P", "pawl=missing", []string{
 			"The healthy range holds the vehicle, which now rolls freely: pawl is missing: it holds nothing."}},
 		{"simpson-transaxle-three-speed", "P", "transfer:transfer-shaft=sheared", []string{
-			"The healthy range holds the vehicle, which now rolls freely: transfer-shaft is sheared off transfer: it turns free of the others."}},
+			"The healthy range holds the vehicle, which now rolls freely: transfer-shaft splines stripped: it turns free of the others in joint transfer."}},
 		// Neutral does not apply what would not hold.
 		{"depot-shuttle-three-speed", "N", "forward=open", []string{
 			"It would drive with this change: mend and apply forward; it then drives forward at 2.45 (as D1)."}},

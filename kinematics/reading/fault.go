@@ -1,6 +1,8 @@
 package reading
 
 import (
+	"strings"
+
 	"tieup/kinematics"
 )
 
@@ -35,6 +37,9 @@ func Fault(t *kinematics.Train, f kinematics.Fault) string {
 		words += " is fitted backwards"
 	case kinematics.Sheared:
 		words = t.Members[c.A].Name + " is sheared off " + t.Joints[c.Joint].Name + ": it turns free of the others"
+		if shaft, ok := Stripped(t, f.Coupling); ok {
+			words = shaft + ": it turns free of the others in joint " + t.Joints[c.Joint].Name
+		}
 	case kinematics.Missing:
 		words += " is missing: it holds nothing"
 	}
@@ -42,6 +47,25 @@ func Fault(t *kinematics.Train, f kinematics.Fault) string {
 		words += ", in " + kinematics.And(f.Ranges) + " only"
 	}
 	return words
+}
+
+// Stripped says of a spline that is sheared, if it is that of a shaft, what a workshop finds:
+// "turbine shaft splines stripped".
+func Stripped(t *kinematics.Train, spline int) (string, bool) {
+	m := &t.Members[t.Couplings[spline].A]
+	if m.Kind != kinematics.ShaftMember {
+		return "", false
+	}
+	name := m.Name
+	if !strings.Contains(name, "shaft") && !strings.Contains(name, "shell") && !strings.Contains(name, "drum") {
+		name += " shaft"
+	}
+	for i := range t.Couplings {
+		if c := &t.Couplings[i]; i != spline && c.Kind == kinematics.Spline && c.A == t.Couplings[spline].A {
+			return name + " splines in joint " + t.Joints[t.Couplings[spline].Joint].Name + " stripped", true
+		}
+	}
+	return name + " splines stripped", true
 }
 
 // caused says what the controls bring about at an element: "second is not fed in D2:
