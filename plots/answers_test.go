@@ -6,6 +6,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
@@ -62,4 +63,30 @@ func shiftLadder(
 ) (*Ladder, error) {
 	t.Helper()
 	return ShiftLadder(answered(t, sys, ranges, faults, (*analysis.Analysis).Chart), shiftAt)
+}
+
+// What must be said to whoever runs the vehicle stands below every drawing.
+func TestCautionsUnderDrawings(t *testing.T) {
+	sys := library(t, "depot-shuttle-three-speed")
+	r, f := ranges(t, sys.Train, "R", "D1"), faults(t, sys.Train, "forward=stuck")
+	chart := answered(t, sys, r, f, (*analysis.Analysis).Chart)
+	ladder, err := ShiftLadder(chart, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, d := range map[string]Drawing{
+		"speeds": SpeedPlan(chart, SpeedOptions{}), "levers": leverDiagram(t, sys, r, f), "chart": ApplicationChart(chart),
+		"section": halfSection(t, sys, r, f), "faults": faultChart(t, sys, r, nil), "ladder": ladder,
+		"breakaway": BreakawayPlan(answered(t, sys, r, f,
+			func(a *analysis.Analysis, ctx context.Context, q analysis.Question) (*analysis.Chains, error) {
+				scale := solve.ScaleOf(sys.Train)
+				return a.Chains(ctx, q, analysis.Torques{Scale: scale, Available: scale.Rated, Reserve: solve.DefaultReserve()})
+			}), 0),
+	} {
+		h := d.heading()
+		footer := h.footer()
+		if len(h.cautions) < 2 || footer[len(footer)-1] != reading.StandingLine {
+			t.Errorf("%s: cautions %q, footer %q", name, h.cautions, footer)
+		}
+	}
 }

@@ -24,6 +24,7 @@ type Breakaway struct {
 	Assumed   []string   // friction elements whose rating is assumed
 	Chains    []Chain
 	UpTo      float64 // the resistance up to which the chains are drawn
+	Cautions  []string
 }
 
 // A Chain is a range, healthy or with the faults.
@@ -73,8 +74,8 @@ func (c ChainPiece) Words() string {
 // anything changes.
 func BreakawayPlan(c *analysis.Chains, upTo float64) *Breakaway {
 	b := &Breakaway{
-		Train: c.Train, Ranges: c.Ranges, Faults: c.Faults, Unit: c.Unit, Available: c.Torques.Available, Torque: c.Torques.Available.Float(),
-		Reserve: c.Torques.Reserve, Assumed: c.Assumed, UpTo: upTo,
+		Train: c.Train, Ranges: c.Ranges, Faults: c.Faults, Unit: c.Unit, Available: c.Torques.Available,
+		Torque: c.Torques.Available.Float(), Reserve: c.Torques.Reserve, Assumed: c.Assumed, UpTo: upTo, Cautions: c.Cautions,
 	}
 	for i := 0; i < len(c.Chains); i++ {
 		healthy := chain(&c.Chains[i])
@@ -170,7 +171,7 @@ func (b *Breakaway) reach() float64 {
 }
 
 func (b *Breakaway) heading() heading {
-	h := heading{train: b.Train, title: titleOf(b.Train), subtitle: subtitle("Breakaway", b.Train, b.Ranges, b.Faults)}
+	h := headed("Breakaway", b.Train, analysis.Question{Ranges: b.Ranges, Faults: b.Faults}, b.Cautions)
 	note := SignNote + "; output speeds are turns per turn of the input. Marks: where something else begins to slip."
 	if b.Torque > 0 {
 		note += " Where a chain lies above the torque available, the input is held."

@@ -57,9 +57,7 @@ func doingSign(d reading.Doing) sign {
 }
 
 func (a *Application) heading() heading {
-	h := heading{
-		train: a.Train, title: titleOf(a.Train), subtitle: subtitle("Application chart", a.Train, nil, a.Question.Faults), cautions: a.Cautions,
-	}
+	h := headed("Application chart", a.Train, analysis.Question{Faults: a.Question.Faults}, a.Cautions)
 	h.notes = append(h.notes,
 		"A one-way clutch holds or overruns under drive; idle is neither. Ratios are input speed / output speed.")
 	if len(a.Faults) > 0 {

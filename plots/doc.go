@@ -1,9 +1,10 @@
 // Package plots draws what the other packages computed, as SVG, PNG or PDF.
 //
-// A drawing is made in two steps. A function such as [SpeedPlan] asks the engine
-// and returns data: axes, series and labels as values. [Write] then draws them.
-// Nothing is computed while drawing, so a drawing cannot disagree with the
-// tables, and its data can be tested without looking at a picture.
+// A drawing is made in two steps. A function such as [SpeedPlan] takes an answer of
+// package analysis and returns its geometry: axes, series and labels as values.
+// [Write] then draws them. No mechanics is computed here, so a drawing cannot disagree
+// with the tables, and its data can be tested without looking at a picture. What must
+// be said to whoever runs the vehicle stands below the picture.
 //
 //	function            data          the drawing
 //	[SpeedPlan]         [Speeds]      speed of every member in one or more ranges

@@ -26,9 +26,7 @@ func (w *WallChart) heading() heading {
 	if len(given) > 0 {
 		kind = "Every further fault"
 	}
-	h := heading{
-		train: w.Train, title: titleOf(w.Train), subtitle: subtitle(kind+" in each range", w.Train, nil, given), cautions: w.Cautions,
-	}
+	h := headed(kind+" in each range", w.Train, analysis.Question{Faults: given}, w.Cautions)
 	h.notes = []string{
 		"fwd, rev: drives forward or backward, at the ratio input speed / output speed and as the range named behind it. " +
 			"Framed: the range can do harm, because the vehicle moves, locks or rolls when it should not.",

@@ -25,6 +25,8 @@ type Ladder struct {
 	Members []Series
 	Slips   []Series
 	Skipped []string // ranges that do not drive forward with the faults
+
+	Cautions []string
 }
 
 // A Rung is one range of the ladder.
@@ -56,7 +58,7 @@ type Piece struct {
 // speed in turns per minute at which each range is left: one for all, or one for
 // each range or for each but the last; none stands for shares of an equal speed.
 func ShiftLadder(c *analysis.Chart, shiftAt []float64) (*Ladder, error) {
-	l := &Ladder{Train: c.Train, Faults: c.Question.Faults, RPM: len(shiftAt) > 0}
+	l := &Ladder{Train: c.Train, Faults: c.Question.Faults, RPM: len(shiftAt) > 0, Cautions: c.Cautions}
 	var driving []*analysis.ChartRow
 	for _, row := range c.Rows {
 		if !row.Climbs() {
@@ -180,8 +182,9 @@ func (l *Ladder) heading() heading {
 	for _, g := range l.Rungs {
 		ranges = append(ranges, *g.Range)
 	}
-	h := heading{train: l.Train, title: titleOf(l.Train), subtitle: subtitle("Shift ladder", l.Train, ranges, l.Faults)}
-	note := SignNote + ". The output speed counts as the vehicle moves forward. Numbers at the steps: the ratio left by the ratio entered."
+	h := headed("Shift ladder", l.Train, analysis.Question{Ranges: ranges, Faults: l.Faults}, l.Cautions)
+	note := SignNote + ". The output speed counts as the vehicle moves forward. " +
+		"Numbers at the steps: the ratio left by the ratio entered."
 	if !l.RPM {
 		note += " Speeds are shares of the input speed at which every range is left."
 	}

@@ -134,7 +134,9 @@ func newLever(b *bodies, g Group, m *analysis.Motion) Lever {
 	var l Lever
 	spots := spots(g.Places)
 	for i, p := range g.Places {
-		l.Nodes = append(l.Nodes, Node{Label: b.name(p.Body), Body: p.Body, At: p.At, Spot: spots[i], Speed: speedAt(b, m, p.Body)})
+		l.Nodes = append(l.Nodes, Node{
+			Label: b.name(p.Body), Body: p.Body, At: p.At, Spot: spots[i], Speed: speedAt(b, m, p.Body),
+		})
 	}
 	var titles []string
 	for _, i := range g.Gearsets {
@@ -194,7 +196,9 @@ func (s *LeverState) attach(b *bodies) {
 		}
 	}
 	ground := b.of[kinematics.Housing]
-	ends := map[kinematics.MemberID]PortKind{b.of[m.State.Input]: InputPort, b.of[m.State.Output]: OutputPort, ground: GroundPort}
+	ends := map[kinematics.MemberID]PortKind{
+		b.of[m.State.Input]: InputPort, b.of[m.State.Output]: OutputPort, ground: GroundPort,
+	}
 	for l := range s.Levers {
 		for n := range s.Levers[l].Nodes {
 			node := &s.Levers[l].Nodes[n]
@@ -306,12 +310,10 @@ func onNode(b *bodies, loads []analysis.GearsetLoad, l *Lever, body kinematics.M
 
 func (d *Levers) heading() heading {
 	x := d.Answer
-	h := heading{
-		train: x.Train, title: titleOf(x.Train), subtitle: subtitle("Lever diagram", x.Train, x.Question.Ranges, x.Question.Faults),
-		cautions: x.Cautions,
-	}
+	h := headed("Lever diagram", x.Train, x.Question, x.Cautions)
 	h.notes = []string{
-		SignNote + ", drawn to the right. Speeds are turns per turn of the input, torques on the lever are per unit of input torque.",
+		SignNote + ", drawn to the right. Speeds are turns per turn of the input, " +
+			"torques on the lever are per unit of input torque.",
 		"Each bar is a gearset, its nodes as far apart as its teeth say; bars that share two bodies lie on one lever. " +
 			"Hatching is the housing.",
 	}

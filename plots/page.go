@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 )
 
 // A heading is the words around a picture.
@@ -15,6 +16,11 @@ type heading struct {
 	subtitle string // kind of drawing, ranges and faults
 	notes    []string
 	cautions []string // what must be said to whoever runs the vehicle
+}
+
+// headed is the heading of a kind of drawing of some ranges under faults.
+func headed(kind string, t *kinematics.Train, q analysis.Question, cautions []string) heading {
+	return heading{train: t, title: titleOf(t), subtitle: subtitle(kind, t, q.Ranges, q.Faults), cautions: cautions}
 }
 
 // SignNote is the sign convention that every drawing with speeds states.

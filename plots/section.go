@@ -64,8 +64,8 @@ func sectionState(x *analysis.Reasons) SectionState {
 	t, here := why.Train, why.Faults
 	s := SectionState{
 		Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion,
-		Speeds: map[kinematics.MemberID]SpeedAt{}, Loaded: map[kinematics.MemberID]bool{}, Sheared: map[kinematics.MemberID]bool{},
-		bodies: newBodies(t, here),
+		Speeds: map[kinematics.MemberID]SpeedAt{}, Loaded: map[kinematics.MemberID]bool{},
+		Sheared: map[kinematics.MemberID]bool{}, bodies: newBodies(t, here),
 	}
 	for _, f := range here {
 		if f.Kind == kinematics.Sheared {
@@ -117,10 +117,7 @@ func (s *SectionState) load(t *kinematics.Train, why *reading.Why) {
 
 func (d *Sections) heading() heading {
 	x := d.Explained
-	h := heading{
-		train: x.Train, title: titleOf(x.Train), subtitle: subtitle("Half-section", x.Train, x.Question.Ranges, x.Question.Faults),
-		cautions: x.Cautions,
-	}
+	h := headed("Half-section", x.Train, x.Question, x.Cautions)
 	h.notes = []string{
 		SignNote + "; speeds are turns per turn of the input. Thick: what carries the load from the input to the output.",
 		"A dot joins crossing lines; = is a mesh, || a mesh side by side, hatching the housing. " +

@@ -208,11 +208,9 @@ func shaftPanel(b *bodies, panels []Panel) Panel {
 // heading names the plan.
 func (s *Speeds) heading() heading {
 	c := s.Chart
-	h := heading{
-		train: c.Train, title: titleOf(c.Train), subtitle: subtitle("Speed plan", c.Train, c.Question.Ranges, c.Question.Faults),
-		cautions: c.Cautions,
-	}
-	h.notes = append(h.notes, SignNote+". A range is a straight line across the axes of a panel, and the housing is the zero line.")
+	h := headed("Speed plan", c.Train, c.Question, c.Cautions)
+	h.notes = append(h.notes,
+		SignNote+". A range is a straight line across the axes of a panel, and the housing is the zero line.")
 	var spread bool
 	free := false
 	for _, p := range s.Panels {

@@ -21,6 +21,8 @@ type InTime struct {
 	Strips []Strip // what lets go and takes hold; of a single play
 	Panels []TimePanel
 	Notes  []string
+
+	Cautions []string // of all that is drawn
 }
 
 // A Strip is how much of what it can hold an element is given, 0 to 1.
@@ -73,6 +75,7 @@ func ShiftInTime(answers []*analysis.Played, labels []string) (*InTime, error) {
 				a.From, a.To, d.From, d.To)
 		}
 		d.End = max(d.End, a.Course.Time[len(a.Course.Time)-1])
+		d.Cautions = cautioned(d.Cautions, a.Cautions)
 	}
 	if len(answers) == 1 {
 		d.Faults = first.Faults
@@ -223,5 +226,21 @@ func (d *InTime) heading() heading {
 	if len(d.Faults) > 0 {
 		name += "; " + analysis.FaultWords(d.Faults)
 	}
-	return heading{train: d.Train, title: titleOf(d.Train), subtitle: name, notes: d.Notes}
+	return heading{train: d.Train, title: titleOf(d.Train), subtitle: name, notes: d.Notes, cautions: d.Cautions}
+}
+
+// cautioned adds cautions that are not yet there, in front of the standing line,
+// which is the last.
+func cautioned(list, more []string) []string {
+	if len(list) == 0 || len(more) == 0 {
+		return append(list, more...)
+	}
+	n := len(list) - 1
+	for _, c := range more {
+		if !slices.Contains(list, c) {
+			list = slices.Insert(list, n, c)
+			n++
+		}
+	}
+	return list
 }

@@ -369,6 +369,8 @@ type Chains struct {
 	Unit    Unit
 	Assumed []string // friction elements whose rating is assumed
 	Chains  []Chain
+
+	Cautions []string
 }
 
 // A Chain is one range, healthy or under the faults that act in it.
@@ -406,7 +408,11 @@ func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Ch
 			c.Chains = append(c.Chains, chain)
 		}
 	}
-	return c, nil
+	err := a.with(func(w *worker) error {
+		c.Cautions = w.cautions(q)
+		return nil
+	})
+	return c, err
 }
 
 // chain finds the chain of a range under faults.

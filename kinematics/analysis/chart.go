@@ -51,7 +51,7 @@ type Cell struct {
 
 func cellOf(c reading.RangeReading) *Cell {
 	return &Cell{
-		c.Outcome.Verdict, ratioOf(c.Outcome.Ratio()), c.Text(), c.Reading.Coast, Name(c.As), FrictionOf(c.Friction),
+		c.Outcome.Verdict, ratioOf(c.Outcome.Ratio()), c.Text(), c.Reading.Coast, Name(c.As), frictionOf(c.Friction),
 	}
 }
 
@@ -130,7 +130,8 @@ type WallQuestion struct {
 // sets are the faults that are added in each row.
 func (q *WallQuestion) sets(t *kinematics.Train) [][]kinematics.Fault {
 	sets := [][]kinematics.Fault{nil}
-	singles := slices.DeleteFunc(t.SingleFaults(), func(f kinematics.Fault) bool { return t.Contradicts(q.Faults, f) != nil })
+	there := func(f kinematics.Fault) bool { return t.Contradicts(q.Faults, f) != nil }
+	singles := slices.DeleteFunc(t.SingleFaults(), there)
 	for i, f := range singles {
 		if !q.Pairs {
 			sets = append(sets, []kinematics.Fault{f})

@@ -26,8 +26,8 @@ type Friction struct {
 	GivesWay   *exact.Frac  `json:"gives_way_at"`
 }
 
-// FrictionOf returns nil where no fault acts through torque.
-func FrictionOf(f *reading.Friction) *Friction {
+// frictionOf returns nil where no fault acts through torque.
+func frictionOf(f *reading.Friction) *Friction {
 	if f == nil {
 		return nil
 	}

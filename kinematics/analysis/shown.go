@@ -102,7 +102,8 @@ func (a *Analysis) Show(ctx context.Context) (*Shown, error) {
 		Schema: "tieup.show/1",
 		Units:  Named[string]{{"ratio", "input speed / output speed"}, {"rated_torque, capacity", "N m"}},
 		Name:   t.Name, Title: t.Title, Sources: t.Sources, Note: t.Note, Input: t.Members[t.Input].Name,
-		Output: t.Members[t.Output].Name, Drive: t.Drive, Use: t.Use, Taps: tapsOf(t), Forward: "same", Rated: ptr(t.RatedTorque, t.RatedTorque > 0),
+		Output: t.Members[t.Output].Name, Drive: t.Drive, Use: t.Use, Taps: tapsOf(t), Forward: "same",
+		Rated: ptr(t.RatedTorque, t.RatedTorque > 0),
 		Train: t,
 	}
 	if t.Forward < 0 {

@@ -177,7 +177,7 @@ func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinema
 		Groups: turnAsOne(t, m.Groups), Residual: m.Residual,
 		Motion: m, Cell: w.reader.Read(r, faults...), Free: free(t, m),
 	}
-	s.Reads, s.Coasting, s.Friction = s.Cell.Text(), s.Cell.Reading.Coast, FrictionOf(s.Cell.Friction)
+	s.Reads, s.Coasting, s.Friction = s.Cell.Text(), s.Cell.Reading.Coast, frictionOf(s.Cell.Friction)
 	s.At.Input, s.At.Output.Free = exact.Int(int64(m.At.Input)).Mul(per), m.At.OutputFree
 	if !m.At.OutputFree {
 		s.At.Output.Frac = m.At.Output.Mul(per)
@@ -202,7 +202,7 @@ func (s *State) members(t *kinematics.Train, per exact.Frac) {
 			continue
 		}
 		if gearset, pinion := pinionOf(t, kinematics.MemberID(i)); pinion != nil {
-			spin := SpinOf(t, gearset, pinion, m.Members, m.Groups)
+			spin := spinOf(t, gearset, pinion, m.Members, m.Groups)
 			s.Spins[pinion.Member] = spin
 			if spin.Known {
 				s.PinionSpin.Add(member.Name, spin.settled(per))
@@ -223,7 +223,9 @@ func (s *State) members(t *kinematics.Train, per exact.Frac) {
 }
 
 // couplings fills in what the elements do, and splines that have a fault.
-func (s *State) couplings(t *kinematics.Train, r *kinematics.Range, here []kinematics.Fault, per exact.Frac, torques []exact.Interval) {
+func (s *State) couplings(
+	t *kinematics.Train, r *kinematics.Range, here []kinematics.Fault, per exact.Frac, torques []exact.Interval,
+) {
 	fault := map[int]Name{}
 	for _, f := range here {
 		if fault[f.Coupling] == "" {

@@ -9,7 +9,6 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
-	"tieup/kinematics/solve"
 )
 
 // One state as json has every field that a reader may rely on.
@@ -79,10 +78,13 @@ func TestBevelSpin(t *testing.T) {
 	}
 	left, _ := train.Member("d.left")
 	carrier, _ := train.Member("d.carrier")
-	result := solve.Compile(train).Turn(train.Applying().Modes, []solve.Given{
+	turned, err := analysis.Open(train).Turn(t.Context(), analysis.TurnQuestion{Given: []analysis.Given{
 		{Member: left, Speed: exact.Int(1)}, {Member: carrier, Speed: exact.Int(3)},
-	})
-	got := analysis.SpinOf(train, &train.Gearsets[0], &train.Gearsets[0].Pinions[0], result.Members, nil)
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := turned.Spins[train.Gearsets[0].Pinions[0].Member]
 	if !got.Known || got.Free || !got.Across || got.Speed.String() != "4" {
 		t.Errorf("spin %+v, want 4 across", got)
 	}

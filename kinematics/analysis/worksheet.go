@@ -67,7 +67,9 @@ type TestSeen struct {
 }
 
 // Worksheet makes count exercises about faults in the order of the seed.
-func (a *Analysis) Worksheet(ctx context.Context, faults []kinematics.Fault, seed uint64, count int) (*Worksheet, error) {
+func (a *Analysis) Worksheet(
+	ctx context.Context, faults []kinematics.Fault, seed uint64, count int,
+) (*Worksheet, error) {
 	s := &Worksheet{Schema: "tieup.worksheet/1", Train: a.Train, Faults: faultsOf(a.Train, faults), Seed: seed}
 	err := a.with(func(w *worker) error {
 		s.Sheet = lesson.NewTeacher(a.Train, w.reader, faults...).Sheet(seed, count)

@@ -28,7 +28,8 @@ func (w *Why) Brief() []string {
 		lines = append(lines, w.briefConflict(solve.InputForward))
 	case verdict == solve.OutputHeld && !w.meant: // held, as it should be
 	case verdict == solve.Neutral && w.held:
-		lines = append(lines, "The healthy range holds the vehicle, which now "+w.rolls()+": "+FaultsIn(w.Train, w.acting())+".")
+		lines = append(lines,
+			"The healthy range holds the vehicle, which now "+w.rolls()+": "+FaultsIn(w.Train, kinematics.Acting(w.Faults, w.Range))+".")
 	default:
 		lines = append(lines, w.briefChange())
 	}
@@ -106,7 +107,8 @@ func (w *Why) briefConflict(motives ...solve.Demand) string {
 	case slices.Contains(w.MoreConflicts, motives[0]):
 		text += " There are more such conflicts than can be listed."
 	case more > 0 && len(motives) == 1:
-		text += fmt.Sprintf(" There %s %d more such %s.", kinematics.Plural(more, "is", "are"), more, kinematics.Plural(more, "conflict", "conflicts"))
+		text += fmt.Sprintf(" There %s %d more such %s.", kinematics.Plural(more, "is", "are"), more,
+			kinematics.Plural(more, "conflict", "conflicts"))
 	}
 	return text
 }
@@ -129,6 +131,4 @@ func (w *Why) rolls() string {
 }
 
 // acting returns the faults that act in the range.
-func (w *Why) acting() []kinematics.Fault {
-	return slices.DeleteFunc(slices.Clone(w.Faults), func(f kinematics.Fault) bool { return !f.ActsIn(w.Range.Name) })
-}
+func (w *Why) acting() []kinematics.Fault { return kinematics.Acting(w.Faults, w.Range) }

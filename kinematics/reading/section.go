@@ -239,7 +239,8 @@ func remaining(l *Relaxation, of []int) string {
 	for _, n := range l.Remain {
 		left = append(left, fmt.Sprint(slices.Index(of, n)+1))
 	}
-	return kinematics.Plural(len(left), ": conflict ", ": conflicts ") + kinematics.And(left) + kinematics.Plural(len(left), " remains", " remain")
+	return kinematics.Plural(len(left), ": conflict ", ": conflicts ") + kinematics.And(left) +
+		kinematics.Plural(len(left), " remains", " remain")
 }
 
 // lettings says what the rest of a conflict asks when one element lets go.
@@ -491,7 +492,8 @@ func (w *Why) reaction(p *Path) string {
 			text += "held by " + kinematics.And(w.roles(s.By))
 		}
 		if len(s.Through) > 0 {
-			text += " through " + w.sets(s.Through) + kinematics.Plural(len(s.Through), ", which stands still", ", which stand still")
+			text += " through " + w.sets(s.Through) +
+				kinematics.Plural(len(s.Through), ", which stands still", ", which stand still")
 		}
 		parts = append(parts, text)
 	}
@@ -522,7 +524,8 @@ func (w *Why) sharing(p, q *Path) string {
 	a, b := only(p, q), only(q, p)
 	switch {
 	case len(a) > 0 && len(b) > 0:
-		return "Shared: " + kinematics.And(w.roles(b)) + " can carry what " + kinematics.And(w.names(a)) + kinematics.Plural(len(a), " carries", " carry") + "; either would do alone."
+		return "Shared: " + kinematics.And(w.roles(b)) + " can carry what " + kinematics.And(w.names(a)) +
+			kinematics.Plural(len(a), " carries", " carry") + "; either would do alone."
 	case len(b) > 0:
 		return "Shared: " + kinematics.And(w.roles(b)) + " can carry part of it."
 	}
@@ -558,13 +561,14 @@ func (w *Why) agreement(a *Redundancy) string {
 	case len(a.Elements) == 1:
 		return w.role(a.Elements[0]) + " joins what turns alike already: nothing changes without it."
 	case len(rest) == 0:
-		return kinematics.And(w.roles(a.Elements)) + " ask for the same motion: any one of them could let go and nothing would change."
+		return kinematics.And(w.roles(a.Elements)) +
+			" ask for the same motion: any one of them could let go and nothing would change."
 	case len(a.Redundant) == 1:
-		return w.role(a.Redundant[0]) + " asks for nothing that " + kinematics.And(w.roles(rest)) + kinematics.Plural(len(rest), " does", " do") +
-			" not ask for already: nothing would change without it."
+		return w.role(a.Redundant[0]) + " asks for nothing that " + kinematics.And(w.roles(rest)) +
+			kinematics.Plural(len(rest), " does", " do") + " not ask for already: nothing would change without it."
 	}
-	return kinematics.And(w.roles(a.Elements)) + " ask for the same motion: any one of " + kinematics.And(w.names(a.Redundant)) +
-		" could let go and nothing would change."
+	return kinematics.And(w.roles(a.Elements)) + " ask for the same motion: any one of " +
+		kinematics.And(w.names(a.Redundant)) + " could let go and nothing would change."
 }
 
 // changeSection lists the fewest changes that make the state drive.
@@ -578,7 +582,8 @@ func (w *Why) changeSection() Section {
 	for n, c := range w.Changes {
 		if n == mostListed {
 			more := len(w.Changes) - n
-			s.After = append(s.After, fmt.Sprintf("And %d more %s of as few elements.", more, kinematics.Plural(more, "change", "changes")))
+			s.After = append(s.After,
+				fmt.Sprintf("And %d more %s of as few elements.", more, kinematics.Plural(more, "change", "changes")))
 			break
 		}
 		s.Rows = append(s.Rows, []string{w.change(c), w.changed(&c)})

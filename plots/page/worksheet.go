@@ -65,8 +65,10 @@ func WriteWorksheet(w io.Writer, s table.Worksheet) error {
 		Drawing   template.HTML // the half-section; "" if it cannot be drawn
 		Exercises []exercise
 		Cautions  []string
-	}{Style: worksheetStyle, Heading: s.Heading(), Key: s.Key, Sources: s.Train.Sources, Faults: reading.FaultsIn(s.Train, s.Given),
-		Cautions: s.Cautions}
+	}{
+		Style: worksheetStyle, Heading: s.Heading(), Key: s.Key, Sources: s.Train.Sources,
+		Faults: analysis.FaultWords(s.Faults), Cautions: s.Cautions,
+	}
 	if len(view.Cautions) == 0 {
 		view.Cautions = []string{reading.StandingLine}
 	}

@@ -1,14 +1,17 @@
-// Package table writes answers as aligned text for people, as CSV and as JSON.
-// It computes no mechanics: all three are writers of the same values, so they
-// cannot disagree.
+// Package table writes answers as aligned text for people, and as CSV. It computes no
+// mechanics and words none: it writes the values of package analysis, which are their
+// own JSON, so that the forms of one answer cannot disagree.
 //
-// Every answer is a type with the methods Text, JSON and, where a table makes
-// sense, CSV:
+// For every answer there is a writer with the method Text and, where rows are
+// natural, CSV:
 //
 //	type         command   one row or object is
 //	[Trains]     trains    a train of the library
-//	[RoadTest]      show      a train with its application chart
+//	[Overview]   show      a train with its application chart
 //	[Solved]     solve     a state: a range or combination, with faults
+//	[Reasons]    why       a reason; no CSV
+//	[Chart]      chart     a range
+//	[WallChart]  chart     a fault or two, with --all and --pairs
 //	[Loaded]     load      what a range carries; no CSV
 //	[Turned]     turn      a member, turned or held as on a bench
 //	[Shifts]     shifts    a shift from one range to another, with the states on the way
@@ -30,8 +33,8 @@
 //
 // # JSON
 //
-// An answer is one object that begins with "schema", a name with a version that
-// only ever gains fields, and "units". Bounds without end are the strings
-// "-inf" and "inf"; null means that the value does not apply, nothing else.
-// Fields keep their order, and members and elements that of the train file.
+// [WriteJSON] writes an answer as one object that begins with "schema", a name with a
+// version that only ever gains fields, and "units". Bounds without end are the strings
+// "-inf" and "inf"; null means that the value does not apply, nothing else. Fields
+// keep their order, and members and elements that of the train file.
 package table

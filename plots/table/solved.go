@@ -303,8 +303,8 @@ func (f *fields) write(p *page) {
 
 // CSV writes a line for each state.
 func (s Solved) CSV(w io.Writer) error {
-	g := &Grid{Columns: columns("train", "range", "apply", "faults", "verdict", "ratio", "ratio_exact", "pull_min", "pull_max",
-		"rolls_forward", "rolls_backward", "engine_braking", "engine_braking_ratio_exact", "input_backward", "free", "reads",
+	g := &Grid{Columns: columns("train", "range", "apply", "faults", "verdict", "ratio", "ratio_exact", "pull_min",
+		"pull_max", "rolls_forward", "rolls_backward", "engine_braking", "engine_braking_ratio_exact", "input_backward", "free", "reads",
 		"coasting")}
 	for _, st := range s.States {
 		m := st.Motion

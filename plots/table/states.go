@@ -28,7 +28,8 @@ func (s States) Text(w io.Writer, width int) error {
 	p.line(s.counted())
 	forward, backward, idle := s.sections()
 	for _, part := range []Part{
-		{Heading: "drive forward", Grid: forward}, {Heading: "drive backward", Grid: backward}, {Heading: "do not drive", Grid: idle},
+		{Heading: "drive forward", Grid: forward}, {Heading: "drive backward", Grid: backward},
+		{Heading: "do not drive", Grid: idle},
 	} {
 		if len(part.Grid.Rows) > 0 {
 			p.heading(part.Heading)
@@ -84,7 +85,8 @@ func (s States) addIdle(grid *Grid, g *analysis.StatesGroup) {
 	for _, way := range g.Ways {
 		ranges = append(ranges, way.Ranges...)
 	}
-	grid.Add(string(reading.TiesUp), "", list(ranges), strconv.Itoa(g.Count), "whatever contains "+alternatives(s.LeastTieUps))
+	grid.Add(string(reading.TiesUp), "", list(ranges), strconv.Itoa(g.Count),
+		"whatever contains "+alternatives(s.LeastTieUps))
 }
 
 // counted says how many combinations there are, and of what.
@@ -170,7 +172,8 @@ func (s States) unusedText() string {
 
 // CSV writes a line for each combination.
 func (s States) CSV(w io.Writer) error {
-	g := &Grid{Columns: columns("train", "faults", "verdict", "ratio", "ratio_exact", "coasting", "ranges", "size", "apply")}
+	g := &Grid{Columns: columns("train", "faults", "verdict", "ratio", "ratio_exact", "coasting", "ranges", "size",
+		"apply")}
 	for _, group := range s.Groups {
 		ratio, exact := ratioCells(group.Ratio)
 		for _, way := range group.Ways {

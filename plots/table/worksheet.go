@@ -63,7 +63,8 @@ func (s Worksheet) Seen(e *lesson.Exercise) *Grid {
 // have the same.
 func (s Worksheet) ends(r *kinematics.Range) string {
 	t := s.Train
-	if !slices.ContainsFunc(t.Ranges, func(x kinematics.Range) bool { return x.Input != t.Input || x.Output != t.Output }) {
+	other := func(x kinematics.Range) bool { return x.Input != t.Input || x.Output != t.Output }
+	if !slices.ContainsFunc(t.Ranges, other) {
 		return ""
 	}
 	return t.Members[r.Input].Name + ", " + t.Members[r.Output].Name

@@ -58,12 +58,15 @@ for byte.`,
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(newPlotSpeedsCmd(), newPlotLeverCmd(), newPlotChartCmd(), newPlotFaultsCmd(), newPlotLadderCmd(), newPlotPathCmd(), newPlotBreakawayCmd(), newPlotTransientCmd())
+	cmd.AddCommand(newPlotSpeedsCmd(), newPlotLeverCmd(), newPlotChartCmd(), newPlotFaultsCmd(), newPlotLadderCmd(),
+		newPlotPathCmd(), newPlotBreakawayCmd(), newPlotTransientCmd())
 	return cmd
 }
 
 // drawFunc makes a drawing of the ranges that were named, all if none was.
-type drawFunc func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error)
+type drawFunc func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error)
+
+type question = analysis.Question
 
 // newPlotKind completes the command of a kind of drawing.
 func newPlotKind(cmd *cobra.Command, opts *plotOptions, draw drawFunc) *cobra.Command {
@@ -77,7 +80,8 @@ func newPlotKind(cmd *cobra.Command, opts *plotOptions, draw drawFunc) *cobra.Co
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
 	flags.StringVarP(&opts.file, "output", "o", "", "write the drawing to `FILE`, .svg, .png or .pdf")
-	flags.StringVar(&opts.size, "size", "", "`SIZE` of the drawing: width x height and a unit, such as 24x14cm or 1600x900px; a PDF is A4 without it")
+	flags.StringVar(&opts.size, "size", "",
+		"`SIZE` of the drawing: width x height and a unit, such as 24x14cm or 1600x900px; a PDF is A4 without it")
 	flags.StringVar(&opts.title, "title", "", "`TEXT` in place of the title of the train")
 	flags.BoolVar(&opts.dark, "dark", false, "light ink on dark paper")
 	flags.BoolVar(&opts.force, "force", false, "overwrite a file that is there")
@@ -170,7 +174,7 @@ zero line. Members that are free get a bar from one bound to the other. With
 faults every range is drawn healthy and faulty.`,
 		Example: `  tieup plot speeds simpson-three-speed N --stuck forward -o neutral.svg
   tieup plot speeds lepelletier-six-speed D1 D2 D3 D4 --rpm 4000 -o plan.pdf`,
-	}, opts, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+	}, opts, func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
 		if cmd.Flags().Changed("rpm") && !(speeds.RPM > 0 && speeds.RPM <= 1e6) {
 			return nil, usagef(cmd, "--rpm: write a speed above 0, in turns per minute")
 		}
@@ -180,7 +184,8 @@ faults every range is drawn healthy and faulty.`,
 		}
 		plan := plots.SpeedPlan(chart, speeds)
 		if n := len(plan.Lines); n > plots.MostLines {
-			return nil, fmt.Errorf("these ranges give %d lines, and no more than %d can be told apart: name fewer ranges", n, plots.MostLines)
+			return nil, fmt.Errorf("these ranges give %d lines, and no more than %d can be told apart: name fewer ranges",
+				n, plots.MostLines)
 		}
 		return plan, nil
 	})
@@ -199,7 +204,7 @@ speeds beside them and the torques where the load fixes them. A range that ties
 up is drawn as the motions that contradict each other.`,
 		Example: `  tieup plot lever depot-shuttle-three-speed D1 D2 -o lever.svg
   tieup plot lever simpson-three-speed M2 --stuck direct -o tie-up.png`,
-	}, &plotOptions{}, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+	}, &plotOptions{}, func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
 		answer, err := a.Levers(cmd.Context(), q)
 		if err != nil {
 			return nil, err
@@ -216,7 +221,7 @@ func newPlotChartCmd() *cobra.Command {
 pulling and coasting do then, healthy and, with faults, faulty.`,
 		Example: `  tieup plot chart ravigneaux-four-speed -o chart.pdf
   tieup plot chart simpson-three-speed --fault low-roller=reversed -o chart.svg`,
-	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
 		answer, err := a.Chart(cmd.Context(), q)
 		if err != nil {
 			return nil, err
@@ -233,7 +238,7 @@ func newPlotFaultsCmd() *cobra.Command {
 and what the range does then. Faults that are given are there in every row.`,
 		Example: `  tieup plot faults depot-shuttle-three-speed -o wall-chart.pdf
   tieup plot faults simpson-three-speed --size 420x594mm -o wall-chart.svg`,
-	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
 		answer, err := a.WallChart(cmd.Context(), analysis.WallQuestion{Question: q})
 		if err != nil {
 			return nil, err
@@ -254,7 +259,7 @@ and below how fast released elements slip. Without --shift-at speeds are shares
 of the input speed at the shifts.`,
 		Example: `  tieup plot ladder depot-shuttle-three-speed --shift-at 2600 -o ladder.svg
   tieup plot ladder interlinked-four-speed --shift-at 4200,4600,5000 -o plan.pdf`,
-	}, opts, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+	}, opts, func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
 		speeds, err := parseSpeeds(shiftAt)
 		if err != nil {
 			return nil, err
@@ -297,7 +302,7 @@ the structure of the train, with the loaded path thick and faulty elements
 framed.`,
 		Example: `  tieup plot path depot-shuttle-three-speed D1 D2 R -o power-flow.pdf
   tieup plot path simpson-three-speed N --stuck forward -o neutral.png`,
-	}, &plotOptions{}, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+	}, &plotOptions{}, func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
 		answer, err := a.Explain(cmd.Context(), q)
 		if err != nil {
 			return nil, err
@@ -317,7 +322,7 @@ and what slips then, with the points at which something else begins to slip.
 Torques and ratings are given as for tieup breakaway.`,
 		Example: `  tieup plot breakaway depot-shuttle-three-speed D2 --stuck direct -o d2.svg
   tieup plot breakaway simpson-three-speed R --fault 'direct=weak 0.5' -o r.pdf`,
-	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q analysis.Question) (plots.Drawing, error) {
+	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
 		torques, err := ratings.query(a.Train)
 		if err != nil {
 			return nil, err

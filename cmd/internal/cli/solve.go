@@ -48,7 +48,8 @@ Speeds are turns per turn of the input; + is the way the engine turns it.`,
 	}
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
-	flags.StringSliceVar(&opts.apply, "apply", nil, "apply these `ELEMENTS` (with commas between them) in place of a range")
+	flags.StringSliceVar(&opts.apply, "apply", nil,
+		"apply these `ELEMENTS` (with commas between them) in place of a range")
 	flags.StringVar(&opts.input, "input", "", "turn this `MEMBER` in place of the input")
 	flags.StringVar(&opts.output, "output", "", "take this `MEMBER` as the output")
 	flags.Var(&opts.rpm, "rpm", "give speeds in turns per minute, for `N` of the input")

@@ -41,7 +41,8 @@ for a range that does not drive, the fewest changes that make it drive.`,
 		},
 	}
 	opts.faults.add(cmd)
-	cmd.Flags().StringSliceVar(&opts.apply, "apply", nil, "apply these `ELEMENTS` (with commas between them) in place of a range")
+	cmd.Flags().StringSliceVar(&opts.apply, "apply", nil,
+		"apply these `ELEMENTS` (with commas between them) in place of a range")
 	complete(cmd, "apply", completeApply)
 	addFormat(cmd, &opts.format)
 	return cmd
