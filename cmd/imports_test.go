@@ -68,8 +68,8 @@ var policy = map[string][]string{
 	"tieup/plots/table": writer("tieup/kinematics/controls", "tieup/kinematics/diagnosis", "tieup/kinematics/lesson",
 		"github.com/mattn/go-runewidth", "golang.org/x/term", "golang.org/x/sys/windows"),
 	"tieup/plots/stage": {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/analysis", "tieup/plots"},
-	"tieup/plots/page": writer("tieup/kinematics/diagnosis", "tieup/kinematics/lesson", "tieup/kinematics/solve",
-		"tieup/plots", "tieup/plots/stage", "tieup/plots/table"),
+	"tieup/plots/page": writer("tieup/kinematics/diagnosis", "tieup/kinematics/lesson", "tieup/plots", "tieup/plots/stage",
+		"tieup/plots/table"),
 
 	// The program: it opens trains, asks, and hands answers to writers.
 	"tieup/cmd/internal/serve": writer("tieup/gearsets/...", "tieup/kinematics/diagnosis", "tieup/kinematics/lesson",
