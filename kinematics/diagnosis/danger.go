@@ -91,7 +91,8 @@ func (d *dangers) add(x Danger) {
 	}
 }
 
-// hazards lists what can happen in a range that behaves so, and not when healthy.
+// hazards lists what can happen in a range that behaves so, and not when healthy;
+// that a load falls counts even where the range is meant to let it go.
 func (f *Finder) hazards(r int, b *Behaviour) []reading.Hazard {
 	h := &f.road.healthy[r]
 	var list []reading.Hazard
@@ -112,7 +113,7 @@ func (f *Finder) hazards(r int, b *Behaviour) []reading.Hazard {
 	held := !couldRoll && !couldBack
 	add(reading.Rolls, held && (rolls || back))
 	loose := b.Light.Verdict == solve.Neutral || b.Full.Verdict == solve.Neutral || b.Light.Drives() == 0 && (rolls || back)
-	add(reading.LoadFalls, f.t.Use == kinematics.InHoist && (way != 0 || held) && loose)
+	add(reading.LoadFalls, f.t.Use == kinematics.InHoist && loose) // whether it is meant to be loose or not
 	return list
 }
 
