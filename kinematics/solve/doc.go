@@ -27,9 +27,10 @@
 //
 // Losses act as other teeth would: of what the driving gear gives, as seen from
 // the carrier, the driven one gets a share. Which gear drives is not assumed.
-// Every combination of directions is tried, and those count whose own result has
-// these directions and an efficiency above 0 and at most 1; without the second
-// condition a train that locks itself would seem to run. Power, as torque times
+// It is traced outward from the input, where the sign of each load settles its own
+// direction, and tried both ways where power runs in a circle. Those count whose own
+// result has these directions and an efficiency above 0 and at most 1; without the
+// second condition a train that locks itself would seem to run. Power, as torque times
 // speed, splits by w = (w - wc) + wc into rolling power, on which the losses are
 // counted, and coupling power, which passes as if the set turned as one. This
 // is the method of the basic train with its carrier held [Müller 1982].
@@ -43,6 +44,16 @@
 // capacities prove every answer. [System.Stretches] gives it for any resistance of
 // the vehicle at once. Bodies are rigid and friction is Coulomb's, the same at rest
 // and slipping, in both directions.
+//
+// # Work that has an end
+//
+// There can be exponentially many ways to share a load, conflicts and strains.
+// Couplings in parallel count as one, and every search takes a context and a [Limit]
+// and says whether it came to the end. No verdict, ratio or speed waits for one.
+//
+// # Proofs
+//
+// A [Prover] writes certificates that package certify checks without the engine.
 //
 // # Sources
 //

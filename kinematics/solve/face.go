@@ -89,17 +89,10 @@ func (x *gripped) corners(f forced, c *face) (best optima, ok bool) {
 		sides = []polyhedra.Row{f.unit}
 	}
 	for n, side := range sides {
-		var cone polyhedra.BigCone
-		cone.Reset(x.k)
-		for _, row := range c.zero {
-			cone.Zero(row)
+		rays, few := x.rays(c, append(slices.Clip(c.nonNegative), f.unit, side))
+		if !few {
+			return best, false
 		}
-		for _, row := range append(slices.Clip(c.nonNegative), f.unit, side) {
-			if cone.NonNegative(row); tooMany(&cone) {
-				return best, false
-			}
-		}
-		_, rays := cone.Generators()
 		for _, v := range rays {
 			unit, other := f.unit.Of(v), f.other.Of(v)
 			switch {
@@ -130,10 +123,34 @@ func (x *gripped) corners(f forced, c *face) (best optima, ok bool) {
 	return best, true
 }
 
-// tooMany says whether a cone has more rays than are worth going on with.
-func tooMany(c *polyhedra.BigCone) bool {
-	_, rays := c.Size()
-	return rays > 4*mostCorners
+// A generated cone can list what it is made of.
+type generated interface {
+	cone
+	Size() (lines, rays int)
+	Generators() (lines, rays [][]*big.Int)
+}
+
+// rays returns the rays of a face within inequalities; few is false if there are more
+// than are worth going on with.
+func (x *gripped) rays(c *face, inequalities []polyhedra.Row) (rays [][]*big.Int, few bool) {
+	for _, g := range []generated{new(polyhedra.Cone), new(polyhedra.BigCone)} {
+		fits := true
+		g.Reset(x.k)
+		for _, row := range c.zero {
+			fits = fits && g.Zero(row)
+		}
+		for _, row := range inequalities {
+			fits = fits && g.NonNegative(row)
+			if _, n := g.Size(); fits && n > 4*mostCorners {
+				return nil, false
+			}
+		}
+		if fits {
+			_, rays = g.Generators()
+			break
+		}
+	}
+	return rays, true
 }
 
 // reach returns the values of row over a face.

@@ -1,6 +1,7 @@
 package polyhedra
 
 import (
+	"math/big"
 	"math/bits"
 
 	"tieup/kinematics/exact"
@@ -314,6 +315,21 @@ func (c *Cone) adjacent(p, m int) bool {
 
 // Size returns the numbers of lines and rays.
 func (c *Cone) Size() (lines, rays int) { return c.lines.n, c.rays.n }
+
+// Generators returns the vectors of the lines and of the rays.
+func (c *Cone) Generators() (lines, rays [][]*big.Int) {
+	return c.lines.vectors(c.k), c.rays.vectors(c.k)
+}
+
+func (g *generators) vectors(k int) [][]*big.Int {
+	list := make([][]*big.Int, g.n)
+	for i := range list {
+		for _, x := range g.at(i, k) {
+			list[i] = append(list[i], big.NewInt(x))
+		}
+	}
+	return list
+}
 
 // Project computes the shadow of the cone on the plane of two rows; the slices
 // of the shadow are then had by [Cone.Slice].
