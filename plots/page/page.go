@@ -200,6 +200,7 @@ type InTime struct {
 	Shifts  []Tab  // the shifts that can be played
 	Refused string // why the chosen one cannot be, "" if it can or none is chosen
 	Played  *analysis.Played
+	Drawing Drawing
 }
 
 // A Drawing is a picture that the server draws.

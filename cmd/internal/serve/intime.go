@@ -53,6 +53,7 @@ func (sub *request) inTime(ctx context.Context, on *page.Stage) {
 		return
 	}
 	it.Played = played
+	it.Drawing = page.Drawing{Title: inTime.title, Link: sub.drawing(inTime.name, "svg"), PDF: sub.drawing(inTime.name, "pdf")}
 	on.Head, on.Why, on.Aside = sub.state.Range+" to "+sub.state.To, strings.Join(played.Words, "; "), nil
 	on.Own = on.Head
 	for _, c := range played.Cautions {

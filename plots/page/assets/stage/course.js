@@ -26,7 +26,7 @@ export class Course {
     const lo = Math.min(0, ...all), hi = Math.max(1, ...all);
     this.X = (t) => left + (t / end) * (w - left - right);
     this.Y = (v) => h - bottom - ((v - lo) / (hi - lo || 1)) * (h - top - bottom);
-    text(svg, 20, 20, `speeds, ${data.unit}`, { size: Math.max(12, size - 1), kind: "s" });
+    text(svg, w - 12, 20, `speeds, ${data.unit}`, { size: Math.max(12, size - 1), anchor: "end", kind: "s" });
     for (let k = 0; k <= 4; k++) {
       const t = (end * k) / 4;
       el(svg, "line", { x1: this.X(t), x2: this.X(t), y1: top, y2: h - bottom, stroke: "var(--line)", "stroke-width": 1 });
