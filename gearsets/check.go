@@ -257,7 +257,8 @@ func (c *checker) element(e *elementEntry) {
 	}
 	if by, same := c.rigid.joined(a.Value, b.Value); same {
 		p := c.Errorf(b.Place, "leave the element out, or take a member out of the joint",
-			"%s joins %s to %s, but joint %s has joined them for good", e.name.Value, called(a.Value), called(b.Value), by.Value)
+			"%s joins %s to %s, but joint %s has joined them for good", e.name.Value, called(a.Value),
+			called(b.Value), by.Value)
 		c.See(p, by.Place, "joined here")
 	}
 }

@@ -54,7 +54,8 @@ func (b *controlsBlock) read(o *object) {
 	for _, e := range o.Entries("solenoids") {
 		b.mark(e.Value, "solenoids", e.Key.Value)
 		if x, ok := b.object(e, "solenoid", solenoidTable); ok {
-			s.Solenoids = append(s.Solenoids, controls.Solenoid{Name: e.Key.Value, Code: x.Line("code").Value, Note: x.Text("note").Value})
+			s.Solenoids = append(s.Solenoids, controls.Solenoid{Name: e.Key.Value, Code: x.Line("code").Value,
+				Note: x.Text("note").Value})
 		}
 	}
 	for _, e := range o.Entries("circuits") {
@@ -85,7 +86,9 @@ func (b *controlsBlock) read(o *object) {
 		s.FailSafe = append(s.FailSafe, b.failSafe(e))
 	}
 	b.each(o, "table", rowTable, func(x *object, path ...string) { s.Table = append(s.Table, b.row(x, path...)) })
-	b.each(o, "expect", expectTable, func(x *object, path ...string) { s.Expect = append(s.Expect, b.expect(x, path...)) })
+	b.each(o, "expect", expectTable, func(x *object, path ...string) {
+		s.Expect = append(s.Expect, b.expect(x, path...))
+	})
 }
 
 // mark keeps where the node of a path stands.
@@ -128,7 +131,8 @@ func (b *controlsBlock) each(o *object, key string, t *yamlfile.Table, read func
 		return
 	}
 	if f.Value.Kind != yaml.SequenceNode {
-		o.Errorf(o.Where(f.Value, f.Key), "write a list of "+t.Form[len("write "):], "%s is %s, where a list belongs", key, yamlfile.Describe(f.Value))
+		o.Errorf(o.Where(f.Value, f.Key), "write a list of "+t.Form[len("write "):], "%s is %s, where a list belongs", key,
+			yamlfile.Describe(f.Value))
 		return
 	}
 	for i, n := range f.Value.Content {
@@ -143,7 +147,8 @@ func (b *controlsBlock) feed(o *object, e field) controls.Feed {
 	f := controls.Feed{Element: e.Key.Value}
 	b.mark(e.Value, "feeds", f.Element)
 	if e.Value.Kind != yaml.MappingNode {
-		f.Apply = []controls.Area{{From: b.text(o, e.Value, e.Key, f.Element, expressionHint, "feeds", f.Element, "apply", "0", "from")}}
+		f.Apply = []controls.Area{{From: b.text(o, e.Value, e.Key, f.Element, expressionHint, "feeds", f.Element, "apply",
+			"0", "from")}}
 		return f
 	}
 	x, ok := b.object(e, "feed of", feedTable)
@@ -155,7 +160,8 @@ func (b *controlsBlock) feed(o *object, e field) controls.Feed {
 			f.Apply = append(f.Apply, b.area(n, "feeds", f.Element, "apply", strconv.Itoa(i)))
 		}
 	} else if ok {
-		f.Apply = []controls.Area{{From: b.text(x, a.Value, a.Key, "apply", expressionHint, "feeds", f.Element, "apply", "0", "from")}}
+		f.Apply = []controls.Area{{From: b.text(x, a.Value, a.Key, "apply", expressionHint, "feeds", f.Element, "apply",
+			"0", "from")}}
 	}
 	f.Release = b.line(x, "release", "feeds", f.Element)
 	f.Fill, f.Exhaust = b.routes(x, "fill", f.Element), b.routes(x, "exhaust", f.Element)
@@ -227,7 +233,8 @@ func (b *controlsBlock) command(o *object, e field, under ...string) controls.Co
 	path := append(slices.Clone(under), e.Key.Value)
 	b.mark(e.Value, path...)
 	n := e.Value
-	several := n.Kind == yaml.SequenceNode && slices.ContainsFunc(n.Content, func(c *yaml.Node) bool { return c.Kind != yaml.ScalarNode })
+	several := n.Kind == yaml.SequenceNode && slices.ContainsFunc(n.Content,
+		func(c *yaml.Node) bool { return c.Kind != yaml.ScalarNode })
 	if !several {
 		c.Patterns = []controls.Pattern{b.pattern(o, n, e.Key, append(path, "0")...)}
 		return c
@@ -246,11 +253,13 @@ func (b *controlsBlock) pattern(o *object, n *yaml.Node, key scalar, path ...str
 		if !ok {
 			return controls.Pattern{}
 		}
-		return controls.Pattern{On: b.names(x, "on", path...), Either: b.names(x, "either", path...), Apply: b.names(x, "apply", path...)}
+		return controls.Pattern{On: b.names(x, "on", path...), Either: b.names(x, "either", path...),
+			Apply: b.names(x, "apply", path...)}
 	case yaml.SequenceNode:
 		on := []string{}
 		for i, c := range n.Content {
-			on = append(on, b.text(o, c, scalar{}, "a solenoid", patternHint, append(slices.Clone(path), "on", strconv.Itoa(i))...))
+			on = append(on, b.text(o, c, scalar{}, "a solenoid", patternHint,
+				append(slices.Clone(path), "on", strconv.Itoa(i))...))
 		}
 		return controls.Pattern{On: on}
 	}
@@ -293,13 +302,16 @@ func (b *controlsBlock) oneOrMore(o *object, key string, path ...string) []strin
 
 func (b *controlsBlock) row(x *object, path ...string) controls.Row {
 	return controls.Row{Levers: b.oneOrMore(x, "lever", path...), Any: !x.Has("on"),
-		Pattern: controls.Pattern{On: b.names(x, "on", path...), Either: b.names(x, "either", path...), Apply: b.names(x, "apply", path...)},
-		Gives:   b.line(x, "gives", path...)}
+		Pattern: controls.Pattern{On: b.names(x, "on", path...), Either: b.names(x, "either", path...),
+			Apply: b.names(x, "apply", path...)},
+		Gives: b.line(x, "gives", path...)}
 }
 
 func (b *controlsBlock) expect(x *object, path ...string) controls.Expect {
-	return controls.Expect{Lever: b.line(x, "lever", path...), Range: b.line(x, "range", path...), Faults: b.oneOrMore(x, "fault", path...),
-		Gives: b.line(x, "gives", path...), Applies: b.names(x, "applies", path...), Before: x.Flag("before"), Source: x.Line("source").Value}
+	return controls.Expect{Lever: b.line(x, "lever", path...), Range: b.line(x, "range", path...),
+		Faults: b.oneOrMore(x, "fault", path...),
+		Gives:  b.line(x, "gives", path...), Applies: b.names(x, "applies", path...), Before: x.Flag("before"),
+		Source: x.Line("source").Value}
 }
 
 // place is where a part of the text at a path stands; the nearest above it where the
@@ -323,7 +335,8 @@ func (b *controlsBlock) place(path []string, at, width int) problem.Place {
 func within(n *yaml.Node, p problem.Place, at, width int) problem.Place {
 	blank := len(n.Value) - len(strings.TrimLeft(n.Value, " \t")) // the text was trimmed
 	at += blank
-	if n.Kind != yaml.ScalarNode || n.Style&(yaml.LiteralStyle|yaml.FoldedStyle) != 0 || strings.ContainsAny(n.Value, "\n\\'\"") || at > len(n.Value) {
+	if n.Kind != yaml.ScalarNode || n.Style&(yaml.LiteralStyle|yaml.FoldedStyle) != 0 ||
+		strings.ContainsAny(n.Value, "\n\\'\"") || at > len(n.Value) {
 		return p
 	}
 	column := p.Column + utf8.RuneCountInString(n.Value[:at])
@@ -371,9 +384,11 @@ func (b *controlsBlock) prove(n *controls.Network) {
 		told[name+"/"+rng] = true
 		what := "is fed, and the range does not apply it"
 		if d.Want {
-			what = fmt.Sprintf("has %s pressure, and the range applies it", map[controls.Level]string{controls.None: "no", controls.Low: "low"}[d.Got])
+			what = fmt.Sprintf("has %s pressure, and the range applies it",
+				map[controls.Level]string{controls.None: "no", controls.Low: "low"}[d.Got])
 		}
-		p := b.r.Errorf(b.place([]string{"feeds", name}, 0, 0), "with "+b.standing(n, d.Node)+": correct the feed, a circuit, a valve or the command",
+		p := b.r.Errorf(b.place([]string{"feeds", name}, 0, 0),
+			"with "+b.standing(n, d.Node)+": correct the feed, a circuit, a valve or the command",
 			"controls: in %s%s %s %s", rng, inPosition(n.PositionName(d.Node.Position)), name, what)
 		b.r.See(p, b.place([]string{"command", rng}, 0, 0), "the command of "+rng)
 	}

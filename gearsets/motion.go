@@ -37,7 +37,8 @@ func (r *report) way(t *kinematics.Train, owner string, in, out kinematics.Membe
 	case !geared(t, from):
 		r.Errorf(input.Place, hint, "%s", yamlfile.Say(owner, fmt.Sprintf("no gearset reaches the input %s", input.Value)))
 	case !geared(t, connected(t, out)):
-		r.Errorf(output.Place, hint, "%s", yamlfile.Say(owner, fmt.Sprintf("no gearset reaches the output %s", output.Value)))
+		r.Errorf(output.Place, hint, "%s",
+			yamlfile.Say(owner, fmt.Sprintf("no gearset reaches the output %s", output.Value)))
 	case !from[out]:
 		p := r.Errorf(output.Place, "join the two through gears, joints or elements", "%s",
 			yamlfile.Say(owner, fmt.Sprintf("there is no way from the input %s to the output %s", input.Value, output.Value)))

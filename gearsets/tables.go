@@ -31,7 +31,8 @@ var (
 		yamlfile.Other{As: yamlfile.Schema{"type": "number", "not": yamlfile.Schema{"const": 0}}},
 		yamlfile.Pattern{Pattern: "^-?[0-9]+([.][0-9]+)?$"},
 	}
-	oneOrTexts = yamlfile.Either{yamlfile.Line{}, yamlfile.List{Of: yamlfile.Line{}, Min: 1, Max: maxNames, Repeats: true}}
+	oneOrTexts = yamlfile.Either{yamlfile.Line{},
+		yamlfile.List{Of: yamlfile.Line{}, Min: 1, Max: maxNames, Repeats: true}}
 )
 
 const (
@@ -63,7 +64,8 @@ var fileTable = &yamlfile.Table{
 			Hint: "write a line that says what the train is, or leave the key out"},
 		{Name: "source", Type: oneOrTexts, Need: true,
 			Hint: "say where the figures come from, or: source: invented for demonstration",
-			Doc:  `where the figures come from: a text or a list of texts; of figures that come from nowhere, "invented for demonstration"`},
+			Doc: `where the figures come from: a text or a list of texts; of figures that come from nowhere, ` +
+				`"invented for demonstration"`},
 		{Name: "note", Type: yamlfile.Text{}, Doc: noteDoc, Hint: noteHint},
 		{Name: "shafts", Type: names, Hint: "write a list: shafts: [turbine, output-shaft]",
 			Doc: "list of members that carry no gear: shafts, shells, drums, and the race between a one-way clutch and its " +
