@@ -5,8 +5,10 @@ import "tieup/kinematics"
 // A Cause is what to look for under the state of an element: the train cannot
 // tell one from another.
 type Cause struct {
-	Mechanical, Hydraulic, Electrical string // "" if there is none
-	Sign                              string // what speaks for it, "" if nothing does
+	Mechanical string `json:"mechanical"` // "" if there is none
+	Hydraulic  string `json:"hydraulic"`
+	Electrical string `json:"electrical"`
+	Sign       string `json:"sign"` // what speaks for it, "" if nothing does
 }
 
 // The causes are those that workshops look for: common practice, no source,

@@ -24,6 +24,9 @@ const (
 // String returns the word that is printed.
 func (f Fit) String() string { return [...]string{"agrees", "by slip", "partly", "contradicts"}[f] }
 
+// MarshalText writes the fit as String does.
+func (f Fit) MarshalText() ([]byte, error) { return []byte(f.String()), nil }
+
 // Halves counts halves of a contradiction.
 func (f Fit) Halves() int { return [...]int{0, 0, 1, 2}[f] }
 

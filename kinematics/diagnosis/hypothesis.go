@@ -21,6 +21,12 @@ const (
 	Controlled             // something that feeds the elements has a fault
 )
 
+var hypothesisNames = [...]string{Healthy: "healthy", Faulty: "faults", WrongWay: "wrong-command", Pressure: "low-pressure", Timing: "shift-timing",
+	Controlled: "controls"}
+
+// MarshalText writes the word of machine output.
+func (k Kind) MarshalText() ([]byte, error) { return []byte(hypothesisNames[k]), nil }
+
 // A Hypothesis is one way in which a train could be what was seen.
 type Hypothesis struct {
 	Kind   Kind

@@ -48,6 +48,9 @@ func (h Hazard) String() string {
 		"hot fluid", "air"}[h]
 }
 
+// MarshalText writes the name.
+func (h Hazard) MarshalText() ([]byte, error) { return []byte(h.String()), nil }
+
 // cautions are what is said of each hazard, by what the train is built into; "" is
 // what cannot be there. Common practice, no source.
 var cautions = map[kinematics.Use][hazards]string{

@@ -280,7 +280,7 @@ func (*RoadTest) LessLikely() string { return table.LessLikely }
 func (*RoadTest) MatrixNote() string { return table.MatrixNote }
 
 // Assumed says what the diagnosis takes for granted.
-func (r *RoadTest) Assumed() string { return table.Assumed(&r.Diagnosed.Answer.Case.Assume) }
+func (r *RoadTest) Assumed() string { return r.Diagnosed.Answer.Case.Assume.Words() }
 
 // A sheetWord is a word that can be ticked in a place of the form.
 type sheetWord struct {

@@ -9,20 +9,16 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/diagnosis"
 )
 
-// Diagnosed is the answer of diagnose: who is suspected, why, and which test is
-// worth making next.
+// Diagnosed writes who is suspected, why, and which test is worth making next.
 type Diagnosed struct {
-	Answer    *diagnosis.Answer
-	Proposals []diagnosis.Proposal
-	Refused   []diagnosis.Refusal
-	Claims    []diagnosis.Claim
-	All       bool   // show every group and every suspect
-	AllBy     string // how to ask for all, "--all" if it is not set
-	Cautions  []string
-	Brief     bool // only who is suspected first, and the next test
+	*analysis.Diagnosed
+	All   bool   // show every group and every suspect
+	AllBy string // how to ask for all, "--all" if it is not set
+	Brief bool   // only who is suspected first, and the next test
 }
 
 // What is shown unless everything is asked for: so many groups, parts of one and
@@ -53,7 +49,7 @@ func (d Diagnosed) Text(w io.Writer, width int) error {
 		d.look(p)
 		d.matrix(p)
 		p.line("")
-		p.line(Assumed(&a.Case.Assume))
+		p.line(a.Case.Assume.Words())
 	}
 	p.cautions(d.Cautions)
 	return p.err
@@ -78,38 +74,13 @@ func (d Diagnosed) Told() []string {
 	if len(a.Seen) == 0 {
 		return append(lines, "seen: nothing yet")
 	}
-	add("seen", strings.Join(seenPlaces(a.Case), "; "))
+	add("seen", strings.Join(a.Places(), "; "))
 	for _, remark := range a.CodeRemarks() {
 		add("code", remark)
 	}
 	add("not weighed", strings.Join(a.Unweighed(), "; "))
-	add("not tested", list(untested(a.Case)))
+	add("not tested", list(a.Untested()))
 	return lines
-}
-
-// seenPlaces lists what was seen, each place once: "D1: forward, no-engine-braking".
-func seenPlaces(c *diagnosis.Case) []string {
-	var places, texts []string
-	for i := range c.Seen {
-		place := c.Seen[i].Place(c.Train)
-		n := slices.Index(places, place)
-		if n < 0 {
-			places, texts = append(places, place), append(texts, place+": "+c.Seen[i].Value(c.Train))
-			continue
-		}
-		texts[n] += ", " + c.Seen[i].Value(c.Train)
-	}
-	return texts
-}
-
-func untested(c *diagnosis.Case) []string {
-	var names []string
-	for r := range c.Train.Ranges {
-		if !c.Tested(r) {
-			names = append(names, c.Train.Ranges[r].Name)
-		}
-	}
-	return names
 }
 
 // shown are the groups that are written.
@@ -277,34 +248,7 @@ func (d Diagnosed) Remark() string {
 	if s := best.Suspects[0]; best.Halves() == 0 && s.Count() < 2 {
 		return ""
 	}
-	return d.Summary()
-}
-
-// Summary says in a line what the search came to, "" if nothing was seen yet.
-func (d Diagnosed) Summary() string {
-	a := d.Answer
-	if len(a.Seen) == 0 {
-		return ""
-	}
-	best := a.Groups[0]
-	switch n := best.Suspects[0].Count(); {
-	case best.Halves() == 0 && n > 1:
-		return fmt.Sprintf("No single fault agrees with everything seen; %s at once do.", many(n))
-	case best.Halves() == 0:
-		return "What follows agrees with everything seen."
-	case slices.ContainsFunc(a.Groups, func(g diagnosis.Group) bool { return g.Halves() == 0 }):
-		return fmt.Sprintf("One fault alone fits everything seen, though some of it only partly; %s at once fit fully, and are less likely.", many(a.Searched))
-	case a.Searched > 1:
-		return fmt.Sprintf("Nothing agrees with everything seen, not even %s at once: one of the observations may be wrong.", many(a.Searched))
-	}
-	return "No single fault agrees with everything seen: ask for two at once with --faults 2, or doubt an observation."
-}
-
-func many(n int) string {
-	if n < 4 {
-		return [...]string{"no faults", "one fault", "two faults", "three faults"}[n]
-	}
-	return strconv.Itoa(n) + " faults"
+	return d.Answer.Summary()
 }
 
 // group puts one group in words.
@@ -409,7 +353,7 @@ func (d Diagnosed) Matrix() *Grid {
 	for r := range t.Ranges {
 		heads = append(heads, t.Ranges[r].Name)
 	}
-	more := otherPlaces(a.Case)
+	more := a.Elsewhere()
 	for _, s := range more {
 		heads = append(heads, s.Place(t))
 	}
@@ -422,40 +366,15 @@ func (d Diagnosed) Matrix() *Grid {
 		for _, s := range suspects {
 			cells := []string{strconv.Itoa(group.Rank), s.Short(t)}
 			for r := range t.Ranges {
-				cells = append(cells, marked(a, s, diagnosis.Observation{Range: r, To: -1}))
+				cells = append(cells, a.Mark(s, diagnosis.Observation{Range: r, To: -1}))
 			}
 			for _, x := range more {
-				cells = append(cells, marked(a, s, x))
+				cells = append(cells, a.Mark(s, x))
 			}
 			g.Add(cells...)
 		}
 	}
 	return g
-}
-
-// otherPlaces lists the places besides the ranges of which something was seen.
-func otherPlaces(c *diagnosis.Case) []diagnosis.Observation {
-	var list []diagnosis.Observation
-	for _, o := range c.Seen {
-		if (o.IsShift() || o.Shop != nil || o.Position != nil) && !slices.ContainsFunc(list, func(x diagnosis.Observation) bool { return x.SamePlace(&o) }) {
-			list = append(list, o)
-		}
-	}
-	return list
-}
-
-// marked is the worst fit of what was seen in a place.
-func marked(a *diagnosis.Answer, s *diagnosis.Suspect, place diagnosis.Observation) string {
-	worst, tested := diagnosis.Fully, false
-	for i, o := range a.Seen {
-		if o.SamePlace(&place) {
-			worst, tested = max(worst, s.Fits[i]), true
-		}
-	}
-	if !tested {
-		return "-"
-	}
-	return worst.String()
 }
 
 // next writes the tests worth making.
@@ -594,17 +513,17 @@ func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect) string
 func (d Diagnosed) claim(p *page, c diagnosis.Claim) {
 	a, t := d.Answer, d.Answer.Train
 	p.heading("Claim: " + c.Text(t))
-	p.line(Refutation(a, c))
+	p.line(a.Refutation(c))
 	p.line("")
 	g := &Grid{Columns: columns("range", "healthy", "it would have to", "coasting then", "seen", "so")}
 	for r := range t.Ranges {
 		healthy, _ := a.Prediction(&diagnosis.Suspect{}, r)
 		reads, coast := a.Prediction(c.Suspect, r)
-		seen, so := verdictOf(a, c.Suspect, diagnosis.Observation{Range: r, To: -1})
+		seen, so := a.SeenAt(c.Suspect, diagnosis.Observation{Range: r, To: -1})
 		g.Add(t.Ranges[r].Name, healthy, reads, coast, seen, so)
 	}
-	for _, x := range otherPlaces(a.Case) {
-		seen, so := verdictOf(a, c.Suspect, x)
+	for _, x := range a.Elsewhere() {
+		seen, so := a.SeenAt(c.Suspect, x)
 		var healthy, reads []string
 		for _, test := range testsOf(a, x) {
 			healthy, reads = append(healthy, shows(a, test, &diagnosis.Suspect{})), append(reads, shows(a, test, c.Suspect))
@@ -640,89 +559,3 @@ func shows(a *diagnosis.Answer, x diagnosis.Test, s *diagnosis.Suspect) string {
 	}
 	return text
 }
-
-// verdictOf is what was seen in a place, and how that fits a suspect.
-func verdictOf(a *diagnosis.Answer, s *diagnosis.Suspect, place diagnosis.Observation) (seen, so string) {
-	var words []string
-	for _, o := range a.Seen {
-		if o.SamePlace(&place) {
-			words = append(words, o.Value(a.Train))
-		}
-	}
-	if len(words) == 0 {
-		return diagnosis.NotTested, ""
-	}
-	return list(words), marked(a, s, place)
-}
-
-// Refutation says what becomes of a claim.
-func Refutation(a *diagnosis.Answer, c diagnosis.Claim) string {
-	var against, partly []string
-	for i, x := range c.Fits {
-		text := a.Seen[i].Place(a.Train) + ": " + a.Seen[i].Value(a.Train)
-		switch x {
-		case diagnosis.Not:
-			against = append(against, text)
-		case diagnosis.Partly:
-			partly = append(partly, text)
-		}
-	}
-	text := ""
-	switch {
-	case len(a.Seen) == 0:
-		return "Nothing was seen yet that could speak for or against it."
-	case len(against) > 0:
-		text = "Refuted by " + strings.Join(against, "; ") + "."
-	case len(partly) > 0:
-		text = "Not refuted; agrees only partly with " + strings.Join(partly, "; ") + "."
-	default:
-		text = "Agrees with everything seen."
-	}
-	switch {
-	case c.Better == 0 && c.Group != nil && len(c.Group.Suspects) > 1 && listed(a.Train, c):
-		return text + " It is one of the first group below."
-	case c.Better == 0:
-		return text + " Nothing agrees better."
-	case c.Better == 1:
-		return text + " One group of suspects comes before it."
-	}
-	return text + fmt.Sprintf(" %d groups of suspects come before it.", c.Better)
-}
-
-// listed says whether a claim is itself among the suspects of its group.
-func listed(t *kinematics.Train, c diagnosis.Claim) bool {
-	return slices.ContainsFunc(c.Group.Suspects, func(s *diagnosis.Suspect) bool {
-		return s.Kind == c.Kind && s.Name(t) == c.Name(t)
-	})
-}
-
-// Assumed says what a diagnosis takes for granted.
-func Assumed(a *diagnosis.Assumptions) string {
-	var words []string
-	for _, c := range a.Classes {
-		words = append(words, c.String())
-	}
-	return fmt.Sprintf("Assumed: one observation in %s is wrong; measured ratios are off by at most %s %%; a weak element holds %s of its rating, a dragging one %s, or less where that explains more; "+
-		"light throttle is %s, full throttle %s of the rated input torque. Where suspects agree equally well the likelier class of causes comes first, "+
-		"by judgement and not by data: %s. A road-test sheet can change all of this.",
-		strconv.FormatFloat(1/a.ErrorRate, 'g', 3, 64), strconv.FormatFloat(100*a.Tolerance.Float(), 'g', 3, 64),
-		a.Weak, a.Dragging, a.Light, a.Full, strings.Join(words, ", "))
-}
-
-// CSV writes a row for each suspect.
-func (d Diagnosed) CSV(w io.Writer) error {
-	d.All = true
-	m := d.Matrix()
-	g := &Grid{Columns: append(columns("rank", "suspect", "in words", "class", "contradictions"), m.Columns[2:]...)}
-	n := 0
-	for _, group := range d.Answer.Groups {
-		for _, s := range group.Suspects {
-			cells := []string{strconv.Itoa(group.Rank), s.Name(d.Answer.Train), s.Text(d.Answer.Train), d.Answer.Class(s), contradictions(s.Halves)}
-			g.Add(append(cells, m.Rows[n][2:]...)...)
-			n++
-		}
-	}
-	return g.CSV(w, d.Cautions...)
-}
-
-func contradictions(halves int) string { return strconv.FormatFloat(float64(halves)/2, 'g', -1, 64) }

@@ -2,10 +2,12 @@ package table
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 	"testing"
 
 	"tieup/gearsets"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/solve"
 )
@@ -31,7 +33,7 @@ func TestNextTestOnTheFirstScreen(t *testing.T) {
 			done[seen[0].Place(train)+seen[0].Value(train)] = true
 			c := &diagnosis.Case{Train: train, Assume: diagnosis.Default(), Seen: seen}
 			a := f.Diagnose(c, diagnosis.Options{})
-			d := Diagnosed{Answer: a, Proposals: a.Next(3, nil)}
+			d := Diagnosed{Diagnosed: &analysis.Diagnosed{Answer: a, Proposals: a.Next(3, nil)}}
 			if len(d.Proposals) == 0 {
 				continue
 			}
@@ -61,5 +63,38 @@ func TestNextTestOnTheFirstScreen(t *testing.T) {
 	}
 	if cases < 60 {
 		t.Errorf("only %d cases", cases)
+	}
+}
+
+// Reverse of the depot's three-speed binds: what is stuck on there, or in first its
+// forward clutch, agrees; the first line of the matrix has the first suspect, and text
+// and JSON say the same of all.
+func TestDiagnosedMatrix(t *testing.T) {
+	a := opened(t, "depot-shuttle-three-speed")
+	c := &diagnosis.Case{Train: a.Train, Assume: diagnosis.Default()}
+	seen, err := diagnosis.Parse(a.Train, "R", "bind")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.Seen = append(c.Seen, seen...)
+	answer, err := analysis.Diagnose(t.Context(), analysis.DiagnoseQuestion{Case: c, Tests: 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := Diagnosed{Diagnosed: answer}
+	row := d.Matrix().Rows[0]
+	if want := []string{"1", "forward always fed", "-", "agrees", "-"}; !slices.Equal(row[:5], want) {
+		t.Errorf("row %q, want it to begin %q", row, want)
+	}
+	text, document := written(t, answer, d)
+	for _, line := range document["cautions"].([]any) {
+		if !strings.Contains(text, line.(string)) {
+			t.Errorf("the text does not say %q", line)
+		}
+	}
+	groups := document["groups"].([]any)
+	first := groups[0].(map[string]any)["suspects"].([]any)[0].(map[string]any)
+	if len(groups) != len(answer.Answer.Groups) || first["kind"] != "faults" || first["fits"].([]any)[0] != "agrees" {
+		t.Errorf("%d groups in JSON, %d found; first %v", len(groups), len(answer.Answer.Groups), first["kind"])
 	}
 }

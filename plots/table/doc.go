@@ -19,8 +19,8 @@
 //	[BrokenAway] breakaway what gives first in a range; no CSV
 //	[Played]     transient a shift played in time; in CSV a moment of it
 //	[Swept]      transient a timing of a shift, with --sweep
-//	[Diagnosed]  diagnose  a suspect
-//	[FitTable]   diagnose  an observation against what can be seen, with --table
+//	[Diagnosed]  diagnose  a suspect; no CSV
+//	[FitTable]   diagnose  an observation against what can be seen, with --table; no CSV
 //	[Identified] identify  a ratio that measured speeds could be
 //	[Form]       sheet     a range of a road-test sheet on paper, as text only
 //	[Worksheet]  worksheet an exercise for learners, or its answer; no CSV

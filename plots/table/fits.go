@@ -3,6 +3,7 @@ package table
 import (
 	"io"
 
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 )
@@ -44,19 +45,6 @@ func fitWord(x diagnosis.Fit) string {
 	return [...]string{diagnosis.Fully: "fully", diagnosis.BySlip: "by slip", diagnosis.Partly: "partly", diagnosis.Not: "not"}[x]
 }
 
-// CSV writes a row for each observation and thing that can be seen.
-func (FitTable) CSV(w io.Writer) error {
-	g := &Grid{Columns: columns("case", "seen", "does", "fits")}
-	for _, t := range diagnosis.FitTables() {
-		for _, row := range t.Rows {
-			for i, x := range row.Fits {
-				g.Add(t.Title, row.Word, t.Columns[i], fitWord(x))
-			}
-		}
-	}
-	return g.CSV(w)
-}
-
 // JSON writes the schema tieup.fits/1.
 func (FitTable) JSON(w io.Writer) error {
 	type fitJSON struct {
@@ -79,7 +67,7 @@ func (FitTable) JSON(w io.Writer) error {
 				carries = append(carries, h)
 			}
 		}
-		answer.SetUps = append(answer.SetUps, named{s.String(), hazardNames(carries)})
+		answer.SetUps = append(answer.SetUps, named{s.String(), analysis.List[reading.Hazard](carries)})
 	}
 	for _, t := range diagnosis.FitTables() {
 		for _, row := range t.Rows {

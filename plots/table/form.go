@@ -110,7 +110,7 @@ func (f Form) workshop() string {
 			tests = append(tests, o)
 		}
 	}
-	return strings.Join(seenPlaces(&diagnosis.Case{Train: f.Case.Train, Seen: tests}), "; ")
+	return strings.Join((&diagnosis.Case{Train: f.Case.Train, Seen: tests}).Places(), "; ")
 }
 
 func (f Form) shift(i int) string {

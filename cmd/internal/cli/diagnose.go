@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"os"
-	"runtime"
 	"slices"
 	"strings"
 
@@ -13,9 +12,9 @@ import (
 	"tieup/gearsets"
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
-	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
 
@@ -79,7 +78,7 @@ road-test sheet (tieup sheet); --saw and --when then add to it.`,
 	complete(cmd, "when", completeWhen)
 	complete(cmd, "suspect", completeFault)
 	complete(cmd, "faults", cobra.NoFileCompletions)
-	addFormat(cmd, &opts.format, "csv")
+	addFormat(cmd, &opts.format)
 	return cmd
 }
 
@@ -113,26 +112,22 @@ func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
 			return a.ClaimControls(own, above)
 		})
 	}
-	finder := diagnosis.New(solve.Compile(c.Train), c.Assume)
-	search := diagnosis.Options{Faults: opts.faults, Workers: runtime.GOMAXPROCS(0)}
-	if opts.faults > 2 {
-		steps := 0
-		for n := 2; n <= opts.faults; n++ {
-			steps += finder.Steps(n)
+	q := analysis.DiagnoseQuestion{Case: c, Faults: opts.faults, Claims: claims, Tests: 3}
+	var bar *progress
+	q.Progress = func(steps int) func() {
+		bar = newProgress(cmd, "first faults", steps)
+		return bar.step
+	}
+	defer func() {
+		if bar != nil {
+			bar.done()
 		}
-		bar := newProgress(cmd, "first faults", steps)
-		defer bar.done()
-		search.Step = bar.step
+	}()
+	answer, err := analysis.Diagnose(cmd.Context(), q)
+	if err != nil {
+		return err
 	}
-	a := finder.Diagnose(c, search)
-	answer := table.Diagnosed{Answer: a, All: opts.all}
-	plan := a.Plan(3, nil)
-	answer.Proposals, answer.Refused = plan.Proposals, plan.Refused
-	for _, claim := range claims {
-		answer.Claims = append(answer.Claims, claim(a))
-	}
-	answer.Cautions = a.Cautions(answer.Proposals)
-	return opts.format.write(cmd, answer)
+	return opts.format.give(cmd, answer, table.Diagnosed{Diagnosed: answer, All: opts.all})
 }
 
 // openCase opens a road-test sheet, or a train of which nothing was seen yet. It

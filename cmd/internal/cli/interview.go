@@ -17,6 +17,7 @@ import (
 
 	"tieup/gearsets/problem"
 	"tieup/gearsets/roadtest"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/solve"
 	"tieup/plots/table"
@@ -98,13 +99,19 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	log.remove()
 	v.say("\nSaved as %s. Go on with: tieup interview %s --save %s --force\n", opts.save, opts.save, opts.save)
 	a := v.diagnose()
+<<<<<<< HEAD
 	answer := table.Diagnosed{Answer: a, Proposals: a.Next(1, nil), Brief: true,
 		AllBy: "tieup diagnose " + opts.save + " --all"}
 	for _, line := range a.Cautions(answer.Proposals) {
+=======
+	d := &analysis.Diagnosed{Answer: a, Proposals: a.Next(1, nil)}
+	for _, line := range a.Cautions(d.Proposals) {
+>>>>>>> 5af308e (Diagnose is answered by the analysis, its own JSON; what is said of a case stands in package diagnosis; no CSV)
 		if !slices.Contains(v.said, line) {
-			answer.Cautions = append(answer.Cautions, line)
+			d.Cautions = append(d.Cautions, line)
 		}
 	}
+	answer := table.Diagnosed{Diagnosed: d, Brief: true, AllBy: "tieup diagnose " + opts.save + " --all"}
 	if err := answer.Text(w, v.width); err != nil {
 		return err
 	}

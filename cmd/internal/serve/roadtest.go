@@ -15,6 +15,7 @@ import (
 	"tieup/gearsets"
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/diagnosis"
 	"tieup/plots/page"
 	"tieup/plots/table"
@@ -210,9 +211,7 @@ func (sub *request) roadTest(ctx context.Context) *page.RoadTest {
 	if ctx.Err() != nil {
 		return nil
 	}
-	plan := a.Plan(3, nil)
-	b := &page.RoadTest{Diagnosed: table.Diagnosed{Answer: a, Proposals: plan.Proposals, Refused: plan.Refused, All: sub.state.All, AllBy: "the button below"}}
-	b.Diagnosed.Cautions = a.Cautions(b.Diagnosed.Proposals)
+	b := &page.RoadTest{Diagnosed: table.Diagnosed{Diagnosed: analysis.DiagnosedOf(a, 3), All: sub.state.All, AllBy: "the button below"}}
 	b.Circumstances = circumstances(sub.sheet.Circumstances)
 	t := sub.train
 	for i := range t.Ranges {
