@@ -99,14 +99,8 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	log.remove()
 	v.say("\nSaved as %s. Go on with: tieup interview %s --save %s --force\n", opts.save, opts.save, opts.save)
 	a := v.diagnose()
-<<<<<<< HEAD
-	answer := table.Diagnosed{Answer: a, Proposals: a.Next(1, nil), Brief: true,
-		AllBy: "tieup diagnose " + opts.save + " --all"}
-	for _, line := range a.Cautions(answer.Proposals) {
-=======
 	d := &analysis.Diagnosed{Answer: a, Proposals: a.Next(1, nil)}
 	for _, line := range a.Cautions(d.Proposals) {
->>>>>>> 5af308e (Diagnose is answered by the analysis, its own JSON; what is said of a case stands in package diagnosis; no CSV)
 		if !slices.Contains(v.said, line) {
 			d.Cautions = append(d.Cautions, line)
 		}
