@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/transient"
@@ -15,12 +16,13 @@ import (
 type PlayQuestion struct {
 	From, To *kinematics.Range // the same one to play on in it
 	Faults   []kinematics.Fault
-	Torque   *float64 // at the input, N m; the drag of a closed throttle below 0
-	NoLoad   *float64 // input speed at which that has fallen to nothing, rpm; 0 for never
-	Speed    *float64 // of the vehicle at the start, km/h
-	Input    *float64 // speed of the input at the start, rpm
-	Brakes   float64  // that hold the wheels, N m
-	Ratings  *Ratings // nil for those of the file, else assumed ones
+	Controls []controls.Fault // which brought some of Faults about; they change times, too
+	Torque   *float64         // at the input, N m; the drag of a closed throttle below 0
+	NoLoad   *float64         // input speed at which that has fallen to nothing, rpm; 0 for never
+	Speed    *float64         // of the vehicle at the start, km/h
+	Input    *float64         // speed of the input at the start, rpm
+	Brakes   float64          // that hold the wheels, N m
+	Ratings  *Ratings         // nil for those of the file, else assumed ones
 	// Release and Apply are the ramps of elements, by their place in the train.
 	Release, Apply map[int]kinematics.Ramp
 	Until, Step    *float64 // s
@@ -74,11 +76,36 @@ func (a *Analysis) shift(q *PlayQuestion) (*transient.Shift, error) {
 	if err := ramps(s, "apply", q.Apply, s.Apply); err != nil {
 		return nil, err
 	}
+	a.routes(s, q)
 	if q.Step != nil {
 		s.Step = *q.Step
 		s.Sample = max(1, math.Round(transient.DefaultSample/s.Step)) * s.Step
 	}
 	return s, until(s, q.Until)
+}
+
+// routes sets the ramps that follow from the ways for the fluid in and out, where
+// neither the question nor the file gives one.
+func (a *Analysis) routes(s *transient.Shift, q *PlayQuestion) {
+	n := controls.Of(a.Train)
+	if n == nil {
+		return
+	}
+	from, known := a.Train.Range(q.From.Name)
+	to, both := a.Train.Range(q.To.Name)
+	if !known || !both || from == to {
+		return
+	}
+	for _, r := range n.Ramps(from, to, q.Controls) {
+		c, into := &a.Train.Couplings[r.Element], s.Release
+		file := c.Release
+		if r.Applies {
+			file, into = c.Apply, s.Apply
+		}
+		if file == nil && into[r.Element] == nil && s.Moves(r.Element, r.Applies) == nil {
+			into[r.Element] = &kinematics.Ramp{Start: r.Start, End: r.End, Shape: kinematics.Line}
+		}
+	}
 }
 
 // ramps sets the ramps of a shift.

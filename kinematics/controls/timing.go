@@ -1,6 +1,10 @@
 package controls
 
-import "strconv"
+import (
+	"fmt"
+	"slices"
+	"strconv"
+)
 
 // A Timing is how long an element takes to fill or to exhaust after a command.
 type Timing struct {
@@ -83,6 +87,107 @@ func (n *Network) Unreached() [][]string {
 		for j := range n.feeds[i].exhaust {
 			if !used[key{i, j, false}] {
 				list = append(list, []string{"feeds", name, "exhaust", strconv.Itoa(j)})
+			}
+		}
+	}
+	return list
+}
+
+// A Ramp is how the torque that an element can hold changes over a shift, s after the
+// command: while it exhausts it falls at an even rate from the start, while it fills it
+// rises in the second half of the time (assumptions: the file gives one time alone).
+type Ramp struct {
+	Element       int // index into Train.Couplings
+	Applies       bool
+	Start, End    float64
+	By            string // the condition of its route, "" for the last one
+	DependsOnPast bool   // another history gives another route
+}
+
+// Ramps returns the ramps of a shift from one range into another, of the elements that
+// the ranges exchange and whose file gives times for the route that stands after the
+// shift, under faults. The valves go on from where the first range leaves them.
+func (n *Network) Ramps(from, to int, faults []Fault) []Ramp {
+	k, ok := n.pair(from, to)
+	if !ok {
+		return nil
+	}
+	nodes := []Node{n.normal[k[0]], n.normal[k[1]]}
+	if safe := n.failSafe(faults); safe != nil {
+		for i := range nodes {
+			at := slices.IndexFunc(safe.nodes, func(x Node) bool { return x.Position == nodes[i].Position && x.Range == nodes[i].Range })
+			nodes[i] = safe.nodes[at]
+		}
+	}
+	var list []Ramp
+	for i, o := range n.after(nodes, faults) {
+		for _, t := range n.Timings(nodes[1], o, faults) {
+			list = n.ramp(list, t, from, to, i > 0)
+		}
+	}
+	return list
+}
+
+// ramp adds the ramp of one element, or says that it depends on what was before.
+func (n *Network) ramp(list []Ramp, t Timing, from, to int, again bool) []Ramp {
+	applied := func(r int) bool { return slices.Contains(n.Train.Ranges[r].Apply, t.Element) }
+	r := Ramp{Element: t.Element, Applies: applied(to)}
+	switch {
+	case applied(from) == applied(to):
+		return list
+	case r.Applies:
+		r.Start, r.End, r.By = t.Fill/2, t.Fill, t.FillBy
+	default:
+		r.End, r.By = t.Exhaust, t.ExhaustBy
+	}
+	i := slices.IndexFunc(list, func(x Ramp) bool { return x.Element == t.Element })
+	switch {
+	case i >= 0:
+		list[i].DependsOnPast = list[i].DependsOnPast || list[i].End != r.End
+	case r.End > 0:
+		r.DependsOnPast = again // the first history gave no time
+		list = append(list, r)
+	}
+	return list
+}
+
+// pair finds the nodes of two ranges, in one position if there is one that has both.
+func (n *Network) pair(from, to int) (k [2]int, ok bool) {
+	for a, x := range n.normal {
+		for b, y := range n.normal {
+			if x.Range == from && y.Range == to && (!ok || x.Position == y.Position) {
+				if ok && n.normal[k[0]].Position == n.normal[k[1]].Position {
+					continue
+				}
+				k, ok = [2]int{a, b}, true
+			}
+		}
+	}
+	return k, ok
+}
+
+// after are the outcomes of the second of two nodes that come of those of the first.
+func (n *Network) after(nodes []Node, faults []Fault) []Outcome {
+	s := n.newSearch(nodes, faults)
+	if len(s.choices) > maxChoices {
+		return nil
+	}
+	var list []Outcome
+	e := &exactly{s: s, restart: make([][]result, 2)}
+	seen := map[string]bool{}
+	for chosen := range uint32(1) << len(s.choices) {
+		s.choose(chosen)
+		for _, start := range restart(faults) {
+			for _, first := range s.settle(0, start) {
+				for _, x := range first {
+					for _, a := range s.settle(1, x) {
+						if key := fmt.Sprint(a); !seen[key] {
+							seen[key] = true
+							list = append(list, e.outcome(1, result{a, chosen, s.words(1, a)}))
+							s.choose(chosen)
+						}
+					}
+				}
 			}
 		}
 	}

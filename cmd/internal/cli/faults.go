@@ -13,6 +13,15 @@ import (
 // faultFlags are the flags by which every command that solves takes faults.
 type faultFlags struct {
 	stuck, open, faults []string
+	brought             *controls.Brought // by the faults of the controls, once they are read
+}
+
+// controls are the faults of the controls that were read.
+func (f *faultFlags) controls() []controls.Fault {
+	if f.brought == nil {
+		return nil
+	}
+	return f.brought.Faults
 }
 
 func (f *faultFlags) add(cmd *cobra.Command) {
@@ -32,6 +41,7 @@ func (f *faultFlags) openTrain(cmd *cobra.Command, name string) (*kinematics.Tra
 		return nil, nil, err
 	}
 	faults, brought, err := f.parseAll(t)
+	f.brought = brought
 	if brought != nil {
 		for _, line := range reading.Brought(t, brought) {
 			fmt.Fprintln(cmd.ErrOrStderr(), line)

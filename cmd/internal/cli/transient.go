@@ -252,6 +252,7 @@ func runTransient(cmd *cobra.Command, opts *transientOptions) error {
 	if err != nil {
 		return err
 	}
+	q.Controls = opts.faults.controls()
 	a := analysis.Open(t)
 	if opts.sweep == "" {
 		answer, err := a.Play(cmd.Context(), q)
