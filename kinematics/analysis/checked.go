@@ -21,6 +21,7 @@ type CheckedTrain struct {
 	Differs  bool               `json:"differs"`
 	Ranges   List[CheckedRange] `json:"ranges"`
 	Findings List[Finding]      `json:"findings"`
+	Controls *CheckedControls   `json:"controls"` // nil where the file gives none
 
 	Train *kinematics.Train `json:"-"`
 }
@@ -80,6 +81,9 @@ func Check(trains []*kinematics.Train, audit func(*kinematics.Train) []Finding) 
 func checkTrain(t *kinematics.Train, findings []Finding) *CheckedTrain {
 	c := &CheckedTrain{Name: t.Name, Findings: findings, Train: t}
 	c.Differs = slices.ContainsFunc(findings, func(f Finding) bool { return f.Fails })
+	if c.Controls = checkControls(t); c.Controls != nil {
+		c.Differs = c.Differs || slices.ContainsFunc(c.Controls.Expected, func(f CheckedFailure) bool { return f.Result == Differs })
+	}
 	k := solve.Compile(t).Kernel()
 	for i := range t.Ranges {
 		r := checkRange(&t.Ranges[i], k.Outcome(t.In(&t.Ranges[i])))

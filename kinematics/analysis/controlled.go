@@ -304,3 +304,19 @@ func (w *worker) controlRow(a *controls.Answer, f controls.Fault, hazards *[]rea
 	}
 	return row
 }
+
+// ControlChains says by which steps faults of the controls reach the elements that a range gets
+// otherwise than when healthy.
+func ControlChains(r *kinematics.Range, b *controls.Brought) []string {
+	n := b.Answer.Network
+	rng, named := n.Train.Range(r.Name)
+	if !named {
+		return nil
+	}
+	c := b.Answer.Of(-1, rng)
+	if len(c.List) == 0 {
+		return nil
+	}
+	o := c.List[max(0, slices.IndexFunc(c.List, func(o controls.Outcome) bool { return o.Restart }))]
+	return because(n, c.Node, o, kinematics.Acting(b.Elements, r), b.Faults)
+}

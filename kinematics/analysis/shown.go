@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -32,6 +33,7 @@ type Shown struct {
 	Ranges    List[*ShownRange]   `json:"ranges"`
 	Spread    Ratio               `json:"spread"` // the largest forward ratio over the smallest
 	Positions List[ShownPosition] `json:"positions"`
+	Controls  *controls.Spec      `json:"controls"` // as in the file; null if it says nothing of them
 
 	Train *kinematics.Train `json:"-"`
 }
@@ -121,6 +123,9 @@ func (a *Analysis) Show(ctx context.Context) (*Shown, error) {
 			c.Name, c.Kind, [2]string{t.Members[c.A].Name, t.Members[c.B].Name}, c.Switched,
 			ptr(c.Capacity, c.Capacity > 0), c.Also, reading.Element(t, c),
 		})
+	}
+	if n := controls.Of(t); n != nil {
+		s.Controls = n.Spec
 	}
 	for _, p := range t.Positions {
 		position := ShownPosition{Name: p.Name}

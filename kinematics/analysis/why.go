@@ -36,6 +36,7 @@ type Reasons struct {
 	Missing     List[Missing]    `json:"missing"` // why there is no drive
 	Certificate Proof            `json:"certificate"`
 	Text        List[Section]    `json:"text"`
+	Chains      List[string]     `json:"chains"` // how faults of the controls reach the elements: see [ControlChains]
 	Cautions    List[string]     `json:"cautions"`
 
 	Headline string          `json:"-"`

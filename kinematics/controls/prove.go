@@ -184,6 +184,9 @@ func (n *Network) Unexercised() []Gate {
 				return
 			}
 			for _, held := range []Level{None, Full} {
+				if l.name == "line" && held == Full {
+					continue // that is what it is
+				}
 				*text = original[:l.at] + map[Level]string{None: "(line and not line)", Full: "line"}[held] + original[l.at+l.width:]
 				if n.passes(s) {
 					list = append(list, Gate{where, l.at, l.width, original[l.at : l.at+l.width], held})

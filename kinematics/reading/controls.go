@@ -85,7 +85,11 @@ func ControlFault(f controls.Fault) string {
 // show one answer: that the fail-safe acts, that a range can come to more than is
 // shown, that nothing changes.
 func Brought(t *kinematics.Train, b *controls.Brought) []string {
-	var list []string
+	var words, list []string
+	for _, f := range b.Faults {
+		words = append(words, ControlFault(f))
+	}
+	list = append(list, "Controls: "+strings.Join(words, "; ")+".")
 	if b.Answer.Known {
 		list = append(list, "The control knows of the failure, and this is what it commands instead; tieup controls shows both.")
 	}

@@ -5,9 +5,11 @@ import (
 	"io"
 	"math/big"
 	"strconv"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/exact"
 )
 
@@ -68,6 +70,45 @@ func checkedText(p *page, c *analysis.CheckedTrain) {
 		p.line(fmt.Sprintf("ratios: %d of %d published differ", counts[analysis.Differs], n))
 	}
 	audited(p, c.Findings)
+	if c.Controls != nil {
+		controlsChecked(p, c.Controls)
+	}
+}
+
+// controlsChecked writes the printed failures of the controls, and what nothing tests.
+func controlsChecked(p *page, c *analysis.CheckedControls) {
+	p.line("")
+	p.line("controls: the feeds give what every range applies, after every history")
+	g := &Grid{Columns: columns("lever", "commanded", "fault", "printed", "result", "got")}
+	differ := 0
+	for _, f := range c.Expected {
+		commanded := string(f.Range)
+		if commanded == "" {
+			commanded = "any"
+		}
+		g.Add(string(f.Lever), commanded, list(f.Faults), f.Gives, string(f.Result), strings.Join(f.Got, "; "))
+		if f.Result == analysis.Differs {
+			differ++
+		}
+	}
+	switch n := len(c.Expected); {
+	case n == 0:
+		p.line("controls: no failure is printed, so none was compared")
+	case differ == 0:
+		p.line(fmt.Sprintf("controls: all %d printed failures agree", n))
+	default:
+		p.line(fmt.Sprintf("controls: %d of %d printed failures differ", differ, n))
+		p.line("")
+		p.grid(g)
+		p.line("")
+	}
+	if len(c.Unexercised) == 0 {
+		return
+	}
+	p.line("controls: a slip in these would show neither in the ranges nor in a printed failure:")
+	for _, x := range c.Unexercised {
+		p.line("  " + x.Where + ": " + x.Text + " taken as " + map[controls.Level]string{controls.None: "never", controls.Full: "always"}[x.Stuck])
+	}
 }
 
 // audited writes what was looked at on the tooth counts.

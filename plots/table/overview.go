@@ -51,6 +51,9 @@ func (s Overview) Text(w io.Writer, width int) error {
 		}
 		p.line("positions of the selector: " + list(ps))
 	}
+	if s.Controls != nil {
+		showControls(p, s.Controls)
+	}
 	return p.err
 }
 

@@ -16,6 +16,13 @@ func (r Reasons) Text(w io.Writer, width int) error {
 	p.faults(r.Faults)
 	p.line("")
 	p.line(r.Headline)
+	if len(r.Chains) > 0 {
+		p.line("")
+		p.line("How the controls come to that")
+		for _, way := range r.Chains {
+			p.line("  " + way + " -> " + r.Reads)
+		}
+	}
 	for _, s := range r.Reasons.Text {
 		p.line("")
 		p.line(s.Title)

@@ -52,7 +52,8 @@ func (f *faultFlags) openTrain(cmd *cobra.Command, name string) (*kinematics.Tra
 
 // parse reads all faults for t.
 func (f *faultFlags) parse(t *kinematics.Train) ([]kinematics.Fault, error) {
-	faults, _, err := f.parseAll(t)
+	faults, brought, err := f.parseAll(t)
+	f.brought = brought
 	return faults, err
 }
 

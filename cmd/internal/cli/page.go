@@ -125,7 +125,12 @@ func (opts *pageOptions) start(cmd *cobra.Command) (page.State, error) {
 		return st, err
 	}
 	for _, fault := range faults {
-		st.Faults = append(st.Faults, f.Train.FaultText(fault))
+		if fault.Cause == "" {
+			st.Faults = append(st.Faults, f.Train.FaultText(fault))
+		}
+	}
+	for _, fault := range opts.faults.controls() {
+		st.Faults = append(st.Faults, fault.String())
 	}
 	if opts.rng != "" {
 		if _, err := findRange(f.Train, opts.rng); err != nil {

@@ -33,6 +33,7 @@ another. The shift is given as for tieup transient.`,
 		if err != nil {
 			return nil, err
 		}
+		q.Controls = opts.faults.controls()
 		if len(overlaps) > 0 {
 			return overlaid(cmd, a, q, overlaps, moves)
 		}

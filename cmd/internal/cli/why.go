@@ -61,6 +61,9 @@ func runWhy(cmd *cobra.Command, opts *whyOptions) error {
 	if err != nil {
 		return err
 	}
+	if b := opts.faults.brought; b != nil {
+		answer.Chains = analysis.ControlChains(r, b)
+	}
 	return opts.format.give(cmd, answer, table.Reasons{Reasons: answer})
 }
 

@@ -12,6 +12,7 @@ import (
 	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/lesson"
 	"tieup/kinematics/reading"
@@ -28,6 +29,8 @@ type request struct {
 	state  page.State // with every default filled in
 	rng    int        // index into Train.Ranges
 	faults []kinematics.Fault
+	own    []kinematics.Fault // those of couplings that were given; others come of the controls
+	above  []controls.Fault
 	to     int             // index of the range to which a shift is played, -1 for none
 	sheet  *diagnosis.Case // what a road test showed
 	// What was refused of it, word by word.
@@ -52,6 +55,18 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 	var errs []error
 	sub.state.Faults = nil
 	for _, text := range st.Faults {
+		if n := controls.Of(t); n != nil && n.Knows(text) {
+			f, err := n.ParseFault(text)
+			if err == nil {
+				err = n.Contradicts(sub.above, f)
+			}
+			if err != nil {
+				errs = append(errs, fmt.Errorf("fault %s: %w", kinematics.Quote(text), err))
+				continue
+			}
+			sub.above = append(sub.above, f)
+			continue
+		}
 		f, err := kinematics.ParseFault(t, text)
 		if err == nil {
 			f.Ranges = once(f.Ranges)
@@ -63,6 +78,13 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 		}
 		sub.faults = append(sub.faults, f)
 		sub.state.Faults = append(sub.state.Faults, t.FaultText(f))
+	}
+	sub.own = sub.faults
+	for _, f := range sub.above {
+		sub.state.Faults = append(sub.state.Faults, f.String())
+	}
+	if sub.above != nil {
+		sub.faults = controls.Merge(sub.own, controls.Of(t).Bring(sub.above).Elements)
 	}
 	errs = append(errs, sub.lookRange(st), sub.lookTo(st), sub.lookSaid(st), sub.lookCase(st))
 	return sub, errors.Join(errs...)
@@ -168,8 +190,12 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 	v.Train = sub.train
 	v.Warnings = sub.file.Problems.Excerpts()
 	v.Groups = sub.groups()
-	for _, f := range sub.faults {
+	for _, f := range sub.own {
 		v.Faults = append(v.Faults, page.Fault{Text: sub.train.FaultText(f), Short: reading.FaultBrief(sub.train, f), Sentence: sentence(sub.train, f)})
+	}
+	for _, f := range sub.above {
+		words := reading.ControlFault(f)
+		v.Faults = append(v.Faults, page.Fault{Text: f.String(), Short: words, Sentence: words})
 	}
 	v.Choices = choices(sub.train)
 	switch sub.state.Mode {
@@ -290,6 +316,25 @@ func choices(t *kinematics.Train) []page.Choice {
 			continue
 		}
 		list = append(list, choice)
+	}
+	return append(list, controlChoices(t)...)
+}
+
+// controlChoices lists every fault of the controls that can be added, by part.
+func controlChoices(t *kinematics.Train) []page.Choice {
+	n := controls.Of(t)
+	if n == nil {
+		return nil
+	}
+	var list []page.Choice
+	for _, f := range n.SingleFaults() {
+		name := f.Part + ", controls"
+		option := page.Option{Value: f.String(), Text: reading.ControlFault(f)}
+		if k := len(list); k > 0 && list[k-1].Name == name {
+			list[k-1].Faults = append(list[k-1].Faults, option)
+			continue
+		}
+		list = append(list, page.Choice{Name: name, Faults: []page.Option{option}})
 	}
 	return list
 }

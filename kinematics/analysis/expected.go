@@ -1,0 +1,92 @@
+package analysis
+
+import (
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/controls"
+	"tieup/kinematics/solve"
+)
+
+// CheckedControls is the controls of a train beside the failures that its source prints.
+type CheckedControls struct {
+	Expected List[CheckedFailure] `json:"expected"`
+	// Unexercised are parts of expressions that could be stuck at a pressure without the
+	// proof or any expected failure coming out otherwise.
+	Unexercised List[UnexercisedGate] `json:"unexercised"`
+}
+
+// A CheckedFailure is one printed result and what comes out in each command it covers.
+type CheckedFailure struct {
+	Lever  Name         `json:"lever"`
+	Range  Name         `json:"range"`
+	Faults List[string] `json:"faults"`
+	Gives  string       `json:"gives"`
+	Got    List[string] `json:"got"` // where it differs
+	Result Agreement    `json:"result"`
+}
+
+// An UnexercisedGate is a name in an expression that nothing tests.
+type UnexercisedGate struct {
+	Where string         `json:"where"`
+	Text  string         `json:"text"`
+	Stuck controls.Level `json:"stuck"` // what it could be taken for
+}
+
+// checkControls compares the printed failures; nil for a train without controls.
+func checkControls(t *kinematics.Train) *CheckedControls {
+	n := controls.Of(t)
+	if n == nil {
+		return nil
+	}
+	c := &CheckedControls{}
+	k := solve.Compile(t).Kernel()
+	for _, v := range n.Expect() {
+		c.Expected = append(c.Expected, checkFailure(n, k, v))
+	}
+	for _, g := range n.Unexercised() {
+		c.Unexercised = append(c.Unexercised, UnexercisedGate{strings.Join(g.Path, "."), g.Text, g.Stuck})
+	}
+	return c
+}
+
+// checkFailure compares one printed result: by the elements that are fed, and where these
+// are others by the ratio.
+func checkFailure(n *controls.Network, k *solve.Kernel, v controls.Verdict) CheckedFailure {
+	x := v.Expect
+	f := CheckedFailure{Lever: Name(x.Lever), Range: Name(x.Range), Faults: x.Faults, Gives: x.Gives, Result: Agrees}
+	if x.Gives == "" {
+		f.Gives = strings.Join(x.Applies, ", ")
+	}
+	if len(v.Cases) == 0 {
+		f.Result, f.Got = Differs, List[string]{"no command is covered"}
+	}
+	for _, c := range v.Cases {
+		if c.Agrees || x.Gives != "" && sameRatio(n, k, x, c) {
+			continue
+		}
+		f.Result = Differs
+		for _, set := range c.Sets {
+			fed := n.Train.CouplingNames(set.Applied(&n.Train.Ranges[c.Node.Range]))
+			f.Got = append(f.Got, n.Train.Ranges[c.Node.Range].Name+": fed "+strings.Join(fed, ", "))
+		}
+	}
+	return f
+}
+
+// sameRatio says whether every outcome of a case drives at the ratio of the range that is
+// printed.
+func sameRatio(n *controls.Network, k *solve.Kernel, x *controls.Expect, c controls.Case) bool {
+	t := n.Train
+	r, _ := t.Range(x.Gives)
+	want, drives := k.Outcome(t.In(&t.Ranges[r])).Ratio()
+	for _, set := range c.Sets {
+		for _, faults := range n.Causes(c.Node.Range, set, nil) {
+			got, moves := k.Outcome(t.In(&t.Ranges[c.Node.Range], faults...)).Ratio()
+			if !drives || !moves || got.Cmp(want) != 0 {
+				return false
+			}
+		}
+	}
+	return true
+}
