@@ -72,7 +72,7 @@ var policy = map[string][]string{
 		"tieup/plots/table"),
 
 	// The program: it opens trains, asks, and hands answers to writers.
-	"tieup/cmd/internal/serve": writer("tieup/gearsets/...", "tieup/kinematics/diagnosis", "tieup/kinematics/lesson",
+	"tieup/cmd/internal/serve": writer("tieup/gearsets/...", "tieup/kinematics/controls", "tieup/kinematics/diagnosis", "tieup/kinematics/lesson",
 		"tieup/kinematics/solve", "tieup/plots/..."),
 	"tieup/cmd/internal/cli": writer("tieup/gearsets/...", "tieup/kinematics/certify", "tieup/kinematics/controls",
 		"tieup/kinematics/diagnosis", "tieup/kinematics/lesson", "tieup/kinematics/solve", "tieup/plots/...",
