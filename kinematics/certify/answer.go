@@ -39,7 +39,10 @@ func Verify(t *kinematics.Train, answer []byte) (checked int, err error) {
 	var verify func(t *kinematics.Train, data []byte) error
 	switch head.Schema {
 	case "tieup.solve/1":
-		parts, verify = head.States, func(t *kinematics.Train, data []byte) error { return verifySolved(t, data, head.RPM) }
+		parts, verify = head.States, func(t *kinematics.Train,
+			data []byte) error {
+			return verifySolved(t, data, head.RPM)
+		}
 	case "tieup.why/1":
 		parts, verify = []json.RawMessage{answer}, verifyWhy
 	case "tieup.load/1":
@@ -63,7 +66,8 @@ func Verify(t *kinematics.Train, answer []byte) (checked int, err error) {
 	if verify != nil {
 		return len(parts), nil
 	}
-	return 0, fmt.Errorf("answers of schema %.40q carry no certificate: solve, why, load and breakaway do, with --format json", head.Schema)
+	return 0,
+		fmt.Errorf("answers of schema %.40q carry no certificate: solve, why, load and breakaway do, with --format json", head.Schema)
 }
 
 // A subject is the state that an answer is about.
@@ -92,7 +96,8 @@ func (m *member) UnmarshalJSON(data []byte) error {
 }
 
 // state builds the state anew.
-func (s *subject) state(t *kinematics.Train) (r kinematics.Range, faults []kinematics.Fault, st kinematics.State, err error) {
+func (s *subject) state(t *kinematics.Train) (r kinematics.Range, faults []kinematics.Fault,
+	st kinematics.State, err error) {
 	r = kinematics.Range{Input: t.Input, Output: t.Output}
 	if s.Range != nil {
 		i, ok := t.Range(*s.Range)
@@ -359,7 +364,8 @@ func verifyWhy(t *kinematics.Train, data []byte) error {
 		names, parts := slices.Concat(c.Elements, c.Splines), slices.Concat(p.Parts...)
 		slices.Sort(names)
 		slices.Sort(parts)
-		if p.Field != motives[c.Motive] || !slices.Equal(names, parts) || len(p.Parts) != len(c.Elements)+len(c.Joints) {
+		if p.Field != motives[c.Motive] || !slices.Equal(names,
+			parts) || len(p.Parts) != len(c.Elements)+len(c.Joints) {
 			return fmt.Errorf("conflict %d is another than is proved", i+1)
 		}
 		if len(c.Torques) != len(names) {
@@ -413,13 +419,15 @@ func verifyLoad(t *kinematics.Train, data []byte, torque, drag *float64) error {
 	for i, w := range l.Ways {
 		b := &l.Certificate.Balances[i]
 		in, out := b.Outside[rows.Input], b.Outside[rows.Output]
-		if in == nil || out == nil || w.Exact == nil || len(b.Outside) != 2 || in.Cmp(big.NewRat(input, 1)) != 0 || out.Cmp(&w.Exact.Rat) != 0 {
+		if in == nil || out == nil || w.Exact == nil || len(b.Outside) != 2 || in.Cmp(big.NewRat(input,
+			1)) != 0 || out.Cmp(&w.Exact.Rat) != 0 {
 			return fmt.Errorf("way %d: the torques at input and output are not proved", i+1)
 		}
 		loaded := 0
 		for name, x := range b.Proof.Couplings {
 			want, _ := x.Float64()
-			if got, err := w.Couplings[name].Float64(); x.Sign() != 0 && (err != nil || math.Abs(got-want*per) > 1e-12*math.Abs(got)) {
+			if got, err := w.Couplings[name].Float64(); x.Sign() != 0 && (err != nil ||
+				math.Abs(got-want*per) > 1e-12*math.Abs(got)) {
 				return fmt.Errorf("way %d: the torque of %s is not proved", i+1, name)
 			}
 			loaded += x.Sign() * x.Sign()
@@ -491,7 +499,8 @@ func verifyBreakaway(t *kinematics.Train, data []byte) error {
 		if r.Direction == "backward" {
 			sense, field = new(big.Rat).Neg(sense), "coast.backward"
 		}
-		if err := b.forced(rows, fmt.Sprintf("rolling.%d", i), field, &r.mechanism, rows.Output, sense, r.Engine); err != nil {
+		if err := b.forced(rows, fmt.Sprintf("rolling.%d", i), field, &r.mechanism, rows.Output, sense,
+			r.Engine); err != nil {
 			return err
 		}
 	}
@@ -500,10 +509,14 @@ func verifyBreakaway(t *kinematics.Train, data []byte) error {
 
 // forced checks what it costs to give a member the speed sense, with a torque of the
 // engine at the input.
-func (b *brokenAway) forced(rows *Rows, field, slice string, m *mechanism, at string, sense *big.Rat, engine json.RawMessage) error {
+func (b *brokenAway) forced(rows *Rows, field, slice string, m *mechanism, at string, sense *big.Rat,
+	engine json.RawMessage) error {
 	switch m.End {
 	case "jams":
-		if slices.ContainsFunc(b.Certificate.Slices, func(s Slice) bool { return s.Field == slice && s.Empty != nil }) {
+		if slices.ContainsFunc(b.Certificate.Slices, func(s Slice) bool {
+			return s.Field == slice &&
+				s.Empty != nil
+		}) {
 			return nil
 		}
 	case "runs-away":
@@ -516,9 +529,11 @@ func (b *brokenAway) forced(rows *Rows, field, slice string, m *mechanism, at st
 		x := &b.Certificate.Balances[i]
 		motion, _ := b.Certificate.motion(x.Motion)
 		torque := new(big.Rat).Mul(Form{at: Exactly(one)}.of(x.Outside), sense)
-		ok := x.resisted() == (engine == nil) && torque.Cmp(&m.Exact.Rat) == 0 && nearest(m.Torque, torque) && Form{at: Exactly(one)}.of(motion).Cmp(sense) == 0
+		ok := x.resisted() == (engine == nil) && torque.Cmp(&m.Exact.Rat) == 0 && nearest(m.Torque,
+			torque) && Form{at: Exactly(one)}.of(motion).Cmp(sense) == 0
 		for name, other := range x.Outside {
-			ok = ok && (name == at || other.Sign() == 0 || name == rows.Input && engine != nil && nearest(engine, &other.Rat))
+			ok = ok && (name == at || other.Sign() == 0 || name == rows.Input && engine != nil &&
+				nearest(engine, &other.Rat))
 		}
 		if ok {
 			return nil

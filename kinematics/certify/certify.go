@@ -134,7 +134,8 @@ func (r *Rows) Check(c *Certificate) (err error) {
 		b := &c.Balances[i]
 		sum, err := r.sum(&b.Proof, nil, true)
 		m, ok := c.motion(b.Motion)
-		if err != nil || !ok || !sum.add(one, b.Outside).isZero() || r.dissipation(m, b.resisted()).Cmp(b.Outside.of(m)) != 0 {
+		if err != nil || !ok || !sum.add(one, b.Outside).isZero() || r.dissipation(m,
+			b.resisted()).Cmp(b.Outside.of(m)) != 0 {
 			return fmt.Errorf("%s: no equilibrium, or not at this cost: %v", b.Field, err)
 		}
 	}

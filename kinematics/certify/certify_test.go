@@ -151,7 +151,8 @@ func covered(path string) bool {
 		".loads.#.ways.#.output_torque_exact", ".loads.#.ways.#.couplings.", ".resistance.torque_exact", ".elements.#.holds",
 		".standing.torque", ".standing.end", ".certificate.",
 	} {
-		if strings.HasPrefix(path, part) || part == ".certificate." && strings.Contains(path, part) && !strings.Contains(path, ".covers.") {
+		if strings.HasPrefix(path, part) || part == ".certificate." && strings.Contains(path,
+			part) && !strings.Contains(path, ".covers.") {
 			return !strings.HasSuffix(path, ".housing") && !strings.HasSuffix(path, ".group")
 		}
 	}
@@ -283,7 +284,8 @@ func TestPython(t *testing.T) {
 	}
 	// One that is wrong, by a number.
 	wrong := *pairs[0].Certificate
-	wrong.Motions = append([]certify.Form{{train0(t): certify.Exactly(exact.NewFrac(1, 3).Rat())}}, wrong.Motions[1:]...)
+	wrong.Motions = append([]certify.Form{{train0(t): certify.Exactly(exact.NewFrac(1, 3).Rat())}},
+		wrong.Motions[1:]...)
 	pairs = append(pairs, pair{pairs[0].Rows, &wrong})
 	in, err := json.Marshal(pairs)
 	if err != nil {

@@ -43,7 +43,8 @@ func (c Coupling) slip() Form {
 }
 
 func (c Coupling) allows(sign int) bool {
-	return sign == 0 || c.Mode == Open || c.Mode == Friction || c.Mode == OneWay && sign > 0 || c.Mode == Reversed && sign < 0
+	return sign == 0 || c.Mode == Open || c.Mode == Friction || c.Mode == OneWay && sign > 0 ||
+		c.Mode == Reversed && sign < 0
 }
 
 func (c Coupling) carries(x *big.Rat, friction bool) bool {
@@ -107,13 +108,15 @@ func number(x int64) *Frac { return Exactly(big.NewRat(x, 1)) }
 // RowsOf writes down the equations of a state.
 func RowsOf(t *kinematics.Train, st kinematics.State) *Rows {
 	name := func(id kinematics.MemberID) string { return t.Members[id].Name }
-	r := &Rows{Input: name(st.Input), Output: name(st.Output), Forward: int64(t.Forward), Couplings: map[string]Coupling{}}
+	r := &Rows{Input: name(st.Input), Output: name(st.Output), Forward: int64(t.Forward),
+		Couplings: map[string]Coupling{}}
 	for _, m := range t.Meshes {
 		za, zb := m.ZA, m.Kind.Sign()*m.ZB
 		row := Form{}.add(one, Form{name(m.A): number(za)}).add(one, Form{name(m.B): number(zb)})
 		r.Meshes = append(r.Meshes, row.add(one, Form{name(m.Carrier): number(-za - zb)}))
 	}
-	modes := [...]Mode{kinematics.Open: Open, kinematics.Locked: Locked, kinematics.Overruns: OneWay, kinematics.Reversed: Reversed}
+	modes := [...]Mode{kinematics.Open: Open, kinematics.Locked: Locked, kinematics.Overruns: OneWay,
+		kinematics.Reversed: Reversed}
 	for i, c := range t.Couplings {
 		r.Couplings[c.Name] = Coupling{A: name(c.A), B: name(c.B), Mode: modes[st.Modes[i]]}
 	}

@@ -107,7 +107,8 @@ func TestDecoding(t *testing.T) {
 	}
 	r := rand.New(rand.NewPCG(7, 8))
 	for range 2000 {
-		i := exact.None.Include(exact.NewFrac(wide(r, 62), wide(r, 60)|1)).Include(exact.NewFrac(wide(r, 62), wide(r, 60)|1))
+		i := exact.None.Include(exact.NewFrac(wide(r, 62), wide(r, 60)|1)).Include(exact.NewFrac(wide(r, 62),
+			wide(r, 60)|1))
 		for _, b := range []exact.Bound{i.Min, i.Max, exact.Infinite(1), exact.Infinite(-1)} {
 			text, _ := b.MarshalText()
 			var back exact.Bound

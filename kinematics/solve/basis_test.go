@@ -15,7 +15,8 @@ import (
 // many vectors as the rank of all these rows leaves free, counted by gonum's
 // SVD on the full system.
 func TestBasis(t *testing.T) {
-	for _, name := range []string{"depot-shuttle-three-speed", "four-carrier-eight-speed", "ravigneaux-four-speed", "hub-fourteen-speed"} {
+	for _, name := range []string{"depot-shuttle-three-speed", "four-carrier-eight-speed",
+		"ravigneaux-four-speed", "hub-fourteen-speed"} {
 		train, err := gearsets.Library(name)
 		if err != nil {
 			t.Fatal(err)

@@ -207,7 +207,8 @@ func floatSlice(t *kinematics.Train, st kinematics.State, of, by kinematics.Memb
 // and each one-way clutch has a slack. c x is the speed of member of. Dependent
 // rows and empty columns, which the solver refuses, are left out; A is nil if
 // the rows contradict each other.
-func program(t *kinematics.Train, st kinematics.State, of, by kinematics.MemberID, v float64) (a *mat.Dense, b, c []float64) {
+func program(t *kinematics.Train, st kinematics.State, of, by kinematics.MemberID, v float64) (a *mat.Dense, b,
+	c []float64) {
 	n := len(t.Members)
 	width := 2 * n
 	for _, m := range st.Modes {
@@ -345,7 +346,8 @@ func TestGeneralPurpose(t *testing.T) {
 		for bits, st := range combinations(train) {
 			f, err := generalPurpose(train, st)
 			o := k.Outcome(st)
-			if err != nil || !agree(f.pull, o.Pull) || !agree(f.coastForward, o.CoastForward) || !agree(f.coastBackward, o.CoastBackward) {
+			if err != nil || !agree(f.pull, o.Pull) || !agree(f.coastForward,
+				o.CoastForward) || !agree(f.coastBackward, o.CoastBackward) {
 				t.Errorf("%s, combination %b: %s, but by floats %+v, %v", s.name, bits, show(o), f, err)
 			}
 			if f.mobility != newOracle(train, st).mobility {

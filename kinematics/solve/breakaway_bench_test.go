@@ -45,7 +45,8 @@ func programsOf(sys *solve.System, grips []*solve.Capacities) []*polyhedra.Progr
 	zero := exact.NewFrac(0, 1)
 	var list []*polyhedra.Program
 	for _, g := range grips {
-		list = append(list, sys.StandingProgram(g, zero), sys.RollingProgram(g, true, zero), sys.RollingProgram(g, false, zero))
+		list = append(list, sys.StandingProgram(g, zero), sys.RollingProgram(g, true, zero),
+			sys.RollingProgram(g, false, zero))
 	}
 	return list
 }
@@ -108,7 +109,8 @@ func standard(p *polyhedra.Program) *standardForm {
 			used = append(used, j)
 		}
 	}
-	f := &standardForm{a: mat.NewDense(len(rows), len(used), nil), b: make([]float64, len(rows)), c: make([]float64, len(used))}
+	f := &standardForm{a: mat.NewDense(len(rows), len(used), nil), b: make([]float64, len(rows)),
+		c: make([]float64, len(used))}
 	for i, r := range rows {
 		f.b[i] = r[width]
 		for k, j := range used {

@@ -128,7 +128,8 @@ func TestSimpsonByHand(t *testing.T) {
 	}{
 		{"standing", sys.Standing(g, zero), "128/45", "direct", "256/135", "1", "11/27", "-3/2", "-128/45", "0"},
 		{"rolling forward", sys.Rolling(g, true, zero), "24/5", "low-reverse", "1", "1", "1", "-33/32", "-24/5", "0"},
-		{"rolling backward", sys.Rolling(g, false, zero), "384/55", "direct", "-256/55", "-27/11", "-1", "3/2", "", ""},
+		{"rolling backward", sys.Rolling(g, false, zero), "384/55", "direct", "-256/55", "-27/11", "-1", "3/2",
+			"", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if c.b.End != solve.Moves || !c.b.Proved || len(c.b.Optima) != 1 {
@@ -138,7 +139,8 @@ func TestSimpsonByHand(t *testing.T) {
 			if c.b.Torque.String() != c.torque || m.Input.String() != c.input || m.Output.String() != c.output {
 				t.Errorf("torque %v at input %v, output %v", c.b.Torque, m.Input, m.Output)
 			}
-			if names := slips(train, m); !slices.Equal(names, []string{c.slips}) || m.Slip[element(c.slips)].String() != c.slip {
+			if names := slips(train, m); !slices.Equal(names,
+				[]string{c.slips}) || m.Slip[element(c.slips)].String() != c.slip {
 				t.Errorf("slips %v, %v", names, m.Slip)
 			}
 			if c.b.Dual[direct].String() != c.direct {
@@ -179,7 +181,8 @@ func throwGrip(d dice, sys *solve.System) *solve.Capacities {
 		if (c.Kind != kinematics.OneWay || c.Switched) && d.odds(2) {
 			r.Apply = append(r.Apply, i)
 		}
-		ratings[i] = solve.Rating{Origin: solve.Stated, Torque: exact.NewFrac(int64(d.between(1, 12)), int64(d.between(1, 3)))}
+		ratings[i] = solve.Rating{Origin: solve.Stated, Torque: exact.NewFrac(int64(d.between(1, 12)),
+			int64(d.between(1, 3)))}
 	}
 	var faults []kinematics.Fault
 	for range d(4) {
@@ -269,7 +272,8 @@ func checkPush(t *testing.T, train *kinematics.Train, g *solve.Capacities, p pus
 
 // checkMotion checks that a motion is possible and that energy is kept: what the
 // forced end puts in is slip heat, plus what goes out at the other end.
-func checkMotion(t *testing.T, train *kinematics.Train, g *solve.Capacities, p push, o *oracle, m solve.MechanismMotion) {
+func checkMotion(t *testing.T, train *kinematics.Train, g *solve.Capacities, p push, o *oracle,
+	m solve.MechanismMotion) {
 	t.Helper()
 	at := o.where(o.speed[g.State.Input], m.Input.Rat()).where(o.speed[g.State.Output], m.Output.Rat())
 	heat, listed := exact.NewFrac(0, 1), exact.NewFrac(0, 1)
@@ -365,7 +369,8 @@ func checkDual(t *testing.T, train *kinematics.Train, g *solve.Capacities, p pus
 			if new(big.Rat).Abs(d).Cmp(g.Capacity[i]) > 0 {
 				t.Errorf("%s carries %v of %v", c.Name, d, g.Capacity[i])
 			}
-		case mode == kinematics.Locked, mode == kinematics.Overruns && d.Sign() > 0, mode == kinematics.Reversed && d.Sign() < 0:
+		case mode == kinematics.Locked, mode == kinematics.Overruns && d.Sign() > 0,
+			mode == kinematics.Reversed && d.Sign() < 0:
 		default:
 			t.Errorf("%s carries %v in mode %d", c.Name, d, mode)
 		}
@@ -379,7 +384,8 @@ func checkDual(t *testing.T, train *kinematics.Train, g *solve.Capacities, p pus
 	gaussJordan(rows, unknowns)
 	for _, r := range rows {
 		if r.constant() && r[unknowns].Sign() != 0 {
-			t.Fatalf("members are out of balance: torques %v, input %v, output %v", p.b.Dual, p.b.InputTorque, p.b.OutputTorque)
+			t.Fatalf("members are out of balance: torques %v, input %v, output %v", p.b.Dual, p.b.InputTorque,
+				p.b.OutputTorque)
 		}
 	}
 	if p.standing && size(p.b.OutputTorque).Cmp(p.resistance) > 0 || !p.standing && p.b.InputTorque.Cmp(p.engine) != 0 {
@@ -398,7 +404,8 @@ func TestBreakawayOfRandomTrains(t *testing.T) {
 		train := throwClutches(t, d)
 		sys := solve.Compile(train)
 		g := throwGrip(d, sys)
-		r, engine := exact.NewFrac(int64(d(30)), int64(d.between(1, 7))), exact.NewFrac(int64(d.between(1, 30)), int64(d.between(1, 7)))
+		r, engine := exact.NewFrac(int64(d(30)), int64(d.between(1, 7))), exact.NewFrac(int64(d.between(1, 30)),
+			int64(d.between(1, 7)))
 		for k, p := range pushes(sys, g, r, engine) {
 			checkPush(t, train, g, p)
 			if t.Failed() {
@@ -427,7 +434,8 @@ func TestBreakawayLaws(t *testing.T) {
 		train := throwClutches(t, d)
 		sys := solve.Compile(train)
 		g := throwGrip(d, sys)
-		r, engine := exact.NewFrac(int64(d(30)), int64(d.between(1, 7))), exact.NewFrac(int64(d.between(1, 30)), int64(d.between(1, 7)))
+		r, engine := exact.NewFrac(int64(d(30)), int64(d.between(1, 7))), exact.NewFrac(int64(d.between(1, 30)),
+			int64(d.between(1, 7)))
 		before := pushes(sys, g, r, engine)
 
 		// All torques scale together.
@@ -455,7 +463,8 @@ func TestBreakawayLaws(t *testing.T) {
 				more.Capacity[i] = stronger
 				for k, p := range pushes(sys, &more, r, engine) {
 					if easier(p.b, before[k].b) {
-						t.Errorf("seed %d, push %d: %v with %s at %v, before %v", seed, k, p.b.Torque, train.Couplings[i].Name, stronger, before[k].b.Torque)
+						t.Errorf("seed %d, push %d: %v with %s at %v, before %v", seed, k, p.b.Torque,
+							train.Couplings[i].Name, stronger, before[k].b.Torque)
 					}
 				}
 			}
@@ -501,7 +510,8 @@ func TestStretches(t *testing.T) {
 			several++
 		}
 		for k, s := range chain {
-			if k == 0 && s.From.Sign() != 0 || k > 0 && (s.From.Cmp(chain[k-1].To) != 0 || s.Slope.Cmp(chain[k-1].Slope) >= 0) {
+			if k == 0 && s.From.Sign() != 0 || k > 0 && (s.From.Cmp(chain[k-1].To) != 0 ||
+				s.Slope.Cmp(chain[k-1].Slope) >= 0) {
 				t.Errorf("seed %d: stretch %d from %v with slope %v", seed, k, s.From, s.Slope)
 			}
 			if last := k == len(chain)-1; last != (s.To.Inf > 0) || !last && s.To.Cmp(s.From) <= 0 {
@@ -563,8 +573,10 @@ func TestRatings(t *testing.T) {
 	rs := sys.Ratings(solve.ScaleOf(train), exact.NewFrac(2, 1), nil)
 	// By hand: see TestSimpsonByHand; intermediate holds the sun of the front set,
 	// 1/2.2 of the input torque on its ring.
-	for name, want := range map[string]string{"forward": "2", "direct": "2", "low-reverse": "32/5", "intermediate": "10/11"} {
-		if r := at(rs, name); r.Origin != solve.Assumed || r.Torque.String() != want || r.Carried.Mul(r.Reserve).Cmp(r.Torque) != 0 {
+	for name, want := range map[string]string{"forward": "2", "direct": "2", "low-reverse": "32/5",
+		"intermediate": "10/11"} {
+		if r := at(rs,
+			name); r.Origin != solve.Assumed || r.Torque.String() != want || r.Carried.Mul(r.Reserve).Cmp(r.Torque) != 0 {
 			t.Errorf("%s: %+v", name, r)
 		}
 	}
@@ -575,7 +587,8 @@ func TestRatings(t *testing.T) {
 		t.Errorf("the roller has a rating: %+v", r)
 	}
 	i, _ := train.Element("direct")
-	if r := at(sys.Ratings(solve.ScaleOf(train), exact.NewFrac(2, 1), map[int]exact.Frac{i: exact.NewFrac(9, 1)}), "direct"); r.Origin != solve.Stated || r.Torque.String() != "9" {
+	if r := at(sys.Ratings(solve.ScaleOf(train), exact.NewFrac(2, 1),
+		map[int]exact.Frac{i: exact.NewFrac(9, 1)}), "direct"); r.Origin != solve.Stated || r.Torque.String() != "9" {
 		t.Errorf("direct: %+v", r)
 	}
 
@@ -612,7 +625,8 @@ func TestEngineAgainstBrake(t *testing.T) {
 	b.Range("N", "brake")
 	sys := solve.Compile(build(t, b))
 	one := exact.NewFrac(1, 1)
-	g, err := sys.Capacities(&sys.Train.Ranges[0], nil, sys.Ratings(solve.ScaleOf(sys.Train), one, map[int]exact.Frac{0: one}))
+	g, err := sys.Capacities(&sys.Train.Ranges[0], nil, sys.Ratings(solve.ScaleOf(sys.Train), one,
+		map[int]exact.Frac{0: one}))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -245,7 +245,8 @@ func (x *sliced) prove(target []exact.Frac, row polyhedra.Row, value *big.Rat) *
 	program := &polyhedra.Program{
 		N: k + 2, Equal: polyhedra.RowOf(last...), Zero: zero,
 		NonNegative: lift(append(slices.Clip(x.ways), polyhedra.RowOf(unit...))),
-		Terms:       []polyhedra.Term{{Row: lift([]polyhedra.Row{row})[0], Plus: big.NewRat(1, 1), Minus: big.NewRat(-1, 1)}},
+		Terms: []polyhedra.Term{{Row: lift([]polyhedra.Row{row})[0], Plus: big.NewRat(1, 1),
+			Minus: big.NewRat(-1, 1)}},
 	}
 	sol := program.Solve()
 	if sol.Status != polyhedra.Optimal || sol.Value.Sign() != 0 {
@@ -519,7 +520,8 @@ func (p *Prover) Conflict(m Demand, parts [][]int) {
 }
 
 // balance proves an equilibrium of torques outside and of couplings, at a motion.
-func (p *Prover) balance(field string, outside map[kinematics.MemberID]exact.Frac, torque map[int]exact.Frac, motion int) *certify.Balance {
+func (p *Prover) balance(field string, outside map[kinematics.MemberID]exact.Frac, torque map[int]exact.Frac,
+	motion int) *certify.Balance {
 	b := certify.Balance{
 		Field: field, Motion: motion, Outside: certify.Form{},
 		Proof: certify.Proof{Meshes: map[int]*certify.Frac{}, Couplings: certify.Form{}},
@@ -558,7 +560,8 @@ func (p *Prover) Load(l *Load) {
 		for _, c := range w.Carry {
 			torque[c] = w.Torque[c]
 		}
-		meshes.balance("ways", map[kinematics.MemberID]exact.Frac{p.st.Input: w.Input, p.st.Output: w.Output}, torque, motion)
+		meshes.balance("ways", map[kinematics.MemberID]exact.Frac{p.st.Input: w.Input, p.st.Output: w.Output},
+			torque, motion)
 	}
 	p.Certificate.Balances = append(p.Certificate.Balances, meshes.Certificate.Balances...)
 	p.Certificate.Covers = append(p.Certificate.Covers, "ways")
@@ -597,7 +600,8 @@ func (p *Prover) Mechanism(field string, g *Capacities, m *Mechanism, standing b
 	switch m.End {
 	case Jams:
 		x := p.under([]condition{p.s.asked(p.st, demand)})
-		p.Certificate.Slices = append(p.Certificate.Slices, certify.Slice{Field: fieldOf(demand), Empty: x.contradiction()})
+		p.Certificate.Slices = append(p.Certificate.Slices, certify.Slice{Field: fieldOf(demand),
+			Empty: x.contradiction()})
 		return
 	case RunsAway:
 		return

@@ -119,7 +119,10 @@ func (x *gripped) corners(f forced, c *face) (best optima, ok bool) {
 		best.other.Max = bounds.Max
 	}
 	best.other.Empty = false
-	slices.SortStableFunc(best.corners, func(a, b MechanismMotion) int { return without(x.moving(f, &a), x.moving(f, &b)) })
+	slices.SortStableFunc(best.corners, func(a, b MechanismMotion) int {
+		return without(x.moving(f, &a),
+			x.moving(f, &b))
+	})
 	return best, true
 }
 

@@ -54,7 +54,8 @@ func fastOutcome(c *polyhedra.Cone, forward int) Outcome {
 	case !linear:
 		return outcome(c, forward)
 	case dimension == 0:
-		return Outcome{Verdict: TieUp, Forward: forward, Pull: exact.None, CoastForward: exact.None, CoastBackward: exact.None}
+		return Outcome{Verdict: TieUp, Forward: forward, Pull: exact.None, CoastForward: exact.None,
+			CoastBackward: exact.None}
 	case dimension == 2:
 		all := exact.Interval{Min: exact.Infinite(-1), Max: exact.Infinite(1)}
 		return Outcome{

@@ -162,7 +162,8 @@ func TestPermutedTrainIsTheSame(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		train, st := throwTrainAndState(t)
 		other, member, coupling := permuted(train, fromRapid(t))
-		moved := kinematics.State{Input: member[st.Input], Output: member[st.Output], Modes: make([]kinematics.Mode, len(st.Modes))}
+		moved := kinematics.State{Input: member[st.Input], Output: member[st.Output],
+			Modes: make([]kinematics.Mode, len(st.Modes))}
 		for i, m := range st.Modes {
 			moved.Modes[coupling[i]] = m
 		}
@@ -172,12 +173,14 @@ func TestPermutedTrainIsTheSame(t *testing.T) {
 		}
 		for i := range m.Members {
 			if !same(m.Members[i].Interval, n.Members[member[i]].Interval) {
-				t.Fatalf("member %d turns at %s, elsewhere at %s", i, text(m.Members[i].Interval), text(n.Members[member[i]].Interval))
+				t.Fatalf("member %d turns at %s, elsewhere at %s", i, text(m.Members[i].Interval),
+					text(n.Members[member[i]].Interval))
 			}
 		}
 		for i := range m.Slips {
 			if !same(m.Slips[i].Interval, n.Slips[coupling[i]].Interval) || m.States[i] != n.States[coupling[i]] {
-				t.Fatalf("coupling %d slips at %s, elsewhere at %s", i, text(m.Slips[i].Interval), text(n.Slips[coupling[i]].Interval))
+				t.Fatalf("coupling %d slips at %s, elsewhere at %s", i, text(m.Slips[i].Interval),
+					text(n.Slips[coupling[i]].Interval))
 			}
 		}
 		for i := range m.Groups {
@@ -208,7 +211,8 @@ func TestLockNeverAddsFreedom(t *testing.T) {
 		}
 		k := solve.Compile(train).Kernel()
 		was, is := k.Outcome(st), k.Outcome(tighter)
-		if !within(is.Pull, was.Pull) || !within(is.CoastForward, was.CoastForward) || !within(is.CoastBackward, was.CoastBackward) ||
+		if !within(is.Pull, was.Pull) || !within(is.CoastForward, was.CoastForward) || !within(is.CoastBackward,
+			was.CoastBackward) ||
 			is.RollsForward && !was.RollsForward || is.RollsBackward && !was.RollsBackward || is.InputBackward && !was.InputBackward {
 			t.Fatalf("%s\nbecomes, with coupling %d tighter,\n%s", show(was), i, show(is))
 		}
@@ -309,7 +313,8 @@ func TestShearedSpline(t *testing.T) {
 			}
 		}
 		without := r.must(t)
-		rest := kinematics.State{Input: throwSame(train, without, st.Input), Output: throwSame(train, without, st.Output)}
+		rest := kinematics.State{Input: throwSame(train, without, st.Input),
+			Output: throwSame(train, without, st.Output)}
 		rest.Modes = append(rest.Modes, st.Modes[:train.ElementCount]...)
 		for len(rest.Modes) < len(without.Couplings) {
 			rest.Modes = append(rest.Modes, kinematics.Locked)
@@ -415,12 +420,14 @@ func TestTurnReproducesMotion(t *testing.T) {
 		}
 		for i := range m.Members {
 			if !same(m.Members[i].Interval, r.Members[i].Interval) {
-				t.Fatalf("member %d turns at %s, in the motion at %s", i, text(r.Members[i].Interval), text(m.Members[i].Interval))
+				t.Fatalf("member %d turns at %s, in the motion at %s", i, text(r.Members[i].Interval),
+					text(m.Members[i].Interval))
 			}
 		}
 		for i := range m.Slips {
 			if !same(m.Slips[i].Interval, r.Slips[i].Interval) {
-				t.Fatalf("coupling %d slips at %s, in the motion at %s", i, text(r.Slips[i].Interval), text(m.Slips[i].Interval))
+				t.Fatalf("coupling %d slips at %s, in the motion at %s", i, text(r.Slips[i].Interval),
+					text(m.Slips[i].Interval))
 			}
 		}
 	})
@@ -494,16 +501,19 @@ func checkFight(t *rapid.T, train *kinematics.Train, st kinematics.State, given 
 		return !at.of(at.speed[kinematics.Housing]).empty
 	}
 	if possible(-1, -1) {
-		t.Fatalf("speeds %v and couplings %v do not fight\n%s%v", r.Fight, r.FightCouplings, describe(train, st), given)
+		t.Fatalf("speeds %v and couplings %v do not fight\n%s%v", r.Fight, r.FightCouplings,
+			describe(train, st), given)
 	}
 	for _, i := range r.Fight {
 		if !possible(i, -1) {
-			t.Fatalf("speed %d is not needed for the fight of %v and %v\n%s%v", i, r.Fight, r.FightCouplings, describe(train, st), given)
+			t.Fatalf("speed %d is not needed for the fight of %v and %v\n%s%v", i, r.Fight, r.FightCouplings,
+				describe(train, st), given)
 		}
 	}
 	for _, i := range r.FightCouplings {
 		if !possible(-1, i) {
-			t.Fatalf("coupling %d is not needed for the fight of %v and %v\n%s%v", i, r.Fight, r.FightCouplings, describe(train, st), given)
+			t.Fatalf("coupling %d is not needed for the fight of %v and %v\n%s%v", i, r.Fight, r.FightCouplings,
+				describe(train, st), given)
 		}
 	}
 }
@@ -543,7 +553,8 @@ func TestTurnScales(t *testing.T) {
 		}
 		for i := range a.Members {
 			if !same(scaled(a.Members[i].Interval), b.Members[i].Interval) {
-				t.Fatalf("member %d turns at %s, %v times as fast at %s", i, text(a.Members[i].Interval), by, text(b.Members[i].Interval))
+				t.Fatalf("member %d turns at %s, %v times as fast at %s", i, text(a.Members[i].Interval), by,
+					text(b.Members[i].Interval))
 			}
 		}
 	})

@@ -236,7 +236,8 @@ func (b *freeBodies) way(x *loading, loss []factors, r []roll) LoadSplit {
 	}
 	for i := range b.contacts {
 		c := &b.contacts[i]
-		ml := MeshLoad{Gearset: c.gearset, A: c.a, B: c.b, GivenA: c.given || c.central, GivenB: c.given, Known: r[i].known, Loss: exact.NewFrac(0, 1)}
+		ml := MeshLoad{Gearset: c.gearset, A: c.a, B: c.b, GivenA: c.given || c.central, GivenB: c.given,
+			Known: r[i].known, Loss: exact.NewFrac(0, 1)}
 		ml.TorqueA, ml.TorqueB = c.torques(x.contact[i], loss[i])
 		if r[i].known {
 			ml.Rolls = r[i].a
@@ -276,7 +277,8 @@ func (b *freeBodies) loose(w *LoadSplit, m *Motion, mark []bool) {
 func ambiguous(ways []LoadSplit) bool {
 	for i := range ways {
 		for j := range i {
-			if within(ways[i].Torque, ways[j].Torque) && within(ways[j].Torque, ways[i].Torque) && sameMeshes(&ways[i], &ways[j]) {
+			if within(ways[i].Torque, ways[j].Torque) && within(ways[j].Torque, ways[i].Torque) &&
+				sameMeshes(&ways[i], &ways[j]) {
 				return true
 			}
 		}

@@ -132,7 +132,8 @@ func TestLoadOfSimpsonByHand(t *testing.T) {
 	for g, want := range wantSets {
 		set := w.Power.Sets[g]
 		if set.Rolling.String() != want.rolling || set.Coupling.String() != want.coupling || set.Loss.Sign() != 0 {
-			t.Errorf("D1: set %d rolls %v and couples %v, by hand %s and %s", g, set.Rolling, set.Coupling, want.rolling, want.coupling)
+			t.Errorf("D1: set %d rolls %v and couples %v, by hand %s and %s", g, set.Rolling, set.Coupling,
+				want.rolling, want.coupling)
 		}
 		if len(set.Members) != 3 {
 			t.Errorf("D1: set %d has loads on %d members", g, len(set.Members))
@@ -140,7 +141,8 @@ func TestLoadOfSimpsonByHand(t *testing.T) {
 		for _, m := range set.Members {
 			name := train.Members[m.Member].Name
 			if m.Torque.String() != want.torque[name] || m.Power.String() != want.power[name] {
-				t.Errorf("D1: %s gets torque %v and power %v, by hand %s and %s", name, m.Torque, m.Power, want.torque[name], want.power[name])
+				t.Errorf("D1: %s gets torque %v and power %v, by hand %s and %s", name, m.Torque, m.Power,
+					want.torque[name], want.power[name])
 			}
 		}
 	}
@@ -189,7 +191,8 @@ func TestLoadOfSimpsonByHand(t *testing.T) {
 			t.Errorf("L1: roller and low-reverse carry %v together", sum)
 		}
 	}
-	if got := sys.Pulling(t.Context(), state("D3"), losses, solve.Limit{}).OneWay(coupling("roller")); got != solve.Overrun {
+	if got := sys.Pulling(t.Context(), state("D3"), losses,
+		solve.Limit{}).OneWay(coupling("roller")); got != solve.Overrun {
 		t.Errorf("D3: the roller should overrun, not %v", got)
 	}
 }
@@ -325,7 +328,8 @@ func checkWay(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.Loa
 		}
 		carry = append(carry, i)
 		switch mode := l.Motion.State.Modes[i]; {
-		case mode == kinematics.Locked, mode == kinematics.Overruns && torque.Sign() > 0, mode == kinematics.Reversed && torque.Sign() < 0:
+		case mode == kinematics.Locked, mode == kinematics.Overruns && torque.Sign() > 0,
+			mode == kinematics.Reversed && torque.Sign() < 0:
 		default:
 			t.Errorf("%s carries %v in mode %d", c.Name, torque, mode)
 		}
@@ -365,7 +369,8 @@ func checkWay(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.Loa
 		for _, x := range set.Members {
 			torque, power = torque.Add(x.Torque), power.Add(x.Power)
 			if x.Rolling.Add(x.Coupling).Cmp(x.Power) != 0 {
-				t.Errorf("%s: %v rolls and %v couples of %v", train.Members[x.Member].Name, x.Rolling, x.Coupling, x.Power)
+				t.Errorf("%s: %v rolls and %v couples of %v", train.Members[x.Member].Name, x.Rolling,
+					x.Coupling, x.Power)
 			}
 		}
 		for _, ml := range w.Meshes {
@@ -377,7 +382,8 @@ func checkWay(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.Loa
 			}
 		}
 		if torque.Sign() != 0 || power.Cmp(set.Loss) != 0 || loss.Cmp(set.Loss) != 0 {
-			t.Errorf("%s: torques add up to %v, powers to %v, losses to %v (%v)", train.Gearsets[g].Name, torque, power, loss, set.Loss)
+			t.Errorf("%s: torques add up to %v, powers to %v, losses to %v (%v)", train.Gearsets[g].Name,
+				torque, power, loss, set.Loss)
 		}
 		if set.Rolling.Sign() == 0 && set.Loss.Sign() != 0 {
 			t.Errorf("%s loses %v without rolling", train.Gearsets[g].Name, set.Loss)
@@ -385,7 +391,8 @@ func checkWay(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.Loa
 	}
 	// Power that nowhere runs in a circle is nowhere more than what drives.
 	if len(p.Loops) == 0 && p.Recirculates() {
-		t.Errorf("%v of the power passes %s, but nothing runs in a circle", p.Largest.Share, train.Members[p.Largest.Member].Name)
+		t.Errorf("%v of the power passes %s, but nothing runs in a circle", p.Largest.Share,
+			train.Members[p.Largest.Member].Name)
 	}
 	for _, loop := range p.Loops {
 		if loop.Share.Sign() <= 0 || loop.Share.Cmp(p.Largest.Share) > 0 || len(loop.Steps) < 2 {
@@ -420,7 +427,10 @@ func checkLimit(t *testing.T, sys *solve.System, l *solve.Load) {
 		return sys.Pulling(t.Context(), l.Motion.State, losses, solve.Limit{})
 	}
 	none := again(solve.NoLosses())
-	if diff := cmp.Diff(none.Ways, none.Lossy, cmp.Comparer(func(f, g exact.Frac) bool { return f == g || f.Cmp(g) == 0 })); diff != "" {
+	if diff := cmp.Diff(none.Ways, none.Lossy, cmp.Comparer(func(f, g exact.Frac) bool {
+		return f == g ||
+			f.Cmp(g) == 0
+	})); diff != "" {
 		t.Errorf("no losses (-exact +lossy):\n%s", diff)
 	}
 	const small = 1e-9
@@ -476,7 +486,8 @@ func compareCarrying(t *testing.T, sys *solve.System, l *solve.Load) {
 	if len(list) == 1 && len(l.Ways) == 1 {
 		for i, torque := range l.Ways[0].Torque {
 			if torque.Cmp(list[0].Torque[i]) != 0 {
-				t.Errorf("%s carries %v, by the statics of couplings %v", sys.Train.Couplings[i].Name, torque, list[0].Torque[i])
+				t.Errorf("%s carries %v, by the statics of couplings %v", sys.Train.Couplings[i].Name, torque,
+					list[0].Torque[i])
 			}
 		}
 	}
@@ -567,7 +578,8 @@ func checkLossy(t *testing.T, train *kinematics.Train, w *solve.LoadSplit, losse
 // gear that loses torque as many teeth less as it loses, and let the engine of
 // motion find the ratio of the train with these teeth. By virtual power on that
 // motion the torques are as its speeds. No statics are used.
-func checkVirtualSpeeds(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.LoadSplit, losses solve.Losses) {
+func checkVirtualSpeeds(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.LoadSplit,
+	losses solve.Losses) {
 	t.Helper()
 	fa, fb := lossFactors(train, w, losses)
 	other := *train
@@ -579,7 +591,8 @@ func checkVirtualSpeeds(t *testing.T, train *kinematics.Train, l *solve.Load, w 
 		for first+n < len(w.Meshes) && w.Meshes[first+n].Gearset == g {
 			n++
 		}
-		other.Meshes = append(other.Meshes, alteredMeshes(train, set, w.Meshes[first:first+n], fa[first:first+n], fb[first:first+n])...)
+		other.Meshes = append(other.Meshes, alteredMeshes(train, set, w.Meshes[first:first+n],
+			fa[first:first+n], fb[first:first+n])...)
 		first += n
 	}
 	st := l.Motion.State.Clone()
@@ -598,13 +611,17 @@ func checkVirtualSpeeds(t *testing.T, train *kinematics.Train, l *solve.Load, w 
 
 // alteredMeshes returns the meshes of a set with teeth times factors, without
 // those that carry nothing.
-func alteredMeshes(train *kinematics.Train, set *kinematics.Gearset, loads []solve.MeshLoad, fa, fb []*big.Rat) []kinematics.Mesh {
+func alteredMeshes(train *kinematics.Train, set *kinematics.Gearset, loads []solve.MeshLoad, fa,
+	fb []*big.Rat) []kinematics.Mesh {
 	var list []kinematics.Mesh
 	put := func(m kinematics.Mesh, a, b *big.Rat) {
 		a = new(big.Rat).Mul(a, rat(m.ZA))
 		b = new(big.Rat).Mul(b, rat(m.ZB))
 		scale := new(big.Int).Mul(a.Denom(), b.Denom())
-		whole := func(r *big.Rat) int64 { return new(big.Int).Div(new(big.Int).Mul(r.Num(), scale), r.Denom()).Int64() }
+		whole := func(r *big.Rat) int64 {
+			return new(big.Int).Div(new(big.Int).Mul(r.Num(), scale),
+				r.Denom()).Int64()
+		}
 		m.ZA, m.ZB = whole(a), whole(b)
 		list = append(list, m)
 	}
@@ -664,7 +681,8 @@ func checkFloats(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.
 				}
 			}
 		}
-		unknown(ml.TorqueA, map[kinematics.MemberID]float64{ml.A: 1, ml.B: b, train.Gearsets[ml.Gearset].Carrier: -1 - b})
+		unknown(ml.TorqueA, map[kinematics.MemberID]float64{ml.A: 1, ml.B: b,
+			train.Gearsets[ml.Gearset].Carrier: -1 - b})
 	}
 	for i, c := range train.Couplings {
 		unknown(w.Torque[i], map[kinematics.MemberID]float64{c.A: 1, c.B: -1})
@@ -710,7 +728,8 @@ func checkFloats(t *testing.T, train *kinematics.Train, l *solve.Load, w *solve.
 // drives the sun a hundred times slower, and the sun can never drive the carrier.
 func TestSelfLockingByHand(t *testing.T) {
 	b := kinematics.NewBuilder("hundred-to-one")
-	b.StepPinions("set", kinematics.Step{Part: "a", Teeth: 99, PinionTeeth: 20}, kinematics.Step{Part: "b", Teeth: 100, PinionTeeth: 20})
+	b.StepPinions("set", kinematics.Step{Part: "a", Teeth: 99, PinionTeeth: 20},
+		kinematics.Step{Part: "b", Teeth: 100, PinionTeeth: 20})
 	b.Element("hold", kinematics.Brake, "set.b", kinematics.HousingName)
 	b.Ports("set.carrier", "set.a")
 	b.Train().Forward = -1
@@ -732,13 +751,16 @@ func TestSelfLockingByHand(t *testing.T) {
 			switch {
 			case want == 0:
 				if len(l.Lossy) != 0 || l.Trouble != solve.SelfLocking {
-					t.Errorf("at %d/%d, coasting %v: trouble %d, want self-locking", c.num, c.den, l.Coasting, l.Trouble)
+					t.Errorf("at %d/%d, coasting %v: trouble %d, want self-locking", c.num, c.den, l.Coasting,
+						l.Trouble)
 				}
 			case len(l.Lossy) != 1:
-				t.Errorf("at %d/%d, coasting %v: %d ways, trouble %d", c.num, c.den, l.Coasting, len(l.Lossy), l.Trouble)
+				t.Errorf("at %d/%d, coasting %v: %d ways, trouble %d", c.num, c.den, l.Coasting, len(l.Lossy),
+					l.Trouble)
 			default:
 				if got := l.Lossy[0].Power.Efficiency.Float(); math.Abs(got-want) > 1e-12 {
-					t.Errorf("at %d/%d, coasting %v: efficiency %.9f, by hand %.9f", c.num, c.den, l.Coasting, got, want)
+					t.Errorf("at %d/%d, coasting %v: efficiency %.9f, by hand %.9f", c.num, c.den, l.Coasting,
+						got, want)
 				}
 			}
 		}
@@ -754,6 +776,7 @@ func TestRecirculates(t *testing.T) {
 	circle.Loops = make([]solve.Loop, 1)
 	set.Largest.Share = exact.NewFrac(1001, 1000)
 	if none.Recirculates() || !circle.Recirculates() || !set.Recirculates() {
-		t.Errorf("recirculates: nothing %v, a circle %v, a set %v", none.Recirculates(), circle.Recirculates(), set.Recirculates())
+		t.Errorf("recirculates: nothing %v, a circle %v, a set %v", none.Recirculates(), circle.Recirculates(),
+			set.Recirculates())
 	}
 }

@@ -320,7 +320,8 @@ type lossy struct {
 // drawn in at both ends. speed is the output speed per turn of the input. Directions
 // are traced through each of the ways without losses. all says whether the list is
 // whole, ok whether all directions could be tried.
-func (b *freeBodies) withLosses(l *Losses, ways []loading, r []roll, speed exact.Frac, limit search) (list []lossy, all, ok bool) {
+func (b *freeBodies) withLosses(l *Losses, ways []loading, r []roll, speed exact.Frac,
+	limit search) (list []lossy, all, ok bool) {
 	all = true
 	seen, tried := map[string]bool{}, map[string]bool{}
 	open, left := b.open(l, r), mostDirections

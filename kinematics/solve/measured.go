@@ -19,7 +19,8 @@ type MeasuredSpeed struct {
 // is, and must not be 0; each further one that the others settle already must agree with
 // them within the tolerance, a part of the larger. ok is false if one does not, or if the
 // state cannot turn so.
-func (s *System) MeasuredSlips(st kinematics.State, speeds []MeasuredSpeed, tolerance exact.Frac) (slips []exact.Interval, ok bool) {
+func (s *System) MeasuredSlips(st kinematics.State, speeds []MeasuredSpeed,
+	tolerance exact.Frac) (slips []exact.Interval, ok bool) {
 	b := s.basisOf(st.Modes)
 	var c polyhedra.BigCone
 	b.constrain(&c, st.Modes)

@@ -47,7 +47,8 @@ func (s *System) Motion(st kinematics.State) *Motion {
 // turnSolid finds the pinions of unknown teeth that turn with their carrier all the
 // same, as all gears of their set turn with it: nothing rolls on them, whatever
 // their teeth. The pinions of a bevel set turn about an axis of their own.
-func turnSolid(t *kinematics.Train, alike func(a, b kinematics.MemberID) bool, found func(pinion, carrier kinematics.MemberID)) {
+func turnSolid(t *kinematics.Train, alike func(a, b kinematics.MemberID) bool,
+	found func(pinion, carrier kinematics.MemberID)) {
 	for i := range t.Gearsets {
 		set := &t.Gearsets[i]
 		apart := func(g kinematics.Gear) bool { return !alike(g.Member, set.Carrier) }
@@ -68,7 +69,8 @@ func difference(x, y polyhedra.Row, f exact.Frac) polyhedra.Row {
 // describe gives every member's speed and every coupling's slip on the part of
 // the cone where the row unit has the value at (1 or 0). q is a motion of that
 // part, the source of the floats.
-func (b *basis) describe(t *kinematics.Train, c *polyhedra.BigCone, unit polyhedra.Row, at int, q *mat.VecDense) (members, slips []Speed) {
+func (b *basis) describe(t *kinematics.Train, c *polyhedra.BigCone, unit polyhedra.Row, at int,
+	q *mat.VecDense) (members, slips []Speed) {
 	speed := func(row polyhedra.Row, float float64) Speed {
 		c.Project(unit, row)
 		var s Speed

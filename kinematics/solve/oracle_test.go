@@ -504,7 +504,8 @@ func compareOutcome(t testing.TB, a answer, o solve.Outcome) {
 		what   string
 		oracle span
 		engine exact.Interval
-	}{{"pull", a.pull, o.Pull}, {"coast forward", a.coastForward, o.CoastForward}, {"coast backward", a.coastBk, o.CoastBackward}} {
+	}{{"pull", a.pull, o.Pull}, {"coast forward", a.coastForward, o.CoastForward}, {"coast backward", a.coastBk,
+		o.CoastBackward}} {
 		if !equalSpan(x.oracle, x.engine) {
 			t.Errorf("%s %s, the oracle says %v", x.what, text(x.engine), x.oracle)
 		}
@@ -516,7 +517,8 @@ func compareOutcome(t testing.TB, a answer, o solve.Outcome) {
 		{"rolls forward", a.rollsForward, o.RollsForward},
 		{"rolls backward", a.rollsBackward, o.RollsBackward},
 		{"input backward", a.inputBackward, o.InputBackward},
-		{"nothing turns", a.pull.empty && a.coastForward.empty && a.coastBk.empty && !a.inputBackward, o.NothingTurns()},
+		{"nothing turns", a.pull.empty && a.coastForward.empty && a.coastBk.empty && !a.inputBackward,
+			o.NothingTurns()},
 	} {
 		if x.oracle != x.engine {
 			t.Errorf("%s %v, the oracle says %v", x.what, x.engine, x.oracle)
@@ -528,7 +530,8 @@ func compareOutcome(t testing.TB, a answer, o solve.Outcome) {
 	}
 	brake, brakes, rolls := o.EngineBraking()
 	if rolls != a.rolls || brakes != a.brakes || brakes && brake.Rat().Cmp(a.brakeRatio) != 0 {
-		t.Errorf("engine braking %v, %v, rolls %v, the oracle says %v, %v, %v", brake, brakes, rolls, a.brakeRatio, a.brakes, a.rolls)
+		t.Errorf("engine braking %v, %v, rolls %v, the oracle says %v, %v, %v", brake, brakes, rolls,
+			a.brakeRatio, a.brakes, a.rolls)
 	}
 }
 
@@ -543,7 +546,8 @@ func compareMotion(t testing.TB, o *oracle, a answer, m *solve.Motion) {
 	input, output, at := o.operating(a)
 	if int64(m.At.Input) != input || m.At.OutputFree != (output == nil) ||
 		output != nil && m.At.Output.Rat().Cmp(output) != 0 {
-		t.Errorf("at input %d, output %v (free %v), the oracle says %d, %v", m.At.Input, m.At.Output, m.At.OutputFree, input, output)
+		t.Errorf("at input %d, output %v (free %v), the oracle says %d, %v", m.At.Input, m.At.Output,
+			m.At.OutputFree, input, output)
 	}
 	compareSpeeds(t, at, m.Members, m.Slips)
 	compareGroups(t, o, m.Groups)
@@ -686,7 +690,8 @@ func TestOracle(t *testing.T) {
 		return f
 	}
 	o := &oracle{
-		speed: []affine{row(1, 0, 0, 0), row(0, 1, 0, 0), row(0, 0, 1, 0), row(0, 1, -1, 0), row(-2, 0, 1, 0), row(0, 0, 0, 7)},
+		speed: []affine{row(1, 0, 0, 0), row(0, 1, 0, 0), row(0, 0, 1, 0), row(0, 1, -1, 0), row(-2, 0, 1, 0),
+			row(0, 0, 0, 7)},
 		needs: []affine{row(1, 0, 0, 0), row(-1, 1, 0, 0), row(0, -1, 1, 0), row(2, 0, -1, 4)},
 	}
 	const x, y, z, yz, z2x, seven = 0, 1, 2, 3, 4, 5

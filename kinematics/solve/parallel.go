@@ -210,7 +210,8 @@ func (x *balance) pairs(yield func(Equilibrium) bool) bool {
 		c := &x.classes[k]
 		for n, i := range c.couplings {
 			for m, j := range c.couplings[:n] {
-				e := Equilibrium{Input: exact.Int(0), Output: exact.Int(0), Torque: zeros(len(x.st.Modes)), Carry: []int{j, i}}
+				e := Equilibrium{Input: exact.Int(0), Output: exact.Int(0), Torque: zeros(len(x.st.Modes)),
+					Carry: []int{j, i}}
 				e.Torque[j], e.Torque[i] = intFrac(c.factor[n]), intFrac(c.factor[m]).Neg()
 				if !x.fits(&e) {
 					e.turn()

@@ -100,7 +100,8 @@ func (x *gripped) within(r *Mechanism) bool {
 			if d.Abs().Cmp(exact.FromRat(x.g.Capacity[i])) > 0 {
 				return false
 			}
-		case mode == kinematics.Open, mode == kinematics.Overruns && d.Sign() < 0, mode == kinematics.Reversed && d.Sign() > 0:
+		case mode == kinematics.Open, mode == kinematics.Overruns && d.Sign() < 0,
+			mode == kinematics.Reversed && d.Sign() > 0:
 			return false
 		}
 	}

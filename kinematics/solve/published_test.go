@@ -181,25 +181,34 @@ func TestWorkedExamples(t *testing.T) {
 		given   string
 		printed string
 	}{
-		{"K13.4", stepped(kinematics.Step{Part: "a", Teeth: 36, PinionTeeth: 45}), "t.carrier=150 t.a=0", "t.pinion=270"},
-		{"K13.4, second part", stepped(kinematics.Step{Part: "a", Teeth: 36, PinionTeeth: 45}), "t.carrier=150 t.a=-300", "t.pinion=510"},
-		{"K13.5", stepped(kinematics.Step{Part: "b", Teeth: 75, PinionTeeth: 45}, kinematics.Step{Part: "c", Teeth: 30, PinionTeeth: 90}),
+		{"K13.4", stepped(kinematics.Step{Part: "a", Teeth: 36, PinionTeeth: 45}), "t.carrier=150 t.a=0",
+			"t.pinion=270"},
+		{"K13.4, second part", stepped(kinematics.Step{Part: "a", Teeth: 36, PinionTeeth: 45}),
+			"t.carrier=150 t.a=-300", "t.pinion=510"},
+		{"K13.5", stepped(kinematics.Step{Part: "b", Teeth: 75, PinionTeeth: 45},
+			kinematics.Step{Part: "c", Teeth: 30, PinionTeeth: 90}),
 			"t.carrier=-100 t.b=0", "t.c=400"},
-		{"K13.6", func(b *kinematics.Builder) { b.Simple("t", 32, 72, 20, false) }, "t.carrier=18 t.ring=0", "t.sun=58.5 t.pinion=-46.8"},
-		{"K13.7", func(b *kinematics.Builder) { b.Simple("t", 40, 90, 0, false) }, "t.sun=-1 t.ring=0", "t.carrier=-0.308"},
-		{"K13.10", stepped(kinematics.Step{Part: "c", Teeth: 50, PinionTeeth: 20}, kinematics.Step{Part: "g", Teeth: 105, PinionTeeth: 35, Ring: true}),
+		{"K13.6", func(b *kinematics.Builder) { b.Simple("t", 32, 72, 20, false) }, "t.carrier=18 t.ring=0",
+			"t.sun=58.5 t.pinion=-46.8"},
+		{"K13.7", func(b *kinematics.Builder) { b.Simple("t", 40, 90, 0, false) }, "t.sun=-1 t.ring=0",
+			"t.carrier=-0.308"},
+		{"K13.10", stepped(kinematics.Step{Part: "c", Teeth: 50, PinionTeeth: 20},
+			kinematics.Step{Part: "g", Teeth: 105, PinionTeeth: 35, Ring: true}),
 			"t.c=110 t.g=0", "t.carrier=50"},
 		{"K13.13, Ferguson's paradox", stepped(kinematics.Step{Part: "a", Teeth: 100, PinionTeeth: 20},
-			kinematics.Step{Part: "c", Teeth: 101, PinionTeeth: 20}, kinematics.Step{Part: "d", Teeth: 99, PinionTeeth: 20}),
+			kinematics.Step{Part: "c", Teeth: 101, PinionTeeth: 20}, kinematics.Step{Part: "d", Teeth: 99,
+				PinionTeeth: 20}),
 			"t.carrier=1 t.a=0", "t.c=0.0099 t.d=-0.0101"},
-		{"K13.16", func(b *kinematics.Builder) { b.Bevel("t", 40, 30, 50, false) }, "t.left=-100 t.carrier=100", "t.right=366.7"},
+		{"K13.16", func(b *kinematics.Builder) { b.Bevel("t", 40, 30, 50, false) }, "t.left=-100 t.carrier=100",
+			"t.right=366.7"},
 		{"K13.18", func(b *kinematics.Builder) {
 			b.Bevel("t", 1, 1, 0, true)
 			// The sense of the crown wheel is a choice of view: it turns as the pinion.
 			b.Pair("f", 12, 60, kinematics.Internal, kinematics.HousingName, false)
 			b.Join("crown", "f.b", "t.carrier")
 		}, "f.a=1000 t.right=210", "t.left=190"},
-		{"B5", stepped(kinematics.Step{Part: "e", Teeth: 21, PinionTeeth: 30}, kinematics.Step{Part: "d", Teeth: 24, PinionTeeth: 27}),
+		{"B5", stepped(kinematics.Step{Part: "e", Teeth: 21, PinionTeeth: 30},
+			kinematics.Step{Part: "d", Teeth: 24, PinionTeeth: 27}),
 			"t.d=1 t.e=0", "t.carrier=4.71"},
 	} {
 		t.Run(c.example, func(t *testing.T) {
@@ -217,7 +226,8 @@ func TestWorkedExamples(t *testing.T) {
 			for _, s := range settings(t, train, c.printed) {
 				v, one := r.Members[s.member].Point()
 				if !one || !prints(v.Rat(), s.value, false) {
-					t.Errorf("%s turns at %s, printed %s", train.Members[s.member].Name, text(r.Members[s.member].Interval), s.value)
+					t.Errorf("%s turns at %s, printed %s", train.Members[s.member].Name,
+						text(r.Members[s.member].Interval), s.value)
 				}
 			}
 		})

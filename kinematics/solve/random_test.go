@@ -316,7 +316,8 @@ func TestRandomTrains(t *testing.T) {
 		sum.big += c.big
 		sum.halfBounded += c.halfBounded
 	}
-	t.Logf("verdicts %v; %d states with a pull bounded on one side; %d evaluations in math/big", sum.verdicts, sum.halfBounded, sum.big)
+	t.Logf("verdicts %v; %d states with a pull bounded on one side; %d evaluations in math/big", sum.verdicts,
+		sum.halfBounded, sum.big)
 	for v, n := range sum.verdicts {
 		if n < trains/200 {
 			t.Errorf("only %d random states are %v: the generator is too narrow", n, solve.Verdict(v))

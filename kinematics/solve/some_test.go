@@ -56,7 +56,8 @@ func TestSomeFindOne(t *testing.T) {
 				for _, motive := range []solve.Demand{solve.InputForward, solve.OutputForward, solve.OutputBackward} {
 					some, complete := sys.Conflicts(t.Context(), st, motive, tight)
 					ampler, isWhole := sys.Conflicts(t.Context(), st, motive, ample)
-					check(whole(sys.Conflicts(t.Context(), st, motive, solve.Limit{})), some, ampler, complete, isWhole)
+					check(whole(sys.Conflicts(t.Context(), st, motive, solve.Limit{})), some, ampler, complete,
+						isWhole)
 				}
 				if m := sys.Motion(st); m.Drives() {
 					some, complete := sys.Carrying(t.Context(), m, tight)

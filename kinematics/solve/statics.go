@@ -58,7 +58,8 @@ var Usual = Limit{Work: 2_000_000, Count: 24}
 //
 // It stops at the limit, or when ctx ends, and says whether the list is whole; it
 // finds one conflict in any case, if there is one.
-func (s *System) Conflicts(ctx context.Context, st kinematics.State, m Demand, limit Limit) (list []Equilibrium, all bool) {
+func (s *System) Conflicts(ctx context.Context, st kinematics.State, m Demand, limit Limit) (list []Equilibrium,
+	all bool) {
 	k := s.Kernel()
 	return s.some(ctx, s.blocked(st, m), limit, func(st kinematics.State) bool { return k.Outcome(st).forbids(m) })
 }

@@ -17,8 +17,14 @@ var motives = []struct {
 	motive solve.Demand
 	end    func(t *kinematics.Train, st kinematics.State) (kinematics.MemberID, int64)
 }{
-	{solve.InputForward, func(_ *kinematics.Train, st kinematics.State) (kinematics.MemberID, int64) { return st.Input, 1 }},
-	{solve.InputBackward, func(_ *kinematics.Train, st kinematics.State) (kinematics.MemberID, int64) { return st.Input, -1 }},
+	{solve.InputForward, func(_ *kinematics.Train, st kinematics.State) (kinematics.MemberID,
+		int64) {
+		return st.Input, 1
+	}},
+	{solve.InputBackward, func(_ *kinematics.Train, st kinematics.State) (kinematics.MemberID,
+		int64) {
+		return st.Input, -1
+	}},
 	{solve.OutputForward, func(t *kinematics.Train, st kinematics.State) (kinematics.MemberID, int64) {
 		return st.Output, int64(t.Forward)
 	}},
@@ -92,7 +98,8 @@ func TestConflicts(t *testing.T) {
 			o := newOracle(train, some)
 			for m, motive := range motives {
 				end, v := motive.end(train, st)
-				impossible[m] = append(impossible[m], o.where(o.speed[end], rat(v)).of(o.speed[kinematics.Housing]).empty)
+				impossible[m] = append(impossible[m], o.where(o.speed[end],
+					rat(v)).of(o.speed[kinematics.Housing]).empty)
 			}
 		}
 		sys := solve.Compile(train)
@@ -123,7 +130,8 @@ func TestConflicts(t *testing.T) {
 					atInput, atOutput = atOutput, atInput
 				}
 				if atInput.Cmp(rat(v)) != 0 || atOutput.Sign() != 0 {
-					t.Errorf("motive %d: torques %v at the input and %v at the output", motive.motive, e.Input, e.Output)
+					t.Errorf("motive %d: torques %v at the input and %v at the output", motive.motive, e.Input,
+						e.Output)
 				}
 			}
 			if len(want) > 1 {
@@ -207,7 +215,8 @@ func TestSpare(t *testing.T) {
 				want = slip.hi != nil && slip.hi.Sign() <= 0
 			}
 			if got := sys.Spare(st, i); got != want {
-				t.Fatalf("seed %d: coupling %d can be spared: %v, by the oracle %v (slip %v)\n%s", seed, i, got, want, slip, describe(train, st))
+				t.Fatalf("seed %d: coupling %d can be spared: %v, by the oracle %v (slip %v)\n%s", seed, i, got,
+					want, slip, describe(train, st))
 			}
 			if mode != kinematics.Open && want {
 				spared++

@@ -50,7 +50,8 @@ func (b *block) costs(cost float64, terms ...float64) {
 // held says how a coupling holds in a range under one fault: rigidly, one way
 // (+1 or -1, for slips that may not be negative or positive), or by friction. It
 // is written from the words of the faults alone.
-func held(t *kinematics.Train, r *kinematics.Range, f *kinematics.Fault, i int, rating float64) (rigid bool, way int, capacity float64) {
+func held(t *kinematics.Train, r *kinematics.Range, f *kinematics.Fault, i int, rating float64) (rigid bool,
+	way int, capacity float64) {
 	c := &t.Couplings[i]
 	applied := false
 	for _, e := range r.Apply {
@@ -102,7 +103,8 @@ func held(t *kinematics.Train, r *kinematics.Range, f *kinematics.Fault, i int, 
 
 // newBlock writes the program that forces member unit to turn at v and costs
 // against at member other.
-func newBlock(t *kinematics.Train, r *kinematics.Range, f *kinematics.Fault, ratings []solve.Rating, unit kinematics.MemberID, v float64, other kinematics.MemberID, against float64) *block {
+func newBlock(t *kinematics.Train, r *kinematics.Range, f *kinematics.Fault, ratings []solve.Rating,
+	unit kinematics.MemberID, v float64, other kinematics.MemberID, against float64) *block {
 	b := &block{Cost: make([]float64, len(t.Members)), Free: len(t.Members)}
 	b.equal(v, float64(unit), 1)
 	b.equal(0, 0, 1) // the housing
@@ -123,7 +125,8 @@ func newBlock(t *kinematics.Train, r *kinematics.Range, f *kinematics.Fault, rat
 		case rigid:
 			b.equal(0, x, 1, y, -1)
 		case way != 0:
-			b.AtLeast = append(b.AtLeast, [3]float64{float64(b.Rows), x, float64(way)}, [3]float64{float64(b.Rows), y, -float64(way)})
+			b.AtLeast = append(b.AtLeast, [3]float64{float64(b.Rows), x, float64(way)},
+				[3]float64{float64(b.Rows), y, -float64(way)})
 			b.Rows++
 		case capacity > 0:
 			b.costs(capacity, x, 1, y, -1)
@@ -237,9 +240,12 @@ func TestBreakawayWitness(t *testing.T) {
 					block *block
 				}{
 					{"standing", sys.Standing(g, zero), newBlock(train, r, f, ratings, r.Input, 1, r.Output, 0)},
-					{"standing against 1", sys.Standing(g, one), newBlock(train, r, f, ratings, r.Input, 1, r.Output, 1)},
-					{"rolling forward", sys.Rolling(g, true, zero), newBlock(train, r, f, ratings, r.Output, way, r.Input, 0)},
-					{"rolling backward", sys.Rolling(g, false, zero), newBlock(train, r, f, ratings, r.Output, -way, r.Input, 0)},
+					{"standing against 1", sys.Standing(g, one),
+						newBlock(train, r, f, ratings, r.Input, 1, r.Output, 1)},
+					{"rolling forward", sys.Rolling(g, true, zero),
+						newBlock(train, r, f, ratings, r.Output, way, r.Input, 0)},
+					{"rolling backward", sys.Rolling(g, false, zero),
+						newBlock(train, r, f, ratings, r.Output, -way, r.Input, 0)},
 				} {
 					asked++
 					full := strings.Join([]string{name, r.Name, text, p.push}, " ")
@@ -299,7 +305,8 @@ func TestBreakawayWitness(t *testing.T) {
 			slips++
 		}
 	}
-	t.Logf("%d questions, %d different programs; %d jam, %d cost something; largest relative difference %.1e", asked, len(blocks), jams, slips, worst)
+	t.Logf("%d questions, %d different programs; %d jam, %d cost something; largest relative difference %.1e",
+		asked, len(blocks), jams, slips, worst)
 	if jams < asked/40 || slips < asked/8 {
 		t.Errorf("only %d programs jam and %d cost something", jams, slips)
 	}

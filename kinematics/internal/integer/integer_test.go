@@ -29,7 +29,8 @@ func TestMulSubDiv(t *testing.T) {
 	for range 200_000 {
 		a, p, q, r := throw(), throw(), throw(), throw()
 		den := int64(1)
-		want := new(big.Int).Sub(new(big.Int).Mul(big.NewInt(a), big.NewInt(p)), new(big.Int).Mul(big.NewInt(q), big.NewInt(r)))
+		want := new(big.Int).Sub(new(big.Int).Mul(big.NewInt(a), big.NewInt(p)),
+			new(big.Int).Mul(big.NewInt(q), big.NewInt(r)))
 		// A denominator that divides without remainder, as the last pivot does.
 		if want.Sign() != 0 {
 			g := new(big.Int).GCD(nil, nil, new(big.Int).Abs(want), big.NewInt(max(d.Int64()>>d.IntN(62), 1)))

@@ -120,7 +120,10 @@ func TestElementary(t *testing.T) {
 			passing = append(passing, oneOf(v, signed))
 			return true
 		})
-		want = slices.DeleteFunc(want, func(v string) bool { return strings.Fields(strings.Trim(v, "[]"))[through] == "0" })
+		want = slices.DeleteFunc(want, func(v string) bool {
+			return strings.Fields(strings.Trim(v,
+				"[]"))[through] == "0"
+		})
 		if slices.Sort(passing); !slices.Equal(passing, want) {
 			t.Fatalf("seed %d: got %v through %d, want %v", seed, passing, through, want)
 		}

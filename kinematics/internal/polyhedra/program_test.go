@@ -192,12 +192,14 @@ func TestProgram(t *testing.T) {
 		}
 		b := x.solution()
 		if b.Status != s.Status || b.Pivots != s.Pivots {
-			t.Fatalf("seed %d: %d after %d pivots, in math/big %d after %d", seed, s.Status, s.Pivots, b.Status, b.Pivots)
+			t.Fatalf("seed %d: %d after %d pivots, in math/big %d after %d", seed, s.Status, s.Pivots, b.Status,
+				b.Pivots)
 		}
 		if status != Optimal {
 			continue
 		}
-		if b.Value.Cmp(s.Value) != 0 || !equalFracs(b.TermDual, s.TermDual) || !equalFracs(b.Terms, s.Terms) || !equalFracs(b.NonNegativeDual, s.NonNegativeDual) {
+		if b.Value.Cmp(s.Value) != 0 || !equalFracs(b.TermDual, s.TermDual) || !equalFracs(b.Terms,
+			s.Terms) || !equalFracs(b.NonNegativeDual, s.NonNegativeDual) {
 			t.Fatalf("seed %d: math/big differs", seed)
 		}
 		checkProof(t, p, s)
@@ -240,7 +242,8 @@ func TestProgramOverflow(t *testing.T) {
 	}
 	// Numbers that do not even fit into the first tableau.
 	huge := new(big.Int).Lsh(big.NewInt(1), 70)
-	p := &Program{N: 1, Equal: NewRow([]*big.Int{huge}), Terms: []Term{{Row: RowOf(3), Plus: big.NewRat(2, 1), Minus: big.NewRat(1, 1)}}}
+	p := &Program{N: 1, Equal: NewRow([]*big.Int{huge}), Terms: []Term{{Row: RowOf(3), Plus: big.NewRat(2, 1),
+		Minus: big.NewRat(1, 1)}}}
 	if s := p.Solve(); !s.Big || s.Value.Rat().Cmp(new(big.Rat).SetFrac(big.NewInt(6), huge)) != 0 {
 		t.Errorf("value %v, math/big %t", s.Value, s.Big)
 	}
