@@ -209,7 +209,20 @@ func given(o solve.Outcome) string {
 }
 
 // brief is an outcome in two words: "backward 2.09".
-func brief(o solve.Outcome) string { return strings.Replace(given(o), " at ", " ", 1) }
+func brief(o solve.Outcome) string {
+	switch o.Verdict {
+	case solve.Forward, solve.Reverse:
+		ratio, _ := o.Ratio()
+		return way(o) + " " + Ratio(ratio)
+	case solve.TieUp:
+		return "still tied up"
+	case solve.OutputHeld:
+		return "output held"
+	case solve.InputHeld:
+		return "input held"
+	}
+	return "no drive"
+}
 
 func way(o solve.Outcome) string {
 	if o.Verdict == solve.Reverse {

@@ -303,6 +303,7 @@ export class Lever {
       const crowd = near.reduce((sum, d) => sum + Math.max(0, 70 - d) / 3, nodes[i].body === this.now.ringed ? 40 : 0);
       const far = nodes[i].body === this.now.ringed && this.frame.ring ? (this.present ? this.size * 0.9 : 15) + 8 : 13;
       boxes.push({ x: x - w - far, y: at[i] - h / 2, w, h, price: crowd + boxes.length * 0.1 }, { x: x + far, y: at[i] - h / 2, w, h, price: crowd + 1 + boxes.length * 0.1 });
+      for (const dx of [-2 * w - far - 8, w + far + 8]) boxes.push({ x: x + dx, y: at[i] - h / 2, w, h, price: crowd + 6 });
       for (const dy of [-h - 12, h + 12]) boxes.push({ x: x - w - 8, y: at[i] - h / 2 + dy, w, h, price: crowd + 4 }, { x: x + 8, y: at[i] - h / 2 + dy, w, h, price: crowd + 5 });
     }
     const i = room.put(boxes, true);
