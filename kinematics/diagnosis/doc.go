@@ -234,4 +234,17 @@
 //  1. J. de Kleer and B. C. Williams, Diagnosing multiple faults, Artificial
 //     Intelligence 32 (1987) 97-130 (from memory).
 //  2. Words, classes and causes: common practice in workshops, no source.
+//
+// # Controls
+//
+// Where the train file gives the controls, every single fault of them that changes what
+// is fed is a hypothesis, in each thing that it can come to, before a fail-safe and after
+// it, and so is every one beside a fault of a coupling that needs no torque. Their class
+// is that of control, so that they stand before hard parts that explain as much. Without
+// controls in the file ranges that read as other ranges are one hypothesis, if the map is
+// that of something stuck (idempotent) or crossed (an involution); it is no mechanism and
+// weighs as much as one and a half faults more.
+//
+// Of trouble codes only those of wires and coils count, for the solenoid that the file ties
+// to them; all others are the control's own inference from what the road shows as well.
 package diagnosis
