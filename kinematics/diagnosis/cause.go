@@ -65,6 +65,8 @@ func (h *Hypothesis) Causes(t *kinematics.Train) []Cause {
 			return []Cause{causeLever}
 		}
 		return []Cause{causeCommand}
+	case Torn:
+		return []Cause{causeSheared}
 	case Timing:
 		if h.Late {
 			return []Cause{causeTimingLate}

@@ -128,7 +128,7 @@ func (h *Hypothesis) in(t *kinematics.Train, when Condition) []*Hypothesis {
 		}
 		return []*Hypothesis{healthy}
 	}
-	if when&(WhenCold|WhenHot|Unloaded) == 0 || h.Faults == nil {
+	if when&(WhenCold|WhenHot|Unloaded) == 0 || h.Faults == nil || h.Kind == Torn {
 		return []*Hypothesis{h}
 	}
 	left := *h
@@ -152,7 +152,7 @@ func (h *Hypothesis) in(t *kinematics.Train, when Condition) []*Hypothesis {
 // or welded.
 func (h *Hypothesis) comesAndGoes(t *kinematics.Train) bool {
 	if h.Kind != Faulty {
-		return h.Kind != Healthy
+		return h.Kind != Healthy && h.Kind != Torn
 	}
 	for _, f := range h.Faults {
 		friction := t.Couplings[f.Coupling].Kind.Friction()

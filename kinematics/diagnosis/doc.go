@@ -13,6 +13,7 @@
 //	single faults   every fault of [kinematics.Train.SingleFaults]; elements that
 //	                are weak or drag with a share of their rating; elements that
 //	                pressure applies and that it feeds in no range, or in every one
+//	torn gear       a gear that two or more elements name directly turns free of them
 //	pressure        low: all friction elements hold a share of their rating; or none
 //	wrong command   the lever one place off, either way; one range given in place
 //	                of another of its position; a position that gives one only

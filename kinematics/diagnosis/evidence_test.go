@@ -224,3 +224,25 @@ func TestClosedLoopOfPressure(t *testing.T) {
 		}
 	}
 }
+
+// A gear torn off the shell on which two elements sit is a suspect, where no joint is
+// named: reverse and second are lost at once, and the elements test good.
+func TestTornGear(t *testing.T) {
+	train := library(t, "interlinked-four-speed")
+	b := newBench(train, diagnosis.Default())
+	a := b.diagnose(see(t, train, "R", "none", "D2", "none", "D1", "ok", "D3", "ok", "air:reverse", "good", "air:front-sun", "good", "pressure:reverse@R", "fed", "pressure:front-sun@D2", "fed")...)
+	named := slices.ContainsFunc(a.Groups[0].Suspects, func(s *diagnosis.Suspect) bool { return s.Short(train) == "front.sun torn off" })
+	if a.Groups[0].Halves() != 0 || !named {
+		t.Errorf("front.sun is not in the first group, %d halves", a.Groups[0].Halves())
+	}
+	// It does in every range what the gear does that turns free of both elements.
+	for r := range train.Ranges {
+		both := []kinematics.Fault{fault(t, train, "reverse=open"), fault(t, train, "front-sun=open")}
+		want := b.sys.Motion(train.In(&train.Ranges[r], both...))
+		for _, s := range a.Groups[0].Suspects {
+			if got := a.Behaviour(s, r); s.Kind == diagnosis.Torn && got.Light.Verdict != want.Verdict {
+				t.Errorf("%s: %s, want %s", train.Ranges[r].Name, got.Light.Verdict, want.Verdict)
+			}
+		}
+	}
+}

@@ -19,6 +19,7 @@ const (
 	Pressure               // every friction element holds with a share of its rating only
 	Timing                 // one shift is badly timed; every range is as when healthy
 	Controlled             // something that feeds the elements has a fault
+	Torn                   // a gear turns free of its shell or hub
 )
 
 var hypothesisNames = [...]string{Healthy: "healthy", Faulty: "faults", WrongWay: "wrong-command", Pressure: "low-pressure", Timing: "shift-timing",
@@ -41,6 +42,7 @@ type Hypothesis struct {
 	// way: the on-coming elements hold too late, so that it flares, or too early.
 	Shift [2]int
 	Late  bool
+	Gear  kinematics.MemberID // that is torn off
 	// Raced says that the fault, trapped oil that holds a clutch on, acts only while the
 	// engine is raced.
 	Raced bool
@@ -83,6 +85,7 @@ func (f *Finder) ofOne() []Hypothesis {
 	add(classOf, t.SingleFaults()...)
 	add(classOf, frictionFaults(t, &f.a, f.engine.ratings)...)
 	add(classOf, feedFaults(t)...)
+	list = append(list, torn(t)...)
 	list = append(list, f.pressures()...)
 	return slices.Concat(list, controlled(t), commands(t))
 }

@@ -37,6 +37,8 @@ func (h *Hypothesis) Part(t *kinematics.Train) string {
 		return "nothing in the train"
 	case Pressure:
 		return "fluid and pressure"
+	case Torn:
+		return "gear " + t.Members[h.Gear].Name
 	case Timing:
 		return "timing of the shift"
 	case WrongWay:

@@ -105,8 +105,11 @@ func (e *engine) onBench(apply []int, faults []kinematics.Fault) solve.Outcome {
 // air: command and feed play no part.
 func (f *Finder) bench(x *Test, s *Suspect) Reply {
 	var faults []kinematics.Fault
+	if s.Kind == Torn && s.holding(x.Apply) > 1 {
+		return Reply{} // they hold each other on the shell that the gear left
+	}
 	for _, fault := range s.Faults {
-		if (s.Kind == Faulty || s.Kind == Controlled) && !local(fault) && !fault.Share.IsSet() {
+		if (s.Kind == Faulty || s.Kind == Controlled || s.Kind == Torn) && !local(fault) && !fault.Share.IsSet() {
 			faults = append(faults, fault)
 		}
 	}

@@ -20,6 +20,8 @@ func (h *Hypothesis) Text(t *kinematics.Train) string {
 			return "no pressure: no clutch, brake or band holds"
 		}
 		return "low pressure: every clutch, brake and band holds with " + h.Faults[0].Share.String() + " of its rating"
+	case Torn:
+		return t.Members[h.Gear].Name + " is torn off its shell or hub: it turns free of " + kinematics.And(h.holders(t))
 	case Timing:
 		return h.timing(t)
 	case Controlled:
@@ -136,6 +138,8 @@ func (h *Hypothesis) Short(t *kinematics.Train) string {
 		return "low pressure"
 	case Controlled:
 		return h.controlShort(t)
+	case Torn:
+		return t.Members[h.Gear].Name + " torn off"
 	case Timing:
 		text := t.Ranges[h.Shift[0]].Name + "-" + t.Ranges[h.Shift[1]].Name + " timing early"
 		if h.Late {
