@@ -103,7 +103,8 @@ var feedTable = &yamlfile.Table{
 			Doc: "the expression of what applies it, or a list of apply areas, each with from and its share of the capacity"},
 		{Name: "release", Type: expression, Hint: expressionHint, Doc: "the expression of what releases it against that"},
 		{Name: "fill", Type: routes, Hint: routeHint,
-			Doc: "how long it takes to fill, s: a time, or routes with when and take; the first that holds after the shift counts"},
+			Doc: "how long it takes to fill, s: a time, or routes with when and take; " +
+				"the first that holds after the shift counts"},
 		{Name: "exhaust", Type: routes, Hint: routeHint, Doc: "how long it takes to exhaust, likewise"},
 	},
 }

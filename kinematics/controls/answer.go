@@ -194,7 +194,8 @@ func (a *Answer) Of(position, rng int) Outcomes {
 	var out Outcomes
 	found := false
 	for _, c := range a.Cases {
-		if c.Node.Range != rng || position >= 0 && c.Node.Position != position || found && c.Node.Position != out.Node.Position {
+		if c.Node.Range != rng || position >= 0 && c.Node.Position != position ||
+			found && c.Node.Position != out.Node.Position {
 			continue
 		}
 		if !found {
@@ -279,7 +280,8 @@ func (n *Network) lowShare(rng int, level Level, faults []Fault) kinematics.Shar
 		case !f.actsIn(rng):
 		case f.Kind == LowLine:
 			line = s
-		case (f.Kind == Leaks || f.Kind == Into) && level == Low && (leak == kinematics.Share{} || s.Num*leak.Den < leak.Num*s.Den):
+		case (f.Kind == Leaks || f.Kind == Into) && level == Low &&
+			(leak == kinematics.Share{} || s.Num*leak.Den < leak.Num*s.Den):
 			leak = s
 		}
 	}

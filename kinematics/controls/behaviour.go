@@ -127,7 +127,8 @@ func distinct(list []word) []word {
 // to the next, and all other valves begin anywhere. It is nil if three values do not
 // decide that.
 func (n *Network) remembering(b *bank, nodes []Node, faults []Fault) [][]word {
-	m := &memory{n: n, b: b, nodes: nodes, faults: faults, found: make([][]word, len(nodes)), choices: n.choices(nodes, faults)}
+	m := &memory{n: n, b: b, nodes: nodes, faults: faults, found: make([][]word, len(nodes)),
+		choices: n.choices(nodes, faults)}
 	if len(m.choices) > maxChoices {
 		return nil
 	}

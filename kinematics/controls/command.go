@@ -40,7 +40,8 @@ func (c *compiler) command() {
 		}
 		if !there {
 			name := t.Ranges[pl.rng].Name
-			c.fail(path("command"), name+": [S1]; [] for none on; several patterns: [[S1], [S2]]", "no command for range %s%s", name, n.inPosition(pl.position))
+			c.fail(path("command"), name+": [S1]; [] for none on; several patterns: [[S1], [S2]]",
+				"no command for range %s%s", name, n.inPosition(pl.position))
 			continue
 		}
 		n.normal = append(n.normal, c.nodes(pl, list)...)
@@ -113,7 +114,8 @@ func (c *compiler) pattern(p Pattern, where []string, apply []int) pattern {
 	set := func(list []string, key string) (m uint64) {
 		for i, name := range list {
 			if c.kinds[name] != "solenoid" {
-				c.fail(below(where, key, strconv.Itoa(i)), c.nearest(name, "solenoid"), "%s is no solenoid", kinematics.Quote(name))
+				c.fail(below(where, key, strconv.Itoa(i)), c.nearest(name, "solenoid"),
+					"%s is no solenoid", kinematics.Quote(name))
 				continue
 			}
 			m |= 1 << (c.refs[name] - 1)
@@ -267,12 +269,14 @@ func (c *compiler) uses() {
 	}
 	for _, v := range n.valves {
 		if !c.reads[v.name] {
-			c.fail(path("valves", v.name), "name it in a circuit, a valve or a feed, or leave it out", "%s switches nothing", v.name)
+			c.fail(path("valves", v.name), "name it in a circuit, a valve or a feed, or leave it out",
+				"%s switches nothing", v.name)
 		}
 	}
 	for _, x := range n.circuits {
 		if !c.reads[x.name] {
-			c.fail(path("circuits", x.name), "name it in a feed, a valve or another circuit, or leave it out", "%s leads nowhere", x.name)
+			c.fail(path("circuits", x.name), "name it in a feed, a valve or another circuit, or leave it out",
+				"%s leads nowhere", x.name)
 		}
 	}
 	for _, b := range n.balls {
@@ -299,13 +303,15 @@ func (c *compiler) dead() {
 	lanes := uint64(1)<<max(1, len(n.Train.Positions)) - 1
 	for i, x := range n.circuits {
 		if s := b.signals[n.circuitAt(i)]; (s.full|s.low)&lanes == 0 {
-			c.fail(path("circuits", x.name), "look at its levers and at what stands behind not", "%s never has pressure, whatever the lever, solenoids and valves do", x.name)
+			c.fail(path("circuits", x.name), "look at its levers and at what stands behind not",
+				"%s never has pressure, whatever the lever, solenoids and valves do", x.name)
 		}
 	}
 	for i, f := range n.feeds {
 		s, name := b.feed(i), n.Train.Couplings[f.element].Name
 		if (s.full|s.low)&lanes == 0 && len(n.Spec.Table) == 0 {
-			c.fail(path("feeds", name), "look at its circuit, and at what releases it", "%s is never fed, whatever the lever, solenoids and valves do", name)
+			c.fail(path("feeds", name), "look at its circuit, and at what releases it",
+				"%s is never fed, whatever the lever, solenoids and valves do", name)
 		}
 	}
 }
@@ -327,9 +333,12 @@ func (c *compiler) failSafes() {
 			}
 			switch {
 			case !slices.Contains(allKinds, k):
-				c.fail(below(at, "when", strconv.Itoa(i)), "write no-current, short-on or supply, or a mechanical fault with monitored: true", "there is no fault %s", kinematics.Quote(w))
+				c.fail(below(at, "when", strconv.Itoa(i)),
+					"write no-current, short-on or supply, or a mechanical fault with monitored: true",
+					"there is no fault %s", kinematics.Quote(w))
 			case !k.Electrical() && !x.Monitored:
-				c.fail(below(at, "when", strconv.Itoa(i)), "write monitored: true if the control finds it by the ratio", "the control does not know of a mechanical fault: %s", w)
+				c.fail(below(at, "when", strconv.Itoa(i)), "write monitored: true if the control finds it by the ratio",
+					"the control does not know of a mechanical fault: %s", w)
 			}
 			s.when = append(s.when, k)
 		}

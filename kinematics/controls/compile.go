@@ -86,7 +86,8 @@ func (c *compiler) declare() {
 	add := func(key, kind, name string) {
 		switch {
 		case !kinematics.ValidName(name) || slices.Contains(reserved, name):
-			c.fail(path(key, name), "a name is of letters, digits, - and _, and none of "+strings.Join(reserved, ", "), "%s cannot name a %s", kinematics.Quote(name), kind)
+			c.fail(path(key, name), "a name is of letters, digits, - and _, and none of "+strings.Join(reserved, ", "),
+				"%s cannot name a %s", kinematics.Quote(name), kind)
 		case c.kinds[name] != "":
 			c.fail(path(key, name), "give one of them another name", "%s is the name of a %s already", name, c.kinds[name])
 		}
@@ -135,7 +136,8 @@ func (c *compiler) connect() {
 	for _, x := range s.Circuits {
 		from = append(from, c.parse(x.From, "circuits", x.Name))
 		if x.From == "" {
-			c.fail(path("circuits", x.Name), "write where its pressure comes from: drive and valve-12, or unknown", "%s comes from nowhere", x.Name)
+			c.fail(path("circuits", x.Name), "write where its pressure comes from: drive and valve-12, or unknown",
+				"%s comes from nowhere", x.Name)
 		}
 	}
 	var areas [][]*node
@@ -159,7 +161,8 @@ func (c *compiler) connect() {
 	for i, x := range s.Balls {
 		for k, name := range x.From {
 			if c.kinds[name] != "circuit" {
-				c.fail(path("balls", x.Name, "from", strconv.Itoa(k)), c.nearest(name, "circuit"), "%s is no circuit", kinematics.Quote(name))
+				c.fail(path("balls", x.Name, "from", strconv.Itoa(k)), c.nearest(name, "circuit"),
+					"%s is no circuit", kinematics.Quote(name))
 				continue
 			}
 			n.balls[i].from = append(n.balls[i].from, c.refs[name]-n.circuitAt(0))
@@ -206,7 +209,8 @@ func (c *compiler) parse(text string, where ...string) *node {
 		case opName:
 			c.read(l.name)
 			if _, there := c.refs[l.name]; !there {
-				bad(l.at, l.width, c.nearest(l.name, ""), "there is no solenoid, valve, circuit or ball %s", kinematics.Quote(l.name))
+				bad(l.at, l.width, c.nearest(l.name, ""), "there is no solenoid, valve, circuit or ball %s",
+					kinematics.Quote(l.name))
 			}
 		case opLever:
 			for i, p := range l.list {
@@ -323,7 +327,8 @@ func (c *compiler) feed(x Feed, areas []*node, release *node) {
 		share := kinematics.Share{Num: 1, Den: 1}
 		if a.Share != "" {
 			if share, err = kinematics.ParseShare(a.Share); err != nil || share.Num > share.Den {
-				c.fail(below(where, "apply", strconv.Itoa(i), "share"), "write a number such as 0.6", "%s is no share of the capacity: it is above 0 and at most 1", kinematics.Quote(a.Share))
+				c.fail(below(where, "apply", strconv.Itoa(i), "share"), "write a number such as 0.6",
+					"%s is no share of the capacity: it is above 0 and at most 1", kinematics.Quote(a.Share))
 			}
 		}
 		f.areas = append(f.areas, area{c.program(areas[i]), share})
@@ -355,7 +360,8 @@ func (c *compiler) routes(list []Route, where []string, key string) []route {
 func (c *compiler) gatherLeversLate(root *node, where []string) {
 	root.leaves(func(l *node) {
 		if l.op == opLever && !slices.Contains(c.n.levers, c.leverSet(l)) {
-			c.problems = append(c.problems, Problem{where, l.at, l.width, "no circuit, valve or feed asks for the lever like this", "make it a circuit and name that", false})
+			c.problems = append(c.problems, Problem{where, l.at, l.width,
+				"no circuit, valve or feed asks for the lever like this", "make it a circuit and name that", false})
 		}
 	})
 }
@@ -364,7 +370,8 @@ func (c *compiler) neighbours(i int, p [2]string) {
 	var pair [2]int
 	for k, name := range p {
 		if c.kinds[name] != "circuit" {
-			c.fail(path("neighbours", strconv.Itoa(i), strconv.Itoa(k)), c.nearest(name, "circuit"), "%s is no circuit", kinematics.Quote(name))
+			c.fail(path("neighbours", strconv.Itoa(i), strconv.Itoa(k)), c.nearest(name, "circuit"),
+				"%s is no circuit", kinematics.Quote(name))
 			return
 		}
 		pair[k] = c.refs[name] - c.n.circuitAt(0)
@@ -412,7 +419,8 @@ func (c *compiler) sort(from []*node) {
 	}
 	for i := range n.circuits {
 		if mark[i] == unseen && !visit(i) {
-			c.fail(path("circuits", n.circuits[i].name), "begin with line, a lever or another circuit", "the pressure of %s comes from itself", n.circuits[i].name)
+			c.fail(path("circuits", n.circuits[i].name), "begin with line, a lever or another circuit",
+				"the pressure of %s comes from itself", n.circuits[i].name)
 		}
 	}
 	for i := range n.balls {

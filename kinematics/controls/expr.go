@@ -37,7 +37,8 @@ type syntaxError struct {
 
 func (e *syntaxError) Error() string { return e.message }
 
-const exprForm = `an expression is of names, and, or, not, lever(D 2), parentheses and unknown: "drive and not valve-12"`
+const exprForm = `an expression is of names, and, or, not, lever(D 2), parentheses and unknown: ` +
+	`"drive and not valve-12"`
 
 // parse reads an expression:
 //
@@ -124,7 +125,8 @@ func (p *parser) chain(word string, o op, operand func() *node) *node {
 
 func (p *parser) not() *node {
 	if p.depth++; p.depth > maxDepth {
-		return p.fail("the expression is nested too deeply", fmt.Sprintf("at most %d deep: give a part of it a name, as a circuit", maxDepth))
+		return p.fail("the expression is nested too deeply",
+			fmt.Sprintf("at most %d deep: give a part of it a name, as a circuit", maxDepth))
 	}
 	defer func() { p.depth-- }()
 	at, word := p.at, p.word

@@ -242,7 +242,8 @@ func (n *Network) between(f Fault) (Fault, error) {
 		}
 	}
 	if at[0]-at[1] != 1 && at[1]-at[0] != 1 {
-		return f, fmt.Errorf("%s and %s are not beside each other: the positions are %s", words[0], words[1], strings.Join(all, ", "))
+		return f, fmt.Errorf("%s and %s are not beside each other: the positions are %s", words[0], words[1],
+			strings.Join(all, ", "))
 	}
 	f.at, f.with = min(at[0], at[1]), max(at[0], at[1])
 	return n.limit(f)

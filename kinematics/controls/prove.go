@@ -103,7 +103,8 @@ func (n *Network) expect(x *Expect) Verdict {
 	}
 	s := n.survey([][]Fault{faults}, nodes)
 	for k, node := range nodes {
-		if x.Lever != "" && n.PositionName(node.Position) != x.Lever || x.Range != "" && n.Train.Ranges[node.Range].Name != x.Range {
+		if x.Lever != "" && n.PositionName(node.Position) != x.Lever ||
+			x.Range != "" && n.Train.Ranges[node.Range].Name != x.Range {
 			continue
 		}
 		c := Case{Node: node, Sets: s.Sets(0, k)}
@@ -187,7 +188,8 @@ func (n *Network) Unexercised() []Gate {
 				if l.name == "line" && held == Full {
 					continue // that is what it is
 				}
-				*text = original[:l.at] + map[Level]string{None: "(line and not line)", Full: "line"}[held] + original[l.at+l.width:]
+				*text = original[:l.at] + map[Level]string{None: "(line and not line)", Full: "line"}[held] +
+					original[l.at+l.width:]
 				if n.passes(s) {
 					list = append(list, Gate{where, l.at, l.width, original[l.at : l.at+l.width], held})
 				}

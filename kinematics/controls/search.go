@@ -112,7 +112,8 @@ func (s *search) prepare(k int) {
 }
 
 // lanePattern has, in lane i, bit v of i.
-var lanePattern = [6]uint64{0xAAAAAAAAAAAAAAAA, 0xCCCCCCCCCCCCCCCC, 0xF0F0F0F0F0F0F0F0, 0xFF00FF00FF00FF00, 0xFFFF0000FFFF0000, 0xFFFFFFFF00000000}
+var lanePattern = [6]uint64{0xAAAAAAAAAAAAAAAA, 0xCCCCCCCCCCCCCCCC, 0xF0F0F0F0F0F0F0F0, 0xFF00FF00FF00FF00,
+	0xFFFF0000FFFF0000, 0xFFFFFFFF00000000}
 
 // to returns where the valves would go from a position if all moved at once.
 func (s *search) to(k int, from uint32) uint32 {

@@ -53,8 +53,10 @@ type Roll struct {
 
 // BreakawayOf finds what gives first in a range under faults. The error is a
 // [solve.MissingRatingError].
-func BreakawayOf(ctx context.Context, sys *solve.System, r *kinematics.Range, faults []kinematics.Fault, q BreakawayQuery) (*Breakaway, error) {
-	b := &Breakaway{BreakawayQuery: q, sys: sys, Train: sys.Train, Range: r, Ratings: sys.Ratings(q.Scale, q.Reserve, q.Given)}
+func BreakawayOf(ctx context.Context, sys *solve.System, r *kinematics.Range, faults []kinematics.Fault,
+	q BreakawayQuery) (*Breakaway, error) {
+	b := &Breakaway{BreakawayQuery: q, sys: sys, Train: sys.Train, Range: r,
+		Ratings: sys.Ratings(q.Scale, q.Reserve, q.Given)}
 	for _, f := range faults {
 		if f.ActsIn(r.Name) {
 			b.Faults = append(b.Faults, f)
@@ -265,7 +267,8 @@ func (b *Breakaway) rangeAt(output exact.Frac) string {
 	for i := range b.Train.Ranges {
 		r := &b.Train.Ranges[i]
 		o := k.Outcome(b.Train.In(r))
-		if o.Drives() && o.OutputSpeed().Cmp(output) == 0 && r.Input == b.Range.Input && r.Output == b.Range.Output && (found == "" || r == b.Range) {
+		if o.Drives() && o.OutputSpeed().Cmp(output) == 0 && r.Input == b.Range.Input && r.Output == b.Range.Output &&
+			(found == "" || r == b.Range) {
 			found = r.Name
 		}
 	}
@@ -349,7 +352,9 @@ func simplest(optima []solve.MechanismMotion) []solve.MechanismMotion {
 	}
 	var list []solve.MechanismMotion
 	for _, m := range optima {
-		if !slices.ContainsFunc(optima, func(o solve.MechanismMotion) bool { return len(o.Slips) < len(m.Slips) && subset(o.Slips, m.Slips) }) {
+		if !slices.ContainsFunc(optima, func(o solve.MechanismMotion) bool {
+			return len(o.Slips) < len(m.Slips) && subset(o.Slips, m.Slips)
+		}) {
 			list = append(list, m)
 		}
 	}

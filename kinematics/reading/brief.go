@@ -29,7 +29,8 @@ func (w *Why) Brief() []string {
 	case verdict == solve.OutputHeld && !w.meant: // held, as it should be
 	case verdict == solve.Neutral && w.held:
 		lines = append(lines,
-			"The healthy range holds the vehicle, which now "+w.rolls()+": "+FaultsIn(w.Train, kinematics.Acting(w.Faults, w.Range))+".")
+			"The healthy range holds the vehicle, which now "+w.rolls()+": "+
+				FaultsIn(w.Train, kinematics.Acting(w.Faults, w.Range))+".")
 	default:
 		lines = append(lines, w.briefChange())
 	}

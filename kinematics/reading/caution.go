@@ -44,8 +44,8 @@ func AllHazards() []Hazard {
 
 // String names the hazard as the table of set-ups does.
 func (h Hazard) String() string {
-	return [hazards]string{"moves", "moves the wrong way", "locks at speed", "rolls away", "load falls", "a bind lets go", "a part jumps",
-		"hot fluid", "air"}[h]
+	return [hazards]string{"moves", "moves the wrong way", "locks at speed", "rolls away", "load falls",
+		"a bind lets go", "a part jumps", "hot fluid", "air"}[h]
 }
 
 // MarshalText writes the name.
@@ -57,30 +57,37 @@ var cautions = map[kinematics.Use][hazards]string{
 	kinematics.InVehicle: {
 		Moves: "The vehicle can move when it should not, or the wrong way: wheels chocked, parking and service brake on, " +
 			"nobody in front or behind; treat every position as live.",
-		Locks: "The wheels can lock without warning: drive only on a dry, straight, clear road, slowly, with nobody behind, " +
-			"and stop at the first bind.",
+		Locks: "The wheels can lock without warning: drive only on a dry, straight, clear road, slowly, " +
+			"with nobody behind, and stop at the first bind.",
 		Rolls:  "The vehicle can roll away: chock the wheels; neither the selector nor the pawl holds it.",
 		LetsGo: "Do not race the engine against a bind: when it lets go the vehicle jumps.",
 	},
 	kinematics.InCycle: {
-		Moves: "The wheel can be driven when it should not, or let go under load: wheel off the ground, hands clear of spokes and chain; " +
+		Moves: "The wheel can be driven when it should not, or let go under load: wheel off the ground, " +
+			"hands clear of spokes and chain; " +
 			"then ride off the road at walking pace, seated, before any weight goes on the pedals.",
-		Locks: "The wheel or the cranks can lock, or the wheel can drive the cranks: try it with the wheel off the ground, hands and clothes clear " +
-			"of spokes and chain; ride only at walking pace, off the road, the other brake at hand.",
+		Locks: "The wheel or the cranks can lock, or the wheel can drive the cranks: " +
+			"try it with the wheel off the ground, hands and clothes clear of spokes and chain; " +
+			"ride only at walking pace, off the road, the other brake at hand.",
 		Rolls:  "A brake in the hub may not hold: prove the other brake first.",
 		LetsGo: "Do not stand on the pedals against a bind: when it lets go the rider falls.",
 	},
 	kinematics.InHoist: {
-		Moves: "The drum can turn when it should not, or the wrong way: hook empty, nobody under the hook or in line with the rope.",
-		Locks: "The drum can stop without warning, so that the load swings or the rope goes slack: hook empty, nobody under it or in line with the rope.",
-		Rolls: "The load can fall: set it down and take the weight off the rope before anything is tried; nobody under the hook; prove the brake with the hook empty.",
-		LoadFalls: "The load can fall: set it down and take the weight off the rope before anything is tried; nobody under the hook; " +
-			"prove the brake with the hook empty.",
+		Moves: "The drum can turn when it should not, or the wrong way: hook empty, " +
+			"nobody under the hook or in line with the rope.",
+		Locks: "The drum can stop without warning, so that the load swings or the rope goes slack: hook empty, " +
+			"nobody under it or in line with the rope.",
+		Rolls: "The load can fall: set it down and take the weight off the rope before anything is tried; " +
+			"nobody under the hook; prove the brake with the hook empty.",
+		LoadFalls: "The load can fall: set it down and take the weight off the rope before anything is tried; " +
+			"nobody under the hook; prove the brake with the hook empty.",
 		LetsGo: "Do not drive against a bind: when it lets go the drum jumps and the rope with it.",
 	},
 	kinematics.InMachine: {
-		Moves:  "The output can turn when it should not, or the wrong way: guards on, nobody within reach, what it drives uncoupled.",
-		Locks:  "The train can lock without warning: guards on, nobody within reach, what it drives uncoupled; stop at the first bind.",
+		Moves: "The output can turn when it should not, or the wrong way: guards on, nobody within reach, " +
+			"what it drives uncoupled.",
+		Locks: "The train can lock without warning: guards on, nobody within reach, what it drives uncoupled; " +
+			"stop at the first bind.",
 		Rolls:  "What is driven may not be held: secure it by itself before anybody comes within reach.",
 		LetsGo: "Do not drive against a bind: when it lets go the output jumps.",
 	},
@@ -109,8 +116,8 @@ func Caution(use kinematics.Use, h Hazard) string {
 }
 
 // StandingLine says what tieup is not, wherever a caution is printed.
-const StandingLine = "tieup reasons about the ideal gear train only. The service information for the exact unit, local rules and " +
-	"licensed, qualified people decide; pressures, clearances, temperatures and test limits are not given here."
+const StandingLine = "tieup reasons about the ideal gear train only. The service information for the exact unit, " +
+	"local rules and licensed, qualified people decide; pressures, clearances, temperatures and test limits are not given here."
 
 // Hazards compares a range under faults with itself when healthy.
 func Hazards(healthy, faulty RangeReading) []Hazard {

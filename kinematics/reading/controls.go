@@ -91,14 +91,16 @@ func Brought(t *kinematics.Train, b *controls.Brought) []string {
 	}
 	list = append(list, "Controls: "+strings.Join(words, "; ")+".")
 	if b.Answer.Known {
-		list = append(list, "The control knows of the failure, and this is what it commands instead; tieup controls shows both.")
+		list = append(list, "The control knows of the failure, and this is what it commands instead; "+
+			"tieup controls shows both.")
 	}
 	if len(b.Open) > 0 {
 		var names []string
 		for _, r := range b.Open {
 			names = append(names, t.Ranges[r].Name)
 		}
-		list = append(list, kinematics.And(names)+" can come to more than one thing, of which this is one; tieup controls shows all.")
+		list = append(list, kinematics.And(names)+" can come to more than one thing, of which this is one; "+
+			"tieup controls shows all.")
 	}
 	if len(b.Elements) == 0 && len(b.Open) == 0 {
 		list = append(list, "Every range is fed as when healthy.")

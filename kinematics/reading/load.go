@@ -18,7 +18,8 @@ func Losses(t *kinematics.Train, l *solve.Losses) string {
 	case l.Lossless():
 		return ""
 	case l.Basic == nil:
-		text := "an external mesh passes on " + efficiency(l.External) + " of its rolling power, an internal one " + efficiency(l.Internal)
+		text := "an external mesh passes on " + efficiency(l.External) + " of its rolling power, an internal one " +
+			efficiency(l.Internal)
 		if slices.ContainsFunc(t.Meshes, func(m kinematics.Mesh) bool { return m.Kind == kinematics.Chain }) {
 			text += ", a chain " + efficiency(l.Chain)
 		}
@@ -47,7 +48,8 @@ func LossStatus(t *kinematics.Train, l *solve.Load) string {
 	}
 	switch l.Trouble {
 	case solve.SelfLocking:
-		return "self-locking: with these losses the " + driving + " cannot turn the " + driven + ", however hard it is driven"
+		return "self-locking: with these losses the " + driving + " cannot turn the " + driven +
+			", however hard it is driven"
 	case solve.Ambiguous:
 		return "power can flow in more than one way, each of which agrees with its own losses"
 	case solve.LooseSpeeds:
@@ -87,7 +89,8 @@ func Sharing(t *kinematics.Train, l *solve.Load) []string {
 	}
 	switch {
 	case !l.Sharing.All:
-		lines = append(lines, fmt.Sprintf("in %d ways and more than are looked at: torques can lie beyond the bounds", l.Sharing.Ways))
+		lines = append(lines, fmt.Sprintf("in %d ways and more than are looked at: torques can lie beyond the bounds",
+			l.Sharing.Ways))
 	case l.More:
 		lines = append(lines, fmt.Sprintf("in %d ways, of which %d are listed", l.Sharing.Ways, len(l.Ways)))
 	}

@@ -78,7 +78,8 @@ func (e *explainer) lacks(i int) Missing {
 		m.From = t.Joints[c.Joint].Hub
 	}
 	st := e.w.Motion.State
-	standing := e.sys.Turn(st.Modes, []solve.Given{{Member: st.Input, Speed: exact.Int(1)}, {Member: st.Output, Speed: exact.Int(0)}})
+	standing := e.sys.Turn(st.Modes, []solve.Given{{Member: st.Input, Speed: exact.Int(1)},
+		{Member: st.Output, Speed: exact.Int(0)}})
 	speed := func(id kinematics.MemberID) exact.Interval { return standing.Members[id].Interval }
 	switch {
 	case c.A == kinematics.Housing || c.B == kinematics.Housing:

@@ -108,7 +108,8 @@ func (b *pathBuilder) couplings() {
 			}
 			continue
 		}
-		s := Step{Gearset: -1, Joint: -1, Coupling: i, Back: -1, From: []kinematics.MemberID{c.A}, To: []kinematics.MemberID{c.B}}
+		s := Step{Gearset: -1, Joint: -1, Coupling: i, Back: -1, From: []kinematics.MemberID{c.A},
+			To: []kinematics.MemberID{c.B}}
 		if feedsA {
 			s.From, s.To = s.To, s.From
 		}
@@ -210,7 +211,9 @@ func setTorques(t *kinematics.Train, st kinematics.State, eq *solve.Equilibrium)
 // GearsetTorques sums the tooth loads of a gearset into the torques that it
 // exerts on its central gears and carrier, and on any pinion left with one
 // (because it is coupled to something else). Torques are per unit input torque.
-func GearsetTorques(t *kinematics.Train, g int, loads []exact.Frac) (torques []exact.Frac, members []kinematics.MemberID) {
+func GearsetTorques(t *kinematics.Train, g int, loads []exact.Frac) (
+	torques []exact.Frac, members []kinematics.MemberID,
+) {
 	sum := map[kinematics.MemberID]exact.Frac{}
 	add := func(id kinematics.MemberID, z int64, load exact.Frac) {
 		if _, seen := sum[id]; !seen {
@@ -245,7 +248,8 @@ func orderSteps(input, output kinematics.MemberID, steps []Step) []Step {
 	for len(steps) > 0 {
 		ready := func(s Step) bool { return !s.Stands() && !slices.ContainsFunc(s.From, isNot) }
 		next := slices.IndexFunc(steps, func(s Step) bool {
-			return ready(s) && slices.ContainsFunc(s.From, func(m kinematics.MemberID) bool { return slices.Contains(latest, m) })
+			return ready(s) && slices.ContainsFunc(s.From,
+				func(m kinematics.MemberID) bool { return slices.Contains(latest, m) })
 		})
 		for _, choose := range []func(Step) bool{
 			ready,
@@ -278,7 +282,8 @@ func orderSteps(input, output kinematics.MemberID, steps []Step) []Step {
 		s := &order[k]
 		for _, m := range s.To {
 			takes := func(s Step) bool { return slices.Contains(s.From, m) }
-			if j := slices.IndexFunc(order[:k], takes); j >= 0 && s.Back < 0 && m != output && !slices.ContainsFunc(order[k:], takes) {
+			if j := slices.IndexFunc(order[:k], takes); j >= 0 && s.Back < 0 && m != output &&
+				!slices.ContainsFunc(order[k:], takes) {
 				s.Back = j
 			}
 		}

@@ -13,7 +13,9 @@ import (
 // pulls members of a gearset, or nil: couplings can also contradict each other on
 // one shaft, where the gears feel nothing.
 func (w *Why) Pulling() *Conflict {
-	i := slices.IndexFunc(w.Conflicts, func(c Conflict) bool { return c.Demand == solve.InputForward && w.pullsGears(&c) })
+	i := slices.IndexFunc(w.Conflicts, func(c Conflict) bool {
+		return c.Demand == solve.InputForward && w.pullsGears(&c)
+	})
 	if i < 0 {
 		return nil
 	}

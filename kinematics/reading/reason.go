@@ -94,7 +94,8 @@ func (w *Why) heldReason() string {
 
 // rollReason says what keeps the vehicle from rolling where that is odd.
 func (w *Why) rollReason() string {
-	if w.Motion.Drives() && !w.Reading.Has(HoldsAgainstRoll) && !w.Motion.CoastForward.Empty && !w.Motion.CoastBackward.Empty {
+	if w.Motion.Drives() && !w.Reading.Has(HoldsAgainstRoll) && !w.Motion.CoastForward.Empty &&
+		!w.Motion.CoastBackward.Empty {
 		return ""
 	}
 	if w.Motion.Drives() {
@@ -113,10 +114,12 @@ func (w *Why) rollReason() string {
 func (w *Why) unseen(acting []kinematics.Fault) string {
 	for _, f := range acting {
 		if f.Kind == kinematics.Stuck && slices.Contains(w.Range.Apply, f.Coupling) {
-			return fmt.Sprintf("As when healthy: in %s %s is meant to be on. The fault does not show here.", w.Range.Name, w.Train.Couplings[f.Coupling].Name)
+			return fmt.Sprintf("As when healthy: in %s %s is meant to be on. The fault does not show here.", w.Range.Name,
+				w.Train.Couplings[f.Coupling].Name)
 		}
 	}
-	return "As when healthy: " + kinematics.Plural(len(acting), "the fault does", "the faults do") + " not show in " + w.Range.Name + "."
+	return "As when healthy: " + kinematics.Plural(len(acting), "the fault does", "the faults do") + " not show in " +
+		w.Range.Name + "."
 }
 
 // driveReason says what makes it drive: the fault that has a part in it, and what
@@ -234,7 +237,8 @@ func (w *Why) conflictNotes(s *Story) []Note {
 				head += " " + signedDecimal(f)
 			}
 		}
-		notes = append(notes, Note{Head: head, Letter: true, Lead: "without", Text: w.Train.Couplings[l.Element].Name + "\n" + l.Says})
+		notes = append(notes, Note{Head: head, Letter: true, Lead: "without",
+			Text: w.Train.Couplings[l.Element].Name + "\n" + l.Says})
 	}
 	all := Note{Head: "all", Text: "only rest\nsatisfies them", Now: true}
 	if n := len(s.Lines); n == 2 {
@@ -291,8 +295,10 @@ func (w *Why) appliedNames() string {
 func FaultBrief(t *kinematics.Train, f kinematics.Fault) string {
 	name := t.Couplings[f.Coupling].Name
 	words := map[kinematics.FaultKind]string{
-		kinematics.Stuck: "is stuck on", kinematics.OpenF: "never holds", kinematics.Weak: "is weak", kinematics.Dragging: "drags",
-		kinematics.Slips: "slips", kinematics.Seized: "is seized", kinematics.Backward: "is backwards", kinematics.Missing: "is missing",
+		kinematics.Stuck: "is stuck on", kinematics.OpenF: "never holds",
+		kinematics.Weak: "is weak", kinematics.Dragging: "drags",
+		kinematics.Slips: "slips", kinematics.Seized: "is seized",
+		kinematics.Backward: "is backwards", kinematics.Missing: "is missing",
 		kinematics.Sheared: "is sheared",
 	}[f.Kind]
 	if f.Kind == kinematics.Sheared {

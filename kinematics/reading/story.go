@@ -137,7 +137,8 @@ func (b *storyteller) conflict(healthy RangeReading) {
 			alone = b.without(others...)
 		}
 		s.Lines = append(s.Lines, StoryLine{Element: l.Element, Says: brief(alone.Outcome), Members: alone.Members})
-		text := fmt.Sprintf("%s, without %s: %s.", letter(k), w.Train.Couplings[l.Element].Name, w.doing(c, l.Element, alone.Outcome))
+		text := fmt.Sprintf("%s, without %s: %s.", letter(k), w.Train.Couplings[l.Element].Name,
+			w.doing(c, l.Element, alone.Outcome))
 		if len(l.Remain) > 0 {
 			text += fmt.Sprintf(" It still ties up: conflict %d.", l.Remain[0]-slices.IndexFunc(w.Conflicts, pulls)+1)
 		}
@@ -182,14 +183,16 @@ func (b *storyteller) letsGo(c *Conflict, healthy RangeReading, all string) {
 	var others []string
 	for k, l := range c.Lettings {
 		if k != best {
-			others = append(others, fmt.Sprintf("releasing %s would give %s", w.Train.Couplings[l.Element].Name, given(motions[k].Outcome)))
+			others = append(others, fmt.Sprintf("releasing %s would give %s", w.Train.Couplings[l.Element].Name,
+				given(motions[k].Outcome)))
 		}
 	}
 	if len(others) > 0 {
 		line := strings.Join(others, ", ")
 		text = append(text, strings.ToUpper(line[:1])+line[1:]+".")
 	}
-	b.add(motions[best], Frame{Head: "without " + name + ": " + given(o), Text: strings.Join(text, " "), Calm: right, Line: best, Aside: []int{c.Lettings[best].Element}})
+	b.add(motions[best], Frame{Head: "without " + name + ": " + given(o),
+		Text: strings.Join(text, " "), Calm: right, Line: best, Aside: []int{c.Lettings[best].Element}})
 }
 
 // given is an outcome as what a release gives: "forward at 2.48", "no drive".
@@ -302,7 +305,9 @@ func (b *storyteller) drive() {
 	p := &w.Paths[0]
 	healthy := b.healthy()
 	whole := SpeedsAlone(w.Train, healthy.Outcome)
-	b.add(healthy, Frame{Head: "healthy: " + given(healthy.Outcome), Text: fmt.Sprintf("When healthy, %s %s.", w.Range.Name, whole.clause(whole.Pull)), Calm: true, Line: -1, Healthy: true})
+	b.add(healthy, Frame{Head: "healthy: " + given(healthy.Outcome),
+		Text: fmt.Sprintf("When healthy, %s %s.", w.Range.Name, whole.clause(whole.Pull)), Calm: true, Line: -1,
+		Healthy: true})
 	fault := FaultsIn(w.Train, w.acting())
 	var reactions []int
 	for _, sup := range p.Supports {
@@ -346,13 +351,15 @@ func (b *storyteller) load(reactions []int, p *Path) {
 	}
 	b.s.Frames = append(b.s.Frames, Frame{
 		Text:    "While " + w.stands() + ", the input pushes " + kinematics.And(parts) + ".",
-		Members: turned.Members, States: b.without(reactions...).States, Line: -1, Aside: reactions, Stands: true, Lacks: lacks,
+		Members: turned.Members, States: b.without(reactions...).States, Line: -1, Aside: reactions,
+		Stands: true, Lacks: lacks,
 	})
 }
 
 // standing is the motion of a state with the output held.
 func (b *storyteller) standing(st kinematics.State) *solve.Turned {
-	return b.c.sys.Turn(st.Modes, []solve.Given{{Member: st.Input, Speed: exact.Int(1)}, {Member: st.Output, Speed: exact.Int(0)}})
+	return b.c.sys.Turn(st.Modes, []solve.Given{{Member: st.Input, Speed: exact.Int(1)},
+		{Member: st.Output, Speed: exact.Int(0)}})
 }
 
 func wayOf(f exact.Frac) string {
@@ -398,10 +405,12 @@ func (w *Why) holds(p *Path) string {
 	var parts []string
 	for _, s := range p.Supports {
 		if len(s.By) == 0 {
-			parts = append(parts, kinematics.And(w.memberNames(s.Members))+kinematics.Plural(len(s.Members), " is", " are")+" fixed to the housing")
+			parts = append(parts, kinematics.And(w.memberNames(s.Members))+kinematics.Plural(len(s.Members), " is", " are")+
+				" fixed to the housing")
 			continue
 		}
-		parts = append(parts, kinematics.And(w.names(s.By))+kinematics.Plural(len(s.By), " holds ", " hold ")+kinematics.And(w.memberNames(s.Members)))
+		parts = append(parts, kinematics.And(w.names(s.By))+kinematics.Plural(len(s.By), " holds ", " hold ")+
+			kinematics.And(w.memberNames(s.Members)))
 	}
 	if len(parts) == 0 {
 		return "Nothing is held: the power goes straight through"
@@ -414,7 +423,8 @@ func (b *storyteller) ratio() {
 	w, s := b.w, b.s
 	s.Kind = StoryRatio
 	healthy := b.healthy()
-	b.add(healthy, Frame{Head: "healthy: " + given(healthy.Outcome), Text: "This is the line of the healthy range.", Calm: true, Line: -1, Healthy: true})
+	b.add(healthy, Frame{Head: "healthy: " + given(healthy.Outcome),
+		Text: "This is the line of the healthy range.", Calm: true, Line: -1, Healthy: true})
 	b.rest(Frame{Text: w.driveReason() + ".", Line: -1})
 	var dead, missed []int
 	for _, f := range w.acting() {
@@ -448,7 +458,8 @@ func (b *storyteller) lack() {
 		}
 		if _, one := m.Turns.Point(); one && m.Reaction {
 			stood := "Assumed: " + w.stands() + ". "
-			b.s.Frames = append(b.s.Frames, Frame{Text: stood + w.pivot(m), Members: m.Members, States: w.Motion.States, Line: -1, Stands: true, Lacks: w.lacking()})
+			b.s.Frames = append(b.s.Frames, Frame{Text: stood + w.pivot(m), Members: m.Members, States: w.Motion.States,
+				Line: -1, Stands: true, Lacks: w.lacking()})
 		}
 	}
 	st := w.Motion.State.Clone()
@@ -463,7 +474,8 @@ func (b *storyteller) lack() {
 	if !w.Missing[0].Reaction {
 		how = "With " + w.nameOf(w.Missing[0].From) + " and " + w.Train.Members[w.Missing[0].Member].Name + " joined"
 	}
-	b.add(m, Frame{Head: "then it drives " + given(m.Outcome), Text: how + ", it drives.", Calm: true, Line: -1, ByHand: true, Lacks: w.lacking()})
+	b.add(m, Frame{Head: "then it drives " + given(m.Outcome),
+		Text: how + ", it drives.", Calm: true, Line: -1, ByHand: true, Lacks: w.lacking()})
 }
 
 // pivot says how the member of a missing hold turns while the output is held.

@@ -159,8 +159,11 @@ func (c *Reader) friction(r *kinematics.Range, faults []kinematics.Fault, o solv
 		c.ratings = c.sys.Ratings(c.scale, solve.DefaultReserve(), nil)
 	}
 	zero := exact.NewFrac(0, 1)
-	fr := &Friction{Scale: c.scale, Limit: zero, Flare: zero, Drag: zero, Drawn: zero, Below: zero, Pull: zero, Give: zero, Given: zero, HeldTo: zero, forward: t.Forward}
-	fr.weak = slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return ActsByTorque(r, f) && f.Kind != kinematics.Dragging })
+	fr := &Friction{Scale: c.scale, Limit: zero, Flare: zero, Drag: zero, Drawn: zero, Below: zero, Pull: zero,
+		Give: zero, Given: zero, HeldTo: zero, forward: t.Forward}
+	fr.weak = slices.ContainsFunc(faults, func(f kinematics.Fault) bool {
+		return ActsByTorque(r, f) && f.Kind != kinematics.Dragging
+	})
 	grip, err := c.sys.Capacities(r, faults, c.ratings)
 	var missing *solve.MissingRatingError
 	if errors.As(err, &missing) {

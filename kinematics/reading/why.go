@@ -358,7 +358,8 @@ func (e *explainer) witness(c *Conflict) {
 	t := e.w.Train
 	var members []kinematics.MemberID
 	add := func(m kinematics.MemberID) {
-		if x := &t.Members[m]; !x.Unknown && x.Kind != kinematics.JointHub && x.Kind != kinematics.PinionMember && !slices.Contains(members, m) {
+		if x := &t.Members[m]; !x.Unknown && x.Kind != kinematics.JointHub && x.Kind != kinematics.PinionMember &&
+			!slices.Contains(members, m) {
 			members = append(members, m)
 		}
 	}

@@ -27,8 +27,8 @@ const (
 	Locks                // P C: the vehicle cannot roll on
 )
 
-var kindWords = [...]string{"as-to", "as-from", "between", "slackens", "dips", "lets-go", "pulls-up", "flares", "runs-free",
-	"reverses", "holds-input", "locks"}
+var kindWords = [...]string{"as-to", "as-from", "between", "slackens", "dips", "lets-go", "pulls-up",
+	"flares", "runs-free", "reverses", "holds-input", "locks"}
 
 // String returns the word used in machine output.
 func (k Kind) String() string { return kindWords[k] }
@@ -95,7 +95,8 @@ func (e Effect) Text() string {
 		}
 		return "holds the output"
 	}
-	return [...]string{AsTo: "does as the second range", AsFrom: "does as the first range", Between: "does something between the two"}[e.Kind]
+	return [...]string{AsTo: "does as the second range", AsFrom: "does as the first range",
+		Between: "does something between the two"}[e.Kind]
 }
 
 // A settling is what a state does by itself when the vehicle rolls the way of

@@ -11,7 +11,8 @@ import (
 func SpeedsAlone(t *kinematics.Train, faults []kinematics.Fault) error {
 	for _, f := range faults {
 		if f.Kind == kinematics.Weak || f.Kind == kinematics.Dragging || f.Share.IsSet() {
-			return fmt.Errorf("%s acts through torque, and only speeds are compared here: use open or stuck for its two ends, or play a shift in time (transient)", t.FaultText(f))
+			return fmt.Errorf("%s acts through torque, and only speeds are compared here: "+
+				"use open or stuck for its two ends, or play a shift in time (transient)", t.FaultText(f))
 		}
 	}
 	return nil

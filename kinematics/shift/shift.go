@@ -124,7 +124,8 @@ func (f *Predictor) Shift(p Pair, faults ...kinematics.Fault) *Shift {
 	all := uint64(1)<<len(s.Changes) - 1
 	at := func(changed uint64) State { return f.state(s, first, changed) }
 	s.First, s.Second = at(0), at(all)
-	s.First.RangeReading, s.Second.RangeReading = f.reader.Read(&t.Ranges[p.From], faults...), f.reader.Read(&t.Ranges[p.To], faults...)
+	s.First.RangeReading, s.Second.RangeReading = f.reader.Read(&t.Ranges[p.From], faults...),
+		f.reader.Read(&t.Ranges[p.To], faults...)
 	off := s.offGoing()
 	overlap, underlap := all&^off, off
 	twoSided := off != 0 && off != all
@@ -134,7 +135,9 @@ func (f *Predictor) Shift(p Pair, faults ...kinematics.Fault) *Shift {
 		for changed := uint64(1); changed < all; changed++ {
 			s.Partial = append(s.Partial, at(changed))
 		}
-		slices.SortStableFunc(s.Partial, func(a, b State) int { return bits.OnesCount64(a.Changed) - bits.OnesCount64(b.Changed) })
+		slices.SortStableFunc(s.Partial, func(a, b State) int {
+			return bits.OnesCount64(a.Changed) - bits.OnesCount64(b.Changed)
+		})
 	case twoSided:
 		s.Partial = []State{at(overlap), at(underlap)}
 	}
@@ -274,7 +277,8 @@ func (s *Shift) effects(f *Predictor) {
 }
 
 // effect measures a state by the two ranges, rolling.
-func (s *Shift) effect(f *Predictor, o solve.Outcome, settle func(solve.Outcome, solve.Verdict) settling, out outside) Effect {
+func (s *Shift) effect(f *Predictor, o solve.Outcome, settle func(solve.Outcome, solve.Verdict) settling,
+	out outside) Effect {
 	x := settle(o, s.Way)
 	from, to := settle(s.First.Outcome, s.Way), settle(s.Second.Outcome, s.Way)
 	e := Effect{Kind: x.against(from, to, out), Speed: x.speed, verdict: o.Verdict, back: x.back}

@@ -29,7 +29,8 @@ type body struct {
 }
 
 // errNoInertia is a fault of the data: a motion without energy has no speed.
-var errNoInertia = errors.New("a motion of this train moves nothing that has inertia: give one of its members an inertia")
+var errNoInertia = errors.New("a motion of this train moves nothing that has inertia: " +
+	"give one of its members an inertia")
 
 // newBody puts masses on the motions that modes leave.
 func newBody(s *Shift, modes []kinematics.Mode, fall, h float64) (*body, error) {

@@ -48,7 +48,8 @@ func (r *Run) end(v *Verdict, timed *Run) End {
 	same := alike(healthy, now)
 	ratio, drives := healthy.Ratio()
 	switch {
-	case (now.Verdict == solve.TieUp || now.Verdict == solve.InputHeld) && !same && math.Abs(r.Input[len(r.Input)-1]) < slippingSpeed:
+	case (now.Verdict == solve.TieUp || now.Verdict == solve.InputHeld) && !same &&
+		math.Abs(r.Input[len(r.Input)-1]) < slippingSpeed:
 		e.What, e.Since = Held, r.heldSince()
 	case len(v.Slipping) > 0:
 		e.What = StillSlip

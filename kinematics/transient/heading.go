@@ -18,13 +18,15 @@ func (a *Answer) Heading() string {
 	if s.From == s.To {
 		name = s.To.Name
 	}
-	return fmt.Sprintf("%s: %s; %s, the input at %s rpm", name, s.pushed(), s.rolling(r.Output[0]), whole(RPM(r.Input[0])))
+	return fmt.Sprintf("%s: %s; %s, the input at %s rpm", name, s.pushed(), s.rolling(r.Output[0]),
+		whole(RPM(r.Input[0])))
 }
 
 // Heading says in a line which shift was played, pushed by what, and what moves.
 func (w *Sweep) Heading() string {
 	s := w.Shift
-	return fmt.Sprintf("%s: %s; %s; one timing of the %s after the other", s.Name(), s.pushed(), s.rolling(s.Speed), w.Moves)
+	return fmt.Sprintf("%s: %s; %s; one timing of the %s after the other", s.Name(), s.pushed(),
+		s.rolling(s.Speed), w.Moves)
 }
 
 // Name names the two ranges: "D2 to D3".
@@ -83,7 +85,8 @@ func (a *Answer) Given() string {
 	if kmh := s.KMH(a.Run.Output[0]); math.Abs(kmh) >= standing {
 		start = fmt.Sprintf("at %.1f km/h", kmh)
 	}
-	return fmt.Sprintf("%s at the input; the vehicle starts %s%s; the vehicle is an inertia of %.1f kg m² at the output. "+
+	return fmt.Sprintf("%s at the input; the vehicle starts %s%s; "+
+		"the vehicle is an inertia of %.1f kg m² at the output. "+
 		"Output speed and torque count as the vehicle moves forward, all else as the input turns.",
 		push, start, s.braked(), s.Vehicle.Inertia())
 }
@@ -131,7 +134,8 @@ func (a *Answer) Moments() []Moment {
 		list = append(list, Moment{v.LeastAt, fmt.Sprintf("%.0f N m", v.Least), true, v.Least})
 	}
 	if v.Flare > 0 {
-		list = append(list, Moment{v.FlareAt, fmt.Sprintf("flare of %.0f", RPM(v.Flare)), false, r.Input[sampleAt(r, v.FlareAt)]})
+		list = append(list, Moment{v.FlareAt, fmt.Sprintf("flare of %.0f", RPM(v.Flare)), false,
+			r.Input[sampleAt(r, v.FlareAt)]})
 	}
 	if v.End.What == Held && v.End.Since > 0 {
 		list = append(list, Moment{Time: v.End.Since, Label: a.Shift.To.Name + " " + does[v.End.Outcome.Verdict]})
@@ -188,9 +192,10 @@ func (w *Sweep) Words() []string {
 	}
 	var lines []string
 	for _, x := range w.Windows {
-		lines = append(lines, fmt.Sprintf("Within limits (%s) from an overlap of %s s%s to %s s%s: a window of %s ms.", limits,
-			thousandths(x.From), beyond("less", x.OpenFrom, x.EarlyFrom), thousandths(x.To), beyond("more", x.OpenTo, x.EarlyTo),
-			whole(x.Width()*1000)))
+		lines = append(lines,
+			fmt.Sprintf("Within limits (%s) from an overlap of %s s%s to %s s%s: a window of %s ms.", limits,
+				thousandths(x.From), beyond("less", x.OpenFrom, x.EarlyFrom), thousandths(x.To),
+				beyond("more", x.OpenTo, x.EarlyTo), whole(x.Width()*1000)))
 	}
 	return lines
 }

@@ -219,7 +219,8 @@ func at(t float64) kinematics.Ramp {
 
 // ramp returns the ramp that the user gives, else that of the file, else the
 // assumed one.
-func (s *Shift) ramp(i int, given []*kinematics.Ramp, file *kinematics.Ramp, assumed kinematics.Ramp) (kinematics.Ramp, Origin) {
+func (s *Shift) ramp(i int, given []*kinematics.Ramp, file *kinematics.Ramp,
+	assumed kinematics.Ramp) (kinematics.Ramp, Origin) {
 	if given != nil && given[i] != nil {
 		return *given[i], Given
 	}

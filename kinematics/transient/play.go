@@ -291,7 +291,8 @@ func (a *player) step(n int) bool {
 		return false
 	}
 	// What is added up below, in size: a sum of n terms rounds by n of its ulps.
-	size := math.Sqrt(dot(a.y, a.y)) + math.Abs(f)*math.Sqrt(dot(b.in, b.in)) + h*math.Abs(air)*math.Sqrt(dot(b.out, b.out))
+	size := math.Sqrt(dot(a.y, a.y)) + math.Abs(f)*math.Sqrt(dot(b.in, b.in)) +
+		h*math.Abs(air)*math.Sqrt(dot(b.out, b.out))
 	copy(a.y, a.yf)
 	for i, x := range a.box.x {
 		if x != 0 {

@@ -135,7 +135,8 @@ func (s *Shift) assumed(courses []Schedule) []string {
 		}
 	}
 	if len(rated) > 0 {
-		say("what %s can hold: %g times the largest torque of the healthy ranges", kinematics.And(rated), s.Ratings[coupling(t, rated[0])].Reserve.Float())
+		say("what %s can hold: %g times the largest torque of the healthy ranges", kinematics.And(rated),
+			s.Ratings[coupling(t, rated[0])].Reserve.Float())
 		if s.Assumes.Rated {
 			say("that torque is for an input torque of %.0f N m", s.Rated)
 		} else {
@@ -149,7 +150,8 @@ func (s *Shift) assumed(courses []Schedule) []string {
 	}
 	if t.Vehicle == nil {
 		v := s.Vehicle
-		say("the vehicle: a small bus of %.0f kg, final drive %g, tyre radius %g m, rolling resistance %g, drag area %g m² (invented)",
+		say("the vehicle: a small bus of %.0f kg, final drive %g, tyre radius %g m, rolling resistance %g, "+
+			"drag area %g m² (invented)",
 			v.Mass, v.FinalDrive, v.TyreRadius, v.Rolling, v.Drag)
 	}
 	given, not := 0, 0

@@ -99,7 +99,8 @@ func (s *Shift) check() error {
 	case !(s.Step > 0) || !(s.Until > 0) || s.Until/s.Step > maxSteps:
 		return errorf("%g s in steps of %g s cannot be played: at most %d steps", s.Until, s.Step, maxSteps)
 	case !(s.Sample >= s.Step) || s.Until/s.Sample > maxSamples:
-		return errorf("a sample every %g s cannot be kept: at least a step of %g s, and at most %d samples", s.Sample, s.Step, maxSamples)
+		return errorf("a sample every %g s cannot be kept: at least a step of %g s, and at most %d samples", s.Sample,
+			s.Step, maxSamples)
 	}
 	return nil
 }

@@ -64,7 +64,8 @@ func (s *Shift) start(b *body, p *plan) ([]float64, error) {
 }
 
 func (s *Shift) cannotRun(in, out float64) error {
-	return errorf("%s cannot run with the input at %.0f rpm and the vehicle at %.1f km/h: choose other speeds to start from",
+	return errorf("%s cannot run with the input at %.0f rpm and the vehicle at %.1f km/h: "+
+		"choose other speeds to start from",
 		s.From.Name, RPM(in), s.KMH(out*float64(s.System.Train.Forward)))
 }
 

@@ -90,7 +90,8 @@ func (s *Shift) Sweep(ctx context.Context, moves Change, limits Limits) (*Sweep,
 		w.Points = append(w.Points, p)
 	}
 	if len(w.Points) == 0 {
-		return nil, errorf("the shift changes over %.3f s after the command: too early for a ramp of %.3f s", w.Moment, w.Length)
+		return nil, errorf("the shift changes over %.3f s after the command: too early for a ramp of %.3f s",
+			w.Moment, w.Length)
 	}
 	return w, w.windows(ctx)
 }
@@ -133,7 +134,8 @@ func (s *Shift) WithOverlaps(ctx context.Context, moves Change, overlaps []float
 	var list []*Shift
 	for _, o := range overlaps {
 		if w.ramp(o).Start < 0 {
-			return nil, errorf("with an overlap of %g s the ramp would start before the command: the shift changes over at %.3f s", o, w.Moment)
+			return nil, errorf("with an overlap of %g s the ramp would start before the command: "+
+				"the shift changes over at %.3f s", o, w.Moment)
 		}
 		list = append(list, w.moved(o))
 	}
@@ -172,7 +174,8 @@ func (w *Sweep) move() error {
 	}
 	all := changes(w.timed.Courses, w.Moves)
 	if len(all) == 0 {
-		return errorf("this shift %s nothing that could be moved in time", map[Change]string{Releases: "releases", Applies: "applies"}[w.Moves])
+		return errorf("this shift %s nothing that could be moved in time",
+			map[Change]string{Releases: "releases", Applies: "applies"}[w.Moves])
 	}
 	now := changes(p.courses, w.Moves)
 	for _, c := range all {
@@ -206,9 +209,11 @@ func (w *Sweep) follows() error {
 		}
 		name := s.System.Train.Couplings[c.Coupling].Name
 		if c.Change == Applies {
-			return errorf("%s takes hold in time here, whatever the release does: sweep apply, or give it a ramp with --apply %s=START..END", name, name)
+			return errorf("%s takes hold in time here, whatever the release does: sweep apply, "+
+				"or give it a ramp with --apply %s=START..END", name, name)
 		}
-		return errorf("%s lets go in time here, whatever the apply does: sweep release, or give it a ramp with --release %s=START..END", name, name)
+		return errorf("%s lets go in time here, whatever the apply does: sweep release, "+
+			"or give it a ramp with --release %s=START..END", name, name)
 	}
 	return nil
 }
@@ -246,9 +251,11 @@ func moment(r *Run, kind Handover) (float64, error) {
 		}
 	}
 	if kind == ViaNeutral {
-		return 0, errorf("one of these ranges drives forward and the other backward: what lets go does so before the other takes hold, and there is no timing to sweep")
+		return 0, errorf("one of these ranges drives forward and the other backward: " +
+			"what lets go does so before the other takes hold, and there is no timing to sweep")
 	}
-	return 0, errorf("nothing takes over from another element that is released in this shift: there is no timing to sweep; choose one that has off-going and on-coming elements (tieup shifts lists them)")
+	return 0, errorf("nothing takes over from another element that is released in this shift: " +
+		"there is no timing to sweep; choose one that has off-going and on-coming elements (tieup shifts lists them)")
 }
 
 // given is the ramp that is moved: as it is given, or assumed.

@@ -92,7 +92,8 @@ func (w *wording) after() {
 		if is > would {
 			way = "down"
 		}
-		w.say("the input has not run %s to %s at %s s: it turns at %s rpm, in %s it would turn at %s", way, s.To.Name, seconds(r.Time[last]),
+		w.say("the input has not run %s to %s at %s s: it turns at %s rpm, in %s it would turn at %s", way, s.To.Name,
+			seconds(r.Time[last]),
 			whole(RPM(is)), s.To.Name, whole(RPM(would)))
 	case Otherwise:
 		as := ""
@@ -183,7 +184,8 @@ func (w *wording) success() string {
 	case len(on) == 0 && len(off) == 0:
 		return fmt.Sprintf("comes to %s: with these faults no element changes", s.To.Name)
 	case len(on) == 0:
-		return fmt.Sprintf("timed by itself: what %s needs holds already, only %s %s go", s.To.Name, w.names(off), kinematics.Plural(len(off), "lets", "let"))
+		return fmt.Sprintf("timed by itself: what %s needs holds already, only %s %s go", s.To.Name, w.names(off),
+			kinematics.Plural(len(off), "lets", "let"))
 	case len(off) == 0:
 		return "timed by itself: nothing has to let go for " + w.names(on)
 	case w.a.Handover == ViaNeutral:
@@ -197,7 +199,8 @@ func (w *wording) success() string {
 			on = catch
 		}
 	}
-	return fmt.Sprintf("%s%s %s over from %s", timed, w.names(on), kinematics.Plural(len(on), "takes", "take"), w.names(off))
+	return fmt.Sprintf("%s%s %s over from %s", timed, w.names(on),
+		kinematics.Plural(len(on), "takes", "take"), w.names(off))
 }
 
 // catching lists the one-way clutches that took hold.
@@ -221,7 +224,8 @@ func (s *Shift) drove() bool {
 // bind says how long and how deep the shift binds.
 func (w *wording) bind() {
 	v := &w.a.Verdict
-	text := fmt.Sprintf("binds for %s s: %s at %s s while the input %s", seconds(v.Bind), w.least(), seconds(v.LeastAt), w.gives(v.LeastInput))
+	text := fmt.Sprintf("binds for %s s: %s at %s s while the input %s", seconds(v.Bind), w.least(), seconds(v.LeastAt),
+		w.gives(v.LeastInput))
 	if w.a.Timed != nil {
 		text += fmt.Sprintf(" (timed: not %s %s)", below[v.driving() < 0], whole(v.TimedLeast))
 	}
@@ -261,7 +265,8 @@ func (w *wording) fight() string {
 		text = fmt.Sprintf("; %s %s the drive", w.names(v.Fighting), kinematics.Plural(n, "fights", "fight"))
 	}
 	if n := len(giving); n > 0 {
-		text += fmt.Sprintf("%s %s %s", map[bool]string{true: ",", false: ";"}[text != ""], w.names(giving), kinematics.Plural(n, "slips", "slip"))
+		text += fmt.Sprintf("%s %s %s", map[bool]string{true: ",", false: ";"}[text != ""], w.names(giving),
+			kinematics.Plural(n, "slips", "slip"))
 	}
 	return text
 }
@@ -315,7 +320,8 @@ func (w *wording) pushing() (what string, slows bool) {
 		return "holds the vehicle back", true
 	case a.Shift.From == a.Shift.To:
 		return "creeps " + word, false
-	case a.Timed == nil || !a.drives(a.Shift.To) || v.Push*float64(v.Sense) < 0 || math.Abs(v.Push) > muchPush*peak(a.Timed):
+	case a.Timed == nil || !a.drives(a.Shift.To) || v.Push*float64(v.Sense) < 0 ||
+		math.Abs(v.Push) > muchPush*peak(a.Timed):
 		return "lurches " + word, false
 	}
 	return "pushes " + word, false
@@ -325,7 +331,8 @@ func (w *wording) pushing() (what string, slows bool) {
 func (w *wording) gains(slows bool) string {
 	r := w.a.Run
 	i := max(1, sampleAt(r, w.a.Verdict.PushAt))
-	gain := (r.Output[i] - r.Output[i-1]) / (r.Time[i] - r.Time[i-1]) * w.a.Shift.Vehicle.Travel() * math.Copysign(1, w.a.Verdict.Push)
+	gain := (r.Output[i] - r.Output[i-1]) / (r.Time[i] - r.Time[i-1]) * w.a.Shift.Vehicle.Travel() *
+		math.Copysign(1, w.a.Verdict.Push)
 	switch {
 	case gain >= 0.05 && slows:
 		return fmt.Sprintf(", and the vehicle slows by %.1f m/s²", gain)
@@ -348,7 +355,8 @@ func (w *wording) brakes() {
 		most = min(most, x)
 	}
 	if s.Torque > 0 && s.NoLoad > 0 && most < -wordOfBraking*s.Torque {
-		w.say("the input turns faster than %s rpm, at which its torque is nothing: there it brakes, with up to %s N m", whole(RPM(s.NoLoad)), whole(-most))
+		w.say("the input turns faster than %s rpm, at which its torque is nothing: there it brakes, with up to %s N m",
+			whole(RPM(s.NoLoad)), whole(-most))
 	}
 }
 
@@ -358,7 +366,8 @@ func (a *Answer) drives(r *kinematics.Range) bool { return a.Shift.outcome(r, ni
 // caught says whether a coupling that cannot slip caught what turned: how large
 // the torques are then depends on how stiff things are.
 func (r *Run) caught(t *Track) bool {
-	return t.TotalHeat() > wordOfShock && slices.ContainsFunc(r.shocks, func(k int) bool { return r.Tracks[k].Coupling == t.Coupling })
+	return t.TotalHeat() > wordOfShock && slices.ContainsFunc(r.shocks,
+		func(k int) bool { return r.Tracks[k].Coupling == t.Coupling })
 }
 
 // Shocks says whether anything that cannot slip caught what turned.
@@ -387,7 +396,8 @@ func (w *wording) slowed() {
 	r := w.a.Run
 	travel := w.a.Shift.Vehicle.Travel() * 3.6
 	first, last := r.Output[0]*travel, r.Output[len(r.Output)-1]*travel
-	if (w.a.Verdict.Bind > 0 || w.a.Verdict.End.What == Held || w.a.Shift.From == w.a.Shift.To) && math.Abs(last) < math.Abs(first)-0.5 {
+	if (w.a.Verdict.Bind > 0 || w.a.Verdict.End.What == Held || w.a.Shift.From == w.a.Shift.To) &&
+		math.Abs(last) < math.Abs(first)-0.5 {
 		w.say("the vehicle slows from %.1f to %.1f km/h in %s s", first, last, seconds(r.Time[len(r.Time)-1]))
 	}
 }
@@ -402,7 +412,8 @@ func (w *wording) ending() {
 		for _, c := range v.Slipping {
 			speeds = append(speeds, fmt.Sprintf("%s by %s rpm", w.name(c), whole(RPM(math.Abs(a.Run.Track(c).Slip[last])))))
 		}
-		w.say("is not over at %s s: %s still %s", end, kinematics.And(speeds), kinematics.Plural(len(speeds), "slips", "slip"))
+		w.say("is not over at %s s: %s still %s", end, kinematics.And(speeds),
+			kinematics.Plural(len(speeds), "slips", "slip"))
 	}
 	for _, c := range v.Drags {
 		t := a.Run.Track(c)
@@ -410,7 +421,8 @@ func (w *wording) ending() {
 			whole(max(t.TorqueMax[last], -t.TorqueMin[last])))
 	}
 	if v.Done > 0 && v.End.What == Reached && a.drives(a.Shift.To) {
-		w.say("%s holds from %s s on, the input at %s rpm", a.Shift.To.Name, seconds(v.Done), whole(RPM(a.Run.Input[sampleAt(a.Run, v.Done)])))
+		w.say("%s holds from %s s on, the input at %s rpm", a.Shift.To.Name, seconds(v.Done),
+			whole(RPM(a.Run.Input[sampleAt(a.Run, v.Done)])))
 	}
 }
 
@@ -425,7 +437,8 @@ func (w *wording) heat() {
 	for _, t := range w.a.Run.Tracks {
 		q := t.TotalHeat()
 		if w.a.Run.caught(&t) {
-			w.say("%s catches what turns: a shock that takes %.0f J; its torque depends on how stiff the parts are", w.name(t.Coupling), q)
+			w.say("%s catches what turns: a shock that takes %.0f J; its torque depends on how stiff the parts are",
+				w.name(t.Coupling), q)
 			continue
 		}
 		if q < wordOfHeat {
@@ -486,8 +499,8 @@ func times(x float64) string {
 	return fmt.Sprintf("%d times", n)
 }
 
-var numbers = []string{"", "", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
-	"thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen", "twenty"}
+var numbers = []string{"", "", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+	"eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen", "twenty"}
 
 func whole(x float64) string {
 	if math.Abs(x) < 0.5 {
