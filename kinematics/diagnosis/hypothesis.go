@@ -23,7 +23,7 @@ const (
 )
 
 var hypothesisNames = [...]string{Healthy: "healthy", Faulty: "faults", WrongWay: "wrong-command", Pressure: "low-pressure", Timing: "shift-timing",
-	Controlled: "controls"}
+	Controlled: "controls", Torn: "torn-gear"}
 
 // MarshalText writes the word of machine output.
 func (k Kind) MarshalText() ([]byte, error) { return []byte(hypothesisNames[k]), nil }
