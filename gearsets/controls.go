@@ -405,14 +405,15 @@ func inPosition(name string) string {
 func (b *controlsBlock) standing(n *controls.Network, node controls.Node) string {
 	text := "solenoids on: " + n.PatternText(node.On)
 	before, _ := n.Evaluate()
-	for _, o := range before.Of(node.Position, node.Range).List {
-		for i, name := range n.Valves() {
-			text += ", " + name + " " + map[controls.Level]string{controls.Full: "up", controls.None: "down"}[o.Valves[i]]
-			if !o.Valves[i].Known() {
-				text += "unknown"
-			}
+	outcomes := before.Of(node.Position, node.Range).List
+	if len(outcomes) == 0 {
+		return text
+	}
+	for i, name := range n.Valves() {
+		text += ", " + name + " " + map[controls.Level]string{controls.Full: "up", controls.None: "down"}[outcomes[0].Valves[i]]
+		if !outcomes[0].Valves[i].Known() {
+			text += "unknown"
 		}
-		break
 	}
 	return text
 }

@@ -4,7 +4,6 @@ import (
 	"sync"
 
 	"tieup/kinematics"
-	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/shift"
 	"tieup/kinematics/solve"
@@ -50,8 +49,7 @@ func Open(t *kinematics.Train) *Analysis {
 type worker struct {
 	system    *solve.System
 	reader    *reading.Reader
-	predictor *shift.Predictor  // nil until a question needs it
-	finder    *diagnosis.Finder // with the usual assumptions, likewise
+	predictor *shift.Predictor // nil until a question needs it
 }
 
 func newWorker(s *solve.System) *worker { return &worker{system: s, reader: reading.NewReader(s)} }
@@ -62,14 +60,6 @@ func (w *worker) shifts() *shift.Predictor {
 		w.predictor = shift.NewPredictor(w.system)
 	}
 	return w.predictor
-}
-
-// suspects returns the worker's finder of suspects under the usual assumptions.
-func (w *worker) suspects() *diagnosis.Finder {
-	if w.finder == nil {
-		w.finder = diagnosis.New(w.system, diagnosis.Default())
-	}
-	return w.finder
 }
 
 // with lends a worker for one question.

@@ -76,14 +76,14 @@ func (s ControlState) Fed() []string {
 	return list
 }
 
-// NoControls is the error of a train whose file says nothing of its controls.
-var NoControls = errors.New("the train file says nothing of the controls: write controls: with solenoids, valves and circuits, or a table")
+// ErrNoControls is the error of a train whose file says nothing of its controls.
+var ErrNoControls = errors.New("the train file says nothing of the controls: write controls: with solenoids, valves and circuits, or a table")
 
 // Controls answers what the controls do.
 func (a *Analysis) Controls(_ context.Context, q ControlsQuestion) (*Controlled, error) {
 	n := controls.Of(a.Train)
 	if n == nil {
-		return nil, NoControls
+		return nil, ErrNoControls
 	}
 	c := &Controlled{Schema: "tieup.controls/1", Units: Named[string]{{"ratio", "input speed / output speed"}}, Train: a.Train, Question: q}
 	for _, f := range q.Faults {
@@ -258,7 +258,7 @@ type ControlCell struct {
 func (a *Analysis) ControlChart(_ context.Context) (*ControlChart, error) {
 	n := controls.Of(a.Train)
 	if n == nil {
-		return nil, NoControls
+		return nil, ErrNoControls
 	}
 	c := &ControlChart{Schema: "tieup.control-chart/1", Train: a.Train}
 	for i := range a.Train.Ranges {

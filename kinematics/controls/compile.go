@@ -57,7 +57,6 @@ type compiler struct {
 	kinds    map[string]string // "solenoid" and so on by name
 	reads    map[string]bool   // names that some expression reads
 	problems []Problem
-	inFeed   bool // the expression that is compiled only feeds an element
 }
 
 func (c *compiler) refused() bool {

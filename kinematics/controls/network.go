@@ -80,7 +80,6 @@ type place struct{ position, rng int }
 
 // A safe is a FailSafe with its commands by place.
 type safe struct {
-	of        []Fault // any one kind of each of the parts
 	parts     []string
 	when      []Kind
 	monitored bool

@@ -158,20 +158,6 @@ func offTable(g *road) FitTable {
 	return shopTable(g, "the vehicle pushed with the engine off that", Test{Kind: Rolling}, columns, replies, words...)
 }
 
-func fluidTable(g *road) FitTable {
-	return shopTable(g, "the fluid of a train", Test{Kind: Fluid},
-		[]string{"that has low pressure", "in which an element slips or drags", "in which neither is so"},
-		[]Reply{{Key: string(Low)}, {Key: string(OK), leaks: true}, {Key: string(OK)}},
-		Observation{Word: OK}, Observation{Word: Low}, Observation{Word: BurntFluid}, Observation{Word: Foamy}, Observation{Word: Milky})
-}
-
-func lineTable(g *road) FitTable {
-	return shopTable(g, "the line of a train", Test{Kind: Line},
-		[]string{"that has pressure", "that has pressure, but an element applied leaks", "that has low pressure", "that has none"},
-		[]Reply{{Key: string(OK)}, {Key: string(OK), leaks: true}, {Key: string(Low)}, {Key: string(NotFed)}},
-		Observation{Word: OK}, Observation{Word: Low}, Observation{Word: NotFed}, Observation{Word: High})
-}
-
 func tapTable(g *road) FitTable {
 	return shopTable(g, "the tap of an element that", Test{Kind: PressureAt},
 		[]string{"is fed", "is fed though it fails", "is fed with low pressure", "is not fed"},

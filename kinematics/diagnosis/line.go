@@ -116,25 +116,6 @@ func (f *Finder) line(x *Test, s *Suspect) Reply {
 	return r
 }
 
-// fluidFit fits the state of the fluid. That it is as it should be speaks against nothing,
-// and nothing speaks against low pressure.
-func fluidFit(w Word, r Reply) Fit {
-	return grade(w == OK || r.Key == string(Low) || (w == BurntFluid || w == Milky) && r.leaks, true)
-}
-
-// lineFit fits a gauge in the line. Too much is the regulator's, which is no suspect.
-func lineFit(w Word, r Reply) Fit {
-	switch w {
-	case Low:
-		return grade(r.Key == string(Low) || r.leaks, r.Key == string(NotFed))
-	case NotFed:
-		return grade(r.Key == string(NotFed), r.Key == string(Low))
-	case High:
-		return grade(false, r.Key == string(OK))
-	}
-	return yes(r.Key == string(w))
-}
-
 // mayStall says whether a stall test can be asked for: not with burnt fluid, nor where
 // something slipped or bound.
 func (c *Case) mayStall() bool {

@@ -23,11 +23,10 @@ import (
 // What a range can do to people, straight from the engine. It shares no code with
 // the planner of package diagnosis.
 type doing struct {
-	forward, backward  bool // drives that way at light or full throttle, pushes against the pawl, or creeps
-	rests              bool // at light or full throttle it does not drive
-	tied               bool // at light or full throttle
-	rolls, rollsBack   bool
-	drivesAtLight, way int
+	forward, backward bool // drives that way at light or full throttle, pushes against the pawl, or creeps
+	rests             bool // at light or full throttle it does not drive
+	tied              bool // at light or full throttle
+	rolls, rollsBack  bool
 }
 
 // A watch says what ranges of a train do under hypotheses, once for each.

@@ -206,10 +206,3 @@ func (x *gripped) heat(m *MechanismMotion) {
 		}
 	}
 }
-
-func absolute(f exact.Frac) exact.Frac {
-	if f.Sign() < 0 {
-		return f.Neg()
-	}
-	return f
-}

@@ -151,13 +151,6 @@ func rank(t *kinematics.Train, gs *kinematics.Gearset, id kinematics.MemberID) i
 	return 0
 }
 
-func abs(f exact.Frac) exact.Frac {
-	if f.Sign() < 0 {
-		return f.Neg()
-	}
-	return f
-}
-
 // A node of the network of power: a gearset, or a body between gearsets and elements.
 type node struct {
 	gearset int // -1 for a body

@@ -53,7 +53,7 @@ func runControls(cmd *cobra.Command, opts *controlsOptions) error {
 	}
 	n := controls.Of(t)
 	if n == nil {
-		return fmt.Errorf("%s: %w", t.Name, analysis.NoControls)
+		return fmt.Errorf("%s: %w", t.Name, analysis.ErrNoControls)
 	}
 	q := analysis.ControlsQuestion{}
 	for _, name := range opts.ranges {
