@@ -126,14 +126,15 @@ func (a *anatomy) set(r *ruler, g int) setShape {
 	s := setShape{gearset: g}
 	top := a.rows - 1
 	box := func(m kinematics.MemberID, part string, z int64, column, low, high int, pinion bool) int {
-		s.boxes = append(s.boxes, gearBox{member: m, teeth: z, lines: boxLines(part, z, set.RatioOnly), column: column, low: low, high: high, pinion: pinion})
+		s.boxes = append(s.boxes, gearBox{member: m, teeth: z, lines: boxLines(part, z, set.RatioOnly), column: column,
+			low: low, high: high, pinion: pinion})
 		s.columns = max(s.columns, column+1)
 		return len(s.boxes) - 1
 	}
 	gear := func(gear *kinematics.Gear, column, low, high int) int {
 		i := box(gear.Member, gear.Part, gear.Teeth, column, low, high, false)
-		s.exits = append(s.exits, terminal{member: gear.Member, body: a.body(gear.Member), up: low > 0, down: low == 0, column: column,
-			row: float64(low+high) / 2, box: i})
+		s.exits = append(s.exits, terminal{member: gear.Member, body: a.body(gear.Member), up: low > 0, down: low == 0,
+			column: column, row: float64(low+high) / 2, box: i})
 		return i
 	}
 	mesh := func(i, k int, sideways bool) { s.meshes = append(s.meshes, meshMark{a: i, b: k, sideways: sideways}) }
@@ -165,7 +166,8 @@ func (a *anatomy) set(r *ruler, g int) setShape {
 	}
 	s.arms = append(s.arms, arm)
 	if set.Carrier != kinematics.Housing || set.Planetary() {
-		s.exits = append(s.exits, terminal{member: set.Carrier, body: a.body(set.Carrier), column: s.columns - 1, row: arm, box: -1})
+		s.exits = append(s.exits, terminal{member: set.Carrier, body: a.body(set.Carrier), column: s.columns - 1,
+			row: arm, box: -1})
 	} else {
 		s.arms = nil
 	}
@@ -178,7 +180,8 @@ func (a *anatomy) set(r *ruler, g int) setShape {
 
 // beside lays out sets with pinions side by side: a column for each pinion, or
 // each step of a pinion, with the suns below and the rings above that mesh it.
-func (a *anatomy) beside(set *kinematics.Gearset, s *setShape, box func(kinematics.MemberID, string, int64, int, int, int, bool) int,
+func (a *anatomy) beside(set *kinematics.Gearset, s *setShape,
+	box func(kinematics.MemberID, string, int64, int, int, int, bool) int,
 	gear func(*kinematics.Gear, int, int, int) int, mesh func(int, int, bool)) {
 	top := a.rows - 1
 	type step struct {

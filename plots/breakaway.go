@@ -75,7 +75,8 @@ func (c ChainPiece) Words() string {
 func BreakawayPlan(c *analysis.Chains, upTo float64) *Breakaway {
 	b := &Breakaway{
 		Train: c.Train, Ranges: c.Ranges, Faults: c.Faults, Unit: c.Unit, Available: c.Torques.Available,
-		Torque: c.Torques.Available.Float(), Reserve: c.Torques.Reserve, Assumed: c.Assumed, UpTo: upTo, Cautions: c.Cautions,
+		Torque: c.Torques.Available.Float(), Reserve: c.Torques.Reserve, Assumed: c.Assumed, UpTo: upTo,
+		Cautions: c.Cautions,
 	}
 	for i := 0; i < len(c.Chains); i++ {
 		healthy := chain(&c.Chains[i])
@@ -178,8 +179,8 @@ func (b *Breakaway) heading() heading {
 	}
 	h.notes = []string{note}
 	if len(b.Assumed) > 0 {
-		h.notes = append(h.notes, "Assumed, not given: the rating of "+kinematics.And(b.Assumed)+" is "+analysis.Unit{}.Number(b.Reserve)+
-			" times the largest torque that it carries in a healthy range.")
+		h.notes = append(h.notes, "Assumed, not given: the rating of "+kinematics.And(b.Assumed)+" is "+
+			analysis.Unit{}.Number(b.Reserve)+" times the largest torque that it carries in a healthy range.")
 	}
 	return h
 }

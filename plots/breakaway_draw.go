@@ -43,7 +43,8 @@ func plain(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }
 
 func (b *Breakaway) size(r *ruler) (w, h float64) {
 	texts, _ := b.lines()
-	return max(breakLeft+breakWidth+30, r.widest(legendScript, texts...)+70), breakTop + breakHeight + breakFoot + legendLine*float64(len(texts))
+	return max(breakLeft+breakWidth+30, r.widest(legendScript, texts...)+70),
+		breakTop + breakHeight + breakFoot + legendLine*float64(len(texts))
 }
 
 func (b *Breakaway) look(t *theme, k int) (line, mark) {

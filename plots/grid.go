@@ -285,7 +285,8 @@ func (p *pen) sign(s sign, l line, q point) {
 	case fullSquare:
 		p.fill(l.color, box{q.x - r + 0.4, q.y - r + 0.4, 2*r - 0.8, 2*r - 0.8}.corners()...)
 	case fullDiamond:
-		p.fill(l.color, point{q.x, q.y - r - 0.6}, point{q.x + r + 0.6, q.y}, point{q.x, q.y + r + 0.6}, point{q.x - r - 0.6, q.y})
+		p.fill(l.color, point{q.x, q.y - r - 0.6}, point{q.x + r + 0.6, q.y}, point{q.x, q.y + r + 0.6},
+			point{q.x - r - 0.6, q.y})
 	case bigCross:
 		l.width = 1.8
 		p.stroke(l, point{q.x - r + 0.8, q.y - r + 0.8}, point{q.x + r - 0.8, q.y + r - 0.8})

@@ -164,7 +164,8 @@ func (l *Ladder) series(b *bodies, rows []*analysis.ChartRow) {
 			continue
 		}
 		seen[body] = true
-		add(&l.Members, b.name(body), line(func(m *analysis.Motion) (exact.Frac, bool) { return speedAt(b, m, body).Point() }))
+		add(&l.Members, b.name(body),
+			line(func(m *analysis.Motion) (exact.Frac, bool) { return speedAt(b, m, body).Point() }))
 	}
 	for i, c := range t.Couplings[:t.ElementCount] {
 		add(&l.Slips, c.Name, line(func(m *analysis.Motion) (exact.Frac, bool) {

@@ -70,7 +70,8 @@ func (l *Ladder) draw(p *pen, b box) {
 	for k, v := range at {
 		p.middle(script{size: tickScript.size, color: p.soft, anchor: 0.5}, point{x.at(v), y.from + 9}, labels[k])
 	}
-	p.middle(script{size: tickScript.size, color: p.soft, anchor: 0.5}, point{(x.from + x.to) / 2, y.from + 23}, "output speed, "+l.unit())
+	p.middle(script{size: tickScript.size, color: p.soft, anchor: 0.5}, point{(x.from + x.to) / 2, y.from + 23},
+		"output speed, "+l.unit())
 }
 
 // extremes returns the bounds of some series, 0 among them.
@@ -146,7 +147,8 @@ func (l *Ladder) saw(p *pen, x, y scale) {
 		if narrow {
 			share = 0.2 + 0.6*float64(i%2) // by turns high and low
 		}
-		p.masked(script{size: 7.5, anchor: 0.5}, point{top.x, top.y + share*(y.at(next)-top.y)}, fmt.Sprintf("%.2f", l.Rungs[i].Step))
+		p.masked(script{size: 7.5, anchor: 0.5}, point{top.x, top.y + share*(y.at(next)-top.y)},
+			fmt.Sprintf("%.2f", l.Rungs[i].Step))
 	}
 }
 

@@ -434,7 +434,8 @@ func (s *LeverState) linksBetween(p *pen, t *kinematics.Train, plans []leverPlan
 			} else {
 				back := plans[to.Lever].x - 6 - 6*float64(entering[to.Lever])
 				entering[to.Lever]++
-				p.stroke(style, point{start, y1}, point{x, y1}, point{x, channel}, point{back, channel}, point{back, y2}, point{end, y2})
+				p.stroke(style, point{start, y1}, point{x, y1}, point{x, channel}, point{back, channel}, point{back, y2},
+					point{end, y2})
 				channel += lane
 			}
 			if len(link.Via) > 0 {

@@ -229,7 +229,8 @@ func (p *pen) round(c point, r float64) vg.Path {
 	dx, dy := r, 0.0
 	for range 4 {
 		nx, ny := -dy, dx // a quarter further
-		path.CubeTo(p.at(point{c.x + dx + k*nx, c.y + dy + k*ny}), p.at(point{c.x + nx + k*dx, c.y + ny + k*dy}), p.at(point{c.x + nx, c.y + ny}))
+		path.CubeTo(p.at(point{c.x + dx + k*nx, c.y + dy + k*ny}), p.at(point{c.x + nx + k*dx, c.y + ny + k*dy}),
+			p.at(point{c.x + nx, c.y + ny}))
 		dx, dy = nx, ny
 	}
 	path.Close()

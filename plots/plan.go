@@ -189,7 +189,8 @@ func newSectionPlan(a *anatomy, p *placement, index map[kinematics.MemberID]int,
 	}
 	for i, e := range a.elements {
 		low, high := a.ends(p, e)
-		x := ElementPlan{Element: e.element, A: at(e.a), B: at(e.b), X: p.elementX[i], Low: low, High: high, Y: (low + high) / 2}
+		x := ElementPlan{Element: e.element, A: at(e.a), B: at(e.b), X: p.elementX[i], Low: low, High: high,
+			Y: (low + high) / 2}
 		if a.levelOf(p, e.a) > a.levelOf(p, e.b) {
 			x.A, x.B = x.B, x.A
 		}
@@ -240,13 +241,15 @@ func newSetPlan(a *anatomy, p *placement, i int, at func(int) int) SetPlan {
 	}
 	boxes := make([]box, len(shape.boxes))
 	for k, g := range shape.boxes {
-		q := box{p.setX[i] + float64(g.column)*shape.column + 3, p.y(float64(g.high)) + boxGap/2, shape.column - 6, float64(g.high-g.low)*rowStep - boxGap}
+		q := box{p.setX[i] + float64(g.column)*shape.column + 3, p.y(float64(g.high)) + boxGap/2, shape.column - 6,
+			float64(g.high-g.low)*rowStep - boxGap}
 		boxes[k] = q
 		body := s.Carrier
 		if e := slices.IndexFunc(shape.exits, func(e terminal) bool { return e.box == k }); e >= 0 {
 			body = at(shape.exits[e].body)
 		}
-		s.Boxes = append(s.Boxes, BoxPlan{Member: g.member, Body: body, Pinion: g.pinion, Teeth: teethIn(set, g), X: q.x, Y: q.y, W: q.w, H: q.h})
+		s.Boxes = append(s.Boxes, BoxPlan{Member: g.member, Body: body, Pinion: g.pinion, Teeth: teethIn(set, g), X: q.x,
+			Y: q.y, W: q.w, H: q.h})
 	}
 	for _, m := range shape.meshes {
 		q, r := boxes[m.a], boxes[m.b]

@@ -14,7 +14,8 @@ func SpeedsAlone(t *kinematics.Train, ranges []kinematics.Range, faults []kinema
 	for _, f := range faults {
 		for i := range ranges {
 			if reading.ActsByTorque(&ranges[i], f) {
-				return fmt.Errorf("%s acts through torque, and this drawing shows speeds alone: see tieup plot breakaway", t.FaultText(f))
+				return fmt.Errorf("%s acts through torque, and this drawing shows speeds alone: see tieup plot breakaway",
+					t.FaultText(f))
 			}
 		}
 	}

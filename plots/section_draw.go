@@ -73,7 +73,8 @@ func (d *Sections) draw(p *pen, b box) {
 		for k, remark := range s.Remarks {
 			p.text(script{size: 8.5, color: p.soft}, point{b.x, b.y + 9 + 12*float64(k+1)}, remark)
 		}
-		v := &sectionView{pen: p, anatomy: c.anatomy, l: c.layout, d: d, s: s, at: point{b.x + max(0, (b.w-c.layout.width)/2), b.y + s.titleHeight()}}
+		v := &sectionView{pen: p, anatomy: c.anatomy, l: c.layout, d: d, s: s,
+			at: point{b.x + max(0, (b.w-c.layout.width)/2), b.y + s.titleHeight()}}
 		v.draw()
 	})
 }
@@ -109,7 +110,8 @@ func (v *sectionView) wire(loaded bool) line {
 }
 
 func (v *sectionView) draw() {
-	v.hatch(line{v.ink, 1.6, nil}, v.on(point{portRoom / 2, v.l.housing}), v.on(point{v.l.width - portRoom/2, v.l.housing}))
+	v.hatch(line{v.ink, 1.6, nil}, v.on(point{portRoom / 2, v.l.housing}),
+		v.on(point{v.l.width - portRoom/2, v.l.housing}))
 	v.through(line{v.soft, 0.7, []float64{10, 2, 2, 2}}, []point{{0, v.l.axis}, {v.l.width, v.l.axis}})
 	for _, loaded := range []bool{false, true} {
 		v.lines(loaded)
@@ -313,7 +315,8 @@ func (v *sectionView) ports() {
 		style := v.wire(v.s.Loaded[state.Output])
 		v.through(style, []point{{v.l.width - 20, y}, {v.l.width - 12, y}})
 		v.arrow(style.color, v.on(point{v.l.width - 6, y}), 1, 0, 9)
-		v.taken = append(v.taken, v.masked(script{size: 8, bold: true, anchor: 1}, v.on(point{v.l.width + 2, y - 9}), "output"))
+		v.taken = append(v.taken, v.masked(script{size: 8, bold: true, anchor: 1},
+			v.on(point{v.l.width + 2, y - 9}), "output"))
 	}
 }
 
@@ -476,5 +479,6 @@ func (v *sectionView) labelPlaces(b int, w float64) []point {
 
 // across says whether a line goes through a box.
 func across(r run, b box) bool {
-	return max(r.a.x, r.b.x) > b.x && min(r.a.x, r.b.x) < b.right() && max(r.a.y, r.b.y) > b.y && min(r.a.y, r.b.y) < b.bottom()
+	return max(r.a.x, r.b.x) > b.x && min(r.a.x, r.b.x) < b.right() && max(r.a.y, r.b.y) > b.y &&
+		min(r.a.y, r.b.y) < b.bottom()
 }

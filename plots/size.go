@@ -43,7 +43,8 @@ func ParseSize(text string) (Size, error) {
 		}
 		s := Size{w * u.points, h * u.points, u.name == "px"}
 		if !(min(s.Width, s.Height) >= leastSide && max(s.Width, s.Height) <= mostSide) {
-			return Size{}, fmt.Errorf("%s is out of bounds: each side can be from 1 to 100 inches (25.4 to 2540 mm, 96 to 9600 px)", text)
+			return Size{}, fmt.Errorf("%s is out of bounds: each side can be from 1 to 100 inches (25.4 to 2540 mm, "+
+				"96 to 9600 px)", text)
 		}
 		return s, nil
 	}

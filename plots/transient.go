@@ -105,7 +105,8 @@ func (d *InTime) one(a *analysis.Played) {
 		{a.Input + ", input", c.Time, c.Input, mainLook},
 		{a.Output + ", output", c.Time, c.Output, 0},
 	}}
-	torque := TimePanel{Name: "output torque, N m", Lines: []TimeLine{{"output torque", c.Time, c.OutputTorque, mainLook}}}
+	torque := TimePanel{Name: "output torque, N m",
+		Lines: []TimeLine{{"output torque", c.Time, c.OutputTorque, mainLook}}}
 	heat := TimePanel{Name: "heat, kJ"}
 	look := 1
 	for name, e := range a.Elements.All() {

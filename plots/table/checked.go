@@ -107,7 +107,8 @@ func controlsChecked(p *page, c *analysis.CheckedControls) {
 	}
 	p.line("controls: a slip in these would show neither in the ranges nor in a printed failure:")
 	for _, x := range c.Unexercised {
-		p.line("  " + x.Where + ": " + x.Text + " taken as " + map[controls.Level]string{controls.None: "never", controls.Full: "always"}[x.Stuck])
+		p.line("  " + x.Where + ": " + x.Text + " taken as " +
+			map[controls.Level]string{controls.None: "never", controls.Full: "always"}[x.Stuck])
 	}
 }
 

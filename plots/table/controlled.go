@@ -30,7 +30,8 @@ func (c Controlled) Text(w io.Writer, width int) error {
 	}
 	if c.Known {
 		p.line("")
-		p.line("The control knows of the failure: what stands behind \"before\" holds until it does, what stands behind \"after\" from then on.")
+		p.line("The control knows of the failure: what stands behind \"before\" holds until it does, " +
+			"what stands behind \"after\" from then on.")
 	}
 	p.cautions(c.Cautions)
 	return p.err
@@ -203,7 +204,8 @@ func (c ControlChart) Text(w io.Writer, width int) error {
 	p.line("")
 	p.grid(c.grid())
 	p.line("")
-	p.line("An empty cell: as when healthy. fwd, rev: the ratio one gets, and the range that has it. or: it can come to either.")
+	p.line("An empty cell: as when healthy. fwd, rev: the ratio one gets, and the range that has it. or: " +
+		"it can come to either.")
 	p.cautions(c.Cautions)
 	return p.err
 }

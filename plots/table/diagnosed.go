@@ -268,7 +268,8 @@ func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
 	if n := len(all) - len(parts); n > 0 {
 		names = append(names[:3:3], kinematics.Count(len(all)-3, "other part"))
 	}
-	x := SuspectGroup{Lead: lead + kinematics.Or(names), Reason: fmt.Sprintf("%d suspects: %s", len(g.Suspects), a.Agreement(g))}
+	x := SuspectGroup{Lead: lead + kinematics.Or(names),
+		Reason: fmt.Sprintf("%d suspects: %s", len(g.Suspects), a.Agreement(g))}
 	for _, part := range parts {
 		x.Parts = append(x.Parts, PartText{Text: part.Says(t)})
 	}
@@ -276,7 +277,8 @@ func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
 		x.More = fmt.Sprintf("and %d more parts; %s shows them", n, d.allBy())
 	}
 	if a.Indistinguishable(g) {
-		x.Alike = "They do the same in every range: no test on the road can tell them apart; a gauge at a tap, the bench, air or the element in hand can."
+		x.Alike = "They do the same in every range: no test on the road can tell them apart; a gauge at a tap, " +
+			"the bench, air or the element in hand can."
 	}
 	return x
 }
@@ -322,7 +324,8 @@ func (d Diagnosed) causes(s *diagnosis.Suspect) []string {
 // Causes says what to look for: "mechanical: plates welded or warped".
 func Causes(c diagnosis.Cause) []string {
 	var parts []string
-	for _, x := range [][2]string{{"mechanical", c.Mechanical}, {"hydraulic", c.Hydraulic}, {"electrical", c.Electrical}, {"sign", c.Sign}} {
+	for _, x := range [][2]string{{"mechanical", c.Mechanical}, {"hydraulic", c.Hydraulic}, {"electrical", c.Electrical},
+		{"sign", c.Sign}} {
 		if x[1] != "" {
 			parts = append(parts, x[0]+": "+x[1])
 		}
@@ -415,7 +418,8 @@ func (d Diagnosed) RefusedLines() []string {
 		if !d.All && i == fewRefused && len(d.Refused) > fewRefused+1 {
 			return append(lines, fmt.Sprintf("Nor %d other tests; %s says why.", len(d.Refused)-i, d.allBy()))
 		}
-		lines = append(lines, "Not proposed: "+strings.TrimRight(r.Test.Text(d.Answer.Train), ".")+" ("+d.Answer.Reason(r)+").")
+		lines = append(lines,
+			"Not proposed: "+strings.TrimRight(r.Test.Text(d.Answer.Train), ".")+" ("+d.Answer.Reason(r)+").")
 	}
 	return lines
 }

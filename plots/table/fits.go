@@ -12,8 +12,9 @@ import (
 type FitTable struct{}
 
 // FitRule says what the fits weigh.
-const FitRule = "An observation that does not fit counts as one contradiction, one that fits partly as half. Where one observation in 20 is wrong, a " +
-	"contradiction makes a suspect 20 times less likely, a half 4.5 times. A second fault counts as six tenths of a contradiction; the whole way " +
+const FitRule = "An observation that does not fit counts as one contradiction, one that fits partly as half. " +
+	"Where one observation in 20 is wrong, a contradiction makes a suspect 20 times less likely, a half 4.5 times. " +
+	"A second fault counts as six tenths of a contradiction; the whole way " +
 	"from the likeliest class of causes to the least likely as one tenth."
 
 // Text writes for every observation what it fits fully, and what partly.
@@ -42,7 +43,8 @@ func (FitTable) Text(w io.Writer, width int) error {
 
 // fitWord is the word for a fit in the tables.
 func fitWord(x diagnosis.Fit) string {
-	return [...]string{diagnosis.Fully: "fully", diagnosis.BySlip: "by slip", diagnosis.Partly: "partly", diagnosis.Not: "not"}[x]
+	return [...]string{diagnosis.Fully: "fully", diagnosis.BySlip: "by slip", diagnosis.Partly: "partly",
+		diagnosis.Not: "not"}[x]
 }
 
 // JSON writes the schema tieup.fits/1.
@@ -80,9 +82,10 @@ func (FitTable) JSON(w io.Writer) error {
 }
 
 // SetUpRule says how tests are judged by what can happen in them.
-const SetUpRule = "What can happen is judged under every suspect that nothing contradicts or that weighs more than 1 % of all (0.1 % where wheels can lock at " +
-	"speed), and by what was seen. Where the set-up does not carry it, a lower one is taken; where none does, the test is refused. No range is driven at speed " +
-	"before it has shown at creep or on stands that it does not bind. Common practice, no source."
+const SetUpRule = "What can happen is judged under every suspect that nothing contradicts or that weighs more than " +
+	"1 % of all (0.1 % where wheels can lock at speed), and by what was seen. " +
+	"Where the set-up does not carry it, a lower one is taken; where none does, the test is refused. " +
+	"No range is driven at speed before it has shown at creep or on stands that it does not bind. Common practice, no source."
 
 // setUpGrid says which hazards each set-up carries.
 func setUpGrid() *Grid {

@@ -38,7 +38,8 @@ func (f Form) Text(w io.Writer, width int) error {
 	}
 	p.line(strings.Join(boxes, "   "))
 	p.line("")
-	g := &Grid{Columns: columns("range", "applied", "should", "coasting", "light throttle", "full throttle", "coasts", "pushed")}
+	g := &Grid{Columns: columns("range", "applied", "should", "coasting", "light throttle", "full throttle",
+		"coasts", "pushed")}
 	for r := range t.Ranges {
 		rng := &t.Ranges[r]
 		coast := ""

@@ -78,8 +78,8 @@ func (a Loaded) detail(p *page, r *analysis.LoadedRange) {
 
 // legend says what the numbers mean that no head can say.
 func (a Loaded) legend(r *analysis.LoadedRange) string {
-	text := "Torques act on the first member of an element, on the member of a joint, on gears from their mesh, and on members " +
-		"of gearsets from the rest of the train; + is the way the input turns. Power with + enters the gearset."
+	text := "Torques act on the first member of an element, on the member of a joint, on gears from their mesh, " +
+		"and on members of gearsets from the rest of the train; + is the way the input turns. Power with + enters the gearset."
 	var per []string
 	if a.Torque == nil || a.Drag == nil && r.Coasting != nil {
 		per = append(per, "torques")
@@ -145,7 +145,8 @@ func (a Loaded) sums(f *fields, l *analysis.Load) {
 		f.add("efficiency", text)
 	}
 	if l.PowerBy != 0 && l.In != nil {
-		f.add("power", powers(l.In, false)+" kW in, "+powers(l.Out, false)+" kW out, "+powers(l.Lost, false)+" kW lost in the gears")
+		f.add("power", powers(l.In, false)+" kW in, "+powers(l.Out, false)+" kW out, "+powers(l.Lost, false)+
+			" kW lost in the gears")
 	}
 	if len(l.OneWays) > 0 {
 		f.add("one-way clutches", list(l.OneWays))
@@ -254,7 +255,8 @@ func (a Loaded) lossy(m *analysis.Measure) *analysis.Measure {
 // elementGrid lists the elements; without the exact torques if the page is
 // too narrow for them.
 func (a Loaded) elementGrid(p *page, l *analysis.Load) *Grid {
-	g := &Grid{Columns: columns("element", "between", "does", torqueHead(l, "torque"), "exact>", "with losses>", a.speedHead("slip"))}
+	g := &Grid{Columns: columns("element", "between", "does", torqueHead(l, "torque"), "exact>", "with losses>",
+		a.speedHead("slip"))}
 	for _, e := range l.Couplings[:a.Train.ElementCount] {
 		c, slip := &e.Value, ""
 		if v, one := c.Slip.Point(); !one {
@@ -300,8 +302,8 @@ func (a Loaded) jointGrid(l *analysis.Load) *Grid {
 
 // setGrid splits the power through each gearset.
 func (a Loaded) setGrid(l *analysis.Load) *Grid {
-	g := &Grid{Columns: columns("gearset", powerHead(l, "rolling"), "with losses>", powerHead(l, "coupling"), "with losses>",
-		powerHead(l, "lost"), "teeth driven by")}
+	g := &Grid{Columns: columns("gearset", powerHead(l, "rolling"), "with losses>", powerHead(l, "coupling"),
+		"with losses>", powerHead(l, "lost"), "teeth driven by")}
 	for name, s := range l.Gearsets.All() {
 		if !s.Loaded {
 			g.Add(name, "not loaded", "", "", "", "", "")
@@ -315,8 +317,8 @@ func (a Loaded) setGrid(l *analysis.Load) *Grid {
 
 // memberGrid lists the loaded members of gearsets.
 func (a Loaded) memberGrid(l *analysis.Load) *Grid {
-	g := &Grid{Columns: columns("member", torqueHead(l, "torque"), "with losses>", a.speedHead("speed"), powerHead(l, "power"),
-		"rolling>", "coupling>")}
+	g := &Grid{Columns: columns("member", torqueHead(l, "torque"), "with losses>", a.speedHead("speed"),
+		powerHead(l, "power"), "rolling>", "coupling>")}
 	for _, s := range l.Gearsets.All() {
 		for name, m := range s.Members.All() {
 			g.Add(name, torques(m.Torque), torques(a.lossy(m.TorqueLossy)), speeds(m.Speed),
@@ -328,7 +330,8 @@ func (a Loaded) memberGrid(l *analysis.Load) *Grid {
 
 // meshGrid lists the gears in engagement that carry load.
 func (a Loaded) meshGrid(l *analysis.Load) *Grid {
-	g := &Grid{Columns: columns("mesh", torqueHead(l, "on first"), torqueHead(l, "on second"), a.speedHead("first rolls"), powerHead(l, "lost"))}
+	g := &Grid{Columns: columns("mesh", torqueHead(l, "on first"), torqueHead(l, "on second"),
+		a.speedHead("first rolls"), powerHead(l, "lost"))}
 	const unknown = "not given"
 	for _, m := range l.Meshes {
 		first, second, rolls := unknown, unknown, unknown
@@ -351,7 +354,8 @@ func (a Loaded) tables(p *page) {
 	}
 	p.line("")
 	p.grid(a.rangeGrid())
-	p.heading("what the elements carry" + perUnit(a.Torque, ", pulling", "input torque") + perUnit(a.Drag, ", coasting", "engine drag"))
+	p.heading("what the elements carry" + perUnit(a.Torque, ", pulling", "input torque") +
+		perUnit(a.Drag, ", coasting", "engine drag"))
 	g := &Grid{Columns: columns("element", "kind", "pulling", "coasting")}
 	slip := &Grid{Columns: columns("element", "slips")}
 	for name, e := range a.Wear.Elements.All() {
@@ -360,7 +364,8 @@ func (a Loaded) tables(p *page) {
 			torque = "nothing"
 		}
 		coasting := spots(e.Coasting)
-		if coasting == torque && (a.Torque == nil && a.Drag == nil || a.Torque != nil && a.Drag != nil && *a.Torque == *a.Drag) {
+		if coasting == torque && (a.Torque == nil && a.Drag == nil ||
+			a.Torque != nil && a.Drag != nil && *a.Torque == *a.Drag) {
 			coasting = "the same"
 		}
 		g.Add(name, e.Kind.String(), torque, coasting)

@@ -102,8 +102,9 @@ func (s Shifts) Note() string {
 }
 
 // HoleNote says what the columns of the torque hole mean.
-const HoleNote = "output torque: times the input torque, at the speeds of the first range; at handover the on-coming elements carry " +
-	"what they carry in the second, at the least one of them its rating (assumed where the file gives none) at rated input torque"
+const HoleNote = "output torque: times the input torque, at the speeds of the first range; " +
+	"at handover the on-coming elements carry what they carry in the second, " +
+	"at the least one of them its rating (assumed where the file gives none) at rated input torque"
 
 // holes lists the torque holes of the shifts.
 func (s Shifts) holes() *Grid {
@@ -242,9 +243,11 @@ const EarlyLate = "early: the on-coming holds before the off-going lets go, so t
 
 // CSV writes a line for each shift.
 func (s Shifts) CSV(w io.Writer) error {
-	g := &Grid{Columns: columns("train", "faults", "from", "to", "selector", "standing", "off_going", "on_coming", "shared",
+	g := &Grid{Columns: columns("train", "faults", "from", "to", "selector", "standing",
+		"off_going", "on_coming", "shared",
 		"overlap", "overlap_ratio_exact", "overlap_coasting", "underlap", "underlap_ratio_exact", "underlap_coasting",
-		"pulling", "coasting", "pulling_text", "coasting_text", "output_torque_first", "output_torque_handover", "output_torque_least")}
+		"pulling", "coasting", "pulling_text", "coasting_text", "output_torque_first", "output_torque_handover",
+		"output_torque_least")}
 	for _, x := range s.Shifts.Shifts {
 		row := []string{s.Train.Name, faultTexts(s.Faults, " "), x.From, x.To,
 			strconv.FormatBool(x.Selector), strconv.FormatBool(x.Standing),

@@ -247,7 +247,8 @@ func spinWords(s analysis.Spin, unknown bool) (cell, note string) {
 
 func (s Solved) couplingGrid(st *analysis.State) *Grid {
 	t, m := s.Train, st.Motion
-	g := &Grid{Columns: columns("element", "kind", "between", "applied", "state", "slip rpm>", "slip>", "exact>", "fault")}
+	g := &Grid{Columns: columns("element", "kind", "between", "applied", "state", "slip rpm>", "slip>",
+		"exact>", "fault")}
 	for name, x := range st.Couplings.All() {
 		c := &t.Couplings[x.ID]
 		applied, slip, exact, perMinute := "", "", "", ""
@@ -304,8 +305,8 @@ func (f *fields) write(p *page) {
 // CSV writes a line for each state.
 func (s Solved) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("train", "range", "apply", "faults", "verdict", "ratio", "ratio_exact", "pull_min",
-		"pull_max", "rolls_forward", "rolls_backward", "engine_braking", "engine_braking_ratio_exact", "input_backward", "free", "reads",
-		"coasting")}
+		"pull_max", "rolls_forward", "rolls_backward", "engine_braking", "engine_braking_ratio_exact", "input_backward",
+		"free", "reads", "coasting")}
 	for _, st := range s.States {
 		m := st.Motion
 		pullMin, pullMax := "", ""

@@ -34,7 +34,8 @@ func (a Swept) Text(w io.Writer, width int) error {
 
 // points lists the timings.
 func (a Swept) points() *Grid {
-	g := &Grid{Columns: columns("overlap s>", a.Moves.String()+" s", "least N m>", "binds s>", "flares rpm>", "sags rpm>", "heat kJ>", "")}
+	g := &Grid{Columns: columns("overlap s>", a.Moves.String()+" s", "least N m>", "binds s>", "flares rpm>",
+		"sags rpm>", "heat kJ>", "")}
 	for _, x := range a.Points {
 		within := ""
 		if x.Within && a.Limited() {
@@ -48,8 +49,8 @@ func (a Swept) points() *Grid {
 
 // CSV writes a line for each timing.
 func (a Swept) CSV(w io.Writer) error {
-	g := &Grid{Columns: columns("overlap_s", "ramp_start_s", "ramp_end_s", "least_output_torque_nm", "bind_s", "flare_rpm",
-		"sag_rpm", "heat_j", "within")}
+	g := &Grid{Columns: columns("overlap_s", "ramp_start_s", "ramp_end_s", "least_output_torque_nm",
+		"bind_s", "flare_rpm", "sag_rpm", "heat_j", "within")}
 	for _, x := range a.Points {
 		g.Add(fixed(x.Overlap, 3), fixed(x.Ramp[0], 4), fixed(x.Ramp[1], 4), fixed(x.Least, 3), fixed(x.Bind, 4),
 			fixed(x.Flare, 3), fixed(x.Sag, 3), fixed(x.Heat, 2), fmt.Sprint(x.Within))

@@ -142,7 +142,8 @@ func runBatch(cmd *cobra.Command, in io.Reader) error {
 	case err != nil:
 		return err
 	case refused > 0:
-		return fmt.Errorf("%d of %d questions %s refused: see the lines with \"error\"", refused, asked, kinematics.Plural(refused, "was", "were"))
+		return fmt.Errorf("%d of %d questions %s refused: see the lines with \"error\"", refused, asked,
+			kinematics.Plural(refused, "was", "were"))
 	}
 	return nil
 }
@@ -289,7 +290,8 @@ func (b *batch) command(q batchQuestion) (any, error) {
 	all := commands()
 	i := slices.IndexFunc(all, func(c namedCommand) bool { return c.name == q.Ask })
 	if i < 0 {
-		return nil, fmt.Errorf("there is nothing to ask by the name %s: write verdict, or a command that has --format json", quote(q.Ask))
+		return nil, fmt.Errorf("there is nothing to ask by the name %s: write verdict, "+
+			"or a command that has --format json", quote(q.Ask))
 	}
 	cmd := all[i].whole()
 	if cmd.Flags().Lookup("format") == nil {

@@ -51,7 +51,8 @@ largest torque that the element carries in a healthy range, times the reserve.`,
 		},
 	}
 	opts.addRatings(cmd, "input `TORQUE` that is available (the rated torque if left out); roll with it, too")
-	cmd.Flags().StringVar(&opts.resistance, "resistance", "0", "`TORQUE` at the output with which the standing vehicle resists")
+	cmd.Flags().StringVar(&opts.resistance, "resistance", "0",
+		"`TORQUE` at the output with which the standing vehicle resists")
 	complete(cmd, "resistance", cobra.NoFileCompletions)
 	opts.faults.add(cmd)
 	addFormat(cmd, &opts.format)
@@ -61,7 +62,8 @@ largest torque that the element carries in a healthy range, times the reserve.`,
 // addRatings adds the flags for what elements hold and what the engine gives.
 func (opts *breakawayOptions) addRatings(cmd *cobra.Command, torque string) {
 	flags := cmd.Flags()
-	flags.StringArrayVar(&opts.capacities, "capacity", nil, "`NAME=TORQUE` that an element holds before it slips; repeatable")
+	flags.StringArrayVar(&opts.capacities, "capacity", nil,
+		"`NAME=TORQUE` that an element holds before it slips; repeatable")
 	flags.StringVar(&opts.reserve, "reserve", "1.5", "assume ratings of this `FACTOR` over the largest healthy torque")
 	flags.StringVar(&opts.torque, "torque", "", torque)
 	flags.StringVar(&opts.ratedTorque, "rated-torque", "", "rated input torque in `NM`, in place of the train file's")
@@ -84,7 +86,8 @@ func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
 	if err != nil {
 		return err
 	}
-	answer, err := analysis.Open(t).Breakaway(cmd.Context(), analysis.BreakawayQuestion{Range: r, Faults: faults, Torques: torques})
+	answer, err := analysis.Open(t).Breakaway(cmd.Context(),
+		analysis.BreakawayQuestion{Range: r, Faults: faults, Torques: torques})
 	if err != nil {
 		return advise(err, torques.Scale)
 	}
@@ -122,7 +125,8 @@ func (opts *breakawayOptions) query(t *kinematics.Train) (analysis.Torques, erro
 			return fail("torque", err)
 		}
 	} else if q.Scale.Rated.Sign() == 0 {
-		return q, fmt.Errorf("%s gives capacities in N m, but not the torque that is available: write --torque, or rated-torque: in the file", t.Name)
+		return q, fmt.Errorf("%s gives capacities in N m, but not the torque that is available: write --torque, "+
+			"or rated-torque: in the file", t.Name)
 	}
 	return q, nil
 }
@@ -196,9 +200,11 @@ func parseTorque(text string, scale analysis.Scale, t *kinematics.Train) (exact.
 	case scale.NewtonMetres:
 		return f, nil
 	case unit != "":
-		return f, fmt.Errorf("torques are multiples of the rated input torque, as %s does not give it: write --rated-torque, too", t.Name)
+		return f, fmt.Errorf("torques are multiples of the rated input torque, as %s does not give it: "+
+			"write --rated-torque, too", t.Name)
 	case f.Float() > mostMultiple:
-		return f, fmt.Errorf("torques are multiples of the rated input torque, as %s does not give it: write --rated-torque, too, or %sx if that is meant", t.Name, number)
+		return f, fmt.Errorf("torques are multiples of the rated input torque, as %s does not give it: "+
+			"write --rated-torque, too, or %sx if that is meant", t.Name, number)
 	}
 	return f, nil
 }

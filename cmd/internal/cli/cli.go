@@ -81,7 +81,8 @@ func run(root *cobra.Command, args []string, stderr io.Writer) int {
 		fmt.Fprint(stderr, problems.Excerpts())
 		fmt.Fprintf(stderr, "tieup: %s\n", problems.Refusal())
 	case errors.As(err, &usage):
-		fmt.Fprintf(stderr, "tieup: %s\n\nusage: %s\nhelp:  %s --help\n", problem.Plain(usage.Error()), usage.cmd.UseLine(), usage.cmd.CommandPath())
+		fmt.Fprintf(stderr, "tieup: %s\n\nusage: %s\nhelp:  %s --help\n", problem.Plain(usage.Error()), usage.cmd.UseLine(),
+			usage.cmd.CommandPath())
 	default:
 		fmt.Fprintf(stderr, "tieup: %s\n", problem.Plain(err.Error()))
 	}
@@ -124,7 +125,8 @@ func commands() []namedCommand {
 		{"controls", groupDo, "Say what feeds the elements: solenoids, valves and circuits", newControlsCmd},
 		{"states", groupDo, "Group all combinations of elements by what they do", newStatesCmd},
 		{"load", groupForce, "Say what carries the load, how much of it, and what is lost", newLoadCmd},
-		{"breakaway", groupForce, "Say what gives first when a range is forced to move, and at what torque", newBreakawayCmd},
+		{"breakaway", groupForce, "Say what gives first when a range is forced to move, and at what torque",
+			newBreakawayCmd},
 		{"shifts", groupShift, "Say what each shift risks when its timing is off", newShiftsCmd},
 		{"transient", groupShift, "Play a shift in time: bind, flare, torque hole and heat", newTransientCmd},
 		{"diagnose", groupDiagnose, "Rank the suspects by what a road test showed, and name the next test", newDiagnoseCmd},

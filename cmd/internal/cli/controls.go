@@ -40,7 +40,10 @@ behind what comes before.`,
 			return runControls(cmd, opts)
 		},
 	}
-	cmd.Flags().StringArrayVar(&opts.faults, "fault", nil, "`NAME=KIND` or NAME=KIND@RANGE,RANGE: stuck-on, stuck-off, no-current, short-on, 'crossed S2' of a solenoid; supply; stuck-up, stuck-down, spring-broken of a valve; blocked, 'leaks SHARE', 'leaks-into CIRCUIT' of a circuit; missing of a ball; 'lever=between D 2'; line=none, 'line=low SHARE'; repeatable")
+	cmd.Flags().StringArrayVar(&opts.faults, "fault", nil,
+		"`NAME=KIND` or NAME=KIND@RANGE,RANGE: stuck-on, stuck-off, no-current, short-on, 'crossed S2' of a solenoid; "+
+			"supply; stuck-up, stuck-down, spring-broken of a valve; blocked, 'leaks SHARE', 'leaks-into CIRCUIT' of a "+
+			"circuit; missing of a ball; 'lever=between D 2'; line=none, 'line=low SHARE'; repeatable")
 	complete(cmd, "fault", completeControlFault)
 	addFormat(cmd, &opts.format, "csv")
 	return cmd

@@ -68,9 +68,12 @@ road-test sheet (tieup sheet); --saw and --when then add to it.`,
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringArrayVar(&opts.saw, "saw", nil, "what was seen: `PLACE=SEEN`, such as R=bind or D1=forward,no-engine-braking; repeatable")
-	flags.StringSliceVar(&opts.when, "when", nil, "`CIRCUMSTANCES`: sudden or gradual, clean or burnt, cold or hot, rebuilt; with commas between them")
-	flags.StringArrayVar(&opts.suspects, "suspect", nil, "test a claim: `NAME=KIND`, a fault as in tieup chart, several with + between them; repeatable")
+	flags.StringArrayVar(&opts.saw, "saw", nil,
+		"what was seen: `PLACE=SEEN`, such as R=bind or D1=forward,no-engine-braking; repeatable")
+	flags.StringSliceVar(&opts.when, "when", nil,
+		"`CIRCUMSTANCES`: sudden or gradual, clean or burnt, cold or hot, rebuilt; with commas between them")
+	flags.StringArrayVar(&opts.suspects, "suspect", nil,
+		"test a claim: `NAME=KIND`, a fault as in tieup chart, several with + between them; repeatable")
 	flags.IntVar(&opts.faults, "faults", 2, "look for up to `N` faults at once, where fewer do not explain everything")
 	flags.BoolVar(&opts.all, "all", false, "show every suspect")
 	flags.BoolVar(&opts.table, "table", false, "print how each observation fits what a range can do")

@@ -27,8 +27,12 @@ func (f *faultFlags) controls() []controls.Fault {
 func (f *faultFlags) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	flags.StringArrayVar(&f.stuck, "stuck", nil, "`NAME` holds in all ranges (a one-way clutch: is seized); repeatable")
-	flags.StringArrayVar(&f.open, "open", nil, "`NAME` never holds (a one-way clutch: slips; the pawl: is missing); repeatable")
-	flags.StringArrayVar(&f.faults, "fault", nil, "`NAME=KIND` or NAME=KIND@RANGE,RANGE: stuck, 'stuck SHARE' (of its rating), open, 'weak SHARE', 'dragging SHARE'; slips, seized, reversed for a one-way clutch; sheared for JOINT:MEMBER; missing for the pawl; repeatable")
+	flags.StringArrayVar(&f.open, "open", nil,
+		"`NAME` never holds (a one-way clutch: slips; the pawl: is missing); repeatable")
+	flags.StringArrayVar(&f.faults, "fault", nil,
+		"`NAME=KIND` or NAME=KIND@RANGE,RANGE: stuck, 'stuck SHARE' (of its rating), open, 'weak SHARE', "+
+			"'dragging SHARE'; slips, seized, reversed for a one-way clutch; sheared for JOINT:MEMBER; "+
+			"missing for the pawl; repeatable")
 	complete(cmd, "stuck", completeElements)
 	complete(cmd, "open", completeElements)
 	complete(cmd, "fault", completeFault)

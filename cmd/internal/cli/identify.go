@@ -49,7 +49,8 @@ without a sign are sizes; with a + or - on any of them the sense counts too.`,
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringSliceVar(&opts.speeds, "speeds", nil, "measured `MEMBER=SPEED`, with commas between them, in any one unit")
+	flags.StringSliceVar(&opts.speeds, "speeds", nil,
+		"measured `MEMBER=SPEED`, with commas between them, in any one unit")
 	flags.StringVar(&opts.tolerance, "tolerance", "2%", "how far speeds may be `OFF`")
 	flags.StringVar(&opts.commanded, "commanded", "", "the `RANGE` that was commanded")
 	flags.BoolVar(&opts.locked, "locked", false, "the converter is locked: engine and input turn as one")
@@ -125,7 +126,8 @@ func (opts *identifyOptions) readings(t *kinematics.Train) (analysis.Readings, e
 		}
 		anyEngine = anyEngine || engine
 		m.Engine = m.Engine || engine && !opts.locked && t.Drive == kinematics.Converter
-		m.Signed = m.Signed || strings.HasPrefix(strings.TrimSpace(value), "-") || strings.HasPrefix(strings.TrimSpace(value), "+")
+		m.Signed = m.Signed || strings.HasPrefix(strings.TrimSpace(value), "-") ||
+			strings.HasPrefix(strings.TrimSpace(value), "+")
 		m.Speeds = append(m.Speeds, analysis.Measured{Member: id, Speed: speed})
 	}
 	return m, nil

@@ -46,8 +46,8 @@ func openJournal(saveAs string, sheet []byte) (*journal, error) {
 			j.answers[i] = clean(text)
 		}
 	case len(src) > 0:
-		return nil, fmt.Errorf("%s holds the answers of an interview that began otherwise: another train, sheet or version. "+
-			"Give its command again to save them, or delete the file", j.name)
+		return nil, fmt.Errorf("%s holds the answers of an interview that began otherwise: "+
+			"another train, sheet or version. Give its command again to save them, or delete the file", j.name)
 	}
 	return j, nil
 }

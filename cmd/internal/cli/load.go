@@ -71,13 +71,17 @@ load: bearings, churning and the drag of clutches are not counted.`,
 	}
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
-	flags.StringSliceVar(&opts.apply, "apply", nil, "apply these `ELEMENTS` (with commas between them) in place of a range")
+	flags.StringSliceVar(&opts.apply, "apply", nil,
+		"apply these `ELEMENTS` (with commas between them) in place of a range")
 	flags.Var(&opts.torque, "torque", "torque at the input while pulling, `N` m")
 	flags.Var(&opts.drag, "drag", "torque with which the engine holds back while coasting, `N` m")
 	flags.Var(&opts.rpm, "rpm", "give speeds in turns per minute, for `N` of the input")
-	flags.StringVar(&opts.mesh, meshEfficiency, "", "`EXTERNAL,INTERNAL` or EXTERNAL,INTERNAL,CHAIN: what a mesh passes on of its\nrolling power; 0.985,0.99 (and a chain as an external mesh) are assumed")
-	flags.StringVar(&opts.basic, basicEfficiency, "", "what a gearset passes on with its carrier held: `N`, or N,SET=N for some others;\nin place of the efficiency of meshes")
-	flags.StringVar(&opts.overall, overallEfficiency, "", "efficiency of the whole range while pulling, `N`: finds the basic efficiency,\nthe same for all gearsets, that gives it")
+	flags.StringVar(&opts.mesh, meshEfficiency, "", "`EXTERNAL,INTERNAL` or EXTERNAL,INTERNAL,CHAIN: "+
+		"what a mesh passes on of its\nrolling power; 0.985,0.99 (and a chain as an external mesh) are assumed")
+	flags.StringVar(&opts.basic, basicEfficiency, "", "what a gearset passes on with its carrier held: `N`, "+
+		"or N,SET=N for some others;\nin place of the efficiency of meshes")
+	flags.StringVar(&opts.overall, overallEfficiency, "", "efficiency of the whole range while pulling, `N`: "+
+		"finds the basic efficiency,\nthe same for all gearsets, that gives it")
 	for _, flag := range []string{"torque", "drag", "rpm", meshEfficiency, basicEfficiency, overallEfficiency} {
 		complete(cmd, flag, cobra.NoFileCompletions)
 	}
@@ -195,7 +199,8 @@ func basicLosses(t *kinematics.Train, text string) (analysis.Losses, error) {
 		}
 		if !named {
 			if all != nil {
-				return l, errors.New("one number for all gearsets is enough: name the others, such as 0.98," + t.Gearsets[0].Name + "=0.97")
+				return l, errors.New("one number for all gearsets is enough: name the others, such as 0.98," +
+					t.Gearsets[0].Name + "=0.97")
 			}
 			all = &f
 			continue
@@ -213,7 +218,8 @@ func basicLosses(t *kinematics.Train, text string) (analysis.Losses, error) {
 		switch {
 		case given[g]:
 		case all == nil:
-			return l, fmt.Errorf("nothing is said of %s: put a number for the others in front, such as 0.98,%s", t.Gearsets[g].Name, text)
+			return l, fmt.Errorf("nothing is said of %s: put a number for the others in front, such as 0.98,%s",
+				t.Gearsets[g].Name, text)
 		default:
 			l.Basic[g] = *all
 		}

@@ -59,7 +59,8 @@ case; the port stays the same while it is free. The page needs no network; only 
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
 	flags.StringVar(&opts.mode, "mode", "", "begin with a `MODE`: lesson, road-test, time or work")
-	flags.IntVar(&opts.port, "port", serve.UsualPort, "serve on this `PORT`; the next free one if nothing was said and it is taken")
+	flags.IntVar(&opts.port, "port", serve.UsualPort,
+		"serve on this `PORT`; the next free one if nothing was said and it is taken")
 	flags.BoolVar(&opts.noOpen, "no-open", false, "open no browser")
 	complete(cmd, "mode", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return modes(), cobra.ShellCompDirectiveNoFileComp

@@ -275,7 +275,8 @@ of the input speed at the shifts.`,
 		}
 		return plots.ShiftLadder(chart, speeds)
 	})
-	cmd.Flags().StringSliceVar(&shiftAt, "shift-at", nil, "shift up at these `SPEEDS` of the input in turns per minute: one, or one a shift with commas between them")
+	cmd.Flags().StringSliceVar(&shiftAt, "shift-at", nil,
+		"shift up at these `SPEEDS` of the input in turns per minute: one, or one a shift with commas between them")
 	complete(cmd, "shift-at", cobra.NoFileCompletions)
 	return cmd
 }

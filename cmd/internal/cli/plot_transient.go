@@ -54,15 +54,19 @@ another. The shift is given as for tieup transient.`,
 		return run(cmd, args)
 	}
 	play.add(cmd)
-	cmd.Flags().StringSliceVar(&overlaps, "overlap", nil, "lay timings with these `SECONDS` of overlap over one another, a gap being negative, as in a sweep of tieup transient")
-	cmd.Flags().StringVar(&moves, "sweep", "release", "move the `RAMPS` of what is released, or of what is applied: release or apply")
+	cmd.Flags().StringSliceVar(&overlaps, "overlap", nil,
+		"lay timings with these `SECONDS` of overlap over one another, a gap being negative, "+
+			"as in a sweep of tieup transient")
+	cmd.Flags().StringVar(&moves, "sweep", "release",
+		"move the `RAMPS` of what is released, or of what is applied: release or apply")
 	complete(cmd, "overlap", cobra.NoFileCompletions)
 	complete(cmd, "sweep", completeSweep)
 	return cmd
 }
 
 // overlaid draws the overlaps of --overlap over one another.
-func overlaid(cmd *cobra.Command, a *analysis.Analysis, q analysis.PlayQuestion, texts []string, moves string) (plots.Drawing, error) {
+func overlaid(cmd *cobra.Command, a *analysis.Analysis, q analysis.PlayQuestion, texts []string,
+	moves string) (plots.Drawing, error) {
 	if len(texts) > maxOverlaid {
 		return nil, fmt.Errorf("--overlap: %d timings cannot be told apart: give at most %d", len(texts), maxOverlaid)
 	}

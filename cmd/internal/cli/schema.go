@@ -18,7 +18,8 @@ A schema knows the form only. What names mean, and what the train does, is
 checked by every command that reads the file; tieup check tells it alone.`,
 		Example: `  tieup schema train > train.schema.json
   tieup schema sheet > sheet.schema.json`,
-		Args:      args(1, 1, "which schema? Write: tieup schema train, or: tieup schema sheet", "schema takes one word: train or sheet"),
+		Args: args(1, 1, "which schema? Write: tieup schema train, or: tieup schema sheet",
+			"schema takes one word: train or sheet"),
 		ValidArgs: []string{"train", "sheet"},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var src []byte

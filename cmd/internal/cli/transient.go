@@ -70,15 +70,22 @@ func (f *shiftFlags) add(cmd *cobra.Command) {
 		flags.Var(n, name, usage)
 		complete(cmd, name, cobra.NoFileCompletions)
 	}
-	one(&f.torque, "torque", "N m", -1e5, 1e5, false, "torque at the input, `N` m (120; 40 where drive is taken up or let go); a negative one is the drag of the engine with closed throttle")
-	one(&f.noLoad, "no-load", "rpm", 0, 1e5, false, "speed `N` rpm at which the input torque has fallen to nothing, in a straight line from rest; 0: it does not depend on speed (0; 700 where drive is taken up or let go)")
-	one(&f.speed, "speed", "km/h", -500, 500, false, "speed of the vehicle at the start, `N` km/h, backward below 0 (30 between ranges that drive forward, 10 backward, else 0)")
-	one(&f.rpm, "rpm", "rpm", 0, 1e5, false, "speed of the input at the start, `N`, in place of --speed; where the first range leaves it open, beside it (700)")
+	one(&f.torque, "torque", "N m", -1e5, 1e5, false, "torque at the input, `N` m (120; "+
+		"40 where drive is taken up or let go); a negative one is the drag of the engine with closed throttle")
+	one(&f.noLoad, "no-load", "rpm", 0, 1e5, false, "speed `N` rpm at which the input torque has fallen to nothing, "+
+		"in a straight line from rest; 0: it does not depend on speed (0; 700 where drive is taken up or let go)")
+	one(&f.speed, "speed", "km/h", -500, 500, false, "speed of the vehicle at the start, `N` km/h, "+
+		"backward below 0 (30 between ranges that drive forward, 10 backward, else 0)")
+	one(&f.rpm, "rpm", "rpm", 0, 1e5, false, "speed of the input at the start, `N`, in place of --speed; "+
+		"where the first range leaves it open, beside it (700)")
 	one(&f.brakes, "brakes", "N m", 0, 1e6, false, "hold the wheels with brakes of `N` m")
-	flags.StringArrayVar(&f.release, "release", nil, "`NAME=START..END`: when an element lets go, s after the command; with :smooth slowly at both ends; repeatable")
+	flags.StringArrayVar(&f.release, "release", nil,
+		"`NAME=START..END`: when an element lets go, s after the command; with :smooth slowly at both ends; repeatable")
 	flags.StringArrayVar(&f.apply, "apply", nil, "`NAME=START..END`: when an element takes hold; repeatable")
-	flags.StringArrayVar(&f.capacities, "capacity", nil, "`NAME=TORQUE`, N m, that an element holds before it slips; repeatable")
-	flags.StringVar(&f.ratedTorque, "rated-torque", "", "rated input torque in `NM`, which assumed capacities are for (that of the train file, else 250)")
+	flags.StringArrayVar(&f.capacities, "capacity", nil,
+		"`NAME=TORQUE`, N m, that an element holds before it slips; repeatable")
+	flags.StringVar(&f.ratedTorque, "rated-torque", "",
+		"rated input torque in `NM`, which assumed capacities are for (that of the train file, else 250)")
 	flags.StringVar(&f.reserve, "reserve", "1.5", "assume capacities of this `FACTOR` over the largest healthy torque")
 	one(&f.until, "until", "s", 0, 300, true, "play `N` s (to 1 s after the last element has changed)")
 	one(&f.step, "step", "s", 1e-6, 0.01, false, "play in steps of `N` s and of half of it (0.0001)")
@@ -90,10 +97,11 @@ func (f *shiftFlags) add(cmd *cobra.Command) {
 }
 
 // question reads the flags into the question for a shift of t.
-func (f *shiftFlags) question(t *kinematics.Train, from, to string, faults []kinematics.Fault) (analysis.PlayQuestion, error) {
+func (f *shiftFlags) question(t *kinematics.Train, from, to string,
+	faults []kinematics.Fault) (analysis.PlayQuestion, error) {
 	q := analysis.PlayQuestion{
-		Faults: faults, Torque: f.torque.pointer(), NoLoad: f.noLoad.pointer(), Speed: f.speed.pointer(), Input: f.rpm.pointer(),
-		Brakes: f.brakes.value, Until: f.until.pointer(), Step: f.step.pointer(),
+		Faults: faults, Torque: f.torque.pointer(), NoLoad: f.noLoad.pointer(), Speed: f.speed.pointer(),
+		Input: f.rpm.pointer(), Brakes: f.brakes.value, Until: f.until.pointer(), Step: f.step.pointer(),
 	}
 	var err error
 	if q.From, err = findRange(t, from); err != nil {
@@ -216,7 +224,8 @@ overlap; with --least, --most-flare and --most-heat it finds the window of good
 timing.`,
 		Example: `  tieup transient depot-shuttle-three-speed D2 D3 --stuck intermediate
   tieup transient depot-shuttle-three-speed D2 D3 --sweep release --least 60`,
-		Args:              args(3, 3, "which train, from which range to which? See: tieup trains", "transient takes a train and two ranges"),
+		Args: args(3, 3, "which train, from which range to which? See: tieup trains",
+			"transient takes a train and two ranges"),
 		ValidArgsFunction: completeTrainTwoRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			opts.train, opts.from, opts.to = args[0], args[1], args[2]
@@ -228,7 +237,8 @@ timing.`,
 	}
 	opts.shift.add(cmd)
 	flags := cmd.Flags()
-	flags.StringVar(&opts.sweep, "sweep", "", "move the `RAMPS` of what is released, or of what is applied: release or apply")
+	flags.StringVar(&opts.sweep, "sweep", "", "move the `RAMPS` of what is released, or of what is applied: "+
+		"release or apply")
 	limit := func(n *number, name, unit string, least, most float64, usage string) {
 		n.unit, n.least, n.most = unit, least, most
 		flags.Var(n, name, usage)

@@ -68,7 +68,8 @@ func runWhy(cmd *cobra.Command, opts *whyOptions) error {
 }
 
 // rangeOrCombination returns a range of t, or one made up of elements.
-func rangeOrCombination(t *kinematics.Train, name string, combination bool, apply []string) (*kinematics.Range, error) {
+func rangeOrCombination(t *kinematics.Train, name string, combination bool,
+	apply []string) (*kinematics.Range, error) {
 	if !combination {
 		return findRange(t, name)
 	}
