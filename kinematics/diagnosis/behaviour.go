@@ -95,7 +95,8 @@ func (b *Behaviour) key() string {
 		}
 		return i.Min.String() + ":" + i.Max.String()
 	}
-	return fmt.Sprint(pull(b.Light), pull(b.Full), b.Creeps, b.Lurch, roll(b.Forward), roll(b.Backward), roll(b.Slip.Pulling), roll(b.Slip.Coasting))
+	return fmt.Sprint(pull(b.Light), pull(b.Full), b.Creeps, b.Lurch, roll(b.Forward), roll(b.Backward),
+		roll(b.Slip.Pulling), roll(b.Slip.Coasting))
 }
 
 // a cellID numbers the different behaviours of one engine.
@@ -244,7 +245,8 @@ func (e *engine) torqueDecides(r *kinematics.Range, st kinematics.State, faults 
 		if reading.ActsByTorque(r, f) {
 			n++
 			other = st.Clone()
-			other.Modes[f.Coupling] = map[bool]kinematics.Mode{true: kinematics.Open, false: kinematics.Locked}[st.Modes[f.Coupling] == kinematics.Locked]
+			other.Modes[f.Coupling] = map[bool]kinematics.Mode{true: kinematics.Open,
+				false: kinematics.Locked}[st.Modes[f.Coupling] == kinematics.Locked]
 		}
 	}
 	if n == 1 {
@@ -268,9 +270,11 @@ func (e *engine) weakKey(r *kinematics.Range, st kinematics.State, some []kinema
 
 // byTorque is the behaviour of a range in which torque decides: package reading says how
 // far it holds and what it does beyond.
-func (e *engine) byTorque(r *kinematics.Range, st kinematics.State, faults []kinematics.Fault, c reading.RangeReading) Behaviour {
+func (e *engine) byTorque(r *kinematics.Range, st kinematics.State, faults []kinematics.Fault,
+	c reading.RangeReading) Behaviour {
 	p := pullOf(c.Outcome)
-	b := Behaviour{Light: p, Full: p, Forward: c.Outcome.CoastForward, Backward: c.Outcome.CoastBackward, Sense: c.Outcome.Forward, Slip: noSlip}
+	b := Behaviour{Light: p, Full: p, Forward: c.Outcome.CoastForward, Backward: c.Outcome.CoastBackward,
+		Sense: c.Outcome.Forward, Slip: noSlip}
 	b.Lurch = map[reading.Word]Sense{reading.LurchesForward: 1, reading.LurchesBackward: -1}[c.Lurch]
 	x := c.Friction
 	if x == nil || x.Missing != nil {

@@ -19,32 +19,50 @@ var (
 		Hydraulic:  "bleed or check ball blocked, so that trapped oil keeps it on with speed",
 		Sign:       "with trapped oil it binds after a hard reverse, and drives when raced in neutral",
 	}
-	causeStuckBrake = Cause{Mechanical: "plates welded or warped, clearance too tight, return spring broken", Hydraulic: "piston not exhausted"}
-	causeStuckBand  = Cause{Mechanical: "band not backed off, servo or linkage jammed", Hydraulic: "servo not exhausted"}
-	causeStuckDog   = Cause{Mechanical: "key, sleeve or fork jammed"}
-	causeOpen       = Cause{Mechanical: "piston or drum cracked, snap ring out, plates burnt away, splines of hub or drum stripped", Hydraulic: "seal cut, check ball leaking"}
-	causeOpenBand   = Cause{Mechanical: "band, anchor, strut or servo broken, adjustment lost", Hydraulic: "servo seal cut"}
-	causeOpenDog    = Cause{Mechanical: "key, spring, sleeve or fork broken or out of adjustment"}
-	causeWeak       = Cause{Mechanical: "worn lining", Hydraulic: "low pressure, or a leak that opens hot", Sign: "light throttle holds, the range with the highest torque goes first"}
-	causeWeakBand   = Cause{Mechanical: "worn lining, band out of adjustment", Hydraulic: "low pressure, or a servo leak that opens hot", Sign: "light throttle holds, the range with the highest torque goes first"}
-	causeDrags      = Cause{Mechanical: "plates warped, clearance too tight", Hydraulic: "oil not let out, bleed or check ball blocked", Sign: "creeps when cold, overheats"}
-	causeLocalOn    = Cause{Mechanical: "lever or linkage off a detent", Hydraulic: "cross leak, stuck valve", Electrical: "solenoid or wrong command", Sign: "goes when pressure drops"}
-	causeLocalOff   = Cause{Mechanical: "lever or linkage off a detent", Hydraulic: "valve stuck, feed of that range leaking", Electrical: "solenoid or wrong command"}
-	causeAlwaysFed  = Cause{Hydraulic: "valve stuck, cross leak, not exhausted", Electrical: "solenoid, its wiring or command", Sign: "goes when pressure drops"}
-	causeNeverFed   = Cause{Hydraulic: "feed plugged, valve stuck, sealing rings or feed leaking", Electrical: "solenoid, its wiring or command"}
-	causeSlips      = Cause{Mechanical: "race spun, rollers or sprags worn, springs or cage broken"}
-	causeSeized     = Cause{Mechanical: "jammed: rollers wedged, race broken"}
-	causeBackward   = Cause{Mechanical: "fitted the wrong way round", Sign: "since a rebuild"}
-	causeSheared    = Cause{Mechanical: "splines, shell, drum or shaft broken or not seated", Sign: "sudden, clean pan, the elements test good"}
-	causePawl       = Cause{Mechanical: "pawl, spring or rod broken, linkage out of adjustment"}
-	causePressure   = Cause{Mechanical: "fluid low, filter blocked, pump worn", Hydraulic: "regulator valve stuck, large leak", Electrical: "pressure control, its wiring or command"}
-	causeNoPressure = Cause{Mechanical: "fluid far too low, pump or its drive broken, filter or pickup blocked", Hydraulic: "regulator valve stuck open, main feed open", Electrical: "pressure control, its wiring or command", Sign: "the fluid's level and state and the line pressure at idle tell first"}
-	causeRaced      = Cause{Mechanical: "clearance too tight", Hydraulic: "bleed or check ball blocked, so that trapped oil keeps it on with the square of speed", Sign: "goes as the engine slows down"}
-	causeLever      = Cause{Mechanical: "lever, cable or linkage out of adjustment or broken"}
-	causeCommand    = Cause{Hydraulic: "shift valve or governor stuck", Electrical: "solenoid, speed sensor, selector switch, or the control in its emergency mode"}
-	causeTimingLate = Cause{Mechanical: "clearance too large, lining worn", Hydraulic: "slow feed, accumulator or orifice, release too quick", Electrical: "pressure control"}
-	causeTimingOver = Cause{Mechanical: "clearance too tight", Hydraulic: "release too slow, accumulator or orifice", Electrical: "pressure control"}
-	causeElsewhere  = Cause{Mechanical: "engine, converter, driveline or brakes", Sign: "or what was seen is not so"}
+	causeStuckBrake = Cause{Mechanical: "plates welded or warped, clearance too tight, return spring broken",
+		Hydraulic: "piston not exhausted"}
+	causeStuckBand = Cause{Mechanical: "band not backed off, servo or linkage jammed", Hydraulic: "servo not exhausted"}
+	causeStuckDog  = Cause{Mechanical: "key, sleeve or fork jammed"}
+	causeOpen      = Cause{Mechanical: "piston or drum cracked, snap ring out, plates burnt away, " +
+		"splines of hub or drum stripped", Hydraulic: "seal cut, check ball leaking"}
+	causeOpenBand = Cause{Mechanical: "band, anchor, strut or servo broken, adjustment lost",
+		Hydraulic: "servo seal cut"}
+	causeOpenDog = Cause{Mechanical: "key, spring, sleeve or fork broken or out of adjustment"}
+	causeWeak    = Cause{Mechanical: "worn lining", Hydraulic: "low pressure, or a leak that opens hot",
+		Sign: "light throttle holds, the range with the highest torque goes first"}
+	causeWeakBand = Cause{Mechanical: "worn lining, band out of adjustment", Hydraulic: "low pressure, " +
+		"or a servo leak that opens hot", Sign: "light throttle holds, the range with the highest torque goes first"}
+	causeDrags = Cause{Mechanical: "plates warped, clearance too tight",
+		Hydraulic: "oil not let out, bleed or check ball blocked", Sign: "creeps when cold, overheats"}
+	causeLocalOn = Cause{Mechanical: "lever or linkage off a detent", Hydraulic: "cross leak, stuck valve",
+		Electrical: "solenoid or wrong command", Sign: "goes when pressure drops"}
+	causeLocalOff = Cause{Mechanical: "lever or linkage off a detent",
+		Hydraulic: "valve stuck, feed of that range leaking", Electrical: "solenoid or wrong command"}
+	causeAlwaysFed = Cause{Hydraulic: "valve stuck, cross leak, not exhausted",
+		Electrical: "solenoid, its wiring or command", Sign: "goes when pressure drops"}
+	causeNeverFed = Cause{Hydraulic: "feed plugged, valve stuck, sealing rings or feed leaking",
+		Electrical: "solenoid, its wiring or command"}
+	causeSlips    = Cause{Mechanical: "race spun, rollers or sprags worn, springs or cage broken"}
+	causeSeized   = Cause{Mechanical: "jammed: rollers wedged, race broken"}
+	causeBackward = Cause{Mechanical: "fitted the wrong way round", Sign: "since a rebuild"}
+	causeSheared  = Cause{Mechanical: "splines, shell, drum or shaft broken or not seated",
+		Sign: "sudden, clean pan, the elements test good"}
+	causePawl     = Cause{Mechanical: "pawl, spring or rod broken, linkage out of adjustment"}
+	causePressure = Cause{Mechanical: "fluid low, filter blocked, pump worn",
+		Hydraulic: "regulator valve stuck, large leak", Electrical: "pressure control, its wiring or command"}
+	causeNoPressure = Cause{Mechanical: "fluid far too low, pump or its drive broken, filter or pickup blocked",
+		Hydraulic: "regulator valve stuck open, main feed open", Electrical: "pressure control, its wiring or command",
+		Sign: "the fluid's level and state and the line pressure at idle tell first"}
+	causeRaced = Cause{Mechanical: "clearance too tight", Hydraulic: "bleed or check ball blocked, " +
+		"so that trapped oil keeps it on with the square of speed", Sign: "goes as the engine slows down"}
+	causeLever   = Cause{Mechanical: "lever, cable or linkage out of adjustment or broken"}
+	causeCommand = Cause{Hydraulic: "shift valve or governor stuck",
+		Electrical: "solenoid, speed sensor, selector switch, or the control in its emergency mode"}
+	causeTimingLate = Cause{Mechanical: "clearance too large, lining worn",
+		Hydraulic: "slow feed, accumulator or orifice, release too quick", Electrical: "pressure control"}
+	causeTimingOver = Cause{Mechanical: "clearance too tight", Hydraulic: "release too slow, accumulator or orifice",
+		Electrical: "pressure control"}
+	causeElsewhere = Cause{Mechanical: "engine, converter, driveline or brakes", Sign: "or what was seen is not so"}
 )
 
 // Causes returns what to look for under a hypothesis: one cause for each of its

@@ -28,7 +28,8 @@ const classes = int(StuckOn) + 1
 var classNames = [classes]string{"linkage", "control", "friction", "band", "one-way", "joint", "stuck"}
 
 var classWords = [classes]string{
-	"linkage and fluid", "control and hydraulics", "worn friction", "band adjustment", "one-way clutch", "broken joint", "stuck-on plates",
+	"linkage and fluid", "control and hydraulics", "worn friction", "band adjustment", "one-way clutch", "broken joint",
+	"stuck-on plates",
 }
 
 // String returns the class in words.
@@ -94,8 +95,9 @@ const (
 var circumstanceNames = [...]string{"sudden", "gradual", "clean", "burnt", "cold", "hot", "rebuilt"}
 
 var circumstanceWords = [...]string{
-	Sudden: "it came suddenly", Gradual: "it came gradually", Clean: "fluid and pan clean", Burnt: "fluid burnt or full of friction material",
-	Cold: "when cold only", Hot: "when hot only", Rebuilt: "since a recent repair or rebuild",
+	Sudden: "it came suddenly", Gradual: "it came gradually", Clean: "fluid and pan clean",
+	Burnt: "fluid burnt or full of friction material",
+	Cold:  "when cold only", Hot: "when hot only", Rebuilt: "since a recent repair or rebuild",
 }
 
 // Name returns the word for the circumstance on the command line and in sheets.
@@ -171,8 +173,8 @@ func (r *ranking) raised(h *Hypothesis, f kinematics.Fault) (Circumstance, bool)
 	k := r.t.Couplings[f.Coupling].Kind
 	lost := k.Friction() && (f.Kind == kinematics.OpenF || f.Kind == kinematics.Weak)
 	switch {
-	case r.has[Rebuilt] && !local(f) && (f.Kind == kinematics.Backward || f.Kind == kinematics.Stuck || f.Kind == kinematics.Sheared ||
-		k == kinematics.Band && h.Kind == Faulty):
+	case r.has[Rebuilt] && !local(f) && (f.Kind == kinematics.Backward || f.Kind == kinematics.Stuck ||
+		f.Kind == kinematics.Sheared || k == kinematics.Band && h.Kind == Faulty):
 		return Rebuilt, true
 	case r.has[Sudden] && r.has[Clean] && f.Kind == kinematics.Sheared:
 		return Sudden, true

@@ -44,7 +44,8 @@ var codeSerieses = []codeSeries{
 var seriesKinds = []struct {
 	means  string
 	wiring bool
-}{{"fault", false}, {"works poorly or stuck off", false}, {"stuck on", false}, {"electrical fault", true}, {"comes and goes", true}}
+}{{"fault", false}, {"works poorly or stuck off", false}, {"stuck on", false}, {"electrical fault", true},
+	{"comes and goes", true}}
 
 // codes are the codes whose meaning is known here.
 var codes = sync.OnceValue(func() map[string]StoredCode {
@@ -63,10 +64,12 @@ var codes = sync.OnceValue(func() map[string]StoredCode {
 		}
 	}
 	add(StoredCode{"P0730", "", false, "ratio does not fit the gear"})
-	for code, gear := range map[string]string{"P0731": "1", "P0732": "2", "P0733": "3", "P0734": "4", "P0735": "5", "P0729": "6", "P076F": "7", "P07D9": "8", "P07F6": "9", "P07F7": "10", "P0736": "R"} {
+	for code, gear := range map[string]string{"P0731": "1", "P0732": "2", "P0733": "3", "P0734": "4", "P0735": "5",
+		"P0729": "6", "P076F": "7", "P07D9": "8", "P07F6": "9", "P07F7": "10", "P0736": "R"} {
 		add(StoredCode{code, "", false, "ratio does not fit gear " + gear})
 	}
-	for code, shift := range map[string]string{"P0780": "", "P0781": " 1-2", "P0782": " 2-3", "P0783": " 3-4", "P0784": " 4-5"} {
+	for code, shift := range map[string]string{"P0780": "", "P0781": " 1-2", "P0782": " 2-3", "P0783": " 3-4",
+		"P0784": " 4-5"} {
 		add(StoredCode{code, "", false, "shift" + shift + " does not come off"})
 	}
 	return list
@@ -104,9 +107,11 @@ func ParseCode(text string) (StoredCode, error) {
 	case !codeForm.MatchString(text):
 		return StoredCode{}, fmt.Errorf("%s is no trouble code: write such as code:P0753", kinematics.Quote(text))
 	case text[:2] == "P1":
-		return StoredCode{}, fmt.Errorf("%s is a maker's own code, whose meaning only the service information gives: leave it out", text)
+		return StoredCode{}, fmt.Errorf("%s is a maker's own code, whose meaning only the service information gives: "+
+			"leave it out", text)
 	}
-	return StoredCode{}, fmt.Errorf("what %s means is not known here: leave it out; codes of solenoids, ratios and shifts are known", text)
+	return StoredCode{}, fmt.Errorf("what %s means is not known here: leave it out; codes of solenoids, "+
+		"ratios and shifts are known", text)
 }
 
 // codeFit says how a stored code fits a hypothesis. A code of wires fits what is wrong

@@ -12,14 +12,16 @@ import (
 
 // complaintForm is what a complaint can say of a place: "binds in reverse", "no drive in D".
 var complaintForm = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`(?i)\b(binds?|ties up|slips?|no drive|does not (?:drive|move|pull)|creeps?) in ([A-Za-z0-9_-]+)`)
+	return regexp.MustCompile(`(?i)\b(binds?|ties up|slips?|no drive|does not (?:drive|move|pull)|creeps?) in ` +
+		`([A-Za-z0-9_-]+)`)
 })
 
 // noneForm is a complaint that names no range: "no reverse".
 var noneForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`(?i)\bno (reverse|forward)\b`) })
 
 // complaintWords are the words for what a complaint says.
-var complaintWords = map[string]Word{"bind": Bind, "binds": Bind, "ties up": Bind, "slip": Slips, "slips": Slips, "creep": Creeps, "creeps": Creeps}
+var complaintWords = map[string]Word{"bind": Bind, "binds": Bind, "ties up": Bind, "slip": Slips, "slips": Slips,
+	"creep": Creeps, "creeps": Creeps}
 
 // Complained returns what a complaint in the customer's words says of ranges, as far
 // as it is plain; nothing else is guessed.

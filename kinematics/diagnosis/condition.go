@@ -27,7 +27,8 @@ var conditionWords = []struct {
 	when Condition
 	word string
 }{
-	{WhenCold, "cold"}, {WhenHot, "hot"}, {Raced, "raced"}, {Unloaded, "stands"}, {WhenLoad, "loaded"}, {Pulling, "pulling"},
+	{WhenCold, "cold"}, {WhenHot, "hot"}, {Raced, "raced"}, {Unloaded, "stands"}, {WhenLoad, "loaded"},
+	{Pulling, "pulling"},
 }
 
 // Has says whether the conditions hold one.
@@ -48,7 +49,9 @@ func (c Condition) String() string {
 var against = [][2]Condition{{WhenCold, WhenHot}, {Unloaded, WhenLoad}}
 
 // timesForm is how often something was seen: 3 of 10.
-var timesForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^(.*\S)\s+(\d{1,4}) of (\d{1,4})$`) })
+var timesForm = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^(.*\S)\s+(\d{1,4}) of (\d{1,4})$`)
+})
 
 // cutConditions reads the conditions behind a word, and how often it was so: "slips hot 3
 // of 10".
@@ -82,7 +85,8 @@ next:
 	}
 	for _, p := range against {
 		if o.When.Has(p[0]) && o.When.Has(p[1]) {
-			return "", fmt.Errorf("%s and%s cannot both be: write them as two observations", strings.TrimSpace(p[0].String()), p[1])
+			return "", fmt.Errorf("%s and%s cannot both be: write them as two observations",
+				strings.TrimSpace(p[0].String()), p[1])
 		}
 	}
 	return strings.TrimSpace(word), nil

@@ -19,7 +19,8 @@ func applies(t *kinematics.Train, r int, k kinematics.CouplingKind) bool {
 
 // noPawl refuses a lurch in a range without the pawl, and says what can be seen there.
 func noPawl(t *kinematics.Train, o *Observation) error {
-	instead := map[Word]string{Lurch: "forward, reverse or creeps", LurchForward: "forward or creeps-forward", LurchBackward: "reverse or creeps-backward"}
+	instead := map[Word]string{Lurch: "forward, reverse or creeps", LurchForward: "forward or creeps-forward",
+		LurchBackward: "reverse or creeps-backward"}
 	var pawls []string
 	for r := range t.Ranges {
 		if applies(t, r, kinematics.Pawl) {
@@ -30,7 +31,8 @@ func noPawl(t *kinematics.Train, o *Observation) error {
 	if len(pawls) > 0 {
 		where = "only " + strings.Join(pawls, ", ") + kinematics.Plural(len(pawls), " does", " do")
 	}
-	return fmt.Errorf("%s: %s applies no parking pawl to push against (%s); write %s", o.Word, t.Ranges[o.Range].Name, where, instead[o.Word])
+	return fmt.Errorf("%s: %s applies no parking pawl to push against (%s); write %s", o.Word, t.Ranges[o.Range].Name,
+		where, instead[o.Word])
 }
 
 // drivesOr refuses ok beside what says that a range does not drive, of one that should.
@@ -41,7 +43,8 @@ func drivesOr(t *kinematics.Train, a, b *Observation) error {
 		}
 		sys := solve.Compile(t)
 		if sys.Kernel().Outcome(t.In(&t.Ranges[a.Range])).Drives() {
-			return fmt.Errorf("ok and %s cannot both be: %s should drive, so that ok says that it does", p[1].Word, t.Ranges[a.Range].Name)
+			return fmt.Errorf("ok and %s cannot both be: %s should drive, so that ok says that it does", p[1].Word,
+				t.Ranges[a.Range].Name)
 		}
 	}
 	return nil

@@ -93,7 +93,8 @@ func (f *Finder) beside(j *judge, limit int) []*Suspect {
 	var list []*Suspect
 	faults := f.pairable()
 	for i := range f.singles {
-		if f.singles[i].Kind != Controlled || slices.ContainsFunc(f.singles[i].Faults, func(f kinematics.Fault) bool { return f.Share.IsSet() }) {
+		if f.singles[i].Kind != Controlled || slices.ContainsFunc(f.singles[i].Faults,
+			func(f kinematics.Fault) bool { return f.Share.IsSet() }) {
 			continue // what acts through torque is not combined
 		}
 		for _, own := range faults {
@@ -248,7 +249,8 @@ var controlCause = map[controls.Kind]Cause{
 	controls.Gone:      {Mechanical: "check ball left out or in the wrong place", Sign: "since a repair"},
 	controls.Between:   {Mechanical: "lever, cable or linkage out of adjustment"},
 	controls.NoLine:    {Mechanical: "pump or its drive broken, no fluid", Hydraulic: "regulator valve stuck open"},
-	controls.LowLine:   {Mechanical: "fluid low, filter blocked, pump worn", Hydraulic: "regulator valve stuck, large leak"},
+	controls.LowLine: {Mechanical: "fluid low, filter blocked, pump worn",
+		Hydraulic: "regulator valve stuck, large leak"},
 }
 
 // pressureAt is the level that a circuit has in a range under a suspect.

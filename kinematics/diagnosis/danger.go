@@ -103,7 +103,8 @@ func (f *Finder) hazards(r int, b *Behaviour) []reading.Hazard {
 	}
 	way := h.Light.Drives()
 	drives := func(d Sense) bool { return b.Light.Drives() == d || b.Full.Drives() == d }
-	add(reading.Moves, way == 0 && (drives(1) || drives(-1)) || b.Lurch != h.Lurch && b.Lurch != 0 || b.Creeps != h.Creeps && b.Creeps != 0)
+	add(reading.Moves, way == 0 && (drives(1) || drives(-1)) || b.Lurch != h.Lurch && b.Lurch != 0 ||
+		b.Creeps != h.Creeps && b.Creeps != 0)
 	add(reading.WrongWay, way != 0 && drives(-way))
 	tied := (b.Light.Verdict == solve.TieUp || b.Full.Verdict == solve.TieUp) && h.Light.Verdict != solve.TieUp
 	rolls, back := b.Rolls()
@@ -112,7 +113,8 @@ func (f *Finder) hazards(r int, b *Behaviour) []reading.Hazard {
 	add(reading.LetsGo, tied)
 	held := !couldRoll && !couldBack
 	add(reading.Rolls, held && (rolls || back))
-	loose := b.Light.Verdict == solve.Neutral || b.Full.Verdict == solve.Neutral || b.Light.Drives() == 0 && (rolls || back)
+	loose := b.Light.Verdict == solve.Neutral || b.Full.Verdict == solve.Neutral ||
+		b.Light.Drives() == 0 && (rolls || back)
 	add(reading.LoadFalls, f.t.Use == kinematics.InHoist && loose) // whether it is meant to be loose or not
 	return list
 }
@@ -153,7 +155,8 @@ func (b *Behaviour) holds() bool {
 
 // unbound are the words that can be seen only of a range that does not bind.
 var unbound = []Word{
-	OK, Forward, Reverse, As, Ratio, Revs, Slips, SlipsLight, SlipsFull, HoldsFull, StallRuns, EngineBraking, NoEngineBraking, Coasts,
+	OK, Forward, Reverse, As, Ratio, Revs, Slips, SlipsLight, SlipsFull, HoldsFull, StallRuns, EngineBraking,
+	NoEngineBraking, Coasts,
 }
 
 // seenHazards are the hazards that an observation of a range shows.

@@ -75,7 +75,8 @@ func (f *Finder) circuitTap(x *Test, s *Suspect) Reply {
 
 // lowLine says whether line pressure is low under a suspect.
 func (s *Suspect) lowLine() bool {
-	return s.Kind == Pressure || s.Kind == Controlled && slices.ContainsFunc(s.Controls, func(f controls.Fault) bool { return f.Kind == controls.LowLine })
+	return s.Kind == Pressure || s.Kind == Controlled &&
+		slices.ContainsFunc(s.Controls, func(f controls.Fault) bool { return f.Kind == controls.LowLine })
 }
 
 // partPlace writes the place of a test of the controls.
@@ -106,7 +107,8 @@ func parsePart(t *kinematics.Train, x *Test, what string) (err error) {
 	}
 	name, in, ok := strings.Cut(what, "@")
 	if !ok {
-		return fmt.Errorf("pressure is measured in a range: write it behind @, such as %s:%s@%s", x.Kind.Name(), what, t.Ranges[0].Name)
+		return fmt.Errorf("pressure is measured in a range: write it behind @, such as %s:%s@%s", x.Kind.Name(), what,
+			t.Ranges[0].Name)
 	}
 	x.Part = strings.TrimSpace(name)
 	if !slices.Contains(n.Circuits(), x.Part) {

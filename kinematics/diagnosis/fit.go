@@ -102,7 +102,8 @@ func (g *road) fit(o *Observation, b *Behaviour) Fit {
 		return grade(light.Verdict == solve.InputHeld || light.Verdict == solve.TieUp, false)
 	case Bind:
 		return grade(light.Verdict == solve.TieUp && b.Lurch == 0, light.Verdict == solve.TieUp ||
-			light.Verdict == solve.InputHeld || light.Verdict == solve.OutputHeld || light.Verdict == solve.Neutral && (!rolls || !back))
+			light.Verdict == solve.InputHeld || light.Verdict == solve.OutputHeld || light.Verdict == solve.Neutral &&
+			(!rolls || !back))
 	case Lurch, LurchForward, LurchBackward:
 		want := map[Word]Sense{Lurch: b.Lurch, LurchForward: 1, LurchBackward: -1}[o.Word]
 		return grade(b.Lurch != 0 && b.Lurch == want, o.Word == Lurch && !rests || light.Drives() == want && !rests)

@@ -22,8 +22,8 @@ const (
 	Torn                   // a gear turns free of its shell or hub
 )
 
-var hypothesisNames = [...]string{Healthy: "healthy", Faulty: "faults", WrongWay: "wrong-command", Pressure: "low-pressure", Timing: "shift-timing",
-	Controlled: "controls", Torn: "torn-gear"}
+var hypothesisNames = [...]string{Healthy: "healthy", Faulty: "faults", WrongWay: "wrong-command",
+	Pressure: "low-pressure", Timing: "shift-timing", Controlled: "controls", Torn: "torn-gear"}
 
 // MarshalText writes the word of machine output.
 func (k Kind) MarshalText() ([]byte, error) { return []byte(hypothesisNames[k]), nil }
@@ -152,7 +152,8 @@ func everywhere(t *kinematics.Train, f kinematics.Fault) bool {
 			n++
 		}
 	}
-	return t.Drive == kinematics.Converter && len(f.Ranges) == n && (f.Kind == kinematics.OpenF || f.Kind == kinematics.Stuck)
+	return t.Drive == kinematics.Converter && len(f.Ranges) == n &&
+		(f.Kind == kinematics.OpenF || f.Kind == kinematics.Stuck)
 }
 
 // commands lists wrong commands: the selector one place off; a position that

@@ -72,10 +72,11 @@ func (d *Identified) Sentences() []string {
 	}
 	best := x.Best()
 	if best == nil {
-		add("No combination of elements gives %s within %s: something slips, or the speeds were not taken at one moment with the engine pulling.",
-			reading.Ratio(x.Ratio), tolerance)
+		add("No combination of elements gives %s within %s: something slips, "+
+			"or the speeds were not taken at one moment with the engine pulling.", reading.Ratio(x.Ratio), tolerance)
 		if !x.Signed {
-			add("Ratios are compared by their size, as the speeds have no sign: write + or - before them where the directions are known.")
+			add("Ratios are compared by their size, as the speeds have no sign: " +
+				"write + or - before them where the directions are known.")
 		}
 	}
 	if d.Commanded < 0 {
@@ -103,10 +104,11 @@ func (d *Identified) Sentences() []string {
 		for _, e := range diff.Missing {
 			parts = append(parts, t.Couplings[e].Name+" is not holding, which "+name+" applies")
 		}
-		add("%s, though %s is commanded: %s.", strings.TrimSuffix(d.thatIs(best, diff.Set), "."), name, strings.Join(parts, "; "))
+		add("%s, though %s is commanded: %s.", strings.TrimSuffix(d.thatIs(best, diff.Set), "."), name,
+			strings.Join(parts, "; "))
 		if diff.Ties > 0 {
-			add("%s as little: the list has them all.", kinematics.Count(diff.Ties, "other combination")+" that "+kinematics.Plural(diff.Ties, "gives", "give")+
-				" this ratio "+kinematics.Plural(diff.Ties, "differs", "differ"))
+			add("%s as little: the list has them all.", kinematics.Count(diff.Ties, "other combination")+" that "+
+				kinematics.Plural(diff.Ties, "gives", "give")+" this ratio "+kinematics.Plural(diff.Ties, "differs", "differ"))
 		}
 		out = append(out, d.alsoFits(best.Ratio)...)
 	}
@@ -142,7 +144,8 @@ func (d *Identified) thatIs(m *Match, set []int) string {
 	if names := d.RangeNames(m); len(names) > 0 {
 		return "That is " + strings.Join(names, " or ") + "."
 	}
-	return "That is the ratio of no range: " + kinematics.And(t.CouplingNames(set)) + kinematics.Plural(len(set), " holds.", " hold.")
+	return "That is the ratio of no range: " + kinematics.And(t.CouplingNames(set)) +
+		kinematics.Plural(len(set), " holds.", " hold.")
 }
 
 // slip says how far a commanded range slips.
@@ -155,10 +158,11 @@ func (d *Identified) slip(name string) []string {
 	applied := reading.AppliedText(t, &t.Ranges[d.Commanded])
 	percent := strconv.FormatFloat(100*max(off, -off), 'f', 0, 64) + " %"
 	if off > 0 {
-		return append([]string{fmt.Sprintf("%s is commanded (%s) and has ratio %s: the input turns %s too fast for it, so one of its elements slips.",
-			name, applied, reading.Ratio(d.Commands), percent)}, d.slips()...)
+		return append([]string{fmt.Sprintf("%s is commanded (%s) and has ratio %s: the input turns %s too fast for it, "+
+			"so one of its elements slips.", name, applied, reading.Ratio(d.Commands), percent)}, d.slips()...)
 	}
-	return []string{fmt.Sprintf("%s is commanded (%s) and has ratio %s: the input turns %s too slowly for it. No slip does that while the engine pulls: was the vehicle coasting?",
+	return []string{fmt.Sprintf("%s is commanded (%s) and has ratio %s: the input turns %s too slowly for it. "+
+		"No slip does that while the engine pulls: was the vehicle coasting?",
 		name, applied, reading.Ratio(d.Commands), percent)}
 }
 
@@ -179,8 +183,8 @@ func (d *Identified) slips() []string {
 	}
 	for _, s := range x.Bounded {
 		if s.Least.Sign() > 0 && s.Most.Inf == 0 {
-			lines = append(lines, fmt.Sprintf("%s slips by %s to %s, as it is not told which way each member turns: write + or - before the speeds.",
-				name(s), rounded(s.Least.Frac), rounded(s.Most.Frac)))
+			lines = append(lines, fmt.Sprintf("%s slips by %s to %s, as it is not told which way each member turns: "+
+				"write + or - before the speeds.", name(s), rounded(s.Least.Frac), rounded(s.Most.Frac)))
 		}
 	}
 	var either []string
@@ -199,7 +203,8 @@ func (d *Identified) slips() []string {
 		lines = append(lines, fmt.Sprintf("If only one slips, it is either %s.", kinematics.Or(either)))
 	}
 	if x.OneWay {
-		lines = append(lines, "No one-way clutch of the train that holds lets these speeds be: one of them slips, too, or a speed is wrong.")
+		lines = append(lines, "No one-way clutch of the train that holds lets these speeds be: one of them slips, too, "+
+			"or a speed is wrong.")
 	}
 	return lines
 }
@@ -210,7 +215,8 @@ func rounded(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 0
 // bound says what the speed of an engine before an unlocked converter tells.
 func (d *Identified) bound() []string {
 	x, t := d, d.Train
-	out := []string{"The engine turns the input through a converter that slips, so its speed gives only a bound: while it pulls, the ratio of the gear is at most " +
+	out := []string{"The engine turns the input through a converter that slips, so its speed gives only a bound: " +
+		"while it pulls, the ratio of the gear is at most " +
 		reading.Ratio(x.Ratio) + ". Measure the input itself, or lock the converter and say so with --locked."}
 	var possible, ruledOut []string
 	for r := range t.Ranges {

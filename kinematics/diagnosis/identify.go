@@ -129,7 +129,8 @@ func speedOf(t *kinematics.Train, speeds []Measured, id kinematics.MemberID, wha
 			continue
 		}
 		if s.Speed.Sign() == 0 {
-			return exact.Frac{}, fmt.Errorf("%s stands, so there is no ratio to name a gear by: measure while the vehicle drives", t.Members[id].Name)
+			return exact.Frac{}, fmt.Errorf("%s stands, so there is no ratio to name a gear by: "+
+				"measure while the vehicle drives", t.Members[id].Name)
 		}
 		return s.Speed, nil
 	}
@@ -159,7 +160,8 @@ func (x *Identity) fill(sys *solve.System, states *reading.States, g *reading.Gr
 		}
 		m.Sets = append(m.Sets, apply)
 		for r := range x.Train.Ranges {
-			if slices.Equal(x.Train.Ranges[r].Set(), apply) && x.Train.Ranges[r].Input == x.Train.Input && x.Train.Ranges[r].Output == x.Train.Output {
+			if slices.Equal(x.Train.Ranges[r].Set(), apply) && x.Train.Ranges[r].Input == x.Train.Input &&
+				x.Train.Ranges[r].Output == x.Train.Output {
 				m.Ranges = append(m.Ranges, r)
 			}
 		}
@@ -249,7 +251,8 @@ func (x *Identity) Against(commanded int) *Difference {
 type Code struct{ Code, Text string }
 
 // CodeSource says where the codes come from.
-const CodeSource = "SAE J2012 / ISO 15031-6, from its summaries; gears 6, 8, 9 and 10 from memory, 7 from public lists of the codes. When a control sets it is its maker's choice: " +
+const CodeSource = "SAE J2012 / ISO 15031-6, from its summaries; gears 6, 8, 9 and 10 from memory, " +
+	"7 from public lists of the codes. When a control sets it is its maker's choice: " +
 	"one sets P0730 at more than 10 % off for more than 5 s (Saab 9-3 2002 service text)."
 
 // laterGears are the codes of gears 6 to 10: see [CodeSource].

@@ -57,7 +57,8 @@ func parseLine(t *kinematics.Train, what string) (*Test, bool, error) {
 
 // hydraulic says whether pressure applies anything in the train.
 func hydraulic(t *kinematics.Train) bool {
-	return t.Drive == kinematics.Converter && slices.ContainsFunc(t.Couplings, func(c kinematics.Coupling) bool { return c.Kind.Friction() })
+	return t.Drive == kinematics.Converter && slices.ContainsFunc(t.Couplings,
+		func(c kinematics.Coupling) bool { return c.Kind.Friction() })
 }
 
 // parseFluid reads the place of the fluid.
@@ -109,7 +110,8 @@ func (f *Finder) line(x *Test, s *Suspect) Reply {
 	r := x.shows(OK, "as it should be")
 	for _, y := range s.Faults {
 		seals := y.Kind == kinematics.OpenF || y.Kind == kinematics.Weak
-		if s.Kind == Faulty && seals && f.t.Couplings[y.Coupling].Kind.Friction() && y.ActsIn(f.t.Ranges[x.Range].Name) && slices.Contains(rng.Apply, y.Coupling) {
+		if s.Kind == Faulty && seals && f.t.Couplings[y.Coupling].Kind.Friction() && y.ActsIn(f.t.Ranges[x.Range].Name) &&
+			slices.Contains(rng.Apply, y.Coupling) {
 			r.leaks = true // its seals can let the pressure of the line fall
 		}
 	}

@@ -87,7 +87,8 @@ func (f *Finder) offDone(c *Case, r int) bool {
 // pushed is what pushing the vehicle with the engine off shows.
 func (f *Finder) pushed(x *Test, h *Hypothesis) Reply {
 	word, w := f.pushedWord(h, x.Range), usedIn(f.t)
-	return x.shows(word, map[Word]string{Rolls: w.both, RollsForwardOnly: w.forwardOnly, RollsBackOnly: w.backwardOnly, Held: w.neither}[word])
+	return x.shows(word, map[Word]string{Rolls: w.both, RollsForwardOnly: w.forwardOnly, RollsBackOnly: w.backwardOnly,
+		Held: w.neither}[word])
 }
 
 // offWords are the words of a vehicle that is pushed with the engine off.

@@ -39,7 +39,8 @@ func (c *Case) Untested() []string {
 func (c *Case) Elsewhere() []Observation {
 	var list []Observation
 	for _, o := range c.Seen {
-		if (o.IsShift() || o.Shop != nil || o.Position != nil) && !slices.ContainsFunc(list, func(x Observation) bool { return x.SamePlace(&o) }) {
+		if (o.IsShift() || o.Shop != nil || o.Position != nil) &&
+			!slices.ContainsFunc(list, func(x Observation) bool { return x.SamePlace(&o) }) {
 			list = append(list, o)
 		}
 	}
@@ -121,8 +122,10 @@ func (a *Assumptions) Words() string {
 	for _, c := range a.Classes {
 		words = append(words, c.String())
 	}
-	return fmt.Sprintf("Assumed: one observation in %s is wrong; measured ratios are off by at most %s %%; a weak element holds %s of its rating, a dragging one %s, or less where that explains more; "+
-		"light throttle is %s, full throttle %s of the rated input torque. Where suspects agree equally well the likelier class of causes comes first, "+
+	return fmt.Sprintf("Assumed: one observation in %s is wrong; measured ratios are off by at most %s %%; "+
+		"a weak element holds %s of its rating, a dragging one %s, or less where that explains more; "+
+		"light throttle is %s, full throttle %s of the rated input torque. "+
+		"Where suspects agree equally well the likelier class of causes comes first, "+
 		"by judgement and not by data: %s. A road-test sheet can change all of this.",
 		strconv.FormatFloat(1/a.ErrorRate, 'g', 3, 64), strconv.FormatFloat(100*a.Tolerance.Float(), 'g', 3, 64),
 		a.Weak, a.Dragging, a.Light, a.Full, strings.Join(words, ", "))
@@ -140,9 +143,11 @@ func (a *Answer) Summary() string {
 	case best.Halves() == 0:
 		return "What follows agrees with everything seen."
 	case slices.ContainsFunc(a.Groups, func(g Group) bool { return g.Halves() == 0 }):
-		return fmt.Sprintf("One fault alone fits everything seen, though some of it only partly; %s at once fit fully, and are less likely.", many(a.Searched))
+		return fmt.Sprintf("One fault alone fits everything seen, though some of it only partly; %s at once fit fully, "+
+			"and are less likely.", many(a.Searched))
 	case a.Searched > 1:
-		return fmt.Sprintf("Nothing agrees with everything seen, not even %s at once: one of the observations may be wrong.", many(a.Searched))
+		return fmt.Sprintf("Nothing agrees with everything seen, not even %s at once: "+
+			"one of the observations may be wrong.", many(a.Searched))
 	}
 	return "No single fault agrees with everything seen: ask for two at once with --faults 2, or doubt an observation."
 }

@@ -14,8 +14,8 @@ func (o *Observation) ofAll() bool { return o.Word == OK || o.Word == HoldsFull 
 // ranges, nobody knows which.
 func (o *Observation) standing() bool {
 	switch o.Word {
-	case Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward,
-		Held, Rolls, RollsDrag, RollsForwardOnly, RollsBackOnly, StallHolds, StallRuns, StallLow:
+	case Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward,
+		CreepsBackward, Held, Rolls, RollsDrag, RollsForwardOnly, RollsBackOnly, StallHolds, StallRuns, StallLow:
 		return true
 	}
 	return false
@@ -87,7 +87,8 @@ func (c *Case) Unweighed() []string {
 		case Note:
 			list = append(list, o.Place(c.Train)+" ("+o.Text+"): a note is kept, and decides nothing")
 		case StallLow:
-			list = append(list, o.Place(c.Train)+" ("+o.Value(c.Train)+"): too low a stall speed comes of the engine or the converter, not of the train")
+			list = append(list, o.Place(c.Train)+" ("+o.Value(c.Train)+
+				"): too low a stall speed comes of the engine or the converter, not of the train")
 		}
 	}
 	return list

@@ -64,7 +64,8 @@ func (s *shiftFinder) comes(h *Hypothesis, o *Observation) bool {
 	}
 	from, to := s.f.t.Ranges[h.commands(o.Range)].Apply, &s.f.t.Ranges[o.To]
 	return slices.ContainsFunc(h.Faults, func(x kinematics.Fault) bool {
-		return x.Kind == kinematics.Weak && x.ActsIn(to.Name) && slices.Contains(to.Apply, x.Coupling) && !slices.Contains(from, x.Coupling)
+		return x.Kind == kinematics.Weak && x.ActsIn(to.Name) && slices.Contains(to.Apply, x.Coupling) &&
+			!slices.Contains(from, x.Coupling)
 	})
 }
 
@@ -72,7 +73,8 @@ func (s *shiftFinder) comes(h *Hypothesis, o *Observation) bool {
 func (s *shiftFinder) hangs(h *Hypothesis, o *Observation) bool {
 	from, to := s.f.t.Ranges[o.Range].Apply, &s.f.t.Ranges[o.To]
 	return slices.ContainsFunc(h.Faults, func(x kinematics.Fault) bool {
-		return x.Kind == kinematics.Dragging && x.ActsIn(to.Name) && slices.Contains(from, x.Coupling) && !slices.Contains(to.Apply, x.Coupling)
+		return x.Kind == kinematics.Dragging && x.ActsIn(to.Name) && slices.Contains(from, x.Coupling) &&
+			!slices.Contains(to.Apply, x.Coupling)
 	})
 }
 
@@ -187,7 +189,8 @@ func (f *Finder) timings(seen []Observation) []Hypothesis {
 		if !o.IsShift() || o.Word == ShiftOK || o.Word == NoShift || o.Word == Note {
 			continue
 		}
-		h := Hypothesis{Kind: Timing, Shift: [2]int{o.Range, o.To}, Late: o.Word != ShiftBinds && o.Word != Harsh, Class: Control}
+		h := Hypothesis{Kind: Timing, Shift: [2]int{o.Range, o.To}, Late: o.Word != ShiftBinds && o.Word != Harsh,
+			Class: Control}
 		x := f.shifts.of(&f.singles[0], o.Range, o.To)
 		can := x.binds
 		if h.Late {

@@ -36,7 +36,8 @@ func (f *Finder) pressure(x *Test, s *Suspect) Reply {
 		fed = fault.Kind == kinematics.Stuck
 	}
 	for _, brought := range s.Faults {
-		if s.Kind != Controlled || brought.Cause == "" || brought.Coupling != x.Coupling || !brought.ActsIn(f.t.Ranges[x.Range].Name) {
+		if s.Kind != Controlled || brought.Cause == "" || brought.Coupling != x.Coupling ||
+			!brought.ActsIn(f.t.Ranges[x.Range].Name) {
 			continue
 		}
 		if brought.Share.IsSet() {
@@ -47,7 +48,8 @@ func (f *Finder) pressure(x *Test, s *Suspect) Reply {
 	switch {
 	case s.noPressure():
 		return x.shows(NotFed, "no pressure")
-	case fed && (s.Kind == Pressure || faulty && local(fault) && fault.Kind == kinematics.Weak && fault.ActsIn(f.t.Ranges[x.Range].Name)):
+	case fed && (s.Kind == Pressure || faulty && local(fault) && fault.Kind == kinematics.Weak &&
+		fault.ActsIn(f.t.Ranges[x.Range].Name)):
 		return x.shows(Low, "low pressure")
 	case fed && faulty && !local(fault) && (fault.Kind == kinematics.OpenF || fault.Kind == kinematics.Weak):
 		r := x.shows(Fed, "full pressure")
@@ -120,7 +122,8 @@ func (f *Finder) bench(x *Test, s *Suspect) Reply {
 		return r
 	}
 	turns := func(ok bool) Reply {
-		words := map[Turning][2]Word{HeldOutput: {HeldLocks, HeldTurns}, FreeOutput: {Locks, Turns}, BackInput: {BackLocks, BackTurns}}[x.Turning]
+		words := map[Turning][2]Word{HeldOutput: {HeldLocks, HeldTurns}, FreeOutput: {Locks, Turns},
+			BackInput: {BackLocks, BackTurns}}[x.Turning]
 		if ok {
 			return reply(string(Turns), "turns", words[1])
 		}
@@ -185,9 +188,10 @@ func (f *Finder) element(x *Test, s *Suspect) Reply {
 
 // inHand is what an element with a fault does when it is taken in hand.
 var inHand = map[kinematics.FaultKind]string{
-	kinematics.Stuck: "does not let go", kinematics.OpenF: "does not hold", kinematics.Weak: "is worn", kinematics.Dragging: "drags",
-	kinematics.Slips: "turns both ways", kinematics.Seized: "turns neither way", kinematics.Backward: "turns the wrong way",
-	kinematics.Sheared: "turns in its joint", kinematics.Missing: "does not engage",
+	kinematics.Stuck: "does not let go", kinematics.OpenF: "does not hold", kinematics.Weak: "is worn",
+	kinematics.Dragging: "drags", kinematics.Slips: "turns both ways", kinematics.Seized: "turns neither way",
+	kinematics.Backward: "turns the wrong way",
+	kinematics.Sheared:  "turns in its joint", kinematics.Missing: "does not engage",
 }
 
 // pair returns the other spline of a joint of two: where one shears the other

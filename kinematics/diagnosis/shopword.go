@@ -28,13 +28,15 @@ const (
 
 // turningOf are the ways to turn the train by which words say what it does.
 var turningOf = map[Word]Turning{
-	Turns: FreeOutput, Locks: FreeOutput, HeldTurns: HeldOutput, HeldLocks: HeldOutput, BackTurns: BackInput, BackLocks: BackInput,
+	Turns: FreeOutput, Locks: FreeOutput, HeldTurns: HeldOutput, HeldLocks: HeldOutput, BackTurns: BackInput,
+	BackLocks: BackInput,
 }
 
 // samePlace says whether two tests are of one place: on the bench, with the same
 // elements applied.
 func (x *Test) samePlace(y *Test) bool {
-	return x.Kind == y.Kind && x.Range == y.Range && x.Coupling == y.Coupling && x.Part == y.Part && slices.Equal(x.Apply, y.Apply)
+	return x.Kind == y.Kind && x.Range == y.Range && x.Coupling == y.Coupling && x.Part == y.Part &&
+		slices.Equal(x.Apply, y.Apply)
 }
 
 // place writes a test in the workshop as [ParsePlace] reads it.
@@ -93,7 +95,8 @@ func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error)
 		if s := kinematics.DidYouMean(kind, names); s != "" {
 			return o, fmt.Errorf("no such test in the workshop %s%s", kinematics.Quote(kind), s)
 		}
-		return o, fmt.Errorf("no such test in the workshop %s: write %s before the colon", kinematics.Quote(kind), kinematics.Or(names))
+		return o, fmt.Errorf("no such test in the workshop %s: write %s before the colon", kinematics.Quote(kind),
+			kinematics.Or(names))
 	}
 	x := &Test{Kind: shopKinds[k], Coupling: -1}
 	o.Shop = x
@@ -111,7 +114,8 @@ func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error)
 		}
 		name, in, ok := strings.Cut(what, "@")
 		if !ok {
-			return o, fmt.Errorf("pressure is measured in a range: write it behind @, such as pressure:%s@%s", what, t.Ranges[0].Name)
+			return o, fmt.Errorf("pressure is measured in a range: write it behind @, such as pressure:%s@%s", what,
+				t.Ranges[0].Name)
 		}
 		if x.Coupling, err = findFed(t, name); err != nil {
 			return o, err
@@ -159,7 +163,8 @@ func benchApply(t *kinematics.Train, what string) ([]int, error) {
 	for name := range strings.SplitSeq(what, "+") {
 		name = strings.TrimSpace(name)
 		if name == "" {
-			return nil, fmt.Errorf("which elements are applied? Write them with + between, such as bench:%s, or bench:%s for none", t.Couplings[0].Name, nothingApplied)
+			return nil, fmt.Errorf("which elements are applied? Write them with + between, such as bench:%s, "+
+				"or bench:%s for none", t.Couplings[0].Name, nothingApplied)
 		}
 		i, err := t.FindElement(name)
 		switch {
@@ -238,8 +243,8 @@ func parseShopWord(t *kinematics.Train, o Observation, what, rest string) (Obser
 	}
 	m := turnsForm().FindStringSubmatch(o.Text)
 	if _, by, two := strings.Cut(o.Text, "/"); m == nil || two && strings.Trim(by, "0.+") == "" {
-		return o, fmt.Errorf("how far does the output turn for a turn of the input? Write turns 0.41, turns -0.45 the other way, " +
-			"turns 0.41+ if it can be spun further, or turns free")
+		return o, fmt.Errorf("how far does the output turn for a turn of the input? Write turns 0.41, " +
+			"turns -0.45 the other way, turns 0.41+ if it can be spun further, or turns free")
 	}
 	if strings.Trim(m[2], "0./") == "" {
 		return o, nil // it stands

@@ -61,7 +61,8 @@ func nearest(i exact.Interval) exact.Frac {
 }
 
 // slipping is the slip of a range in which elements slip at full throttle.
-func (e *engine) slipping(r *kinematics.Range, st kinematics.State, faults []kinematics.Fault, locked solve.Outcome) Slip {
+func (e *engine) slipping(r *kinematics.Range, st kinematics.State, faults []kinematics.Fault,
+	locked solve.Outcome) Slip {
 	open := st.Clone()
 	for _, f := range faults {
 		if f.Kind != kinematics.Dragging && reading.ActsByTorque(r, f) {
@@ -102,7 +103,8 @@ func (g *road) slipsBy(o *Observation, b *Behaviour) bool {
 	case o.Word == Coasts:
 		how = coasting
 	}
-	return how != coasting && g.within(o.Ratio.Inv(), b.Slip.Pulling) || how != pulling && g.within(o.Ratio, b.Slip.Coasting)
+	return how != coasting && g.within(o.Ratio.Inv(), b.Slip.Pulling) ||
+		how != pulling && g.within(o.Ratio, b.Slip.Coasting)
 }
 
 // within says whether the size of a speed lies in an interval, within the tolerance.
@@ -137,7 +139,8 @@ type holding struct {
 }
 
 // readHolding reads how a range does whose weak or dragging elements have the assumed share.
-func (e *engine) readHolding(r *kinematics.Range, key string, faults []kinematics.Fault, kind kinematics.FaultKind) *holding {
+func (e *engine) readHolding(r *kinematics.Range, key string, faults []kinematics.Fault,
+	kind kinematics.FaultKind) *holding {
 	if h, known := e.holdings[key]; known {
 		return h
 	}
@@ -192,7 +195,8 @@ func (e *engine) halves(a, b *reading.Friction, kind kinematics.FaultKind) bool 
 	}
 	full := e.scale.Rated.Mul(exact.NewFrac(e.a.Full.Num, e.a.Full.Den))
 	limited := kind == kinematics.Dragging && (a.Limits && a.Limit.Cmp(full) < 0 || b.Limits && b.Limit.Cmp(full) < 0)
-	return a.Gives == b.Gives && a.Flare.Cmp(b.Flare) == 0 && a.Given.Cmp(b.Given) == 0 && a.Creeps == b.Creeps && a.Way == b.Way && !limited
+	return a.Gives == b.Gives && a.Flare.Cmp(b.Flare) == 0 && a.Given.Cmp(b.Given) == 0 && a.Creeps == b.Creeps &&
+		a.Way == b.Way && !limited
 }
 
 // begins is the input torque from which on a range does something else: slips, gives way,
@@ -217,7 +221,8 @@ func (h *holding) covers(s kinematics.Share) bool {
 
 // scaled is the behaviour of a range whose weak or dragging elements have a share that the
 // holding covers.
-func (e *engine) scaled(h *holding, r *kinematics.Range, st kinematics.State, faults []kinematics.Fault, kind kinematics.FaultKind, s kinematics.Share) cellID {
+func (e *engine) scaled(h *holding, r *kinematics.Range, st kinematics.State, faults []kinematics.Fault,
+	kind kinematics.FaultKind, s kinematics.Share) cellID {
 	torque := h.slope.Mul(exact.NewFrac(s.Num, s.Den))
 	beyond := 0
 	for _, throttle := range []kinematics.Share{e.a.Light, e.a.Full} {
@@ -237,7 +242,8 @@ func (e *engine) scaled(h *holding, r *kinematics.Range, st kinematics.State, fa
 
 // uniform returns the faults that act in a range through torque, and their kind and share,
 // if all are weak elements, or all dragging ones, with one share.
-func uniform(r *kinematics.Range, faults []kinematics.Fault) ([]kinematics.Fault, kinematics.FaultKind, kinematics.Share) {
+func uniform(r *kinematics.Range, faults []kinematics.Fault) ([]kinematics.Fault, kinematics.FaultKind,
+	kinematics.Share) {
 	var list []kinematics.Fault
 	for _, f := range faults {
 		if !reading.ActsByTorque(r, f) {

@@ -129,7 +129,8 @@ func (s *Suspect) coveredBy(o *Suspect) bool {
 
 // sameElement says whether two suspects are of one fault each, of the same coupling.
 func (s *Suspect) sameElement(o *Suspect) bool {
-	return s.Kind == Faulty && o.Kind == Faulty && len(s.Faults) == 1 && len(o.Faults) == 1 && s.Faults[0].Coupling == o.Faults[0].Coupling
+	return s.Kind == Faulty && o.Kind == Faulty && len(s.Faults) == 1 && len(o.Faults) == 1 &&
+		s.Faults[0].Coupling == o.Faults[0].Coupling
 }
 
 // least returns the suspect with the fewest ranges of a family that the observations
@@ -291,7 +292,8 @@ func (f *Finder) lost(seen []Observation) bool {
 			switch o.Word {
 			case None, Revs:
 				tried[r] = true
-			case EngineBraking, NoEngineBraking, Locks, Coasts, Held, Rolls, RollsDrag, RollsForwardOnly, RollsBackOnly, Slips, SlipsLight, SlipsFull, StallRuns:
+			case EngineBraking, NoEngineBraking, Locks, Coasts, Held, Rolls, RollsDrag, RollsForwardOnly, RollsBackOnly, Slips,
+				SlipsLight, SlipsFull, StallRuns:
 			default:
 				return false
 			}

@@ -35,11 +35,14 @@ const (
 	kinds      = int(CodeRead) + 1
 )
 
-var kindNames = [kinds]string{"position", "rolling", "gear", "throttle", "coasting", "shift", "stall", "fluid", "line", "pressure", "air", "bench", "element", "connector", "circuit", "code"}
+var kindNames = [kinds]string{"position", "rolling", "gear", "throttle", "coasting", "shift", "stall", "fluid",
+	"line", "pressure", "air", "bench", "element", "connector", "circuit", "code"}
 
 var kindWords = [kinds]string{
-	"select it at light throttle", "push it with the engine off", "measure the ratio", "full throttle", "coast with the throttle closed", "watch a shift",
-	"stall test", "level and state of the fluid", "line pressure", "pressure at a tap", "air check with the valve body off", "turn it by hand on the bench", "the element itself in hand",
+	"select it at light throttle", "push it with the engine off", "measure the ratio", "full throttle",
+	"coast with the throttle closed", "watch a shift",
+	"stall test", "level and state of the fluid", "line pressure", "pressure at a tap",
+	"air check with the valve body off", "turn it by hand on the bench", "the element itself in hand",
 	"at the connector", "pressure at a tap of a circuit", "a trouble code",
 }
 
@@ -94,7 +97,8 @@ type Test struct {
 
 // Same says whether two tests are the same, in whatever set-up.
 func (x *Test) Same(y Test) bool {
-	return x.Kind == y.Kind && x.Range == y.Range && x.To == y.To && x.Coupling == y.Coupling && x.Part == y.Part && x.Turning == y.Turning && slices.Equal(x.Apply, y.Apply)
+	return x.Kind == y.Kind && x.Range == y.Range && x.To == y.To && x.Coupling == y.Coupling && x.Part == y.Part &&
+		x.Turning == y.Turning && slices.Equal(x.Apply, y.Apply)
 }
 
 // Turning is how the train is turned on the bench.
@@ -190,7 +194,8 @@ func (f *Finder) stallable(r int) bool {
 
 // answers lists the words that each kind of test can give.
 var answers = map[TestKind][]Word{
-	Position: {OK, Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward, SlipsLight, Slips},
+	Position: {OK, Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward,
+		CreepsBackward, SlipsLight, Slips},
 	Gear:     {OK, As, Ratio},
 	Throttle: {OK, Slips, SlipsFull, SlipsLight, HoldsFull},
 	Coasting: {EngineBraking, NoEngineBraking, Coasts, Locks},
@@ -311,7 +316,8 @@ func (f *Finder) saw(r int, words ...Word) []Observation {
 // held input are felt alike.
 func (f *Finder) position(x *Test, b *Behaviour) Reply {
 	r, w := x.Range, usedIn(f.t)
-	if tied := b.Light.Verdict == solve.TieUp || b.Light.Verdict == solve.InputHeld; x.SetUp == Braked && tied && b.Lurch == 0 && b.Creeps == 0 {
+	if tied := b.Light.Verdict == solve.TieUp || b.Light.Verdict == solve.InputHeld; x.SetUp == Braked && tied &&
+		b.Lurch == 0 && b.Creeps == 0 {
 		return Reply{Key: "loaded", Text: w.loaded, Seen: f.saw(r, Loaded)}
 	}
 	switch {

@@ -17,24 +17,34 @@ type used struct {
 
 var uses = map[kinematics.Use]used{
 	kinematics.InVehicle: {
-		runs: "no drive, the engine revs freely", held: "no drive, the engine is loaded", loaded: "no pull, the engine is loaded",
-		both: "rolls both ways", forwardOnly: "rolls forward only", backwardOnly: "rolls backward only", neither: "rolls neither way",
-		locks: "the wheels lock", free: "no engine braking", brakes: "engine braking at ", holds: "holds", slips: "slips: the engine runs up",
+		runs: "no drive, the engine revs freely", held: "no drive, the engine is loaded",
+		loaded: "no pull, the engine is loaded",
+		both:   "rolls both ways", forwardOnly: "rolls forward only", backwardOnly: "rolls backward only",
+		neither: "rolls neither way",
+		locks:   "the wheels lock", free: "no engine braking", brakes: "engine braking at ", holds: "holds",
+		slips: "slips: the engine runs up",
 	},
 	kinematics.InCycle: {
-		runs: "no drive, the cranks turn freely", held: "no drive, the cranks are held", loaded: "no drive, the cranks are held",
-		both: "the wheel turns both ways", forwardOnly: "the wheel turns forward only", backwardOnly: "the wheel turns backward only", neither: "the wheel turns neither way",
-		locks: "the wheel locks", free: "the wheel runs on", brakes: "the wheel drives the cranks at ", holds: "holds", slips: "slips: the cranks run ahead",
+		runs: "no drive, the cranks turn freely", held: "no drive, the cranks are held",
+		loaded: "no drive, the cranks are held",
+		both:   "the wheel turns both ways", forwardOnly: "the wheel turns forward only",
+		backwardOnly: "the wheel turns backward only", neither: "the wheel turns neither way",
+		locks: "the wheel locks", free: "the wheel runs on", brakes: "the wheel drives the cranks at ", holds: "holds",
+		slips: "slips: the cranks run ahead",
 	},
 	kinematics.InHoist: {
 		runs: "no drive, the input turns freely", held: "no drive, the input is held", loaded: "no drive, the input is held",
-		both: "the drum turns both ways", forwardOnly: "the drum turns forward only", backwardOnly: "the drum turns backward only", neither: "the drum turns neither way",
-		locks: "the drum locks", free: "the drum runs on", brakes: "the drum drives the input at ", holds: "holds", slips: "slips: the input runs ahead",
+		both: "the drum turns both ways", forwardOnly: "the drum turns forward only",
+		backwardOnly: "the drum turns backward only", neither: "the drum turns neither way",
+		locks: "the drum locks", free: "the drum runs on", brakes: "the drum drives the input at ", holds: "holds",
+		slips: "slips: the input runs ahead",
 	},
 	kinematics.InMachine: {
 		runs: "no drive, the input turns freely", held: "no drive, the input is held", loaded: "no drive, the input is held",
-		both: "the output turns both ways", forwardOnly: "the output turns forward only", backwardOnly: "the output turns backward only", neither: "the output turns neither way",
-		locks: "the output locks", free: "the output runs on", brakes: "the output drives the input at ", holds: "holds", slips: "slips: the input runs ahead",
+		both: "the output turns both ways", forwardOnly: "the output turns forward only",
+		backwardOnly: "the output turns backward only", neither: "the output turns neither way",
+		locks: "the output locks", free: "the output runs on", brakes: "the output drives the input at ", holds: "holds",
+		slips: "slips: the input runs ahead",
 	},
 }
 
@@ -57,32 +67,40 @@ type act struct {
 // that a shift leads to.
 var asked = map[kinematics.Use]map[act]string{
 	kinematics.InVehicle: {
-		{Position, Braked}:   "Brakes on, the engine idling, select {range}: does it pull, which way, or only load the engine?",
+		{Position, Braked}: "Brakes on, the engine idling, select {range}: does it pull, which way, " +
+			"or only load the engine?",
 		{Position, OnStands}: "On stands, select {range} at light throttle: do the wheels turn, and which way?",
 		{Position, Creep}:    "Select {range}, the engine idling, and ease the brake: does it drive, and which way?",
 		{Position, Road}:     "Drive up to {range} and give light throttle: does it drive, and which way?",
-		{Rolling, EngineOff}: "Engine off, pressure gone, select {range}: which ways can the vehicle be pushed, or one lifted driven wheel be turned by hand?",
-		{Gear, OnStands}:     "On stands, run {range} at light throttle and measure the ratio.",
-		{Gear, Road}:         "Drive in {range} at light throttle and measure the ratio, or judge the gear.",
-		{Throttle, Road}:     "Drive in {range} at light throttle, then at full: does it hold?",
-		{Coasting, OnStands}: "On stands, run {range} and close the throttle: do the wheels run on, or does the engine slow them?",
+		{Rolling, EngineOff}: "Engine off, pressure gone, select {range}: which ways can the vehicle be pushed, " +
+			"or one lifted driven wheel be turned by hand?",
+		{Gear, OnStands}: "On stands, run {range} at light throttle and measure the ratio.",
+		{Gear, Road}:     "Drive in {range} at light throttle and measure the ratio, or judge the gear.",
+		{Throttle, Road}: "Drive in {range} at light throttle, then at full: does it hold?",
+		{Coasting, OnStands}: "On stands, run {range} and close the throttle: do the wheels run on, " +
+			"or does the engine slow them?",
 		{Coasting, Road}:     "Roll in {range} and close the throttle: does the engine brake?",
 		{Shifting, OnStands}: "On stands, light throttle, watch the shift from {range} to {to}: does it bind or flare?",
 		{Shifting, Road}:     "Watch the shift from {range} to {to}: does it bind or flare?",
 		{Stall, Braked}:      "Stall test in {range}: does the engine stay at its stall speed?",
 	},
 	kinematics.InCycle: {
-		{Position, OnStands}: "Wheel off the ground, select {range} and turn the cranks by hand: does the wheel turn, and which way?",
-		{Position, Creep}:    "Select {range} and pedal at walking pace: does it drive, and which way?",
-		{Position, Road}:     "Ride up to {range}: does it drive, and which way?",
-		{Rolling, EngineOff}: "Wheel off the ground, select {range} and turn the wheel by hand, the cranks let go: which ways does it turn?",
-		{Gear, OnStands}:     "Wheel off the ground, in {range}, turn the cranks by hand and count the turns of cranks and wheel: what is the ratio?",
-		{Gear, Road}:         "Ride in {range} and measure the ratio, or judge the gear.",
-		{Throttle, Road}:     "Ride in {range}, first lightly, then with full weight on the pedals: does it hold?",
-		{Coasting, OnStands}: "Wheel off the ground, in {range}, spin the wheel and let the cranks go: does it run on, or drive the cranks?",
-		{Coasting, Road}:     "Ride in {range} and stop pedalling: does the wheel run on, or drive the cranks?",
-		{Shifting, OnStands}: "Wheel off the ground, turn the cranks by hand and shift from {range} to {to}: does it bind or run free between?",
-		{Shifting, Road}:     "Ride and shift from {range} to {to}: does it bind or run free between?",
+		{Position, OnStands}: "Wheel off the ground, select {range} and turn the cranks by hand: does the wheel turn, " +
+			"and which way?",
+		{Position, Creep}: "Select {range} and pedal at walking pace: does it drive, and which way?",
+		{Position, Road}:  "Ride up to {range}: does it drive, and which way?",
+		{Rolling, EngineOff}: "Wheel off the ground, select {range} and turn the wheel by hand, the cranks let go: " +
+			"which ways does it turn?",
+		{Gear, OnStands}: "Wheel off the ground, in {range}, " +
+			"turn the cranks by hand and count the turns of cranks and wheel: what is the ratio?",
+		{Gear, Road}:     "Ride in {range} and measure the ratio, or judge the gear.",
+		{Throttle, Road}: "Ride in {range}, first lightly, then with full weight on the pedals: does it hold?",
+		{Coasting, OnStands}: "Wheel off the ground, in {range}, spin the wheel and let the cranks go: does it run on, " +
+			"or drive the cranks?",
+		{Coasting, Road}: "Ride in {range} and stop pedalling: does the wheel run on, or drive the cranks?",
+		{Shifting, OnStands}: "Wheel off the ground, turn the cranks by hand and shift from {range} to {to}: " +
+			"does it bind or run free between?",
+		{Shifting, Road}: "Ride and shift from {range} to {to}: does it bind or run free between?",
 	},
 	kinematics.InHoist:   fixed("Hook empty, ", "a light load", "the drum"),
 	kinematics.InMachine: fixed("Nothing coupled to the output, ", "a light load", "the output"),
@@ -92,14 +110,16 @@ var asked = map[kinematics.Use]map[act]string{
 func fixed(free, light, output string) map[act]string {
 	return map[act]string{
 		{Position, OnStands}: free + "engage {range} and run the input slowly: does " + output + " turn, and which way?",
-		{Position, Creep}:    "With " + light + ", engage {range} and run the input as slowly as it goes: does " + output + " turn, and which way?",
+		{Position, Creep}: "With " + light + ", engage {range} and run the input as slowly as it goes: does " + output +
+			" turn, and which way?",
 		{Position, Road}:     "With " + light + ", run up to {range}: does " + output + " turn, and which way?",
 		{Rolling, EngineOff}: "Drive off, engage {range} and turn " + output + " by hand: which ways does it turn?",
 		{Gear, OnStands}:     free + "run {range} slowly and measure the ratio.",
 		{Gear, Road}:         "With " + light + ", run {range} and measure the ratio.",
 		{Throttle, Road}:     "Run {range} with " + light + ", then with the full one: does it hold?",
 		{Coasting, OnStands}: free + "run {range} and stop the drive: does " + output + " run on, or drive the input?",
-		{Coasting, Road}:     "With " + light + ", run {range} and stop the drive: does " + output + " run on, or drive the input?",
+		{Coasting, Road}: "With " + light + ", run {range} and stop the drive: does " + output +
+			" run on, or drive the input?",
 		{Shifting, OnStands}: free + "run slowly and shift from {range} to {to}: does it bind or run free between?",
 		{Shifting, Road}:     "With " + light + ", shift from {range} to {to}: does it bind or run free between?",
 	}
@@ -109,9 +129,11 @@ func fixed(free, light, output string) map[act]string {
 func (x *Test) Text(t *kinematics.Train) string {
 	switch x.Kind {
 	case Fluid:
-		return "Fluid: its level as the service information says, its colour and smell: is it as it should be, low, burnt, foamy or milky?"
+		return "Fluid: its level as the service information says, its colour and smell: is it as it should be, low, " +
+			"burnt, foamy or milky?"
 	case Line:
-		return "Line pressure in " + t.Ranges[x.Range].Name + ", the engine idling, with the highest pressure commanded if the control lets you: is it as the service information says?"
+		return "Line pressure in " + t.Ranges[x.Range].Name + ", the engine idling, " +
+			"with the highest pressure commanded if the control lets you: is it as the service information says?"
 	case Connector, CircuitTap, CodeRead:
 		return x.partText(t)
 	case PressureAt:
@@ -127,20 +149,24 @@ func (x *Test) Text(t *kinematics.Train) string {
 	if !ok {
 		words = asked[kinematics.InVehicle]
 	}
-	return strings.NewReplacer("{range}", t.Ranges[x.Range].Name, "{to}", t.Ranges[x.To].Name).Replace(words[act{x.Kind, x.SetUp}])
+	return strings.NewReplacer("{range}", t.Ranges[x.Range].Name, "{to}",
+		t.Ranges[x.To].Name).Replace(words[act{x.Kind, x.SetUp}])
 }
 
 // before is what must stand before a test is made in a set-up, by what the train is
 // built into. Common practice, no source.
 var before = map[kinematics.Use][setUps]string{
 	kinematics.InVehicle: {
-		EngineOff: "engine off, and the pressure gone; level ground, chocks at hand, somebody at the brake: neither selector nor pawl holds the " +
+		EngineOff: "engine off, and the pressure gone; level ground, chocks at hand, somebody at the brake: " +
+			"neither selector nor pawl holds the " +
 			"vehicle for certain. While one wheel is lifted the engine never runs, and the other axle is chocked",
-		Braked: "wheels chocked, parking and service brake on, path clear both ways, nobody in front, behind or under the vehicle; idle only",
-		OnStands: "all driven wheels off the ground on stands, the other wheels chocked, nobody within reach of what turns; light throttle only; " +
-			"no park while the wheels turn; exhaust led out",
-		Creep: "path clear both ways, nobody in front or behind; foot on the brake, idle only, walking pace; stop at the first bind",
-		Road:  "dry, straight, clear road, nobody behind; slowly first; stop at the first bind",
+		Braked: "wheels chocked, parking and service brake on, path clear both ways, nobody in front, " +
+			"behind or under the vehicle; idle only",
+		OnStands: "all driven wheels off the ground on stands, the other wheels chocked, " +
+			"nobody within reach of what turns; light throttle only; no park while the wheels turn; exhaust led out",
+		Creep: "path clear both ways, nobody in front or behind; foot on the brake, idle only, walking pace; " +
+			"stop at the first bind",
+		Road: "dry, straight, clear road, nobody behind; slowly first; stop at the first bind",
 	},
 	kinematics.InCycle: {
 		EngineOff: "wheel off the ground, hands and clothes clear of spokes and chain",
@@ -153,8 +179,9 @@ var before = map[kinematics.Use][setUps]string{
 		EngineOff: "drive off and secured against starting; the load down and the rope slack",
 		Braked:    "the load down, the hook empty, nobody in line with the rope",
 		OnStands:  "the load down, the hook empty, nobody under it or in line with the rope; slowly, the stop at hand",
-		Creep:     "a light load just off the ground, nobody near it or in line with the rope; as slowly as it goes, the stop at hand",
-		Road:      "nobody under the load or in line with the rope; the stop at hand",
+		Creep: "a light load just off the ground, nobody near it or in line with the rope; as slowly as it goes, " +
+			"the stop at hand",
+		Road: "nobody under the load or in line with the rope; the stop at hand",
 	},
 	kinematics.InMachine: {
 		EngineOff: "drive off and secured against starting; what it drives secured by itself",
@@ -167,13 +194,16 @@ var before = map[kinematics.Use][setUps]string{
 
 // beforeKind is what must stand before tests of some kinds besides.
 var beforeKind = map[TestKind]string{
-	Stall: "a stall test only where the maker allows it; fluid warm and line pressure proven; two people; seconds only, stop at the limit; cool in N between; " +
+	Stall: "a stall test only where the maker allows it; fluid warm and line pressure proven; two people; " +
+		"seconds only, stop at the limit; cool in N between; " +
 		"wheels chocked, both brakes on, path clear both ways, nobody in front or behind",
-	Fluid:     "hot fluid: gloves, eyes; engine off, or idling with the brakes on and wheels chocked if the service information asks for it",
-	Connector: "engine off; level ground, wheels chocked; key and meter as the service information says: a wrong probe can destroy the control",
-	Air:       "hot fluid is thrown out: gloves, eyes; air regulated to the unit's own figure",
-	Bench:     "springs and servo covers are under load; no fingers between gears; a held member can jump",
-	Element:   "springs and servo covers are under load; no fingers between gears; a held member can jump",
+	Fluid: "hot fluid: gloves, eyes; engine off, " +
+		"or idling with the brakes on and wheels chocked if the service information asks for it",
+	Connector: "engine off; level ground, wheels chocked; key and meter as the service information says: " +
+		"a wrong probe can destroy the control",
+	Air:     "hot fluid is thrown out: gloves, eyes; air regulated to the unit's own figure",
+	Bench:   "springs and servo covers are under load; no fingers between gears; a held member can jump",
+	Element: "springs and servo covers are under load; no fingers between gears; a held member can jump",
 }
 
 // Before says what must stand before the test is made.
@@ -203,7 +233,8 @@ func (x *Test) BeforeShort() string {
 	if beforeKind[x.Kind] != "" {
 		return "as before for " + x.Kind.String()
 	}
-	return "as before " + [setUps]string{"with the engine off", "with the brakes on", "on stands", "at creep", "on the road"}[x.SetUp]
+	return "as before " + [setUps]string{"with the engine off", "with the brakes on", "on stands", "at creep",
+		"on the road"}[x.SetUp]
 }
 
 // Reason says why a test is refused.

@@ -200,7 +200,8 @@ func findingText(t *kinematics.Train, f kinematics.Fault) string {
 	}
 	return map[kinematics.FaultKind]string{
 		kinematics.Stuck: "stuck on", kinematics.OpenF: "never holds", kinematics.Weak: "weak", kinematics.Dragging: "drags",
-		kinematics.Slips: "slips", kinematics.Seized: "seized", kinematics.Backward: "backwards", kinematics.Missing: "missing",
+		kinematics.Slips: "slips", kinematics.Seized: "seized", kinematics.Backward: "backwards",
+		kinematics.Missing: "missing",
 	}[f.Kind] + in
 }
 
@@ -335,7 +336,8 @@ func (a *Answer) Indistinguishable(g *Group) bool {
 	off := a.finder.pushedWords(&g.Suspects[0].Hypothesis)
 	for _, s := range g.Suspects {
 		a.Behaviour(s, 0)
-		if s.Kind == Timing || !slices.Equal(s.cells, g.Suspects[0].cells) || !slices.Equal(a.finder.pushedWords(&s.Hypothesis), off) {
+		if s.Kind == Timing || !slices.Equal(s.cells, g.Suspects[0].cells) ||
+			!slices.Equal(a.finder.pushedWords(&s.Hypothesis), off) {
 			return false
 		}
 	}

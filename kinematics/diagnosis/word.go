@@ -71,9 +71,10 @@ const NotTested = "not tested"
 // rangeWords lists the words of a range in the order of the table; as, ratio
 // and coasts take something behind them.
 var rangeWords = []Word{
-	OK, Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward,
-	Slips, SlipsLight, SlipsFull, HoldsFull, StallHolds, StallRuns, StallLow, As, Ratio, Engine, EngineBraking, NoEngineBraking, Coasts,
-	Held, Rolls, RollsDrag, RollsForwardOnly, RollsBackOnly, Locks, Note,
+	OK, Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward,
+	CreepsBackward,
+	Slips, SlipsLight, SlipsFull, HoldsFull, StallHolds, StallRuns, StallLow, As, Ratio, Engine, EngineBraking,
+	NoEngineBraking, Coasts, Held, Rolls, RollsDrag, RollsForwardOnly, RollsBackOnly, Locks, Note,
 }
 
 var shiftWords = []Word{ShiftOK, ShiftBinds, Flare, Late, Harsh, Shudder, NoShift, Note}
@@ -304,7 +305,8 @@ func parseWord(t *kinematics.Train, at Observation, word string) (Observation, e
 // parseRatio reads a ratio, or two speeds: 2.45 or 1800/735.
 func parseRatio(text string) (string, exact.Frac, error) {
 	if !ratioForm().MatchString(text) {
-		return "", exact.Frac{}, fmt.Errorf("%s is no ratio: write it as 2.45, or as input speed / output speed: 1800/735", kinematics.Quote(text))
+		return "", exact.Frac{}, fmt.Errorf("%s is no ratio: write it as 2.45, or as input speed / output speed: 1800/735",
+			kinematics.Quote(text))
 	}
 	a, b, two := strings.Cut(strings.ReplaceAll(text, " ", ""), "/")
 	x, _ := new(big.Rat).SetString(a)
@@ -408,9 +410,10 @@ var excludes = func() map[Word][]Word {
 	m := map[Word][]Word{
 		Forward: {Reverse}, EngineBraking: {NoEngineBraking, Locks}, NoEngineBraking: {Coasts, Locks}, Coasts: {Locks},
 		RollsDrag: {Rolls, Held, RollsForwardOnly, RollsBackOnly},
-		StallLow:  {StallHolds, StallRuns}, Revs: {Loaded, Bind}, None: {Bind}, Loaded: {Bind}, Slips: {OK, HoldsFull}, SlipsLight: {OK, SlipsFull, HoldsFull}, SlipsFull: {OK, HoldsFull},
-		StallHolds: {StallRuns}, Held: {Rolls, RollsForwardOnly, RollsBackOnly}, Rolls: {RollsForwardOnly, RollsBackOnly}, RollsForwardOnly: {RollsBackOnly},
-		Locks:        {Rolls},
+		StallLow:  {StallHolds, StallRuns}, Revs: {Loaded, Bind}, None: {Bind}, Loaded: {Bind}, Slips: {OK, HoldsFull},
+		SlipsLight: {OK, SlipsFull, HoldsFull}, SlipsFull: {OK, HoldsFull},
+		StallHolds: {StallRuns}, Held: {Rolls, RollsForwardOnly, RollsBackOnly}, Rolls: {RollsForwardOnly, RollsBackOnly},
+		RollsForwardOnly: {RollsBackOnly}, Locks: {Rolls},
 		LurchForward: {LurchBackward}, CreepsForward: {CreepsBackward}, Ratio: {Ratio}, As: {As},
 	}
 	for _, w := range drives {
