@@ -117,7 +117,8 @@ func Caution(use kinematics.Use, h Hazard) string {
 
 // StandingLine says what tieup is not, wherever a caution is printed.
 const StandingLine = "tieup reasons about the ideal gear train only. The service information for the exact unit, " +
-	"local rules and licensed, qualified people decide; pressures, clearances, temperatures and test limits are not given here."
+	"local rules and licensed, qualified people decide; " +
+	"pressures, clearances, temperatures and test limits are not given here."
 
 // Hazards compares a range under faults with itself when healthy.
 func Hazards(healthy, faulty RangeReading) []Hazard {

@@ -58,8 +58,9 @@ const (
 var verdictWords = [...]string{
 	Same: "nothing changes", SafeEitherWay: "safe either way",
 	SafeIfEarly: "safe if early", SafeIfLate: "safe if late", Timed: "timed",
-	BoundAnyway: "ties up whatever the timing", BoundThroughout: "tied up before and after", BoundBefore: "tied up before",
-	LosesDrive: "no drive after it", TakesHold: "no drive before it", NeitherDrives: "no drive before or after",
+	BoundAnyway: "ties up whatever the timing", BoundThroughout: "tied up before and after",
+	BoundBefore: "tied up before",
+	LosesDrive:  "no drive after it", TakesHold: "no drive before it", NeitherDrives: "no drive before or after",
 	WrongWay: "wrong way after it",
 	Engages:  "engages", Lurches: "can lurch the wrong way", Releases: "lets go", AlreadyDrives: "drives already",
 	EngagesNothing: "nothing engages", StillDrives: "goes on driving",
