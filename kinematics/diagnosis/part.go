@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -85,7 +86,11 @@ func (p *Part) Findings(t *kinematics.Train) []string {
 			sheared = append(sheared, member)
 			continue
 		}
-		if text := s.finding(t); !slices.Contains(list, text) {
+		text := s.finding(t)
+		if n := p.ways(s); n > 1 {
+			text = fmt.Sprintf("%s (%d ways)", s.Controls[0].What(), n)
+		}
+		if !slices.Contains(list, text) {
 			list = append(list, text)
 		}
 	}
@@ -93,6 +98,18 @@ func (p *Part) Findings(t *kinematics.Train) []string {
 		list = append(list, kinematics.Or(sheared)+" sheared off")
 	}
 	return list
+}
+
+// ways counts the suspects of the part that are the same fault of the controls with
+// another outcome.
+func (p *Part) ways(s *Suspect) int {
+	n := 0
+	for _, o := range p.Suspects {
+		if s.Kind == Controlled && s.bare() && o.Kind == Controlled && o.bare() && o.Controls[0].What() == s.Controls[0].What() {
+			n++
+		}
+	}
+	return n
 }
 
 func (s *Suspect) finding(t *kinematics.Train) string {

@@ -193,7 +193,8 @@ func TestElementInHandDecides(t *testing.T) {
 
 // A valve that feeds a clutch in every range, or a solenoid that feeds it in none,
 // does on the road what a stuck or a dead clutch does. Gauge, air and hand clear the
-// clutch, and nothing is contradicted.
+// clutch, and nothing is contradicted. One that is worn to a small share of its
+// rating does on the road what a dead one does.
 func TestFeedAndElementAreToldApart(t *testing.T) {
 	train := library(t, "depot-shuttle-three-speed")
 	b := newBench(train, diagnosis.Default())
@@ -204,10 +205,10 @@ func TestFeedAndElementAreToldApart(t *testing.T) {
 		{[]string{"R", "bind", "N", "forward"}, "forward always fed; forward stuck on"},
 		{[]string{"R", "bind", "N", "forward", "pressure:forward@N", "fed", "pressure:forward@R", "fed"}, "forward always fed"},
 		{[]string{"R", "bind", "N", "forward", "pressure:forward@N", "none"}, "forward stuck on"},
-		{[]string{"R", "none", "D3", "as D1", "D2", "ok"}, "direct never fed; direct never holds"},
+		{[]string{"R", "none", "D3", "as D1", "D2", "ok"}, "direct never fed; direct never holds; direct weak"},
 		{[]string{"R", "none, revs", "D3", "as D1", "D2", "ok", "pressure:direct@R", "none", "pressure:direct@D3", "none",
 			"air:direct", "good", "element:direct", "good", "bench:direct+low-reverse", "held-locks"}, "direct never fed"},
-		{[]string{"R", "none", "D3", "as D1", "D2", "ok", "pressure:direct@R", "low"}, "direct never holds"},
+		{[]string{"R", "none", "D3", "as D1", "D2", "ok", "pressure:direct@R", "low"}, "direct never holds; direct weak"},
 	} {
 		a := b.diagnose(see(t, train, c.seen...)...)
 		var names []string

@@ -36,7 +36,7 @@ const (
 func (d Diagnosed) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	a := d.Answer
-	p.line(titled(a.Train))
+	p.line(fitted(a.Train, p.width))
 	for _, line := range d.Told() {
 		p.line(line)
 	}
@@ -562,4 +562,13 @@ func shows(a *diagnosis.Answer, x diagnosis.Test, s *diagnosis.Suspect) string {
 		return "either"
 	}
 	return text
+}
+
+// fitted is the name of a train with its title, or without it where both do not fit
+// into one line.
+func fitted(t *kinematics.Train, width int) string {
+	if text := titled(t); width <= 0 || columnsOf(text) <= width {
+		return text
+	}
+	return t.Name
 }

@@ -56,7 +56,11 @@ func TestNextTestOnTheFirstScreen(t *testing.T) {
 					at = i
 				}
 			}
-			if at == 0 || end > 24 {
+			most := 24
+			if train.Controls != nil {
+				most = 25 // what controls can do has more names
+			}
+			if at == 0 || end > most {
 				t.Errorf("%s, %s: the next test ends in line %d\n%s", name, seen[0].Place(train)+"="+seen[0].Value(train), end, strings.Join(lines[:end], "\n"))
 			}
 		}
