@@ -53,6 +53,14 @@ func mutate(rng *rand.Rand, src string) string {
 	return src
 }
 
+// many is how often something is tried: all of it with TIEUP_EXHAUSTIVE=1.
+func many(few, all int) int {
+	if os.Getenv("TIEUP_EXHAUSTIVE") == "1" {
+		return all
+	}
+	return few
+}
+
 // TestMutatedTrains reads mutated train files, and asks about those that are still
 // trains: no panic, nothing that hangs, an exit code as documented, and with every
 // refusal a place and what to write instead.

@@ -32,14 +32,6 @@ func own(t *testing.T, dir string, args ...string) *exec.Cmd {
 	return cmd
 }
 
-// many is how often something is tried: all of it with TIEUP_EXHAUSTIVE=1.
-func many(few, all int) int {
-	if os.Getenv("TIEUP_EXHAUSTIVE") == "1" {
-		return all
-	}
-	return few
-}
-
 func whole(t *testing.T, name string) bool {
 	t.Helper()
 	src, err := os.ReadFile(name)
