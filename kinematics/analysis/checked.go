@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"math/big"
 	"slices"
 
 	"tieup/kinematics"
@@ -50,6 +51,9 @@ type CheckedRange struct {
 	Difference *float64 `json:"difference"`
 	Allowed    *float64 `json:"allowed"`
 	Source     *string  `json:"source"`
+	// Otherwise says how a printed figure that differs would agree: "as out/in", "with
+	// the sign turned", or both; the commonest slips of a train file.
+	Otherwise Name `json:"agrees_otherwise"`
 
 	Comparison *kinematics.Comparison `json:"-"`
 }
@@ -110,7 +114,36 @@ func checkRange(r *kinematics.Range, o solve.Outcome) CheckedRange {
 		x.Comparison, x.Difference, x.Allowed = &c, &difference, &allowed
 		if c.Agrees {
 			x.Result = Agrees
+		} else {
+			x.Otherwise = otherwise(*p, x.Ratio.Ratio.Rat())
 		}
 	}
 	return x
+}
+
+// otherwise says how a printed ratio that differs would agree, "" if in no way that
+// is a common slip.
+func otherwise(p kinematics.Published, ratio *big.Rat) Name {
+	turned := new(big.Rat).Neg(ratio)
+	other := p
+	other.OutIn = !p.OutIn
+	as := map[bool]string{true: "as out/in", false: "as in/out"}[other.OutIn]
+	for _, way := range []struct {
+		p     kinematics.Published
+		ratio *big.Rat
+		text  string
+	}{{other, ratio, as}, {p, turned, "with the sign turned"}, {other, turned, as + ", with the sign turned"}} {
+		if c, ok := way.p.Against(way.ratio); ok && c.Agrees {
+			return Name(way.text)
+		}
+	}
+	return ""
+}
+
+// Says is the result in words: "differs; agrees as out/in".
+func (r *CheckedRange) Says() string {
+	if r.Otherwise == "" {
+		return string(r.Result)
+	}
+	return string(r.Result) + "; agrees " + string(r.Otherwise)
 }

@@ -103,6 +103,7 @@ type FreeMember struct {
 
 // A Coupling is what an element, or a spline with a fault, does in a state.
 type Coupling struct {
+	Between   []string            `json:"between"`   // slip and torque are of the first
 	Commanded *bool               `json:"commanded"` // nil where it acts by itself
 	Fault     Name                `json:"fault"`
 	State     solve.CouplingState `json:"state"`
@@ -239,6 +240,7 @@ func (s *State) couplings(
 		}
 		acts := c.Kind == kinematics.Spline || c.Kind == kinematics.OneWay && !c.Switched
 		x := Coupling{
+			Between:   reading.Bodies(t, []kinematics.MemberID{c.A, c.B}),
 			Commanded: ptr(r.Applies(i), !acts), Fault: fault[i], State: s.Motion.States[i],
 			Slip: Amount(scaled(s.Motion.Slips[i].Interval, per)), ID: i, Applied: r.Applies(i),
 		}

@@ -54,7 +54,7 @@ func checkedText(p *page, c *analysis.CheckedTrain) {
 			computed, fraction = places(exact.FromRat(cmp.Computed)), exact.FromRat(cmp.Computed).String()
 			difference, allowed = difference4(cmp.Difference), plain(cmp.Allowed)
 		}
-		g.Add(r.Name, published, computed, fraction, difference, allowed, string(r.Result))
+		g.Add(r.Name, published, computed, fraction, difference, allowed, r.Says())
 	}
 	if len(g.Rows) > 0 {
 		p.line("")
