@@ -214,9 +214,12 @@ Which trains are here, and how is one of my own written?
 All commands: tieup --help       One of them: tieup why --help
 `
 
+// The help keeps the order of the table. Set once: batch makes commands on several
+// goroutines.
+func init() { cobra.EnableCommandSorting = false }
+
 // newRoot makes the root without its commands.
 func newRoot() *cobra.Command {
-	cobra.EnableCommandSorting = false // the help keeps the order of the table
 	root := &cobra.Command{
 		Use:   "tieup COMMAND",
 		Short: "What a planetary gear train does with these elements applied, these released and these stuck",
