@@ -97,7 +97,10 @@ func TestRangesReadAsOthersWithoutControls(t *testing.T) {
 // Closed loop: the whole road test of every single fault of the controls puts it into
 // the first group, together with all that do the same.
 func TestClosedLoopOfControls(t *testing.T) {
-	for _, name := range []string{"overdrive-simpson-four-speed", "ravigneaux-four-speed", "lepelletier-six-speed", "four-carrier-eight-speed", "depot-shuttle-three-speed"} {
+	for _, name := range []string{"overdrive-simpson-four-speed", "ravigneaux-four-speed", "lepelletier-six-speed", "depot-shuttle-three-speed", "four-carrier-eight-speed"} {
+		if name == "four-carrier-eight-speed" && !whole() {
+			continue
+		}
 		train := library(t, name)
 		b := newBench(train, exactly())
 		of, sets := 0, map[string]int{}

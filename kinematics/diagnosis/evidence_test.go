@@ -197,7 +197,7 @@ func fit(t *testing.T, b *bench, where string, ratio exact.Frac, condition strin
 
 // Low pressure of any degree, and none, is found back from what it shows in every range.
 func TestClosedLoopOfPressure(t *testing.T) {
-	for _, train := range withFriction(t) {
+	for _, train := range sampled(t) {
 		b := newBench(train, exactly())
 		for _, degree := range []int64{0, 5, 15, 25, 35, 45, 55, 60} {
 			truth := &diagnosis.Suspect{}

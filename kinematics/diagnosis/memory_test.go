@@ -12,6 +12,9 @@ import (
 // between neighbouring ranges, asked one after the other, against each found anew.
 func TestShiftsAreNotMixedUp(t *testing.T) {
 	for _, name := range []string{"ravigneaux-four-speed", "simpson-three-speed", "four-carrier-eight-speed"} {
+		if name == "four-carrier-eight-speed" && !whole() {
+			continue
+		}
 		train, err := gearsets.Library(name)
 		if err != nil {
 			t.Fatal(err)

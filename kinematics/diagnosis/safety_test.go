@@ -10,8 +10,6 @@ import (
 	"sync/atomic"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
@@ -261,7 +259,7 @@ func seenUnsafe(o *diagnosis.Observation, r int, healthy doing, s diagnosis.SetU
 
 // No proposed test carries a hazard under a live suspect, or one that was seen, in
 // its set-up: for every single fault of every train, and pairs of what it shows. A
-// sample by default; all pairs with TIEUP_EXHAUSTIVE=1. The share of cases that are
+// sample by default, of one train in five; of all with TIEUP_EXHAUSTIVE; all pairs with TIEUP_EXHAUSTIVE=1. The share of cases that are
 // left without a proposal is committed; run the test with -update to write it anew.
 func TestNoProposedTestHurts(t *testing.T) {
 	all := os.Getenv("TIEUP_EXHAUSTIVE") == "1"
@@ -277,6 +275,12 @@ those whose first suspects could still be told apart, or confirmed, by a test th
 `)
 	fmt.Fprintf(&table, "%-36s %6s %8s %8s %12s %7s\n", "train", "cases", "proposed", "refused", "on the road", "at all")
 	names := gearsets.Names()
+	if !whole() {
+		names = nil
+		for _, train := range sampled(t) {
+			names = append(names, train.Name)
+		}
+	}
 	counted := make([][5]int, len(names))
 	var ran atomic.Int32
 	t.Run("trains", func(t *testing.T) {
@@ -285,7 +289,7 @@ those whose first suspects could still be told apart, or confirmed, by a test th
 				if all {
 					t.Parallel()
 				}
-				counted[i] = casesOf(t, name, all, rand.New(rand.NewPCG(3, uint64(i))))
+				counted[i] = casesOf(t, name, all, rand.New(rand.NewPCG(3, uint64(slices.Index(gearsets.Names(), name)))))
 				ran.Add(1)
 			})
 		}
@@ -304,20 +308,7 @@ those whose first suspects could still be told apart, or confirmed, by a test th
 		t.Log(table.String())
 		return
 	}
-	const file = "testdata/without-a-test.txt"
-	if *update {
-		if err := os.WriteFile(file, table.Bytes(), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		return
-	}
-	want, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if diff := cmp.Diff(string(want), table.String()); diff != "" {
-		t.Errorf("%s is stale: run this test with -update\n%s", file, diff)
-	}
+	upToDate(t, "testdata/without-a-test.txt", table.String(), names)
 }
 
 // casesOf looks at the cases of a train, and counts them.

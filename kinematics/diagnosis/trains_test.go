@@ -2,7 +2,12 @@ package diagnosis_test
 
 import (
 	"fmt"
+	"os"
+	"slices"
+	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 
 	"tieup/gearsets"
 	"tieup/kinematics"
@@ -37,6 +42,58 @@ func withFriction(t testing.TB) []*kinematics.Train {
 		t.Fatalf("only %d trains with friction elements", len(list))
 	}
 	return list
+}
+
+// sampled returns those of them that a long test goes through: one in five, and all
+// of them with TIEUP_EXHAUSTIVE or when files are written anew.
+func sampled(t testing.TB) []*kinematics.Train {
+	t.Helper()
+	list := withFriction(t)
+	if whole() {
+		return list
+	}
+	var some []*kinematics.Train
+	for i := 0; i < len(list); i += 5 {
+		some = append(some, list[i])
+	}
+	return some
+}
+
+// whole says whether long tests go through the whole library.
+func whole() bool { return os.Getenv("TIEUP_EXHAUSTIVE") != "" || *update }
+
+// upToDate compares a table with its committed file, or writes it. Of a table that does
+// not go through the whole library the rows alone are compared, those of the trains named.
+func upToDate(t *testing.T, file, table string, trains []string) {
+	t.Helper()
+	if *update {
+		if err := os.WriteFile(file, []byte(table), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := string(text)
+	if !whole() {
+		want, table = rows(want, trains), rows(table, trains)
+	}
+	if diff := cmp.Diff(want, table); diff != "" {
+		t.Errorf("%s is stale: run this test with -update\n%s", file, diff)
+	}
+}
+
+// rows are the lines of a table that begin with one of the names.
+func rows(table string, names []string) string {
+	var list []string
+	for line := range strings.Lines(table) {
+		if name, _, _ := strings.Cut(line, " "); slices.Contains(names, name) {
+			list = append(list, line)
+		}
+	}
+	return strings.Join(list, "")
 }
 
 // exactly are the default assumptions with ratios measured without error.

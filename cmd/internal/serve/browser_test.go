@@ -468,7 +468,11 @@ func TestBrowserBenchLosesNothing(t *testing.T) {
 		b.do(chromedp.SendKeys(chromedp.CSS(selector), text))
 	}
 	address := func() string { return js[string](b, `decodeURIComponent(location.search).replaceAll("+", " ")`) }
-	for _, while := range []time.Duration{0, 30 * time.Millisecond, 600 * time.Millisecond} {
+	holds := []time.Duration{30 * time.Millisecond}
+	if os.Getenv("TIEUP_EXHAUSTIVE") != "" {
+		holds = []time.Duration{0, 30 * time.Millisecond, 600 * time.Millisecond}
+	}
+	for _, while := range holds {
 		typed("#ratio-D2", "1.55")
 		b.hold(".next li button", while)
 		b.wait(`document.activeElement.id === "next"`)
