@@ -86,7 +86,7 @@ var valveTable = &yamlfile.Table{
 		{Name: "down", Type: expression, Hint: expressionHint, Doc: "the pressures with its spring; down wins"},
 		{Name: "note", Type: yamlfile.Text{}, Doc: noteDoc, Hint: noteHint},
 	},
-	Together: yamlfile.Schema{"minProperties": 1},
+	Together: one,
 }
 
 var ballTable = &yamlfile.Table{

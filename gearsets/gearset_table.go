@@ -50,7 +50,7 @@ var setTables = func() map[kinematics.Kind]*yamlfile.Table {
 }()
 
 func setTable(f *kinematics.KindFacts) *yamlfile.Table {
-	t := &yamlfile.Table{Form: "write it as " + f.Form, Together: together(f)}
+	t := &yamlfile.Table{Form: "write it as " + f.Form, Together: func() yamlfile.Schema { return together(f) }}
 	add := func(name string, of yamlfile.Type, hint string) {
 		t.Keys = append(t.Keys, yamlfile.Key{Name: name, Type: of, Hint: hint})
 	}

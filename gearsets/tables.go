@@ -203,8 +203,14 @@ var elementTable = func() *yamlfile.Table {
 			Hint: "write the name that the source gives it, or leave the key out",
 			Doc:  "other names, such as the letter that a source gives it"},
 		yamlfile.Key{Name: "note", Type: yamlfile.Text{}, Doc: noteDoc, Hint: noteHint})
+	t.Together = func() yamlfile.Schema { return elementTogether(friction) }
+	return t
+}()
+
+// elementTogether is what the schema says of several keys of an element at once.
+func elementTogether(friction []string) yamlfile.Schema {
 	oneWay := kinematics.OneWay.String()
-	t.Together = yamlfile.Schema{
+	return yamlfile.Schema{
 		"oneOf":             each(elementWords()),
 		"dependentRequired": yamlfile.Schema{"overruns": []string{oneWay}, "switched": []string{oneWay}},
 		"dependentSchemas": yamlfile.Schema{
@@ -216,8 +222,10 @@ var elementTable = func() *yamlfile.Table {
 			},
 		},
 	}
-	return t
-}()
+}
+
+// one says that a key at least must be there.
+func one() yamlfile.Schema { return yamlfile.Schema{"minProperties": 1} }
 
 func required(keys ...string) yamlfile.Schema { return yamlfile.Schema{"required": keys} }
 
@@ -256,13 +264,13 @@ var rangeTable = &yamlfile.Table{
 				"and so is one that has it and does not"},
 		{Name: "note", Type: yamlfile.Text{}, Doc: noteDoc, Hint: noteHint},
 	},
-	Together: yamlfile.Schema{"dependentRequired": func() yamlfile.Schema {
+	Together: func() yamlfile.Schema {
 		s := yamlfile.Schema{}
 		for _, k := range publishedKeys {
 			s[k] = []string{"published"}
 		}
-		return s
-	}()},
+		return yamlfile.Schema{"dependentRequired": s}
+	},
 }
 
 var (
@@ -317,5 +325,5 @@ var timingTable = &yamlfile.Table{
 		{Name: "apply", Type: ramp, Hint: rampHint, Doc: "the span in which it takes hold"},
 		{Name: "area", Type: area, Doc: "friction area of all its plates, or of its band, cm²"},
 	},
-	Together: yamlfile.Schema{"minProperties": 1},
+	Together: one,
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"iter"
+	"slices"
 )
 
 // Named is values by name, in the order of the train. JSON writes it as an object
@@ -18,6 +19,9 @@ type Entry[T any] struct {
 
 // Add appends a value.
 func (n *Named[T]) Add(name string, value T) { *n = append(*n, Entry[T]{name, value}) }
+
+// Grow makes room for so many values more.
+func (n *Named[T]) Grow(more int) { *n = slices.Grow(*n, more) }
 
 // Get returns the value of a name, and whether there is one.
 func (n Named[T]) Get(name string) (value T, ok bool) {

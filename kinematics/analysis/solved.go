@@ -198,6 +198,8 @@ func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinema
 func (s *State) members(t *kinematics.Train, per exact.Frac) {
 	m := s.Motion
 	s.Spins = map[kinematics.MemberID]Spin{}
+	s.Members.Grow(len(t.Members))
+	s.MembersExact.Grow(len(t.Members))
 	for i, member := range t.Members {
 		if member.Kind == kinematics.JointHub {
 			continue
@@ -233,6 +235,7 @@ func (s *State) couplings(
 			fault[f.Coupling] = Name(f.Kind)
 		}
 	}
+	s.Couplings.Grow(t.ElementCount)
 	for i := range t.Couplings {
 		c := &t.Couplings[i]
 		if i >= t.ElementCount && fault[i] == "" {

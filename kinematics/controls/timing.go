@@ -57,8 +57,9 @@ func (n *Network) Unreached() [][]string {
 		fill        bool
 	}
 	used := map[key]bool{}
+	b := n.newBank()
 	for k := range n.normal {
-		b := n.newBank()
+		b.reset()
 		b.put(every, &n.normal[k], nil)
 		b.settle()
 		for i := range n.feeds {

@@ -96,7 +96,7 @@ func upper(s string) string {
 	return string(b)
 }
 
-var codeForm = regexp.MustCompile(`^[PUCB][0-3][0-9A-F]{3}$`)
+var codeForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[PUCB][0-3][0-9A-F]{3}$`) })
 
 // ParseCode looks up a trouble code. Makers' own codes (P1...) are not guessed.
 func ParseCode(text string) (StoredCode, error) {
@@ -104,7 +104,7 @@ func ParseCode(text string) (StoredCode, error) {
 		return c, nil
 	}
 	switch {
-	case !codeForm.MatchString(text):
+	case !codeForm().MatchString(text):
 		return StoredCode{}, fmt.Errorf("%s is no trouble code: write such as code:P0753", kinematics.Quote(text))
 	case text[:2] == "P1":
 		return StoredCode{}, fmt.Errorf("%s is a maker's own code, whose meaning only the service information gives: "+

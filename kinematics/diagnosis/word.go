@@ -384,7 +384,7 @@ func compatible(t *kinematics.Train, a, b *Observation) error {
 		return err
 	}
 	for _, p := range [][2]*Observation{{a, b}, {b, a}} {
-		if slices.Contains(excludes[p[0].Word], p[1].Word) {
+		if slices.Contains(excludes()[p[0].Word], p[1].Word) {
 			return fmt.Errorf("%s and %s cannot both be seen in one range", x, y)
 		}
 	}
@@ -404,7 +404,7 @@ func Compatible(t *kinematics.Train, others []Observation, o Observation) error 
 }
 
 // excludes lists for a word those that cannot stand beside it.
-var excludes = func() map[Word][]Word {
+var excludes = sync.OnceValue(func() map[Word][]Word {
 	drives := []Word{Forward, Reverse, As, Ratio, Slips, SlipsLight, SlipsFull, HoldsFull}
 	rests := []Word{None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward}
 	m := map[Word][]Word{
@@ -427,7 +427,7 @@ var excludes = func() map[Word][]Word {
 		}
 	}
 	return m
-}()
+})
 
 // A Gloss says what a word means.
 type Gloss struct{ Word, Meaning string }

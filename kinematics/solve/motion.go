@@ -85,6 +85,7 @@ func (b *basis) describe(t *kinematics.Train, c *polyhedra.BigCone, unit polyhed
 		}
 		return s
 	}
+	members, slips = make([]Speed, 0, len(b.member)), make([]Speed, 0, len(b.slip))
 	w := b.floats(b.member, q)
 	for i, row := range b.member {
 		if t.Members[i].Unknown {
@@ -130,7 +131,7 @@ func (b *basis) floats(rows []polyhedra.Row, q *mat.VecDense) *mat.VecDense {
 	a := mat.NewDense(max(len(rows), 1), q.Len(), nil)
 	for i, r := range rows {
 		for j, x := range r.Big {
-			f, _ := new(big.Float).SetInt(x).Float64()
+			f, _ := x.Float64()
 			a.Set(i, j, f)
 		}
 	}

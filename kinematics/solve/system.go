@@ -68,7 +68,9 @@ func newBasis(t *kinematics.Train, joined bool) *basis {
 	}
 	motions := polyhedra.NullSpace(rows, len(columns))
 
-	b := &basis{k: len(motions)}
+	n := len(t.Couplings)
+	b := &basis{k: len(motions), member: make([]polyhedra.Row, 0, len(t.Members)),
+		slip: make([]polyhedra.Row, 0, n), lock: make([]polyhedra.Row, 0, n), back: make([]polyhedra.Row, 0, n)}
 	zero := polyhedra.RowOf(make([]int64, b.k)...)
 	for m := range t.Members {
 		col, ok := columns[body[m]]

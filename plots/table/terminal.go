@@ -27,13 +27,15 @@ func undecorated(text string) string { return text }
 // columnsOf is how many columns of a terminal a line of text takes.
 func columnsOf(text string) int { return runewidth.StringWidth(text) }
 
-var withoutBold = strings.NewReplacer(boldOn, "", boldOff, "")
+func withoutBold(text string) string {
+	return strings.ReplaceAll(strings.ReplaceAll(text, boldOn, ""), boldOff, "")
+}
 
 // print writes lines without the blanks at their ends, and without bold type
 // where w is no terminal that has it.
 func print(w io.Writer, text string) error {
 	if !decorates(w) {
-		text = withoutBold.Replace(text)
+		text = withoutBold(text)
 	}
 	lines := strings.Split(text, "\n")
 	for i, l := range lines {

@@ -166,6 +166,7 @@ func rootFor(args []string) *cobra.Command {
 	for _, c := range commands() {
 		if c.name == args[0] {
 			root := newRoot()
+			root.CompletionOptions.DisableDefaultCmd = true
 			root.AddCommand(c.whole())
 			return root
 		}
@@ -261,10 +262,8 @@ train file is wrong.`,
 // usageTemplate leaves out that tieup runs without a command, which only prints
 // help, and keeps the flags within 80 columns.
 func usageTemplate(t string) string {
-	return strings.NewReplacer(
-		"{{if .Runnable}}", "{{if and .Runnable (not .HasAvailableSubCommands)}}",
-		".FlagUsages ", ".FlagUsagesWrapped 80 ",
-	).Replace(t)
+	t = strings.ReplaceAll(t, "{{if .Runnable}}", "{{if and .Runnable (not .HasAvailableSubCommands)}}")
+	return strings.ReplaceAll(t, ".FlagUsages ", ".FlagUsagesWrapped 80 ")
 }
 
 // subcommand refuses an argument that is no command.

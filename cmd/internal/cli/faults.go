@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -24,12 +25,20 @@ func (f *faultFlags) controls() []controls.Fault {
 	return f.brought.Faults
 }
 
+// repeated is a flag that may be given many times, a text each. That of pflag writes
+// CSV at each start, to find out that it is empty.
+type repeated []string
+
+func (r *repeated) Set(text string) error { *r = append(*r, text); return nil }
+func (r *repeated) String() string        { return strings.Join(*r, ",") }
+func (r *repeated) Type() string          { return "stringArray" }
+
 func (f *faultFlags) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	flags.StringArrayVar(&f.stuck, "stuck", nil, "`NAME` holds in all ranges (a one-way clutch: is seized); repeatable")
-	flags.StringArrayVar(&f.open, "open", nil,
+	flags.Var((*repeated)(&f.stuck), "stuck", "`NAME` holds in all ranges (a one-way clutch: is seized); repeatable")
+	flags.Var((*repeated)(&f.open), "open",
 		"`NAME` never holds (a one-way clutch: slips; the pawl: is missing); repeatable")
-	flags.StringArrayVar(&f.faults, "fault", nil,
+	flags.Var((*repeated)(&f.faults), "fault",
 		"`NAME=KIND` or NAME=KIND@RANGE,RANGE: stuck, 'stuck SHARE' (of its rating), open, 'weak SHARE', "+
 			"'dragging SHARE'; slips, seized, reversed for a one-way clutch; sheared for JOINT:MEMBER; "+
 			"missing for the pawl; repeatable")

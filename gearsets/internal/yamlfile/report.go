@@ -34,7 +34,8 @@ type Report struct {
 // text without a byte order mark.
 func New(f *Format, file string, src []byte) (*Report, []byte) {
 	src = bytes.TrimPrefix(src, []byte("\ufeff"))
-	s := strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(string(src[:min(len(src), MaxSize)]))
+	s := strings.ReplaceAll(string(src[:min(len(src), MaxSize)]), "\r\n", "\n")
+	s = strings.ReplaceAll(s, "\r", "\n")
 	return &Report{File: file, Format: f, lines: strings.Split(s, "\n"), width: map[int]int{}}, src
 }
 

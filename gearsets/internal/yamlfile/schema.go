@@ -47,7 +47,9 @@ func (t *Table) Schema() Schema {
 	if t.Doc != "" {
 		s["description"] = t.Doc
 	}
-	maps.Copy(s, t.Together)
+	if t.Together != nil {
+		maps.Copy(s, t.Together())
+	}
 	return s
 }
 

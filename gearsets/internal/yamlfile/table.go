@@ -14,7 +14,7 @@ type Table struct {
 	Keys []Key
 	// Together is what the schema says of several keys at once: the code that
 	// reads the mapping checks it, and says so in its own words.
-	Together Schema
+	Together func() Schema
 }
 
 // A Key is one key of a mapping.

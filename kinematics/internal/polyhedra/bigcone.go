@@ -55,7 +55,8 @@ func (c *BigCone) add(row Row, equation bool) {
 }
 
 func bigDot(row Row, v []*big.Int) *big.Int {
-	s, t := new(big.Int), new(big.Int)
+	s := new(big.Int)
+	var t big.Int
 	for i, x := range row.Big {
 		s.Add(s, t.Mul(x, v[i]))
 	}

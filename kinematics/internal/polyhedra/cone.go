@@ -45,12 +45,12 @@ func (g *generators) at(i, k int) []int64 { return g.v[i*k : i*k+k : i*k+k] }
 
 // grow makes room for n vectors.
 func (g *generators) grow(n, k int) {
-	for len(g.or) < n {
-		g.or = append(g.or, 0)
-		g.zeros = append(g.zeros, 0)
+	if more := n - len(g.or); more > 0 {
+		g.or = append(g.or, make([]uint64, more)...)
+		g.zeros = append(g.zeros, make([]uint64, more)...)
 	}
-	for len(g.v) < n*k {
-		g.v = append(g.v, 0)
+	if more := n*k - len(g.v); more > 0 {
+		g.v = append(g.v, make([]int64, more)...)
 	}
 }
 

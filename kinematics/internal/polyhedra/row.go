@@ -33,21 +33,31 @@ func NewRow(c []*big.Int) Row {
 	return r
 }
 
+// integers returns n zeros, with room for what is small in one piece.
+func integers(n int) []*big.Int {
+	const each = 2 // words: a product of two small numbers
+	room, values, c := make([]big.Word, each*n), make([]big.Int, n), make([]*big.Int, n)
+	for i := range c {
+		c[i] = values[i].SetBits(room[each*i : each*i : each*(i+1)])
+	}
+	return c
+}
+
 // RowOf is [NewRow] for small coefficients.
 func RowOf(c ...int64) Row {
-	b := make([]*big.Int, len(c))
+	b := integers(len(c))
 	for i, x := range c {
-		b[i] = big.NewInt(x)
+		b[i].SetInt64(x)
 	}
 	return NewRow(b)
 }
 
 // Combine returns a r + b s.
 func Combine(a *big.Int, r Row, b *big.Int, s Row) Row {
-	c := make([]*big.Int, len(r.Big))
+	c := integers(len(r.Big))
 	var t big.Int
 	for i := range c {
-		c[i] = new(big.Int).Mul(a, r.Big[i])
+		c[i].Mul(a, r.Big[i])
 		c[i].Add(c[i], t.Mul(b, s.Big[i]))
 	}
 	return NewRow(c)
