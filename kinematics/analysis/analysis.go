@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/shift"
 	"tieup/kinematics/solve"
@@ -15,6 +16,7 @@ type Analysis struct {
 
 	system  *solve.System
 	workers stock[*worker]
+	finders stock[*diagnosis.Finder] // with the usual assumptions
 }
 
 // What questions and writers name of the engine's values.
@@ -41,6 +43,7 @@ const (
 func Open(t *kinematics.Train) *Analysis {
 	a := &Analysis{Train: t, system: solve.Compile(t)}
 	a.workers.make = func() *worker { return newWorker(a.system) }
+	a.finders.make = func() *diagnosis.Finder { return diagnosis.New(a.system, diagnosis.Default()) }
 	return a
 }
 

@@ -1,41 +1,175 @@
 package analysis
 
 import (
+	"cmp"
 	"context"
+	"fmt"
 	"runtime"
+	"slices"
+	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 )
 
 // A DiagnoseQuestion asks who is suspected by what was seen.
 type DiagnoseQuestion struct {
-	Case   *diagnosis.Case
-	Faults int // most at once: 1, 2 or 3; 0 is 2
-	// Claims are to be tried beside the suspects, each by [diagnosis.Answer.Claim] or
-	// [diagnosis.Answer.ClaimControls].
-	Claims []func(*diagnosis.Answer) diagnosis.Claim
-	Tests  int // how many next tests are proposed
+	Case   *Case
+	Faults int            // most at once: 1, 2 or 3; 0 is 2
+	Claims []ClaimedFault // to be tried beside the suspects
+	Tests  int            // how many next tests are proposed
+	// Brief leaves out what takes long and only JSON shows: what each range would do
+	// under each suspect, and which groups but the first no road test tells apart.
+	Brief bool
 	// Progress is told how many steps a long search takes, before it begins, and
 	// returns what is called at each; it may be nil.
 	Progress func(steps int) (step func())
 }
 
-// Diagnosed is who is suspected, why, and which test is worth making next. It is
-// its own JSON, of the document tieup.diagnose/1.
-type Diagnosed struct {
-	Answer    *diagnosis.Answer
-	Proposals []diagnosis.Proposal
-	Refused   []diagnosis.Refusal
-	Claims    []diagnosis.Claim
-	Cautions  List[string]
+// A ClaimedFault is what somebody suspects: faults of couplings, and of the controls.
+type ClaimedFault struct {
+	Own   []kinematics.Fault
+	Above []controls.Fault
 }
 
-// Diagnose answers who is suspected by what was seen.
-func Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed, error) {
-	a := Open(q.Case.Train)
-	finder := diagnosis.New(a.system, q.Case.Assume)
+// Diagnosed is who is suspected, why, and which test is worth making next. Its
+// document is tieup.diagnose/1.
+type Diagnosed struct {
+	Schema        string              `json:"schema"`
+	Units         Named[string]       `json:"units"`
+	Train         *kinematics.Train   `json:"train"`
+	Vehicle       string              `json:"vehicle"`
+	Complaint     string              `json:"complaint"`
+	Circumstances List[string]        `json:"circumstances"`
+	Seen          List[SeenAt]        `json:"seen"`
+	NotTested     List[string]        `json:"not_tested"`
+	Searched      int                 `json:"searched_faults_at_once"`
+	Summary       string              `json:"summary"`
+	Groups        List[*SuspectGroup] `json:"groups"` // the best first; never none
+	Claims        List[*Claimed]      `json:"claims"`
+	Next          List[*NextTest]     `json:"next"`
+	Refused       List[RefusedTest]   `json:"refused"`
+	Assumed       string              `json:"assumed"`
+	Cautions      List[string]        `json:"cautions"`
+
+	// Told repeats what is known, by what it is of: "complaint", "seen".
+	Told Named[string] `json:"-"`
+	// Remark is the summary where it tells more than the first group does.
+	Remark string `json:"-"`
+	// Lead stands before the next tests, "" for nothing.
+	Lead string `json:"-"`
+	// Places are those of [Suspect.Marks]: the ranges, and where else something was seen.
+	Places []string `json:"-"`
+	// Mistakable lists for every range those in whose gear it can seem to be.
+	Mistakable [][]string `json:"-"`
+}
+
+// A SeenAt is what was seen in a place.
+type SeenAt struct {
+	Place string `json:"place"`
+	Value string `json:"value"`
+}
+
+// A SuspectGroup is suspects that nothing seen so far can tell apart.
+type SuspectGroup struct {
+	Rank              int                `json:"rank"`
+	Contradictions    float64            `json:"contradictions"`
+	Agreement         string             `json:"agreement"`
+	Indistinguishable bool               `json:"same_in_every_range"`
+	Parts             List[*SuspectPart] `json:"parts"`
+	Suspects          List[*Suspect]     `json:"suspects"`
+	Named             string             `json:"-"` // the suspects in a line
+}
+
+// A SuspectPart is a part with what can be wrong with it, and the causes folded.
+type SuspectPart struct {
+	Part     string                `json:"part"`
+	Findings []string              `json:"findings"`
+	Causes   List[diagnosis.Cause] `json:"causes"`
+
+	Says     string     `json:"-"` // "direct: never fed; never holds"
+	Look     []string   `json:"-"` // the causes, a line for each kind
+	Suspects []*Suspect `json:"-"`
+}
+
+// A Suspect is one way in which the train could be what was seen.
+type Suspect struct {
+	Kind        diagnosis.Kind        `json:"kind"`
+	Faults      List[string]          `json:"faults"`
+	Command     Named[string]         `json:"command"`
+	Text        string                `json:"text"`
+	Class       string                `json:"class"`
+	Fits        List[diagnosis.Fit]   `json:"fits"`
+	Causes      List[diagnosis.Cause] `json:"causes"`
+	Predictions List[Prediction]      `json:"predictions"`
+
+	Short string   `json:"-"`
+	Marks []string `json:"-"` // the worst fit in each of [Diagnosed.Places]
+	Look  []string `json:"-"` // the causes, a line for each
+}
+
+// A Prediction is what a range would do under a suspect, and how what was seen fits.
+type Prediction struct {
+	Range    string `json:"range"`
+	Reads    string `json:"reads"`
+	Coasting string `json:"coasting"`
+	Fit      string `json:"fit"`
+}
+
+// Claimed is a suspect that somebody named.
+type Claimed struct {
+	*Suspect
+	Verdict      string `json:"verdict"`
+	BetterGroups int    `json:"better_groups"`
+
+	Rows []ClaimedPlace `json:"-"`
+}
+
+// A ClaimedPlace is what a claim would have to show in a place.
+type ClaimedPlace struct {
+	Place          string
+	Healthy, Shows []string // of a place in the workshop, of each test that was made
+	Coasting       string
+	Seen, Fit      string
+}
+
+// A NextTest is a test worth making.
+type NextTest struct {
+	Kind   string                `json:"kind"`
+	Text   string                `json:"text"`
+	Effort int                   `json:"effort"`
+	SetUp  string                `json:"set_up"`
+	Before string                `json:"before"`
+	Hazard List[reading.Hazard]  `json:"hazards"`
+	Bits   float64               `json:"information_bits"`
+	Expect List[TestExpectation] `json:"expect"`
+	Unsure List[string]          `json:"predict_nothing"`
+
+	SaysNothing string `json:"-"` // whom it says nothing about, in a line
+}
+
+// A TestExpectation is what a test can show, and who would show it.
+type TestExpectation struct {
+	Shows    string       `json:"shows"`
+	Suspects List[string] `json:"suspects"`
+
+	Named string        `json:"-"` // the suspects in a line
+	Seen  []Observation `json:"-"` // as which it can be noted; nil if it cannot
+}
+
+// A RefusedTest would tell something, and no set-up carries what can happen in it.
+type RefusedTest struct {
+	Kind   string `json:"kind"`
+	Text   string `json:"text"`
+	Reason string `json:"reason"`
+}
+
+// Diagnose answers who is suspected by what was seen of a vehicle with the train.
+func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed, error) {
+	finder, give := a.finder(q.Case.Assume)
+	defer give()
 	search := diagnosis.Options{Faults: q.Faults, Workers: runtime.GOMAXPROCS(0)}
 	if q.Progress != nil && q.Faults > 2 {
 		steps := 0
@@ -44,186 +178,237 @@ func Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed, error) {
 		}
 		search.Step = q.Progress(steps)
 	}
-	d := DiagnosedOf(finder.Diagnose(q.Case, search), q.Tests)
-	for _, claim := range q.Claims {
-		d.Claims = append(d.Claims, claim(d.Answer))
+	x := &diagnosed{Answer: finder.Diagnose(q.Case, search), brief: q.Brief}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	plan := x.Plan(q.Tests, nil)
+	d := x.answer(plan.Proposals)
+	for i := range plan.Refused {
+		r := &plan.Refused[i]
+		d.Refused = append(d.Refused, RefusedTest{r.Test.Kind.Name(), r.Test.Text(x.Train), x.Reason(r)})
+	}
+	for _, c := range q.Claims {
+		claim := x.Claim(c.Own)
+		if c.Above != nil {
+			claim = x.ClaimControls(c.Own, c.Above)
+		}
+		d.Claims = append(d.Claims, x.claimed(claim))
 	}
 	return d, ctx.Err()
 }
 
-// DiagnosedOf returns the answer of a search with so many next tests.
-func DiagnosedOf(a *diagnosis.Answer, tests int) *Diagnosed {
-	plan := a.Plan(tests, nil)
-	return &Diagnosed{Answer: a, Proposals: plan.Proposals, Refused: plan.Refused, Cautions: a.Cautions(plan.Proposals)}
+// diagnosed puts the answer of a search into words.
+type diagnosed struct {
+	*diagnosis.Answer
+	brief  bool
+	places []Observation // that suspects are marked at
 }
 
-// diagnosedDocument is the JSON of a [Diagnosed].
-type diagnosedDocument struct {
-	Schema        string                 `json:"schema"`
-	Units         Named[string]          `json:"units"`
-	Train         *kinematics.Train      `json:"train"`
-	Vehicle       string                 `json:"vehicle"`
-	Complaint     string                 `json:"complaint"`
-	Circumstances List[string]           `json:"circumstances"`
-	Seen          List[diagnosedPlace]   `json:"seen"`
-	NotTested     List[string]           `json:"not_tested"`
-	Searched      int                    `json:"searched_faults_at_once"`
-	Summary       string                 `json:"summary"`
-	Groups        List[diagnosedGroup]   `json:"groups"`
-	Claims        List[diagnosedClaim]   `json:"claims"`
-	Next          List[diagnosedTest]    `json:"next"`
-	Refused       List[diagnosedRefusal] `json:"refused"`
-	Assumed       string                 `json:"assumed"`
-	Cautions      List[string]           `json:"cautions"`
-}
-
-type diagnosedPlace struct {
-	Place string `json:"place"`
-	Value string `json:"value"`
-}
-
-type diagnosedPrediction struct {
-	Range    string `json:"range"`
-	Reads    string `json:"reads"`
-	Coasting string `json:"coasting"`
-	Fit      string `json:"fit"`
-}
-
-type diagnosedSuspect struct {
-	Kind        diagnosis.Kind            `json:"kind"`
-	Faults      List[string]              `json:"faults"`
-	Command     Named[string]             `json:"command"`
-	Text        string                    `json:"text"`
-	Class       string                    `json:"class"`
-	Fits        List[diagnosis.Fit]       `json:"fits"`
-	Causes      List[diagnosis.Cause]     `json:"causes"`
-	Predictions List[diagnosedPrediction] `json:"predictions"`
-}
-
-type diagnosedGroup struct {
-	Rank              int                    `json:"rank"`
-	Contradictions    float64                `json:"contradictions"`
-	Agreement         string                 `json:"agreement"`
-	Indistinguishable bool                   `json:"same_in_every_range"`
-	Parts             List[diagnosedPart]    `json:"parts"`
-	Suspects          List[diagnosedSuspect] `json:"suspects"`
-}
-
-// A diagnosedPart is a part with what can be wrong with it, and the causes folded.
-type diagnosedPart struct {
-	Part     string                `json:"part"`
-	Findings []string              `json:"findings"`
-	Causes   List[diagnosis.Cause] `json:"causes"`
-}
-
-type diagnosedClaim struct {
-	diagnosedSuspect
-	Verdict      string `json:"verdict"`
-	BetterGroups int    `json:"better_groups"`
-}
-
-type diagnosedTest struct {
-	Kind   string                     `json:"kind"`
-	Text   string                     `json:"text"`
-	Effort int                        `json:"effort"`
-	SetUp  string                     `json:"set_up"`
-	Before string                     `json:"before"`
-	Hazard List[reading.Hazard]       `json:"hazards"`
-	Bits   float64                    `json:"information_bits"`
-	Expect List[diagnosedExpectation] `json:"expect"`
-	Unsure List[string]               `json:"predict_nothing"`
-}
-
-type diagnosedExpectation struct {
-	Shows    string       `json:"shows"`
-	Suspects List[string] `json:"suspects"`
-}
-
-type diagnosedRefusal struct {
-	Kind   string `json:"kind"`
-	Text   string `json:"text"`
-	Reason string `json:"reason"`
-}
-
-// MarshalJSON writes the document.
-func (d *Diagnosed) MarshalJSON() ([]byte, error) {
-	a := d.Answer
-	t := a.Train
-	x := diagnosedDocument{
-		Schema: "tieup.diagnose/1", Train: t, Vehicle: a.Vehicle, Complaint: a.Complaint, NotTested: a.Untested(),
+// answer is what was found, with the tests that are proposed.
+func (x *diagnosed) answer(proposals []diagnosis.Proposal) *Diagnosed {
+	t := x.Train
+	d := &Diagnosed{
+		Schema: "tieup.diagnose/1", Train: t, Vehicle: x.Vehicle, Complaint: x.Complaint, NotTested: x.Untested(),
 		Units: Named[string]{
 			{"contradictions", "observations that do not fit; one that fits partly counts half"},
 			{"information_bits", "expected, in bits"},
 		},
-		Searched: a.Searched, Summary: a.Summary(), Assumed: a.Assume.Words(), Cautions: d.Cautions,
+		Searched: x.Searched, Summary: x.Summary(), Assumed: x.Assume.Words(), Cautions: x.Cautions(proposals),
+		Told: x.told(),
 	}
-	for _, c := range a.Circumstances {
-		x.Circumstances = append(x.Circumstances, c.Name())
+	for _, c := range x.Circumstances {
+		d.Circumstances = append(d.Circumstances, c.Name())
 	}
-	for i := range a.Seen {
-		x.Seen = append(x.Seen, diagnosedPlace{a.Seen[i].Place(t), a.Seen[i].Value(t)})
+	for i := range x.Seen {
+		d.Seen = append(d.Seen, SeenAt{x.Seen[i].Place(t), x.Seen[i].Value(t)})
 	}
-	for i := range a.Groups {
-		x.Groups = append(x.Groups, d.group(&a.Groups[i]))
+	for r := range t.Ranges {
+		x.places = append(x.places, Observation{Range: r, To: -1})
+		d.Mistakable = append(d.Mistakable, x.mistakable(r))
 	}
-	for _, c := range d.Claims {
-		x.Claims = append(x.Claims, diagnosedClaim{d.suspect(c.Suspect), a.Refutation(c), c.Better})
+	x.places = append(x.places, x.Elsewhere()...)
+	for i := range x.places {
+		d.Places = append(d.Places, x.places[i].Place(t))
 	}
-	for i := range d.Proposals {
-		x.Next = append(x.Next, d.test(&d.Proposals[i]))
+	for i := range x.Groups {
+		d.Groups = append(d.Groups, x.group(i))
 	}
-	for i := range d.Refused {
-		r := &d.Refused[i]
-		x.Refused = append(x.Refused, diagnosedRefusal{r.Test.Kind.Name(), r.Test.Text(t), a.Reason(r)})
+	if best := &x.Groups[0]; best.Halves() > 0 || best.Suspects[0].Count() > 1 {
+		d.Remark = d.Summary
 	}
-	return marshal(x)
+	for i := range proposals {
+		d.Next = append(d.Next, x.test(&proposals[i]))
+	}
+	d.Lead = x.lead(proposals)
+	return d
 }
 
-func (d *Diagnosed) group(g *diagnosis.Group) diagnosedGroup {
-	a, t := d.Answer, d.Answer.Train
-	x := diagnosedGroup{
-		Rank: g.Rank, Contradictions: float64(g.Halves()) / 2, Agreement: a.Agreement(g), Indistinguishable: a.Indistinguishable(g),
+// told repeats what is known of the vehicle.
+func (x *diagnosed) told() (told Named[string]) {
+	add := func(label, text string) {
+		if text != "" {
+			told.Add(label, text)
+		}
+	}
+	add("vehicle", x.Vehicle)
+	add("complaint", x.Complaint)
+	var words []string
+	for _, c := range x.Circumstances {
+		words = append(words, c.String())
+	}
+	add("circumstances", strings.Join(words, "; "))
+	if len(x.Seen) == 0 {
+		add("seen", "nothing yet")
+		return told
+	}
+	add("seen", strings.Join(x.Case.Places(), "; "))
+	for _, remark := range x.CodeRemarks() {
+		add("code", remark)
+	}
+	add("not weighed", strings.Join(x.Unweighed(), "; "))
+	add("not tested", strings.Join(x.Untested(), ", "))
+	return told
+}
+
+// mistakable lists the ranges in whose gear a range can seem to be.
+func (x *diagnosed) mistakable(r int) (names []string) {
+	t := x.Train
+	for k := range t.Ranges {
+		same := t.Ranges[k].Input == t.Ranges[r].Input && t.Ranges[k].Output == t.Ranges[r].Output
+		if k != r && same && x.Healthy(k).Light.Drives() != 0 {
+			names = append(names, t.Ranges[k].Name)
+		}
+	}
+	return names
+}
+
+func (x *diagnosed) group(n int) *SuspectGroup {
+	g, t := &x.Groups[n], x.Train
+	y := &SuspectGroup{
+		Rank: g.Rank, Contradictions: float64(g.Halves()) / 2, Agreement: x.Agreement(g),
+		Indistinguishable: (n == 0 || !x.brief) && x.Indistinguishable(g), Named: suspected(t, g.Suspects, nil),
+	}
+	worded := map[*diagnosis.Suspect]*Suspect{}
+	for _, s := range g.Suspects {
+		worded[s] = x.suspect(s)
+		y.Suspects = append(y.Suspects, worded[s])
 	}
 	for _, part := range diagnosis.Parts(t, g.Suspects) {
-		x.Parts = append(x.Parts, diagnosedPart{part.Name, part.Findings(t), part.Causes(t)})
+		p := &SuspectPart{Part: part.Name, Findings: part.Findings(t), Causes: part.Causes(t), Says: part.Says(t)}
+		p.Look = diagnosis.Merged(p.Causes).Lines()
+		for _, s := range part.Suspects {
+			p.Suspects = append(p.Suspects, worded[s])
+		}
+		y.Parts = append(y.Parts, p)
 	}
-	for _, s := range g.Suspects {
-		x.Suspects = append(x.Suspects, d.suspect(s))
-	}
-	return x
+	return y
 }
 
-func (d *Diagnosed) test(p *diagnosis.Proposal) diagnosedTest {
-	a, t := d.Answer, d.Answer.Train
-	x := diagnosedTest{
-		Kind: p.Kind.Name(), Text: p.Test.Text(t), Effort: p.Effort, SetUp: p.SetUp.String(), Before: p.Before(t),
-		Hazard: a.TestHazards([]diagnosis.Proposal{*p}), Bits: p.Bits, Unsure: suspectNames(t, p.Unsure),
-	}
-	for _, e := range p.Expect {
-		x.Expect = append(x.Expect, diagnosedExpectation{e.Text, suspectNames(t, e.Suspects)})
-	}
-	return x
-}
-
-func (d *Diagnosed) suspect(s *diagnosis.Suspect) diagnosedSuspect {
-	a, t := d.Answer, d.Answer.Train
-	x := diagnosedSuspect{
-		Kind: s.Kind, Faults: suspectFaults(t, s), Text: s.Text(t), Class: a.Class(s), Fits: s.Fits, Causes: s.Causes(t),
+func (x *diagnosed) suspect(s *diagnosis.Suspect) *Suspect {
+	t := x.Train
+	y := &Suspect{
+		Kind: s.Kind, Faults: suspectFaults(t, s), Text: s.Text(t), Class: x.Class(s), Fits: s.Fits, Causes: s.Causes(t),
+		Short: s.Short(t),
 	}
 	for r, q := range s.Command {
 		if r != q {
-			x.Command.Add(t.Ranges[r].Name, t.Ranges[q].Name)
+			y.Command.Add(t.Ranges[r].Name, t.Ranges[q].Name)
 		}
+	}
+	for _, at := range x.places {
+		y.Marks = append(y.Marks, x.Mark(s, at))
+	}
+	for i, c := range y.Causes {
+		if len(s.Faults) > 1 && s.Kind == diagnosis.Faulty {
+			y.Look = append(y.Look, "under "+t.Couplings[s.Faults[i].Coupling].Name+":")
+		}
+		y.Look = append(y.Look, c.Lines()...)
+	}
+	if x.brief {
+		return y
 	}
 	for r := range t.Ranges {
-		reads, coast := a.Prediction(s, r)
-		_, so := a.SeenAt(s, diagnosis.Observation{Range: r, To: -1})
-		if so == "" {
-			so = diagnosis.NotTested
-		}
-		x.Predictions = append(x.Predictions, diagnosedPrediction{t.Ranges[r].Name, reads, coast, so})
+		reads, coast := x.Prediction(s, r)
+		_, so := x.SeenAt(s, Observation{Range: r, To: -1})
+		y.Predictions = append(y.Predictions, Prediction{t.Ranges[r].Name, reads, coast, cmp.Or(so, NotTested)})
 	}
-	return x
+	return y
+}
+
+func (x *diagnosed) claimed(c diagnosis.Claim) *Claimed {
+	healthy := &diagnosis.Suspect{}
+	y := &Claimed{Suspect: x.suspect(c.Suspect), Verdict: x.Refutation(c), BetterGroups: c.Better}
+	for _, at := range x.places {
+		row := ClaimedPlace{Place: at.Place(x.Train)}
+		row.Seen, row.Fit = x.SeenAt(c.Suspect, at)
+		if at.Range >= 0 && !at.IsShift() && at.Shop == nil {
+			was, _ := x.Prediction(healthy, at.Range)
+			reads, coast := x.Prediction(c.Suspect, at.Range)
+			row.Healthy, row.Shows, row.Coasting = []string{was}, []string{reads}, coast
+		}
+		for _, test := range x.testsAt(at) {
+			row.Healthy = append(row.Healthy, x.shows(test, healthy))
+			row.Shows = append(row.Shows, x.shows(test, c.Suspect))
+		}
+		y.Rows = append(y.Rows, row)
+	}
+	return y
+}
+
+// testsAt are the tests that were made in a place other than a range or a position: one,
+// or on the bench one for each way in which the train was turned.
+func (x *diagnosed) testsAt(place Observation) []diagnosis.Test {
+	switch {
+	case place.IsShift():
+		return []diagnosis.Test{{Kind: diagnosis.Shifting, Range: place.Range, To: place.To}}
+	case place.Shop == nil:
+		return nil
+	}
+	var tests []diagnosis.Test
+	for _, o := range x.Seen {
+		if o.SamePlace(&place) {
+			tests = append(tests, *o.Shop)
+		}
+	}
+	return tests
+}
+
+// shows is what a test shows of a suspect.
+func (x *diagnosed) shows(test diagnosis.Test, s *diagnosis.Suspect) string {
+	return cmp.Or(x.Reply(&test, s).Text, "either")
+}
+
+func (x *diagnosed) test(p *diagnosis.Proposal) *NextTest {
+	t := x.Train
+	all := slices.Clone(p.Unsure)
+	for _, e := range p.Expect {
+		all = append(all, e.Suspects...)
+	}
+	y := &NextTest{
+		Kind: p.Kind.Name(), Text: p.Test.Text(t), Effort: p.Effort, SetUp: p.SetUp.String(), Before: p.Before(t),
+		Hazard: x.TestHazards([]diagnosis.Proposal{*p}), Bits: p.Bits, Unsure: suspectNames(t, p.Unsure),
+		SaysNothing: suspected(t, p.Unsure, all),
+	}
+	for _, e := range p.Expect {
+		y.Expect = append(y.Expect, TestExpectation{
+			Shows: e.Text, Suspects: suspectNames(t, e.Suspects), Named: suspected(t, e.Suspects, all), Seen: e.Seen,
+		})
+	}
+	return y
+}
+
+// lead is what stands before the tests worth making.
+func (x *diagnosed) lead(proposals []diagnosis.Proposal) string {
+	switch first := &x.Groups[0]; {
+	case len(proposals) == 0:
+		return "No test that is allowed can tell the suspects apart further."
+	case !proposals[0].Kind.OnTheRoad() && len(first.Suspects) > 1 && x.Indistinguishable(first):
+		return "No test on the road can tell the first suspects apart; these can:"
+	case len(first.Suspects) == 1 && first.Halves() == 0:
+		return "One suspect agrees with everything; these tests confirm or refute it:"
+	}
+	return ""
 }
 
 // suspectFaults are the faults of a suspect as the command line takes them, those of
@@ -250,4 +435,30 @@ func suspectNames(t *kinematics.Train, suspects []*diagnosis.Suspect) List[strin
 		list = append(list, s.Short(t))
 	}
 	return list
+}
+
+// suspected names some suspects in a line; of a part of which all among others are
+// there, the part alone.
+func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect) string {
+	of := map[string]int{}
+	for _, s := range among {
+		of[s.Part(t)]++
+	}
+	var names []string
+	for _, part := range diagnosis.Parts(t, suspects) {
+		switch findings := part.Findings(t); {
+		case len(part.Suspects) > 1 && of[part.Name] == len(part.Suspects):
+			names = append(names, part.Name)
+		case !part.Bare():
+			names = append(names, findings...)
+		case len(findings) > 2:
+			names = append(names, fmt.Sprintf("%s %s, or %d more", part.Name, findings[0], len(findings)-1))
+		default:
+			names = append(names, part.Name+" "+strings.Join(findings, ", "))
+		}
+	}
+	if len(names) > 4 {
+		names = append(names[:3:3], fmt.Sprintf("%d more", len(names)-3))
+	}
+	return strings.Join(names, "; ")
 }

@@ -6,8 +6,16 @@ import (
 	"tieup/kinematics/solve"
 )
 
+// A LessonAnswer is what a learner can say that a range does.
+type LessonAnswer = lesson.Answer
+
+// LessonAnswers returns what can be said of a range.
+func LessonAnswers(t *kinematics.Train, r *kinematics.Range) []LessonAnswer {
+	return lesson.Answers(t, r)
+}
+
 // RightAnswers says of every range of the train what a learner should answer.
-func (a *Analysis) RightAnswers(faults []kinematics.Fault) (list []lesson.Answer) {
+func (a *Analysis) RightAnswers(faults []kinematics.Fault) (list []LessonAnswer) {
 	a.with(func(w *worker) error {
 		for i := range a.Train.Ranges {
 			list = append(list, lesson.Right(w.reader.Read(&a.Train.Ranges[i], faults...)))

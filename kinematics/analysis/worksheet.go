@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"context"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/lesson"
@@ -16,9 +17,10 @@ type Worksheet struct {
 	Seed      uint64            `json:"seed"`
 	Exercises List[Exercise]    `json:"exercises"`
 	Cautions  List[string]      `json:"cautions"`
-
-	Sheet lesson.Worksheet `json:"-"`
 }
+
+// MostExercises is the largest number of exercises on a sheet.
+const MostExercises = lesson.MostExercises
 
 // An Exercise is one exercise of a worksheet. What its kind does not ask is empty.
 type Exercise struct {
@@ -30,6 +32,10 @@ type Exercise struct {
 	Suspects List[Fault]        `json:"suspects"`
 	Tests    List[ExerciseTest] `json:"tests"`
 	Best     List[string]       `json:"best"`
+
+	Given   []string `json:"-"` // the suspects that the question names
+	Answers []string `json:"-"` // the sentences of the key
+	Lines   int      `json:"-"` // how many lines an answer takes; 0 where a chart is filled in
 }
 
 // A RangeEnds is a range with its ends.
@@ -50,7 +56,8 @@ type ExerciseRow struct {
 // A Sight is what was seen in a range.
 type Sight struct {
 	RangeEnds
-	Reads string `json:"reads"`
+	Reads string   `json:"reads"`
+	Apply []string `json:"-"`
 }
 
 // An ExerciseTest is a range that can be tried next, with what would be seen.
@@ -72,10 +79,9 @@ func (a *Analysis) Worksheet(
 ) (*Worksheet, error) {
 	s := &Worksheet{Schema: "tieup.worksheet/1", Train: a.Train, Faults: faultsOf(a.Train, faults), Seed: seed}
 	err := a.with(func(w *worker) error {
-		s.Sheet = lesson.NewTeacher(a.Train, w.reader, faults...).Sheet(seed, count)
-		for i := range s.Sheet.Exercises {
-			e := &s.Sheet.Exercises[i]
-			s.Exercises = append(s.Exercises, a.exercise(&s.Sheet, e))
+		sheet := lesson.NewTeacher(a.Train, w.reader, faults...).Sheet(seed, count)
+		for i := range sheet.Exercises {
+			s.Exercises = append(s.Exercises, a.exercise(&sheet, &sheet.Exercises[i]))
 		}
 		s.Cautions = reading.Cautions(a.Train.Use, append(reading.Practice(), reading.Jumps)) // whoever learns may try it
 		return ctx.Err()
@@ -93,7 +99,7 @@ func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {
 		x.Rows = append(x.Rows, ExerciseRow{ends(r.Range), t.CouplingNames(r.Range.Apply), cellOf(r.Cell), r.Why})
 	}
 	for _, seen := range e.Seen {
-		x.Seen = append(x.Seen, Sight{ends(seen.Range), seen.Text()})
+		x.Seen = append(x.Seen, Sight{ends(seen.Range), seen.Text(), t.CouplingNames(seen.Range.Apply)})
 	}
 	for _, test := range e.Tests {
 		y := ExerciseTest{Range: test.Range.Name, Coasting: test.Coasting}
@@ -105,5 +111,38 @@ func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {
 	for _, i := range e.Best {
 		x.Best = append(x.Best, e.Tests[i].Range.Name)
 	}
+	var suspects []string
+	for _, f := range x.Suspects {
+		suspects = append(suspects, f.Words())
+	}
+	switch e.Kind {
+	case lesson.Suspects:
+		x.Answers, x.Lines = suspects, 4
+	case lesson.NextTest:
+		x.Given, x.Answers, x.Lines = suspects, x.tests(e), 2+len(suspects)
+	}
 	return x
+}
+
+// tests says what the best tests show of whom.
+func (x *Exercise) tests(e *lesson.Exercise) []string {
+	if len(e.Best) == 0 {
+		return []string{"No range tells them apart, under power or coasting: only a test of an element itself does."}
+	}
+	var lines []string
+	for _, i := range e.Best {
+		t := &x.Tests[i]
+		for _, r := range t.Results {
+			at := t.Range
+			if t.Coasting {
+				at += ", coasting"
+			}
+			var who []string
+			for _, f := range r.Suspects {
+				who = append(who, f.Words())
+			}
+			lines = append(lines, at+": "+r.Reads+", if "+strings.Join(who, "; or "))
+		}
+	}
+	return lines
 }

@@ -1,6 +1,11 @@
 package diagnosis
 
-import "tieup/kinematics"
+import (
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+)
 
 // A Cause is what to look for under the state of an element: the train cannot
 // tell one from another.
@@ -154,4 +159,34 @@ func causeOf(k kinematics.CouplingKind, f kinematics.Fault) Cause {
 		return causeSheared
 	}
 	return causePawl
+}
+
+// Merged folds causes into one: what is mechanical together, what is hydraulic, and so on.
+func Merged(causes []Cause) Cause {
+	fold := func(of func(Cause) string) string {
+		var texts []string
+		for _, c := range causes {
+			if text := of(c); text != "" && !slices.Contains(texts, text) {
+				texts = append(texts, text)
+			}
+		}
+		return strings.Join(texts, "; ")
+	}
+	return Cause{
+		Mechanical: fold(func(c Cause) string { return c.Mechanical }), Hydraulic: fold(func(c Cause) string { return c.Hydraulic }),
+		Electrical: fold(func(c Cause) string { return c.Electrical }), Sign: fold(func(c Cause) string { return c.Sign }),
+	}
+}
+
+// Lines says what to look for: "mechanical: plates welded or warped".
+func (c Cause) Lines() []string {
+	var lines []string
+	for _, x := range [][2]string{
+		{"mechanical", c.Mechanical}, {"hydraulic", c.Hydraulic}, {"electrical", c.Electrical}, {"sign", c.Sign},
+	} {
+		if x[1] != "" {
+			lines = append(lines, x[0]+": "+x[1])
+		}
+	}
+	return lines
 }

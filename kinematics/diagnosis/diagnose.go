@@ -10,16 +10,6 @@ import (
 	"tieup/kinematics/solve"
 )
 
-// A Case is what is known of a vehicle.
-type Case struct {
-	Train         *kinematics.Train
-	Vehicle       string // whatever the sheet says of it
-	Complaint     string // in the customer's words
-	Circumstances []Circumstance
-	Seen          []Observation
-	Assume        Assumptions
-}
-
 // A Suspect is a hypothesis with what speaks for and against it.
 type Suspect struct {
 	Hypothesis

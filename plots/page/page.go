@@ -238,7 +238,6 @@ var templates = sync.OnceValue(func() *template.Template {
 			}
 			return sheetWord{place, o.(Option), kind}
 		},
-		"left": newLeftOut,
 		"cell": func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
 	}).ParseFS(parts, "parts/*.html"))
 })

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
 	"tieup/plots/table"
 )
@@ -39,15 +39,6 @@ func (r *RoadTest) NextLead() string {
 	return r.Next[0].Lead
 }
 
-// A leftOut says how many suspects are left out, and how they are shown, which
-// paper cannot.
-type leftOut struct{ Many, How string }
-
-func newLeftOut(line string) leftOut {
-	many, how, _ := strings.Cut(line, ";")
-	return leftOut{many, how}
-}
-
 // A ShopPlace is a test in the workshop with what it showed.
 type ShopPlace struct {
 	Name, Question string
@@ -64,7 +55,7 @@ type Typed struct {
 }
 
 // refuse puts the refused words that belong to a field back into it.
-func (f *Typed) refuse(what diagnosis.Word, words []string) {
+func (f *Typed) refuse(what analysis.Word, words []string) {
 	for _, w := range words {
 		if typed, ok := strings.CutPrefix(w, string(what)+" "); ok {
 			*f = Typed{typed, true}
@@ -73,18 +64,19 @@ func (f *Typed) refuse(what diagnosis.Word, words []string) {
 }
 
 // Refuse puts refused words back into the field in which they were typed.
-func (p *ShopPlace) Refuse(words []string) { p.Turns.refuse(diagnosis.Turns, words) }
+func (p *ShopPlace) Refuse(words []string) { p.Turns.refuse(analysis.SeenTurns, words) }
 
 // A NextTest is a test worth making, with what it can show.
 type NextTest struct {
-	Lead   string
-	Before string // what must stand before it
-	Shows  []Shown
-	Rest   string
+	table.NextTest
+	Shows []Shown
 }
 
 // A Shown is what a test can show, with what a button sends to note it.
-type Shown struct{ Text, Suspects, Note string }
+type Shown struct {
+	analysis.TestExpectation
+	Note string
+}
 
 // Alternatives are words of which one can be chosen, or none.
 type Alternatives struct {
@@ -99,25 +91,19 @@ type TestGroup struct {
 }
 
 // NewShopPlace arranges what a test in the workshop showed.
-func NewShopPlace(t *kinematics.Train, place diagnosis.Observation, seen []string) ShopPlace {
+func NewShopPlace(t *kinematics.Train, place analysis.Observation, seen []string) ShopPlace {
 	p := ShopPlace{Name: place.Place(t), Question: place.Shop.Question(t), Seen: strings.Join(seen, ", ")}
-	choose := func(label string, words ...diagnosis.Word) {
-		c := Alternatives{Label: label, Options: []Option{{Text: diagnosis.NotTested}}}
-		for _, w := range words {
+	var groups []analysis.WordGroup
+	groups, p.AsksTurns = analysis.ShopChoices(t, place)
+	for _, g := range groups {
+		c := Alternatives{Label: g.Label, Options: []Option{{Text: analysis.NotTested}}}
+		for _, w := range g.Words {
 			c.Options = append(c.Options, Option{Value: string(w), Text: string(w), Chosen: slices.Contains(seen, string(w))})
 		}
 		p.Choices = append(p.Choices, c)
 	}
-	if place.Shop.Kind != diagnosis.Bench {
-		choose("It shows", diagnosis.ShopWords(t, place.Shop)...)
-		return p
-	}
-	choose("Clockwise, the output free", diagnosis.Locks)
-	choose("Clockwise, the output held", diagnosis.HeldTurns, diagnosis.HeldLocks)
-	choose("Counter-clockwise", diagnosis.BackTurns, diagnosis.BackLocks)
-	p.AsksTurns = true
 	for _, w := range seen {
-		if how, ok := strings.CutPrefix(w, string(diagnosis.Turns)+" "); ok {
+		if how, ok := strings.CutPrefix(w, string(analysis.SeenTurns)+" "); ok && p.AsksTurns {
 			p.Turns.Value = how
 		}
 	}
@@ -161,24 +147,6 @@ type AlsoSeen struct {
 	Words []Option
 }
 
-// The words of a range as the form arranges them.
-var (
-	usualWords = []diagnosis.Word{diagnosis.OK, diagnosis.Forward, diagnosis.Reverse, diagnosis.None, diagnosis.Bind}
-	rareWords  = []diagnosis.Word{
-		diagnosis.Revs, diagnosis.Loaded, diagnosis.Lurch, diagnosis.LurchForward, diagnosis.LurchBackward,
-		diagnosis.Creeps, diagnosis.CreepsForward, diagnosis.CreepsBackward,
-	}
-	alsoWords = []struct {
-		label string
-		words []diagnosis.Word
-	}{
-		{"The engine", []diagnosis.Word{diagnosis.Slips, diagnosis.SlipsLight, diagnosis.SlipsFull, diagnosis.HoldsFull, diagnosis.StallHolds, diagnosis.StallRuns, diagnosis.StallLow}},
-		{"Coasting", []diagnosis.Word{diagnosis.EngineBraking, diagnosis.NoEngineBraking, diagnosis.Locks}},
-		{"Pushed", []diagnosis.Word{diagnosis.Rolls, diagnosis.RollsDrag, diagnosis.RollsForwardOnly, diagnosis.RollsBackOnly, diagnosis.Held}},
-	}
-	shiftWords = []diagnosis.Word{diagnosis.ShiftOK, diagnosis.ShiftBinds, diagnosis.Flare, diagnosis.Late, diagnosis.Harsh, diagnosis.Shudder, diagnosis.NoShift}
-)
-
 // NewSheetPlace arranges what was seen in a range. others are the ranges whose
 // gear it can seem to be in.
 func NewSheetPlace(name, applied string, seen []string, others []string) SheetPlace {
@@ -193,7 +161,7 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 		return i >= 0
 	}
 	one := false // a set of which one is true shows the first that was seen
-	choose := func(words []diagnosis.Word) (list []Option) {
+	choose := func(words []analysis.Word) (list []Option) {
 		for _, w := range words {
 			chosen := !one && take(string(w))
 			one = one || chosen
@@ -201,12 +169,13 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 		}
 		return list
 	}
-	p.First, p.Others = choose(usualWords), choose(rareWords)
-	for _, g := range alsoWords {
-		also := AlsoSeen{Label: g.label}
-		for _, w := range g.words {
+	words := analysis.Words()
+	p.First, p.Others = choose(words.Usual), choose(words.Rare)
+	for _, g := range words.Beside {
+		also := AlsoSeen{Label: g.Label}
+		for _, w := range g.Words {
 			o := Option{Value: string(w), Text: string(w), Chosen: take(string(w))}
-			if w == diagnosis.Slips {
+			if w == analysis.SeenSlips {
 				p.Slips = &o
 				continue
 			}
@@ -215,11 +184,11 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 		p.Also = append(p.Also, also)
 	}
 	for _, r := range others {
-		word := string(diagnosis.As) + " " + r
+		word := string(analysis.SeenAs) + " " + r
 		p.As = append(p.As, Option{Value: word, Text: word, Chosen: take(word)})
 	}
 	for _, w := range slices.Clone(rest) {
-		ratio, coasts := strings.CutPrefix(w, string(diagnosis.Coasts)+" ")
+		ratio, coasts := strings.CutPrefix(w, string(analysis.SeenCoasts)+" ")
 		switch first := strings.IndexAny(w, ".0123456789") == 0; {
 		case coasts && p.Coasts.Value == "" && take(w):
 			p.Coasts.Value = ratio
@@ -243,8 +212,8 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 
 // Refuse puts refused words back into the fields in which they were typed.
 func (p *SheetPlace) Refuse(words []string) {
-	p.Ratio.refuse(diagnosis.Ratio, words)
-	p.Coasts.refuse(diagnosis.Coasts, words)
+	p.Ratio.refuse(analysis.SeenRatio, words)
+	p.Coasts.refuse(analysis.SeenCoasts, words)
 	p.Open = p.Open || p.Ratio.Wrong || p.Coasts.Wrong
 }
 
@@ -256,19 +225,20 @@ func NewSheetShift(name string, seen []string) SheetPlace {
 			p.Rest = append(p.Rest, w)
 		}
 	}
-	for _, w := range shiftWords {
+	for _, w := range analysis.Words().UsualShifts {
 		p.First = append(p.First, Option{Value: string(w), Text: string(w), Chosen: len(seen) > 0 && seen[0] == string(w)})
 	}
 	return p
 }
 
 // Glossary says what the words mean.
-func (*RoadTest) Glossary() []diagnosis.Gloss {
-	return slices.Concat(diagnosis.Glossary(), diagnosis.ShopGlossary())
+func (*RoadTest) Glossary() []analysis.Gloss {
+	words := analysis.Words()
+	return append(words.Ranges, words.Shop...)
 }
 
 // NotTested is the word for what was not tested.
-func (*RoadTest) NotTested() string { return diagnosis.NotTested }
+func (*RoadTest) NotTested() string { return analysis.NotTested }
 
 // LookFor is the heading of the causes.
 func (*RoadTest) LookFor() string { return table.LookFor }
@@ -278,9 +248,6 @@ func (*RoadTest) LessLikely() string { return table.LessLikely }
 
 // MatrixNote says how the table of suspects is read.
 func (*RoadTest) MatrixNote() string { return table.MatrixNote }
-
-// Assumed says what the diagnosis takes for granted.
-func (r *RoadTest) Assumed() string { return r.Diagnosed.Answer.Case.Assume.Words() }
 
 // A sheetWord is a word that can be ticked in a place of the form.
 type sheetWord struct {

@@ -1,6 +1,6 @@
 package page
 
-import "tieup/kinematics/lesson"
+import "tieup/kinematics/analysis"
 
 // A Round is one round of a lesson: for each range the learner says what it
 // does under the faults, and then sees.
@@ -19,7 +19,7 @@ func (r *Round) Count() int { return len(r.Rows) }
 // A RoundRow is a range of a round.
 type RoundRow struct {
 	Range   string
-	Choices []lesson.Answer
-	Said    lesson.Answer // "" for nothing
-	Right   bool          // known once revealed
+	Choices []analysis.LessonAnswer
+	Said    analysis.LessonAnswer // "" for nothing
+	Right   bool                  // known once revealed
 }

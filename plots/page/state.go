@@ -13,7 +13,7 @@ import (
 	"unicode/utf8"
 
 	"tieup/kinematics"
-	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/analysis"
 )
 
 // A Mode is what the page is used for.
@@ -111,9 +111,9 @@ const (
 // before what was typed.
 var typedKeys = []struct {
 	prefix string
-	word   diagnosis.Word
+	word   analysis.Word
 }{
-	{"ratio.", diagnosis.Ratio}, {"coasts.", diagnosis.Coasts}, {"turns.", diagnosis.Turns},
+	{"ratio.", analysis.SeenRatio}, {"coasts.", analysis.SeenCoasts}, {"turns.", analysis.SeenTurns},
 }
 
 // MostFaults is the largest number of faults at once, MostSteps that of the steps

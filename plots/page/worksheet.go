@@ -77,15 +77,15 @@ func WriteWorksheet(w io.Writer, s table.Worksheet) error {
 	}
 	for i := range s.Exercises {
 		e := &s.Exercises[i]
-		x := exercise{Task: s.Task(e), Suspected: s.Suspected(e), Lines: make([]struct{}, s.Lines(e))}
+		x := exercise{Task: e.Task, Suspected: e.Given, Lines: make([]struct{}, s.Lines(e))}
 		if len(e.Rows) > 0 {
 			x.Chart = s.Chart(e)
 		}
 		if len(e.Seen) > 0 {
-			x.Seen = s.Seen(e)
+			x.Seen = s.Complaint(e)
 		}
 		if s.Key {
-			x.Answers = s.Answers(e)
+			x.Answers = e.Answers
 		}
 		view.Exercises = append(view.Exercises, x)
 	}

@@ -479,6 +479,6 @@ D2     direct   drives forward at 1.00          Nothing is held against the hous
 Caution: The vehicle can move when it should not, or the wrong way: wheels chocked, parking and service brake on, nobody in front or behind; treat every position as live.
 Caution: The wheels can lock without warning: drive only on a dry, straight, clear road, slowly, with nobody behind, and stop at the first bind.
 Caution: The vehicle can roll away: chock the wheels; neither the selector nor the pawl holds it.
-Caution: Springs and servo covers are under load; no fingers between gears; a held member can jump.`, NewWorksheet(sheet, true))
-	everywhere(t, sheet.Cautions, sheet, NewWorksheet(sheet, true))
+Caution: Springs and servo covers are under load; no fingers between gears; a held member can jump.`, Worksheet{sheet, true})
+	everywhere(t, sheet.Cautions, sheet, Worksheet{sheet, true})
 }

@@ -124,7 +124,7 @@ func (c WallChart) Text(w io.Writer, width int) error {
 func (c WallChart) grid(cell func(*analysis.ChartRow) string) *Grid {
 	g := &Grid{Columns: columns(append([]string{"fault"}, c.Train.RangeNames()...)...)}
 	for _, chart := range c.Charts {
-		name := faultTexts(chart.Faults, " + ")
+		name := analysis.FaultTexts(chart.Faults, " + ")
 		if name == "" {
 			name = "healthy"
 		}

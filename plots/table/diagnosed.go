@@ -10,7 +10,6 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/diagnosis"
 )
 
 // Diagnosed writes who is suspected, why, and which test is worth making next.
@@ -35,13 +34,12 @@ const (
 // speaks for and against each.
 func (d Diagnosed) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
-	a := d.Answer
-	p.line(fitted(a.Train, p.width))
-	for _, line := range d.Told() {
+	p.line(fitted(d.Train, p.width))
+	for _, line := range d.ToldLines() {
 		p.line(line)
 	}
 	for _, c := range d.Claims {
-		d.claim(p, c)
+		claim(p, c)
 	}
 	d.suspects(p)
 	d.next(p)
@@ -49,48 +47,29 @@ func (d Diagnosed) Text(w io.Writer, width int) error {
 		d.look(p)
 		d.matrix(p)
 		p.line("")
-		p.line(a.Case.Assume.Words())
+		p.line(d.Assumed)
 	}
 	p.cautions(d.Cautions)
 	return p.err
 }
 
-// Told repeats what is known of the vehicle, a line for each thing.
-func (d Diagnosed) Told() []string {
-	a := d.Answer
+// ToldLines repeats what is known of the vehicle, a line for each thing.
+func (d Diagnosed) ToldLines() []string {
 	var lines []string
-	add := func(label, text string) {
-		if text != "" {
-			lines = append(lines, label+": "+text)
-		}
+	for label, text := range d.Told.All() {
+		lines = append(lines, label+": "+text)
 	}
-	add("vehicle", a.Vehicle)
-	add("complaint", a.Complaint)
-	var words []string
-	for _, c := range a.Circumstances {
-		words = append(words, c.String())
-	}
-	add("circumstances", strings.Join(words, "; "))
-	if len(a.Seen) == 0 {
-		return append(lines, "seen: nothing yet")
-	}
-	add("seen", strings.Join(a.Places(), "; "))
-	for _, remark := range a.CodeRemarks() {
-		add("code", remark)
-	}
-	add("not weighed", strings.Join(a.Unweighed(), "; "))
-	add("not tested", list(a.Untested()))
 	return lines
 }
 
 // shown are the groups that are written.
-func (d Diagnosed) shown() []diagnosis.Group {
-	groups := d.Answer.Groups
+func (d Diagnosed) shown() []*analysis.SuspectGroup {
+	groups := d.Groups
 	if d.All {
 		return groups
 	}
 	n := 0
-	for n < min(len(groups), fewGroups) && (n == 0 || groups[n].Halves() <= groups[0].Halves()+2) {
+	for n < min(len(groups), fewGroups) && (n == 0 || groups[n].Contradictions <= groups[0].Contradictions+1) {
 		n++
 	}
 	return groups[:n]
@@ -99,17 +78,17 @@ func (d Diagnosed) shown() []diagnosis.Group {
 // suspects writes the first group.
 func (d Diagnosed) suspects(p *page) {
 	p.heading("Suspects")
-	if s := d.Remark(); s != "" {
-		p.line(s)
+	if d.Remark != "" {
+		p.line(d.Remark)
 	}
 	g := d.First()
 	p.hanging(0, 3, g.Lead)
 	p.hanging(3, 3, g.Reason)
-	for _, x := range g.Parts {
-		p.hanging(3, 5, x.Text)
+	for _, says := range g.Parts {
+		p.hanging(3, 5, says)
 	}
 	if g.More != "" {
-		p.hanging(3, 5, g.More)
+		p.hanging(3, 5, g.More+g.MoreBy)
 	}
 	if g.Alike != "" {
 		p.hanging(3, 3, g.Alike)
@@ -133,79 +112,62 @@ func (d Diagnosed) look(p *page) {
 		}
 		p.hanging(0, 3, line)
 	}
-	if rest := d.RestLine(); rest != "" {
-		p.line(rest)
+	if rest := d.Rest(); rest.More != "" {
+		p.line(rest.More + rest.MoreBy)
 	}
 }
 
-// A SuspectGroup is a group of suspects in words, by the parts that they are of.
+// A SuspectGroup is how a group of suspects is written, by the parts that they are of.
 type SuspectGroup struct {
-	Lead   string // the parts, behind the rank
-	Reason string // what agrees and what contradicts
-	Parts  []PartText
-	More   string // that there are more
-	Alike  string // that only a test of the elements tells them apart
+	Lead   string   // the parts, behind the rank
+	Reason string   // what agrees and what contradicts
+	Parts  []string // what can be wrong with each
+	Alike  string   // that only a test of the elements tells them apart
+	LeftOut
 }
 
-// A PartText is a part with what can be wrong with it, or with the causes of that.
-type PartText struct {
+// LeftOut says that there are more, "" if there are none, and how they are shown, which
+// paper cannot.
+type LeftOut struct{ More, MoreBy string }
+
+// A CauseText is a part, or a suspect, with what to look for.
+type CauseText struct {
 	Text  string
 	Lines []string
 }
-
-// First is the first group in words.
-func (d Diagnosed) First() SuspectGroup { return d.group(&d.Answer.Groups[0]) }
 
 // LookFor is the heading of the causes.
 const LookFor = "What to look for"
 
 // Look returns the causes to look for, by the parts of the first group: of each
 // suspect if all is asked for.
-func (d Diagnosed) Look() []PartText {
-	if len(d.Answer.Seen) == 0 && !d.All {
+func (d Diagnosed) Look() []CauseText {
+	if len(d.Seen) == 0 && !d.All {
 		return nil
 	}
-	t := d.Answer.Train
-	var list []PartText
-	for _, part := range d.parts(&d.Answer.Groups[0]) {
-		x := PartText{Text: part.Name + ":"}
+	var list []CauseText
+	for _, part := range d.parts(d.Groups[0]) {
 		if !d.All {
-			x.Lines = merged(part.Causes(t))
-			list = append(list, x)
+			list = append(list, CauseText{part.Part + ":", part.Look})
 			continue
 		}
 		for _, s := range part.Suspects {
-			text := s.Text(t)
-			if c := d.Answer.Class(s); c != "" {
-				text += " (" + c + ")"
+			text := s.Text
+			if s.Class != "" {
+				text += " (" + s.Class + ")"
 			}
-			list = append(list, PartText{Text: text, Lines: d.causes(s)})
+			list = append(list, CauseText{text, s.Look})
 		}
 	}
 	return list
 }
 
-// merged folds causes: what is mechanical in one line, what is hydraulic in another.
-func merged(causes []diagnosis.Cause) []string {
-	var all [4][]string
-	for _, c := range causes {
-		for i, text := range []string{c.Mechanical, c.Hydraulic, c.Electrical, c.Sign} {
-			if text != "" && !slices.Contains(all[i], text) {
-				all[i] = append(all[i], text)
-			}
-		}
-	}
-	return Causes(diagnosis.Cause{Mechanical: strings.Join(all[0], "; "), Hydraulic: strings.Join(all[1], "; "),
-		Electrical: strings.Join(all[2], "; "), Sign: strings.Join(all[3], "; ")})
-}
-
 // parts are those of a group that are written.
-func (d Diagnosed) parts(g *diagnosis.Group) []diagnosis.Part {
-	parts := diagnosis.Parts(d.Answer.Train, g.Suspects)
-	if !d.All && len(parts) > fewParts+1 {
-		parts = parts[:fewParts]
+func (d Diagnosed) parts(g *analysis.SuspectGroup) []*analysis.SuspectPart {
+	if !d.All && len(g.Parts) > fewParts+1 {
+		return g.Parts[:fewParts]
 	}
-	return parts
+	return g.Parts
 }
 
 // LessLikely is the heading of the groups that are written in a line.
@@ -213,70 +175,63 @@ const LessLikely = "Less likely"
 
 // LessLines returns the groups that are written in a line.
 func (d Diagnosed) LessLines() []string {
-	a := d.Answer
 	var lines []string
-	for i, g := range d.shown() {
-		if i > 0 {
-			lines = append(lines, fmt.Sprintf("%d. %s: %s", g.Rank, suspected(a.Train, g.Suspects, nil), a.Agreement(&g)))
-		}
+	for _, g := range d.shown()[1:] {
+		lines = append(lines, fmt.Sprintf("%d. %s: %s", g.Rank, g.Named, g.Agreement))
 	}
 	return lines
 }
 
-// RestLine says how many suspects are left out, "" if none.
-func (d Diagnosed) RestLine() string {
+// Rest says how many suspects are left out.
+func (d Diagnosed) Rest() LeftOut {
 	n := 0
-	for _, g := range d.Answer.Groups[len(d.shown()):] {
+	for _, g := range d.Groups[len(d.shown()):] {
 		n += len(g.Suspects)
 	}
 	if n == 0 {
-		return ""
+		return LeftOut{}
 	}
-	return fmt.Sprintf("Less likely still: %s; %s shows all.", kinematics.Count(n, "other suspect"), d.allBy())
+	return LeftOut{"Less likely still: " + kinematics.Count(n, "other suspect"), "; " + d.allBy() + " shows all."}
 }
 
 func (d Diagnosed) allBy() string { return cmp.Or(d.AllBy, "--all") }
 
 // full says whether a group is written in full.
-func (d Diagnosed) full(g *diagnosis.Group) bool {
-	return d.All || g.Halves() <= d.Answer.Groups[0].Halves()+1
+func (d Diagnosed) full(g *analysis.SuspectGroup) bool {
+	return d.All || g.Contradictions <= d.Groups[0].Contradictions+0.5
 }
 
-// Remark is the summary where it tells more than the first group does.
-func (d Diagnosed) Remark() string {
-	best := &d.Answer.Groups[0]
-	if s := best.Suspects[0]; best.Halves() == 0 && s.Count() < 2 {
-		return ""
-	}
-	return d.Answer.Summary()
-}
-
-// group puts one group in words.
-func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
-	a, t := d.Answer, d.Answer.Train
+// First is how the first group is written.
+func (d Diagnosed) First() SuspectGroup {
+	g := d.Groups[0]
 	lead := fmt.Sprintf("%d. ", g.Rank)
 	if len(g.Suspects) == 1 {
 		s := g.Suspects[0]
-		return SuspectGroup{Lead: lead + s.Text(t), Reason: d.reason(g, s)}
+		reason := g.Agreement
+		if s.Class != "" {
+			reason += "; " + s.Class
+		}
+		return SuspectGroup{Lead: lead + s.Text, Reason: reason}
 	}
-	all := diagnosis.Parts(t, g.Suspects)
 	parts := d.parts(g)
 	var names []string
 	for _, part := range parts {
-		names = append(names, part.Name)
+		names = append(names, part.Part)
 	}
-	if n := len(all) - len(parts); n > 0 {
-		names = append(names[:3:3], kinematics.Count(len(all)-3, "other part"))
+	left := len(g.Parts) - len(parts)
+	if left > 0 {
+		names = append(names[:3:3], kinematics.Count(len(g.Parts)-3, "other part"))
 	}
-	x := SuspectGroup{Lead: lead + kinematics.Or(names),
-		Reason: fmt.Sprintf("%d suspects: %s", len(g.Suspects), a.Agreement(g))}
+	x := SuspectGroup{
+		Lead: lead + kinematics.Or(names), Reason: fmt.Sprintf("%d suspects: %s", len(g.Suspects), g.Agreement),
+	}
 	for _, part := range parts {
-		x.Parts = append(x.Parts, PartText{Text: part.Says(t)})
+		x.Parts = append(x.Parts, part.Says)
 	}
-	if n := len(all) - len(parts); n > 0 {
-		x.More = fmt.Sprintf("and %d more parts; %s shows them", n, d.allBy())
+	if left > 0 {
+		x.LeftOut = LeftOut{fmt.Sprintf("and %d more parts", left), "; " + d.allBy() + " shows them"}
 	}
-	if a.Indistinguishable(g) {
+	if g.Indistinguishable {
 		x.Alike = "They do the same in every range: no test on the road can tell them apart; a gauge at a tap, " +
 			"the bench, air or the element in hand can."
 	}
@@ -284,19 +239,14 @@ func (d Diagnosed) group(g *diagnosis.Group) SuspectGroup {
 }
 
 // few are the suspects of a group that are written in the matrix.
-func (d Diagnosed) few(g *diagnosis.Group) []*diagnosis.Suspect {
-	if d.All || len(g.Suspects) <= fewSuspects {
+func (d Diagnosed) few(g *analysis.SuspectGroup) []*analysis.Suspect {
+	switch {
+	case !d.full(g):
+		return g.Suspects[:1]
+	case d.All || len(g.Suspects) <= fewSuspects:
 		return g.Suspects
 	}
 	return g.Suspects[:fewSuspects]
-}
-
-func (d Diagnosed) reason(g *diagnosis.Group, s *diagnosis.Suspect) string {
-	text := d.Answer.Agreement(g)
-	if c := d.Answer.Class(s); c != "" {
-		text += "; " + c
-	}
-	return text
 }
 
 // hanging writes a line behind some blanks, wrapped; its further lines stand
@@ -309,34 +259,9 @@ func (p *page) hanging(blanks, further int, text string) {
 	p.print(strings.Repeat(" ", blanks) + strings.ReplaceAll(Wrap(text, width), "\n", "\n"+strings.Repeat(" ", further)))
 }
 
-// causes says what to look for under a suspect.
-func (d Diagnosed) causes(s *diagnosis.Suspect) []string {
-	var lines []string
-	for i, c := range s.Causes(d.Answer.Train) {
-		if len(s.Faults) > 1 && s.Kind == diagnosis.Faulty {
-			lines = append(lines, "under "+d.Answer.Train.Couplings[s.Faults[i].Coupling].Name+":")
-		}
-		lines = append(lines, Causes(c)...)
-	}
-	return lines
-}
-
-// Causes says what to look for: "mechanical: plates welded or warped".
-func Causes(c diagnosis.Cause) []string {
-	var parts []string
-	for _, x := range [][2]string{{"mechanical", c.Mechanical}, {"hydraulic", c.Hydraulic}, {"electrical", c.Electrical},
-		{"sign", c.Sign}} {
-		if x[1] != "" {
-			parts = append(parts, x[0]+": "+x[1])
-		}
-	}
-	return parts
-}
-
 // matrix sets the suspects against the places that were seen.
 func (d Diagnosed) matrix(p *page) {
-	a := d.Answer
-	if len(a.Seen) == 0 {
+	if len(d.Seen) == 0 {
 		return
 	}
 	p.heading("Each suspect against what was seen")
@@ -350,31 +275,10 @@ const MatrixNote = "- = not tested: counts neither way"
 // Matrix is a row for each suspect shown, a column for each range, and for each
 // shift and each test in the workshop that was seen.
 func (d Diagnosed) Matrix() *Grid {
-	a, t := d.Answer, d.Answer.Train
-	g := &Grid{}
-	heads := []string{"rank", "suspect"}
-	for r := range t.Ranges {
-		heads = append(heads, t.Ranges[r].Name)
-	}
-	more := a.Elsewhere()
-	for _, s := range more {
-		heads = append(heads, s.Place(t))
-	}
-	g.Columns = columns(heads...)
+	g := &Grid{Columns: columns(append([]string{"rank", "suspect"}, d.Places...)...)}
 	for _, group := range d.shown() {
-		suspects := d.few(&group)
-		if !d.full(&group) {
-			suspects = suspects[:1]
-		}
-		for _, s := range suspects {
-			cells := []string{strconv.Itoa(group.Rank), s.Short(t)}
-			for r := range t.Ranges {
-				cells = append(cells, a.Mark(s, diagnosis.Observation{Range: r, To: -1}))
-			}
-			for _, x := range more {
-				cells = append(cells, a.Mark(s, x))
-			}
-			g.Add(cells...)
+		for _, s := range d.few(group) {
+			g.Add(append([]string{strconv.Itoa(group.Rank), s.Short}, s.Marks...)...)
 		}
 	}
 	return g
@@ -383,8 +287,8 @@ func (d Diagnosed) Matrix() *Grid {
 // next writes the tests worth making.
 func (d Diagnosed) next(p *page) {
 	p.heading("The next test")
-	if lead := d.NextLead(); lead != "" {
-		p.line(lead)
+	if d.Lead != "" {
+		p.line(d.Lead)
 	}
 	for i, x := range d.NextTests() {
 		if i > 0 {
@@ -392,8 +296,8 @@ func (d Diagnosed) next(p *page) {
 		}
 		p.hanging(0, 3, x.Before)
 		p.hanging(0, 3, x.Lead)
-		for _, s := range x.Shows {
-			p.hanging(3, 5, s.Text+": "+s.Suspects)
+		for _, s := range x.Expect {
+			p.hanging(3, 5, s.Shows+": "+s.Named)
 		}
 		if x.Rest != "" {
 			p.hanging(3, 5, x.Rest)
@@ -413,155 +317,52 @@ const fewRefused = 2
 // RefusedLines says which tests would tell something and may not be made, and why.
 func (d Diagnosed) RefusedLines() []string {
 	var lines []string
-	for i := range d.Refused {
-		r := &d.Refused[i]
+	for i, r := range d.Refused {
 		if !d.All && i == fewRefused && len(d.Refused) > fewRefused+1 {
 			return append(lines, fmt.Sprintf("Nor %d other tests; %s says why.", len(d.Refused)-i, d.allBy()))
 		}
-		lines = append(lines,
-			"Not proposed: "+strings.TrimRight(r.Test.Text(d.Answer.Train), ".")+" ("+d.Answer.Reason(r)+").")
+		lines = append(lines, "Not proposed: "+strings.TrimRight(r.Text, ".")+" ("+r.Reason+").")
 	}
 	return lines
 }
 
-// A NextTest is a test worth making, in words.
+// A NextTest is how a test worth making is written.
 type NextTest struct {
+	*analysis.NextTest
 	Lead   string // what to do
 	Before string // what must stand before it: "Before test 1: wheels chocked"
-	Shows  []Shown
 	Rest   string // whom it says nothing about, "" for nobody
 }
 
-// A Shown is what a test can show.
-type Shown struct {
-	Text     string
-	Suspects string
-	Seen     []diagnosis.Observation // as which it can be noted; nil if it cannot
-}
-
-// NextLead is what stands before the tests worth making, "" for nothing.
-func (d Diagnosed) NextLead() string {
-	a := d.Answer
-	switch first := &a.Groups[0]; {
-	case len(d.Proposals) == 0:
-		return "No test that is allowed can tell the suspects apart further."
-	case !d.Proposals[0].Kind.OnTheRoad() && a.Indistinguishable(first) && len(first.Suspects) > 1:
-		return "No test on the road can tell the first suspects apart; these can:"
-	case len(first.Suspects) == 1 && first.Halves() == 0:
-		return "One suspect agrees with everything; these tests confirm or refute it:"
-	}
-	return ""
-}
-
-// NextTests returns the tests worth making.
+// NextTests returns the tests worth making. What must stand before an earlier one is not
+// said again.
 func (d Diagnosed) NextTests() []NextTest {
-	t := d.Answer.Train
 	var tests []NextTest
-	for i, x := range d.Proposals {
-		test := NextTest{Lead: fmt.Sprintf("%d. %s (effort %d)", i+1, x.Test.Text(t), x.Effort), Before: d.before(i)}
-		all := slices.Clone(x.Unsure)
-		for _, e := range x.Expect {
-			all = append(all, e.Suspects...)
+	for i, x := range d.Next {
+		test := NextTest{NextTest: x, Lead: fmt.Sprintf("%d. %s (effort %d)", i+1, x.Text, x.Effort)}
+		before := x.Before
+		if k := slices.IndexFunc(d.Next[:i], func(y *analysis.NextTest) bool { return y.Before == x.Before }); k >= 0 {
+			before = "as before test " + strconv.Itoa(k+1)
 		}
-		for _, e := range x.Expect {
-			test.Shows = append(test.Shows, Shown{e.Text, suspected(t, e.Suspects, all), e.Seen})
-		}
-		if len(x.Unsure) > 0 {
-			test.Rest = "says nothing about: " + suspected(t, x.Unsure, all)
+		test.Before = "Before test " + strconv.Itoa(i+1) + ": " + before + "."
+		if x.SaysNothing != "" {
+			test.Rest = "says nothing about: " + x.SaysNothing
 		}
 		tests = append(tests, test)
 	}
 	return tests
 }
 
-// before is what must stand before the i-th proposal; what stands before an earlier
-// one is not said again.
-func (d Diagnosed) before(i int) string {
-	text := d.Proposals[i].Before(d.Answer.Train)
-	for k := range i {
-		if d.Proposals[k].Before(d.Answer.Train) == text {
-			text = "as before test " + strconv.Itoa(k+1)
-			break
-		}
-	}
-	return "Before test " + strconv.Itoa(i+1) + ": " + text + "."
-}
-
-// suspected names some suspects in a line; of a part of which all among others are
-// there, the part alone.
-func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect) string {
-	of := map[string]int{}
-	for _, s := range among {
-		of[s.Part(t)]++
-	}
-	var names []string
-	for _, part := range diagnosis.Parts(t, suspects) {
-		switch findings := part.Findings(t); {
-		case len(part.Suspects) > 1 && of[part.Name] == len(part.Suspects):
-			names = append(names, part.Name)
-		case !part.Bare():
-			names = append(names, findings...)
-		case len(findings) > 2:
-			names = append(names, fmt.Sprintf("%s %s, or %d more", part.Name, findings[0], len(findings)-1))
-		default:
-			names = append(names, part.Name+" "+strings.Join(findings, ", "))
-		}
-	}
-	if len(names) > 4 {
-		names = append(names[:3:3], fmt.Sprintf("%d more", len(names)-3))
-	}
-	return strings.Join(names, "; ")
-}
-
 // claim writes what a claimed suspect would have to do, and what refutes it.
-func (d Diagnosed) claim(p *page, c diagnosis.Claim) {
-	a, t := d.Answer, d.Answer.Train
-	p.heading("Claim: " + c.Text(t))
-	p.line(a.Refutation(c))
+func claim(p *page, c *analysis.Claimed) {
+	p.heading("Claim: " + c.Text)
+	p.line(c.Verdict)
 	p.line("")
 	g := &Grid{Columns: columns("range", "healthy", "it would have to", "coasting then", "seen", "so")}
-	for r := range t.Ranges {
-		healthy, _ := a.Prediction(&diagnosis.Suspect{}, r)
-		reads, coast := a.Prediction(c.Suspect, r)
-		seen, so := a.SeenAt(c.Suspect, diagnosis.Observation{Range: r, To: -1})
-		g.Add(t.Ranges[r].Name, healthy, reads, coast, seen, so)
-	}
-	for _, x := range a.Elsewhere() {
-		seen, so := a.SeenAt(c.Suspect, x)
-		var healthy, reads []string
-		for _, test := range testsOf(a, x) {
-			healthy, reads = append(healthy, shows(a, test, &diagnosis.Suspect{})), append(reads, shows(a, test, c.Suspect))
-		}
-		g.Add(x.Place(t), list(healthy), list(reads), "", seen, so)
+	for _, r := range c.Rows {
+		g.Add(r.Place, list(r.Healthy), list(r.Shows), r.Coasting, r.Seen, r.Fit)
 	}
 	p.grid(g)
-}
-
-// testsOf are the tests that were made in a place other than a range: one, or
-// on the bench one for each way in which the train was turned.
-func testsOf(a *diagnosis.Answer, place diagnosis.Observation) []diagnosis.Test {
-	if place.Position != nil {
-		return nil // of its ranges, which have rows of their own
-	}
-	if place.Shop == nil {
-		return []diagnosis.Test{{Kind: diagnosis.Shifting, Range: place.Range, To: place.To}}
-	}
-	var tests []diagnosis.Test
-	for _, o := range a.Seen {
-		if o.SamePlace(&place) {
-			tests = append(tests, *o.Shop)
-		}
-	}
-	return tests
-}
-
-// shows is what a test shows of a suspect.
-func shows(a *diagnosis.Answer, x diagnosis.Test, s *diagnosis.Suspect) string {
-	text := a.Reply(&x, s).Text
-	if text == "" {
-		return "either"
-	}
-	return text
 }
 
 // fitted is the name of a train with its title, or without it where both do not fit

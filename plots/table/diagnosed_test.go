@@ -22,6 +22,7 @@ func TestNextTestOnTheFirstScreen(t *testing.T) {
 			t.Fatal(err)
 		}
 		f := diagnosis.New(solve.Compile(train), diagnosis.Default())
+		a := analysis.Open(train)
 		c := &diagnosis.Case{Train: train, Assume: diagnosis.Default()}
 		all := f.Diagnose(c, diagnosis.Options{Faults: 1})
 		done := map[string]bool{}
@@ -32,9 +33,12 @@ func TestNextTestOnTheFirstScreen(t *testing.T) {
 			}
 			done[seen[0].Place(train)+seen[0].Value(train)] = true
 			c := &diagnosis.Case{Train: train, Assume: diagnosis.Default(), Seen: seen}
-			a := f.Diagnose(c, diagnosis.Options{})
-			d := Diagnosed{Diagnosed: &analysis.Diagnosed{Answer: a, Proposals: a.Next(3, nil)}}
-			if len(d.Proposals) == 0 {
+			answer, err := a.Diagnose(t.Context(), analysis.DiagnoseQuestion{Case: c, Tests: 3, Brief: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			d := Diagnosed{Diagnosed: answer}
+			if len(d.Next) == 0 {
 				continue
 			}
 			cases++
@@ -81,7 +85,7 @@ func TestDiagnosedMatrix(t *testing.T) {
 		t.Fatal(err)
 	}
 	c.Seen = append(c.Seen, seen...)
-	answer, err := analysis.Diagnose(t.Context(), analysis.DiagnoseQuestion{Case: c, Tests: 3})
+	answer, err := a.Diagnose(t.Context(), analysis.DiagnoseQuestion{Case: c, Tests: 3})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +102,7 @@ func TestDiagnosedMatrix(t *testing.T) {
 	}
 	groups := document["groups"].([]any)
 	first := groups[0].(map[string]any)["suspects"].([]any)[0].(map[string]any)
-	if len(groups) != len(answer.Answer.Groups) || first["kind"] != "faults" || first["fits"].([]any)[0] != "agrees" {
-		t.Errorf("%d groups in JSON, %d found; first %v", len(groups), len(answer.Answer.Groups), first["kind"])
+	if len(groups) != len(answer.Groups) || first["kind"] != "faults" || first["fits"].([]any)[0] != "agrees" {
+		t.Errorf("%d groups in JSON, %d found; first %v", len(groups), len(answer.Groups), first["kind"])
 	}
 }

@@ -2,71 +2,52 @@ package table
 
 import (
 	"io"
-	"slices"
 	"strings"
 
-	"tieup/kinematics"
-	"tieup/kinematics/diagnosis"
-	"tieup/kinematics/reading"
+	"tieup/kinematics/analysis"
 )
 
-// Form is a road-test sheet on paper.
-type Form struct {
-	Case    *diagnosis.Case
-	Healthy []reading.RangeReading // parallel to Train.Ranges
-	Shifts  [][2]int
-}
+// Form writes a road-test sheet on paper.
+type Form struct{ *analysis.RoadForm }
 
 // Text writes the form: what each range should do, and room for what it does.
 func (f Form) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
-	t := f.Case.Train
 	blank := strings.Repeat("_", 12)
-	p.line("Road-test sheet: " + titled(t))
+	p.line("Road-test sheet: " + titled(f.Train))
 	p.line("")
-	p.line("vehicle " + line(f.Case.Vehicle, 30) + "  date " + blank)
-	p.line("complaint " + line(f.Case.Complaint, 60))
+	p.line("vehicle " + line(f.Vehicle, 30) + "  date " + blank)
+	p.line("complaint " + line(f.Complaint, 60))
 	var boxes []string
-	for _, c := range diagnosis.Circumstances() {
-		box := "[ ] "
-		for _, x := range f.Case.Circumstances {
-			if x == c {
-				box = "[x] "
-			}
-		}
-		boxes = append(boxes, box+c.Name())
+	for _, c := range f.Circumstances {
+		boxes = append(boxes, map[bool]string{false: "[ ] ", true: "[x] "}[c.Known]+c.Name())
 	}
 	p.line(strings.Join(boxes, "   "))
 	p.line("")
 	g := &Grid{Columns: columns("range", "applied", "should", "coasting", "light throttle", "full throttle",
 		"coasts", "pushed")}
-	for r := range t.Ranges {
-		rng := &t.Ranges[r]
-		coast := ""
-		if f.Healthy[r].Outcome.Drives() {
-			coast = f.Healthy[r].Reading.Coast
-		}
+	for _, r := range f.Ranges {
 		throttle, coasts := blank, blank
-		if parks(t, rng) {
+		if r.Parks {
 			throttle, coasts = "", ""
 		}
-		g.Add(rng.Name, names(t, rng.Apply), f.Healthy[r].Text(), coast, line(f.seen(r), 12), throttle, coasts, blank)
+		g.Add(r.Range, applied(r.Apply), r.Reads, r.Coasting, line(list(r.Seen), 12), throttle, coasts, blank)
 	}
 	p.grid(g)
 	if len(f.Shifts) > 0 {
 		p.line("")
 		s := &Grid{Columns: columns("shift", "ok, bind or flare", "", "shift", "ok, bind or flare")}
 		for i := 0; i < len(f.Shifts); i += 2 {
-			cells := []string{f.shift(i), blank, "", "", ""}
+			cells := []string{f.Shifts[i], blank, "", "", ""}
 			if i+1 < len(f.Shifts) {
-				cells[3], cells[4] = f.shift(i+1), blank
+				cells[3], cells[4] = f.Shifts[i+1], blank
 			}
 			s.Add(cells...)
 		}
 		p.grid(s)
 	}
 	p.line("")
-	workshop := f.workshop()
+	workshop := strings.Join(f.Workshop, "; ")
 	p.line("workshop " + line(workshop, 61))
 	if workshop == "" {
 		p.line("         " + strings.Repeat("_", 61))
@@ -74,49 +55,12 @@ func (f Form) Text(w io.Writer, width int) error {
 	p.line("")
 	p.line("Words for the sheet:")
 	words := &Grid{Columns: columns("word", "meaning")}
-	for _, x := range slices.Concat(diagnosis.Glossary(), diagnosis.ShopGlossary()) {
+	for _, x := range f.Glossary {
 		words.Add(x.Word, x.Meaning)
 	}
 	p.grid(words)
-	p.cautions(diagnosis.RoadCautions(t))
+	p.cautions(f.Cautions)
 	return p.err
-}
-
-// parks says whether a range applies the pawl.
-func parks(t *kinematics.Train, r *kinematics.Range) bool {
-	for _, e := range r.Apply {
-		if t.Couplings[e].Kind == kinematics.Pawl {
-			return true
-		}
-	}
-	return false
-}
-
-// seen is what the sheet already says of a range.
-func (f Form) seen(r int) string {
-	var words []string
-	for i := range f.Case.Seen {
-		if o := &f.Case.Seen[i]; o.Range == r && !o.IsShift() {
-			words = append(words, o.Value(f.Case.Train))
-		}
-	}
-	return list(words)
-}
-
-// workshop is what tests in the workshop showed.
-func (f Form) workshop() string {
-	var tests []diagnosis.Observation
-	for _, o := range f.Case.Seen {
-		if o.Shop != nil {
-			tests = append(tests, o)
-		}
-	}
-	return strings.Join((&diagnosis.Case{Train: f.Case.Train, Seen: tests}).Places(), "; ")
-}
-
-func (f Form) shift(i int) string {
-	t := f.Case.Train
-	return t.Ranges[f.Shifts[i][0]].Name + "-" + t.Ranges[f.Shifts[i][1]].Name
 }
 
 // line is a text, or room to write one.

@@ -249,7 +249,7 @@ func (s Shifts) CSV(w io.Writer) error {
 		"pulling", "coasting", "pulling_text", "coasting_text", "output_torque_first", "output_torque_handover",
 		"output_torque_least")}
 	for _, x := range s.Shifts.Shifts {
-		row := []string{s.Train.Name, faultTexts(s.Faults, " "), x.From, x.To,
+		row := []string{s.Train.Name, analysis.FaultTexts(s.Faults, " "), x.From, x.To,
 			strconv.FormatBool(x.Selector), strconv.FormatBool(x.Standing),
 			strings.Join(x.OffGoing, " "), strings.Join(x.OnComing, " "), strings.Join(x.Shared, " ")}
 		for _, name := range []string{"overlap", "underlap"} {

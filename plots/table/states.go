@@ -179,7 +179,7 @@ func (s States) CSV(w io.Writer) error {
 		for _, way := range group.Ways {
 			for i := range way.Combinations.Len() {
 				names := way.Combinations.Names(i)
-				g.Add(s.Train.Name, faultTexts(s.Faults, " "), group.Verdict.String(), ratio, exact, way.Coasting,
+				g.Add(s.Train.Name, analysis.FaultTexts(s.Faults, " "), group.Verdict.String(), ratio, exact, way.Coasting,
 					strings.Join(way.Ranges, " "), strconv.Itoa(len(names)), strings.Join(names, " "))
 			}
 		}

@@ -4,7 +4,6 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/analysis"
 )
 
 // names returns the names of elements, "nothing" for none.
@@ -27,12 +26,3 @@ func rangeOrCombination(name string) string {
 }
 
 func list(words []string) string { return strings.Join(words, ", ") }
-
-// faultTexts writes faults as the command line takes them.
-func faultTexts(faults []analysis.Fault, between string) string {
-	texts := make([]string, len(faults))
-	for i, f := range faults {
-		texts[i] = f.String()
-	}
-	return strings.Join(texts, between)
-}

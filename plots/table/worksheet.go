@@ -8,21 +8,13 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/lesson"
 	"tieup/kinematics/reading"
 )
 
 // Worksheet writes the answer of worksheet: exercises to print, or their key.
 type Worksheet struct {
-	*lesson.Worksheet
-	Faults   []analysis.Fault
-	Cautions []string
-	Key      bool // the answers
-}
-
-// NewWorksheet returns the writer of a worksheet, or of its key.
-func NewWorksheet(a *analysis.Worksheet, key bool) Worksheet {
-	return Worksheet{&a.Sheet, a.Faults, a.Cautions, key}
+	*analysis.Worksheet
+	Key bool // the answers
 }
 
 // WriteHere stands in a cell that is to be filled in by hand.
@@ -38,36 +30,40 @@ func (s Worksheet) Heading() string {
 }
 
 // Chart is the grid of an exercise that asks for each range.
-func (s Worksheet) Chart(e *lesson.Exercise) *Grid {
+func (s Worksheet) Chart(e *analysis.Exercise) *Grid {
 	g := &Grid{Columns: columns("range", "from, to", "applied", "what it does", "why")}
 	for _, r := range e.Rows {
 		does, why := WriteHere, ""
 		if s.Key {
-			does, why = r.Cell.Text(), strings.Join(r.Why, " ")
+			does, why = r.Reads, strings.Join(r.Why, " ")
 		}
-		g.Add(r.Range.Name, s.ends(r.Range), names(s.Train, r.Range.Apply), does, why)
+		g.Add(r.Range, s.ends(r.RangeEnds), applied(r.Apply), does, why)
 	}
 	return g.withoutEmptyColumns()
 }
 
-// Seen is the grid of what a complaint says.
-func (s Worksheet) Seen(e *lesson.Exercise) *Grid {
+// Complaint is the grid of what was seen.
+func (s Worksheet) Complaint(e *analysis.Exercise) *Grid {
 	g := &Grid{Columns: columns("range", "from, to", "applied", "what was seen")}
 	for _, x := range e.Seen {
-		g.Add(x.Range.Name, s.ends(x.Range), names(s.Train, x.Range.Apply), x.Text())
+		g.Add(x.Range, s.ends(x.RangeEnds), applied(x.Apply), x.Reads)
 	}
 	return g.withoutEmptyColumns()
 }
 
 // ends names the input and output of a range; "" in a train of which all ranges
 // have the same.
-func (s Worksheet) ends(r *kinematics.Range) string {
-	t := s.Train
-	other := func(x kinematics.Range) bool { return x.Input != t.Input || x.Output != t.Output }
-	if !slices.ContainsFunc(t.Ranges, other) {
+func (s Worksheet) ends(r analysis.RangeEnds) string {
+	if !s.differ() {
 		return ""
 	}
-	return t.Members[r.Input].Name + ", " + t.Members[r.Output].Name
+	return r.Input + ", " + r.Output
+}
+
+// differ says whether some ranges have an input or output of their own.
+func (s Worksheet) differ() bool {
+	t := s.Train
+	return slices.ContainsFunc(t.Ranges, func(x kinematics.Range) bool { return x.Input != t.Input || x.Output != t.Output })
 }
 
 // About is what a learner must know of the train: its gearsets, what is joined for
@@ -91,7 +87,7 @@ func (s Worksheet) About() []Part {
 func (s Worksheet) Ends() string {
 	t := s.Train
 	text := "Input " + t.Members[t.Input].Name + ", output " + t.Members[t.Output].Name
-	if s.ends(&t.Ranges[0]) != "" {
+	if s.differ() {
 		text += ", but where a range says otherwise"
 	}
 	if t.Forward < 0 {
@@ -112,63 +108,12 @@ func (s Worksheet) Legend() []string {
 	}
 }
 
-// Answers are the sentences of the key.
-func (s Worksheet) Answers(e *lesson.Exercise) []string {
-	switch e.Kind {
-	case lesson.Suspects:
-		return s.suspects(e.Suspects)
-	case lesson.NextTest:
-		return s.tests(e)
-	}
-	return nil
-}
-
-func (s Worksheet) suspects(faults []kinematics.Fault) []string {
-	var lines []string
-	for _, f := range faults {
-		lines = append(lines, reading.Fault(s.Train, f))
-	}
-	return lines
-}
-
-func (s Worksheet) tests(e *lesson.Exercise) []string {
-	if len(e.Best) == 0 {
-		return []string{"No range tells them apart, under power or coasting: only a test of an element itself does."}
-	}
-	var lines []string
-	for _, i := range e.Best {
-		t := &e.Tests[i]
-		for _, r := range t.Results {
-			at := t.Range.Name
-			if t.Coasting {
-				at += ", coasting"
-			}
-			lines = append(lines, fmt.Sprintf("%s: %s, if %s", at, r.Seen, or(s.suspects(r.Suspects))))
-		}
-	}
-	return lines
-}
-
-// or lists sentences of which one is true.
-func or(words []string) string { return strings.Join(words, "; or ") }
-
-// Suspected are the suspects that an exercise names in its question.
-func (s Worksheet) Suspected(e *lesson.Exercise) []string {
-	if e.Kind != lesson.NextTest {
-		return nil
-	}
-	return s.suspects(e.Suspects)
-}
-
 // Lines is how many blank lines an exercise leaves for its answer.
-func (s Worksheet) Lines(e *lesson.Exercise) int {
-	switch {
-	case s.Key || e.Kind == lesson.FillChart || e.Kind == lesson.Predict:
+func (s Worksheet) Lines(e *analysis.Exercise) int {
+	if s.Key {
 		return 0
-	case e.Kind == lesson.NextTest:
-		return 2 + len(e.Suspects)
 	}
-	return 4
+	return e.Lines
 }
 
 // Text writes the sheet or the key.
@@ -181,18 +126,18 @@ func (s Worksheet) Text(w io.Writer, width int) error {
 	}
 	for i := range s.Exercises {
 		e := &s.Exercises[i]
-		p.heading(fmt.Sprintf("%d. %s", i+1, s.Task(e)))
+		p.heading(fmt.Sprintf("%d. %s", i+1, e.Task))
 		if len(e.Rows) > 0 {
 			p.grid(s.Chart(e))
 		}
 		if len(e.Seen) > 0 {
-			p.grid(s.Seen(e))
+			p.grid(s.Complaint(e))
 		}
-		for _, line := range s.Suspected(e) {
+		for _, line := range e.Given {
 			p.line("  suspect: " + line)
 		}
 		if s.Key {
-			for _, line := range s.Answers(e) {
+			for _, line := range e.Answers {
 				p.line("  " + line)
 			}
 			continue

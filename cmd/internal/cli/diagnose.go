@@ -14,7 +14,6 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/controls"
-	"tieup/kinematics/diagnosis"
 	"tieup/plots/table"
 )
 
@@ -31,6 +30,7 @@ type diagnoseOptions struct {
 
 func newDiagnoseCmd() *cobra.Command {
 	opts := &diagnoseOptions{}
+	words := analysis.Words()
 	cmd := &cobra.Command{
 		Use: "diagnose TRAIN|SHEET [--saw PLACE=SEEN ...]",
 		Long: `Rank everything that could be wrong with a train by what was seen of it, and
@@ -42,11 +42,11 @@ PLACE is a range, a shift (D1-D2) or a test in the workshop (air:direct). SEEN i
 one of these, or several with commas between them; --table says how each fits
 what a range can do:
 
-` + glossary(diagnosis.Glossary()) + `
+` + glossary(words.Ranges) + `
   of a shift, or of selecting a range (N-R):
-` + glossary(diagnosis.ShiftGlossary()) + `
+` + glossary(words.Shifts) + `
   of a test in the workshop:
-` + glossary(diagnosis.ShopGlossary()) + `
+` + glossary(words.Shop) + `
 Everything seen, the circumstances and what is assumed can also stand in a
 road-test sheet (tieup sheet); --saw and --when then add to it.`,
 		Example: `  tieup diagnose depot-shuttle-three-speed --saw R=bind --saw N=forward
@@ -55,7 +55,7 @@ road-test sheet (tieup sheet); --saw and --when then add to it.`,
 		ValidArgsFunction: completeTrain,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if opts.table {
-				return opts.format.write(cmd, table.FitTable{})
+				return giveFits(cmd, &opts.format)
 			}
 			if len(args) == 0 {
 				return usagef(cmd, "which train, or which road-test sheet? See: tieup trains, tieup sheet --help")
@@ -86,12 +86,17 @@ road-test sheet (tieup sheet); --saw and --when then add to it.`,
 }
 
 // glossary lists the words of observations for help.
-func glossary(words []diagnosis.Gloss) string {
+func glossary(words []analysis.Gloss) string {
 	var b strings.Builder
 	for _, g := range words {
 		fmt.Fprintf(&b, "  %-19s %s\n", g.Word, g.Meaning)
 	}
 	return b.String()
+}
+
+func giveFits(cmd *cobra.Command, f *format) error {
+	fits := analysis.AllFits()
+	return f.give(cmd, fits, table.Fits{Fits: fits})
 }
 
 func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
@@ -102,20 +107,14 @@ func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
 	if err := addToCase(c, opts.saw, opts.when); err != nil {
 		return err
 	}
-	var claims []func(*diagnosis.Answer) diagnosis.Claim
+	q := analysis.DiagnoseQuestion{Case: c, Faults: opts.faults, Tests: 3, Brief: opts.format.value == "text"}
 	for _, text := range opts.suspects {
-		own, above, err := parseClaim(c.Train, text)
+		claim, err := parseClaim(c.Train, text)
 		if err != nil {
 			return fmt.Errorf("--suspect %s: %w", text, err)
 		}
-		claims = append(claims, func(a *diagnosis.Answer) diagnosis.Claim {
-			if above == nil {
-				return a.Claim(own)
-			}
-			return a.ClaimControls(own, above)
-		})
+		q.Claims = append(q.Claims, claim)
 	}
-	q := analysis.DiagnoseQuestion{Case: c, Faults: opts.faults, Claims: claims, Tests: 3}
 	var bar *progress
 	q.Progress = func(steps int) func() {
 		bar = newProgress(cmd, "first faults", steps)
@@ -126,7 +125,7 @@ func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
 			bar.done()
 		}
 	}()
-	answer, err := analysis.Diagnose(cmd.Context(), q)
+	answer, err := analysis.Open(c.Train).Diagnose(cmd.Context(), q)
 	if err != nil {
 		return err
 	}
@@ -135,7 +134,7 @@ func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
 
 // openCase opens a road-test sheet, or a train of which nothing was seen yet. It
 // also returns the name by which a sheet finds the train.
-func openCase(cmd *cobra.Command, name string) (*diagnosis.Case, string, error) {
+func openCase(cmd *cobra.Command, name string) (*analysis.Case, string, error) {
 	stdin := cmd.InOrStdin()
 	if _, err := os.Stat(name); name == "-" || gearsets.Source(name) == nil && err == nil {
 		src, err := gearsets.ReadFile(name, stdin)
@@ -152,14 +151,10 @@ func openCase(cmd *cobra.Command, name string) (*diagnosis.Case, string, error) 
 		return nil, "", err
 	}
 	fmt.Fprint(cmd.ErrOrStderr(), f.Problems.Excerpts())
-	return newCase(f.Train), name, nil
+	return analysis.NewCase(f.Train), name, nil
 }
 
-func newCase(t *kinematics.Train) *diagnosis.Case {
-	return &diagnosis.Case{Train: t, Assume: diagnosis.Default()}
-}
-
-func openSheet(cmd *cobra.Command, name string, src []byte) (*diagnosis.Case, string, error) {
+func openSheet(cmd *cobra.Command, name string, src []byte) (*analysis.Case, string, error) {
 	if name == "-" {
 		name = "standard input"
 	}
@@ -172,71 +167,50 @@ func openSheet(cmd *cobra.Command, name string, src []byte) (*diagnosis.Case, st
 }
 
 // addToCase adds what --saw and --when say.
-func addToCase(c *diagnosis.Case, saw, when []string) error {
+func addToCase(c *analysis.Case, saw, when []string) error {
 	for _, text := range saw {
 		place, seen, ok := strings.Cut(text, "=")
 		if !ok && strings.HasPrefix(text, "code:") {
-			seen, ok = string(diagnosis.Stored), true
+			seen, ok = string(analysis.SeenStored), true
 		}
 		if !ok {
 			return fmt.Errorf("--saw %s: write PLACE=SEEN, such as R=bind", quote(text))
 		}
-		list, err := diagnosis.Parse(c.Train, place, seen)
-		if err == nil {
-			err = twice(c, list)
-		}
-		if err != nil {
+		if err := c.See(place, seen); err != nil {
 			return fmt.Errorf("--saw %s: %w", text, err)
 		}
-		c.Seen = append(c.Seen, list...)
 	}
 	for _, name := range when {
-		x, err := diagnosis.ParseCircumstance(c.Circumstances, strings.TrimSpace(name))
-		if err != nil {
+		if err := c.Know(strings.TrimSpace(name)); err != nil {
 			return fmt.Errorf("--when: %w", err)
-		}
-		c.Circumstances = append(c.Circumstances, x)
-	}
-	return nil
-}
-
-// twice refuses a place that has been given already: what was seen there stands
-// in one list, so that it can be checked.
-func twice(c *diagnosis.Case, list []diagnosis.Observation) error {
-	for _, o := range list {
-		for _, s := range c.Seen {
-			if s.SamePlace(&o) {
-				return fmt.Errorf("%s is given already (%s): put all that was seen there together, with commas between",
-					o.Place(c.Train), s.Value(c.Train))
-			}
 		}
 	}
 	return nil
 }
 
 // parseClaim reads faults with + between them.
-func parseClaim(t *kinematics.Train, text string) (own []kinematics.Fault, above []controls.Fault, err error) {
+func parseClaim(t *kinematics.Train, text string) (claim analysis.ClaimedFault, err error) {
 	n := controls.Of(t)
 	for part := range strings.SplitSeq(text, "+") {
 		part = strings.TrimSpace(part)
 		if n != nil && n.Knows(part) {
 			var f controls.Fault
 			if f, err = n.ParseFault(part); err == nil {
-				err = n.Contradicts(above, f)
+				err = n.Contradicts(claim.Above, f)
 			}
-			above = append(above, f)
+			claim.Above = append(claim.Above, f)
 		} else {
 			var f kinematics.Fault
 			if f, err = kinematics.ParseFault(t, part); err == nil {
-				err = t.Contradicts(own, f)
+				err = t.Contradicts(claim.Own, f)
 			}
-			own = append(own, f)
+			claim.Own = append(claim.Own, f)
 		}
 		if err != nil {
-			return nil, nil, err
+			return claim, err
 		}
 	}
-	return own, above, nil
+	return claim, nil
 }
 
 // completeSaw completes PLACE= and then the word behind it.
@@ -248,20 +222,13 @@ func completeSaw(_ *cobra.Command, args []string, to string) ([]string, cobra.Sh
 			for _, r := range t.RangeNames() {
 				list = append(list, r+"=")
 			}
-			for _, o := range diagnosis.ShopPlaces(t) {
+			for _, o := range analysis.ShopPlaces(t) {
 				list = append(list, o.Place(t)+"=")
 			}
 			return list
 		}
-		words := diagnosis.Words(strings.Contains(place, "-") && !slices.Contains(t.RangeNames(), place))
-		if o, err := diagnosis.ParsePlace(t, place); err == nil && o.Shop != nil {
-			words = nil
-			for _, w := range diagnosis.ShopWords(t, o.Shop) {
-				words = append(words, string(w))
-			}
-		}
 		before := to[:max(strings.LastIndex(to, ","), strings.Index(to, "="))+1]
-		for _, w := range words {
+		for _, w := range analysis.SeenWords(t, place) {
 			list = append(list, before+w)
 		}
 		return list
@@ -273,7 +240,7 @@ func completeSaw(_ *cobra.Command, args []string, to string) ([]string, cobra.Sh
 func completeWhen(_ *cobra.Command, _ []string, to string) ([]string, cobra.ShellCompDirective) {
 	before := to[:strings.LastIndex(to, ",")+1]
 	var list []string
-	for _, c := range diagnosis.Circumstances() {
+	for _, c := range analysis.Circumstances() {
 		if !slices.Contains(strings.Split(before, ","), c.Name()) {
 			list = append(list, before+c.Name())
 		}

@@ -15,13 +15,6 @@ import (
 	"tieup/plots/table"
 )
 
-// An answer can be written in any of the formats of its command. Package table
-// has one type for each command.
-type answer interface {
-	Text(w io.Writer, width int) error
-	JSON(w io.Writer) error
-}
-
 // A format is the value of --format.
 type format struct {
 	value   string
@@ -54,18 +47,6 @@ func (f *format) Set(s string) error {
 	}
 	f.value = s
 	return nil
-}
-
-// write writes a in the chosen format.
-func (f *format) write(cmd *cobra.Command, a answer) error {
-	w := cmd.OutOrStdout()
-	switch f.value {
-	case "json":
-		return a.JSON(w)
-	case "csv":
-		return a.(interface{ CSV(io.Writer) error }).CSV(w)
-	}
-	return a.Text(w, width(w))
 }
 
 // A writer writes an answer for people. Package table has one for each answer.

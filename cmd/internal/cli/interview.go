@@ -3,12 +3,12 @@ package cli
 import (
 	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
 	"os/signal"
 	"slices"
-	"strconv"
 	"strings"
 	"unicode"
 
@@ -18,8 +18,6 @@ import (
 	"tieup/gearsets/problem"
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/diagnosis"
-	"tieup/kinematics/solve"
 	"tieup/plots/table"
 )
 
@@ -74,8 +72,8 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	if train, err = trainFrom(opts.train, train, opts.save); err != nil {
 		return err
 	}
-	finder := diagnosis.New(solve.Compile(c.Train), c.Assume)
-	sheet := func() []byte { return roadtest.Format(train, c, finder.Shifts()) }
+	a := analysis.Open(c.Train)
+	sheet := func() []byte { return roadtest.Format(train, c, a.ShiftPairs()) }
 	log, err := openJournal(opts.save, sheet())
 	if err != nil {
 		return err
@@ -84,8 +82,7 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	w := cmd.OutOrStdout()
 	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt) // what was answered is saved
 	defer stop()
-	v := &interview{ctx: ctx, lines: readLines(cmd.InOrStdin()), journal: log, out: w, width: width(w), c: c,
-		finder: finder}
+	v := &interview{Interview: a.Interview(c), ctx: ctx, lines: readLines(cmd.InOrStdin()), journal: log, out: w, width: width(w)}
 	v.talk()
 	if err := saveFile(opts.save, sheet(), opts.force); err != nil {
 		v.say("\nThe sheet could not be saved. This is what it holds:\n")
@@ -98,13 +95,8 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	}
 	log.remove()
 	v.say("\nSaved as %s. Go on with: tieup interview %s --save %s --force\n", opts.save, opts.save, opts.save)
-	a := v.diagnose()
-	d := &analysis.Diagnosed{Answer: a, Proposals: a.Next(1, nil)}
-	for _, line := range a.Cautions(d.Proposals) {
-		if !slices.Contains(v.said, line) {
-			d.Cautions = append(d.Cautions, line)
-		}
-	}
+	d := v.Answer()
+	d.Cautions = slices.DeleteFunc(d.Cautions, func(line string) bool { return slices.Contains(v.said, line) })
 	answer := table.Diagnosed{Diagnosed: d, Brief: true, AllBy: "tieup diagnose " + opts.save + " --all"}
 	if err := answer.Text(w, v.width); err != nil {
 		return err
@@ -150,20 +142,14 @@ func clean(text string) string {
 
 // An interview asks for what was seen.
 type interview struct {
+	*analysis.Interview
 	ctx     context.Context
 	lines   <-chan line
 	journal *journal // of the answers; also gives those of an interview that was cut off
 	err     error    // of the input
 	out     io.Writer
 	width   int
-	c       *diagnosis.Case
-	finder  *diagnosis.Finder
-	done    []diagnosis.Test // asked and answered or left open, for back
-	added   []int            // parallel to done: observations that it brought
-	open    []diagnosis.Test // left open: not asked again
-	told    int              // 1 where done begins with what the complaint told
-	said    []string         // cautions, and what must stand before a test
-	shop    bool             // tests in the workshop are asked for, too
+	said    []string // cautions, and what must stand before a test
 	ended   bool
 }
 
@@ -202,12 +188,13 @@ func (v *interview) talk() {
 	}
 	v.say("Answer with a number or with words, or with PLACE=SEEN (R=bind) for something else that was seen. An empty " +
 		"line is \"not tested\"; ? explains the words; back takes the last answer away; stop ends.")
-	if v.c.Complaint == "" {
+	if v.Case.Complaint == "" {
 		v.say("\nWhat is the complaint, in the customer's words?")
-		v.c.Complaint = v.words("Any words will do, or none: an empty line.")
-		v.complained()
+		if told := v.Complain(v.words("Any words will do, or none: an empty line.")); told != nil {
+			v.say("Taken as seen: %s. If that is not so: back at the first question.", strings.Join(told, ", "))
+		}
 	}
-	if len(v.c.Circumstances) == 0 && !v.ended {
+	if len(v.Case.Circumstances) == 0 && !v.ended {
 		v.circumstances()
 	}
 	for !v.ended {
@@ -234,41 +221,22 @@ func (v *interview) words(help string) string {
 	}
 }
 
-// complained takes what is plain in the complaint as seen, so that it is not asked for.
-func (v *interview) complained() {
-	var told []string
-	for _, o := range diagnosis.Complained(v.c.Train, v.c.Complaint) {
-		if diagnosis.Compatible(v.c.Train, v.c.Seen, o) == nil {
-			v.c.Seen = append(v.c.Seen, o)
-			told = append(told, o.Place(v.c.Train)+" = "+o.Value(v.c.Train))
-		}
-	}
-	if told == nil {
-		return
-	}
-	v.told = 1
-	v.done, v.added = append(v.done, diagnosis.Test{}), append(v.added, len(told))
-	v.say("Taken as seen: %s. If that is not so: back at the first question.", strings.Join(told, ", "))
-}
-
 // circumstances asks until they can be read.
 func (v *interview) circumstances() {
 	var names []string
-	for _, x := range diagnosis.Circumstances() {
+	for _, x := range analysis.Circumstances() {
 		names = append(names, x.Name())
 	}
 	v.say("\nWhat is known of it? Any of: %s", strings.Join(names, ", "))
 	for !v.ended {
-		v.c.Circumstances = nil
+		v.Case.Circumstances = nil
 		var err error
 		for name := range strings.FieldsFuncSeq(v.words("Write those that hold, or an empty line: "+strings.Join(names,
 			", ")), func(r rune) bool { return r == ',' || r == ' ' }) {
-			var x diagnosis.Circumstance
-			if x, err = diagnosis.ParseCircumstance(v.c.Circumstances, name); err != nil {
+			if err = v.Case.Know(name); err != nil {
 				v.say("%s", err)
 				break
 			}
-			v.c.Circumstances = append(v.c.Circumstances, x)
 		}
 		if err == nil {
 			return
@@ -276,55 +244,40 @@ func (v *interview) circumstances() {
 	}
 }
 
-func (v *interview) diagnose() *diagnosis.Answer {
-	return v.finder.Diagnose(v.c, diagnosis.Options{})
-}
-
 // question asks the most useful question that is left; it returns false if there
 // is none.
 func (v *interview) question() bool {
-	a := v.diagnose()
-	list := v.useful(a)
-	if len(list) == 0 && len(a.Groups[0].Suspects) == 1 {
-		v.say("\nOne suspect is left in front.")
-		return false
-	}
-	if len(list) == 0 && !v.shop {
+	q, end := v.Next()
+	if end == analysis.RoadEnds {
 		v.say("\nNo question about the road test is left that could tell those in front apart.")
-		if !v.toShop(a) {
+		if !v.toShop() {
 			return false
 		}
-		list = v.useful(a)
+		if q, end = v.Next(); end == analysis.OneLeft {
+			end = analysis.NoneLeft
+		}
 	}
-	if len(list) == 0 {
+	switch end {
+	case analysis.OneLeft:
+		v.say("\nOne suspect is left in front.")
+		return false
+	case analysis.NoneLeft:
 		v.say("\nNo test is left that could tell those in front apart.")
 		return false
 	}
-	p := list[0]
 	fmt.Fprintln(v.out)
-	v.warn(a, &p)
-	v.say("%d. %s", len(v.done)-v.told+1, p.Test.Text(v.c.Train))
-	for i, e := range p.Expect {
-		fmt.Fprintf(v.out, "   %d  %s\n", i+1, e.Text)
+	v.warn(q)
+	v.say("%d. %s", q.Number, q.Text)
+	for i, text := range q.Choices {
+		fmt.Fprintf(v.out, "   %d  %s\n", i+1, text)
 	}
-	seen, how := v.answer(&p)
-	switch how {
-	case leftOpen:
-		v.open = append(v.open, p.Test)
-		v.done, v.added = append(v.done, p.Test), append(v.added, 0)
-	case takenBack:
-		v.back()
-	case seenNow:
-		v.c.Seen = append(v.c.Seen, seen...)
-		v.done, v.added = append(v.done, p.Test), append(v.added, len(seen))
-		v.shrink()
-	}
+	v.answer(q)
 	return true
 }
 
 // warn says what can happen in a test, and what must stand before it: in full once,
 // and then only what is new.
-func (v *interview) warn(a *diagnosis.Answer, p *diagnosis.Proposal) {
+func (v *interview) warn(q *analysis.Asked) {
 	once := func(line, again string) {
 		if !slices.Contains(v.said, line) {
 			v.said = append(v.said, line)
@@ -333,23 +286,15 @@ func (v *interview) warn(a *diagnosis.Answer, p *diagnosis.Proposal) {
 			v.say("%s", again)
 		}
 	}
-	for _, line := range a.TestCautions([]diagnosis.Proposal{*p}) {
+	for _, line := range q.Cautions {
 		once(line, "")
 	}
-	once("Before it: "+p.Before(v.c.Train)+".", "Before it: "+p.BeforeShort()+".")
-}
-
-// useful is the test that is worth most of those that may be asked for, if any is.
-func (v *interview) useful(a *diagnosis.Answer) []diagnosis.Proposal {
-	return a.Split(1, func(x *diagnosis.Test) bool {
-		return (v.shop || !x.Kind.InShop()) && !slices.ContainsFunc(v.open, x.Same)
-	})
+	once("Before it: "+q.Before+".", "Before it: "+q.BeforeShort+".")
 }
 
 // toShop asks whether to go on with tests in the workshop, if any would help.
-func (v *interview) toShop(a *diagnosis.Answer) bool {
-	v.shop = true
-	if len(v.useful(a)) == 0 {
+func (v *interview) toShop() bool {
+	if !v.ToShop() {
 		return true
 	}
 	v.say("Tests in the workshop can: pressure at a tap, air, the train turned by hand, an element in hand. Go on " +
@@ -368,126 +313,47 @@ func (v *interview) toShop(a *diagnosis.Answer) bool {
 	return false
 }
 
-// How a question was answered.
-type answered uint8
-
-const (
-	leftOpen answered = iota
-	takenBack
-	seenNow
-)
-
 // answer reads the answer to a question, asking again where it cannot be read.
-func (v *interview) answer(p *diagnosis.Proposal) ([]diagnosis.Observation, answered) {
-	t := v.c.Train
-	place := diagnosis.Observation{Range: p.Range, To: -1}
-	switch {
-	case p.Kind == diagnosis.Shifting:
-		place.To = p.To
-	case p.Kind.InShop():
-		place = diagnosis.Observation{Range: -1, To: -1, Shop: &p.Test}
-	}
+func (v *interview) answer(q *analysis.Asked) {
 	for {
 		text := v.listen()
-		switch {
-		case v.ended, text == "", text == "-", text == diagnosis.NotTested:
-			return nil, leftOpen
-		case text == "stop":
+		switch text {
+		case "stop":
 			v.ended = true
-			return nil, leftOpen
-		case text == "back":
-			return nil, takenBack
-		case text == "?":
-			v.explain(&p.Test)
+		case "back":
+			v.back()
+			return
+		case "?":
+			v.explain(q)
 			continue
 		}
-		n, err := strconv.Atoi(text)
-		if i := slices.IndexFunc(p.Expect,
-			func(e diagnosis.Expectation) bool { return strings.EqualFold(e.Text, text) }); i >= 0 {
-			n, err = i+1, nil // the very words that stand there
+		if v.ended {
+			text = ""
 		}
-		if err == nil && (n < 1 || n > len(p.Expect)) {
-			v.say("There is no answer %d. Write a number from 1 to %d, or words; a ratio with its places: 2.00", n,
-				len(p.Expect))
-			continue
-		}
-		var seen []diagnosis.Observation
-		if err == nil {
-			seen = p.Expect[n-1].Seen
-			if len(seen) == 0 {
-				return nil, leftOpen // as was said already: it does not drive
-			}
-		} else if at, words, ok := strings.Cut(text, "="); ok { // of something else than was asked
-			seen, err = diagnosis.Parse(t, at, words)
-		} else {
-			seen, err = diagnosis.ParseSeen(t, place, spoken(&p.Test, text))
-		}
-		if err == nil {
-			err = v.fits(seen)
-		}
-		if err == nil {
-			return seen, seenNow
-		}
-		v.say("%s", err)
-		v.say("Or: an empty line, ?, back, stop")
-	}
-}
-
-// fits refuses what contradicts what was said of the same place before.
-func (v *interview) fits(seen []diagnosis.Observation) error {
-	all := slices.Clone(v.c.Seen)
-	for _, o := range seen {
-		if err := diagnosis.Compatible(v.c.Train, all, o); err != nil {
-			return err
-		}
-		all = append(all, o)
-	}
-	return nil
-}
-
-// spoken puts yes and no, and what the train does when it is turned by hand, into
-// the words of a question.
-func spoken(x *diagnosis.Test, text string) string {
-	words := map[diagnosis.TestKind][2]diagnosis.Word{
-		diagnosis.Coasting:   {diagnosis.EngineBraking, diagnosis.NoEngineBraking},
-		diagnosis.Throttle:   {diagnosis.HoldsFull, diagnosis.SlipsFull},
-		diagnosis.Stall:      {diagnosis.StallHolds, diagnosis.StallRuns},
-		diagnosis.Shifting:   {"", diagnosis.ShiftOK},
-		diagnosis.PressureAt: {diagnosis.Fed, diagnosis.NotFed}, diagnosis.Air: {diagnosis.Good, diagnosis.Bad},
-		diagnosis.Element: {diagnosis.Good, diagnosis.Bad},
-	}
-	w, ok := words[x.Kind]
-	if x.Kind == diagnosis.Bench {
-		turned := map[diagnosis.Turning][2]diagnosis.Word{
-			diagnosis.HeldOutput: {diagnosis.HeldTurns, diagnosis.HeldLocks}, diagnosis.BackInput: {diagnosis.BackTurns,
-				diagnosis.BackLocks},
-		}
-		w, ok = turned[x.Turning]
+		noted, err := v.Reply(q, text)
+		var none *analysis.NoChoice
 		switch {
-		case ok && text == string(diagnosis.Turns):
-			return string(w[0])
-		case ok && text == string(diagnosis.Locks):
-			return string(w[1])
-		case !ok && strings.IndexAny(text, "+-.0123456789") == 0:
-			return string(diagnosis.Turns) + " " + text
+		case err == nil && noted:
+			v.shrink()
+			return
+		case err == nil:
+			return
+		case errors.As(err, &none):
+			v.say("%s", err)
+		default:
+			v.say("%s", err)
+			v.say("Or: an empty line, ?, back, stop")
 		}
 	}
-	switch {
-	case ok && w[0] != "" && (text == "yes" || text == "y"):
-		return string(w[0])
-	case ok && (text == "no" || text == "n"):
-		return string(w[1])
-	}
-	return text
 }
 
 // explain says what the words of a test mean.
-func (v *interview) explain(x *diagnosis.Test) {
-	if x.Kind == diagnosis.Shifting {
+func (v *interview) explain(q *analysis.Asked) {
+	if q.Shift {
 		v.say("ok, bind (the engine is pulled down or the wheels lock), flare (the engine runs up)")
 		return
 	}
-	for _, g := range x.Kind.Glossary() {
+	for _, g := range q.Words {
 		fmt.Fprintf(v.out, "   %-19s %s\n", g.Word, g.Meaning)
 	}
 	v.say("All other words: tieup diagnose --help")
@@ -495,38 +361,25 @@ func (v *interview) explain(x *diagnosis.Test) {
 
 // back takes the last answer away, or asks again what was left open last.
 func (v *interview) back() {
-	n := len(v.done) - 1
-	if n < 0 {
+	switch place, ok := v.Back(); {
+	case !ok:
 		v.say("Nothing was answered yet.")
-		return
-	}
-	v.told = min(v.told, n)
-	if k := v.added[n]; k > 0 {
-		last := v.c.Seen[len(v.c.Seen)-k]
-		v.c.Seen = v.c.Seen[:len(v.c.Seen)-k]
-		v.say("Taken away: what was said of %s.", last.Place(v.c.Train))
-	} else {
-		v.open = v.open[:len(v.open)-1]
+	case place == "":
 		v.say("Back to what was left open.")
+	default:
+		v.say("Taken away: what was said of %s.", place)
 	}
-	v.done, v.added = v.done[:n], v.added[:n]
 }
 
 // shrink shows what is left of the suspects.
 func (v *interview) shrink() {
-	a := v.diagnose()
-	g := &a.Groups[0]
-	var names []string
-	for i, s := range g.Suspects {
-		if i == 3 && len(g.Suspects) > 4 {
-			names = append(names, fmt.Sprintf("and %d more", len(g.Suspects)-3))
-			break
-		}
-		names = append(names, s.Text(v.c.Train))
-	}
+	names, agreement := v.Front()
 	what := "1 suspect"
-	if n := len(g.Suspects); n != 1 {
+	if n := len(names); n != 1 {
 		what = fmt.Sprintf("%d suspects", n)
 	}
-	v.say("%s in front (%s): %s", what, a.Agreement(g), strings.Join(names, "; "))
+	if n := len(names); n > 4 {
+		names = append(names[:3:3], fmt.Sprintf("and %d more", n-3))
+	}
+	v.say("%s in front (%s): %s", what, agreement, strings.Join(names, "; "))
 }

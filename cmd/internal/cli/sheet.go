@@ -15,9 +15,7 @@ import (
 	"tieup/gearsets"
 	"tieup/gearsets/problem"
 	"tieup/gearsets/roadtest"
-	"tieup/kinematics/diagnosis"
-	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
+	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
 
@@ -63,24 +61,18 @@ func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
 	if err != nil {
 		return err
 	}
-	system := solve.Compile(c.Train)
-	finder := diagnosis.New(system, c.Assume)
+	a := analysis.Open(c.Train)
 	if opts.paper {
 		if opts.save != "" {
 			return errors.New("--paper prints the form: send it to a file or printer with your shell, or leave --save out")
 		}
-		reader := reading.NewReader(system)
-		form := table.Form{Case: c, Shifts: finder.Shifts()}
-		for r := range c.Train.Ranges {
-			form.Healthy = append(form.Healthy, reader.Healthy(r))
-		}
 		w := cmd.OutOrStdout()
-		return form.Text(w, cmp.Or(width(w), paperWidth))
+		return table.Form{RoadForm: a.RoadForm(c)}.Text(w, cmp.Or(width(w), paperWidth))
 	}
 	if train, err = trainFrom(opts.train, train, opts.save); err != nil {
 		return err
 	}
-	src := roadtest.Format(train, c, finder.Shifts())
+	src := roadtest.Format(train, c, a.ShiftPairs())
 	if opts.save == "" {
 		_, err := cmd.OutOrStdout().Write(src)
 		return err

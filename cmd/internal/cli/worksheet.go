@@ -10,7 +10,6 @@ import (
 
 	"tieup/gearsets/problem"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/lesson"
 	"tieup/plots/page"
 	"tieup/plots/table"
 )
@@ -62,8 +61,8 @@ there in every exercise.`,
 }
 
 func runWorksheet(cmd *cobra.Command, opts *worksheetOptions) error {
-	if opts.count < 1 || opts.count > lesson.MostExercises {
-		return usagef(cmd, "--count: from 1 to %d exercises", lesson.MostExercises)
+	if opts.count < 1 || opts.count > analysis.MostExercises {
+		return usagef(cmd, "--count: from 1 to %d exercises", analysis.MostExercises)
 	}
 	switch {
 	case opts.save == "":
@@ -84,7 +83,7 @@ func runWorksheet(cmd *cobra.Command, opts *worksheetOptions) error {
 		return err
 	}
 	if opts.save == "" {
-		return opts.format.give(cmd, answer, table.NewWorksheet(answer, opts.key))
+		return opts.format.give(cmd, answer, table.Worksheet{Worksheet: answer, Key: opts.key})
 	}
 	return opts.writeFiles(cmd, answer)
 }
@@ -99,7 +98,7 @@ func (opts *worksheetOptions) writeFiles(cmd *cobra.Command, answer *analysis.Wo
 	}
 	var texts [2]bytes.Buffer
 	for i := range names {
-		if err := page.WriteWorksheet(&texts[i], table.NewWorksheet(answer, i == 1)); err != nil {
+		if err := page.WriteWorksheet(&texts[i], table.Worksheet{Worksheet: answer, Key: i == 1}); err != nil {
 			return err
 		}
 	}

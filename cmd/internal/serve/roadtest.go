@@ -1,14 +1,11 @@
 package serve
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"net/http"
 	"path"
-	"reflect"
-	"runtime"
 	"slices"
 	"strings"
 
@@ -16,7 +13,6 @@ import (
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/diagnosis"
 	"tieup/plots/page"
 	"tieup/plots/table"
 )
@@ -25,7 +21,8 @@ import (
 // words in their usual order; what cannot be is left out and returned as errors.
 func (sub *request) lookCase(st page.State) error {
 	t := sub.train
-	c := &diagnosis.Case{Train: t, Vehicle: st.Vehicle, Complaint: st.Complaint, Assume: diagnosis.Default()}
+	c := analysis.NewCase(t)
+	c.Vehicle, c.Complaint = st.Vehicle, st.Complaint
 	sub.sheet = c
 	sub.state.Saw, sub.state.When = nil, nil
 	var errs []error
@@ -39,18 +36,13 @@ func (sub *request) lookCase(st page.State) error {
 		}
 	}
 	for _, name := range st.When {
-		x, err := diagnosis.ParseCircumstance(c.Circumstances, name)
-		if err != nil {
-			errs = append(errs, err)
-			continue
-		}
-		c.Circumstances = append(c.Circumstances, x)
+		errs = append(errs, c.Know(name))
 	}
 	for _, saw := range st.Saw {
 		errs = append(errs, sub.see(c, saw))
 	}
 	if st.Test != "" {
-		place, err := diagnosis.ParsePlace(t, st.Test)
+		place, err := analysis.ParsePlace(t, st.Test)
 		if err == nil && place.Shop == nil {
 			err = fmt.Errorf("%s is no test in the workshop", kinematics.Quote(st.Test))
 		}
@@ -67,66 +59,44 @@ func (sub *request) lookCase(st page.State) error {
 
 // see adds what was seen in a place, word by word: one that cannot be does not
 // take away the others, and is kept for the field in which it was written.
-func (sub *request) see(c *diagnosis.Case, saw page.Observed) error {
-	at, err := diagnosis.ParsePlace(c.Train, saw.Place)
+func (sub *request) see(c *analysis.Case, saw page.Observed) error {
+	at, err := analysis.ParsePlace(c.Train, saw.Place)
 	if err != nil {
 		return fmt.Errorf("the road test: %w", err)
 	}
 	var errs []error
 	for _, word := range page.Words(saw.Seen) {
-		o, err := seeWord(c, at, word)
-		if err != nil {
+		if err := seeWord(c, at, word); err != nil {
 			errs = append(errs, fmt.Errorf("%s: %w", at.Place(c.Train), err))
 			sub.refused = append(sub.refused, page.Observed{Place: at.Place(c.Train), Seen: word})
-			continue
 		}
-		c.Seen = append(c.Seen, o...)
 	}
 	return errors.Join(errs...)
 }
 
 // seeWord reads one word of what was seen in a place. A number with a comma that
 // may be read in two ways is refused whole.
-func seeWord(c *diagnosis.Case, at diagnosis.Observation, word string) ([]diagnosis.Observation, error) {
+func seeWord(c *analysis.Case, at analysis.Observation, word string) error {
 	if strings.Contains(word, ",") {
 		_, number, typed := strings.Cut(word, " ")
 		if !typed {
 			number = word
 		}
-		return nil, fmt.Errorf("%s has a comma that can be read in two ways: write 2.45 or 1800/735", kinematics.Quote(number))
+		return fmt.Errorf("%s has a comma that can be read in two ways: write 2.45 or 1800/735", kinematics.Quote(number))
 	}
-	list, err := diagnosis.ParseSeen(c.Train, at, word)
-	for _, o := range list {
-		if err == nil {
-			err = diagnosis.Compatible(c.Train, c.Seen, o)
-		}
+	list, err := analysis.ParseSeen(c.Train, at, word)
+	if err != nil {
+		return err
 	}
-	return list, err
+	return c.Add(list...)
 }
 
 // putCase writes a case into the state.
-func (sub *request) putCase(c *diagnosis.Case) {
-	// In the order of the train; that of one place is kept.
-	part := func(o diagnosis.Observation) int {
-		switch {
-		case o.Shop != nil:
-			return 2
-		case o.IsShift():
-			return 1
-		}
-		return 0
-	}
-	slices.SortStableFunc(c.Seen, func(a, b diagnosis.Observation) int {
-		if a.Shop != nil && b.Shop != nil {
-			x, y := a.Shop, b.Shop
-			return cmp.Or(int(x.Kind)-int(y.Kind), x.Coupling-y.Coupling, x.Range-y.Range, slices.Compare(x.Apply, y.Apply))
-		}
-		return cmp.Or(part(a)-part(b), a.Range-b.Range, a.To-b.To)
-	})
+func (sub *request) putCase(c *analysis.Case) {
+	c.Sort()
 	st := &sub.state
 	st.Vehicle, st.Complaint = c.Vehicle, c.Complaint
 	st.When, st.Saw = nil, nil
-	slices.Sort(c.Circumstances)
 	for _, x := range c.Circumstances {
 		st.When = append(st.When, x.Name())
 	}
@@ -150,16 +120,14 @@ func saw(list []page.Observed, place, value string) []page.Observed {
 
 // note is what a button of the form sends to note that something more was seen,
 // "" if it cannot be beside what was seen already.
-func (sub *request) note(seen []diagnosis.Observation) string {
-	t := sub.train
-	all := slices.Clone(sub.sheet.Seen)
+func (sub *request) note(seen []analysis.Observation) string {
+	with := *sub.sheet
+	if with.Add(seen...) != nil {
+		return ""
+	}
 	more := page.State{Pace: page.UsualPace}
 	for _, o := range seen {
-		if diagnosis.Compatible(t, all, o) != nil {
-			return ""
-		}
-		all = append(all, o)
-		more.Saw = saw(more.Saw, o.Place(t), o.Value(t))
+		more.Saw = saw(more.Saw, o.Place(sub.train), o.Value(sub.train))
 	}
 	return more.Values().Encode()
 }
@@ -173,60 +141,42 @@ func (sub *request) sheetTrain() string {
 }
 
 // packAssumptions packs what a diagnosis takes for granted, "" for the usual.
-func (sub *request) packAssumptions(a diagnosis.Assumptions) (string, error) {
-	if reflect.DeepEqual(a, diagnosis.Default()) {
+func (sub *request) packAssumptions(x analysis.Assumptions) (string, error) {
+	if analysis.Usual(x) {
 		return "", nil
 	}
-	return pack(roadtest.Format(sub.sheetTrain(), &diagnosis.Case{Train: sub.train, Assume: a}, nil))
+	return pack(roadtest.Format(sub.sheetTrain(), &analysis.Case{Train: sub.train, Assume: x}, nil))
 }
 
-func (sub *request) unpackAssumptions(packed string) (diagnosis.Assumptions, error) {
+func (sub *request) unpackAssumptions(packed string) (x analysis.Assumptions, err error) {
 	src, err := unpack(packed, gearsets.MaxSize)
 	if err != nil {
-		return diagnosis.Assumptions{}, err
+		return x, err
 	}
 	sheet, _, err := roadtest.ParseWith("assumptions", src, func(string) (*gearsets.File, error) { return sub.file, nil })
 	if err != nil {
-		return diagnosis.Assumptions{}, errPacked
+		return x, errPacked
 	}
 	return sheet.Case.Assume, nil
-}
-
-// finder returns a finder for the assumptions of the subject, and what puts it
-// back when it is no longer needed.
-func (sub *request) finder() (*diagnosis.Finder, func()) {
-	if sub.state.Assume != "" {
-		return diagnosis.New(sub.system, sub.sheet.Assume), func() {}
-	}
-	f := sub.finders.take()
-	return f, func() { sub.finders.put(f) }
 }
 
 // roadTest answers the bench: the form, the suspects and the next tests, by what
 // the command diagnose asks. It is nil if the context ended meanwhile.
 func (sub *request) roadTest(ctx context.Context) *page.RoadTest {
-	f, done := sub.finder()
-	defer done()
-	a := f.Diagnose(sub.sheet, diagnosis.Options{Workers: runtime.GOMAXPROCS(0)})
-	if ctx.Err() != nil {
+	d, err := sub.answers.Diagnose(ctx, analysis.DiagnoseQuestion{Case: sub.sheet, Tests: 3, Brief: true})
+	if err != nil {
 		return nil
 	}
-	b := &page.RoadTest{Diagnosed: table.Diagnosed{Diagnosed: analysis.DiagnosedOf(a, 3), All: sub.state.All, AllBy: "the button below"}}
+	b := &page.RoadTest{Diagnosed: table.Diagnosed{Diagnosed: d, All: sub.state.All, AllBy: "the button below"}}
 	b.Circumstances = circumstances(sub.sheet.Circumstances)
 	t := sub.train
 	for i := range t.Ranges {
 		r := &t.Ranges[i]
-		var others []string
-		for k := range t.Ranges {
-			if k != i && t.Ranges[k].Input == r.Input && t.Ranges[k].Output == r.Output && a.Healthy(k).Light.Drives() != 0 {
-				others = append(others, t.Ranges[k].Name)
-			}
-		}
-		p := page.NewSheetPlace(r.Name, applied(t, r), sub.seen(&diagnosis.Observation{Range: i, To: -1}), others)
+		p := page.NewSheetPlace(r.Name, applied(t, r), sub.sheet.SeenIn(&analysis.Observation{Range: i, To: -1}), d.Mistakable[i])
 		p.Refuse(sub.refusedAt(p.Name))
 		b.Ranges = append(b.Ranges, p)
 	}
-	shifts := f.Shifts()
+	shifts := sub.answers.ShiftPairs()
 	for i := range sub.sheet.Seen {
 		o := &sub.sheet.Seen[i]
 		if s := [2]int{o.Range, o.To}; o.IsShift() {
@@ -237,14 +187,14 @@ func (sub *request) roadTest(ctx context.Context) *page.RoadTest {
 		}
 	}
 	for _, s := range shifts {
-		place := diagnosis.Observation{Range: s[0], To: s[1]}
-		b.Shifts = append(b.Shifts, page.NewSheetShift(place.Place(t), sub.seen(&place)))
+		place := analysis.Observation{Range: s[0], To: s[1]}
+		b.Shifts = append(b.Shifts, page.NewSheetShift(place.Place(t), sub.sheet.SeenIn(&place)))
 	}
 	sub.workshop(b)
 	for _, x := range b.Diagnosed.NextTests() {
-		next := page.NextTest{Lead: x.Lead, Before: x.Before, Rest: x.Rest}
-		for _, s := range x.Shows {
-			next.Shows = append(next.Shows, page.Shown{Text: s.Text, Suspects: s.Suspects, Note: sub.note(s.Seen)})
+		next := page.NextTest{NextTest: x}
+		for _, e := range x.Expect {
+			next.Shows = append(next.Shows, page.Shown{TestExpectation: e, Note: sub.note(e.Seen)})
 		}
 		b.Next = append(b.Next, next)
 	}
@@ -262,44 +212,31 @@ func (sub *request) refusedAt(place string) []string {
 	return words
 }
 
-// seen are the words of a place.
-func (sub *request) seen(place *diagnosis.Observation) []string {
-	var words []string
-	for _, o := range sub.sheet.Seen {
-		if o.SamePlace(place) {
-			words = append(words, o.Value(sub.train))
-		}
-	}
-	return words
-}
-
 // workshop fills in the tests of the workshop: those of which something is
 // known, the one that was chosen, and those that can be chosen.
 func (sub *request) workshop(b *page.RoadTest) {
 	t := sub.train
-	show := func(o diagnosis.Observation) {
-		p := page.NewShopPlace(t, o, sub.seen(&o))
+	show := func(o analysis.Observation) {
+		p := page.NewShopPlace(t, o, sub.sheet.SeenIn(&o))
 		p.Refuse(sub.refusedAt(p.Name))
 		b.Shop = append(b.Shop, p)
 	}
-	for i, o := range sub.sheet.Seen {
-		if o.Shop != nil && !slices.ContainsFunc(sub.sheet.Seen[:i], func(p diagnosis.Observation) bool { return p.SamePlace(&o) }) {
-			show(o)
-		}
+	for _, o := range sub.sheet.InShop() {
+		show(o)
 	}
 	if sub.state.Test != "" {
-		if o, err := diagnosis.ParsePlace(t, sub.state.Test); err == nil {
+		if o, err := analysis.ParsePlace(t, sub.state.Test); err == nil {
 			show(o)
 		}
 	}
-	at := map[diagnosis.TestKind]int{}
-	for _, o := range diagnosis.ShopPlaces(t) {
-		k := o.Shop.Kind
-		if _, known := at[k]; !known {
-			at[k] = len(b.Tests)
-			b.Tests = append(b.Tests, page.TestGroup{Label: k.String()})
+	at := map[string]int{}
+	for _, o := range analysis.ShopPlaces(t) {
+		label := o.Shop.Kind.String()
+		if _, known := at[label]; !known {
+			at[label] = len(b.Tests)
+			b.Tests = append(b.Tests, page.TestGroup{Label: label})
 		}
-		g := &b.Tests[at[k]]
+		g := &b.Tests[at[label]]
 		place := o.Place(t)
 		_, text, _ := strings.Cut(place, ":")
 		g.Options = append(g.Options, page.Option{Value: place, Text: strings.Replace(text, "@", " in ", 1), Chosen: place == sub.state.Test})
@@ -307,25 +244,16 @@ func (sub *request) workshop(b *page.RoadTest) {
 }
 
 // circumstances arranges circumstances with those that they exclude.
-func circumstances(known []diagnosis.Circumstance) []page.Circumstance {
+func circumstances(known []analysis.Circumstance) []page.Circumstance {
 	var list []page.Circumstance
-	placed := map[diagnosis.Circumstance]bool{}
-	for _, x := range diagnosis.Circumstances() {
-		if placed[x] {
-			continue
-		}
+	for _, alternatives := range analysis.Words().Circumstances {
 		group := page.Circumstance{Options: []page.Option{{Text: "not known", Chosen: true}}}
 		var labels []string
-		for _, y := range diagnosis.Circumstances() {
-			_, err := diagnosis.ParseCircumstance([]diagnosis.Circumstance{x}, y.Name())
-			if y != x && err == nil {
-				continue // it can be beside the first of the group
-			}
-			placed[y] = true
-			labels = append(labels, y.Name())
-			chosen := slices.Contains(known, y)
+		for _, x := range alternatives {
+			labels = append(labels, x.Name())
+			chosen := slices.Contains(known, x)
 			group.Options[0].Chosen = group.Options[0].Chosen && !chosen
-			group.Options = append(group.Options, page.Option{Value: y.Name(), Text: y.String(), Chosen: chosen})
+			group.Options = append(group.Options, page.Option{Value: x.Name(), Text: x.String(), Chosen: chosen})
 		}
 		group.Label = strings.Join(labels, " or ")
 		list = append(list, group)
@@ -342,12 +270,10 @@ func (s *Server) serveSheet(w http.ResponseWriter, r *http.Request) {
 		s.show(w, r, http.StatusBadRequest, st, sub, err)
 		return
 	}
-	f, done := sub.finder()
-	defer done()
 	h := w.Header()
 	h.Set("Content-Type", "text/yaml; charset=utf-8")
 	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", sub.train.Name+"-road-test.yaml"))
-	w.Write(roadtest.Format(sub.sheetTrain(), sub.sheet, f.Shifts()))
+	w.Write(roadtest.Format(sub.sheetTrain(), sub.sheet, sub.answers.ShiftPairs()))
 }
 
 // takeSheet puts an uploaded road-test sheet into a state. The train of the

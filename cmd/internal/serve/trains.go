@@ -10,8 +10,6 @@ import (
 	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/diagnosis"
-	"tieup/kinematics/solve"
 	"tieup/plots"
 	"tieup/plots/page"
 )
@@ -20,45 +18,14 @@ import (
 type loaded struct {
 	file    *gearsets.File
 	train   *kinematics.Train
-	system  *solve.System
 	answers *analysis.Analysis
 
 	layouts plots.Layouts
 	figures figures
-	finders stock[*diagnosis.Finder] // with the usual assumptions
-}
-
-// A stock keeps what serves one request at a time and gets faster with use, since
-// it remembers what it found. As many are kept as answers are worked out at once.
-type stock[T any] struct {
-	make func() T
-	mu   sync.Mutex
-	free []T
-}
-
-// take takes the one that was used last, or makes one.
-func (s *stock[T]) take() T {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if n := len(s.free); n > 0 {
-		last := s.free[n-1]
-		s.free = s.free[:n-1]
-		return last
-	}
-	return s.make()
-}
-
-// put puts back what was taken.
-func (s *stock[T]) put(x T) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.free = append(s.free, x)
 }
 
 func newLoaded(f *gearsets.File) *loaded {
-	l := &loaded{file: f, train: f.Train, system: solve.Compile(f.Train), answers: analysis.Open(f.Train)}
-	l.finders.make = func() *diagnosis.Finder { return diagnosis.New(l.system, diagnosis.Default()) }
-	return l
+	return &loaded{file: f, train: f.Train, answers: analysis.Open(f.Train)}
 }
 
 // mostTrains is how many trains are kept compiled.

@@ -13,8 +13,6 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/controls"
-	"tieup/kinematics/diagnosis"
-	"tieup/kinematics/lesson"
 	"tieup/kinematics/reading"
 	"tieup/plots/page"
 	"tieup/plots/table"
@@ -31,8 +29,8 @@ type request struct {
 	faults []kinematics.Fault
 	own    []kinematics.Fault // those of couplings that were given; others come of the controls
 	above  []controls.Fault
-	to     int             // index of the range to which a shift is played, -1 for none
-	sheet  *diagnosis.Case // what a road test showed
+	to     int            // index of the range to which a shift is played, -1 for none
+	sheet  *analysis.Case // what a road test showed
 	// What was refused of it, word by word.
 	refused []page.Observed
 }
@@ -163,7 +161,7 @@ func (sub *request) lookSaid(st page.State) error {
 		v := st.SaidOf(r.Name)
 		switch {
 		case v == "":
-		case !slices.Contains(lesson.Answers(t, r), lesson.Answer(v)):
+		case !slices.Contains(analysis.LessonAnswers(t, r), analysis.LessonAnswer(v)):
 			return fmt.Errorf("there is no answer %s for range %s", kinematics.Quote(v), r.Name)
 		default:
 			sub.state.Said = append(sub.state.Said, page.Reply{Range: r.Name, Verdict: v})
@@ -436,7 +434,7 @@ func (sub *request) round() *page.Round {
 	right := sub.answers.RightAnswers(sub.faults)
 	for i := range t.Ranges {
 		r := &t.Ranges[i]
-		row := page.RoundRow{Range: r.Name, Choices: lesson.Answers(t, r), Said: lesson.Answer(sub.state.SaidOf(r.Name))}
+		row := page.RoundRow{Range: r.Name, Choices: analysis.LessonAnswers(t, r), Said: analysis.LessonAnswer(sub.state.SaidOf(r.Name))}
 		if row.Said != "" {
 			l.Answered++
 		}

@@ -1,6 +1,8 @@
 package analysis
 
 import (
+	"strings"
+
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
 )
@@ -40,4 +42,13 @@ func FaultWords(faults []Fault) string {
 		return ""
 	}
 	return reading.FaultsIn(faults[0].train, list)
+}
+
+// FaultTexts writes faults as the command line takes them.
+func FaultTexts(faults []Fault, between string) string {
+	texts := make([]string, len(faults))
+	for i, f := range faults {
+		texts[i] = f.String()
+	}
+	return strings.Join(texts, between)
 }
