@@ -86,16 +86,10 @@ func (f *trainFile) buildRange(b *kinematics.Builder, r *rangeEntry) {
 	if !r.published.Given() {
 		return
 	}
-	or := func(own, all scalar) string {
-		if own.Given() {
-			return own.Value
-		}
-		return all.Value
-	}
 	x.Published = &kinematics.Published{
 		Text:      r.published.Value,
-		OutIn:     or(r.publishedAs, f.publishedAs) == "out/in",
-		Truncated: or(r.rounds, f.rounds) == "truncated",
+		OutIn:     r.publishedAs.Or(f.publishedAs) == "out/in",
+		Truncated: r.rounds.Or(f.rounds) == "truncated",
 		Source:    r.source.Value,
 	}
 	if !r.source.Given() {

@@ -28,7 +28,7 @@ var (
 		yamlfile.Pattern{Pattern: "^[0-9]+([.][0-9]+|/0*[1-9][0-9]*)?$"}}
 
 	publishedRatio = yamlfile.Either{
-		yamlfile.Other{As: yamlfile.Schema{"type": "number", "not": yamlfile.Schema{"const": 0}}},
+		yamlfile.Other{As: yamlfile.Schema{"type": "number"}},
 		yamlfile.Pattern{Pattern: "^-?[0-9]+([.][0-9]+)?$"},
 	}
 	oneOrTexts = yamlfile.Either{yamlfile.Line{},

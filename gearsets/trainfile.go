@@ -57,6 +57,7 @@ type rangeEntry struct {
 	apply               []scalar
 	input, output       scalar
 	published           scalar
+	still               bool // 0 is published: the output stands still
 	publishedAs, rounds scalar
 	source, note        scalar
 	intended            bool
@@ -103,6 +104,12 @@ func (r *report) decode(root *yaml.Node) *trainFile {
 	f.joints = entries(o, "joined", r.joint)
 	f.elements = entries(o, "elements", r.element)
 	f.ranges = entries(o, "ranges", r.rangeEntry)
+	for _, x := range f.ranges {
+		if x.still && x.publishedAs.Or(f.publishedAs) != "out/in" {
+			r.Errorf(x.published.Place, "write published-as: out/in, or leave published out where the range does not drive",
+				"range %s: published is 0, which is no ratio of input to output", x.name.Value)
+		}
+	}
 	f.positions = entries(o, "positions", r.position)
 	f.inertias, f.vehicle = r.inertias(o), r.vehicle(o)
 	f.shifts = entries(o, "shift", r.shiftTiming)
@@ -260,7 +267,8 @@ func (r *report) rangeEntry(e field) *rangeEntry {
 	x.intendedAt = o.Key("intended")
 	if x.published.Given() {
 		num, _, ok := parseRatio(strings.TrimPrefix(x.published.Value, "-"))
-		if !ok || num == 0 || strings.Contains(x.published.Value, "/") {
+		x.still = ok && num == 0
+		if !ok || strings.Contains(x.published.Value, "/") {
 			o.Errorf(x.published.Place, "write it as the source prints it, such as 2.40 or -1.93",
 				"published is %q, not a ratio", yamlfile.Clip(x.published.Value))
 		}

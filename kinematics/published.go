@@ -15,17 +15,24 @@ type Comparison struct {
 }
 
 // Against compares a computed ratio, input speed / output speed and not 0, with
-// the printed one. A rounded ratio may differ by half a unit of its last
+// the printed one; nil stands for an output that stands still while the input turns,
+// which is 0 where the source prints out/in. A rounded ratio may differ by half a unit of its last
 // printed place, a truncated one fall short by less than a whole unit, a
-// fraction not at all. It is false if the text is no number.
+// fraction not at all. It is false if the text is no number, or where
+// nothing can be compared.
 func (p *Published) Against(ratio *big.Rat) (Comparison, bool) {
 	printed, ok := new(big.Rat).SetString(p.Text)
 	if !ok {
 		return Comparison{}, false
 	}
-	c := Comparison{Computed: new(big.Rat).Set(ratio), Printed: printed, Allowed: p.allowed()}
-	if p.OutIn {
-		c.Computed.Inv(c.Computed)
+	c := Comparison{Computed: new(big.Rat), Printed: printed, Allowed: p.allowed()}
+	switch {
+	case ratio == nil && !p.OutIn:
+		return Comparison{}, false
+	case ratio != nil && p.OutIn:
+		c.Computed.Inv(ratio)
+	case ratio != nil:
+		c.Computed.Set(ratio)
 	}
 	c.Difference = new(big.Rat).Sub(c.Computed, printed)
 	size := new(big.Rat).Abs(c.Difference)

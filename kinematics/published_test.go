@@ -34,6 +34,8 @@ func TestPublishedAgainst(t *testing.T) {
 		{text: "2.5", ratio: big.NewRat(2449, 1000)},
 		{text: "3", ratio: big.NewRat(7, 2), want: true},
 		{text: "3", ratio: big.NewRat(18, 5)},
+		{text: "0", outIn: true, want: true}, // the output stands still
+		{text: "0.1", outIn: true},
 	}
 	for _, tt := range tests {
 		p := Published{Text: tt.text, OutIn: tt.outIn, Truncated: tt.truncated}
@@ -41,6 +43,9 @@ func TestPublishedAgainst(t *testing.T) {
 		if !ok || c.Agrees != tt.want {
 			t.Errorf("%+v against %s: agrees %v (%v), want %v", p, tt.ratio, c.Agrees, ok, tt.want)
 		}
+	}
+	if _, ok := (&Published{Text: "0"}).Against(nil); ok {
+		t.Error("input turns per turn of an output that stands still were compared")
 	}
 	if _, ok := (&Published{Text: "about 3"}).Against(big.NewRat(3, 1)); ok {
 		t.Error("a text that is no number was compared")

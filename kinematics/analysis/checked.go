@@ -105,17 +105,20 @@ func checkRange(r *kinematics.Range, o solve.Outcome) CheckedRange {
 	}
 	x.Published, x.OutIn, x.Truncated, x.Source = &p.Text, &p.OutIn, &p.Truncated, &p.Source
 	x.Result = Differs
-	if x.Ratio.Ratio == nil {
+	var ratio *big.Rat
+	if x.Ratio.Ratio != nil {
+		ratio = x.Ratio.Ratio.Rat()
+	} else if o.Verdict != solve.OutputHeld {
 		return x
 	}
-	if c, ok := p.Against(x.Ratio.Ratio.Rat()); ok {
+	if c, ok := p.Against(ratio); ok {
 		difference, _ := c.Difference.Float64()
 		allowed, _ := c.Allowed.Float64()
 		x.Comparison, x.Difference, x.Allowed = &c, &difference, &allowed
 		if c.Agrees {
 			x.Result = Agrees
-		} else {
-			x.Otherwise = otherwise(*p, x.Ratio.Ratio.Rat())
+		} else if ratio != nil {
+			x.Otherwise = otherwise(*p, ratio)
 		}
 	}
 	return x

@@ -22,6 +22,14 @@ type Scalar struct {
 // Given says whether the value is there and usable.
 func (s Scalar) Given() bool { return s.Line > 0 }
 
+// Or is the value, or that of another scalar where it is not given.
+func (s Scalar) Or(other Scalar) string {
+	if s.Given() {
+		return s.Value
+	}
+	return other.Value
+}
+
 // A Field is a key of a mapping with its value.
 type Field struct {
 	Key   Scalar
@@ -145,8 +153,13 @@ func (o *Object) Is(t *Table) {
 	names := t.Names()
 	var kept []Field
 	unknown, possible := 0, "possible here: "+strings.Join(names, ", ")
-	for _, f := range o.Fields {
+	for i := 0; i < len(o.Fields); i++ {
+		f := o.Fields[i]
 		if slices.Contains(names, f.Key.Value) {
+			if more := o.loose(names, i); more > 0 {
+				i += more
+				continue
+			}
 			kept = append(kept, f)
 			continue
 		}
@@ -170,6 +183,44 @@ func (o *Object) Is(t *Table) {
 			o.Require(t.Form, k.Name)
 		}
 	}
+}
+
+// loose reports a list that stands in braces without its brackets, as in
+// {apply: forward, direct}, where all but the first entry are taken for keys. It
+// returns how many there are.
+func (o *Object) loose(names []string, i int) int {
+	first := o.Fields[i]
+	k := o.table.Key(first.Key.Value)
+	if !listed(k.Type) || first.Value.Kind != yaml.ScalarNode || first.Value.Value == "" {
+		return 0
+	}
+	entries := []string{first.Value.Value}
+	for _, f := range o.Fields[i+1:] {
+		empty := f.Value.Kind == yaml.ScalarNode && f.Value.Tag == "!!null" && f.Value.Value == ""
+		if !empty || slices.Contains(names, f.Key.Value) {
+			break
+		}
+		entries = append(entries, f.Key.Value)
+	}
+	if len(entries) == 1 {
+		return 0
+	}
+	list := strings.Join(entries, ", ")
+	o.Errorf(o.Place(first.Value), fmt.Sprintf("write %s: [%s]", k.Name, list), "%s has several entries without brackets: %s",
+		k.Name, Clip(list))
+	o.meant = append(o.meant, k.Name)
+	return len(entries) - 1
+}
+
+// listed says whether a value may be a list.
+func listed(t Type) bool {
+	switch t := t.(type) {
+	case List:
+		return true
+	case Either:
+		return slices.ContainsFunc(t, listed)
+	}
+	return false
 }
 
 // Meant says whether a misspelt key was probably meant to be this one.
