@@ -175,6 +175,10 @@ func (h *holding) measure(e *engine, r *kinematics.Range, faults []kinematics.Fa
 	h.known = true
 	half := kinematics.Share{Num: 1, Den: 2}
 	h.base, h.low = h.share, h.read
+	if x := begins(h.read.Friction, kind); x != nil && h.read.Friction.Proportional && !e.limits(h.read.Friction, kind) {
+		h.linear, h.slope = true, x.Mul(exact.NewFrac(h.base.Den, h.base.Num))
+		return
+	}
 	for range 5 {
 		next := h.base.Times(half)
 		c := e.reader.Read(r, sharing(faults, kind, next)...)
@@ -193,10 +197,16 @@ func (e *engine) halves(a, b *reading.Friction, kind kinematics.FaultKind) bool 
 	if whole == nil || half == nil || whole.Sign() == 0 || half.Add(*half).Cmp(*whole) != 0 {
 		return false
 	}
-	full := e.scale.Rated.Mul(exact.NewFrac(e.a.Full.Num, e.a.Full.Den))
-	limited := kind == kinematics.Dragging && (a.Limits && a.Limit.Cmp(full) < 0 || b.Limits && b.Limit.Cmp(full) < 0)
+	limited := e.limits(a, kind) || e.limits(b, kind)
 	return a.Gives == b.Gives && a.Flare.Cmp(b.Flare) == 0 && a.Given.Cmp(b.Given) == 0 && a.Creeps == b.Creeps &&
 		a.Way == b.Way && !limited
+}
+
+// limits says whether a range with a drag slips below full throttle. The torque at which it
+// does is a concave function of the drag.
+func (e *engine) limits(x *reading.Friction, kind kinematics.FaultKind) bool {
+	full := e.scale.Rated.Mul(exact.NewFrac(e.a.Full.Num, e.a.Full.Den))
+	return kind == kinematics.Dragging && x.Limits && x.Limit.Cmp(full) < 0
 }
 
 // begins is the input torque from which on a range does something else: slips, gives way,

@@ -120,6 +120,12 @@ type Friction struct {
 	Give  exact.Frac
 	Given exact.Frac
 
+	// Proportional says that nothing slips, where the range begins to slip, gives way or
+	// overcomes a drag, but elements whose faults act through torque: with any smaller share
+	// of their ratings the same happens at the same part of the torque, since whatever else
+	// slips costs more by comparison. Of the Limit of a range with a drag it says nothing.
+	Proportional bool
+
 	forward int
 	weak    bool // something that is applied holds with less than its rating
 }
@@ -175,9 +181,9 @@ func (c *Reader) friction(r *kinematics.Range, faults []kinematics.Fault, o solv
 	case len(chain) == 0:
 		return nil
 	case o.Drives():
-		c.limit(fr, r, o, chain)
+		c.limit(fr, r, faults, o, chain)
 	case o.Verdict == solve.Neutral || o.Verdict == solve.OutputHeld:
-		fr.Drag = chain[0].Torque
+		fr.Drag, fr.Proportional = chain[0].Torque, proportional(r, faults, chain[:1])
 		// Against the least resistance: what costs the same either way would cost
 		// no more standing still.
 		if way := chain[0].Optima[0].Output.Sign(); way != 0 {
@@ -185,7 +191,7 @@ func (c *Reader) friction(r *kinematics.Range, faults []kinematics.Fault, o solv
 			fr.Pull = chain[len(chain)-1].From.Frac
 		}
 	default:
-		fr.Gives, fr.Give = true, chain[0].Torque
+		fr.Gives, fr.Give, fr.Proportional = true, chain[0].Torque, proportional(r, faults, chain[:1])
 		if out, one := outputOf(chain[0].Optima); one {
 			fr.Given = out
 		}
@@ -194,6 +200,19 @@ func (c *Reader) friction(r *kinematics.Range, faults []kinematics.Fault, o solv
 		fr.Held, fr.HeldTo, fr.HeldBy = true, chain[0].Torque, slipping(t, chain[0].Optima)
 	}
 	return fr
+}
+
+// proportional says whether nothing slips in the motions of some stretches but what faults
+// make slip that act through torque.
+func proportional(r *kinematics.Range, faults []kinematics.Fault, chain []solve.Stretch) bool {
+	whole := func(e int) bool {
+		return !slices.ContainsFunc(faults, func(f kinematics.Fault) bool { return f.Coupling == e && ActsByTorque(r, f) })
+	}
+	return !slices.ContainsFunc(chain, func(s solve.Stretch) bool {
+		return s.More || slices.ContainsFunc(s.Optima, func(m solve.MechanismMotion) bool {
+			return slices.ContainsFunc(m.Slips, whole)
+		})
+	})
 }
 
 // slipping names what slips in any of some motions.
@@ -210,14 +229,15 @@ func slipping(t *kinematics.Train, motions []solve.MechanismMotion) []string {
 }
 
 // limit fills in how far a driving range holds, and what it does beyond.
-func (c *Reader) limit(fr *Friction, r *kinematics.Range, o solve.Outcome, chain []solve.Stretch) {
+func (c *Reader) limit(fr *Friction, r *kinematics.Range, faults []kinematics.Fault, o solve.Outcome,
+	chain []solve.Stretch) {
 	as := func(s solve.Stretch) bool {
 		out, one := outputOf(s.Optima)
 		return one && out.Cmp(o.OutputSpeed()) == 0
 	}
 	first := slices.IndexFunc(chain, as)
 	if first < 0 { // another motion costs less against any resistance
-		fr.Gives, fr.Give = true, chain[0].Torque
+		fr.Gives, fr.Give, fr.Proportional = true, chain[0].Torque, proportional(r, faults, chain[:1])
 		if out, one := outputOf(chain[0].Optima); one {
 			fr.Given = out
 		}
@@ -234,6 +254,11 @@ func (c *Reader) limit(fr *Friction, r *kinematics.Range, o solve.Outcome, chain
 	for end < len(chain) && as(chain[end]) {
 		end++
 	}
+	decides := chain[first:min(end+1, len(chain))]
+	if !fr.weak {
+		decides = chain[first : first+1] // where it drives as its speeds say
+	}
+	fr.Proportional = proportional(r, faults, decides)
 	if end < len(chain) {
 		last := chain[end-1]
 		fr.Limits = true
