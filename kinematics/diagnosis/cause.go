@@ -58,6 +58,9 @@ var (
 	causeNoPressure = Cause{Mechanical: "fluid far too low, pump or its drive broken, filter or pickup blocked",
 		Hydraulic: "regulator valve stuck open, main feed open", Electrical: "pressure control, its wiring or command",
 		Sign: "the fluid's level and state and the line pressure at idle tell first"}
+	causeHighPressure = Cause{Mechanical: "throttle-valve cable or vacuum line out of adjustment or off",
+		Hydraulic: "regulator or throttle valve stuck", Electrical: "pressure control, its wiring or command",
+		Sign: "every engagement and every shift is harsh"}
 	causeRaced = Cause{Mechanical: "clearance too tight", Hydraulic: "bleed or check ball blocked, " +
 		"so that trapped oil keeps it on with the square of speed", Sign: "goes as the engine slows down"}
 	causeLever   = Cause{Mechanical: "lever, cable or linkage out of adjustment or broken"}
@@ -81,6 +84,8 @@ func (h *Hypothesis) Causes(t *kinematics.Train) []Cause {
 			return []Cause{causeNoPressure}
 		}
 		return []Cause{causePressure}
+	case HighPressure:
+		return []Cause{causeHighPressure}
 	case Controlled:
 		return h.controlCauses(t)
 	case WrongWay:

@@ -248,7 +248,7 @@ func (a *Answer) dangersOf(x *Test, s SetUp) []Danger {
 	}
 	for i, r := range ranges {
 		for _, y := range a.dangers().ranges[r] {
-			if y.Hazard != reading.LetsGo || x.Kind.pulls() {
+			if y.Hazard != reading.LetsGo || x.pulls() {
 				list = append(list, y)
 			}
 		}

@@ -150,6 +150,9 @@ func (f *Finder) alone(j *judge) []*Suspect {
 	for _, h := range f.raced(j.seen) {
 		add(h, f.cells[0])
 	}
+	for _, h := range f.high(j.seen) {
+		add(h, f.cells[0])
+	}
 	for _, h := range f.timings(j.seen) {
 		add(h, f.cells[0])
 	}

@@ -14,7 +14,8 @@
 //	                are weak or drag with a share of their rating; elements that
 //	                pressure applies and that it feeds in no range, or in every one
 //	torn gear       a gear that two or more elements name directly turns free of them
-//	pressure        low: all friction elements hold a share of their rating; or none
+//	pressure        low: all friction elements hold a share of their rating; or none; too
+//	                high, where a shift was harsh or a gauge showed it
 //	wrong command   the lever one place off, either way; one range given in place
 //	                of another of its position; a position that gives one only
 //	some ranges     what is off in some of the ranges that apply it, on in some that
@@ -98,11 +99,11 @@
 //
 //	a shift that
 //	seen      fits fully                                                                                                                                       fits partly
-//	ok        binds if ill timed, flares if ill timed, brings on what is weak, releases what drags, leaves the gear in, ends in another gear, does none of it
+//	ok        binds if ill timed, flares if ill timed, brings on what is weak, releases what drags, leaves the gear in, ends in another gear, does none of it  has too much pressure
 //	bind      binds anyway, is timed early                                                                                                                     binds if ill timed
 //	flare     flares anyway, is timed late                                                                                                                     flares if ill timed
 //	late      is timed late, brings on what is weak
-//	harsh     binds anyway, is timed early, releases what drags                                                                                                binds if ill timed
+//	harsh     binds anyway, is timed early, releases what drags, has too much pressure                                                                         binds if ill timed
 //	shudder   brings on what is weak                                                                                                                           is timed late
 //	no-shift  leaves the gear in                                                                                                                               ends in another gear
 //
@@ -113,11 +114,21 @@
 //	rolls-forward-only   rolls forward only
 //	rolls-backward-only  rolls backward only
 //
-//	the fluid of a train
-//	x
+//	the fluid where
+//	seen   fits fully                                  fits partly
+//	ok     an element slips or drags, neither is so    pressure is low
+//	low    pressure is low                             an element slips or drags, neither is so
+//	foamy  pressure is low                             an element slips or drags, neither is so
+//	burnt  pressure is low, an element slips or drags  neither is so
+//	milky  pressure is low, an element slips or drags  neither is so
 //
-//	the line of a train
-//	x
+//	the line whose pressure
+//	seen       fits fully                                  fits partly
+//	ok         is right, falls by the seals of an element  is low
+//	ok loaded  is right, falls by the seals of an element
+//	low        falls by the seals of an element, is low    is none
+//	none       is none
+//	high       is high
 //
 //	the tap of an element that
 //	seen  fits fully                                        fits partly
@@ -215,7 +226,7 @@
 //
 //	set-up      carries
 //	engine off  moves, moves the wrong way, locks at speed, rolls away, load falls, a bind lets go, a part jumps, hot fluid, air
-//	brakes on   moves, moves the wrong way, locks at speed, rolls away
+//	brakes on   moves, moves the wrong way, locks at speed, rolls away, hot fluid
 //	on stands   moves, moves the wrong way, locks at speed, rolls away, load falls, hot fluid
 //	creep       locks at speed, rolls away
 //	road

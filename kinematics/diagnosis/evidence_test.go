@@ -246,3 +246,55 @@ func TestTornGear(t *testing.T) {
 		}
 	}
 }
+
+// Line pressure is measured at idle first and at stall last, and not at stall where the fluid
+// is burnt, where something slips or binds, or where a worn element is as likely to slip.
+func TestLinePressureAtStallComesLast(t *testing.T) {
+	train := library(t, "depot-shuttle-three-speed")
+	b := newBench(train, diagnosis.Default())
+	stall := []string{"R", "reverse,stall-runs", "D1", "forward,stall-runs"}
+	for _, c := range []struct {
+		seen []string
+		want bool
+	}{
+		{stall, true},
+		{append(stall[:4:4], "fluid", "burnt"), false},
+		{append(stall[:4:4], "D2", "slips"), false},
+		{append(stall[:4:4], "N", "bind"), false},
+		{[]string{"R", "reverse,stall-runs", "D1", "ok", "D3", "ok", "L1", "ok"}, false},
+	} {
+		var idle, stalled []int
+		for i, p := range b.diagnose(see(t, train, c.seen...)...).Plan(1000, nil).Proposals {
+			switch {
+			case p.Kind == diagnosis.Line && p.When == diagnosis.WhenLoad:
+				stalled = append(stalled, i)
+				if p.SetUp != diagnosis.Braked {
+					t.Errorf("%v: %s %s", c.seen, p.Test.Text(train), p.SetUp)
+				}
+			case p.Kind == diagnosis.Line:
+				idle = append(idle, i)
+			}
+		}
+		if (stalled != nil) != c.want {
+			t.Errorf("%v: at stall %v", c.seen, stalled)
+		}
+		if stalled != nil && (idle == nil || slices.Max(idle) > stalled[0]) {
+			t.Errorf("%v: idling %v, at stall %v", c.seen, idle, stalled)
+		}
+	}
+}
+
+// Pressure too high is a suspect where engagements are harsh: it explains them all, and
+// nothing that does not drive.
+func TestHighPressure(t *testing.T) {
+	train := library(t, "depot-shuttle-three-speed")
+	b := newBench(train, diagnosis.Default())
+	first := b.diagnose(see(t, train, "N-R", "harsh", "N-D", "harsh", "D1-D2", "harsh")...).Groups[0].Suspects[0]
+	if first.Kind != diagnosis.HighPressure || first.Halves != 0 {
+		t.Errorf("first: %s", first.Text(train))
+	}
+	first = b.diagnose(see(t, train, "N-R", "harsh", "R", "none")...).Groups[0].Suspects[0]
+	if first.Kind == diagnosis.HighPressure {
+		t.Errorf("first: %s", first.Text(train))
+	}
+}

@@ -125,7 +125,7 @@ func FitTables() []FitTable {
 			[]string{"turns the input", "lets it rest", "rolls forward only", "rolls backward only", "does not roll"},
 			[]Behaviour{roll(turns, turnsBack), roll(anyway, anyway), roll(anyway, none), roll(none, anyway), roll(none, none)},
 			say(EngineBraking, NoEngineBraking, Coasts, Locks, Held, Rolls, RollsForwardOnly, RollsBackOnly)...),
-		shiftTable(), offTable(g), tapTable(g), airTable(g), handTable(g), benchTable(g),
+		shiftTable(), offTable(g), fluidTable(g), lineTable(g), tapTable(g), airTable(g), handTable(g), benchTable(g),
 	}
 }
 
@@ -134,7 +134,7 @@ func shopTable(g *road, title string, x Test, columns []string, replies []Reply,
 	t := FitTable{Title: title, Columns: columns}
 	for _, o := range words {
 		o.Shop = &x
-		row := FitRow{Word: string(o.Word)}
+		row := FitRow{Word: string(o.Word) + o.When.String()}
 		if o.Text != "" {
 			row.Word += " " + o.Text
 		}
@@ -156,6 +156,23 @@ func offTable(g *road) FitTable {
 		words = append(words, Observation{Word: offWords[i]})
 	}
 	return shopTable(g, "the vehicle pushed with the engine off that", Test{Kind: Rolling}, columns, replies, words...)
+}
+
+func fluidTable(g *road) FitTable {
+	return shopTable(g, "the fluid where", Test{Kind: Fluid},
+		[]string{"pressure is low", "an element slips or drags", "neither is so"},
+		[]Reply{{Key: string(Low)}, {Key: string(OK), burns: true}, {Key: string(OK)}},
+		Observation{Word: OK}, Observation{Word: Low}, Observation{Word: Foamy}, Observation{Word: BurntFluid},
+		Observation{Word: Milky})
+}
+
+func lineTable(g *road) FitTable {
+	stalled := Observation{Word: OK, When: WhenLoad}
+	return shopTable(g, "the line whose pressure", Test{Kind: Line},
+		[]string{"is right", "falls by the seals of an element", "is low", "is high", "is none"},
+		[]Reply{{Key: string(OK)}, {Key: string(OK), leaks: true}, {Key: string(Low)}, {Key: string(High)},
+			{Key: string(NotFed)}},
+		Observation{Word: OK}, stalled, Observation{Word: Low}, Observation{Word: NotFed}, Observation{Word: High})
 }
 
 func tapTable(g *road) FitTable {
@@ -195,8 +212,8 @@ func benchTable(g *road) FitTable {
 
 func shiftTable() FitTable {
 	t := FitTable{Title: "a shift that", Columns: []string{"binds anyway", "binds if ill timed", "flares anyway", "flares if ill timed",
-		"is timed early", "is timed late", "brings on what is weak", "releases what drags", "leaves the gear in", "ends in another gear", "does none of it"}}
-	can := []shifting{{binds: always}, {binds: illTimed}, {flares: always}, {flares: illTimed}, {early: true}, {late: true}, {weak: true}, {drags: true},
+		"is timed early", "is timed late", "brings on what is weak", "releases what drags", "has too much pressure", "leaves the gear in", "ends in another gear", "does none of it"}}
+	can := []shifting{{binds: always}, {binds: illTimed}, {flares: always}, {flares: illTimed}, {early: true}, {late: true}, {weak: true}, {drags: true}, {hard: true},
 		{stays: always}, {stays: illTimed}, {}}
 	for _, w := range shiftWords[:len(shiftWords)-1] { // notes are not weighed
 		row := FitRow{Word: string(w)}

@@ -13,17 +13,19 @@ type Kind uint8
 
 // The kinds of hypothesis.
 const (
-	Healthy    Kind = iota // nothing is wrong in the gear train or with its command
-	Faulty                 // some couplings have faults, in all ranges or in the ranges they name
-	WrongWay               // the selector or the control asks for other ranges than the lever says
-	Pressure               // every friction element holds with a share of its rating only
-	Timing                 // one shift is badly timed; every range is as when healthy
-	Controlled             // something that feeds the elements has a fault
-	Torn                   // a gear turns free of its shell or hub
+	Healthy      Kind = iota // nothing is wrong in the gear train or with its command
+	Faulty                   // some couplings have faults, in all ranges or in the ranges they name
+	WrongWay                 // the selector or the control asks for other ranges than the lever says
+	Pressure                 // every friction element holds with a share of its rating only
+	Timing                   // one shift is badly timed; every range is as when healthy
+	Controlled               // something that feeds the elements has a fault
+	Torn                     // a gear turns free of its shell or hub
+	HighPressure             // line pressure is above what it should be
 )
 
 var hypothesisNames = [...]string{Healthy: "healthy", Faulty: "faults", WrongWay: "wrong-command",
-	Pressure: "low-pressure", Timing: "shift-timing", Controlled: "controls", Torn: "torn-gear"}
+	Pressure: "low-pressure", Timing: "shift-timing", Controlled: "controls", Torn: "torn-gear",
+	HighPressure: "high-pressure"}
 
 // MarshalText writes the word of machine output.
 func (k Kind) MarshalText() ([]byte, error) { return []byte(hypothesisNames[k]), nil }

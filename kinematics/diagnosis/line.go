@@ -70,8 +70,8 @@ func parseFluid(t *kinematics.Train) (Observation, error) {
 }
 
 // lineTests lists the fluid and the line pressure: idling at rest and in every range that
-// drives and can be had standing.
-func (f *Finder) lineTests() []Test {
+// drives and can be had standing, and at stall where a stall test may be made.
+func (f *Finder) lineTests(c *Case) []Test {
 	if !hydraulic(f.t) {
 		return nil
 	}
@@ -82,23 +82,71 @@ func (f *Finder) lineTests() []Test {
 			list = append(list, Test{Kind: Line, Range: r, Coupling: -1})
 		}
 	}
+	for r := range f.t.Ranges {
+		if f.stallable(r) && c.mayStall() && f.a.Effort[Stall] > 0 {
+			list = append(list, Test{Kind: Line, Range: r, Coupling: -1, When: WhenLoad})
+		}
+	}
 	return list
 }
 
+// stalls says whether a test races the engine against the brakes.
+func (x *Test) stalls() bool { return x.Kind == Stall || x.Kind == Line && x.When.Has(WhenLoad) }
+
+// ofPressure says whether of the suspects that let a range slip at full throttle pressure is
+// the likeliest: a stall burns any other, and a gauge does not need it then.
+func (a *Answer) ofPressure(r int) bool {
+	var first *Suspect
+	for _, g := range a.Groups {
+		for _, s := range g.Suspects {
+			if (first == nil || s.score > first.score) && a.finder.road.slips(r, a.Behaviour(s, r).Full) {
+				first = s
+			}
+		}
+	}
+	return first != nil && first.Kind == Pressure
+}
+
 // fluid is what the fluid shows: low pressure is taken to come of it, though it need not;
-// what slips can burn it.
+// an element that slips or drags can burn it.
 func (f *Finder) fluid(x *Test, s *Suspect) Reply {
 	if s.Kind == Pressure {
 		return x.shows(Low, "low, foamy or burnt")
 	}
 	r := x.shows(OK, "at its level, and clean")
-	r.leaks = slices.ContainsFunc(s.Faults, func(y kinematics.Fault) bool {
-		return f.t.Couplings[y.Coupling].Kind.Friction() && s.Kind == Faulty
+	r.burns = slices.ContainsFunc(s.Faults, func(y kinematics.Fault) bool {
+		return f.t.Couplings[y.Coupling].Kind.Friction() && s.Kind != Torn
 	})
 	return r
 }
 
-// line is what a gauge in the line shows in a range, the engine idling.
+// inFluid fits what the fluid shows. It refutes nothing: a pump fails in good fluid, and
+// fluid that is low or dark need not be what is wrong. Water swells the lining, so that milky
+// fluid speaks for what slips, as burnt fluid does.
+func inFluid(w Word, r Reply) Fit {
+	low := r.Key == string(Low)
+	switch w {
+	case Low, Foamy:
+		return grade(low, true)
+	case BurntFluid, Milky:
+		return grade(low || r.burns, true)
+	}
+	return grade(!low, true)
+}
+
+// inLine fits what a gauge in the line shows. Pressure that is right with the engine idling
+// can still be low under load; one that is right then is not low.
+func inLine(o *Observation, r Reply) Fit {
+	switch {
+	case o.Word == Low:
+		return grade(r.Key == string(Low) || r.leaks, r.Key == string(NotFed))
+	case o.Word == OK && r.Key == string(Low):
+		return grade(false, !o.When.Has(WhenLoad))
+	}
+	return yes(r.Key == string(o.Word))
+}
+
+// line is what a gauge in the line shows in a range, the engine idling or at stall.
 func (f *Finder) line(x *Test, s *Suspect) Reply {
 	rng := &f.t.Ranges[s.commands(x.Range)]
 	switch {
@@ -106,6 +154,8 @@ func (f *Finder) line(x *Test, s *Suspect) Reply {
 		return x.shows(NotFed, "no pressure")
 	case s.Kind == Pressure:
 		return x.shows(Low, "low pressure")
+	case s.Kind == HighPressure:
+		return x.shows(High, "high pressure")
 	}
 	r := x.shows(OK, "as it should be")
 	for _, y := range s.Faults {

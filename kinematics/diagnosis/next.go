@@ -67,7 +67,7 @@ func (a *Answer) separate(n, more int, allow func(*Test) bool) Plan {
 		return plan
 	}
 	for _, x := range a.finder.tests(a.Case) {
-		if a.finder.effort(&x) == 0 || allow != nil && !allow(&x) {
+		if a.finder.effort(&x) == 0 || allow != nil && !allow(&x) || x.Kind == Line && x.stalls() && !a.ofPressure(x.Range) {
 			continue
 		}
 		allowed, refusal := a.judge(&x)
@@ -84,7 +84,7 @@ func (a *Answer) separate(n, more int, allow func(*Test) bool) Plan {
 			}
 		}
 	}
-	plan.sort(n)
+	plan.sort(n, a.finder.lost(a.Seen))
 	for i := range plan.Proposals {
 		a.expect(&plan.Proposals[i], suspects)
 	}
@@ -103,9 +103,16 @@ func (a *Answer) propose(x Test, suspects []*Suspect, weight []float64) *Proposa
 }
 
 // sort puts the tests that tell most for their effort first, each in its best
-// set-up, and keeps n of them.
-func (p *Plan) sort(n int) {
+// set-up, and keeps n of them. Where nothing at all drives, fluid and line pressure at idle
+// come before all others: they are cheap, and all else hangs on them.
+func (p *Plan) sort(n int, lost bool) {
+	first := func(p *Proposal) bool {
+		return lost && (p.Kind == Fluid || p.Kind == Line && p.When == 0)
+	}
 	slices.SortStableFunc(p.Proposals, func(p, q Proposal) int {
+		if a, b := first(&p), first(&q); a != b {
+			return map[bool]int{true: -1, false: 1}[a]
+		}
 		x, y := p.Bits/float64(p.Effort), q.Bits/float64(q.Effort)
 		switch {
 		case x > y+same:

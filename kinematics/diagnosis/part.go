@@ -36,7 +36,7 @@ func (h *Hypothesis) Part(t *kinematics.Train) string {
 	switch h.Kind {
 	case Healthy:
 		return "nothing in the train"
-	case Pressure:
+	case Pressure, HighPressure:
 		return "fluid and pressure"
 	case Torn:
 		return "gear " + t.Members[h.Gear].Name

@@ -103,7 +103,8 @@ func (w *watch) find(h *diagnosis.Hypothesis, r int) doing {
 // set-ups, written apart from the planner.
 func (w *watch) unsafe(a *diagnosis.Answer, p *diagnosis.Proposal) string {
 	t := w.b.t
-	atWork := p.Kind == diagnosis.Throttle || p.Kind == diagnosis.Stall
+	stalled := p.Kind == diagnosis.Line && p.When == diagnosis.WhenLoad
+	atWork := p.Kind == diagnosis.Throttle || p.Kind == diagnosis.Stall || stalled
 	switch p.SetUp {
 	case diagnosis.EngineOff:
 		if !slices.Contains([]diagnosis.TestKind{diagnosis.Rolling, diagnosis.Fluid, diagnosis.Air, diagnosis.Bench, diagnosis.Element, diagnosis.Connector}, p.Kind) {
@@ -116,7 +117,8 @@ func (w *watch) unsafe(a *diagnosis.Answer, p *diagnosis.Proposal) string {
 		}
 		return ""
 	}
-	if slices.Contains([]diagnosis.TestKind{diagnosis.Rolling, diagnosis.PressureAt, diagnosis.CircuitTap, diagnosis.Line}, p.Kind) {
+	if slices.Contains([]diagnosis.TestKind{diagnosis.Rolling, diagnosis.PressureAt, diagnosis.CircuitTap, diagnosis.Line}, p.Kind) &&
+		!(stalled && p.SetUp == diagnosis.Braked) {
 		return "pushed with the engine on, or somebody under the vehicle on the ground"
 	}
 	way := []int{p.Range}

@@ -34,7 +34,7 @@ func SetUps() []SetUp { return []SetUp{EngineOff, Braked, OnStands, Creep, Road}
 // nobody who keeps to what stands before the test. Common practice, no source.
 var carried = [setUps][]reading.Hazard{
 	EngineOff: reading.AllHazards(),
-	Braked:    {reading.Moves, reading.WrongWay, reading.Locks, reading.Rolls},
+	Braked:    {reading.Moves, reading.WrongWay, reading.Locks, reading.Rolls, reading.HotFluid},
 	OnStands:  {reading.Moves, reading.WrongWay, reading.Locks, reading.Rolls, reading.LoadFalls, reading.HotFluid},
 	Creep:     {reading.Locks, reading.Rolls},
 	Road:      {},
@@ -49,6 +49,9 @@ const standsEffort = 2
 
 // setUpsOf lists the set-ups in which an act can be made, the least trouble first.
 func (f *Finder) setUpsOf(x *Test) []SetUp {
+	if x.stalls() {
+		return []SetUp{Braked}
+	}
 	switch x.Kind {
 	case Position:
 		switch {
@@ -62,8 +65,6 @@ func (f *Finder) setUpsOf(x *Test) []SetUp {
 		return []SetUp{Road, OnStands}
 	case Throttle:
 		return []SetUp{Road}
-	case Stall:
-		return []SetUp{Braked}
 	case PressureAt, CircuitTap, Line:
 		return []SetUp{OnStands}
 	}
@@ -84,4 +85,4 @@ func (k TestKind) own() []reading.Hazard {
 }
 
 // pulls says whether an act gives full throttle, so that what is bound can let go.
-func (k TestKind) pulls() bool { return k == Throttle || k == Stall }
+func (x *Test) pulls() bool { return x.Kind == Throttle || x.stalls() }

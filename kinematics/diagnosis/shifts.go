@@ -24,6 +24,7 @@ type shifting struct {
 	early, late   bool   // its timing is off
 	weak          bool   // pressure is low, or what it brings on is weak
 	drags         bool   // what it releases drags
+	hard          bool   // pressure is too high
 	stays         chance // the gear before stays in, or, if ill timed, another one comes than should
 }
 
@@ -45,6 +46,7 @@ func (s *shiftFinder) fit(o *Observation, h *Hypothesis) Fit {
 	if h.Kind == Timing && h.Shift == [2]int{o.Range, o.To} {
 		x.early, x.late = !h.Late, h.Late
 	}
+	x.hard = h.Kind == HighPressure
 	switch o.Word {
 	case Late, Shudder:
 		x.weak = s.comes(h, o)
@@ -69,7 +71,7 @@ func (s *shiftFinder) comes(h *Hypothesis, o *Observation) bool {
 	})
 }
 
-// hangs says whether what a shift releases drags, so that it comes with a blow.
+// hangs says whether a shift comes with a blow, since what it releases drags.
 func (s *shiftFinder) hangs(h *Hypothesis, o *Observation) bool {
 	from, to := s.f.t.Ranges[o.Range].Apply, &s.f.t.Ranges[o.To]
 	return slices.ContainsFunc(h.Faults, func(x kinematics.Fault) bool {
@@ -78,13 +80,15 @@ func (s *shiftFinder) hangs(h *Hypothesis, o *Observation) bool {
 	})
 }
 
-// stays says whether a shift does not come: the second range does what the first does; or
-// it does something else than it should, which a control that watches the ratio can answer
-// by going back.
+// stays says whether a shift does not come: the first range drives the way it should, and
+// the second does the same; or it does something else than it should, which a control that
+// watches the ratio can answer by going back.
 func (s *shiftFinder) stays(h *Hypothesis, o *Observation) chance {
 	e := s.f.engine
 	from, to := &e.cells[e.cell(h, o.Range)], &e.cells[e.cell(h, o.To)]
 	switch {
+	case from.Light.Drives() != s.f.road.healthy[o.Range].Light.Drives():
+		return never // there is no gear to stay in
 	case h.commands(o.Range) == h.commands(o.To), from.Light.same(to.Light):
 		return always
 	case !to.Full.same(s.f.road.healthy[o.To].Full):
@@ -103,13 +107,13 @@ func (x shifting) fit(w Word) Fit {
 	case Late:
 		return yes(x.late || x.weak)
 	case Harsh:
-		return grade(x.early || x.drags || x.binds == always, x.binds == illTimed)
+		return grade(x.early || x.drags || x.hard || x.binds == always, x.binds == illTimed)
 	case Shudder:
 		return grade(x.weak, x.late)
 	case NoShift:
 		return grade(x.stays == always, x.stays == illTimed)
 	}
-	return yes(x.binds != always && x.flares != always && !x.early && !x.late)
+	return grade(x.binds != always && x.flares != always && !x.early && !x.late && !x.hard, x.hard)
 }
 
 // of returns what the shift from one range to another can be seen to do under h.

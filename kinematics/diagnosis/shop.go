@@ -63,7 +63,7 @@ func (f *Finder) pressure(x *Test, s *Suspect) Reply {
 
 // shows is a reply that a single word says.
 func (x *Test) shows(w Word, text string) Reply {
-	return Reply{Key: string(w), Text: text, Seen: []Observation{{Range: -1, To: -1, Word: w, Shop: x}}}
+	return Reply{Key: string(w), Text: text, Seen: []Observation{{Range: -1, To: -1, Word: w, Shop: x, When: x.When}}}
 }
 
 // air is what air to an element shows: that its piston moves and its seals hold,

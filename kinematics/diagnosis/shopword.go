@@ -228,10 +228,14 @@ func parseShopWord(t *kinematics.Train, o Observation, what, rest string) (Obser
 	if !slices.Contains(known, o.Word) || rest != "" && o.Word != Turns {
 		return o, noWord(strings.TrimSpace(what+" "+rest), known)
 	}
-	if o.Shop.Kind != Bench {
+	x := *o.Shop
+	switch {
+	case o.Shop.Kind == Line && o.When.Has(WhenLoad):
+		x.When, o.Shop = WhenLoad, &x
+		return o, nil
+	case o.Shop.Kind != Bench:
 		return o, nil
 	}
-	x := *o.Shop
 	x.Turning = turningOf[o.Word]
 	o.Shop = &x
 	if o.Word != Turns {
@@ -269,6 +273,10 @@ func (g *road) shop(o *Observation, r Reply) Fit {
 	switch o.Shop.Kind {
 	case Rolling:
 		return pushing(o.Word, r)
+	case Fluid:
+		return inFluid(o.Word, r)
+	case Line:
+		return inLine(o, r)
 	case Bench:
 		return g.turned(o, r)
 	case Element:

@@ -283,12 +283,20 @@ func capped(list []*Suspect) {
 }
 
 // lost says whether nothing at all drives: two ranges or more that are meant to drive were
-// tried, and none did.
+// tried, and none did, or no pressure was found at two taps where it should be.
 func (f *Finder) lost(seen []Observation) bool {
-	tried := map[int]bool{}
+	tried, taps := map[int]bool{}, map[int]bool{}
 	for i := range seen {
 		o := &seen[i]
-		if r := o.placeRange(); r >= 0 && o.Shop == nil && f.road.healthy[r].Light.Drives() != 0 {
+		r := o.placeRange()
+		switch {
+		case r < 0:
+		case o.Shop != nil && slices.Contains(f.t.Ranges[r].Apply, o.Shop.Coupling):
+			if o.Word != NotFed {
+				return false
+			}
+			taps[o.Shop.Coupling] = true
+		case o.Shop == nil && f.road.healthy[r].Light.Drives() != 0:
 			switch o.Word {
 			case None, Revs:
 				tried[r] = true
@@ -299,7 +307,7 @@ func (f *Finder) lost(seen []Observation) bool {
 			}
 		}
 	}
-	return len(tried) > 1
+	return len(tried) > 1 || len(taps) > 1
 }
 
 // pressures lists low pressure: every friction element holds the assumed share of its
@@ -323,6 +331,15 @@ func (f *Finder) pressures() []Hypothesis {
 		list = append(list, Hypothesis{Kind: Pressure, Faults: none, Class: Linkage})
 	}
 	return list
+}
+
+// high is the one hypothesis of line pressure that is too high, where something speaks for it.
+func (f *Finder) high(seen []Observation) []Hypothesis {
+	speaks := func(o Observation) bool { return o.Word == Harsh || o.Word == High }
+	if !hydraulic(f.t) || !slices.ContainsFunc(seen, speaks) {
+		return nil
+	}
+	return []Hypothesis{{Kind: HighPressure, Class: Control}}
 }
 
 // noPressure says whether a hypothesis is that nothing has pressure.

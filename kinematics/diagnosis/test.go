@@ -90,7 +90,8 @@ type Test struct {
 	Part     string // of the controls: solenoid, supply, circuit or code
 	Apply    []int  // on the bench: elements that are applied by air
 	Turning  Turning
-	SetUp    SetUp // in which it is made
+	SetUp    SetUp     // in which it is made
+	When     Condition // of a gauge in the line: loaded is at stall, else idling
 
 	drive bool // the vehicle must be driven up to the range
 }
@@ -98,7 +99,7 @@ type Test struct {
 // Same says whether two tests are the same, in whatever set-up.
 func (x *Test) Same(y Test) bool {
 	return x.Kind == y.Kind && x.Range == y.Range && x.To == y.To && x.Coupling == y.Coupling && x.Part == y.Part &&
-		x.Turning == y.Turning && slices.Equal(x.Apply, y.Apply)
+		x.When == y.When && x.Turning == y.Turning && slices.Equal(x.Apply, y.Apply)
 }
 
 // Turning is how the train is turned on the bench.
@@ -121,8 +122,8 @@ type Reply struct {
 	scale int        // what ratios may be merged: those of replies with one scale, 0 for none
 	// further says of the train turned by hand that the output can be spun further.
 	further bool
-	// leaks says of a tap that pressure can be low, too.
-	leaks bool
+	// leaks says of a tap that pressure can be low, too, burns of the fluid that it can be burnt.
+	leaks, burns bool
 }
 
 // selectable says whether a range can be had by moving the selector at a
@@ -147,6 +148,8 @@ func (f *Finder) effort(x *Test) int {
 		effort++ // the vehicle must be driven up to it
 	case x.Kind == Coasting && f.road.way(x.Range) < 0:
 		effort += 2 // rolling backward
+	case x.stalls() && x.Kind == Line:
+		effort += f.a.Effort[Stall]
 	}
 	if effort > 0 && x.SetUp == OnStands && x.Kind != PressureAt && x.Kind != Line {
 		effort += standsEffort
@@ -178,7 +181,7 @@ func (f *Finder) tests(c *Case) []Test {
 			list = append(list, Test{Kind: Shifting, Range: p.From, To: p.To, Coupling: -1})
 		}
 	}
-	for _, x := range slices.Concat(f.lineTests(), f.controlTests(), f.shopTests()) {
+	for _, x := range slices.Concat(f.lineTests(c), f.controlTests(), f.shopTests()) {
 		if !slices.ContainsFunc(c.Seen, func(o Observation) bool { return o.Shop != nil && o.Shop.Same(x) }) {
 			list = append(list, x)
 		}
@@ -431,6 +434,9 @@ func (f *Finder) shifting(x *Test, s *Suspect) Reply {
 		return reply(ShiftBinds, "binds")
 	case does(Flare) == Fully:
 		return reply(Flare, "flares")
+	}
+	if s.Kind == HighPressure {
+		return reply(Harsh, "comes with a blow")
 	}
 	return reply(ShiftOK, "neither binds nor flares")
 }

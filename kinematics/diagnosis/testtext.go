@@ -132,6 +132,9 @@ func (x *Test) Text(t *kinematics.Train) string {
 		return "Fluid: its level as the service information says, its colour and smell: is it as it should be, low, " +
 			"burnt, foamy or milky?"
 	case Line:
+		if x.stalls() {
+			return "Line pressure in " + t.Ranges[x.Range].Name + " at stall: does it rise to what the service information says?"
+		}
 		return "Line pressure in " + t.Ranges[x.Range].Name + ", the engine idling, " +
 			"with the highest pressure commanded if the control lets you: is it as the service information says?"
 	case Connector, CircuitTap, CodeRead:
@@ -208,8 +211,12 @@ var beforeKind = map[TestKind]string{
 
 // Before says what must stand before the test is made.
 func (x *Test) Before(t *kinematics.Train) string {
-	if text := beforeKind[x.Kind]; text != "" {
+	switch text := beforeKind[x.Kind]; {
+	case text != "":
 		return text
+	case x.stalls():
+		return beforeKind[Stall] + "; the gauge fitted with the engine off, its hose led out to the driver: hot fluid under " +
+			"pressure, gloves, eyes"
 	}
 	list, ok := before[t.Use]
 	if !ok {
@@ -230,8 +237,11 @@ func (x *Test) Before(t *kinematics.Train) string {
 
 // BeforeShort names what must stand before the test for whoever has read it in full.
 func (x *Test) BeforeShort() string {
-	if beforeKind[x.Kind] != "" {
+	switch {
+	case beforeKind[x.Kind] != "":
 		return "as before for " + x.Kind.String()
+	case x.stalls():
+		return "as before for " + x.Kind.String() + " at stall"
 	}
 	return "as before " + [setUps]string{"with the engine off", "with the brakes on", "on stands", "at creep",
 		"on the road"}[x.SetUp]

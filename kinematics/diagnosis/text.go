@@ -20,6 +20,8 @@ func (h *Hypothesis) Text(t *kinematics.Train) string {
 			return "no pressure: no clutch, brake or band holds"
 		}
 		return "low pressure: every clutch, brake and band holds with " + h.Faults[0].Share.String() + " of its rating"
+	case HighPressure:
+		return "line pressure is too high: every range drives as it should, and engages with a blow"
 	case Torn:
 		return t.Members[h.Gear].Name + " is torn off its shell or hub: it turns free of " + kinematics.And(h.holders(t))
 	case Timing:
@@ -136,6 +138,8 @@ func (h *Hypothesis) Short(t *kinematics.Train) string {
 			return "no pressure"
 		}
 		return "low pressure"
+	case HighPressure:
+		return "high pressure"
 	case Controlled:
 		return h.controlShort(t)
 	case Torn:
