@@ -78,7 +78,7 @@ const (
 	trackStep   = 26
 )
 
-var boxScript = script{size: 7}
+var boxScript = script{size: 7.5}
 
 // newAnatomy takes a train apart for ranges with this input and output.
 func newAnatomy(b *bodies, r *ruler, input, output kinematics.MemberID) *anatomy {

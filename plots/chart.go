@@ -15,6 +15,8 @@ type Application struct {
 	*analysis.Chart
 	// Couplings are the rows: all elements, and the splines that are faulty.
 	Couplings []int
+
+	rows rowed
 }
 
 // ApplicationChart draws a chart as the application chart.
@@ -105,7 +107,7 @@ func (a *Application) grid() *grid {
 	})
 	add("", "coasting", func(r *analysis.ChartRow) gridCell { return gridCell{text: r.Healthy.Coasting} })
 	if len(a.Faults) == 0 {
-		return g
+		return a.rows.of(g)
 	}
 	add(faulty, "pulling", func(r *analysis.ChartRow) gridCell {
 		return gridCell{text: r.Faulty.Reads, bold: true, alarm: r.Faulty.Reads != r.Healthy.Reads}
@@ -119,7 +121,7 @@ func (a *Application) grid() *grid {
 		}
 		return gridCell{text: strings.Join(r.Changes, ", ")}
 	})
-	return g
+	return a.rows.of(g)
 }
 
 func (a *Application) size(r *ruler) (w, h float64) { return a.grid().size(r, 360) }

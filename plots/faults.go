@@ -7,10 +7,13 @@ import (
 )
 
 // A WallChart is what every single fault of a train does in each range.
-type WallChart struct{ *analysis.WallChart }
+type WallChart struct {
+	*analysis.WallChart
+	rows rowed
+}
 
 // FaultChart draws the wall chart of all single faults.
-func FaultChart(w *analysis.WallChart) *WallChart { return &WallChart{w} }
+func FaultChart(w *analysis.WallChart) *WallChart { return &WallChart{WallChart: w} }
 
 // differenceSign is the shape for a difference.
 func differenceSign(d reading.Difference) sign {
@@ -70,7 +73,7 @@ func (w *WallChart) grid() *grid {
 		}
 		g.rows = append(g.rows, row)
 	}
-	return g
+	return w.rows.of(g)
 }
 
 const signLegend = 16 // height of the line that explains the signs

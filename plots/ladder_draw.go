@@ -12,8 +12,9 @@ const (
 	ladderHeight = 280
 	slipHeight   = 150
 	ladderLeft   = 46
-	ladderTop    = 30 // names of the ranges
+	ladderTop    = 48 // steps and names of the ranges
 	ladderGap    = 40 // between the two scales
+	nameHeight   = 36 // of the name of a scale above it
 	ladderFoot   = 34 // numbers and name of the output speed
 )
 
@@ -52,17 +53,14 @@ func (l *Ladder) draw(p *pen, b box) {
 	main := slices.Concat([]Series{l.Input}, l.Members)
 	low, high := extremes(main)
 	y := scale{low, high, b.y + ladderTop + upper, b.y + ladderTop}
-	l.ground(p, x, y, "speed, "+l.unit())
-	for _, g := range l.Rungs {
-		p.text(script{size: 9, bold: true, anchor: 0.5}, point{(x.at(g.From) + x.at(g.To)) / 2, y.to - 6}, g.Range.Name)
-	}
+	l.ground(p, x, y, "speed, "+l.unit(), nameHeight)
 	l.lines(p, x, y, l.Members, 1)
 	l.saw(p, x, y)
 	l.names(p, x, y, main, true)
 	if len(l.Slips) > 0 {
 		low, high := extremes(l.Slips)
 		y = scale{min(low, 0), high, b.bottom() - ladderFoot, b.y + ladderTop + upper + ladderGap}
-		l.ground(p, x, y, "slip, "+l.unit())
+		l.ground(p, x, y, "slip, "+l.unit(), 18)
 		l.lines(p, x, y, l.Slips, 0)
 		l.names(p, x, y, l.Slips, false)
 	}
@@ -88,8 +86,8 @@ func extremes(list []Series) (low, high float64) {
 }
 
 // ground draws the scales: a line for each value and for each shift.
-func (l *Ladder) ground(p *pen, x, y scale, name string) {
-	p.text(script{size: tickScript.size, color: p.soft}, point{x.from - ladderLeft, y.to - 18}, name)
+func (l *Ladder) ground(p *pen, x, y scale, name string, above float64) {
+	p.text(script{size: tickScript.size, color: p.soft}, point{x.from - ladderLeft, y.to - above}, name)
 	at, labels := ticks(y.low, y.high, 7)
 	for k, v := range at {
 		width := 0.6
@@ -134,21 +132,32 @@ func (l *Ladder) lines(p *pen, x, y scale, list []Series, first int) {
 // saw draws the input with its steps.
 func (l *Ladder) saw(p *pen, x, y scale) {
 	style := line{p.ink, 2.4, nil}
-	narrow := slices.ContainsFunc(l.Rungs[1:], func(g Rung) bool { return x.at(g.To)-x.at(g.From) < 18 })
 	for i, piece := range l.Input.Pieces {
 		top := point{x.at(piece.To), y.at(piece.Value)}
 		p.stroke(style, point{x.at(piece.From), y.at(piece.Start)}, top)
-		if i+1 == len(l.Input.Pieces) {
-			continue
+		if i+1 < len(l.Input.Pieces) {
+			p.stroke(line{p.ink, 1.4, []float64{3, 2}}, top, point{top.x, y.at(l.Input.Pieces[i+1].Start)})
 		}
-		next := l.Input.Pieces[i+1].Start
-		p.stroke(line{p.ink, 1.4, []float64{3, 2}}, top, point{top.x, y.at(next)})
-		share := 0.5
-		if narrow {
-			share = 0.2 + 0.6*float64(i%2) // by turns high and low
+	}
+	l.heads(p, x, y)
+}
+
+// heads writes the names of the ranges above the scale and, above the shifts between
+// them, the steps, by turns in two rows where shifts are close.
+func (l *Ladder) heads(p *pen, x, y scale) {
+	steps := script{size: 7.5, anchor: 0.5, color: p.soft}
+	narrow := false
+	for i, g := range l.Rungs {
+		p.text(script{size: 9, bold: true, anchor: 0.5}, point{(x.at(g.From) + x.at(g.To)) / 2, y.to - 6}, g.Range.Name)
+		narrow = narrow || i > 0 && i+1 < len(l.Rungs) && x.at(g.To)-x.at(g.From) < 24
+	}
+	for i, g := range l.Rungs[:len(l.Rungs)-1] {
+		high := y.to - 18
+		if narrow && i%2 == 1 {
+			high -= 10
 		}
-		p.masked(script{size: 7.5, anchor: 0.5}, point{top.x, top.y + share*(y.at(next)-top.y)},
-			fmt.Sprintf("%.2f", l.Rungs[i].Step))
+		p.stroke(line{p.faint, 0.9, []float64{3, 3}}, point{x.at(g.To), y.to}, point{x.at(g.To), high + 3})
+		p.text(steps, point{x.at(g.To), high}, fmt.Sprintf("%.2f", g.Step))
 	}
 }
 
@@ -186,3 +195,6 @@ func (l *Ladder) names(p *pen, x, y scale, list []Series, input bool) {
 		p.middle(words, point{x.to + 26, at}, p.clip(words, label, room))
 	}
 }
+
+// slack is what the scales can do without.
+func (l *Ladder) slack(*ruler) float64 { return 100 }

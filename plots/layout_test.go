@@ -2,6 +2,7 @@ package plots
 
 import (
 	"fmt"
+	"os"
 	"testing"
 
 	"gonum.org/v1/plot/vg/recorder"
@@ -9,6 +10,7 @@ import (
 	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
@@ -22,63 +24,127 @@ func library(t *testing.T, name string) *solve.System {
 	return solve.Compile(train)
 }
 
-// drawings makes every kind of drawing of a train, of some of its ranges, with
-// and without a fault.
-func drawings(t *testing.T, sys *solve.System) map[string]Drawing {
+// drawings makes every kind of drawing of a train under some faults.
+func drawings(t *testing.T, sys *solve.System, layouts *Layouts, faults []kinematics.Fault) map[string]Drawing {
 	train := sys.Train
-	list := map[string]Drawing{}
-	var layouts Layouts
-	var faultSets [][]kinematics.Fault
-	faultSets = append(faultSets, nil)
-	singles := train.SingleFaults()
-	for i := 0; i < len(singles); i += 1 + len(singles)/2 {
-		faultSets = append(faultSets, singles[i:i+1])
+	list := map[string]Drawing{
+		"chart":         applicationChart(t, sys, train.Ranges, faults),
+		"speeds":        speedPlan(t, sys, train.Ranges[:min(3, len(train.Ranges))], faults, SpeedOptions{}),
+		"speeds of six": speedPlan(t, sys, train.Ranges[:min(MostLines/2, len(train.Ranges))], faults, SpeedOptions{RPM: 1800}),
+		"levers":        leverDiagram(t, sys, train.Ranges, faults),
+		"sections":      layouts.HalfSection(explained(t, sys, train.Ranges, faults)),
+		"breakaway":     breakaway(t, train, train.Ranges, faults),
 	}
-	for k, faults := range faultSets {
-		add := func(kind string, d Drawing) { list[fmt.Sprintf("%s %d", kind, k)] = d }
-		add("chart", applicationChart(t, sys, train.Ranges, faults))
-		add("speeds", speedPlan(t, sys, train.Ranges[:min(3, len(train.Ranges))], faults, SpeedOptions{}))
-		add("levers", leverDiagram(t, sys, train.Ranges, faults))
-		if k < 2 || train.Couplings[faults[0].Coupling].Kind == kinematics.Spline && k == len(faultSets)-1 {
-			add("sections", layouts.HalfSection(explained(t, sys, train.Ranges, faults)))
+	a := analysis.Open(train)
+	if climbing := a.Climbing(); len(climbing) > 0 {
+		if l, err := shiftLadder(t, sys, climbing, faults, []float64{4500}); err == nil {
+			list["ladder"] = l
+		} else if len(faults) == 0 {
+			t.Error(err)
 		}
-		if climbing := analysis.Open(train).Climbing(); len(climbing) > 0 {
-			l, err := shiftLadder(t, sys, climbing, faults, []float64{4500})
-			if err == nil {
-				add("ladder", l)
-			} else if len(faults) == 0 {
-				t.Error(err)
+	}
+	if n := len(train.Ranges); n > 1 {
+		until, step := 1.0, 0.002
+		played, err := a.Play(t.Context(), analysis.PlayQuestion{
+			From: &train.Ranges[n-2], To: &train.Ranges[n-1], Faults: faults, Until: &until, Step: &step,
+		})
+		if err == nil {
+			d, err := ShiftInTime([]*analysis.Played{played}, []string{""})
+			if err != nil {
+				t.Fatal(err)
 			}
+			list["shift in time"] = d
 		}
-		add("breakaway", breakaway(t, train, train.Ranges, faults))
 	}
-	list["speeds of all"] = speedPlan(t, sys, train.Ranges[:min(MostLines, len(train.Ranges))], nil, SpeedOptions{RPM: 1800, Pinions: true})
-	list["faults"] = faultChart(t, sys, train.Ranges, nil)
 	return list
 }
 
-// No drawing of any train has text over text or text beyond its edge.
+// clear says that no text of a page lies over another, over a bar or sign, or beyond
+// the edge.
+func clear(t *testing.T, r *ruler, name string, page *page) {
+	t.Helper()
+	var canvas recorder.Canvas
+	p := page.pen(r, Style{})
+	p.canvas = &canvas
+	page.draw(p)
+	edge := box{0, 0, page.w, page.h}
+	for i, x := range p.texts {
+		if !edge.holds(x.box) {
+			t.Errorf("%s: %q is cut at the edge: %v in %v", name, x.text, x.box, edge)
+		}
+		for _, y := range p.texts[:i] {
+			if x.box.overlaps(y.box) {
+				t.Errorf("%s: %q overlaps %q: %v and %v", name, x.text, y.text, x.box, y.box)
+			}
+		}
+		for _, y := range p.solids {
+			if x.box.overlaps(y) && !y.holds(x.box) { // a number stands in its sign
+				t.Errorf("%s: %q overlaps a bar or a sign: %v and %v", name, x.text, x.box, y)
+			}
+		}
+	}
+}
+
+// No drawing of any train, healthy and under any single fault, has text over text,
+// over a bar or a sign, or beyond its edge: at its natural size, on each slide and on
+// each sheet of A4. All faults are looked at with TIEUP_EXHAUSTIVE=1, else one of most trains.
 func TestNoTextIsHiddenOrCut(t *testing.T) {
-	for _, name := range gearsets.Names() {
+	r, all := newRuler(), os.Getenv("TIEUP_EXHAUSTIVE") != ""
+	for k, name := range gearsets.Names() {
 		sys := library(t, name)
-		for kind, d := range drawings(t, sys) {
-			for _, s := range []Style{{}, {Size: Size{Width: 800, Height: 450}}} {
-				r := newRuler()
-				page := compose(r, d, s)
-				var canvas recorder.Canvas
-				p := &pen{ruler: r, theme: &light, canvas: &canvas, scale: page.scale, height: page.h}
-				page.draw(p)
-				edge := box{0, 0, page.w, page.h}
-				for i, x := range p.texts {
-					if !edge.holds(x.box) {
-						t.Errorf("%s, %s: %q is cut at the edge: %v in %v", name, kind, x.text, x.box, edge)
-					}
-					for _, y := range p.texts[:i] {
-						if x.box.overlaps(y.box) {
-							t.Errorf("%s, %s: %q overlaps %q: %v and %v", name, kind, x.text, y.text, x.box, y.box)
+		var layouts Layouts
+		faultSets := [][]kinematics.Fault{nil}
+		singles := sys.Train.SingleFaults()
+		step := 1 + len(singles)
+		if all {
+			step = 1
+		}
+		for i := 5 * k % step; i < len(singles); i += step {
+			faultSets = append(faultSets, singles[i:i+1])
+		}
+		for _, faults := range faultSets {
+			list := drawings(t, sys, &layouts, faults)
+			if len(faults) > 0 && !all { // the ranges of these are looked at when healthy
+				delete(list, "speeds of six")
+			}
+			if len(faults) == 0 {
+				list["faults"] = faultChart(t, sys, sys.Train.Ranges, nil)
+				list["speeds of all"] = speedPlan(t, sys, sys.Train.Ranges[:min(MostLines, len(sys.Train.Ranges))], nil,
+					SpeedOptions{RPM: 1800, Pinions: true})
+			}
+			for kind, d := range list {
+				where := fmt.Sprintf("%s, %s, %s", name, kind, reading.FaultsIn(sys.Train, faults))
+				clear(t, r, where, compose(r, d, Style{}))
+				for _, s := range []Style{{Size: Size{Width: 1200, Height: 675, pixels: true}}, {}} {
+					sheets, s := Sheets(PDF, d, s)
+					for _, sheet := range sheets {
+						page := compose(r, sheet, s)
+						clear(t, r, where+" on a sheet", page)
+						if p, ok := sheet.(parted); ok && p.parts() > 1 && len(sheets) == 1 && page.scale < s.Size.least() {
+							t.Errorf("%s: letters are too small at a scale of %.2f", where, page.scale)
 						}
 					}
 				}
+			}
+		}
+	}
+}
+
+// No part of a drawing is lost or told twice on its sheets.
+func TestSheetsHoldAllParts(t *testing.T) {
+	sys := library(t, "simpson-three-speed")
+	for kind, d := range map[string]Drawing{
+		"section": halfSection(t, sys, sys.Train.Ranges, nil), "levers": leverDiagram(t, sys, sys.Train.Ranges, nil),
+		"faults": faultChart(t, sys, sys.Train.Ranges, nil), "chart": applicationChart(t, sys, sys.Train.Ranges, nil),
+	} {
+		one := d.(parted)
+		for n := 1; n <= one.parts(); n++ {
+			held := 0
+			for _, sheet := range evenly(one, n) {
+				held += sheet.(parted).parts()
+			}
+			if held != one.parts() {
+				t.Errorf("%s: %d sheets hold %d parts of %d", kind, n, held, one.parts())
 			}
 		}
 	}

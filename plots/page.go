@@ -67,18 +67,33 @@ type page struct {
 	footer   []string
 }
 
+// A lowered drawing can do with less than its natural height, so that on a wide sheet
+// all of it can be larger.
+type lowered interface {
+	slack(r *ruler) float64
+}
+
 // compose lays a drawing out. A size that is given scales the natural page until
 // it fits, and the picture may fill what is left over of one side.
 func compose(r *ruler, d Drawing, s Style) *page {
 	arrange(r, d, s)
 	pg := measure(r, d, s)
 	if s.Size.Width > 0 {
-		pg.scale = min(s.Size.Width/pg.w, s.Size.Height/pg.h)
+		pg.scale = pg.fit(r, s.Size)
 		pg.w, pg.h = s.Size.Width/pg.scale, s.Size.Height/pg.scale
 		pg.words(r)
 	}
 	pg.picture = box{margin, pg.top(), pg.w - 2*margin, pg.h - pg.top() - pg.below()}
 	return pg
+}
+
+// fit is the largest scale at which the page fits a size.
+func (pg *page) fit(r *ruler, s Size) float64 {
+	h := pg.h
+	if low, ok := pg.drawing.(lowered); ok {
+		h -= low.slack(r)
+	}
+	return min(s.Width/pg.w, s.Height/h)
 }
 
 // measure is the page at its natural size.

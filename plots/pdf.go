@@ -19,7 +19,7 @@ type pdf struct {
 	height float64
 }
 
-// newPDF returns a page with the fonts of a ruler.
+// newPDF returns a document of pages of a size with the fonts of a ruler.
 func newPDF(r *ruler, w, h vg.Length) (pdf, error) {
 	doc := fpdf.NewCustom(&fpdf.InitType{UnitStr: "pt", Size: fpdf.SizeType{Wd: w.Points(), Ht: h.Points()}})
 	// A PDF carries the time at which it was made; ours must not depend on it.
@@ -36,7 +36,6 @@ func newPDF(r *ruler, w, h vg.Length) (pdf, error) {
 		}
 		doc.AddUTF8FontFromBytes(pdfFont, style, file.Bytes())
 	}
-	doc.AddPage()
 	return pdf{doc, h.Points()}, doc.Error()
 }
 

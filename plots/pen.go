@@ -70,6 +70,7 @@ const (
 type ruler struct {
 	regular, bold font.Face
 	widths        map[glyph]float64
+	plain         [2][128]float64 // of the commonest letters, regular and bold
 }
 
 type glyph struct {
@@ -108,16 +109,31 @@ func (r *ruler) face(bold bool) font.Face {
 func (r *ruler) width(s script, text string) float64 {
 	sum := 0.0
 	for _, letter := range text {
-		g := glyph{letter, s.bold}
-		w, known := r.widths[g]
-		if !known {
-			face := r.face(s.bold)
-			w = float64(face.Width(string(letter))) / em
-			r.widths[g] = w
-		}
-		sum += w
+		sum += r.advance(letter, s.bold)
 	}
 	return sum * s.points()
+}
+
+// advance is the width of a letter as a share of the size.
+func (r *ruler) advance(letter rune, bold bool) float64 {
+	plain := &r.plain[0]
+	if bold {
+		plain = &r.plain[1]
+	}
+	if letter < rune(len(plain)) && plain[letter] > 0 {
+		return plain[letter]
+	}
+	g := glyph{letter, bold}
+	w, known := r.widths[g]
+	if !known {
+		face := r.face(bold)
+		w = float64(face.Width(string(letter))) / em
+		r.widths[g] = w
+		if letter < rune(len(plain)) {
+			plain[letter] = w
+		}
+	}
+	return w
 }
 
 // widest returns the width of the widest of some texts.
@@ -137,6 +153,7 @@ type pen struct {
 	scale  float64 // of the page to its natural size
 	height float64 // of the page at its natural size
 	texts  []inked
+	solids []box // what no text may cover or be covered by
 }
 
 // A canvas is what a pen needs of [vg.Canvas].
@@ -295,17 +312,19 @@ func (p *pen) lines(s script, q point, texts []string) float64 {
 // wider is broken behind a hyphen, dot or slash where it has one.
 func (r *ruler) wrap(s script, text string, width float64) []string {
 	var lines []string
-	current := ""
+	current, used := "", 0.0
 	for _, piece := range pieces(text) {
-		joined := current + piece.text
+		word := piece.text
 		if piece.spaced && current != "" {
-			joined = current + " " + piece.text
+			word = " " + word
 		}
-		if current != "" && r.width(s, joined) > width {
+		w := r.width(s, word)
+		if current != "" && used+w > width {
 			lines = append(lines, current)
-			joined = piece.text
+			current, used = piece.text, r.width(s, piece.text)
+			continue
 		}
-		current = joined
+		current, used = current+word, used+w
 	}
 	if current != "" || len(lines) == 0 {
 		lines = append(lines, current)

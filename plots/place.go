@@ -147,7 +147,7 @@ func (g *Group) order() {
 // are spread to, as shares of the line.
 const (
 	closest  = 0.03
-	spreadTo = 0.06
+	spreadTo = 0.1
 )
 
 // A Spot is where an axis is drawn, 0 to 1, and whether that is to scale.

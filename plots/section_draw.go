@@ -51,7 +51,12 @@ func (l *Layouts) of(s *SectionState) cut {
 // mostCuts is how many layouts are kept of a train.
 const mostCuts = 64
 
-const sectionTitle = 22 // room for the title of a state
+// sectionTitle is the room for the title of a state, mostTall how much higher than it
+// need be a half-section is drawn where there is room.
+const (
+	sectionTitle = 22
+	mostTall     = 1.6
+)
 
 func (s *SectionState) titleHeight() float64 { return sectionTitle + 12*float64(len(s.Remarks)) }
 
@@ -74,7 +79,8 @@ func (d *Sections) draw(p *pen, b box) {
 			p.text(script{size: 8.5, color: p.soft}, point{b.x, b.y + 9 + 12*float64(k+1)}, remark)
 		}
 		v := &sectionView{pen: p, anatomy: c.anatomy, l: c.layout, d: d, s: s,
-			at: point{b.x + max(0, (b.w-c.layout.width)/2), b.y + s.titleHeight()}}
+			at:   point{b.x + max(0, (b.w-c.layout.width)/2), b.y + s.titleHeight()},
+			tall: min(max((b.h-s.titleHeight())/c.layout.height, 1), mostTall)}
 		v.draw()
 	})
 }
@@ -86,12 +92,13 @@ type sectionView struct {
 	l     *placement
 	d     *Sections
 	s     *SectionState
-	at    point // of the upper left corner
-	taken []box // where text stands
+	at    point   // of the upper left corner
+	tall  float64 // how much higher than its layout it is drawn
+	taken []box   // where text stands
 }
 
 // on moves a point of the placement onto the page.
-func (v *sectionView) on(q point) point { return point{q.x + v.at.x, q.y + v.at.y} }
+func (v *sectionView) on(q point) point { return point{q.x + v.at.x, q.y*v.tall + v.at.y} }
 
 func (v *sectionView) through(l line, points []point) {
 	moved := make([]point, len(points))
@@ -206,8 +213,8 @@ func (v *sectionView) grounded(before, end point) {
 // boxOf is where a gear stands on the page.
 func (v *sectionView) boxOf(i int, g gearBox) box {
 	s := v.sets[i]
-	left := v.on(point{v.l.setX[i] + float64(g.column)*s.column + 3, v.l.y(float64(g.high)) + boxGap/2})
-	return box{left.x, left.y, s.column - 6, float64(g.high-g.low)*rowStep - boxGap}
+	left := v.on(point{v.l.setX[i] + float64(g.column)*s.column + 3, v.l.y(float64(g.high))})
+	return box{left.x, left.y + boxGap/2, s.column - 6, float64(g.high-g.low)*rowStep*v.tall - boxGap}
 }
 
 // set draws a gearset: the arm of the carrier behind, boxes, meshes, its name.
@@ -336,7 +343,7 @@ func (v *sectionView) element(i int) {
 	if !e.Loaded && !e.Closed {
 		style.color = v.soft
 	}
-	const reach = 5
+	reach := 5 / v.tall
 	v.through(style, []point{{q.x, low}, {q.x, q.y - reach}})
 	v.through(style, []point{{q.x, q.y + reach}, {q.x, high}})
 	for _, body := range []int{shape.a, shape.b} {

@@ -61,7 +61,7 @@ func (s *Speeds) rows(r *ruler, width float64) []planRow {
 	var rows []planRow
 	used := width + 1
 	for i, p := range s.Panels {
-		w := panelLeft + p.span() + s.right(r)
+		w := s.left() + p.span() + s.right(r)
 		if used+w > width {
 			rows = append(rows, planRow{})
 			used = 0
@@ -84,16 +84,14 @@ func (s *Speeds) frames(r *ruler, row planRow, width float64) []scale {
 		total += s.Panels[i].span()
 	}
 	right := s.right(r)
-	free := width - float64(len(row.panels))*(panelLeft+right)
-	if full := 1.6 * total; free > full {
-		free = full
-	}
+	left := s.left()
+	free := width - float64(len(row.panels))*(left+right)
 	var frames []scale
 	x := 0.0
 	for _, i := range row.panels {
 		w := free * s.Panels[i].span() / total
-		frames = append(frames, scale{0, 1, x + panelLeft, x + panelLeft + w})
-		x += panelLeft + w + right
+		frames = append(frames, scale{0, 1, x + left, x + left + w})
+		x += left + w + right
 	}
 	return frames
 }
@@ -115,7 +113,7 @@ func (s *Speeds) label(r *ruler, row *planRow, width float64) {
 				l.members = r.wrap(memberScript, a.Members, 88)
 			}
 			l.width = max(r.width(axisScript, l.name), r.widest(memberScript, l.members...)) + 6
-			l.x = min(max(l.x, f.from-panelLeft+l.width/2), f.to+right-l.width/2)
+			l.x = min(max(l.x, f.from-s.left()+l.width/2), f.to+right-l.width/2)
 			for hit := true; hit; {
 				hit = false
 				for _, o := range labels {
@@ -141,7 +139,7 @@ func (s *Speeds) size(r *ruler) (w, h float64) {
 	for _, row := range rows {
 		need := 0.0
 		for _, i := range row.panels {
-			need += panelLeft + 1.25*s.Panels[i].span() + s.right(r)
+			need += s.left() + 1.25*s.Panels[i].span() + s.right(r)
 		}
 		w = max(w, min(need, rowWidth))
 		h += rowTop + panelHeight + rowGap + row.below
@@ -198,12 +196,28 @@ func (s *Speeds) look(t *theme, i int) (line, mark) {
 func (s *Speeds) right(r *ruler) float64 {
 	w := 0.0
 	if len(s.Lines) < manyLines {
-		return panelRight // speeds stand there
+		return panelRight + s.beside() // speeds stand there
 	}
 	for _, l := range s.Lines {
 		w = max(w, r.width(tagScript, l.Tag))
 	}
-	return max(panelRight, min(w, 80)+20)
+	return max(panelRight, min(w, 80)+20) + s.beside()
+}
+
+// left is the room in front of the first axis.
+func (s *Speeds) left() float64 { return panelLeft + s.beside() }
+
+// beside is how much further the bars of free members reach beyond the outer axes of a
+// panel than numbers and names leave room for.
+func (s *Speeds) beside() float64 {
+	reach := 0.0
+	for i, p := range s.Panels {
+		for _, n := range []int{0, len(p.Axes) - 1} {
+			_, all := s.freeOn(i, n, 0)
+			reach = max(reach, barGap*float64(all-1)/2)
+		}
+	}
+	return reach
 }
 
 func (s *Speeds) draw(p *pen, b box) {
@@ -274,7 +288,7 @@ func (s *Speeds) axisLabel(p *pen, l axisLabel, corner point, axis float64) {
 // panel draws one panel: x places axes, v speeds.
 func (s *Speeds) panel(p *pen, i int, x, v scale, numbers bool) {
 	panel := s.Panels[i]
-	left, right := x.from-10, x.to+10
+	left, right := x.from-10-s.beside(), x.to+10+s.beside()
 	p.text(script{size: 9.5, bold: true, color: p.soft}, point{left, v.to - 10}, panel.Title)
 	at, labels := ticks(v.low, v.high, 7)
 	for k, value := range at {
@@ -313,7 +327,7 @@ func (s *Speeds) bars(p *pen, k, i int, x, v scale) {
 		if r.Empty || !r.Free() {
 			continue
 		}
-		at := x.at(s.Panels[i].Axes[n].Spot.X) + 4*(float64(k)-float64(len(s.Lines)-1)/2)
+		at := x.at(s.Panels[i].Axes[n].Spot.X) + s.barOffset(i, n, k, x)
 		end := func(b exact.Bound, edge float64, up float64) float64 {
 			if b.Inf == 0 {
 				y := v.at(b.Float() * s.factor())
@@ -325,7 +339,38 @@ func (s *Speeds) bars(p *pen, k, i int, x, v scale) {
 		}
 		low, high := end(r.Min, v.from+3, 1), end(r.Max, v.to-1, -1)
 		p.stroke(style, point{at, low}, point{at, high})
+		p.solids = append(p.solids, box{at - style.width/2, high, style.width, low - high})
 	}
+}
+
+// barGap is the distance of the bars of free members on one axis.
+const barGap = 4
+
+// freeOn counts the lines that are free on an axis: those before line k, and all.
+func (s *Speeds) freeOn(panel, axis, k int) (before, all int) {
+	for i, l := range s.Lines {
+		if r := l.Points[panel][axis]; r.Empty || !r.Free() {
+			continue
+		}
+		all++
+		if i < k {
+			before++
+		}
+	}
+	return before, all
+}
+
+// barOffset is how far beside axis n the bar of line k stands: closer where the next
+// axis is close.
+func (s *Speeds) barOffset(i, n, k int, x scale) float64 {
+	before, all := s.freeOn(i, n, k)
+	gap := float64(barGap)
+	for _, o := range []int{n - 1, n} {
+		if o >= 0 && o+1 < len(s.Panels[i].Axes) {
+			gap = min(gap, s.step(i, o, x)/float64(all+1))
+		}
+	}
+	return gap * (float64(before) - float64(all-1)/2)
 }
 
 // line draws line k across the axes of panel i.
@@ -418,12 +463,34 @@ func (s *Speeds) values(p *pen, i int, x, v scale) {
 				notes = append(notes, note{y, signed(value, s.RPM > 0), style.color})
 			}
 		}
-		words, at := valueScript, x.at(a.Spot.X)+7
+		_, all := s.freeOn(i, n, 0)
+		off := 7 + barGap*float64(max(all-1, 0))/2
+		words, at := valueScript, x.at(a.Spot.X)+off
 		if s.crowded(i, n, x) {
-			words.anchor, at = 1, x.at(a.Spot.X)-7
+			words.anchor, at = 1, x.at(a.Spot.X)-off
 		}
-		p.column(words, at, notes, v.to, v.from)
+		p.column(words, p.beyondBars(words, at, notes), notes, v.to, v.from)
 	}
+}
+
+// beyondBars moves a column of notes, which begins or ends at x, away from its axis
+// until it stands on no bar of another axis and on no other text; where it never does,
+// it stays.
+func (p *pen) beyondBars(s script, x float64, notes []note) float64 {
+	way := 1 - 2*s.anchor
+	for k := range 12 {
+		at := x + 3*way*float64(k)
+		hit := slices.ContainsFunc(notes, func(n note) bool {
+			w := p.width(s, n.text) + 3
+			b := box{at - s.anchor*w - 1.5*way, n.y - s.points(), w, 2 * s.points()}
+			return slices.ContainsFunc(p.solids, b.overlaps) ||
+				slices.ContainsFunc(p.texts, func(t inked) bool { return t.box.overlaps(b) })
+		})
+		if !hit {
+			return at
+		}
+	}
+	return x
 }
 
 // enough is the distance of axes that leaves room for a speed between them.
@@ -467,8 +534,11 @@ func (s *Speeds) tags(p *pen, i int, x, v scale) {
 	for k, l := range s.Lines {
 		style, _ := s.look(p.theme, k)
 		if value := s.Value(l.Points[i][last]); !math.IsNaN(value) {
-			notes = append(notes, note{v.at(value), p.clip(tagScript, l.Tag, s.right(p.ruler)-15), style.color})
+			notes = append(notes, note{v.at(value), p.clip(tagScript, l.Tag, s.right(p.ruler)-s.beside()-15), style.color})
 		}
 	}
-	p.column(tagScript, x.to+13, notes, v.to, v.from)
+	p.column(tagScript, x.to+13+s.beside(), notes, v.to, v.from)
 }
+
+// slack is what the panels can do without.
+func (s *Speeds) slack(r *ruler) float64 { return 90 * float64(len(s.rows(r, rowWidth))) }

@@ -61,9 +61,6 @@ func (t *tiles) place(b box, tile func(i int) (w, h float64), put func(i int, b 
 // landscape is the shape of a sheet of A4 paper, width over height.
 var landscape = math.Sqrt2
 
-// The sides of a sheet of A4 paper [ISO 216], in points.
-const longA4, shortA4 = 297 * 72 / 25.4, 210 * 72 / 25.4
-
 // arrange chooses the columns of a tiled drawing: on a size that is given those with
 // which all is largest, else those that come nearest to a sheet of paper.
 func arrange(r *ruler, d Drawing, s Style) {
@@ -82,24 +79,11 @@ func arrange(r *ruler, d Drawing, s Style) {
 		pg := measure(r, d, s)
 		worth := -math.Abs(math.Log(pg.w / pg.h / landscape))
 		if s.Size.Width > 0 {
-			worth = min(s.Size.Width/pg.w, s.Size.Height/pg.h)
+			worth = pg.fit(r, s.Size)
 		}
 		if worth > most {
 			best, most = columns, worth
 		}
 	}
 	t.columns = best
-}
-
-// paper is a sheet of A4, upright or across, on which a drawing is largest.
-func paper(r *ruler, d Drawing, s Style) Size {
-	upright, across := Size{Width: shortA4, Height: longA4}, Size{Width: longA4, Height: shortA4}
-	scale := func(size Size) float64 {
-		s.Size = size
-		return compose(r, d, s).scale
-	}
-	if scale(upright) > scale(across) {
-		return upright
-	}
-	return across
 }

@@ -1,8 +1,8 @@
 package plots
 
 import (
-	"image/color"
 	"math"
+	"slices"
 )
 
 // Sizes of a shift in time.
@@ -147,48 +147,93 @@ func (d *InTime) panel(p *pen, x, y scale, panel TimePanel) {
 		p.stroke(style, point{x.to + 6, at}, point{x.to + 22, at})
 		p.middle(words, point{x.to + 26, at}, p.clip(words, l.Label, room))
 	}
-	d.marks(p, x, y, panel.Marks)
+	d.marks(p, x, y, panel)
 }
 
-// marks names moments, each beside its point and clear of the others.
-func (d *InTime) marks(p *pen, x, y scale, marks []TimeMark) {
-	words := script{size: 8}
+// marks names moments, each beside its upright line, clear of the others and, where
+// there is room, of all lines.
+func (d *InTime) marks(p *pen, x, y scale, panel TimePanel) {
+	words := script{size: 8, color: p.alarm}
 	var taken []box
-	for _, m := range marks {
+	for _, m := range panel.Marks {
 		q := point{x.at(m.Time), y.at(m.Value)}
 		p.stroke(line{p.alarm, 0.8, []float64{2, 2}}, point{q.x, y.from}, point{q.x, y.to})
-		w := p.width(words, m.Label)
-		left := q.x + 7
-		if left+w > x.to {
-			left = q.x - 7 - w
-		}
-		label := box{left, 0, w, words.points()}
-		free := func(at float64) bool {
-			label.y = at - words.points()/2
-			if label.y < y.to || label.bottom() > y.from {
-				return false
-			}
-			for _, t := range taken {
-				if t.overlaps(label) {
-					return false
-				}
-			}
-			return true
-		}
-		at := q.y - 8
-		for step := 0; step < 40 && !free(at); step++ {
-			at = q.y - 8 + float64(step/2+1)*9*math.Pow(-1, float64(step))
-		}
-		if !free(at) {
-			continue
-		}
-		taken = append(taken, label)
-		words.color = color.Color(p.alarm)
-		p.masked(words, point{left, at}, m.Label)
+		taken = append(taken, box{q.x - markRadius, q.y - markRadius, 2 * markRadius, 2 * markRadius})
 	}
-	for _, m := range marks { // above the words
+	p.solids = append(p.solids, taken...)
+	for _, m := range panel.Marks {
+		q := point{x.at(m.Time), y.at(m.Value)}
+		if label, ok := d.beside(q, p.width(words, m.Label), x, y, panel, taken); ok {
+			taken = append(taken, label)
+			p.masked(words, point{label.x, label.y + label.h/2}, m.Label)
+		}
+	}
+	for _, m := range panel.Marks { // above the words
 		p.mark(ring, p.alarm, point{x.at(m.Time), y.at(m.Value)}, 3)
 	}
+}
+
+// markRadius is that of the ring at a moment, with its rim.
+const markRadius = 4
+
+// beside finds a box for words of a width beside the upright line through q: clear of
+// what is taken, crossed by as little as can be, and near q.
+func (d *InTime) beside(q point, w float64, x, y scale, panel TimePanel, taken []box) (box, bool) {
+	const h, off = 9.5, 7
+	best, least := box{}, math.Inf(1)
+	for _, left := range []float64{q.x + off, q.x - off - w} {
+		if left < x.from+2 || left+w > x.to {
+			continue
+		}
+		for top := y.to + 1; top+h < y.from-1; top += 3 {
+			b := box{left, top, w, h}
+			if slices.ContainsFunc(taken, b.overlaps) {
+				continue
+			}
+			if cost := 150*d.crossings(b, x, y, panel) + math.Abs(top+h/2-q.y); cost < least {
+				best, least = b, cost
+			}
+		}
+	}
+	return best, !math.IsInf(least, 1)
+}
+
+// crossings counts the lines of a panel that pass through a box.
+func (d *InTime) crossings(b box, x, y scale, panel TimePanel) float64 {
+	n := 0.0
+	for _, l := range panel.Lines {
+		points := course(x, y, l)
+		for k := 1; k < len(points); k++ {
+			if cuts(points[k-1], points[k], b) {
+				n++
+				break
+			}
+		}
+	}
+	for _, m := range panel.Marks {
+		if at := x.at(m.Time); at > b.x && at < b.right() {
+			n++
+		}
+	}
+	return n
+}
+
+// cuts says whether the line from a to z passes through a box [Liang and Barsky 1984].
+func cuts(a, z point, b box) bool {
+	from, to := 0.0, 1.0
+	for _, way := range []struct{ at, step, low, high float64 }{
+		{a.x, z.x - a.x, b.x, b.right()}, {a.y, z.y - a.y, b.y, b.bottom()},
+	} {
+		if way.step == 0 {
+			if way.at <= way.low || way.at >= way.high {
+				return false
+			}
+			continue
+		}
+		t, u := (way.low-way.at)/way.step, (way.high-way.at)/way.step
+		from, to = max(from, min(t, u)), min(to, max(t, u))
+	}
+	return from < to
 }
 
 // course is a line on the page without the points that a straight line between
@@ -227,3 +272,6 @@ func thin(points []point, hair float64) []point {
 	left := thin(points[:far+1], hair)
 	return append(left[:len(left)-1:len(left)-1], thin(points[far:], hair)...)
 }
+
+// slack is what the panels can do without.
+func (d *InTime) slack(*ruler) float64 { return 0.3 * (speedsHeight + torqueHeight) }

@@ -62,21 +62,21 @@ type Style struct {
 // dpi is the resolution of a PNG whose size is not given in pixels.
 const dpi = 192
 
-// Write draws d and writes it to w.
+// Write draws d and writes it to w: in PDF on as many sheets as [Sheets] gives, in
+// the other formats on one.
 func Write(w io.Writer, format Format, d Drawing, s Style) error {
 	r := newRuler()
-	if format == PDF && s.Size.Width == 0 {
-		s.Size = paper(r, d, s)
+	if format == PDF {
+		return writePDF(w, r, d, s)
 	}
 	page := compose(r, d, s)
 	if err := page.readable(format); err != nil {
 		return err
 	}
-	width, height := vg.Length(page.w*page.scale), vg.Length(page.h*page.scale)
-	p := &pen{ruler: r, theme: s.theme(), scale: page.scale, height: page.h}
-	var out bytes.Buffer
-	switch format {
-	case SVG:
+	width, height := page.measures()
+	p := page.pen(r, s)
+	if format == SVG {
+		var out bytes.Buffer
 		c := vgsvg.New(width, height)
 		p.canvas = c
 		page.draw(p)
@@ -85,20 +85,46 @@ func Write(w io.Writer, format Format, d Drawing, s Style) error {
 		}
 		_, err := w.Write(finishSVG(out.Bytes(), page.heading.name()))
 		return err
-	case PDF:
-		c, err := newPDF(r, width, height)
-		if err != nil {
-			return err
-		}
-		p.canvas = c
-		page.draw(p)
-		return c.doc.Output(w)
 	}
 	c := newPNG(width, height, s.Size)
 	p.canvas = c
 	page.draw(p)
 	_, err := vgimg.PngCanvas{Canvas: c}.WriteTo(w)
 	return err
+}
+
+// writePDF writes a drawing with a page for each of its sheets.
+func writePDF(w io.Writer, r *ruler, d Drawing, s Style) error {
+	var c pdf
+	sheets, s := Sheets(PDF, d, s)
+	for i, sheet := range sheets {
+		page := compose(r, sheet, s)
+		if err := page.readable(PDF); err != nil {
+			return err
+		}
+		width, height := page.measures()
+		if i == 0 {
+			var err error
+			if c, err = newPDF(r, width, height); err != nil {
+				return err
+			}
+		}
+		c.doc.AddPage()
+		p := page.pen(r, s)
+		p.canvas = c
+		page.draw(p)
+	}
+	return c.doc.Output(w)
+}
+
+// measures are the width and height of a page as it is written.
+func (pg *page) measures() (w, h vg.Length) {
+	return vg.Length(pg.w * pg.scale), vg.Length(pg.h * pg.scale)
+}
+
+// pen is a pen without a canvas for a page.
+func (pg *page) pen(r *ruler, s Style) *pen {
+	return &pen{ruler: r, theme: s.theme(), scale: pg.scale, height: pg.h}
 }
 
 func (s Style) theme() *theme {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -36,7 +37,11 @@ func newPlotCmd() *cobra.Command {
 lever diagram, an application chart, the wall chart of faults, the ladder of a
 drive through the gears, a half-section with the loaded path, what breaks away,
 or a shift in time. The same train, ranges and faults give the same file, byte
-for byte.`,
+for byte.
+
+With --size a drawing fills the paper. Ranges, or rows of a chart, that would be
+too small to read there go onto further sheets: pages of a PDF, which is A4
+without --size, or files such as plan-1.png and plan-2.png.`,
 		Example: `  tieup plot speeds simpson-three-speed N --stuck forward -o neutral.svg
   tieup plot path depot-shuttle-three-speed D1 D2 -o power-flow.pdf`,
 		// The flags of the kinds are not known here, and a misspelt kind should
@@ -81,7 +86,7 @@ func newPlotKind(cmd *cobra.Command, opts *plotOptions, draw drawFunc) *cobra.Co
 	flags := cmd.Flags()
 	flags.StringVarP(&opts.file, "output", "o", "", "write the drawing to `FILE`, .svg, .png or .pdf")
 	flags.StringVar(&opts.size, "size", "",
-		"`SIZE` of the drawing: width x height and a unit, such as 24x14cm or 1600x900px; a PDF is A4 without it")
+		"`SIZE` of the drawing: width x height and a unit, such as 24x14cm or, a slide, 1600x900px; a PDF is A4 without it")
 	flags.StringVar(&opts.title, "title", "", "`TEXT` in place of the title of the train")
 	flags.BoolVar(&opts.dark, "dark", false, "light ink on dark paper")
 	flags.BoolVar(&opts.force, "force", false, "overwrite a file that is there")
@@ -127,14 +132,37 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 	if err != nil {
 		return err
 	}
+	if format == plots.PDF {
+		return savePlot(cmd, opts, opts.file, drawing, style)
+	}
+	sheets, style := plots.Sheets(format, drawing, style)
+	for i, sheet := range sheets {
+		file := opts.file
+		if len(sheets) > 1 {
+			ending := filepath.Ext(file)
+			file = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(file, ending), i+1, ending)
+		}
+		if err := savePlot(cmd, opts, file, sheet, style); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// savePlot writes a drawing to a file and names it.
+func savePlot(cmd *cobra.Command, opts *plotOptions, file string, d plots.Drawing, style plots.Style) error {
+	format, err := plots.FormatOf(file)
+	if err != nil {
+		return err
+	}
 	var b bytes.Buffer
-	if err := plots.Write(&b, format, drawing, style); err != nil {
+	if err := plots.Write(&b, format, d, style); err != nil {
 		return err
 	}
-	if err := saveFile(opts.file, b.Bytes(), opts.force); err != nil {
+	if err := saveFile(file, b.Bytes(), opts.force); err != nil {
 		return err
 	}
-	fmt.Fprintln(cmd.OutOrStdout(), problem.Plain(opts.file))
+	fmt.Fprintln(cmd.OutOrStdout(), problem.Plain(file))
 	return nil
 }
 

@@ -1,0 +1,153 @@
+package plots
+
+import (
+	"slices"
+
+	"tieup/kinematics/analysis"
+)
+
+// The sides of a sheet of A4 paper [ISO 216], in points.
+const longA4, shortA4 = 297 * 72 / 25.4, 210 * 72 / 25.4
+
+// The size of the smallest letters of a picture at its natural size, and the least
+// that they may have: in points where they are printed, and as a share of the height
+// on a slide, whose size is given in pixels (12 of 900, the smallest type of the stage).
+const (
+	smallest     = 7.5
+	leastPrinted = 6.0
+	leastShown   = 12.0 / 900
+)
+
+// A parted drawing shows parts that can be put on several sheets: ranges, or the rows
+// of a table.
+type parted interface {
+	Drawing
+	parts() int
+	// part is the same drawing of some of the parts.
+	part(from, to int) Drawing
+}
+
+// least is the scale at which the smallest letters can be read on a sheet.
+func (s Size) least() float64 {
+	if s.pixels {
+		return leastShown * s.Height / smallest
+	}
+	return leastPrinted / smallest
+}
+
+// Sheets parts a drawing so that its letters can be read on the size that is given,
+// in PDF on A4 without one. Where one part is too much for that, it is as large as it
+// goes. Without a size, SVG and PNG are one sheet of the natural size.
+func Sheets(format Format, d Drawing, s Style) ([]Drawing, Style) {
+	r := newRuler()
+	if s.Size.Width > 0 {
+		sheets, _ := split(r, d, s)
+		return sheets, s
+	}
+	if format != PDF {
+		return []Drawing{d}, s
+	}
+	upright, across := s, s
+	upright.Size, across.Size = Size{Width: shortA4, Height: longA4}, Size{Width: longA4, Height: shortA4}
+	tall, large := split(r, d, upright)
+	wide, larger := split(r, d, across)
+	if len(tall) < len(wide) && large >= upright.Size.least() || len(tall) == len(wide) && large > larger {
+		return tall, upright
+	}
+	return wide, across
+}
+
+// split parts a drawing onto the fewest sheets on which it can be read, and returns
+// the scale of the smallest.
+func split(r *ruler, d Drawing, s Style) ([]Drawing, float64) {
+	scale := func(sheets []Drawing) float64 {
+		least := compose(r, sheets[0], s).scale
+		for _, x := range sheets[1:] {
+			least = min(least, compose(r, x, s).scale)
+		}
+		return least
+	}
+	one := []Drawing{d}
+	reached := scale(one)
+	p, ok := d.(parted)
+	if !ok || p.parts() < 2 || reached >= s.Size.least() {
+		return one, reached
+	}
+	const hair = 0.98 // what makes no difference
+	enough := min(s.Size.least(), hair*scale(evenly(p, p.parts())))
+	for n := 2; ; n++ {
+		sheets := evenly(p, n)
+		if reached = scale(sheets); reached >= enough || n == p.parts() {
+			return sheets, reached
+		}
+	}
+}
+
+// evenly parts a drawing into n as even as they come.
+func evenly(p parted, n int) []Drawing {
+	var list []Drawing
+	from := 0
+	for i := range n {
+		to := (i + 1) * p.parts() / n
+		list = append(list, p.part(from, to))
+		from = to
+	}
+	return list
+}
+
+func (d *Sections) parts() int { return len(d.States) }
+
+func (d *Sections) part(from, to int) Drawing {
+	x := *d
+	x.Explained = explainedPart(d.Explained, from, to)
+	x.States, x.cuts, x.grid = d.States[from:to], d.cuts[from:to], tiles{}
+	return &x
+}
+
+func (d *Levers) parts() int { return len(d.States) }
+
+func (d *Levers) part(from, to int) Drawing {
+	x, answer := *d, *d.Answer
+	answer.Explained = explainedPart(answer.Explained, from, to)
+	x.Answer, x.States, x.grid = &answer, d.States[from:to], tiles{}
+	return &x
+}
+
+func explainedPart(x *analysis.Explained, from, to int) *analysis.Explained {
+	part := *x
+	part.Question.Ranges = x.Question.Ranges[from:to]
+	return &part
+}
+
+// A rowed table shows only some of its rows, all where to is 0, below those that head
+// every sheet.
+type rowed struct{ head, from, to int }
+
+// of leaves only those rows in a table; the section of the first is named anew.
+func (x rowed) of(g *grid) *grid {
+	if x.to == 0 {
+		return g
+	}
+	rows := slices.Clone(g.rows[x.head+x.from : x.head+x.to])
+	for i := x.head + x.from; i >= 0 && rows[0].section == ""; i-- {
+		rows[0].section = g.rows[i].section
+	}
+	g.rows = append(slices.Clone(g.rows[:x.head]), rows...)
+	return g
+}
+
+func (a *Application) parts() int { return len(a.grid().rows) - a.rows.head }
+
+func (a *Application) part(from, to int) Drawing {
+	x := *a
+	x.rows = rowed{0, from, to}
+	return &x
+}
+
+func (w *WallChart) parts() int { return len(w.grid().rows) - 1 } // healthy is no part
+
+func (w *WallChart) part(from, to int) Drawing {
+	x := *w
+	x.rows = rowed{1, from, to} // what is healthy heads every sheet
+	return &x
+}
