@@ -30,7 +30,9 @@ const (
 	HotFluid
 	// Air: compressed air throws fluid and parts.
 	Air
-	hazards = int(Air) + 1
+	// Piston: a piston to which air is put jumps.
+	Piston
+	hazards = int(Piston) + 1
 )
 
 // Hazards lists all hazards.
@@ -45,7 +47,7 @@ func AllHazards() []Hazard {
 // String names the hazard as the table of set-ups does.
 func (h Hazard) String() string {
 	return [hazards]string{"moves", "moves the wrong way", "locks at speed", "rolls away", "load falls",
-		"a bind lets go", "a part jumps", "hot fluid", "air"}[h]
+		"a bind lets go", "a part jumps", "hot fluid", "air", "a piston jumps"}[h]
 }
 
 // MarshalText writes the name.
@@ -98,6 +100,8 @@ var handCautions = map[Hazard]string{
 	Jumps:    "Springs and servo covers are under load; no fingers between gears; a held member can jump.",
 	HotFluid: "Hot fluid under pressure: gloves, eyes; keep clear of what turns; extract the exhaust.",
 	Air:      "Air checks throw hot fluid: gloves, eyes; air regulated to the unit's own figure.",
+	Piston: "A piston jumps when air goes in or comes off: fingers away from plates, bands and servo covers first, " +
+		"and nobody turns the train meanwhile.",
 }
 
 // Caution returns what is said of a hazard, "" if it cannot be there.

@@ -1,0 +1,224 @@
+package analysis
+
+import (
+	"context"
+
+	"tieup/kinematics"
+	"tieup/kinematics/bench"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
+)
+
+// Planned is the turns by hand that prove an assembly, in the order of the work.
+type Planned struct {
+	Schema  string            `json:"schema"`
+	Units   Named[string]     `json:"units"`
+	Train   *kinematics.Train `json:"train"`
+	Without bench.Missing     `json:"without"` // not fitted, "" for nothing
+	Air     List[string]      `json:"air"`     // elements that can be applied
+	Most    int               `json:"most_at_once"`
+	Faults  int               `json:"faults"` // single ones that are to show
+	Tried   int               `json:"tried"`  // turns that show something, of which those are chosen
+	// Fewest says that no fewer turns are proved to do, AtLeast how many are proved
+	// to be needed.
+	Fewest  bool               `json:"fewest"`
+	AtLeast int                `json:"at_least"`
+	Turns   List[PlannedTurn]  `json:"turns"`
+	Shown   List[ShownFault]   `json:"shown"`     // the certificate: which turn shows each fault
+	Hidden  List[HiddenFault]  `json:"not_shown"` // by any turn
+	Unfit   List[Fault]        `json:"not_fitted"`
+	Pairs   *PlannedPairs      `json:"pairs"` // nil unless asked
+	Alike   List[List[string]] `json:"inseparable"`
+	// Beyond says what no turning shows of any train.
+	Beyond      List[string] `json:"beyond_turning"`
+	Assumptions List[string] `json:"assumptions"`
+	Cautions    List[string] `json:"cautions"`
+}
+
+// A BenchTurn is one turn by hand, in numbers and words.
+type BenchTurn struct {
+	Air    List[string] `json:"air"`
+	Output bench.Output `json:"output"`
+	Turn   string       `json:"turn"` // clockwise or counterclockwise, seen from the input end
+	Says   string       `json:"says"`
+
+	turn bench.Turn
+}
+
+// BenchSeen is what a turn shows. Output is how many turns of the output one turn of
+// the input gives, + the same way; nil where it is not watched or the input locks.
+type BenchSeen struct {
+	Locks  bool    `json:"locks"`
+	Output *Amount `json:"output_turns"`
+	Says   string  `json:"says"`
+}
+
+// A PlannedTurn is a line of the plan.
+type PlannedTurn struct {
+	BenchTurn
+	On        List[string]  `json:"lines_on"` // of air, to be put on and taken off before it
+	Off       List[string]  `json:"lines_off"`
+	Expect    BenchSeen     `json:"expect"`
+	Otherwise List[Suspect] `json:"otherwise"`
+}
+
+// A Suspect is something that a turn shows instead, whom it suspects, and what tells
+// those apart.
+type Suspect struct {
+	Seen   BenchSeen    `json:"seen"`
+	Faults List[Fault]  `json:"faults"`
+	Words  List[string] `json:"words"` // of the faults
+	Next   *Separation  `json:"next"`  // nil where no turn tells them apart
+}
+
+// A Separation is a turn that tells suspects apart.
+type Separation struct {
+	BenchTurn
+	Branches List[Suspect] `json:"branches"`
+}
+
+// A ShownFault is a fault and the turn, from 1, that shows it first.
+type ShownFault struct {
+	Fault Fault  `json:"fault"`
+	Words string `json:"words"`
+	Turn  int    `json:"turn"`
+}
+
+// A HiddenFault is a fault that no turn shows, and the test in hand that does.
+type HiddenFault struct {
+	Fault Fault  `json:"fault"`
+	Words string `json:"words"`
+	Test  string `json:"test"`
+}
+
+// PlannedPairs are the pairs of faults: how many are shown, and those that no turn shows.
+type PlannedPairs struct {
+	All    int          `json:"all"`
+	Shown  int          `json:"shown"`
+	Hidden List[string] `json:"not_shown"`
+}
+
+// A PlanQuestion asks for the turns that prove an assembly.
+type PlanQuestion = bench.Question
+
+// Removable lists what may not be fitted yet, by name.
+func Removable() []string { return bench.Parts() }
+
+// Plan gives the fewest turns by hand that show every fault that turning can show.
+func (a *Analysis) Plan(ctx context.Context, q PlanQuestion) (*Planned, error) {
+	t := a.Train
+	p, err := bench.New(ctx, a.system, q)
+	if err != nil {
+		return nil, err
+	}
+	x := &Planned{
+		Schema: "tieup.plan/1",
+		Units:  Named[string]{{"output_turns", "turns of the output for one of the input, + the same way"}},
+		Train:  t, Without: q.Without, Air: t.CouplingNames(p.Air), Most: p.Most, Faults: len(p.Faults), Tried: p.Tried,
+		Fewest: p.Closed, AtLeast: p.AtLeast, Unfit: faultsOf(t, p.Unfit),
+	}
+	x.turns(p)
+	x.certify(p)
+	if q.Pairs {
+		x.Pairs = pairsOf(p)
+	}
+	for _, group := range p.Alike() {
+		if len(group) > 1 {
+			x.Alike = append(x.Alike, benchWords(t, group))
+		}
+	}
+	held := false
+	for _, y := range p.Turns {
+		held = held || y.Output == bench.Held
+	}
+	hazards := []reading.Hazard{reading.Jumps}
+	if reading.ByAir(t, p.Air) {
+		hazards = append(hazards, reading.Air, reading.Piston)
+		x.Beyond = reading.BeyondTurning()
+	}
+	x.Assumptions = reading.PlanAssumptions(t, q.Without, p.Air, held)
+	x.Cautions = reading.Cautions(t.Use, hazards)
+	return x, nil
+}
+
+// turns writes the lines of the plan.
+func (x *Planned) turns(p *bench.Plan) {
+	before := bench.Turn{}
+	for i, y := range p.Turns {
+		line := PlannedTurn{BenchTurn: benchTurn(x.Train, y), Expect: benchSeen(x.Train, p.Sound(y))}
+		line.On = x.Train.CouplingNames(beyond(y.Air, before.Air))
+		line.Off = x.Train.CouplingNames(beyond(before.Air, y.Air))
+		line.Otherwise = suspects(x.Train, p.Otherwise(i))
+		x.Turns = append(x.Turns, line)
+		before = y
+	}
+}
+
+// beyond lists what is in all and not in other.
+func beyond(all, other []int) []int {
+	there := map[int]bool{}
+	for _, i := range other {
+		there[i] = true
+	}
+	var list []int
+	for _, i := range all {
+		if !there[i] {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// certify says which turn shows each fault.
+func (x *Planned) certify(p *bench.Plan) {
+	t := x.Train
+	for _, f := range p.Faults {
+		words := reading.BenchFault(t, f)
+		if i := p.ShownBy(f); i >= 0 {
+			x.Shown = append(x.Shown, ShownFault{Fault{f, t}, words, i + 1})
+			continue
+		}
+		x.Hidden = append(x.Hidden, HiddenFault{Fault{f, t}, words, reading.InHand(t, f)})
+	}
+}
+
+func pairsOf(p *bench.Plan) *PlannedPairs {
+	x := &PlannedPairs{All: len(p.Pairs)}
+	for _, pair := range p.Pairs {
+		if p.ShownBy(pair...) >= 0 {
+			x.Shown++
+		} else {
+			x.Hidden = append(x.Hidden, reading.BenchFaults(p.Train, pair))
+		}
+	}
+	return x
+}
+
+func benchTurn(t *kinematics.Train, y bench.Turn) BenchTurn {
+	return BenchTurn{t.CouplingNames(y.Air), y.Output, reading.Rotation(y.Backward), reading.BenchTurn(t, y), y}
+}
+
+func benchSeen(t *kinematics.Train, s bench.Seen) BenchSeen {
+	out := Amount(s.Out)
+	return BenchSeen{s.Locks(), ptr(out, !exact.Interval(out).Empty && s.Output == bench.Free), reading.BenchSeen(t, s)}
+}
+
+func benchWords(t *kinematics.Train, faults []kinematics.Fault) List[string] {
+	var words List[string]
+	for _, f := range faults {
+		words = append(words, reading.BenchFault(t, f))
+	}
+	return words
+}
+
+func suspects(t *kinematics.Train, branches []bench.Branch) List[Suspect] {
+	var list List[Suspect]
+	for _, b := range branches {
+		s := Suspect{Seen: benchSeen(t, b.Seen), Faults: faultsOf(t, b.Faults), Words: benchWords(t, b.Faults)}
+		if b.Next != nil {
+			s.Next = &Separation{benchTurn(t, b.Next.Turn), suspects(t, b.Next.Branches)}
+		}
+		list = append(list, s)
+	}
+	return list
+}

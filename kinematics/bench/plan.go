@@ -1,0 +1,301 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/solve"
+)
+
+// A Missing is what is not fitted yet.
+type Missing uint8
+
+// What may be missing.
+const (
+	Nothing   Missing = iota
+	Case              // nothing holds against the housing: brakes, bands, the pawl
+	ValveBody         // its passages are open, so that air reaches every element
+)
+
+var missingWords = [...]string{"", "case", "valve-body"}
+
+// String names what is missing.
+func (m Missing) String() string { return missingWords[m] }
+
+// MarshalText writes the name.
+func (m Missing) MarshalText() ([]byte, error) { return []byte(m.String()), nil }
+
+// Parts lists what may be missing, by name.
+func Parts() []string { return missingWords[1:] }
+
+// UnmarshalText reads what is not fitted; "" is nothing.
+func (m *Missing) UnmarshalText(text []byte) error {
+	i := slices.Index(missingWords[:], string(text))
+	if i < 0 {
+		return fmt.Errorf("write %s", kinematics.Or(Parts()))
+	}
+	*m = Missing(i)
+	return nil
+}
+
+// A Question asks for a plan.
+type Question struct {
+	Without Missing
+	// Air are the elements that can be applied; nil is all that can be.
+	Air   []int
+	Pairs bool // pairs of faults shall show, too
+	// NoHold says that the output cannot be held by hand.
+	NoHold bool
+	// Nodes is how many nodes the search for the least plan may take, 0 for a default.
+	Nodes int
+	// Progress is told how many of all faults, or pairs of them, are tried.
+	Progress func(done, all int)
+}
+
+// A Plan is a list of turns that shows all that turning can show.
+type Plan struct {
+	Train  *kinematics.Train
+	Air    []int                // that can be applied
+	Most   int                  // so many at once
+	Faults []kinematics.Fault   // single ones that are to show
+	Unfit  []kinematics.Fault   // of what is not fitted
+	Pairs  [][]kinematics.Fault // that are to show
+	Turns  []Turn               // in the order of the work
+	Tried  int                  // turns that are a test, of which those are chosen
+	// Closed says that fewer turns are proved not to do, with no more effort;
+	// AtLeast is how many are proved to be needed.
+	Closed  bool
+	AtLeast int
+
+	turner *turner
+	tests  []Turn // all that are a test
+}
+
+// New plans the turns.
+func New(ctx context.Context, s *solve.System, q Question) (*Plan, error) {
+	t := s.Train
+	p := &Plan{Train: t, turner: &turner{t: t, kernel: s.Kernel(), states: map[string]solve.Outcome{}}}
+	p.fit(q.Without)
+	if err := p.reach(q); err != nil {
+		return nil, err
+	}
+	for _, r := range t.Ranges {
+		n := 0
+		for _, e := range r.Apply {
+			if Airable(&t.Couplings[e]) {
+				n++
+			}
+		}
+		p.Most = max(p.Most, n)
+	}
+	p.Most = min(p.Most, len(p.Air))
+	p.candidates(q.NoHold)
+	if q.Pairs {
+		p.pair()
+	}
+	if err := p.choose(ctx, q); err != nil {
+		return nil, err
+	}
+	p.order()
+	return p, ctx.Err()
+}
+
+// fit finds what is not there, and the faults of what is.
+func (p *Plan) fit(without Missing) {
+	t := p.Train
+	for i, c := range t.Couplings {
+		if without == Case && (c.A == kinematics.Housing || c.B == kinematics.Housing) {
+			p.turner.open = append(p.turner.open, i)
+		} else if c.Kind == kinematics.Pawl {
+			p.turner.pawl = append(p.turner.pawl, i)
+		}
+	}
+	for _, f := range t.SingleFaults() {
+		if slices.Contains(p.turner.open, f.Coupling) {
+			p.Unfit = append(p.Unfit, f)
+		} else {
+			p.Faults = append(p.Faults, f)
+		}
+	}
+}
+
+// reach finds the elements that can be applied.
+func (p *Plan) reach(q Question) error {
+	reason := func(i int) (AirReason, bool) {
+		c := &p.Train.Couplings[i]
+		switch {
+		case !Airable(c):
+			return NotApplied, true
+		case slices.Contains(p.turner.open, i):
+			return NotFitted, true
+		case q.Without == Nothing && p.Train.TapsKnown && c.Kind.Friction() && !slices.Contains(p.Train.Taps, i):
+			return NoTap, true
+		}
+		return 0, false
+	}
+	for _, i := range q.Air {
+		if why, no := reason(i); no {
+			return &AirError{p.Train.Couplings[i].Name, why}
+		}
+		p.Air = append(p.Air, i)
+	}
+	for i := range p.Train.ElementCount {
+		if _, no := reason(i); q.Air == nil && !no {
+			p.Air = append(p.Air, i)
+		}
+	}
+	slices.Sort(p.Air)
+	p.Air = slices.Compact(p.Air)
+	return nil
+}
+
+// candidates lists the turns that are a test: those whose sound outcome is something
+// to see.
+func (p *Plan) candidates(noHold bool) {
+	outputs := []Output{Free, Held}
+	if noHold {
+		outputs = outputs[:1]
+	}
+	if p.turner.pawl != nil {
+		outputs = append(outputs, Pawled)
+	}
+	subsets(p.Air, p.Most, func(air []int) {
+		if p.forked(air) {
+			return
+		}
+		for _, output := range outputs {
+			for _, back := range []bool{false, true} {
+				if x := (Turn{slices.Clone(air), back, output}); !p.turner.seen(x).Any() {
+					p.tests = append(p.tests, x)
+				}
+			}
+		}
+	})
+}
+
+// forked says whether two dogs are among the elements that no range puts in together:
+// one fork moves both.
+func (p *Plan) forked(air []int) bool {
+	t := p.Train
+	for i, a := range air {
+		for _, b := range air[i+1:] {
+			if t.Couplings[a].Kind == kinematics.Dog && t.Couplings[b].Kind == kinematics.Dog &&
+				!slices.ContainsFunc(t.Ranges, func(r kinematics.Range) bool { return r.Applies(a) && r.Applies(b) }) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// subsets visits all subsets of at most so many, smaller ones first.
+func subsets(all []int, most int, visit func([]int)) {
+	var from func(chosen []int, start, left int)
+	from = func(chosen []int, start, left int) {
+		if left == 0 {
+			visit(chosen)
+			return
+		}
+		for i := start; i <= len(all)-left; i++ {
+			from(append(chosen, all[i]), i+1, left-1)
+		}
+	}
+	for n := 0; n <= most; n++ {
+		from(nil, 0, n)
+	}
+}
+
+// pair lists the pairs of faults of two parts.
+func (p *Plan) pair() {
+	for i, a := range p.Faults {
+		for _, b := range p.Faults[i+1:] {
+			if a.Coupling != b.Coupling {
+				p.Pairs = append(p.Pairs, []kinematics.Fault{a, b})
+			}
+		}
+	}
+}
+
+// choose finds the fewest turns.
+func (p *Plan) choose(ctx context.Context, q Question) error {
+	rows := p.rows()
+	columns := make([]column, len(p.tests))
+	sound := make([]Seen, len(p.tests))
+	for c, x := range p.tests {
+		columns[c] = column{newSet(len(rows)), x.Effort(), c}
+		sound[c] = p.turner.seen(x)
+	}
+	for r, faults := range rows {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		for c, x := range p.tests {
+			if p.turner.seen(x, faults...).Differs(sound[c]) {
+				columns[c].rows.add(r)
+			}
+		}
+		if q.Progress != nil {
+			q.Progress(r+1, len(rows))
+		}
+	}
+	columns = slices.DeleteFunc(columns, func(c column) bool { return c.rows.count() == 0 })
+	p.Tried = len(columns)
+	if q.Nodes == 0 {
+		q.Nodes = 2_000_000
+	}
+	least := leastCover(ctx, columns, len(rows), q.Nodes)
+	p.Closed, p.AtLeast = least.closed, least.atLeast
+	for _, c := range least.columns {
+		p.Turns = append(p.Turns, p.tests[c])
+	}
+	return nil
+}
+
+// rows are all faults, and pairs, that are to show.
+func (p *Plan) rows() [][]kinematics.Fault {
+	var rows [][]kinematics.Fault
+	for _, f := range p.Faults {
+		rows = append(rows, []kinematics.Fault{f})
+	}
+	return append(rows, p.Pairs...)
+}
+
+// Sound is what a turn shows of a sound assembly.
+func (p *Plan) Sound(x Turn) Seen { return p.turner.seen(x) }
+
+// Seen is what a turn shows under faults.
+func (p *Plan) Seen(x Turn, faults ...kinematics.Fault) Seen { return p.turner.seen(x, faults...) }
+
+// ShownBy is the first turn of the plan that shows the faults, -1 if none does.
+func (p *Plan) ShownBy(faults ...kinematics.Fault) int {
+	return slices.IndexFunc(p.Turns, func(x Turn) bool { return p.turner.seen(x, faults...).Differs(p.turner.seen(x)) })
+}
+
+// Alike sorts the single faults by what all turns that are a test show of them; faults
+// that no turn shows are not among them.
+func (p *Plan) Alike() [][]kinematics.Fault {
+	var groups [][]kinematics.Fault
+	number := map[string]int{}
+	for _, f := range p.Faults {
+		var key []byte
+		shows := false
+		for _, x := range p.tests {
+			s := p.turner.seen(x, f)
+			shows = shows || s.Differs(p.turner.seen(x))
+			key = append(append(key, s.Key()...), ';')
+		}
+		if !shows {
+			continue
+		}
+		g, known := number[string(key)]
+		if !known {
+			g = len(groups)
+			number[string(key)] = g
+			groups = append(groups, nil)
+		}
+		groups[g] = append(groups[g], f)
+	}
+	return groups
+}

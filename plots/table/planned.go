@@ -1,0 +1,121 @@
+package table
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/analysis"
+)
+
+// Planned writes the answer of plan.
+type Planned struct {
+	*analysis.Planned
+	Tree bool // with what tells the suspects apart
+}
+
+// Text writes the turns, what each proves, and what none does.
+func (s Planned) Text(w io.Writer, width int) error {
+	p := &page{w: w, width: width}
+	p.line(titled(s.Train))
+	if part := s.Without.String(); part != "" {
+		p.line("without: " + part)
+	}
+	p.line("")
+	p.line(s.summary())
+	for i := range s.Turns {
+		s.turn(p, i)
+	}
+	s.certificate(p)
+	s.open(p)
+	p.heading("taken to be so")
+	for _, a := range s.Assumptions {
+		p.hanging(2, 2, a)
+	}
+	p.line("")
+	p.line(ViewNote)
+	p.cautions(s.Cautions)
+	return p.err
+}
+
+// summary says what the plan is worth.
+func (s Planned) summary() string {
+	text := fmt.Sprintf("%s by hand show %d of %s", kinematics.Count(len(s.Turns), "turn"), len(s.Shown),
+		kinematics.Count(s.Faults, "single fault"))
+	if len(s.Turns) == 1 {
+		text = strings.Replace(text, "show", "shows", 1)
+	}
+	if s.Pairs != nil {
+		text += fmt.Sprintf(", and %d of %s", s.Pairs.Shown, kinematics.Count(s.Pairs.All, "pair"))
+	}
+	if s.Fewest {
+		return text + "; no fewer do."
+	}
+	return text + fmt.Sprintf("; at least %d are needed: the search for fewer was cut.", s.AtLeast)
+}
+
+func (s Planned) turn(p *page, i int) {
+	x := &s.Turns[i]
+	p.heading(fmt.Sprintf("[ ] %d. %s", i+1, x.Says))
+	p.hanging(4, 4, "expect: "+x.Expect.Says)
+	s.suspects(p, 4, x.Otherwise)
+}
+
+// suspects writes what is seen otherwise, and whom it suspects.
+func (s Planned) suspects(p *page, blanks int, list []analysis.Suspect) {
+	for _, o := range list {
+		p.hanging(blanks, blanks+4, "if "+o.Seen.Says+": "+strings.Join(o.Words, "; "))
+		if o.Next != nil && s.Tree {
+			p.hanging(blanks+4, blanks+4, "then "+o.Next.Says)
+			s.suspects(p, blanks+4, o.Next.Branches)
+		}
+	}
+}
+
+// certificate names for each fault the turn that shows it.
+func (s Planned) certificate(p *page) {
+	p.heading("which turn shows which fault")
+	for i := range s.Turns {
+		var words []string
+		for _, f := range s.Shown {
+			if f.Turn == i+1 {
+				words = append(words, f.Words)
+			}
+		}
+		p.hanging(2, 5, fmt.Sprintf("%d  %s", i+1, strings.Join(words, "; ")))
+	}
+}
+
+// open says what is not shown, and not told apart.
+func (s Planned) open(p *page) {
+	if len(s.Hidden)+len(s.Beyond) > 0 {
+		p.heading("what turning cannot show, and the test that does")
+		for _, h := range s.Hidden {
+			p.hanging(2, 4, h.Words+": "+h.Test)
+		}
+		for _, b := range s.Beyond {
+			p.hanging(2, 4, b)
+		}
+	}
+	if len(s.Unfit) > 0 {
+		p.heading("not fitted, so to be proved afterwards")
+		var words []string
+		for _, f := range s.Unfit {
+			words = append(words, f.String())
+		}
+		p.hanging(2, 2, strings.Join(words, ", "))
+	}
+	if s.Pairs != nil && len(s.Pairs.Hidden) > 0 {
+		p.heading("pairs that hide each other")
+		for _, h := range s.Pairs.Hidden {
+			p.hanging(2, 4, h)
+		}
+	}
+	if len(s.Alike) > 0 {
+		p.heading("what no turning tells apart")
+		for _, words := range s.Alike {
+			p.hanging(2, 4, strings.Join(words, "; "))
+		}
+	}
+}
