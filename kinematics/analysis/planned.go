@@ -59,12 +59,12 @@ type PlannedTurn struct {
 	On        List[string]  `json:"lines_on"` // of air, to be put on and taken off before it
 	Off       List[string]  `json:"lines_off"`
 	Expect    BenchSeen     `json:"expect"`
-	Otherwise List[Suspect] `json:"otherwise"`
+	Otherwise List[BenchSuspect] `json:"otherwise"`
 }
 
-// A Suspect is something that a turn shows instead, whom it suspects, and what tells
+// A BenchSuspect is something that a turn shows instead, whom it suspects, and what tells
 // those apart.
-type Suspect struct {
+type BenchSuspect struct {
 	Seen   BenchSeen    `json:"seen"`
 	Faults List[Fault]  `json:"faults"`
 	Words  List[string] `json:"words"` // of the faults
@@ -74,7 +74,7 @@ type Suspect struct {
 // A Separation is a turn that tells suspects apart.
 type Separation struct {
 	BenchTurn
-	Branches List[Suspect] `json:"branches"`
+	Branches List[BenchSuspect] `json:"branches"`
 }
 
 // A ShownFault is a fault and the turn, from 1, that shows it first.
@@ -211,10 +211,10 @@ func benchWords(t *kinematics.Train, faults []kinematics.Fault) List[string] {
 	return words
 }
 
-func suspects(t *kinematics.Train, branches []bench.Branch) List[Suspect] {
-	var list List[Suspect]
+func suspects(t *kinematics.Train, branches []bench.Branch) List[BenchSuspect] {
+	var list List[BenchSuspect]
 	for _, b := range branches {
-		s := Suspect{Seen: benchSeen(t, b.Seen), Faults: faultsOf(t, b.Faults), Words: benchWords(t, b.Faults)}
+		s := BenchSuspect{Seen: benchSeen(t, b.Seen), Faults: faultsOf(t, b.Faults), Words: benchWords(t, b.Faults)}
 		if b.Next != nil {
 			s.Next = &Separation{benchTurn(t, b.Next.Turn), suspects(t, b.Next.Branches)}
 		}

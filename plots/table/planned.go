@@ -63,7 +63,7 @@ func (s Planned) turn(p *page, i int) {
 }
 
 // suspects writes what is seen otherwise, and whom it suspects.
-func (s Planned) suspects(p *page, blanks int, list []analysis.Suspect) {
+func (s Planned) suspects(p *page, blanks int, list []analysis.BenchSuspect) {
 	for _, o := range list {
 		p.hanging(blanks, blanks+4, "if "+o.Seen.Says+": "+strings.Join(o.Words, "; "))
 		if o.Next != nil && s.Tree {
