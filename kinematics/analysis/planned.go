@@ -56,9 +56,9 @@ type BenchSeen struct {
 // A PlannedTurn is a line of the plan.
 type PlannedTurn struct {
 	BenchTurn
-	On        List[string]  `json:"lines_on"` // of air, to be put on and taken off before it
-	Off       List[string]  `json:"lines_off"`
-	Expect    BenchSeen     `json:"expect"`
+	On        List[string]       `json:"lines_on"` // of air, to be put on and taken off before it
+	Off       List[string]       `json:"lines_off"`
+	Expect    BenchSeen          `json:"expect"`
 	Otherwise List[BenchSuspect] `json:"otherwise"`
 }
 
