@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -97,9 +98,9 @@ func (b *Breakaway) size(r *ruler) (w, h float64) {
 // right is the room for what is named at the right end of the scales.
 func (b *Breakaway) right(r *ruler) float64 {
 	if b.Torque == 0 {
-		return 40
+		return 40 + b.staggered()
 	}
-	return 26 + r.width(tickScript, b.available())
+	return 26 + 2*b.staggered() + r.width(tickScript, b.available())
 }
 
 func (b *Breakaway) available() string { return "available: " + b.Unit.Number(b.Available) }
@@ -188,14 +189,34 @@ func (b *Breakaway) ends(p *pen, ways [][]point, x, y scale) {
 	if b.Torque > 0 {
 		chains, wanted = append(chains, -1), append(wanted, y.at(b.Torque))
 	}
-	for i, at := range apart(wanted, 2*tagRadius+1, y.to, y.from) {
-		p.stroke(line{p.faint, 0.7, nil}, point{x.to, wanted[i]}, point{x.to + 10, at})
+	rows, second := 2*tagRadius+1.0, b.staggered()
+	if second > 0 {
+		rows /= 2
+	}
+	places := apart(wanted, rows, y.to, y.from)
+	order := make([]int, len(places))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(i, k int) int { return cmp.Compare(places[i], places[k]) })
+	for n, i := range order {
+		q := point{x.to + 11 + tagRadius + second*float64(n%2), places[i]}
+		p.stroke(line{p.faint, 0.7, nil}, point{x.to, wanted[i]}, point{x.to + 6, q.y}, q)
 		if k := chains[i]; k < 0 {
-			p.middle(tickScript, point{x.to + 12, at}, b.available())
+			p.middle(tickScript, point{x.to + 12 + 2*second, q.y}, b.available())
 		} else {
-			b.tag(p, k, len(ways[k])/2-1, point{x.to + 11 + tagRadius, at})
+			b.tag(p, k, len(ways[k])/2-1, q)
 		}
 	}
+}
+
+// staggered is the distance of a second column of numbers at the right end, 0 where
+// one is enough.
+func (b *Breakaway) staggered() float64 {
+	if len(b.Chains) < 14 {
+		return 0
+	}
+	return 2*tagRadius + 3
 }
 
 // tags puts the numbers of all other pieces onto them, where other chains are furthest.

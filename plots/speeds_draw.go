@@ -469,17 +469,22 @@ func (s *Speeds) values(p *pen, i int, x, v scale) {
 		if s.crowded(i, n, x) {
 			words.anchor, at = 1, x.at(a.Spot.X)-off
 		}
-		p.column(words, p.beyondBars(words, at, notes), notes, v.to, v.from)
+		if clear, ok := p.beyondBars(words, at, notes); ok {
+			at = clear
+		} else {
+			words.anchor, at = 1-words.anchor, 2*x.at(a.Spot.X)-at
+			at, _ = p.beyondBars(words, at, notes)
+		}
+		p.column(words, at, notes, v.to, v.from)
 	}
 }
 
 // beyondBars moves a column of notes, which begins or ends at x, away from its axis
-// until it stands on no bar of another axis and on no other text; where it never does,
-// it stays.
-func (p *pen) beyondBars(s script, x float64, notes []note) float64 {
+// until it stands on no bar of another axis and on no other text, if it can.
+func (p *pen) beyondBars(s script, x float64, notes []note) (at float64, ok bool) {
 	way := 1 - 2*s.anchor
 	for k := range 12 {
-		at := x + 3*way*float64(k)
+		at = x + 3*way*float64(k)
 		hit := slices.ContainsFunc(notes, func(n note) bool {
 			w := p.width(s, n.text) + 3
 			b := box{at - s.anchor*w - 1.5*way, n.y - s.points(), w, 2 * s.points()}
@@ -487,10 +492,10 @@ func (p *pen) beyondBars(s script, x float64, notes []note) float64 {
 				slices.ContainsFunc(p.texts, func(t inked) bool { return t.box.overlaps(b) })
 		})
 		if !hit {
-			return at
+			return at, true
 		}
 	}
-	return x
+	return x, false
 }
 
 // enough is the distance of axes that leaves room for a speed between them.

@@ -134,6 +134,8 @@ type Section struct {
 	Heads Heads          `json:"heads"`
 	Rows  List[[]string] `json:"rows"`
 	After List[string]   `json:"after"`
+	// Aside says that the section may be folded: conflicts beyond the first.
+	Aside bool `json:"-"`
 }
 
 // Heads are those of a table; one that ends in '>' stands over numbers.
@@ -200,7 +202,7 @@ func reasonsOf(why *reading.Why) *Reasons {
 		r.Missing = append(r.Missing, missingOf(t, &m))
 	}
 	for _, s := range why.Sections() {
-		r.Text = append(r.Text, Section{s.Title, s.Text, s.Heads, s.Rows, s.After})
+		r.Text = append(r.Text, Section{s.Title, s.Text, s.Heads, s.Rows, s.After, s.Aside})
 	}
 	if reading.ByTorque(why.Range, why.Faults) {
 		r.Remark = reading.TorqueRemark

@@ -196,8 +196,8 @@ func (w *Why) conflictSections(motives []solve.Demand) []Section {
 			l := c.Lettings[0]
 			s.Text = append(s.Text, "Without it: "+l.Then.Pull+", "+l.Then.Coast+remaining(&l, of)+".")
 		}
-		if more && k == len(of)-1 {
-			s.After = append(s.After, "There are more such conflicts than are listed.")
+		if more && k == len(of)-1 { // said where a folded conflict says it, too
+			s.Text = append(s.Text, "There are more such conflicts than are listed.")
 		}
 		list = append(list, s)
 	}

@@ -188,7 +188,7 @@ Range D1 drives forward at 3.00, and freewheels on the overrun.
 
 How it drives
   1. in gearset set, set.sun drives set.carrier; set.ring is held
-  Reaction: set.ring is held by roller (one-way clutch).`, Reasons{drives})
+  Reaction: set.ring is held by roller (one-way clutch).`, Reasons{Reasons: drives, All: true})
 	ties, err := a.Why(t.Context(), &a.Train.Ranges[1], fault(t, a, "direct=stuck"))
 	if err != nil {
 		t.Fatal(err)
@@ -236,8 +236,8 @@ change       then it
 free direct  drives forward at 3.00, as when healthy
 release low  drives forward at 1.00 (as D2)
 
-Caution: The wheels can lock without warning: drive only on a dry, straight, clear road, slowly, with nobody behind, and stop at the first bind.`, Reasons{ties})
-	everywhere(t, ties.Cautions, ties, Reasons{ties})
+Caution: The wheels can lock without warning: drive only on a dry, straight, clear road, slowly, with nobody behind, and stop at the first bind.`, Reasons{Reasons: ties, All: true})
+	everywhere(t, ties.Cautions, ties, Reasons{Reasons: ties, All: true})
 }
 
 func TestChartText(t *testing.T) {

@@ -6,8 +6,12 @@ import (
 	"tieup/kinematics/analysis"
 )
 
-// Reasons writes the answer of why.
-type Reasons struct{ *analysis.Reasons }
+// Reasons writes the answer of why: the first conflict in full, the others in a
+// sentence each unless All is set.
+type Reasons struct {
+	*analysis.Reasons
+	All bool
+}
 
 // Text writes the headline and the sections of the explanation.
 func (r Reasons) Text(w io.Writer, width int) error {
@@ -23,11 +27,18 @@ func (r Reasons) Text(w io.Writer, width int) error {
 			p.line("  " + way + " -> " + r.Reads)
 		}
 	}
-	for _, s := range r.Reasons.Text {
+	for i, s := range r.Reasons.Text {
 		p.line("")
 		p.line(s.Title)
 		for _, t := range s.Text {
 			p.line("  " + t)
+		}
+		if s.Aside && !r.All {
+			if i+1 == len(r.Reasons.Text) || !r.Reasons.Text[i+1].Aside {
+				p.line("")
+				p.line("--all tells these further conflicts in full.")
+			}
+			continue
 		}
 		if len(s.Rows) > 0 {
 			p.line("")

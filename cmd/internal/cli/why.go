@@ -12,6 +12,7 @@ type whyOptions struct {
 	train, rng  string
 	apply       []string
 	combination bool
+	all         bool
 	faults      faultFlags
 	format      format
 }
@@ -44,6 +45,7 @@ for a range that does not drive, the fewest changes that make it drive.`,
 	cmd.Flags().StringSliceVar(&opts.apply, "apply", nil,
 		"apply these `ELEMENTS` (with commas between them) in place of a range")
 	complete(cmd, "apply", completeApply)
+	cmd.Flags().BoolVar(&opts.all, "all", false, "give every conflict in full, not only the first")
 	addFormat(cmd, &opts.format)
 	return cmd
 }
@@ -64,7 +66,7 @@ func runWhy(cmd *cobra.Command, opts *whyOptions) error {
 	if b := opts.faults.brought; b != nil {
 		answer.Chains = analysis.ControlChains(r, b)
 	}
-	return opts.format.give(cmd, answer, table.Reasons{Reasons: answer})
+	return opts.format.give(cmd, answer, table.Reasons{Reasons: answer, All: opts.all})
 }
 
 // rangeOrCombination returns a range of t, or one made up of elements.
