@@ -50,7 +50,8 @@ var policy = map[string][]string{
 	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/lesson":    {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/controls":  {"tieup/kinematics"},
-	"tieup/kinematics/transient": {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "gonum.org/v1/gonum/..."},
+	"tieup/kinematics/transient": {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading",
+		"gonum.org/v1/gonum/..."},
 
 	// The one place that answers.
 	"tieup/kinematics/analysis": {"tieup/kinematics", "tieup/kinematics/..."},

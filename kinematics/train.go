@@ -161,6 +161,12 @@ func (t *Train) ElementNames() []string {
 	return names
 }
 
+// Spline names the joint and the member of a coupling that is a spline.
+func (t *Train) Spline(coupling int) (joint, member string) {
+	c := &t.Couplings[coupling]
+	return t.Joints[c.Joint].Name, t.Members[c.A].Name
+}
+
 // RangeNames returns the names of the ranges in the order of the file.
 func (t *Train) RangeNames() []string {
 	names := make([]string, len(t.Ranges))

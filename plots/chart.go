@@ -110,10 +110,10 @@ func (a *Application) grid() *grid {
 		return a.rows.of(g)
 	}
 	add(faulty, "pulling", func(r *analysis.ChartRow) gridCell {
-		return gridCell{text: r.Faulty.Reads, bold: true, alarm: r.Faulty.Reads != r.Healthy.Reads}
+		return gridCell{text: r.Faulty.Reads, bold: true, alarm: !r.Row.Faulty.ReadsLike(r.Row.Healthy)}
 	})
 	add("", "coasting", func(r *analysis.ChartRow) gridCell {
-		return gridCell{text: r.Faulty.Coasting, alarm: r.Faulty.Coasting != r.Healthy.Coasting}
+		return gridCell{text: r.Faulty.Coasting, alarm: !r.Row.Faulty.CoastsLike(r.Row.Healthy)}
 	})
 	add("", "what changes", func(r *analysis.ChartRow) gridCell {
 		if len(r.Changes) == 0 {

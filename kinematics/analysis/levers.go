@@ -134,7 +134,7 @@ func waysOut(sys *solve.System, why *reading.Why, conflict *reading.Conflict) []
 			}
 		}
 		m := sys.Motion(st)
-		label := "without " + sys.Train.Couplings[l.Element].Name + ": " + reading.SpeedsAlone(sys.Train, m.Outcome).Pull
+		label := "without " + sys.Train.Couplings[l.Element].Name + ": " + reading.Passing(sys.Train, m.Outcome).Alone()
 		lines = append(lines, LeverLine{label, m})
 	}
 	return lines

@@ -21,7 +21,8 @@ type Stage struct {
 	Headline      string
 	Reason        string
 	Notes         []reading.Note
-	Cautions      []string // without the standing line; empty where no harm can be
+	Warnings      []string // empty where no harm can be
+	Brief         string   // of the first warning
 	Chart         *reading.Chart
 }
 
@@ -41,7 +42,8 @@ func (a *Analysis) Stage(ctx context.Context, rng int, faults []kinematics.Fault
 		s.Story = reading.Tell(w.reader, s.Why)
 		s.HealthyMotion = w.system.Motion(a.Train.In(s.Range))
 		s.Headline, s.Reason, s.Notes = s.Now.Headline(), s.Why.Reason(s.Healthy), s.Why.Notes(s.Story, s.Healthy)
-		s.Cautions = Harm(a.Train, row)
+		hazards := reading.Hazards(row.Healthy, row.Faulty)
+		s.Warnings, s.Brief = reading.Warnings(a.Train.Use, hazards), reading.Brief(a.Train.Use, hazards)
 		return ctx.Err()
 	})
 	return s, err

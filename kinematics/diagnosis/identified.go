@@ -81,7 +81,7 @@ func (d *Identified) Sentences() []string {
 	}
 	if d.Commanded < 0 {
 		if best != nil {
-			add("%s", d.thatIs(best, best.Sets[0]))
+			add("%s.", d.thatIs(best, best.Sets[0]))
 			out = append(out, d.alsoFits(best.Ratio)...)
 		}
 		return out
@@ -104,7 +104,7 @@ func (d *Identified) Sentences() []string {
 		for _, e := range diff.Missing {
 			parts = append(parts, t.Couplings[e].Name+" is not holding, which "+name+" applies")
 		}
-		add("%s, though %s is commanded: %s.", strings.TrimSuffix(d.thatIs(best, diff.Set), "."), name,
+		add("%s, though %s is commanded: %s.", d.thatIs(best, diff.Set), name,
 			strings.Join(parts, "; "))
 		if diff.Ties > 0 {
 			add("%s as little: the list has them all.", kinematics.Count(diff.Ties, "other combination")+" that "+
@@ -142,10 +142,10 @@ func (d *Identified) alsoFits(ratio exact.Frac) []string {
 func (d *Identified) thatIs(m *Match, set []int) string {
 	t := d.Train
 	if names := d.RangeNames(m); len(names) > 0 {
-		return "That is " + strings.Join(names, " or ") + "."
+		return "That is " + strings.Join(names, " or ")
 	}
 	return "That is the ratio of no range: " + kinematics.And(t.CouplingNames(set)) +
-		kinematics.Plural(len(set), " holds.", " hold.")
+		kinematics.Plural(len(set), " holds", " hold")
 }
 
 // slip says how far a commanded range slips.

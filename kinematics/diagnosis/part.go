@@ -68,12 +68,11 @@ func (h *Hypothesis) Part(t *kinematics.Train) string {
 
 // partOf names the element, or the joint of a spline.
 func partOf(t *kinematics.Train, coupling int) string {
-	c := &t.Couplings[coupling]
-	if c.Kind == kinematics.Spline {
-		joint, _, _ := strings.Cut(c.Name, ":")
-		return "joint " + joint
+	if c := &t.Couplings[coupling]; c.Kind != kinematics.Spline {
+		return c.Name
 	}
-	return c.Name
+	joint, _ := t.Spline(coupling)
+	return "joint " + joint
 }
 
 // Findings lists what can be wrong with a part, in as few words as there are: "never
@@ -82,7 +81,7 @@ func (p *Part) Findings(t *kinematics.Train) []string {
 	var list, sheared []string
 	for _, s := range p.Suspects {
 		if s.Kind == Faulty && len(s.Faults) == 1 && s.Faults[0].Kind == kinematics.Sheared {
-			_, member, _ := strings.Cut(t.Couplings[s.Faults[0].Coupling].Name, ":")
+			_, member := t.Spline(s.Faults[0].Coupling)
 			sheared = append(sheared, member)
 			continue
 		}

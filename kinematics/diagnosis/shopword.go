@@ -420,13 +420,9 @@ func (k TestKind) Glossary() []Gloss {
 		return ShopGlossary()
 	}
 	var list []Gloss
-	for _, g := range Glossary() {
-		for part := range strings.SplitSeq(g.Word, ", ") {
-			word, _, _ := strings.Cut(part, " ")
-			if slices.Contains(answers[k], Word(word)) || ratioForm().MatchString(part) && slices.Contains(answers[k], Ratio) {
-				list = append(list, g)
-				break
-			}
+	for _, row := range rangeGlossary {
+		if slices.ContainsFunc(row.of, func(w Word) bool { return slices.Contains(answers[k], w) }) {
+			list = append(list, row.Gloss)
 		}
 	}
 	return list

@@ -145,11 +145,8 @@ func (h *Hypothesis) Short(t *kinematics.Train) string {
 	case Torn:
 		return t.Members[h.Gear].Name + " torn off"
 	case Timing:
-		text := t.Ranges[h.Shift[0]].Name + "-" + t.Ranges[h.Shift[1]].Name + " timing early"
-		if h.Late {
-			text = strings.Replace(text, "early", "late", 1)
-		}
-		return text
+		when := map[bool]string{false: "early", true: "late"}[h.Late]
+		return t.Ranges[h.Shift[0]].Name + "-" + t.Ranges[h.Shift[1]].Name + " timing " + when
 	case WrongWay:
 		switch p := h.always(t); {
 		case h.Lever < 0:
@@ -177,7 +174,7 @@ func shortFault(t *kinematics.Train, f kinematics.Fault) string {
 		if shaft, ok := reading.Stripped(t, f.Coupling); ok {
 			return shaft
 		}
-		joint, member, _ := strings.Cut(name, ":")
+		joint, member := t.Spline(f.Coupling)
 		return member + " sheared off " + joint
 	}
 	return name + " " + findingText(t, f)
@@ -199,7 +196,7 @@ func findingText(t *kinematics.Train, f kinematics.Fault) string {
 	case local(f) && (f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips):
 		return "off" + in
 	case f.Kind == kinematics.Sheared:
-		_, member, _ := strings.Cut(t.Couplings[f.Coupling].Name, ":")
+		_, member := t.Spline(f.Coupling)
 		return member + " sheared off"
 	}
 	return map[kinematics.FaultKind]string{
@@ -232,33 +229,40 @@ func (h *Hypothesis) Name(t *kinematics.Train) string {
 // Class returns the words for the class of a suspect, with what the
 // circumstances made of it: "broken joint, put first: it came suddenly".
 func (a *Answer) Class(s *Suspect) string {
-	var words []string
-	add := func(w string) {
-		class, _, _ := strings.Cut(w, ", put first")
-		for i, x := range words {
-			if known, _, _ := strings.Cut(x, ", put first"); known == class {
-				words[i] = max(x, w) // the one that says more
-				return
-			}
+	var classes []Class
+	first := map[Class]string{} // what puts a class first
+	add := func(c Class, by string) {
+		if !slices.Contains(classes, c) {
+			classes = append(classes, c)
 		}
-		words = append(words, w)
+		if first[c] == "" {
+			first[c] = by
+		}
 	}
 	order := newRanking(a.Train, a.finder.a.Classes, a.Circumstances)
 	switch {
 	case s.Kind == Healthy:
 		return ""
 	case s.Kind == Pressure && order.has[Hot]:
-		add(s.Hypothesis.Class.String() + ", put first: " + Hot.String())
+		add(s.Hypothesis.Class, Hot.String())
 	case s.Kind != Faulty:
-		add(s.Hypothesis.Class.String())
+		add(s.Hypothesis.Class, "")
 	default:
 		for _, f := range s.Faults {
-			w := classOf(a.Train, f).String()
+			by := ""
 			if c, up := order.raised(&s.Hypothesis, f); up {
-				w += ", put first: " + c.String()
+				by = c.String()
 			}
-			add(w)
+			add(classOf(a.Train, f), by)
 		}
+	}
+	var words []string
+	for _, c := range classes {
+		text := c.String()
+		if first[c] != "" {
+			text += ", put first: " + first[c]
+		}
+		words = append(words, text)
 	}
 	return strings.Join(words, "; ")
 }
@@ -278,16 +282,19 @@ func (a *Answer) Agreement(g *Group) string {
 			against = append(against, a.Seen[i].Place(a.Train)+" = "+a.Seen[i].Value(a.Train))
 		}
 	}
-	by := ""
+	by, alone := "", ""
 	if counts[BySlip] > 0 {
-		by = fmt.Sprintf(", with %d as it slips", counts[BySlip])
+		by, alone = fmt.Sprintf(", with %d as it slips", counts[BySlip]), ", as it slips"
+		if counts[BySlip] > 1 {
+			alone = by
+		}
 		counts[Fully] += counts[BySlip]
 	}
 	switch {
 	case n == 0:
 		return "nothing was seen yet"
 	case counts[Fully] == n && (n == 1 || a.onePlace()):
-		return "agrees with what was seen" + strings.Replace(by, "with 1 ", "", 1)
+		return "agrees with what was seen" + alone
 	case counts[Fully] == n && n == 2:
 		return "agrees with both observations" + by
 	case counts[Fully] == n:
@@ -387,7 +394,7 @@ func (x *Test) element(t *kinematics.Train) string {
 	c := &t.Couplings[x.Coupling]
 	switch c.Kind {
 	case kinematics.Spline:
-		joint, member, _ := strings.Cut(c.Name, ":")
+		joint, member := t.Spline(x.Coupling)
 		return "Look at the splines of " + member + " in joint " + joint + ": does it turn with the others?"
 	case kinematics.OneWay:
 		return "Take " + c.Name + " in hand: does it turn one way only, and the right way?"

@@ -432,37 +432,47 @@ var excludes = sync.OnceValue(func() map[Word][]Word {
 // A Gloss says what a word means.
 type Gloss struct{ Word, Meaning string }
 
+// rangeGlossary says what the words of a range mean, with the words that each row is of.
+var rangeGlossary = []struct {
+	Gloss
+	of []Word
+}{
+	{Gloss{NotTested, "nothing was seen: the default"}, nil},
+	{Gloss{"ok", "pulls in its own gear, or rests if it should"}, []Word{OK}},
+	{Gloss{"forward, reverse", "drives that way, in whatever gear"}, []Word{Forward, Reverse}},
+	{Gloss{"none", "does not drive"}, []Word{None}},
+	{Gloss{"revs, loaded", "does not drive; the engine runs up freely, or is loaded"}, []Word{Revs, Loaded}},
+	{Gloss{"bind", "engine and vehicle work against each other"}, []Word{Bind}},
+	{Gloss{"lurch", "pushes against the pawl; also lurch-forward, -backward"}, []Word{Lurch}},
+	{Gloss{"creeps", "pulls weakly, should rest; also -forward, -backward"}, []Word{Creeps}},
+	{Gloss{"slips, slips 2.0", "the engine runs up beyond the gear; to that ratio"}, []Word{Slips}},
+	{Gloss{"slips-light", "... even at light throttle"}, []Word{SlipsLight}},
+	{Gloss{"slips-full", "... at full throttle only"}, []Word{SlipsFull}},
+	{Gloss{"holds-full", "holds at full throttle"}, []Word{HoldsFull}},
+	{Gloss{"stall 2750 of 2400", "stall test: rpm, and the highest allowed; or of 2100-2400"}, nil},
+	{Gloss{"stall-holds", "stays at stall speed; else: stall-runs, stall-low"}, []Word{StallHolds}},
+	{Gloss{"as RANGE", "drives, and seems to be in the gear of that range"}, []Word{As}},
+	{Gloss{"2.45, 1800/735", "drives, at that ratio, or those speeds: input/output"}, []Word{Ratio}},
+	{Gloss{"engine 2600/735", "the same, of the engine before a converter"}, []Word{Engine}},
+	{Gloss{"engine-braking", "coasting turns the engine; else: no-engine-braking"}, []Word{EngineBraking}},
+	{Gloss{"coasts 2.45", "coasting turns the engine, at that ratio"}, []Word{Coasts}},
+	{Gloss{"locks", "coasting, the wheels lock"}, []Word{Locks}},
+	{Gloss{"rolls, held", "engine idling, can be pushed both ways, or neither way"}, []Word{Rolls, Held}},
+	{Gloss{"rolls-with-drag", "can be pushed both ways, but hard"}, []Word{RollsDrag}},
+	{Gloss{"rolls-forward-only", "can be pushed forward only; also rolls-backward-only"}, []Word{RollsForwardOnly}},
+	{Gloss{"note ANYTHING", "kept, and not weighed"}, []Word{Note}},
+	{Gloss{"... hot, cold", "seen so, behind any word; also raced, on stands, loaded"}, nil},
+	{Gloss{"... 3 of 10", "so often in so many tries"}, nil},
+	{Gloss{"... pulling", "of a ratio: with the engine pulling"}, nil},
+}
+
 // Glossary says what the words of a range mean, for whoever fills in a sheet.
 func Glossary() []Gloss {
-	return []Gloss{
-		{NotTested, "nothing was seen: the default"},
-		{"ok", "pulls in its own gear, or rests if it should"},
-		{"forward, reverse", "drives that way, in whatever gear"},
-		{"none", "does not drive"},
-		{"revs, loaded", "does not drive; the engine runs up freely, or is loaded"},
-		{"bind", "engine and vehicle work against each other"},
-		{"lurch", "pushes against the pawl; also lurch-forward, -backward"},
-		{"creeps", "pulls weakly, should rest; also -forward, -backward"},
-		{"slips, slips 2.0", "the engine runs up beyond the gear; to that ratio"},
-		{"slips-light", "... even at light throttle"},
-		{"slips-full", "... at full throttle only"},
-		{"holds-full", "holds at full throttle"},
-		{"stall 2750 of 2400", "stall test: rpm, and the highest allowed; or of 2100-2400"},
-		{"stall-holds", "stays at stall speed; else: stall-runs, stall-low"},
-		{"as RANGE", "drives, and seems to be in the gear of that range"},
-		{"2.45, 1800/735", "drives, at that ratio, or those speeds: input/output"},
-		{"engine 2600/735", "the same, of the engine before a converter"},
-		{"engine-braking", "coasting turns the engine; else: no-engine-braking"},
-		{"coasts 2.45", "coasting turns the engine, at that ratio"},
-		{"locks", "coasting, the wheels lock"},
-		{"rolls, held", "engine idling, can be pushed both ways, or neither way"},
-		{"rolls-with-drag", "can be pushed both ways, but hard"},
-		{"rolls-forward-only", "can be pushed forward only; also rolls-backward-only"},
-		{"note ANYTHING", "kept, and not weighed"},
-		{"... hot, cold", "seen so, behind any word; also raced, on stands, loaded"},
-		{"... 3 of 10", "so often in so many tries"},
-		{"... pulling", "of a ratio: with the engine pulling"},
+	var list []Gloss
+	for _, row := range rangeGlossary {
+		list = append(list, row.Gloss)
 	}
+	return list
 }
 
 // ShiftGlossary says what the words of a shift mean, or of selecting a range.

@@ -98,7 +98,7 @@ func (s Sight) Text() string {
 
 // of says whether the sight can be of a range that does what c is.
 func (s Sight) of(c reading.RangeReading) bool {
-	return c.Pulling() == s.Cell.Pulling() && (!s.Rolling || c.Reading.Coast == s.Cell.Reading.Coast)
+	return c.PullsLike(s.Cell) && (!s.Rolling || c.CoastsLike(s.Cell))
 }
 
 // sight is what a learner is told of a range: how the vehicle rolls only where
@@ -121,6 +121,7 @@ type Test struct {
 type Result struct {
 	Seen     string
 	Suspects []kinematics.Fault
+	cell     reading.RangeReading // of the first suspect
 }
 
 // MostExercises is the largest number of exercises on a sheet.
@@ -259,14 +260,14 @@ func (t *Teacher) test(i int, coasting bool, suspects []kinematics.Fault) Test {
 	test := Test{Range: &t.train.Ranges[i], Coasting: coasting}
 	for _, f := range suspects {
 		cell := t.reader.Read(&t.train.Ranges[i], append(slices.Clone(t.given), f)...)
-		seen := cell.Pulling()
+		like, seen := cell.PullsLike, cell.Pulling()
 		if coasting {
-			seen = cell.Reading.Coast
+			like, seen = cell.CoastsLike, cell.Reading.Coast
 		}
-		at := slices.IndexFunc(test.Results, func(r Result) bool { return r.Seen == seen })
+		at := slices.IndexFunc(test.Results, func(r Result) bool { return like(r.cell) })
 		if at < 0 {
 			at = len(test.Results)
-			test.Results = append(test.Results, Result{Seen: seen})
+			test.Results = append(test.Results, Result{Seen: seen, cell: cell})
 		}
 		test.Results[at].Suspects = append(test.Results[at].Suspects, f)
 	}

@@ -2,6 +2,7 @@ package reading
 
 import (
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
@@ -53,61 +54,84 @@ func (h Hazard) String() string {
 // MarshalText writes the name.
 func (h Hazard) MarshalText() ([]byte, error) { return []byte(h.String()), nil }
 
-// cautions are what is said of each hazard, by what the train is built into; "" is
-// what cannot be there. Common practice, no source.
-var cautions = map[kinematics.Use][hazards]string{
+// A warning says what can happen, and what to do about it.
+type warning struct{ can, so string }
+
+func (w warning) String() string {
+	if w.so == "" {
+		return w.can
+	}
+	return w.can + ": " + w.so
+}
+
+// cautions are what is said of each hazard, by what the train is built into; nothing is
+// said of what cannot be there. Common practice, no source.
+var cautions = map[kinematics.Use][hazards]warning{
 	kinematics.InVehicle: {
-		Moves: "The vehicle can move when it should not, or the wrong way: wheels chocked, parking and service brake on, " +
-			"nobody in front or behind; treat every position as live.",
-		Locks: "The wheels can lock without warning: drive only on a dry, straight, clear road, slowly, " +
-			"with nobody behind, and stop at the first bind.",
-		Rolls:  "The vehicle can roll away: chock the wheels; neither the selector nor the pawl holds it.",
-		LetsGo: "Do not race the engine against a bind: when it lets go the vehicle jumps.",
+		Moves: {"The vehicle can move when it should not, or the wrong way",
+			"wheels chocked, parking and service brake on, nobody in front or behind; treat every position as live."},
+		Locks: {"The wheels can lock without warning",
+			"drive only on a dry, straight, clear road, slowly, with nobody behind, and stop at the first bind."},
+		Rolls: {"The vehicle can roll away",
+			"chock the wheels; neither the selector nor the pawl holds it."},
+		LetsGo: {"Do not race the engine against a bind",
+			"when it lets go the vehicle jumps."},
 	},
 	kinematics.InCycle: {
-		Moves: "The wheel can be driven when it should not, or let go under load: wheel off the ground, " +
-			"hands clear of spokes and chain; " +
-			"then ride off the road at walking pace, seated, before any weight goes on the pedals.",
-		Locks: "The wheel or the cranks can lock, or the wheel can drive the cranks: " +
+		Moves: {"The wheel can be driven when it should not, or let go under load",
+			"wheel off the ground, hands clear of spokes and chain; then ride off the road at walking pace, seated, " +
+				"before any weight goes on the pedals."},
+		Locks: {"The wheel or the cranks can lock, or the wheel can drive the cranks",
 			"try it with the wheel off the ground, hands and clothes clear of spokes and chain; " +
-			"ride only at walking pace, off the road, the other brake at hand.",
-		Rolls:  "A brake in the hub may not hold: prove the other brake first.",
-		LetsGo: "Do not stand on the pedals against a bind: when it lets go the rider falls.",
+				"ride only at walking pace, off the road, the other brake at hand."},
+		Rolls: {"A brake in the hub may not hold",
+			"prove the other brake first."},
+		LetsGo: {"Do not stand on the pedals against a bind",
+			"when it lets go the rider falls."},
 	},
 	kinematics.InHoist: {
-		Moves: "The drum can turn when it should not, or the wrong way: hook empty, " +
-			"nobody under the hook or in line with the rope.",
-		Locks: "The drum can stop without warning, so that the load swings or the rope goes slack: hook empty, " +
-			"nobody under it or in line with the rope.",
-		Rolls: "The load can fall: set it down and take the weight off the rope before anything is tried; " +
-			"nobody under the hook; prove the brake with the hook empty.",
-		LoadFalls: "The load can fall: set it down and take the weight off the rope before anything is tried; " +
-			"nobody under the hook; prove the brake with the hook empty.",
-		LetsGo: "Do not drive against a bind: when it lets go the drum jumps and the rope with it.",
+		Moves: {"The drum can turn when it should not, or the wrong way",
+			"hook empty, nobody under the hook or in line with the rope."},
+		Locks: {"The drum can stop without warning, so that the load swings or the rope goes slack",
+			"hook empty, nobody under it or in line with the rope."},
+		Rolls: {"The load can fall",
+			"set it down and take the weight off the rope before anything is tried; nobody under the hook; " +
+				"prove the brake with the hook empty."},
+		LoadFalls: {"The load can fall",
+			"set it down and take the weight off the rope before anything is tried; nobody under the hook; " +
+				"prove the brake with the hook empty."},
+		LetsGo: {"Do not drive against a bind",
+			"when it lets go the drum jumps and the rope with it."},
 	},
 	kinematics.InMachine: {
-		Moves: "The output can turn when it should not, or the wrong way: guards on, nobody within reach, " +
-			"what it drives uncoupled.",
-		Locks: "The train can lock without warning: guards on, nobody within reach, what it drives uncoupled; " +
-			"stop at the first bind.",
-		Rolls:  "What is driven may not be held: secure it by itself before anybody comes within reach.",
-		LetsGo: "Do not drive against a bind: when it lets go the output jumps.",
+		Moves: {"The output can turn when it should not, or the wrong way",
+			"guards on, nobody within reach, what it drives uncoupled."},
+		Locks: {"The train can lock without warning",
+			"guards on, nobody within reach, what it drives uncoupled; stop at the first bind."},
+		Rolls: {"What is driven may not be held",
+			"secure it by itself before anybody comes within reach."},
+		LetsGo: {"Do not drive against a bind",
+			"when it lets go the output jumps."},
 	},
 }
 
 // handCautions are the same for every use.
-var handCautions = map[Hazard]string{
-	Jumps:    "Springs and servo covers are under load; no fingers between gears; a held member can jump.",
-	HotFluid: "Hot fluid under pressure: gloves, eyes; keep clear of what turns; extract the exhaust.",
-	Air:      "Air checks throw hot fluid: gloves, eyes; air regulated to the unit's own figure.",
-	Piston: "A piston jumps when air goes in or comes off: fingers away from plates, bands and servo covers first, " +
-		"and nobody turns the train meanwhile.",
+var handCautions = map[Hazard]warning{
+	Jumps: {"Springs and servo covers are under load; no fingers between gears; a held member can jump.", ""},
+	HotFluid: {"Hot fluid under pressure",
+		"gloves, eyes; keep clear of what turns; extract the exhaust."},
+	Air: {"Air checks throw hot fluid",
+		"gloves, eyes; air regulated to the unit's own figure."},
+	Piston: {"A piston jumps when air goes in or comes off",
+		"fingers away from plates, bands and servo covers first, and nobody turns the train meanwhile."},
 }
 
 // Caution returns what is said of a hazard, "" if it cannot be there.
-func Caution(use kinematics.Use, h Hazard) string {
-	if text := handCautions[h]; text != "" {
-		return text
+func Caution(use kinematics.Use, h Hazard) string { return cautionOf(use, h).String() }
+
+func cautionOf(use kinematics.Use, h Hazard) warning {
+	if w, ok := handCautions[h]; ok {
+		return w
 	}
 	list, ok := cautions[use]
 	if !ok {
@@ -154,16 +178,36 @@ func Hazards(healthy, faulty RangeReading) []Hazard {
 // Cautions returns a sentence for each of the hazards of a train that is built into
 // something, once, and the standing line after them; nothing for no hazards.
 func Cautions(use kinematics.Use, hazards []Hazard) []string {
-	var lines []string
-	for _, h := range AllHazards() {
-		if text := Caution(use, h); text != "" && slices.Contains(hazards, h) && !slices.Contains(lines, "Caution: "+text) {
-			lines = append(lines, "Caution: "+text)
-		}
+	lines := Warnings(use, hazards)
+	for i := range lines {
+		lines[i] = "Caution: " + lines[i]
 	}
 	if lines != nil {
 		lines = append(lines, StandingLine)
 	}
 	return lines
+}
+
+// Warnings are Cautions where the place says what they are, without the standing line.
+func Warnings(use kinematics.Use, hazards []Hazard) []string {
+	var lines []string
+	for _, h := range AllHazards() {
+		if text := Caution(use, h); text != "" && slices.Contains(hazards, h) && !slices.Contains(lines, text) {
+			lines = append(lines, text)
+		}
+	}
+	return lines
+}
+
+// Brief returns of the first of the hazards of which something is said what can happen,
+// as a sentence; "" if there is none.
+func Brief(use kinematics.Use, hazards []Hazard) string {
+	for _, h := range AllHazards() {
+		if w := cautionOf(use, h); w.can != "" && slices.Contains(hazards, h) {
+			return strings.TrimSuffix(w.can, ".") + "."
+		}
+	}
+	return ""
 }
 
 // Practice is what can happen to whoever tries a train, whatever is wrong with it.

@@ -180,12 +180,22 @@ func (c RangeReading) shortSpeeds() string {
 	return text
 }
 
+// ReadsLike says whether two ranges read alike: with the same words, and with the same
+// numbers in the places that are printed.
+func (c RangeReading) ReadsLike(d RangeReading) bool { return c.Text() == d.Text() }
+
+// PullsLike is ReadsLike of what is seen under power alone.
+func (c RangeReading) PullsLike(d RangeReading) bool { return c.Pulling() == d.Pulling() }
+
+// CoastsLike is ReadsLike of what is seen coasting and pushing.
+func (c RangeReading) CoastsLike(d RangeReading) bool { return c.Reading.Coast == d.Reading.Coast }
+
 // same says whether two cells read alike, also in the places of a ratio that
 // are not printed.
 func (c RangeReading) same(d RangeReading) bool {
 	a, _ := c.Outcome.Ratio()
 	b, _ := d.Outcome.Ratio()
-	return c.Text() == d.Text() && c.Reading.Coast == d.Reading.Coast && (!c.Outcome.Drives() || a.Cmp(b) == 0)
+	return c.ReadsLike(d) && c.CoastsLike(d) && (!c.Outcome.Drives() || a.Cmp(b) == 0)
 }
 
 // Held says whether the vehicle rolls neither way.
@@ -207,7 +217,7 @@ func (r Row) Short() string {
 	switch {
 	case len(r.Changes) == 0:
 		return ""
-	case r.Healthy.Text() == r.Faulty.Text(), r.Healthy.Held() && r.Faulty.Outcome.Verdict == solve.Neutral:
+	case r.Healthy.ReadsLike(r.Faulty), r.Healthy.Held() && r.Faulty.Outcome.Verdict == solve.Neutral:
 		return strings.Join(r.Changes, ", ")
 	}
 	return r.Faulty.Short()
@@ -282,7 +292,7 @@ func (c *Reader) read(r *kinematics.Range, faults []kinematics.Fault) RangeReadi
 	t := c.sys.Train
 	st := t.In(r, faults...)
 	o := c.kernel.Outcome(st)
-	cell := RangeReading{Use: t.Use, Outcome: o, Reading: SpeedsAlone(t, o), Friction: c.friction(r, faults, o)}
+	cell := RangeReading{Use: t.Use, Outcome: o, Reading: speedsAlone(t, o), Friction: c.friction(r, faults, o)}
 	pawl := false
 	for i, k := range t.Couplings[:t.ElementCount] {
 		if k.Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {

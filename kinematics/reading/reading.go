@@ -44,9 +44,9 @@ type Reading struct {
 	rolls []rollingPart // of Coast
 }
 
-// SpeedsAlone puts an outcome of a state of t in words, by its speeds alone: it knows
+// speedsAlone puts an outcome of a state of t in words, by its speeds alone: it knows
 // nothing of a pawl, of torque or of other ranges. A range is read by [Reader.Read].
-func SpeedsAlone(t *kinematics.Train, o solve.Outcome) Reading {
+func speedsAlone(t *kinematics.Train, o solve.Outcome) Reading {
 	var r Reading
 	r.pull(t, o)
 	if o.Drives() {
@@ -55,6 +55,29 @@ func SpeedsAlone(t *kinematics.Train, o solve.Outcome) Reading {
 		r.coastIdle(o)
 	}
 	return r
+}
+
+// Passing is what a train does in a state that it passes through on the way between
+// ranges: its speeds alone, without pawl or torque.
+func Passing(t *kinematics.Train, o solve.Outcome) RangeReading {
+	return RangeReading{Use: t.Use, Outcome: o, Reading: speedsAlone(t, o)}
+}
+
+// does are the verdicts as the verb of a sentence that begins with a range.
+var does = map[solve.Verdict]string{
+	solve.Forward: string(DrivesForward), solve.Reverse: string(DrivesBackward), solve.Neutral: "does not drive",
+	solve.OutputHeld: "holds the output", solve.InputHeld: "holds the input", solve.TieUp: string(TiesUp),
+}
+
+// Does says a verdict behind the name of a range: "does not drive", "ties up".
+func Does(v solve.Verdict) string { return does[v] }
+
+// DoesAt is Does with the ratio of what drives: "drives forward at 2.45".
+func DoesAt(o solve.Outcome) string {
+	if ratio, drives := o.Ratio(); drives {
+		return fmt.Sprintf("%s at %.2f", Does(o.Verdict), math.Abs(ratio.Float()))
+	}
+	return Does(o.Verdict)
 }
 
 // Has says whether w applies.

@@ -302,7 +302,7 @@ func FaultBrief(t *kinematics.Train, f kinematics.Fault) string {
 		kinematics.Sheared: "is sheared",
 	}[f.Kind]
 	if f.Kind == kinematics.Sheared {
-		_, name, _ = strings.Cut(name, ":")
+		_, name = t.Spline(f.Coupling)
 	}
 	if f.Share.IsSet() {
 		words += " " + f.Share.String()

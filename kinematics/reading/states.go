@@ -233,7 +233,7 @@ func (s *States) add(o solve.Outcome, list []Combination) {
 
 // way returns the way of an outcome, new if there is none yet.
 func (s *States) way(o solve.Outcome) *Way {
-	read := SpeedsAlone(s.Train, o)
+	read := speedsAlone(s.Train, o)
 	g := s.group(o)
 	braking, brakes, _ := o.EngineBraking()
 	for i := range g.Ways {

@@ -186,7 +186,7 @@ func TestStatesAgainstEnumeration(t *testing.T) {
 			for x := range reading.Combination(1) << len(c.Elements) {
 				r := kinematics.Range{Apply: c.Apply(x), Input: train.Input, Output: train.Output}
 				o := kernel.Outcome(train.In(&r, faults...))
-				want := o.Verdict.String() + reading.SpeedsAlone(train, o).Coast
+				want := o.Verdict.String() + reading.Passing(train, o).Reading.Coast
 				if ratio, drives := o.Ratio(); drives {
 					want += ratio.String()
 				}

@@ -304,7 +304,7 @@ func (b *storyteller) drive() {
 	s.Kind = StoryDrive
 	p := &w.Paths[0]
 	healthy := b.healthy()
-	whole := SpeedsAlone(w.Train, healthy.Outcome)
+	whole := speedsAlone(w.Train, healthy.Outcome)
 	b.add(healthy, Frame{Head: "healthy: " + given(healthy.Outcome),
 		Text: fmt.Sprintf("When healthy, %s %s.", w.Range.Name, whole.clause(whole.Pull)), Calm: true, Line: -1,
 		Healthy: true})

@@ -151,7 +151,7 @@ func Explain(ctx context.Context, c *Reader, r *kinematics.Range, faults ...kine
 				st.Modes[i] = kinematics.Open
 			}
 		}
-		w.Unpawled = SpeedsAlone(w.Train, e.kernel.Outcome(st))
+		w.Unpawled = speedsAlone(w.Train, e.kernel.Outcome(st))
 	}
 	return w
 }
@@ -284,7 +284,7 @@ func (e *explainer) conflicts(motive solve.Demand) {
 		for _, i := range c.Elements {
 			l := Relaxation{Element: i, Asks: exact.Interval{Empty: true}}
 			l.Within = e.kernel.Outcome(e.only(c, i))
-			l.Reading = SpeedsAlone(e.w.Train, l.Within)
+			l.Reading = speedsAlone(e.w.Train, l.Within)
 			for k := first; k < len(e.w.Conflicts); k++ {
 				if !slices.Contains(e.w.Conflicts[k].Elements, i) {
 					l.Remain = append(l.Remain, k)
@@ -292,7 +292,7 @@ func (e *explainer) conflicts(motive solve.Demand) {
 			}
 			without := st.Clone()
 			without.Modes[i] = kinematics.Open
-			l.Then = SpeedsAlone(e.w.Train, e.kernel.Outcome(without))
+			l.Then = speedsAlone(e.w.Train, e.kernel.Outcome(without))
 			c.Lettings = append(c.Lettings, l)
 		}
 		e.witness(c)
@@ -514,7 +514,7 @@ func (e *explainer) remove(c *Change) int {
 }
 
 func (e *explainer) change(elements []int, o solve.Outcome) Change {
-	c := Change{Outcome: o, Reading: SpeedsAlone(e.w.Train, o)}
+	c := Change{Outcome: o, Reading: speedsAlone(e.w.Train, o)}
 	ratio, _ := o.Ratio()
 	healthy, drives := e.healthy.Ratio()
 	if c.Healthy = drives && healthy.Cmp(ratio) == 0; !c.Healthy {

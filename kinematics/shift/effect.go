@@ -54,6 +54,9 @@ type Effect struct {
 	verdict  solve.Verdict
 }
 
+// readsLike says whether two effects are said with the same words and numbers.
+func (e *Effect) readsLike(f *Effect) bool { return e.Text() == f.Text() }
+
 // Text says the effect as what the state does: "ties up", "flares to 2.45 (as D1)".
 func (e Effect) Text() string {
 	at := ""

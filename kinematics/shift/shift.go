@@ -236,7 +236,7 @@ func (s *Shift) way(from, to solve.Outcome) {
 func (f *Predictor) state(s *Shift, first kinematics.State, changed uint64) State {
 	st := s.at(first, changed)
 	o := f.kernel.Outcome(st)
-	x := State{Changed: changed, RangeReading: reading.RangeReading{Outcome: o, Reading: reading.SpeedsAlone(s.Train, o)}}
+	x := State{Changed: changed, RangeReading: reading.Passing(s.Train, o)}
 	if ratio, drives := o.Ratio(); drives {
 		x.As = f.as(s, o.Verdict, ratio)
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/reading"
 )
 
 // Heading says in a line which shift was played, pushed by what, and how the
@@ -138,7 +139,7 @@ func (a *Answer) Moments() []Moment {
 			r.Input[sampleAt(r, v.FlareAt)]})
 	}
 	if v.End.What == Held && v.End.Since > 0 {
-		list = append(list, Moment{Time: v.End.Since, Label: a.Shift.To.Name + " " + does[v.End.Outcome.Verdict]})
+		list = append(list, Moment{Time: v.End.Since, Label: a.Shift.To.Name + " " + reading.Does(v.End.Outcome.Verdict)})
 	}
 	for _, e := range r.Events {
 		word := " lets go"

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"tieup/kinematics"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
@@ -112,8 +113,8 @@ func (s *Shift) ends() (in, out float64, err error) {
 	t := s.System.Train
 	o := s.outcome(s.From, s.holdingAtStart())
 	out = s.Speed * float64(t.Forward)
-	held := func(what string) error {
-		return errorf("%s %s: it cannot run at this speed; start from rest, or from another range", s.From.Name, what)
+	held := func() error {
+		return errorf("%s %s: it cannot run at this speed; start from rest, or from another range", s.From.Name, reading.Does(o.Verdict))
 	}
 	switch o.Verdict {
 	case solve.Forward, solve.Reverse:
@@ -127,12 +128,12 @@ func (s *Shift) ends() (in, out float64, err error) {
 	case solve.OutputHeld:
 		in = s.Idle
 		if out != 0 {
-			return 0, 0, held("holds the output")
+			return 0, 0, held()
 		}
 	case solve.InputHeld:
 	case solve.TieUp:
 		if out != 0 {
-			return 0, 0, held("ties up")
+			return 0, 0, held()
 		}
 	}
 	return in, out, nil

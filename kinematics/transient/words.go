@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
@@ -48,20 +49,6 @@ func (w *wording) names(couplings []int) string {
 	return kinematics.And(list)
 }
 
-// does is what a range does with faults.
-var does = map[solve.Verdict]string{
-	solve.Forward: "drives forward", solve.Reverse: "drives backward", solve.Neutral: "does not drive",
-	solve.OutputHeld: "holds the output", solve.InputHeld: "holds the input", solve.TieUp: "ties up",
-}
-
-// doing says what an outcome is, with its ratio.
-func doing(o solve.Outcome) string {
-	if ratio, ok := o.Ratio(); ok {
-		return fmt.Sprintf("%s at %.2f", does[o.Verdict], math.Abs(ratio.Float()))
-	}
-	return does[o.Verdict]
-}
-
 // before says that the old range does not do what it should.
 func (w *wording) before() {
 	s := w.a.Shift
@@ -69,7 +56,7 @@ func (w *wording) before() {
 	if s.From == s.To || alike(s.outcome(s.From, nil), faulty) {
 		return
 	}
-	w.say("before the command, %s %s with these faults", s.From.Name, doing(faulty))
+	w.say("before the command, %s %s with these faults", s.From.Name, reading.DoesAt(faulty))
 }
 
 // after says that the run did not come to what the new range does.
@@ -105,9 +92,9 @@ func (w *wording) after() {
 		default:
 			as = ", as " + x.Name
 		}
-		w.say("%s %s with these faults%s", fails, doing(e.Outcome), as)
+		w.say("%s %s with these faults%s", fails, reading.DoesAt(e.Outcome), as)
 	case NoDrive:
-		w.say("%s %s with these faults", fails, doing(e.Outcome))
+		w.say("%s %s with these faults", fails, reading.DoesAt(e.Outcome))
 	}
 }
 

@@ -291,9 +291,9 @@ func (a Loaded) carried(c *analysis.LoadedCoupling) []string {
 // jointGrid lists the splines that carry.
 func (a Loaded) jointGrid(l *analysis.Load) *Grid {
 	g := &Grid{Columns: columns("joint", "member", torqueHead(l, "torque"), "exact>", "with losses>")}
-	for _, e := range l.Couplings[a.Train.ElementCount:] {
-		if !e.Value.Torque.Zero() {
-			joint, member, _ := strings.Cut(e.Name, ":")
+	for i := a.Train.ElementCount; i < len(l.Couplings); i++ {
+		if e := &l.Couplings[i]; !e.Value.Torque.Zero() {
+			joint, member := a.Train.Spline(i)
 			g.Add(append([]string{joint, member}, a.carried(&e.Value)...)...)
 		}
 	}

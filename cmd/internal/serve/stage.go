@@ -3,7 +3,6 @@ package serve
 import (
 	"context"
 	"fmt"
-	"strings"
 	"sync"
 
 	"tieup/kinematics"
@@ -50,17 +49,11 @@ func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 	}
 	figure := sub.figures.of(t, kinematics.Acting(sub.faults, r), r)
 	s := &page.Stage{
-		Range: r.Name, Verdict: page.VerdictOf(a.Now), Danger: len(a.Cautions) > 0, Head: a.Headline, Own: a.Headline, Why: a.Reason,
+		Range: r.Name, Verdict: page.VerdictOf(a.Now), Danger: len(a.Warnings) > 0, Head: a.Headline, Own: a.Headline, Why: a.Reason,
 		Notes: a.Notes, HasLines: len(a.Story.Lines) > 0, Figure: figure, Scene: stage.NewScene(figure, t, a),
 		Section: sub.drawing("path", "svg"), Lever: sub.drawing("lever", "svg"),
 	}
-	for _, c := range a.Cautions {
-		s.Aside = append(s.Aside, strings.TrimPrefix(c, "Caution: "))
-	}
-	if len(s.Aside) > 0 {
-		s.Brief, _, _ = strings.Cut(s.Aside[0], ": ")
-		s.Brief += "."
-	} else {
+	if s.Aside, s.Brief = a.Warnings, a.Brief; !s.Danger {
 		s.Aside = []string{page.Beside(a.Now)}
 	}
 	if k := sub.state.Step; k > 0 {
