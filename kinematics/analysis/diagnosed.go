@@ -28,10 +28,42 @@ type DiagnoseQuestion struct {
 	Progress func(steps int) (step func())
 }
 
-// A ClaimedFault is what somebody suspects: faults of couplings, and of the controls.
+// A ClaimedFault is what somebody suspects: faults of couplings, and of the controls; or a
+// whole suspect that is neither, by its name.
 type ClaimedFault struct {
 	Own   []kinematics.Fault
 	Above []controls.Fault
+	Whole string
+}
+
+// ParseClaim reads a claim: faults with + between them, or a suspect that is no such
+// fault: a gear torn off ("front.sun=torn"), line pressure ("pressure=none", "pressure=low
+// 0.4", "pressure=high"), the lever one place off ("lever=back", "lever=further").
+func ParseClaim(t *kinematics.Train, text string) (claim ClaimedFault, err error) {
+	if name, ok, err := diagnosis.ParseWhole(t, text); ok || err != nil {
+		return ClaimedFault{Whole: name}, err
+	}
+	n := controls.Of(t)
+	for part := range strings.SplitSeq(text, "+") {
+		part = strings.TrimSpace(part)
+		if n != nil && n.Knows(part) {
+			var f controls.Fault
+			if f, err = n.ParseFault(part); err == nil {
+				err = n.Contradicts(claim.Above, f)
+			}
+			claim.Above = append(claim.Above, f)
+		} else {
+			var f kinematics.Fault
+			if f, err = kinematics.ParseFault(t, part); err == nil {
+				err = t.Contradicts(claim.Own, f)
+			}
+			claim.Own = append(claim.Own, f)
+		}
+		if err != nil {
+			return claim, err
+		}
+	}
+	return claim, nil
 }
 
 // Diagnosed is who is suspected, why, and which test is worth making next. Its
@@ -189,13 +221,20 @@ func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed
 		d.Refused = append(d.Refused, RefusedTest{r.Test.Kind.Name(), r.Test.Text(x.Train), x.Reason(r)})
 	}
 	for _, c := range q.Claims {
-		claim := x.Claim(c.Own)
-		if c.Above != nil {
-			claim = x.ClaimControls(c.Own, c.Above)
-		}
-		d.Claims = append(d.Claims, x.claimed(claim))
+		d.Claims = append(d.Claims, x.claimed(x.claim(c)))
 	}
 	return d, ctx.Err()
+}
+
+// claim tries a claim.
+func (x *diagnosed) claim(c ClaimedFault) diagnosis.Claim {
+	switch {
+	case c.Whole != "":
+		return x.ClaimWhole(c.Whole)
+	case c.Above != nil:
+		return x.ClaimControls(c.Own, c.Above)
+	}
+	return x.Claim(c.Own)
 }
 
 // diagnosed puts the answer of a search into words.

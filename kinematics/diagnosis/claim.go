@@ -107,8 +107,21 @@ func tooLittle(f kinematics.Fault) bool {
 	return f.Kind == kinematics.OpenF || f.Kind == kinematics.Weak || f.Kind == kinematics.Slips
 }
 
-// isSame says whether two suspects have the same faults.
+// isSame says whether two suspects have the same faults, or are the same whole: low
+// pressure is, to whatever degree.
 func (s *Suspect) isSame(o *Suspect) bool {
+	switch {
+	case s.Kind != o.Kind:
+		return false
+	case s.Kind == Torn:
+		return s.Gear == o.Gear
+	case s.Kind == Pressure:
+		return s.noPressure() == o.noPressure()
+	case s.Kind == HighPressure:
+		return true
+	case s.Kind == WrongWay:
+		return s.Lever == o.Lever && s.Lever != 0
+	}
 	if s.Kind != Faulty || s.Raced || len(s.Faults) != len(o.Faults) {
 		return false
 	}

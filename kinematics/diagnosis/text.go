@@ -206,9 +206,12 @@ func findingText(t *kinematics.Train, f kinematics.Fault) string {
 	}[f.Kind] + in
 }
 
-// Name writes a hypothesis of faults as the command line takes it,
-// "roller=reversed"; "" for the others.
+// Name writes a hypothesis as the command line takes it: "roller=reversed",
+// "front.sun=torn"; "" for those of a command or of timing.
 func (h *Hypothesis) Name(t *kinematics.Train) string {
+	if name := h.whole(t); name != "" {
+		return name
+	}
 	if h.Kind == Controlled {
 		words := []string{controls.Text(h.Controls)}
 		for _, f := range h.Own {

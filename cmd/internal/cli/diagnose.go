@@ -13,7 +13,6 @@ import (
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/controls"
 	"tieup/plots/table"
 )
 
@@ -73,7 +72,8 @@ road-test sheet (tieup sheet); --saw and --when then add to it.`,
 	flags.StringSliceVar(&opts.when, "when", nil,
 		"`CIRCUMSTANCES`: sudden or gradual, clean or burnt, cold or hot, rebuilt; with commas between them")
 	flags.StringArrayVar(&opts.suspects, "suspect", nil,
-		"test a claim: `NAME=KIND`, a fault as in tieup chart, several with + between them; repeatable")
+		"test a claim: `NAME=KIND`, a fault as in tieup chart, several with + between them; pressure=none, "+
+			"low 0.4 or high; lever=back or further; a gear torn off, GEAR=torn; repeatable")
 	flags.IntVar(&opts.faults, "faults", 2, "look for up to `N` faults at once, where fewer do not explain everything")
 	flags.BoolVar(&opts.all, "all", false, "show every suspect")
 	flags.BoolVar(&opts.table, "table", false, "print how each observation fits what a range can do")
@@ -109,7 +109,7 @@ func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
 	}
 	q := analysis.DiagnoseQuestion{Case: c, Faults: opts.faults, Tests: 3, Brief: opts.format.value == "text"}
 	for _, text := range opts.suspects {
-		claim, err := parseClaim(c.Train, text)
+		claim, err := analysis.ParseClaim(c.Train, text)
 		if err != nil {
 			return fmt.Errorf("--suspect %s: %w", text, err)
 		}
@@ -186,31 +186,6 @@ func addToCase(c *analysis.Case, saw, when []string) error {
 		}
 	}
 	return nil
-}
-
-// parseClaim reads faults with + between them.
-func parseClaim(t *kinematics.Train, text string) (claim analysis.ClaimedFault, err error) {
-	n := controls.Of(t)
-	for part := range strings.SplitSeq(text, "+") {
-		part = strings.TrimSpace(part)
-		if n != nil && n.Knows(part) {
-			var f controls.Fault
-			if f, err = n.ParseFault(part); err == nil {
-				err = n.Contradicts(claim.Above, f)
-			}
-			claim.Above = append(claim.Above, f)
-		} else {
-			var f kinematics.Fault
-			if f, err = kinematics.ParseFault(t, part); err == nil {
-				err = t.Contradicts(claim.Own, f)
-			}
-			claim.Own = append(claim.Own, f)
-		}
-		if err != nil {
-			return claim, err
-		}
-	}
-	return claim, nil
 }
 
 // completeSaw completes PLACE= and then the word behind it.
