@@ -137,6 +137,9 @@ func (a *audit) pinionWord(g *kinematics.Gear) string {
 func (a *audit) coaxial() {
 	s := a.set
 	switch {
+	case s.Across() && s.Steps():
+		a.inclined()
+		return
 	case s.Across():
 		return // the side gears are coaxial whatever their teeth
 	case s.Steps():
@@ -214,6 +217,51 @@ func (a *audit) coaxialSteps() {
 		"right only if the modules of the steps are in the inverse ratio of these sums; write profile-shifted: true to "+
 			"say that it is meant",
 		"the steps do not close with one module: %s", list)
+}
+
+// inclined checks that the pinion axis of a stepped bevel set can stand as all steps
+// need it. The pitch cones of a bevel mesh touch along a line through the point where
+// all axes meet: with the axis of the pinion at an angle S to the main one, a pitch
+// cone of half-angle d on a step of p teeth, zl on its left and zr on its right,
+//
+//	zl / p = sin(S - d) / sin d    zr / p = sin(S + d) / sin d
+//
+// so that cos S = (zr - zl) / (2 p), which all steps with gears on both sides share.
+func (a *audit) inclined() {
+	s := a.set
+	first, text := 0.0, ""
+	for i := range s.Gears {
+		for j := range s.Gears {
+			l, r := &s.Gears[i], &s.Gears[j]
+			if l.PinionTeeth != r.PinionTeeth || l.Far || l == r {
+				continue
+			}
+			step := fmt.Sprintf("%s %d, %s %d on a step of %d", l.Part, l.Teeth, r.Part, r.Teeth, l.PinionTeeth)
+			cos := float64(r.Teeth-l.Teeth) / float64(2*l.PinionTeeth)
+			switch {
+			case !r.Far && r.Teeth != l.Teeth:
+				a.standard(Coaxial, r.Part, "give gears on one side steps of their own",
+					"gears on one side of a step have the same teeth: %s", step)
+				return
+			case !r.Far:
+				continue
+			case math.Abs(cos) >= 1:
+				a.standard(Coaxial, r.Part, "right and left differ by less than twice the step", "no pinion axis closes on %s",
+					step)
+				return
+			case text != "" && math.Abs(cos-first) > 1e-9:
+				a.standard(Coaxial, r.Part, "(right - left) / step is the same for all steps",
+					"the steps need different pinion axes: %s; %s", text, step)
+				return
+			}
+			first, text = cos, step
+		}
+	}
+	if text == "" {
+		a.skip(Coaxial, "no step has gears on both sides")
+		return
+	}
+	a.ok(Coaxial, "%s: the pinion axis stands at %.1f° to the main axis", text, math.Acos(first)*180/math.Pi)
 }
 
 // halves are the two pinions of a meshing pair, each with its distance from the
@@ -301,7 +349,7 @@ func (a *audit) spacing() {
 				zg, zh = zg*h.PinionTeeth, zh*g.PinionTeeth
 			}
 			sum, sign := zg+zh, "+"
-			if a.alike(g, h) {
+			if g.TurnsAs(h) {
 				sum, sign = zg-zh, "-"
 				if sum < 0 {
 					g, h, zg, zh, sum = h, g, zh, zg, -sum
@@ -335,24 +383,6 @@ func (a *audit) spacingHint(sum, p int64) string {
 		return "no number of pinions from 2 to 8 fits in at equal angles"
 	}
 	return "these numbers of pinions fit in at equal angles: " + strings.Join(fit, ", ")
-}
-
-// alike says whether two central gears turn the same way with the carrier at
-// rest: each external mesh on the way between them turns the sense round once.
-func (a *audit) alike(g, h *kinematics.Gear) bool {
-	if a.set.Across() {
-		return false
-	}
-	external := 0
-	for _, x := range []*kinematics.Gear{g, h} {
-		if !x.Internal {
-			external++
-		}
-	}
-	if g.Pinion != h.Pinion {
-		external++ // the two pinions mesh each other
-	}
-	return external%2 == 0
 }
 
 // clearance checks that the tips of gears that do not mesh do not touch, for

@@ -75,6 +75,33 @@ func TestAuditSimple(t *testing.T) {
 	}
 }
 
+// TestInclined: the pitch cones of all steps must share one pinion axis. With 20 and 76
+// on 56 it stands at arc cos (56 / 112) = 60 degrees.
+func TestInclined(t *testing.T) {
+	for _, c := range []struct {
+		steps []kinematics.Step
+		want  string
+		part  string
+	}{
+		{[]kinematics.Step{{Part: "a", Teeth: 20, PinionTeeth: 56}, {Part: "b", Teeth: 76, PinionTeeth: 56, Right: true},
+			{Part: "c", Teeth: 35, PinionTeeth: 24, Right: true}}, "ok", ""},
+		{[]kinematics.Step{{Part: "a", Teeth: 20, PinionTeeth: 56}, {Part: "b", Teeth: 76, PinionTeeth: 56, Right: true},
+			{Part: "c", Teeth: 30, PinionTeeth: 24}, {Part: "d", Teeth: 54, PinionTeeth: 24, Right: true}}, "ok", ""}, // 24 / 48
+		{[]kinematics.Step{{Part: "a", Teeth: 20, PinionTeeth: 56}, {Part: "b", Teeth: 76, PinionTeeth: 56, Right: true},
+			{Part: "c", Teeth: 30, PinionTeeth: 24}, {Part: "d", Teeth: 50, PinionTeeth: 24, Right: true}}, "warning", "d"},
+		{[]kinematics.Step{{Part: "a", Teeth: 20, PinionTeeth: 25}, {Part: "b", Teeth: 76, PinionTeeth: 25, Right: true}},
+			"warning", "b"}, // 56 / 50
+		{[]kinematics.Step{{Part: "a", Teeth: 20, PinionTeeth: 56}, {Part: "b", Teeth: 24, PinionTeeth: 56}}, "warning", "b"},
+		{[]kinematics.Step{{Part: "a", Teeth: 20, PinionTeeth: 56}, {Part: "b", Teeth: 76, PinionTeeth: 40, Right: true}},
+			"not checked", ""},
+	} {
+		all := auditOf(t, func(b *kinematics.Builder) { b.StepBevels("s", c.steps...) })
+		if got := states(all, Coaxial); got != c.want || all[0].Part != c.part {
+			t.Errorf("%v: %s at %q, want %s at %q", c.steps, got, all[0].Part, c.want, c.part)
+		}
+	}
+}
+
 // TestAuditSkips sees that nothing is claimed where teeth are not known.
 func TestAuditSkips(t *testing.T) {
 	all := auditOf(t, func(b *kinematics.Builder) {

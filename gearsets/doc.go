@@ -94,14 +94,18 @@
 //	               neither. The sun meshes the inner pinions, the ring the outer.
 //	               Parts: sun, ring, carrier, inner-pinion, outer-pinion
 //	ravigneaux     two or three of sun-short (the sun on the short pinions),
-//	               sun-long (the sun on the long pinions) and ring; ring-meshes:
-//	               long or short, the pinions that the ring meshes; short-pinion
-//	               and long-pinion, both or neither. Parts: those given, carrier,
-//	               short-pinion, long-pinion
+//	               sun-long (the sun on the long pinions) and ring, or
+//	               ring/sun-short with ring/sun-long; ring-meshes: long or short,
+//	               the pinions that the ring meshes; short-pinion and long-pinion,
+//	               both or neither. Parts: those given, carrier, short-pinion,
+//	               long-pinion
 //	stepped        suns and rings: gears by name, each a list of its own teeth and
 //	               those of the pinion step it meshes: {slow: [21, 33]}. Parts: the
 //	               gears by their names, carrier, pinion
 //	bevel          left, right, or right/left; pinion. Parts: left, right, carrier
+//	stepped-bevel  left and right: gears by name on either side of the pinion, each
+//	               a list of its own teeth and those of the pinion step it meshes:
+//	               {held: [76, 56]}. Parts: the gears by their names, carrier
 //	pair           a, b, or b/a; mesh: external, internal or chain, which must be
 //	               there; carrier: the member that carries both axes, housing if it
 //	               is left out. Parts: a, b

@@ -17,7 +17,7 @@ type gearsetEntry struct {
 	facts   *kinematics.KindFacts // of its kind, nil if that is not known
 	object  *object
 	teeth   map[string]int64 // by key: "sun", "ring", "pinion"
-	ratio   fraction         // in place of teeth
+	ratios  []fraction       // in place of teeth, as the kind lists them
 	pinions int
 	shifted bool
 	mesh    kinematics.MeshKind
@@ -31,7 +31,7 @@ type stepEntry struct {
 	part        scalar
 	teeth, step int64
 	teethAt     problem.Place
-	ring        bool
+	key         kinematics.StepKey
 }
 
 func (r *report) gearset(e field) *gearsetEntry {
@@ -68,12 +68,10 @@ func (g *gearsetEntry) read() {
 	g.pinions = int(o.Whole("pinions"))
 	g.shifted = o.Flag("profile-shifted")
 	switch {
-	case f.Steps:
+	case len(f.Steps) > 0:
 		g.stepped()
-	case f.Ratio != "":
-		g.teethOrRatio()
 	default:
-		g.enough()
+		g.teethOrRatio()
 	}
 	if len(f.Pinions) == 2 {
 		g.both(f.Pinions[0], f.Pinions[1])
@@ -90,27 +88,35 @@ func (g *gearsetEntry) read() {
 
 // toothKeys are the keys whose value is a number of teeth.
 func (g *gearsetEntry) toothKeys() []string {
-	if g.facts.Steps {
+	if len(g.facts.Steps) > 0 {
 		return nil
 	}
 	return append(g.facts.GearParts(), g.facts.Pinions...)
 }
 
-// teethOrRatio sees that either the teeth of both gears or their ratio is
+// teethOrRatio sees that either the teeth of the gears or their ratios are
 // given, and nothing that means nothing beside a ratio.
 func (g *gearsetEntry) teethOrRatio() {
 	o, f := g.object, g.facts
-	first, second := f.Gears[0].Part, f.Gears[1].Part
-	if !o.Has(f.Ratio) {
-		o.Require(fmt.Sprintf("write it as %s, or %s: 2.20 where only the ratio is known", f.Form, f.Ratio), first, second)
+	ratios := strings.Join(f.Ratios, " and ")
+	first := slices.IndexFunc(f.Ratios, o.Has)
+	switch {
+	case first < 0 && f.Least > 0:
+		g.enough()
+		return
+	case first < 0:
+		o.Require(fmt.Sprintf("write it as %s, or %s: 2.20 where only the ratio is known", f.Form, ratios), f.GearParts()...)
 		return
 	}
-	g.ratio = readRatio(o, f.Ratio)
+	o.Require(fmt.Sprintf("write %s, each as a decimal or a fraction", ratios), f.Ratios...)
+	for _, key := range f.Ratios {
+		g.ratios = append(g.ratios, readRatio(o, key))
+	}
 	for _, k := range g.toothKeys() {
 		if o.Has(k) {
-			p := o.Errorf(o.Key(k), fmt.Sprintf("write %s and %s, or %s alone", first, second, f.Ratio),
-				"%s cannot stand beside %s", k, f.Ratio)
-			o.See(p, o.Key(f.Ratio), "here")
+			p := o.Errorf(o.Key(k), fmt.Sprintf("write %s, or %s alone", f.GearList(), ratios), "%s cannot stand beside %s", k,
+				f.Ratios[first])
+			o.See(p, o.Key(f.Ratios[first]), "here")
 		}
 	}
 }
@@ -142,15 +148,20 @@ func (g *gearsetEntry) both(a, b string) {
 // which reads which pinions a gear meshes.
 func (g *gearsetEntry) which(gear kinematics.CentralGear) {
 	o := g.object
+	there := o.Has(gear.Part) || len(g.ratios) > 0
+	at := gear.Part
+	if !o.Has(at) {
+		at = g.facts.Ratios[0]
+	}
 	word := o.Choice(gear.Which)
 	if word.Given() {
 		g.on[gear.Part] = g.facts.PinionNamed(word.Value)
 	}
 	switch {
-	case o.Has(gear.Part) && !o.Has(gear.Which):
-		o.Errorf(o.Key(gear.Part), fmt.Sprintf("write %s", strings.Join(keyed(gear.Which, whichPinion(g.facts)), " or ")),
+	case there && !o.Has(gear.Which):
+		o.Errorf(o.Key(at), fmt.Sprintf("write %s", strings.Join(keyed(gear.Which, whichPinion(g.facts)), " or ")),
 			"which pinions the %s meshes is missing", gear.Part)
-	case !o.Has(gear.Part) && o.Has(gear.Which):
+	case !there && o.Has(gear.Which):
 		o.Errorf(o.Key(gear.Which), "leave it out, or give the "+gear.Part, "%s says nothing without a %s", gear.Which,
 			gear.Part)
 	}
@@ -183,8 +194,8 @@ func (g *gearsetEntry) stepped() {
 	o := g.object
 	first := map[string]problem.Place{}
 	taken := append([]string{"carrier"}, g.facts.Pinions...)
-	for _, key := range []string{suns, rings} {
-		for _, e := range o.Entries(key) {
+	for _, key := range g.facts.Steps {
+		for _, e := range o.Entries(key.Key) {
 			name := e.Key.Value
 			if before, twice := first[name]; twice {
 				o.See(o.Errorf(e.Key.Place, "choose another name", "gear %s is given twice", name), before, "first here")
@@ -195,16 +206,19 @@ func (g *gearsetEntry) stepped() {
 				o.Errorf(e.Key.Place, "choose another name", "a gear cannot be named %s: the set has one already", name)
 				continue
 			}
-			g.step(e, key == rings)
+			g.step(e, key)
 		}
 	}
 	if !o.Bad && len(g.steps) < g.facts.Least {
-		o.Errorf(o.At, "write it as "+g.facts.Form, "it has %s: suns and rings together are at least two",
-			plural(len(g.steps), "gear"))
+		o.Errorf(o.At, "write it as "+g.facts.Form, "it has %s: %s together are at least two",
+			plural(len(g.steps), "gear"), stepKeys(g.facts))
 	}
 }
 
-func (g *gearsetEntry) step(e field, ring bool) {
+// stepKeys names the keys of the gears on steps: "suns and rings".
+func stepKeys(f *kinematics.KindFacts) string { return f.Steps[0].Key + " and " + f.Steps[1].Key }
+
+func (g *gearsetEntry) step(e field, key kinematics.StepKey) {
 	o, n, name := g.object, e.Value, e.Key.Value
 	if n.Kind != yaml.SequenceNode || len(n.Content) != 2 {
 		if n.Kind != yaml.AliasNode {
@@ -215,7 +229,7 @@ func (g *gearsetEntry) step(e field, ring bool) {
 		return
 	}
 	g.steps = append(g.steps, stepEntry{
-		part: e.Key, ring: ring, teethAt: o.Place(n.Content[0]),
+		part: e.Key, key: key, teethAt: o.Place(n.Content[0]),
 		teeth: o.Number(n.Content[0], e.Key, name, teeth),
 		step:  o.Number(n.Content[1], e.Key, "the pinion step of "+name, teeth),
 	})
@@ -239,18 +253,21 @@ func (g *gearsetEntry) fits() {
 		}
 	}
 	for _, s := range g.steps {
-		if s.ring && s.step >= s.teeth {
+		if s.key.Kind == kinematics.RingMember && s.step >= s.teeth {
 			o.Errorf(s.teethAt, hint, "the ring %q of %d teeth is too small for a pinion step of %d", s.part.Value, s.teeth,
 				s.step)
 		}
 	}
-	if g.ratioOnly() && f.Gears[1].Kind == kinematics.RingMember && g.ratio.num <= g.ratio.den {
-		o.Errorf(g.ratio.Place, "write teeth of the ring / teeth of the sun",
-			"%s must be above 1: the ring is outside the sun", f.Ratio)
+	for i, x := range g.ratios {
+		outer, inner := f.RatioOf(i)
+		if outer.Kind == kinematics.RingMember && x.num <= x.den && slices.Contains(g.inside(*outer), inner.Part) {
+			o.Errorf(x.Place, "write teeth of the ring / teeth of the sun",
+				"%s must be above 1: the ring is outside the sun", f.Ratios[i])
+		}
 	}
 	if len(f.Pinions) == 0 && g.mesh == kinematics.Internal {
 		a, b := g.teeth[f.Gears[0].Part], g.teeth[f.Gears[1].Part]
-		if a > 0 && a == b || g.ratioOnly() && g.ratio.num == g.ratio.den {
+		if a > 0 && a == b || g.ratioOnly() && g.ratios[0].num == g.ratios[0].den {
 			o.Errorf(o.Key("mesh"), "a ring has more teeth than the gear inside it; two wheels on a chain are mesh: chain",
 				"a gear and a ring of equal teeth do not mesh")
 		}
@@ -293,7 +310,7 @@ func (g *gearsetEntry) value(key string) problem.Place {
 }
 
 // ratioOnly says whether a ratio stands in place of the teeth.
-func (g *gearsetEntry) ratioOnly() bool { return g.ratio.Line > 0 }
+func (g *gearsetEntry) ratioOnly() bool { return len(g.ratios) > 0 }
 
 // A part is a member of a gearset. Why is set if no equation gives its speed.
 type part struct{ name, why string }
@@ -305,7 +322,7 @@ func (g *gearsetEntry) parts() []part {
 	}
 	var list []part
 	for _, gear := range g.facts.Gears {
-		if g.facts.Least == 0 || g.teeth[gear.Part] > 0 {
+		if g.facts.Least == 0 || g.teeth[gear.Part] > 0 || g.ratioOnly() {
 			list = append(list, part{gear.Part, ""})
 		}
 	}
@@ -326,7 +343,7 @@ func (g *gearsetEntry) whyUnknown(pinion string) string {
 	switch {
 	case g.facts.Across:
 		return "the pinion of a bevel set only spins on the carrier"
-	case g.facts.Steps || g.teeth[pinion] > 0 || g.derives():
+	case len(g.facts.Steps) > 0 || g.teeth[pinion] > 0 || g.derives():
 		return ""
 	}
 	return "its teeth are not given"
@@ -343,16 +360,29 @@ func (g *gearsetEntry) build(b *kinematics.Builder) {
 	spec := kinematics.GearsetSpec{Teeth: g.teeth, On: g.on, RatioOnly: g.ratioOnly(), Mesh: g.mesh,
 		Carrier: kinematics.HousingName}
 	if g.ratioOnly() {
-		// A ratio num/den is that of the second gear to the first.
-		spec.Teeth = map[string]int64{g.facts.Gears[0].Part: g.ratio.den, g.facts.Gears[1].Part: g.ratio.num}
+		spec.Teeth = g.fromRatios()
 	}
 	if g.carrier.Given() {
 		spec.Carrier = g.carrier.Value
 	}
 	for _, s := range g.steps {
 		spec.Steps = append(spec.Steps, kinematics.Step{Part: s.part.Value, Teeth: s.teeth, PinionTeeth: s.step,
-			Ring: s.ring})
+			Ring: s.key.Kind == kinematics.RingMember, Right: s.key.Far})
 	}
 	set := b.Gearset(g.name.Value, g.facts.Kind, spec)
 	set.PinionCount, set.ProfileShifted = g.pinions, g.shifted
+}
+
+// fromRatios returns the least teeth that have the ratios.
+func (g *gearsetEntry) fromRatios() map[string]int64 {
+	common := int64(1)
+	for _, x := range g.ratios {
+		common *= x.num / gcd(common, x.num)
+	}
+	teeth := map[string]int64{}
+	for i, x := range g.ratios {
+		outer, inner := g.facts.RatioOf(i)
+		teeth[outer.Part], teeth[inner.Part] = common, common/x.num*x.den
+	}
+	return teeth
 }

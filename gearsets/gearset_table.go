@@ -32,12 +32,6 @@ var setKeys = []yamlfile.Key{
 		Doc: "true: the teeth are modified, so that the conditions on standard teeth do not apply (see Tooth counts)"},
 }
 
-// Gears of a stepped set are named under these keys.
-const (
-	suns  = "suns"
-	rings = "rings"
-)
-
 const stepHint = "write a gear as slow: [21, 33]: its teeth, then those of the pinion step it meshes"
 
 // setTables are the keys of each kind of gearset.
@@ -58,15 +52,15 @@ func setTable(f *kinematics.KindFacts) *yamlfile.Table {
 	for _, g := range f.Gears {
 		add(g.Part, teeth, "")
 	}
-	if f.Steps {
+	if len(f.Steps) > 0 {
 		step := yamlfile.List{Of: teeth, Min: 2, Max: 2, Repeats: true}
 		gear := yamlfile.Pattern{Pattern: yamlfile.Name.Pattern, Not: append([]string{"carrier"}, f.Pinions...)}
-		for _, key := range []string{suns, rings} {
-			add(key, yamlfile.Map{What: "a gear", Keys: gear, Of: step, Min: 1, Max: maxNames}, stepHint)
+		for _, key := range f.Steps {
+			add(key.Key, yamlfile.Map{What: "a gear", Keys: gear, Of: step, Min: 1, Max: maxNames}, stepHint)
 		}
 	}
-	if f.Ratio != "" {
-		add(f.Ratio, ratio, ratioHint)
+	for _, key := range f.Ratios {
+		add(key, ratio, ratioHint)
 	}
 	for _, g := range f.Gears {
 		if g.Which != "" {
@@ -77,7 +71,7 @@ func setTable(f *kinematics.KindFacts) *yamlfile.Table {
 		add("mesh", yamlfile.Choice{kinematics.External.String(), kinematics.Internal.String(), kinematics.Chain.String()},
 			"")
 		add("carrier", member, "write the member that carries both gears, or leave the key out for the housing")
-	} else if !f.Steps {
+	} else if len(f.Steps) == 0 {
 		for _, p := range f.Pinions {
 			add(p, teeth, "")
 		}
@@ -100,31 +94,30 @@ func together(f *kinematics.KindFacts) yamlfile.Schema {
 	s, needs := yamlfile.Schema{}, yamlfile.Schema{}
 	gears := f.GearParts()
 	switch {
-	case f.Steps:
+	case len(f.Steps) > 0:
 		two := func(key string) yamlfile.Schema {
 			return yamlfile.Schema{"required": []string{key},
 				"properties": yamlfile.Schema{key: yamlfile.Schema{"minProperties": f.Least}}}
 		}
-		s["anyOf"] = []yamlfile.Schema{required(suns, rings), two(suns), two(rings)}
+		a, b := f.Steps[0].Key, f.Steps[1].Key
+		s["anyOf"] = []yamlfile.Schema{required(a, b), two(a), two(b)}
 	case f.Least > 0:
-		var pairs []yamlfile.Schema
+		pairs := []yamlfile.Schema{required(f.Ratios...)}
 		for i := range gears {
 			for j := range gears[:i] {
 				pairs = append(pairs, required(gears[j], gears[i]))
 			}
 		}
 		s["anyOf"] = pairs
-	case f.Ratio != "":
-		s["oneOf"] = []yamlfile.Schema{required(gears...), required(f.Ratio)}
-		not := yamlfile.Schema{}
-		for _, part := range append(gears, f.Pinions...) {
-			not[part] = false
-		}
-		s["dependentSchemas"] = yamlfile.Schema{f.Ratio: yamlfile.Schema{"properties": not}}
+	default:
+		s["oneOf"] = []yamlfile.Schema{required(gears...), required(f.Ratios...)}
+	}
+	if len(f.Ratios) > 0 {
+		s["dependentSchemas"] = besideRatios(f)
 	}
 	for _, g := range f.Gears {
 		if g.Which != "" {
-			needs[g.Part], needs[g.Which] = []string{g.Which}, []string{g.Part}
+			needs[g.Part] = []string{g.Which}
 		}
 	}
 	if len(f.Pinions) == 2 {
@@ -135,6 +128,28 @@ func together(f *kinematics.KindFacts) yamlfile.Schema {
 	}
 	if len(f.Pinions) == 0 {
 		s["required"] = []string{"mesh"}
+	}
+	return s
+}
+
+// besideRatios says what stands beside a ratio: the other ratios, which pinions the
+// gears mesh, and no teeth. Which pinions a gear meshes says nothing without it.
+func besideRatios(f *kinematics.KindFacts) yamlfile.Schema {
+	not, all, s := yamlfile.Schema{}, slices.Clone(f.Ratios), yamlfile.Schema{}
+	for _, part := range append(f.GearParts(), f.Pinions...) {
+		not[part] = false
+	}
+	for _, g := range f.Gears {
+		if g.Which != "" {
+			all = append(all, g.Which)
+			s[g.Which] = yamlfile.Schema{"anyOf": []yamlfile.Schema{required(g.Part), required(f.Ratios...)}}
+		}
+	}
+	for _, key := range f.Ratios {
+		s[key] = yamlfile.Schema{"properties": not}
+		if len(all) > 1 {
+			s[key] = yamlfile.Schema{"properties": not, "required": all}
+		}
 	}
 	return s
 }
@@ -163,7 +178,7 @@ func kindDocumentation() *yamlfile.Table {
 		f := kind.Facts()
 		parts := f.GearParts()
 		switch {
-		case f.Steps:
+		case len(f.Steps) > 0:
 			parts = []string{"the gears by their names"}
 		case f.Least > 0:
 			parts = []string{"those given"}

@@ -285,11 +285,13 @@ gearsets:
   rs: {kind: ravigneaux, sun-long: 31, ring: 79, ring-meshes: short, sun-short: 23}
   st: {kind: stepped, suns: {slow: [21, 33]}, rings: {wide: [90, 36]}, pinions: 3}
   bv: {kind: bevel, right/left: 1}
+  rr: {kind: ravigneaux, ring/sun-short: 2.5, ring/sun-long: 9/4, ring-meshes: short, pinions: 3}
+  sb: {kind: stepped-bevel, left: {low: [20, 56]}, right: {held: [76, 56], high: [35, 24]}}
   ch: {kind: pair, a: 24, b: 48, mesh: chain}
   in: {kind: pair, b/a: 3.2, mesh: internal, carrier: late.pinion}
   late: {kind: simple, sun: 20, ring: 60}
 joined:
-  drive: [in, s.ring, sk.ring, dp.ring, rv.ring, rs.ring, st.wide, bv.left, ch.a, in.a, late.ring]
+  drive: [in, s.ring, sk.ring, dp.ring, rv.ring, rs.ring, st.wide, bv.left, rr.ring, sb.low, ch.a, in.a, late.ring]
   load:  [out, s.carrier]
   still: [sk.carrier, housing]
 input: in
@@ -332,7 +334,12 @@ shift:
 	check("drive", train.Drive, kinematics.Direct)
 	check("forward", train.Forward, -1)
 	check("rated torque", train.RatedTorque, 250.5)
-	s, sk, rv, rs, in := &train.Gearsets[0], &train.Gearsets[1], &train.Gearsets[3], &train.Gearsets[4], &train.Gearsets[8]
+	s, sk, rv, rs, in := &train.Gearsets[0], &train.Gearsets[1], &train.Gearsets[3], &train.Gearsets[4], &train.Gearsets[10]
+	rr, sb := &train.Gearsets[7], &train.Gearsets[8]
+	check("two ratios", []any{rr.Gear("ring").Teeth, rr.Gear("sun-short").Teeth, rr.Gear("sun-long").Teeth, rr.RatioOnly,
+		rr.Gear("ring").Pinion, rr.PinionCount}, "[45 18 20 true 0 3]")
+	check("stepped bevel", []any{sb.Gear("low").Far, sb.Gear("held").Far, sb.Gear("high").PinionTeeth, sb.Gear("held").Teeth},
+		"[false true 24 76]")
 	check("ratio", []any{s.Gear("ring").Teeth, s.Gear("sun").Teeth, s.RatioOnly, s.PinionCount}, "[11 5 true 4]")
 	check("pinion", []any{sk.Pinions[0].Teeth, sk.Pinions[0].Derived, sk.ProfileShifted}, "[18 false true]")
 	check("ring on long", rv.Gear("ring").PinionTeeth, 21)

@@ -6,7 +6,7 @@ import (
 )
 
 // maxTeeth is far above any gear, and keeps sums of teeth within int64.
-const maxTeeth = 1_000_000_000
+const maxTeeth = 1_000_000_000_000
 
 // A Builder puts a train together. Its methods record the first mistake, which
 // [Builder.Build] returns, so that calls need no error check of their own.
@@ -122,10 +122,36 @@ func (s *setBuilder) onPinion(g, p int, zp int64) {
 	s.mesh(kind, gear.Member, gear.Teeth, s.set().Pinions[p].Member, zp, false)
 }
 
-// over adds the row of two central gears whose pinions are not known.
+// over adds the row of two central gears over pinions that are not known or have no
+// speed: with the carrier at rest each tooth of a step of zp teeth turns the pinion by
+// 1/zp, so that teeth count by those of the step.
 func (s *setBuilder) over(kind MeshKind, g, h int) {
 	a, b := s.set().Gears[g], s.set().Gears[h]
-	s.mesh(kind, a.Member, a.Teeth, b.Member, b.Teeth, true)
+	za, zb := a.Teeth, b.Teeth
+	if s.set().Steps() {
+		za, zb = s.times(za, b.PinionTeeth), s.times(zb, a.PinionTeeth)
+	}
+	if s.set().RatioOnly || s.set().Steps() {
+		common := gcd(za, zb)
+		za, zb = za/common, zb/common
+	}
+	s.mesh(kind, a.Member, za, b.Member, zb, true)
+}
+
+// times multiplies tooth counts.
+func (s *setBuilder) times(a, b int64) int64 {
+	if b > 0 && a > maxTeeth/b {
+		s.b.fail("%s: %d x %d teeth are too many", s.name, a, b)
+		return 1
+	}
+	return max(a*b, 1)
+}
+
+func gcd(a, b int64) int64 {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return max(a, 1)
 }
 
 // Simple adds a simple planetary set: name.sun, name.ring, name.carrier and
@@ -170,7 +196,16 @@ type Step struct {
 	Part        string
 	Teeth       int64
 	PinionTeeth int64
-	Ring        bool
+	Ring        bool // of spur gears
+	Right       bool // of bevel gears
+}
+
+// key is the key of the file that the gear stands under.
+func (s *Step) key(f *KindFacts) StepKey {
+	if s.Ring || s.Right {
+		return f.Steps[1]
+	}
+	return f.Steps[0]
 }
 
 // StepPinions adds a set whose pinions have steps of different teeth, each
@@ -184,6 +219,12 @@ func (b *Builder) StepPinions(name string, steps ...Step) {
 func (b *Builder) Bevel(name string, left, right, pinion int64, ratioOnly bool) {
 	b.Gearset(name, Bevel, GearsetSpec{Teeth: map[string]int64{"left": left, "right": right, "pinion": pinion},
 		RatioOnly: ratioOnly})
+}
+
+// StepBevels adds a bevel set whose pinions have steps: name.carrier, a member per
+// step, and a pinion that only spins.
+func (b *Builder) StepBevels(name string, steps ...Step) {
+	b.Gearset(name, SteppedBevel, GearsetSpec{Steps: steps})
 }
 
 // Pair adds two gears, or two wheels of a chain, on a carrier: name.a and

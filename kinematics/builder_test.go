@@ -126,6 +126,10 @@ func TestKinds(t *testing.T) {
 		{"ravigneaux, pinions unknown", func(b *kinematics.Builder) {
 			b.Ravigneaux("r", kinematics.RavigneauxSet{SunShort: 31, SunLong: 38, Ring: 85})
 		}, []string{"r.sun-short 31 x r.sun-long 38 on r.carrier", "r.sun-short 31 o r.ring 85 on r.carrier"}},
+		{"ravigneaux, ratios 5/2 and 9/4", func(b *kinematics.Builder) {
+			b.Gearset("r", kinematics.Ravigneaux, kinematics.GearsetSpec{RatioOnly: true,
+				Teeth: map[string]int64{"ring": 45, "sun-short": 18, "sun-long": 20}})
+		}, []string{"r.sun-short 9 x r.sun-long 10 on r.carrier", "r.sun-short 2 o r.ring 5 on r.carrier"}},
 		{"ravigneaux, ring on the short pinions", func(b *kinematics.Builder) {
 			b.Ravigneaux("r", kinematics.RavigneauxSet{SunShort: 31, SunLong: 38, Ring: 85, RingOnShort: true})
 		}, []string{"r.sun-short 31 x r.sun-long 38 on r.carrier", "r.sun-short 31 x r.ring 85 on r.carrier"}},
@@ -134,6 +138,15 @@ func TestKinds(t *testing.T) {
 		}, []string{"t.slow 21 x t.pinion 33 on t.carrier", "t.ring 90 o t.pinion 24 on t.carrier"}},
 		{"bevel", func(b *kinematics.Builder) { b.Bevel("b", 40, 30, 15, false) },
 			[]string{"b.left 40 x b.right 30 on b.carrier"}},
+		// in 20 on 56 against held 76 on 56: 20 x 76; against out 35 on 24: 20 x 24 x 35 x 56 = 480 x 1960.
+		{"stepped bevel", func(b *kinematics.Builder) {
+			b.StepBevels("h", kinematics.Step{Part: "in", Teeth: 20, PinionTeeth: 56},
+				kinematics.Step{Part: "held", Teeth: 76, PinionTeeth: 56, Right: true},
+				kinematics.Step{Part: "out", Teeth: 35, PinionTeeth: 24, Right: true})
+		}, []string{"h.in 5 x h.held 19 on h.carrier", "h.in 12 x h.out 49 on h.carrier"}},
+		{"stepped bevel, one side", func(b *kinematics.Builder) {
+			b.StepBevels("h", kinematics.Step{Part: "a", Teeth: 30, PinionTeeth: 20}, kinematics.Step{Part: "c", Teeth: 40, PinionTeeth: 10})
+		}, []string{"h.a 3 o h.c 8 on h.carrier"}},
 		{"pair", func(b *kinematics.Builder) { b.Pair("f", 24, 77, kinematics.External, "housing", false) },
 			[]string{"f.a 24 x f.b 77 on housing"}},
 		{"chain", func(b *kinematics.Builder) { b.Pair("f", 24, 77, kinematics.Chain, "housing", false) },

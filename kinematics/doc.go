@@ -58,6 +58,7 @@
 //	               ring                                               sun-long x long, short or long o ring
 //	stepped        any suns and rings     pinion (with steps)         each sun x its step, each ring o its step
 //	bevel          left, right            pinion (spin only)          left x right over the pinion
+//	stepped-bevel  any left and right     pinion (spin only, steps)   first x or o each other over the pinion
 //	pair           a, b                   none                        a x b, a o b or a chain
 //
 // (x external, o internal.) A set whose pinion teeth are not known is one row
@@ -65,7 +66,9 @@
 // simple set and a minus for a double-pinion set: the pinions drop out. Their
 // speeds are then not given; they are never invented.
 //
-// Opposite side gears of a bevel set turn oppositely as seen from the carrier.
+// Opposite side gears of a bevel set turn oppositely as seen from the carrier. On a
+// pinion with steps of pA and pB teeth the row over it is zA pB (wA - wC) + zB pA (wB - wC)
+// = 0, with a minus for two gears on one side.
 // Its pinion turns about an axis across the others, so it has a spin against
 // the carrier and no speed of its own.
 //

@@ -25,6 +25,9 @@ type Gear struct {
 	Member   MemberID
 	Teeth    int64
 	Internal bool // a ring
+	// Far says that it meshes the far side of a pinion that lies across: there the
+	// pinion moves the other way.
+	Far bool
 	// Pinion is the index into Gearset.Pinions of the pinion it meshes, -1 for
 	// a pair. PinionTeeth are the teeth of the step of that pinion which it
 	// meshes, 0 when not known.
@@ -50,6 +53,20 @@ func (g *Gearset) Gear(part string) *Gear {
 		}
 	}
 	return nil
+}
+
+// TurnsAs says whether two central gears of a set turn the same way with the carrier
+// at rest. Each external mesh on the way from one to the other turns the sense round
+// once, and so does passing to the other side of a pinion that lies across.
+func (g *Gear) TurnsAs(h *Gear) bool {
+	turned := g.Internal != h.Internal
+	if g.Pinion != h.Pinion {
+		turned = !turned // the pinions mesh each other
+	}
+	if g.Far != h.Far {
+		turned = !turned
+	}
+	return !turned
 }
 
 // MeshKind is how two gears engage, or are linked.

@@ -1,6 +1,7 @@
 package kinematics
 
 import (
+	"iter"
 	"slices"
 	"strings"
 )
@@ -16,6 +17,7 @@ const (
 	Ravigneaux   Kind = "ravigneaux"
 	Stepped      Kind = "stepped"
 	Bevel        Kind = "bevel"
+	SteppedBevel Kind = "stepped-bevel"
 	Pair         Kind = "pair"
 )
 
@@ -29,19 +31,21 @@ type KindFacts struct {
 	Doc  string // how its keys are written, for the documentation of the train file
 
 	// Gears are the central gears in their order. Where there are none, the file
-	// names its own, as suns and rings, and Steps is set.
+	// names its own, under the keys of Steps.
 	Gears []CentralGear
 	// Least is how many of the gears must be there; the others may be left out.
 	// 0 means that all must.
 	Least int
-	// Ratio is the key of the ratio, second gear by first, that may stand in place
-	// of all teeth; "" if there is none.
-	Ratio string
+	// Ratios are the keys of the ratios, one gear by another, that may stand
+	// together in place of all teeth: "ring/sun". They share the first gear.
+	Ratios []string
 	// Pinions are the parts on the carrier. Two pinions mesh each other; with none
 	// the two gears mesh each other and sit on a carrier that the file names.
 	Pinions []string
 
-	Steps  bool // the pinion has steps of different teeth: each gear meshes one of them
+	// Steps says that the pinion has steps of different teeth, each gear meshing one
+	// of them, and under which keys the file names these gears.
+	Steps  []StepKey
 	Across bool // the axis of the pinion lies across the others: it has a spin, and no speed
 	// InOnePlane says that both pinions are as long as the teeth of all gears, and
 	// so must clear the gears that they pass.
@@ -57,6 +61,14 @@ type CentralGear struct {
 	// Which is the key that says which pinion the gear meshes, where the file does;
 	// its words are the names of the pinions up to their dash.
 	Which string
+	Far   bool // see [Gear]
+}
+
+// A StepKey is a key under which the file names the gears on the steps of a pinion.
+type StepKey struct {
+	Key  string // "suns"
+	Kind MemberKind
+	Far  bool // see [Gear]
 }
 
 // A Layout is how the half-section of a set is drawn.
@@ -68,7 +80,7 @@ const (
 	Beside Layout = iota
 	// Nested puts two pinions one above the other between sun and ring.
 	Nested
-	// Facing puts the pinion between two side gears.
+	// Facing puts the pinion, or its steps one above the other, between side gears.
 	Facing
 	// Axles puts two gears one above the other, without a pinion.
 	Axles
@@ -82,7 +94,7 @@ var kindTable = []*KindFacts{
 		Form:    "{kind: simple, sun: 30, ring: 66, pinions: 4}",
 		Doc:     "sun, ring, or ring/sun; pinion if not (ring - sun) / 2",
 		Gears:   []CentralGear{{Part: "sun", Kind: SunMember}, {Part: "ring", Kind: RingMember}},
-		Ratio:   "ring/sun",
+		Ratios:  []string{"ring/sun"},
 		Pinions: []string{"pinion"},
 	},
 	{
@@ -91,7 +103,7 @@ var kindTable = []*KindFacts{
 		Doc: "sun, ring, or ring/sun; inner-pinion and outer-pinion, both or neither. The sun meshes the inner pinions, " +
 			"the ring the outer",
 		Gears:      []CentralGear{{Part: "sun", Kind: SunMember}, {Part: "ring", Kind: RingMember, Pinion: 1}},
-		Ratio:      "ring/sun",
+		Ratios:     []string{"ring/sun"},
 		Pinions:    []string{"inner-pinion", "outer-pinion"},
 		InOnePlane: true,
 		Layout:     Nested,
@@ -99,11 +111,13 @@ var kindTable = []*KindFacts{
 	{
 		Kind: Ravigneaux, Noun: "Ravigneaux set",
 		Form: "{kind: ravigneaux, sun-short: 26, sun-long: 34, ring: 74, ring-meshes: long, pinions: 3}",
-		Doc: "two or three of sun-short (the sun on the short pinions), sun-long (the sun on the long pinions) and ring; " +
+		Doc: "two or three of sun-short (the sun on the short pinions), sun-long (the sun on the long pinions) and ring, " +
+			"or ring/sun-short with ring/sun-long; " +
 			"ring-meshes: long or short, the pinions that the ring meshes; short-pinion and long-pinion, both or neither",
 		Gears: []CentralGear{{Part: "sun-short", Kind: SunMember}, {Part: "sun-long", Kind: SunMember, Pinion: 1},
 			{Part: "ring", Kind: RingMember, Pinion: 1, Which: "ring-meshes"}},
 		Least:   2,
+		Ratios:  []string{"ring/sun-short", "ring/sun-long"},
 		Pinions: []string{"short-pinion", "long-pinion"},
 	},
 	{
@@ -113,15 +127,26 @@ var kindTable = []*KindFacts{
 			"{slow: [21, 33]}",
 		Least:   2,
 		Pinions: []string{"pinion"},
-		Steps:   true,
+		Steps:   []StepKey{{Key: "suns", Kind: SunMember}, {Key: "rings", Kind: RingMember}},
 	},
 	{
 		Kind: Bevel, Noun: "bevel set",
 		Form:    "{kind: bevel, left: 24, right: 24}",
 		Doc:     "left, right, or right/left; pinion",
-		Gears:   []CentralGear{{Part: "left", Kind: GearMember}, {Part: "right", Kind: GearMember}},
-		Ratio:   "right/left",
+		Gears:   []CentralGear{{Part: "left", Kind: GearMember}, {Part: "right", Kind: GearMember, Far: true}},
+		Ratios:  []string{"right/left"},
 		Pinions: []string{"pinion"},
+		Across:  true,
+		Layout:  Facing,
+	},
+	{
+		Kind: SteppedBevel, Noun: "bevel set with stepped pinions",
+		Form: "{kind: stepped-bevel, left: {input: [20, 56]}, right: {held: [76, 56], output: [35, 24]}}",
+		Doc: "left and right: gears by name on either side of the pinion, each a list of its own teeth and those of the " +
+			"pinion step it meshes: {held: [76, 56]}",
+		Least:   2,
+		Pinions: []string{"pinion"},
+		Steps:   []StepKey{{Key: "left", Kind: GearMember}, {Key: "right", Kind: GearMember, Far: true}},
 		Across:  true,
 		Layout:  Facing,
 	},
@@ -131,7 +156,7 @@ var kindTable = []*KindFacts{
 		Doc: "a, b, or b/a; mesh: external, internal or chain, which must be there; carrier: the member that carries both " +
 			"axes, housing if it is left out",
 		Gears:  []CentralGear{{Part: "a", Kind: GearMember, Pinion: -1}, {Part: "b", Kind: GearMember, Pinion: -1}},
-		Ratio:  "b/a",
+		Ratios: []string{"b/a"},
 		Layout: Axles,
 	},
 }
@@ -155,6 +180,36 @@ func (k Kind) Facts() *KindFacts {
 	return nil
 }
 
+// RatioOf returns the gears of a ratio: "ring/sun" is the teeth of the ring by those
+// of the sun.
+func (f *KindFacts) RatioOf(i int) (outer, inner *CentralGear) {
+	a, b, _ := strings.Cut(f.Ratios[i], "/")
+	for k := range f.Gears {
+		switch f.Gears[k].Part {
+		case a:
+			outer = &f.Gears[k]
+		case b:
+			inner = &f.Gears[k]
+		}
+	}
+	return outer, inner
+}
+
+// Ratios gives the ratios that the kind may have in place of teeth: their keys with
+// numerator and denominator.
+func (g *Gearset) Ratios() iter.Seq2[string, [2]int64] {
+	return func(yield func(string, [2]int64) bool) {
+		f := g.Kind.Facts()
+		for i, key := range f.Ratios {
+			outer, inner := f.RatioOf(i)
+			a, b := g.Gear(outer.Part), g.Gear(inner.Part)
+			if a != nil && b != nil && !yield(key, [2]int64{a.Teeth, b.Teeth}) {
+				return
+			}
+		}
+	}
+}
+
 // PinionNamed returns the pinion that a word of [CentralGear.Which] names, -1 for none.
 func (f *KindFacts) PinionNamed(word string) int {
 	for i := range f.Pinions {
@@ -175,7 +230,7 @@ func (f *KindFacts) PinionWord(i int) string {
 func (g *Gearset) Planetary() bool { return len(g.Kind.Facts().Pinions) > 0 }
 
 // Steps says whether the pinion has steps, each meshed by a gear of its own.
-func (g *Gearset) Steps() bool { return g.Kind.Facts().Steps }
+func (g *Gearset) Steps() bool { return len(g.Kind.Facts().Steps) > 0 }
 
 // Across says whether the axis of the pinion lies across the others, so that it has
 // a spin against the carrier and no speed of its own.
@@ -210,12 +265,12 @@ func (b *Builder) Gearset(name string, kind Kind, spec GearsetSpec) *Gearset {
 	s.set().RatioOnly = spec.RatioOnly
 	for _, g := range f.Gears {
 		if z := spec.Teeth[g.Part]; z != 0 || f.Least == 0 {
-			s.gear(g.Part, g.Kind, z)
+			s.set().Gears[s.gear(g.Part, g.Kind, z)].Far = g.Far
 		}
 	}
 	switch {
-	case f.Steps:
-		s.steps(spec.Steps)
+	case len(f.Steps) > 0:
+		s.steps(f, spec.Steps)
 	case len(s.set().Gears) < f.Least:
 		b.fail("%s needs two of %s", name, f.GearList())
 	case len(f.Pinions) == 0:
@@ -247,7 +302,7 @@ func (s *setBuilder) planetary(f *KindFacts, spec GearsetSpec) {
 		for i := range s.set().Gears {
 			s.set().Gears[i].PinionTeeth = teeth[0]
 		}
-		s.over(External, 0, 1)
+		s.overPinions()
 	default:
 		s.overPinions()
 	}
@@ -280,44 +335,38 @@ func (s *setBuilder) onPinions(teeth []int64) {
 	}
 }
 
-// overPinions adds the row of the first gear with each of the others. Each external
-// mesh on the way from one to the other turns the sense round once, so the row is
-// an external one if their number is odd.
+// overPinions adds the row of the first gear with each of the others.
 func (s *setBuilder) overPinions() {
 	gears := s.set().Gears
 	for k := 1; k < len(gears); k++ {
-		external := 0
-		for _, g := range []Gear{gears[0], gears[k]} {
-			if !g.Internal {
-				external++
-			}
-		}
-		if gears[0].Pinion != gears[k].Pinion {
-			external++ // the pinions mesh each other
-		}
-		kind := Internal
-		if external%2 == 1 {
-			kind = External
+		kind := External
+		if gears[0].TurnsAs(&gears[k]) {
+			kind = Internal
 		}
 		s.over(kind, 0, k)
 	}
 }
 
 // steps adds the gears of a set whose pinion has steps.
-func (s *setBuilder) steps(steps []Step) {
+func (s *setBuilder) steps(f *KindFacts, steps []Step) {
 	for _, st := range steps {
-		kind := SunMember
-		if st.Ring {
-			kind = RingMember
-		}
-		s.gear(st.Part, kind, st.Teeth)
-	}
-	p := s.pinion(s.set().Kind.Facts().Pinions[0], 0, true)
-	for g, st := range steps {
+		key := st.key(f)
+		s.set().Gears[s.gear(st.Part, key.Kind, st.Teeth)].Far = key.Far
 		if st.PinionTeeth <= 0 || st.PinionTeeth > maxTeeth {
 			s.b.fail("%s.%s meshes a pinion step of %d teeth", s.name, st.Part, st.PinionTeeth)
 		}
-		s.onPinion(g, p, st.PinionTeeth)
+	}
+	p := s.pinion(f.Pinions[0], 0, !f.Across)
+	for g, st := range steps {
+		if !f.Across {
+			s.onPinion(g, p, st.PinionTeeth)
+			continue
+		}
+		gear := &s.set().Gears[g]
+		gear.Pinion, gear.PinionTeeth = p, st.PinionTeeth
+	}
+	if f.Across {
+		s.overPinions()
 	}
 }
 

@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -30,7 +31,7 @@ type setShape struct {
 	links   [][2]int // boxes of one pinion
 	exits   []terminal
 	arms    []float64 // rows at which the carrier passes behind the boxes
-	raised  bool      // the arm of a bevel pinion: it leaves the pinion upwards
+	stem    float64   // column at which the arm of a bevel pinion leaves it upwards, 0 for none
 }
 
 // A gearBox is a gear or pinion; rows from low to high.
@@ -38,10 +39,14 @@ type gearBox struct {
 	member    kinematics.MemberID
 	teeth     int64 // 0 if not known
 	lines     []string
-	column    int
+	column    int // the first
+	more      int // columns that it reaches over besides
 	low, high int
 	pinion    bool
 }
+
+// width is how wide the box is, with columns of this width.
+func (g *gearBox) width(column float64) float64 { return float64(1+g.more)*column - 6 }
 
 // A meshMark joins two boxes that mesh.
 type meshMark struct {
@@ -58,6 +63,7 @@ type terminal struct {
 	up, down bool
 	column   int
 	row      float64 // of the middle of the box or arm
+	high     int     // of the box
 	box      int     // -1 for a carrier
 }
 
@@ -85,8 +91,11 @@ func newAnatomy(b *bodies, r *ruler, input, output kinematics.MemberID) *anatomy
 	t := b.train
 	a := &anatomy{bodies: b, index: map[kinematics.MemberID]int{}, rows: 3}
 	for _, g := range t.Gearsets {
-		if g.Layout() == kinematics.Nested {
-			a.rows = 4
+		switch g.Layout() {
+		case kinematics.Nested:
+			a.rows = max(a.rows, 4)
+		case kinematics.Facing:
+			a.rows = max(a.rows, len(facing(&g))+2)
 		}
 	}
 	for i := range t.Gearsets {
@@ -134,7 +143,7 @@ func (a *anatomy) set(r *ruler, g int) setShape {
 	gear := func(gear *kinematics.Gear, column, low, high int) int {
 		i := box(gear.Member, gear.Part, gear.Teeth, column, low, high, false)
 		s.exits = append(s.exits, terminal{member: gear.Member, body: a.body(gear.Member), up: low > 0, down: low == 0,
-			column: column, row: float64(low+high) / 2, box: i})
+			column: column, row: float64(low+high) / 2, high: high, box: i})
 		return i
 	}
 	mesh := func(i, k int, sideways bool) { s.meshes = append(s.meshes, meshMark{a: i, b: k, sideways: sideways}) }
@@ -147,11 +156,8 @@ func (a *anatomy) set(r *ruler, g int) setShape {
 		s.meshes[0].chain = a.bodies.train.Meshes[set.Meshes[0]].Kind == kinematics.Chain
 		arm = float64(middle)
 	case kinematics.Facing:
-		left, right := gear(&set.Gears[0], 0, 0, top), gear(&set.Gears[1], 2, 0, top)
-		p := box(set.Pinions[0].Member, set.Pinions[0].Part, set.Pinions[0].Teeth, 1, 1, top, true)
-		mesh(left, p, true)
-		mesh(p, right, true)
-		arm, s.raised = float64(top)+0.5, true
+		a.facing(set, &s, box, gear, mesh)
+		arm = float64(top) + 0.5
 	case kinematics.Nested:
 		sun, ring := gear(&set.Gears[0], 0, 0, 1), gear(&set.Gears[1], 0, top, top+1)
 		inner := box(set.Pinions[0].Member, set.Pinions[0].Part, set.Pinions[0].Teeth, 0, 1, 2, true)
@@ -176,6 +182,80 @@ func (a *anatomy) set(r *ruler, g int) setShape {
 		s.column = max(s.column, math.Ceil(r.widest(boxScript, b.lines...))+12)
 	}
 	return s
+}
+
+// A facingStep is a step of a pinion that lies across, with the gears on its sides.
+type facingStep struct {
+	teeth int64
+	sides [2]*kinematics.Gear // near and far
+}
+
+// facing returns the steps of a pinion that lies across, the smallest, which is next
+// to the axis, first.
+func facing(set *kinematics.Gearset) []facingStep {
+	var steps []facingStep
+	for i := range set.Gears {
+		g, side := &set.Gears[i], 0
+		if g.Far {
+			side = 1
+		}
+		k := slices.IndexFunc(steps, func(st facingStep) bool { return st.teeth == g.PinionTeeth && st.sides[side] == nil })
+		if k < 0 {
+			k = len(steps)
+			steps = append(steps, facingStep{teeth: g.PinionTeeth})
+		}
+		steps[k].sides[side] = g
+	}
+	slices.SortStableFunc(steps, func(x, y facingStep) int { return cmp.Compare(x.teeth, y.teeth) })
+	return steps
+}
+
+// facing lays out a pinion that lies across: its steps one above the other, the gears
+// on either side. On each side the lowest gear leaves downwards, the highest upwards;
+// those between them stand further out.
+func (a *anatomy) facing(set *kinematics.Gearset, s *setShape,
+	box func(kinematics.MemberID, string, int64, int, int, int, bool) int,
+	gear func(*kinematics.Gear, int, int, int) int, mesh func(int, int, bool)) {
+	steps := facing(set)
+	var between [2][]int // steps of the gears that stand further out
+	for side := range between {
+		for k := 1; k < len(steps)-1; k++ {
+			if steps[k].sides[side] != nil {
+				between[side] = append(between[side], k)
+			}
+		}
+	}
+	middle := 1 + len(between[0])
+	s.stem = float64(middle) + 0.5
+	p, below := set.Pinions[0], 0
+	for k, st := range steps {
+		low, high := k+1, k+2
+		if k == len(steps)-1 {
+			high = a.rows - 1
+		}
+		pinion := box(p.Member, p.Part, st.teeth, middle, low, high, true)
+		if k > 0 {
+			s.links = append(s.links, [2]int{below, pinion})
+		}
+		below = pinion
+		if k == 0 {
+			low = 0
+		}
+		for side, g := range st.sides {
+			if g == nil {
+				continue
+			}
+			out := 2*side - 1
+			column := middle + out*(1+slices.Index(between[side], k)+1)
+			i := gear(g, column, low, high)
+			s.boxes[i].column, s.boxes[i].more = min(column, middle+1), max(column-middle, middle-column)-1
+			if side == 0 {
+				mesh(i, pinion, true)
+			} else {
+				mesh(pinion, i, true)
+			}
+		}
+	}
 }
 
 // beside lays out sets with pinions side by side: a column for each pinion, or

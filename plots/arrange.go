@@ -419,7 +419,7 @@ func (a *anatomy) tap(p *placement, lanes []setLanes) {
 				if e.body < 0 {
 					end = p.top - 10
 				}
-				t.points = []point{{column, p.top + boxGap/2}, {column, end}}
+				t.points = []point{{column, p.y(float64(e.high)) + boxGap/2}, {column, end}}
 			case side == 0:
 				if e.body < 0 {
 					end = p.bottom + 10
@@ -439,7 +439,7 @@ func (a *anatomy) tap(p *placement, lanes []setLanes) {
 					t.points = []point{{edge, row}}
 				case e.up:
 					row = p.top - 6
-					t.points = []point{{column, p.top + boxGap/2}, {column, row}}
+					t.points = []point{{column, p.y(float64(e.high)) + boxGap/2}, {column, row}}
 				default:
 					row = p.bottom + 7
 					t.points = []point{{column, p.bottom - boxGap/2}, {column, row}}

@@ -214,6 +214,13 @@ func teethIn(set *kinematics.Gearset, g gearBox) string {
 	return strconv.FormatInt(z, 10)
 }
 
+// sidewaysAt is how far below the upper edges the sign of a mesh side by side stands:
+// below the words.
+func sidewaysAt(q, r box) float64 {
+	half := min(q.h, r.h) / 2
+	return half + min(9.5, half-7)
+}
+
 // newSetPlan is the gearset i of an anatomy.
 func newSetPlan(a *anatomy, p *placement, i int, at func(int) int) SetPlan {
 	shape := &a.sets[i]
@@ -234,14 +241,14 @@ func newSetPlan(a *anatomy, p *placement, i int, at func(int) int) SetPlan {
 		if n := len(shape.arms); n > 1 { // both arms are one carrier
 			s.Arms = append(s.Arms, [][2]float64{{right, p.y(shape.arms[0])}, {right, p.y(shape.arms[n-1])}})
 		}
-		if shape.raised {
-			x := p.setX[i] + 1.5*shape.column
+		if shape.stem > 0 {
+			x := p.setX[i] + shape.stem*shape.column
 			s.Arms = append(s.Arms, [][2]float64{{x, p.y(shape.arms[0])}, {x, p.y(shape.arms[0] - 0.5)}})
 		}
 	}
 	boxes := make([]box, len(shape.boxes))
 	for k, g := range shape.boxes {
-		q := box{p.setX[i] + float64(g.column)*shape.column + 3, p.y(float64(g.high)) + boxGap/2, shape.column - 6,
+		q := box{p.setX[i] + float64(g.column)*shape.column + 3, p.y(float64(g.high)) + boxGap/2, g.width(shape.column),
 			float64(g.high-g.low)*rowStep - boxGap}
 		boxes[k] = q
 		body := s.Carrier
@@ -255,7 +262,7 @@ func newSetPlan(a *anatomy, p *placement, i int, at func(int) int) SetPlan {
 		q, r := boxes[m.a], boxes[m.b]
 		mark := [4]float64{q.x + q.w/2, (min(q.bottom(), r.bottom()) + max(q.y, r.y)) / 2}
 		if m.sideways {
-			mark = [4]float64{(min(q.right(), r.right()) + max(q.x, r.x)) / 2, max(q.y, r.y) + min(q.h, r.h)/2 + 9, 1}
+			mark = [4]float64{(min(q.right(), r.right()) + max(q.x, r.x)) / 2, max(q.y, r.y) + sidewaysAt(q, r), 1}
 		}
 		if m.chain {
 			mark[3] = 1

@@ -214,7 +214,7 @@ func (v *sectionView) grounded(before, end point) {
 func (v *sectionView) boxOf(i int, g gearBox) box {
 	s := v.sets[i]
 	left := v.on(point{v.l.setX[i] + float64(g.column)*s.column + 3, v.l.y(float64(g.high))})
-	return box{left.x, left.y + boxGap/2, s.column - 6, float64(g.high-g.low)*rowStep*v.tall - boxGap}
+	return box{left.x, left.y + boxGap/2, g.width(s.column), float64(g.high-g.low)*rowStep*v.tall - boxGap}
 }
 
 // set draws a gearset: the arm of the carrier behind, boxes, meshes, its name.
@@ -231,16 +231,19 @@ func (v *sectionView) set(i int) {
 		if n := len(s.arms); n > 1 { // both arms are one carrier
 			v.through(style, []point{{right, v.l.y(s.arms[0])}, {right, v.l.y(s.arms[n-1])}})
 		}
-		if s.raised {
-			x := v.l.setX[i] + 1.5*s.column
+		if s.stem > 0 {
+			x := v.l.setX[i] + s.stem*s.column
 			v.through(style, []point{{x, v.l.y(s.arms[0])}, {x, v.l.y(s.arms[0] - 0.5)}})
 		}
 	}
 	for _, l := range s.links {
 		a, b := v.boxOf(i, s.boxes[l[0]]), v.boxOf(i, s.boxes[l[1]])
 		for _, share := range []float64{0.28, 0.72} {
-			y := a.y + a.h*share
-			v.stroke(line{v.ink, 1.2, nil}, point{a.right(), y}, point{b.x, y})
+			from, to := point{a.right(), a.y + a.h*share}, point{b.x, a.y + a.h*share}
+			if a.x == b.x { // one above the other
+				from, to = point{a.x + a.w*share, a.y}, point{a.x + a.w*share, b.bottom()}
+			}
+			v.stroke(line{v.ink, 1.2, nil}, from, to)
 		}
 	}
 	for _, g := range s.boxes {
@@ -289,10 +292,10 @@ func (v *sectionView) gear(i int, g gearBox) {
 func (v *sectionView) mesh(a, b box, m meshMark) {
 	style := line{v.ink, 1, nil}
 	if m.sideways {
-		y := max(a.y, b.y) + min(a.h, b.h)/2
+		y := max(a.y, b.y) + sidewaysAt(a, b)
 		for _, dx := range []float64{-1.4, 1.4} {
 			x := (a.right()+b.x)/2 + dx
-			v.stroke(style, point{x, y + 6}, point{x, y + 13})
+			v.stroke(style, point{x, y - 3.5}, point{x, y + 3.5})
 		}
 		return
 	}

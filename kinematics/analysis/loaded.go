@@ -318,7 +318,7 @@ func (a *Loaded) wear(q *LoadQuestion) *Wear {
 	}
 	eachPinion(t, func(g *kinematics.Gearset, p *kinematics.Pinion) {
 		name := t.Members[p.Member].Name
-		if given := !t.Members[p.Member].Unknown; !given && !g.Across() || g.Across() && p.Teeth == 0 {
+		if given := !t.Members[p.Member].Unknown; !given && !g.Across() || g.Across() && g.Gears[0].PinionTeeth == 0 {
 			wear.NotGiven = append(wear.NotGiven, name)
 		}
 		var list List[Spot]

@@ -40,16 +40,18 @@ type Shown struct {
 
 // A ShownGearset is a gearset with its teeth.
 type ShownGearset struct {
-	Name           string          `json:"name"`
-	Kind           kinematics.Kind `json:"kind"`
-	RatioOnly      bool            `json:"ratio_only"`
-	Ratio          Ratio           `json:"last_gear_over_first"`
-	Gears          List[ShownGear] `json:"gears"`
-	Pinions        List[ShownGear] `json:"pinions"`
-	PinionCount    *int            `json:"pinion_count"`
-	ProfileShifted bool            `json:"profile_shifted"`
-	Mesh           Name            `json:"mesh"` // of a pair
-	Carrier        string          `json:"carrier"`
+	Name      string          `json:"name"`
+	Kind      kinematics.Kind `json:"kind"`
+	RatioOnly bool            `json:"ratio_only"`
+	Ratio     Ratio           `json:"last_gear_over_first"`
+	// Ratios are by their keys, such as "ring/sun": those that may stand in place of teeth.
+	Ratios         map[string]Ratio `json:"ratios"`
+	Gears          List[ShownGear]  `json:"gears"`
+	Pinions        List[ShownGear]  `json:"pinions"`
+	PinionCount    *int             `json:"pinion_count"`
+	ProfileShifted bool             `json:"profile_shifted"`
+	Mesh           Name             `json:"mesh"` // of a pair
+	Carrier        string           `json:"carrier"`
 }
 
 // A ShownGear is a gear or pinion; its teeth are nil where they are not given.
@@ -149,6 +151,10 @@ func shownGearset(t *kinematics.Train, g *kinematics.Gearset) ShownGearset {
 	}
 	if len(g.Gears) == 2 {
 		x.Ratio = ratioOf(exact.NewFrac(g.Gears[1].Teeth, g.Gears[0].Teeth), true)
+	}
+	x.Ratios = map[string]Ratio{}
+	for key, f := range g.Ratios() {
+		x.Ratios[key] = ratioOf(exact.NewFrac(f[0], f[1]), true)
 	}
 	for _, gear := range g.Gears {
 		x.Gears = append(x.Gears, ShownGear{gear.Part, ptr(gear.Teeth, !g.RatioOnly), ptr(gear.PinionTeeth, g.Steps())})

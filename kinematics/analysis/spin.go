@@ -47,14 +47,14 @@ func spinOf(t *kinematics.Train, g *kinematics.Gearset, p *kinematics.Pinion, me
 		}
 		return against(members, groups, p.Member, g.Carrier)
 	}
-	if p.Teeth == 0 {
+	gear := g.Gears[0]
+	if gear.PinionTeeth == 0 {
 		return Spin{Across: true}
 	}
-	left := g.Gear("left")
-	s := against(members, groups, left.Member, g.Carrier)
+	s := against(members, groups, gear.Member, g.Carrier)
 	s.Across = true
 	if !s.Free {
-		s.Speed = s.Speed.Mul(exact.NewFrac(left.Teeth, p.Teeth))
+		s.Speed = s.Speed.Mul(exact.NewFrac(gear.Teeth, gear.PinionTeeth))
 		if s.Speed.Sign() < 0 {
 			s.Speed = s.Speed.Neg()
 		}

@@ -7,7 +7,7 @@ import (
 
 // A contact is two gears in engagement: a mesh, or one of the meshes that a
 // [kinematics.Mesh] with Path stands for. Pinions whose teeth are not known are
-// given one tooth: no torque on a central gear or carrier depends on their
+// given one tooth, unless they have steps: no torque on a central gear or carrier depends on their
 // number, and none of their own is reported.
 type contact struct {
 	gearset       int
@@ -45,7 +45,7 @@ func contacts(t *kinematics.Train) []contact {
 // between the pinions where there are two.
 func pretended(g int, set *kinematics.Gearset) []contact {
 	var list []contact
-	for i, gear := range set.Gears {
+	for _, gear := range set.Gears {
 		c := contact{
 			gearset: g, a: gear.Member, b: set.Pinions[gear.Pinion].Member, carrier: set.Carrier,
 			za: gear.Teeth, zb: 1, kind: kinematics.External, central: true,
@@ -53,8 +53,11 @@ func pretended(g int, set *kinematics.Gearset) []contact {
 		if gear.Internal {
 			c.zb, c.kind = -1, kinematics.Internal
 		}
-		if set.Across() && i == 1 {
-			c.zb = -1 // the far side of the pinion moves the other way
+		if set.Steps() {
+			c.zb *= gear.PinionTeeth
+		}
+		if gear.Far {
+			c.zb = -c.zb
 		}
 		list = append(list, c)
 	}

@@ -597,7 +597,7 @@ func compareStates(t testing.TB, train *kinematics.Train, a answer, m *solve.Mot
 func (o *oracle) solid(m kinematics.MemberID) (carrier kinematics.MemberID, ok bool) {
 	for _, set := range o.train.Gearsets {
 		for _, p := range set.Pinions {
-			if p.Member != m || set.Kind == kinematics.Bevel || !o.train.Members[m].Unknown {
+			if p.Member != m || set.Across() || !o.train.Members[m].Unknown {
 				continue
 			}
 			for _, g := range set.Gears {

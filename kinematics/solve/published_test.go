@@ -207,6 +207,12 @@ func TestWorkedExamples(t *testing.T) {
 			b.Pair("f", 12, 60, kinematics.Internal, kinematics.HousingName, false)
 			b.Join("crown", "f.b", "t.carrier")
 		}, "f.a=1000 t.right=210", "t.left=190"},
+		// The teeth are from memory; the example prints 1.4456 turns of the output.
+		{"Waldron and Kinzel, Kinematics, Dynamics, and Design of Machinery, 10.7", func(b *kinematics.Builder) {
+			b.StepBevels("t", kinematics.Step{Part: "in", Teeth: 20, PinionTeeth: 56},
+				kinematics.Step{Part: "held", Teeth: 76, PinionTeeth: 56, Right: true},
+				kinematics.Step{Part: "out", Teeth: 35, PinionTeeth: 24, Right: true})
+		}, "t.in=100 t.held=0", "t.out=1.4456"},
 		{"B5", stepped(kinematics.Step{Part: "e", Teeth: 21, PinionTeeth: 30},
 			kinematics.Step{Part: "d", Teeth: 24, PinionTeeth: 27}),
 			"t.d=1 t.e=0", "t.carrier=4.71"},

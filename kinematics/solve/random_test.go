@@ -206,6 +206,15 @@ func throwSet(d dice, lim limits, name string, known []string) func(*kinematics.
 		}
 		return func(b *kinematics.Builder) { b.StepPinions(name, steps...) }
 	case 4:
+		if d.odds(2) {
+			var steps []kinematics.Step
+			for i := range d.between(2, 4) {
+				steps = append(steps, kinematics.Step{
+					Part: fmt.Sprintf("gear%d", i), Teeth: teeth(12), PinionTeeth: teeth(9), Right: d.odds(2),
+				})
+			}
+			return func(b *kinematics.Builder) { b.StepBevels(name, steps...) }
+		}
 		left, right, pinion := teeth(9), teeth(9), maybe(teeth(9))
 		return func(b *kinematics.Builder) { b.Bevel(name, left, right, pinion, false) }
 	default:

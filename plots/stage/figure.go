@@ -270,11 +270,11 @@ func tag(name string, taken map[string]bool) string {
 // gearset draws a set, and says whether its pinions are not the file's.
 func (f *Figure) gearset(t *kinematics.Train, set *kinematics.Gearset) (g Gearset, assumed bool) {
 	g = Gearset{Name: set.Name, Kind: "planetary", About: about(t, set), Carrier: f.byMember[set.Carrier], Plain: set.RatioOnly}
-	switch set.Kind {
-	case kinematics.Pair:
+	switch set.Layout() {
+	case kinematics.Axles:
 		f.pair(&g, t, set)
 		return g, false
-	case kinematics.Bevel:
+	case kinematics.Facing:
 		f.bevel(&g, set)
 		return g, false
 	}
@@ -312,13 +312,8 @@ func (f *Figure) gearset(t *kinematics.Train, set *kinematics.Gearset) (g Gearse
 	return g, assumed
 }
 
-var kindWords = map[kinematics.Kind]string{
-	kinematics.Simple: "simple set", kinematics.DoublePinion: "double-pinion set", kinematics.Ravigneaux: "Ravigneaux set",
-	kinematics.Stepped: "set with stepped pinions", kinematics.Bevel: "bevel set", kinematics.Pair: "pair of gears",
-}
-
 func about(t *kinematics.Train, set *kinematics.Gearset) string {
-	words := kindWords[set.Kind]
+	words := set.Kind.Facts().Noun
 	if set.Kind == kinematics.Pair && t.Meshes[set.Meshes[0]].Kind == kinematics.Chain {
 		words = "two wheels and a chain"
 	}
@@ -371,13 +366,29 @@ func (f *Figure) pair(g *Gearset, t *kinematics.Train, set *kinematics.Gearset) 
 	}
 }
 
-// bevel draws the two side gears beside each other with the carrier between them,
-// since they lie in front of each other on one axis.
+// bevel draws the side gears beside each other, those of the left side left of the
+// carrier and those of the right side right of it, since they lie in front of each
+// other on one axis.
 func (f *Figure) bevel(g *Gearset, set *kinematics.Gearset) {
 	g.Kind = "bevel"
-	left, right := set.Gear("left"), set.Gear("right")
-	k := 0.36 / float64(max(left.Teeth, right.Teeth))
-	for i, gear := range []*kinematics.Gear{left, right} {
-		g.Suns = append(g.Suns, Wheel{Part: gear.Part, Body: f.byMember[gear.Member], Teeth: gear.Teeth, R: float64(gear.Teeth) * k, X: float64(2*i-1) * 0.59})
+	const band = 0.23 // half of what the carrier takes
+	var sides [2][]Wheel
+	most := int64(0)
+	for _, gear := range set.Gears {
+		side := 0
+		if gear.Far {
+			side = 1
+		}
+		most = max(most, gear.Teeth)
+		sides[side] = append(sides[side], Wheel{Part: gear.Part, Body: f.byMember[gear.Member], Teeth: gear.Teeth})
+	}
+	slices.Reverse(sides[0]) // the last is next to the carrier
+	room := (0.95 - band) / float64(max(len(sides[0]), len(sides[1])))
+	for side, wheels := range sides {
+		for i, w := range wheels {
+			w.R = float64(w.Teeth) / float64(most) * room / 2
+			w.X = float64(2*side-1) * (band + room*(float64(i)+0.5))
+			g.Suns = append(g.Suns, w)
+		}
 	}
 }

@@ -69,7 +69,7 @@ func TestMeshingGearsTouch(t *testing.T) {
 		}
 		for g := range train.Gearsets {
 			set := &train.Gearsets[g]
-			if set.Kind == kinematics.Pair || set.Kind == kinematics.Bevel {
+			if set.Layout() == kinematics.Axles || set.Across() {
 				continue
 			}
 			l := newLayout(train, set)
@@ -123,7 +123,7 @@ func TestTeethStandInGaps(t *testing.T) {
 		}
 		for g := range train.Gearsets {
 			set := &train.Gearsets[g]
-			if set.Kind == kinematics.Pair || set.Kind == kinematics.Bevel {
+			if set.Layout() == kinematics.Axles || set.Across() {
 				continue
 			}
 			l := newLayout(train, set)

@@ -119,11 +119,13 @@ func gearsetGrid(t *kinematics.Train) *Grid {
 
 // teeth lists the tooth counts of a gearset, or its ratio.
 func teeth(g *kinematics.Gearset) string {
-	if g.RatioOnly && len(g.Gears) == 2 {
-		a, b := g.Gears[0], g.Gears[1]
-		return b.Part + "/" + a.Part + " = " + withExact(exact.NewFrac(b.Teeth, a.Teeth)) + " (ratio only)"
-	}
 	var parts []string
+	if g.RatioOnly {
+		for key, x := range g.Ratios() {
+			parts = append(parts, key+" = "+withExact(exact.NewFrac(x[0], x[1])))
+		}
+		return list(parts) + " (ratio only)"
+	}
 	for _, gear := range g.Gears {
 		word := fmt.Sprintf("%s %d", gear.Part, gear.Teeth)
 		if g.Steps() {
