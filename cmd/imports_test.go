@@ -45,7 +45,8 @@ var policy = map[string][]string{
 	// What is computed on the model.
 	"tieup/kinematics/solve":     {"tieup/kinematics", "tieup/kinematics/certify", "tieup/kinematics/exact", "tieup/kinematics/internal/polyhedra", "gonum.org/v1/gonum/..."},
 	"tieup/kinematics/bench":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve"},
-	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/bench", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/solve"},
+	"tieup/kinematics/wear":      {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve"},
+	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/bench", "tieup/kinematics/wear", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/solve"},
 	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading", "tieup/kinematics/shift"},
 	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/lesson":    {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},

@@ -133,6 +133,7 @@ func commands() []namedCommand {
 		{"interview", groupDiagnose, "Diagnose in a conversation: the cheapest useful question first", newInterviewCmd},
 		{"identify", groupDiagnose, "Say which elements hold, by measured speeds", newIdentifyCmd},
 		{"sheet", groupDiagnose, "Write a road-test sheet to fill in", newSheetCmd},
+		{"wear", groupDiagnose, "Say what else a fault harms, and in which motion", newWearCmd},
 		{"plan", groupDiagnose, "Plan the turns by hand, with air, that prove an assembly", newPlanCmd},
 		{"plot", groupTell, "Draw speed plans, levers, charts, half-sections", newPlotCmd},
 		{"page", groupTell, "Serve the live page: move the selector, stick a clutch, watch the train", newPageCmd},

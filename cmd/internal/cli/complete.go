@@ -99,6 +99,21 @@ func completeApply(_ *cobra.Command, args []string, to string) ([]string, cobra.
 	return words, directive | cobra.ShellCompDirectiveNoSpace
 }
 
+// completeRangesList completes the last range of a list with commas.
+func completeRangesList(_ *cobra.Command, args []string, to string) ([]string, cobra.ShellCompDirective) {
+	before := to[:strings.LastIndex(to, ",")+1]
+	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
+		var list []string
+		for _, r := range t.RangeNames() {
+			if !slices.Contains(strings.Split(before, ","), r) {
+				list = append(list, before+r)
+			}
+		}
+		return list
+	})
+	return words, directive | cobra.ShellCompDirectiveNoSpace
+}
+
 // completeFault completes NAME=KIND.
 func completeFault(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 	return ofTrain(args, func(t *kinematics.Train) []string {

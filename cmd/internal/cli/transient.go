@@ -16,9 +16,10 @@ import (
 // shiftFlags say how a shift in time is played; the drawing of one takes them, too.
 type shiftFlags struct {
 	torque, speed, rpm, noLoad, brakes number
-	release, apply, capacities         []string
-	ratedTorque, reserve               string
-	until, step                        number
+	rampFlags
+	capacities           []string
+	ratedTorque, reserve string
+	until, step          number
 }
 
 // A number is the value of a flag that may be left out.
@@ -79,9 +80,7 @@ func (f *shiftFlags) add(cmd *cobra.Command) {
 	one(&f.rpm, "rpm", "rpm", 0, 1e5, false, "speed of the input at the start, `N`, in place of --speed; "+
 		"where the first range leaves it open, beside it (700)")
 	one(&f.brakes, "brakes", "N m", 0, 1e6, false, "hold the wheels with brakes of `N` m")
-	flags.StringArrayVar(&f.release, "release", nil,
-		"`NAME=START..END`: when an element lets go, s after the command; with :smooth slowly at both ends; repeatable")
-	flags.StringArrayVar(&f.apply, "apply", nil, "`NAME=START..END`: when an element takes hold; repeatable")
+	f.rampFlags.add(cmd)
 	flags.StringArrayVar(&f.capacities, "capacity", nil,
 		"`NAME=TORQUE`, N m, that an element holds before it slips; repeatable")
 	flags.StringVar(&f.ratedTorque, "rated-torque", "",
@@ -92,6 +91,16 @@ func (f *shiftFlags) add(cmd *cobra.Command) {
 	complete(cmd, "rated-torque", cobra.NoFileCompletions)
 	complete(cmd, "reserve", cobra.NoFileCompletions)
 	complete(cmd, "capacity", completeCapacity)
+}
+
+// rampFlags are the flags for when elements let go and take hold.
+type rampFlags struct{ release, apply []string }
+
+func (f *rampFlags) add(cmd *cobra.Command) {
+	flags := cmd.Flags()
+	flags.StringArrayVar(&f.release, "release", nil,
+		"`NAME=START..END`: when an element lets go, s after the command; with :smooth slowly at both ends; repeatable")
+	flags.StringArrayVar(&f.apply, "apply", nil, "`NAME=START..END`: when an element takes hold; repeatable")
 	complete(cmd, "release", completeRamp)
 	complete(cmd, "apply", completeRamp)
 }

@@ -1,0 +1,324 @@
+package analysis
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/controls"
+	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/transient"
+	"tieup/kinematics/wear"
+)
+
+// A WearQuestion asks what a fault does to every part.
+type WearQuestion struct {
+	Faults   []kinematics.Fault
+	Controls []controls.Fault    // which brought some of Faults about
+	Ranges   []*kinematics.Range // that were driven; nil for all
+	// Shifts are those that were made; nil for all between neighbours of a position
+	// among the ranges, empty for none.
+	Shifts  [][2]*kinematics.Range
+	Torques Torques // in N m
+	RPM     float64 // of the end that is moved
+	Seconds float64 // for which it is
+	// Release and Apply are the ramps of elements in the shifts, by their place in
+	// the train.
+	Release, Apply map[int]kinematics.Ramp
+	Progress       func(done, all int) // may be nil
+}
+
+// Worn is what a fault does to every part, in motions and shifts that are stated. Its
+// document is tieup.wear/1.
+type Worn struct {
+	Schema  string            `json:"schema"`
+	Units   Named[string]     `json:"units"`
+	Train   *kinematics.Train `json:"train"`
+	Faults  List[Fault]       `json:"faults"`
+	Above   List[string]      `json:"control_faults"` // in words
+	RPM     float64           `json:"speed"`          // of the end that is moved
+	Seconds float64           `json:"time"`
+	Rated   float64           `json:"rated_torque"`
+	Torque  float64           `json:"available"` // at the input
+	Motions List[WornMotion]  `json:"motions"`   // in which a part takes more heat than it should
+	Parts   List[WornPart]    `json:"parts"`     // the most harmed first
+	// Mend is what to look for: the cause, so that it does not burn again.
+	Mend        List[diagnosis.Cause] `json:"mend"`
+	Unplayed    List[string]          `json:"not_played"` // shifts, with the reason
+	Assumptions List[string]          `json:"assumptions"`
+	Cautions    List[string]          `json:"cautions"`
+
+	Look []string `json:"-"` // the causes, a line for each
+}
+
+// A WornMotion is a motion, or a shift, and what the parts do in it.
+type WornMotion struct {
+	Kind    string           `json:"kind"` // that of [wear.Kind], or "shift"
+	Range   string           `json:"range"`
+	To      Name             `json:"to"`      // of a shift
+	Needs   *float64         `json:"needs"`   // torque at the end that is moved; nil for a shift
+	Happens bool             `json:"happens"` // the torque available does it
+	Says    string           `json:"says"`
+	Loads   Named[*WornLoad] `json:"loads"` // of parts that slip under load, or carry torque
+}
+
+// A WornLoad is what one part does in a motion: slip in rpm, torque in N m, slip power
+// in W, heat in J over the time stated, or of the shift; Share is that of all heat.
+type WornLoad struct {
+	Slip   Spread  `json:"slip"`
+	Torque float64 `json:"torque"`
+	Power  Spread  `json:"slip_power"`
+	Heat   Spread  `json:"heat"`
+	Sound  float64 `json:"heat_sound"` // of the same motion when all is sound
+	Share  float64 `json:"share"`
+
+	coupling int
+}
+
+// Extra is the most heat that the fault adds.
+func (l *WornLoad) Extra() float64 { return l.Heat.Max - l.Sound }
+
+// A WornPart is a part that a fault harms.
+type WornPart struct {
+	Part string `json:"part"`
+	// Where is the motion in which it is harmed most, with what it then takes.
+	Where   string  `json:"where"`
+	Happens bool    `json:"happens"`
+	Heat    float64 `json:"heat"`  // J; 0 for a part that is overloaded alone
+	Share   float64 `json:"share"` // of all heat of that motion
+	// Overload is the torque over the largest of the healthy ranges, for what does not
+	// slip; 0 for what takes heat.
+	Overload float64 `json:"overload"`
+
+	coupling int
+}
+
+// Heated says whether the part takes heat, else it is overloaded.
+func (p *WornPart) Heated() bool { return p.Heat > 0 }
+
+// wornUnits are those of all numbers of the document.
+var wornUnits = Named[string]{
+	{"speed, slip", "rpm"}, {"torque, available, needs", "N m"}, {"slip_power", "W"}, {"heat, heat_sound", "J"}, {"time", "s"},
+	{"share", "of the heat of all parts in that motion"}, {"overload", "over the largest torque in the healthy ranges"},
+}
+
+// Wear answers what a fault does to every part. The error may be a
+// [MissingRatingError].
+func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
+	t := a.Train
+	x := &Worn{
+		Schema: "tieup.wear/1", Units: wornUnits, Train: t, Faults: faultsOf(t, q.Faults), RPM: q.RPM, Seconds: q.Seconds,
+		Rated: q.Torques.Scale.Rated.Float(), Torque: q.Torques.Available.Float(),
+	}
+	for _, f := range q.Controls {
+		x.Above = append(x.Above, reading.ControlFault(f))
+	}
+	ranges := q.Ranges
+	for i := range t.Ranges {
+		if q.Ranges == nil {
+			ranges = append(ranges, &t.Ranges[i])
+		}
+	}
+	if q.Shifts == nil {
+		q.Shifts = a.neighbours(ranges)
+	}
+	steps, step := len(ranges)+len(q.Shifts), 0
+	advance := func() error {
+		if step++; q.Progress != nil {
+			q.Progress(step, steps)
+		}
+		return ctx.Err()
+	}
+	torques := wear.Query{Ratings: a.system.Ratings(q.Torques.Scale, q.Torques.Reserve, q.Torques.Given), Available: q.Torques.Available}
+	for _, r := range ranges {
+		motions, err := wear.Motions(a.system, r, q.Faults, torques)
+		if err != nil {
+			return nil, err
+		}
+		for i := range motions {
+			x.Motions = append(x.Motions, x.motion(&motions[i]))
+		}
+		if err := advance(); err != nil {
+			return nil, err
+		}
+	}
+	for _, s := range q.Shifts {
+		if err := a.wearShift(ctx, x, &q, s[0], s[1]); err != nil {
+			return nil, err
+		}
+		if err := advance(); err != nil {
+			return nil, err
+		}
+	}
+	x.rank(a)
+	x.say(a, &q, ranges)
+	return x, nil
+}
+
+// neighbours lists the shifts within positions between some ranges.
+func (a *Analysis) neighbours(ranges []*kinematics.Range) [][2]*kinematics.Range {
+	var list [][2]*kinematics.Range
+	_ = a.with(func(w *worker) error {
+		for _, p := range w.shifts().Pairs() {
+			from, to := &a.Train.Ranges[p.From], &a.Train.Ranges[p.To]
+			if !p.Selector && slices.Contains(ranges, from) && slices.Contains(ranges, to) {
+				list = append(list, [2]*kinematics.Range{from, to})
+			}
+		}
+		return nil
+	})
+	return list
+}
+
+// motion gives the loads of a motion their units.
+func (x *Worn) motion(m *wear.Motion) WornMotion {
+	y := WornMotion{
+		Kind: m.Kind.String(), Range: m.Range.Name, Needs: ptr(m.Needs.Float(), true), Happens: m.Happens,
+		Says: reading.WearMotion(m.Range, m.Kind),
+	}
+	whole := m.Whole().Float()
+	speed := x.RPM * 2 * math.Pi / 60 // rad/s
+	for i, l := range m.Loads {
+		if l.Heat.Max.Sign() == 0 && l.Torque.Sign() == 0 {
+			continue
+		}
+		scale := func(i exact.Interval, by float64) Spread { return Spread{i.Min.Float() * by, i.Max.Float() * by} }
+		y.Loads.Add(reading.WearPart(x.Train, i), &WornLoad{
+			Slip: scale(l.Slip, x.RPM), Torque: l.Torque.Float(), Power: scale(l.Heat, speed), Heat: scale(l.Heat, speed*x.Seconds),
+			Share: l.Heat.Max.Float() / whole, coupling: i,
+		})
+	}
+	return y
+}
+
+// wearShift plays a shift with the faults, beside the timed one.
+func (a *Analysis) wearShift(ctx context.Context, x *Worn, q *WearQuestion, from, to *kinematics.Range) error {
+	play := PlayQuestion{From: from, To: to, Faults: q.Faults, Controls: q.Controls, Ratings: &Ratings{
+		Rated: q.Torques.Scale.Rated.Float(), Reserve: q.Torques.Reserve, Given: q.Torques.Given,
+	}, Release: a.changing(q, from, to, q.Release, false), Apply: a.changing(q, from, to, q.Apply, true)}
+	p, err := a.Play(ctx, play)
+	switch {
+	case ctx.Err() != nil:
+		return ctx.Err()
+	case err != nil:
+		x.Unplayed = append(x.Unplayed, reading.WearShift(from, to)+": "+err.Error())
+		return nil
+	}
+	y := WornMotion{Kind: "shift", Range: from.Name, To: Name(to.Name), Happens: true, Says: reading.WearShift(from, to)}
+	whole, extra := 0.0, false
+	for _, e := range p.Elements {
+		whole += e.Value.Heat
+	}
+	for name, e := range p.Elements.All() {
+		i, _ := x.Train.Coupling(name)
+		l := &WornLoad{
+			Slip: Spread{0, e.PeakSlip}, Torque: max(math.Abs(e.Torque.Min), math.Abs(e.Torque.Max)), Power: Spread{0, e.PeakPower},
+			Heat: Spread{e.Heat, e.Heat}, coupling: i,
+		}
+		if e.HeatTimed != nil {
+			l.Sound = *e.HeatTimed
+		}
+		if whole > 0 {
+			l.Share = e.Heat / whole
+		}
+		extra = extra || l.Extra() > leastHeat
+		y.Loads.Add(reading.WearPart(x.Train, i), l)
+	}
+	if extra {
+		x.Motions = append(x.Motions, y)
+	}
+	return nil
+}
+
+// leastHeat, J, is less than matters to any lining.
+const leastHeat = 1
+
+// changing are the ramps of those elements that the shift changes.
+func (a *Analysis) changing(q *WearQuestion, from, to *kinematics.Range, ramps map[int]kinematics.Ramp, applies bool) map[int]kinematics.Ramp {
+	here := map[int]kinematics.Ramp{}
+	for i, ramp := range ramps {
+		off, on := from.Applies(i) && !to.Applies(i), to.Applies(i) && !from.Applies(i)
+		if applies && on || !applies && off {
+			here[i] = ramp
+		}
+	}
+	return here
+}
+
+// rank finds for every part the motion that harms it most, and sorts the parts.
+func (x *Worn) rank(a *Analysis) {
+	parts := map[int]*WornPart{}
+	for _, m := range x.Motions {
+		for name, l := range m.Loads.All() {
+			p := WornPart{Part: name, Where: m.Says, Happens: m.Happens, coupling: l.coupling}
+			if extra := l.Extra(); extra > leastHeat {
+				p.Heat, p.Share = l.Heat.Max, l.Share
+			} else if p.Overload = x.overload(a, &m, l); p.Overload <= 1 {
+				continue
+			}
+			if old := parts[l.coupling]; old == nil || worse(&p, old) < 0 {
+				parts[l.coupling] = &p
+			}
+		}
+	}
+	for _, p := range parts {
+		x.Parts = append(x.Parts, *p)
+	}
+	slices.SortFunc(x.Parts, func(a, b WornPart) int { return cmp.Or(worse(&a, &b), a.coupling-b.coupling) })
+}
+
+// worse sorts by harm: heat before overload, what the torque available does before
+// what more of it would do, the most first.
+func worse(a, b *WornPart) int {
+	first := func(a, b bool) int {
+		switch {
+		case a == b:
+			return 0
+		case a:
+			return -1
+		}
+		return 1
+	}
+	return cmp.Or(first(a.Heated(), b.Heated()), first(a.Happens, b.Happens), cmp.Compare(b.Heat, a.Heat), cmp.Compare(b.Overload, a.Overload))
+}
+
+// overload is the torque of what does not slip over the largest one in the healthy
+// ranges; 0 for what slips, and for a load of a shift, in which torques are shocks.
+func (x *Worn) overload(a *Analysis, m *WornMotion, l *WornLoad) float64 {
+	c := &x.Train.Couplings[l.coupling]
+	healthy := a.system.Peaks()[l.coupling].Torque.Float() * x.Rated
+	if m.Kind == "shift" || c.Kind.Friction() || healthy == 0 {
+		return 0
+	}
+	return l.Torque / healthy
+}
+
+// say adds what to mend, what is assumed, and cautions.
+func (x *Worn) say(a *Analysis, q *WearQuestion, ranges []*kinematics.Range) {
+	h := diagnosis.Hypothesis{Kind: diagnosis.Faulty, Faults: q.Faults}
+	if q.Controls != nil {
+		h.Kind, h.Controls = diagnosis.Controlled, q.Controls
+		h.Own = slices.DeleteFunc(slices.Clone(q.Faults), func(f kinematics.Fault) bool { return f.Cause != "" })
+	}
+	x.Mend = h.Causes(x.Train)
+	for _, c := range x.Mend {
+		x.Look = append(x.Look, c.Lines()...)
+	}
+	x.Assumptions = reading.WearAssumptions(x.Train, x.RPM, x.Seconds, q.Torques.Available, len(q.Shifts) > 0)
+	_ = a.with(func(w *worker) error {
+		question := Question{Faults: q.Faults}
+		for _, r := range ranges {
+			question.Ranges = append(question.Ranges, *r)
+		}
+		x.Cautions = w.cautions(question)
+		return nil
+	})
+}
+
+// AssumedRated is the input torque, N m, that a train is taken to be made for where
+// nobody says it.
+const AssumedRated = transient.AssumedRated

@@ -1,0 +1,42 @@
+package reading
+
+import (
+	"fmt"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/wear"
+)
+
+// WearMotion says in which motion a part wears: "R, throttle open, wheels free".
+func WearMotion(r *kinematics.Range, k wear.Kind) string {
+	return r.Name + map[wear.Kind]string{
+		wear.Pulling: ", throttle open, wheels free", wear.Loading: ", pulling hard", wear.Stalling: ", throttle open, wheels held",
+		wear.RollingForward: ", rolling forward, throttle closed", wear.RollingBackward: ", rolling backward, throttle closed",
+	}[k]
+}
+
+// WearShift says in which shift: "the shift D3-D2".
+func WearShift(from, to *kinematics.Range) string { return "the shift " + from.Name + "-" + to.Name }
+
+// WearPart names what wears: an element, or a member in its joint.
+func WearPart(t *kinematics.Train, coupling int) string {
+	c := &t.Couplings[coupling]
+	if c.Kind == kinematics.Spline {
+		return t.Members[c.A].Name + " in " + t.Joints[c.Joint].Name
+	}
+	return c.Name
+}
+
+// WearAssumptions says for what heat is ranked, and what is taken to be so.
+func WearAssumptions(t *kinematics.Train, rpm, seconds float64, torque exact.Frac, shifts bool) []string {
+	list := []string{
+		fmt.Sprintf("each motion: the end that is moved turns with %g rpm for %g s; with more or less of it the order can be "+
+			"another one", rpm, seconds),
+		fmt.Sprintf("%.0f N m at the input%s", torque.Float(), map[bool]string{true: "", false: ", as the train file gives no rated torque"}[t.RatedTorque > 0]),
+	}
+	if shifts {
+		list = append(list, "each shift once, from the speed and with the torque that transient assumes")
+	}
+	return append(list, "order only: what gets how hot depends on oil, mass and lining, of which nothing is known")
+}

@@ -1,0 +1,128 @@
+package table
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"tieup/kinematics/analysis"
+)
+
+// Worn writes the answer of wear.
+type Worn struct{ *analysis.Worn }
+
+// Text writes the parts that are harmed, and what takes the heat in each motion.
+func (s Worn) Text(w io.Writer, width int) error {
+	p := &page{w: w, width: width}
+	p.line(titled(s.Train))
+	for _, f := range s.Above {
+		p.line("fault: " + f)
+	}
+	p.faults(s.Faults)
+	p.line("")
+	if len(s.Parts) == 0 {
+		p.line("Nothing takes more heat than it should, in any of the motions and shifts looked at.")
+	} else {
+		p.line("to be inspected, the most harmed first")
+		for i := range s.Parts {
+			p.hanging(2, 5, fmt.Sprintf("%d  %s", i+1, s.part(&s.Parts[i])))
+		}
+		s.motions(p)
+	}
+	if len(s.Look) > 0 {
+		p.heading("to be mended, or it burns again")
+		for _, c := range s.Look {
+			p.hanging(2, 4, c)
+		}
+	}
+	if len(s.Unplayed) > 0 {
+		p.heading("not played")
+		for _, u := range s.Unplayed {
+			p.hanging(2, 4, u)
+		}
+	}
+	p.heading("for what that is")
+	for _, a := range s.Assumptions {
+		p.hanging(2, 2, a)
+	}
+	p.cautions(s.Cautions)
+	return p.err
+}
+
+// part says how a part is harmed, and where.
+func (s Worn) part(x *analysis.WornPart) string {
+	text := x.Part + ": "
+	if x.Heated() {
+		text += shareOfHeat(x.Share) + " in " + x.Where
+	} else {
+		text += fmt.Sprintf("%.1f times its largest healthy torque in %s", x.Overload, x.Where)
+	}
+	if !x.Happens {
+		text += ", if it is forced"
+	}
+	return text
+}
+
+// shareOfHeat says how much of the heat of a motion goes to a part.
+func shareOfHeat(share float64) string {
+	if share > 0.995 {
+		return "all of the heat"
+	}
+	return fmt.Sprintf("%.0f %% of the heat", 100*share)
+}
+
+// motions lists what happens in each motion.
+func (s Worn) motions(p *page) {
+	p.heading("in which motion")
+	g := &Grid{Columns: columns("motion", "needs N m>", "part", "slips rpm>", "carries N m>", "of the heat>")}
+	for i := range s.Motions {
+		m := &s.Motions[i]
+		says, needs := m.Says, ""
+		if m.Needs != nil {
+			needs = fmt.Sprintf("%.0f", *m.Needs)
+		}
+		for name, l := range m.Loads.All() {
+			share := ""
+			if l.Heat.Max > 0 {
+				share = fmt.Sprintf("%.0f %%", 100*l.Share)
+			}
+			g.Add(says, needs, name, extent(l.Slip), fmt.Sprintf("%.0f", l.Torque), share)
+			says, needs = "", ""
+		}
+	}
+	p.grid(g)
+	var forced []string
+	for i := range s.Motions {
+		if m := &s.Motions[i]; !m.Happens {
+			forced = append(forced, m.Says)
+		}
+	}
+	if forced != nil {
+		p.line(fmt.Sprintf("More than the %.0f N m at the input are needed, so only if it is forced: %s.", s.Torque,
+			strings.TrimSuffix(strings.Join(forced, "; "), ".")))
+	}
+}
+
+func extent(x analysis.Spread) string {
+	if fmt.Sprintf("%.0f", x.Min) == fmt.Sprintf("%.0f", x.Max) {
+		return fmt.Sprintf("%.0f", x.Max)
+	}
+	if x.Min == 0 {
+		return fmt.Sprintf("up to %.0f", x.Max)
+	}
+	return fmt.Sprintf("%.0f to %.0f", x.Min, x.Max)
+}
+
+// CSV writes a line for each part in each motion.
+func (s Worn) CSV(w io.Writer) error {
+	g := &Grid{Columns: columns("motion", "range", "to", "part", "slip_min_rpm", "slip_max_rpm", "torque_nm", "heat_min_j",
+		"heat_max_j", "heat_sound_j", "share", "happens")}
+	number := func(x float64) string { return fmt.Sprintf("%.6g", x) }
+	for _, m := range s.Motions {
+		for name, l := range m.Loads.All() {
+			g.Add(m.Kind, m.Range, string(m.To), name, number(l.Slip.Min), number(l.Slip.Max), number(l.Torque),
+				number(l.Heat.Min), number(l.Heat.Max), number(l.Sound), number(l.Share), fmt.Sprint(m.Happens))
+		}
+	}
+	return g.CSV(w, s.Cautions...)
+}
