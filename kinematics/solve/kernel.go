@@ -49,13 +49,15 @@ func (k *Kernel) Outcome(st kinematics.State) Outcome {
 // fastOutcome is [outcome], at once where all that acts holds both ways: the shadow
 // is then a point, a line or the plane.
 func fastOutcome(c *polyhedra.Cone, forward int) Outcome {
+	if in, out, ok := c.Ray(); ok {
+		return rayOutcome(in, out, forward)
+	}
 	dimension, in, out, linear := c.Space()
 	switch {
 	case !linear:
 		return outcome(c, forward)
 	case dimension == 0:
-		return Outcome{Verdict: TieUp, Forward: forward, Pull: exact.None, CoastForward: exact.None,
-			CoastBackward: exact.None}
+		return still(forward)
 	case dimension == 2:
 		all := exact.Interval{Min: exact.Infinite(-1), Max: exact.Infinite(1)}
 		return Outcome{
@@ -64,6 +66,11 @@ func fastOutcome(c *polyhedra.Cone, forward int) Outcome {
 		}
 	}
 	return lineOutcome(in, out, forward)
+}
+
+// still is what a state does that has no motion but rest.
+func still(forward int) Outcome {
+	return Outcome{Verdict: TieUp, Forward: forward, Pull: exact.None, CoastForward: exact.None, CoastBackward: exact.None}
 }
 
 // lineOutcome is what a state does whose motions all have input and output speeds
@@ -90,6 +97,30 @@ func lineOutcome(in, out int64, forward int) Outcome {
 	o.Pull, o.CoastForward, o.CoastBackward, o.InputBackward = point(speed), point(per), point(per.Neg()), true
 	if o.Verdict = Forward; speed.Sign() < 0 {
 		o.Verdict = Reverse
+	}
+	return o
+}
+
+// rayOutcome is what a state does whose motions are one way alone, with input and
+// output speeds as in : out.
+func rayOutcome(in, out int64, forward int) Outcome {
+	if in == 0 && out == 0 {
+		return still(forward)
+	}
+	o := lineOutcome(in, out, forward)
+	onward, back := out*int64(forward) > 0, out*int64(forward) < 0 // in the vehicle's sense
+	if !onward {
+		o.CoastForward = exact.None
+	}
+	if !back {
+		o.CoastBackward = exact.None
+	}
+	o.InputBackward = in < 0
+	switch {
+	case in == 0:
+		o.RollsForward, o.RollsBackward = onward, back
+	case in < 0:
+		o.Verdict, o.Pull = TieUp, exact.None
 	}
 	return o
 }
@@ -129,7 +160,12 @@ func outcome(c cone, forward int) Outcome {
 		CoastBackward: c.SliceOther(-forward),
 		InputBackward: c.Reaches(-1),
 	}
-	atRest := c.Range()
+	// Where the input can turn, what the output can do at rest is how the slice is
+	// unbounded.
+	atRest := o.Pull
+	if atRest.Empty {
+		atRest = c.Range()
+	}
 	if forward < 0 {
 		o.Pull, atRest = o.Pull.Neg(), atRest.Neg()
 	}

@@ -1,6 +1,8 @@
 package solve
 
 import (
+	"math/bits"
+
 	"tieup/kinematics"
 	"tieup/kinematics/internal/polyhedra"
 )
@@ -21,8 +23,9 @@ const MostChoices = 30
 //
 // The combinations are the leaves of a tree, in which a branch applies one more
 // choice, so that those that share elements share their elimination: each costs one
-// more row. A cone that holds nothing but rest stays so whatever else is applied,
-// and all that contain such a combination follow without work.
+// more row. A choice that forbids no motion which is left changes nothing, with
+// whatever else is applied, and makes no branch; a cone that holds nothing but rest
+// stays so. What follows in these ways is visited without work.
 func (k *Kernel) Sweep(none kinematics.State, choices []Choice, visit func(combination uint32, o Outcome)) {
 	if len(choices) > MostChoices {
 		panic("solve: too many choices")
@@ -32,10 +35,10 @@ func (k *Kernel) Sweep(none kinematics.State, choices []Choice, visit func(combi
 		k.tree = append(k.tree, polyhedra.Cone{})
 	}
 	if s.b.constrain(&k.tree[0], none.Modes) {
-		s.below(0, 0, 0)
+		s.below(0, 0, uint32(1)<<len(choices)-1, 0)
 		return
 	}
-	s.singly(0, 0)
+	s.singly(0, uint32(1)<<len(choices)-1)
 }
 
 // A sweep visits combinations of choices.
@@ -48,30 +51,59 @@ type sweep struct {
 	visit   func(uint32, Outcome)
 }
 
-// below visits a combination, whose cone stands at the given depth, and all that
-// apply more of the choices from next on.
-func (s *sweep) below(combination uint32, next, depth int) {
+// below visits a combination, whose cone stands at the given depth, with all that
+// apply idle choices, which change nothing, and all that apply more of the choices
+// that are left.
+func (s *sweep) below(combination, idle, left uint32, depth int) {
 	c := &s.k.tree[depth]
 	if !c.Project(s.b.member[s.none.Input], s.b.member[s.none.Output]) {
-		s.singly(combination, next)
+		s.singly(combination, idle|left)
 		return
 	}
 	o := fastOutcome(c, s.k.s.Train.Forward)
 	if lines, rays := c.Size(); lines == 0 && rays == 0 {
-		s.alike(combination, next, o)
+		s.alike(combination, idle|left, o)
 		return
 	}
-	s.visit(combination, o)
-	for i := next; i < len(s.choices); i++ {
-		more := combination | 1<<i
+	var rests uint32
+	for rest := left; rest != 0; rest &= rest - 1 {
+		i := bits.TrailingZeros32(rest)
+		switch s.b.effect(c, s.choices[i]) {
+		case polyhedra.Idle:
+			idle |= 1 << i
+		case polyhedra.Rests:
+			rests |= 1 << i
+		}
+	}
+	s.alike(combination, idle, o)
+	for left &^= idle; left != 0; {
+		i := bits.TrailingZeros32(left)
+		left &= left - 1
+		if rests>>i&1 != 0 {
+			s.alike(combination|1<<i, idle|left, still(s.k.s.Train.Forward))
+			continue
+		}
 		child := &s.k.tree[depth+1]
 		child.CopyFrom(c)
 		if s.b.apply(child, s.choices[i]) {
-			s.below(more, i+1, depth+1)
+			s.below(combination|1<<i, idle, left, depth+1)
 		} else {
-			s.singly(more, i+1)
+			s.singly(combination|1<<i, idle|left)
 		}
 	}
+}
+
+// effect is what a choice makes of a cone.
+func (b *basis) effect(c *polyhedra.Cone, x Choice) polyhedra.Effect {
+	switch x.On {
+	case kinematics.Locked:
+		return c.Effect(b.lock[x.Coupling], true)
+	case kinematics.Overruns:
+		return c.Effect(b.lock[x.Coupling], false)
+	case kinematics.Reversed:
+		return c.Effect(b.back[x.Coupling], false)
+	}
+	return polyhedra.Idle
 }
 
 // apply adds what a choice demands to a cone.
@@ -87,28 +119,29 @@ func (b *basis) apply(c *polyhedra.Cone, x Choice) bool {
 	return true
 }
 
-// alike visits a combination and all that apply more: all do the same.
-func (s *sweep) alike(combination uint32, next int, o Outcome) {
-	s.visit(combination, o)
-	rest := uint32(1)<<len(s.choices) - uint32(1)<<next
-	for more := rest; more != 0; more = (more - 1) & rest {
-		s.visit(combination|more, o)
+// alike visits a combination and all that apply any of the choices of more: all do
+// the same.
+func (s *sweep) alike(combination, more uint32, o Outcome) {
+	for some := more; ; some = (some - 1) & more {
+		s.visit(combination|some, o)
+		if some == 0 {
+			return
+		}
 	}
 }
 
-// singly visits a combination and all that apply more, each for itself: where
-// int64 is too short.
-func (s *sweep) singly(combination uint32, next int) {
-	rest := uint32(1)<<len(s.choices) - uint32(1)<<next
-	for more := rest; ; more = (more - 1) & rest {
+// singly visits a combination and all that apply any of the choices of more, each
+// for itself: where int64 is too short.
+func (s *sweep) singly(combination, more uint32) {
+	for some := more; ; some = (some - 1) & more {
 		copy(s.modes.Modes, s.none.Modes)
 		for i, x := range s.choices {
-			if (combination|more)>>i&1 != 0 {
+			if (combination|some)>>i&1 != 0 {
 				s.modes.Modes[x.Coupling] = x.On
 			}
 		}
-		s.visit(combination|more, s.k.Outcome(s.modes))
-		if more == 0 {
+		s.visit(combination|some, s.k.Outcome(s.modes))
+		if some == 0 {
 			return
 		}
 	}

@@ -147,6 +147,45 @@ func (c *Cone) evaluate(row Row) (pivot int, ok bool) {
 	return pivot, true
 }
 
+// An Effect is what a row makes of a cone.
+type Effect int
+
+// The effects.
+const (
+	Cuts  Effect = iota // something of it is left, or int64 is too short to say
+	Idle                // all of it is left
+	Rests               // nothing but the origin is left
+)
+
+// Effect says what the equation row q = 0 would make of the cone, or row q >= 0 if it
+// is no equation.
+func (c *Cone) Effect(row Row, equation bool) Effect {
+	pivot, ok := c.evaluate(row)
+	if !ok {
+		return Cuts
+	}
+	below, above := 0, 0
+	for _, d := range c.dots[c.lines.n:] {
+		switch {
+		case d < 0:
+			below++
+		case d > 0:
+			above++
+		}
+	}
+	switch {
+	case pivot >= 0: // a line is cut; if it is all there is, an equation leaves nothing
+		if equation && c.lines.n == 1 && c.rays.n == 0 {
+			return Rests
+		}
+	case below == 0 && (above == 0 || !equation):
+		return Idle
+	case c.lines.n == 0 && (below == c.rays.n || above == c.rays.n && equation):
+		return Rests
+	}
+	return Cuts
+}
+
 func dot(a, b []int64) int64 {
 	var s int64
 	for i, x := range a {
@@ -351,6 +390,14 @@ func (c *Cone) Project(x, y Row) bool {
 		}
 	}
 	return true
+}
+
+// Ray returns the shadow of a cone that is one ray.
+func (c *Cone) Ray() (x, y int64, ok bool) {
+	if c.lines.n != 0 || c.rays.n != 1 {
+		return 0, 0, false
+	}
+	return c.x[0], c.y[0], true
 }
 
 // Space returns the dimension of the shadow, 0, 1 or 2, and in dimension 1 a
