@@ -1,7 +1,7 @@
 """Checks certificates with fractions alone, as package kinematics/certify describes them.
 
-It reads a list of {"rows": ..., "certificate": ...} from standard input, and prints
-"refused: why" or "proved" for each. Written from that description, not from the Go code.
+It reads a list of {"rows", "loaded", "certificate"} from standard input, and prints
+"proved" or "refused: why" for each. Written from that description, not from the Go code.
 """
 import json
 import sys
@@ -9,10 +9,10 @@ from fractions import Fraction
 
 
 def form(f):
-    return {m: Fraction(x) for m, x in (f or {}).items() if m != "housing"}
+    return {m: Fraction(x) for m, x in (f or {}).items()}
 
 
-def value(f, motion):
+def of(f, motion):
     return sum(x * motion.get(m, 0) for m, x in f.items())
 
 
@@ -21,98 +21,96 @@ def add(total, factor, f):
         total[m] = total.get(m, 0) + factor * x
 
 
-def check(rows, cert):
-    couplings, meshes = rows["couplings"], [form(m) for m in rows["meshes"]]
-    motions, ahead = [form(m) for m in cert.get("motions", [])], rows["forward"]
+def admits(rows, motion):
+    for name, (f, sense, *_) in rows.items():
+        s = of(f, motion)
+        assert {"=": s == 0, ">=": s >= 0, "<=": s <= 0, "friction": True}[sense], name + " forbids a motion"
 
-    def slip(name):
-        f = {}
-        add(f, 1, form({couplings[name]["a"]: 1}))
-        add(f, -1, form({couplings[name]["b"]: 1}))
-        return f
 
-    def admits(motion, only=None):
-        assert all(value(m, motion) == 0 for m in meshes), "a mesh forbids a motion"
-        for name, c in couplings.items():
-            s = value(slip(name), motion)
-            free = {"open": True, "friction": True, "locked": s == 0, "one-way": s >= 0, "reversed": s <= 0}
-            assert only is not None and name not in only or free[c["mode"]], name + " forbids a motion"
+def carries(row, x, balance):
+    fits = {"=": True, ">=": x >= 0, "<=": x <= 0, "friction": balance and abs(x) <= row[2]}
+    assert x == 0 or fits[row[1]], "a row cannot carry that"
 
-    def total(proof, only=None, friction=False):
-        f = {}
-        for i, x in proof.get("meshes", {}).items():
-            assert 0 <= int(i) < len(meshes), "no such mesh"
-            add(f, Fraction(x), meshes[int(i)])
-        for name, x in proof.get("couplings", {}).items():
-            x, mode = Fraction(x), couplings[name]["mode"]
-            ok = {"open": x == 0, "locked": True, "one-way": x >= 0, "reversed": x <= 0}.get(mode, x == 0)
-            if mode == "friction" and friction:
-                ok = abs(x) <= Fraction(couplings[name]["capacity"])
-            assert ok and (only is None or name in only), name + " cannot carry that"
-            add(f, x, slip(name))
-        return f
 
-    def bound(proof, forms, values, quantity, only=None):
-        f, at = total(proof, only), [Fraction(a) for a in proof.get("at", [])]
-        assert len(at) == len(forms), "a multiplier is missing"
-        add(f, -1, quantity)
-        for a, g in zip(at, forms):
-            add(f, -a, g)
-        assert not any(f.values()), "the rows do not add up"
-        return -sum(a * v for a, v in zip(at, values))
+def bound(rows, s, e, quantity):
+    total, at, low = {}, [Fraction(a) for a in e.get("at", [])], 0
+    add(total, -1, quantity)
+    for name, x in form(e.get("rows")).items():
+        carries(rows[name], x, False)
+        add(total, x, rows[name][0])
+    for a, g, v in zip(at, s["given"] or [], s["is"] or []):
+        add(total, -a, form(g))
+        low -= a * Fraction(v)
+    assert not any(total.values()), "the rows do not add up"
+    return low
 
-    def given(s):
-        i, o = rows["input"], rows["output"]
-        table = {"pull": ({i: 1}, 1, {o: ahead}), "coast.forward": ({o: ahead}, 1, {i: 1}),
-                 "coast.backward": ({o: -ahead}, 1, {i: 1}), "rest": ({i: 1}, 0, {o: ahead}),
-                 "input_backward": ({i: -1}, 1, {})}
-        if s["field"] in table:
-            f, v, q = table[s["field"]]
-            return [f], [v], q
-        values = [Fraction(x) for x in s["given"]]
-        return [{i: 1}, {o: 1}][: len(values)], values, form({s["field"].removeprefix("members."): 1})
 
-    def end(e, forms, values, quantity, sense, turn=1):
-        at = motions[e["motion"]]
-        assert all(value(f, at) == v for f, v in zip(forms, values)), "a motion is not as given"
-        quantity = {m: sense * x for m, x in quantity.items()}
-        if "value" not in e:
-            ray = motions[e["ray"]]
-            assert all(value(f, ray) == 0 for f in forms) and value(quantity, ray) < 0, "a ray goes elsewhere"
-            return
-        p, v = e["proof"], sense * Fraction(e["value"])
-        times = lambda d: {k: turn * Fraction(x) for k, x in d.items()}
-        p = {"meshes": times(p.get("meshes", {})), "couplings": times(p.get("couplings", {})),
-             "at": [turn * Fraction(a) for a in p.get("at", [])]}
-        assert bound(p, forms, values, quantity) == v == value(quantity, at), "a value is not proved"
+def start(s, motion, rest=False):
+    for g, v in zip(s["given"] or [], s["is"] or []):
+        assert of(form(g), motion) == (0 if rest else Fraction(v)), "a motion is not as given"
 
+
+def end(rows, s, e, motions, quantity):
+    start(s, motions[e["motion"]])
+    if "ray" in e:
+        ray = motions[e["ray"]]
+        start(s, ray, rest=True)
+        cost = sum(row[2] * abs(of(row[0], ray)) for row in rows.values()) if s.get("costs") else 0
+        assert "value" not in e and of(quantity, ray) + cost < 0, "a ray goes elsewhere"
+        return
+    low, value = bound(rows, s, e, quantity), of(form(s.get("quantity")), motions[e["motion"]])
+    assert low == of(quantity, motions[e["motion"]]) and value == Fraction(e["value"]) and not s.get("costs"), "not proved"
+
+
+def check_slice(rows, s, motions):
+    some = lambda parts: {n: r for n, r in rows.items() if n.startswith("mesh ") or n in sum(parts, [])}
+    if s.get("parts"):
+        assert len(s["without"]) == len(s["parts"]), "a motion is missing"
+        for i, m in enumerate(s["without"]):
+            admits(some(s["parts"][:i] + s["parts"][i + 1 :]), form(m))
+            start(s, form(m))
+        rows = some(s["parts"])
+    if "empty" in s:
+        assert bound(rows, s, s["empty"], {}) > 0, "nothing is contradicted"
+        return
+    quantity = form(s.get("quantity"))
+    end(rows, s, s["min"], motions, quantity)
+    if not s.get("costs"):
+        end(rows, s, s["max"], motions, {m: -x for m, x in quantity.items()})
+
+
+def check_balance(rows, b, motions):
+    total, x, at = form(b["outside"]), form(b["rows"]), motions[b["motion"]]
+    loaded = {n: rows[n][0] for n in x} | {"": {b.get("unknown", ""): 1}}
+    for name in x:
+        carries(rows[name], x[name], True)
+        rolls = x[name] * of(rows[name][3], at)
+        add(total, x[name], rows[name][0 if rolls == 0 else 4 if rolls > 0 else 5])
+    assert not any(total.values()), "no equilibrium"
+    for name, row in rows.items():
+        slip = of(row[0], at)
+        assert x.get(name, 0) * slip == -row[2] * abs(slip), name + " slips against another torque"
+    for name in loaded if b.get("alone") else []:
+        moved = {other: of(f, form(b["alone"][name])) for other, f in loaded.items()}
+        assert all(v == (other == name) for other, v in moved.items()), name + " does not move alone"
+
+
+def check(case):
+    read = lambda rows: {n: (form(r["form"]), r["sense"], Fraction(r["capacity"]), form(r["Rolls"]), form(r["Forth"]),
+                             form(r["Back"])) for n, r in rows.items()}
+    c, rows = case["certificate"], read(case["rows"])
+    motions = [form(m) for m in c.get("motions", [])]
     for m in motions:
-        admits(m)
-    for s in cert.get("slices", []):
-        forms, values, quantity = given(s)
-        if "empty" in s:
-            assert bound(s["empty"], forms, values, {}) > 0, "nothing is contradicted"
-            continue
-        end(s["min"], forms, values, quantity, 1)
-        end(s.get("max", s["min"]), forms, values, quantity, -1, 1 if "max" in s else -1)
-    for c in cert.get("conflicts", []):
-        forms, values, _ = given(c)
-        assert bound(c["proof"], forms, values, {}, sum(c["parts"], [])) > 0, "no conflict"
-        assert len(c["without"]) == len(c["parts"]), "a motion is missing"
-        for i, m in enumerate(c["without"]):
-            admits(form(m), sum(c["parts"][:i] + c["parts"][i + 1 :], []))
-            assert value(forms[0], form(m)) == values[0], "a motion is not as asked"
-    for b in cert.get("balances", []):
-        f, outside, motion = total(b["proof"], friction=True), form(b["outside"]), motions[b["motion"]]
-        add(f, 1, outside)
-        cost = sum(Fraction(c["capacity"]) * abs(value(slip(n), motion)) for n, c in couplings.items()
-                   if c["mode"] == "friction" and (n != "resistance" or n in b["proof"]["couplings"]))
-        assert not any(f.values()) and cost == value(outside, motion), "no equilibrium at that cost"
+        admits(rows, m)
+    for s in c.get("slices", []):
+        check_slice(rows, s, motions)
+    for b in c.get("balances", []):
+        check_balance(read(case["loaded"]), b, motions)
 
 
-for pair in json.load(sys.stdin):
+for case in json.load(sys.stdin):
     try:
-        check(pair["rows"], pair["certificate"])
+        check(case)
         print("proved")
     except (AssertionError, KeyError, ValueError, IndexError, TypeError, ZeroDivisionError) as why:
         print("refused:", repr(why))

@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
-	"tieup/kinematics/certify"
+	"tieup/kinematics/certify/verify"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -220,7 +220,7 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	for _, r := range b.Rolls {
 		x.Rolling = append(x.Rolling, rolled(b, r))
 	}
-	x.Certificate = Proof{func() *certify.Certificate { return broken(a.system, b) }}
+	x.Certificate = Proof{func() *verify.Certificate { return broken(a.system, b) }}
 	x.Hazards = a.breakawayHazards(ctx, &q, b)
 	x.Cautions = reading.Cautions(t.Use, x.Hazards)
 	return x, nil

@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/certify"
+	"tieup/kinematics/certify/verify"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -254,14 +254,14 @@ func (w *worker) loadRange(ctx context.Context, a *Loaded, q *LoadQuestion, r *k
 	faults := faultsOf(t, kinematics.Acting(q.Faults, r))
 	if l := w.system.Pulling(ctx, st, losses, solve.Usual); l != nil {
 		x.Pulling = loadOf(t, l, x, faults, q.scale(false), &a.Losses)
-		x.Pulling.Certificate = Proof{func() *certify.Certificate { return carried(w.system, st, l) }}
+		x.Pulling.Certificate = Proof{func() *verify.Certificate { return carried(w.system, st, l, &losses) }}
 		a.Loads = append(a.Loads, x.Pulling)
 	} else {
 		x.PullingText = reading.Undriven(cell)
 	}
 	if l := w.system.Coasting(ctx, st, losses, solve.Usual); l != nil {
 		x.Coasting = loadOf(t, l, x, faults, q.scale(true), &a.Losses)
-		x.Coasting.Certificate = Proof{func() *certify.Certificate { return carried(w.system, st, l) }}
+		x.Coasting.Certificate = Proof{func() *verify.Certificate { return carried(w.system, st, l, &losses) }}
 		a.Loads = append(a.Loads, x.Coasting)
 	} else {
 		x.CoastingText = reading.Uncarried(cell)

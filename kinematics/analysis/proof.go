@@ -6,12 +6,14 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/certify"
+	"tieup/kinematics/certify/verify"
+	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
 // A Proof is a certificate, found when JSON is written.
-type Proof struct{ find func() *certify.Certificate }
+type Proof struct{ find func() *verify.Certificate }
 
 // MarshalJSON finds the certificate and writes it.
 func (p Proof) MarshalJSON() ([]byte, error) {
@@ -21,22 +23,37 @@ func (p Proof) MarshalJSON() ([]byte, error) {
 	return marshal(p.find())
 }
 
-// mostProved is the number of members up to which the speed of each is proved.
+// mostProved is the number of members up to which what grows with its square is proved:
+// the speed of each, and that a way to carry a load is the only one with what it loads.
 const mostProved = 120
 
 // certified proves what a state does, and the speeds of its members.
-func certified(sys *solve.System, m *solve.Motion) *certify.Certificate {
+func certified(sys *solve.System, m *solve.Motion) *verify.Certificate {
 	p := sys.Prover(m.State)
 	p.Outcome()
+	c := &verify.Certificate{Covers: outcome(), NotCovered: []string{}}
 	if len(sys.Train.Members) <= mostProved {
 		p.Members(m)
+		c.Covers = append(c.Covers, "members")
+	} else {
+		c.NotCovered = append(c.NotCovered, "members")
 	}
-	return &p.Certificate
+	for i := range sys.Train.Members {
+		if m := &sys.Train.Members[i]; m.Unknown {
+			c.NotCovered = append(c.NotCovered, "members."+m.Name)
+		}
+	}
+	c.Certificate = p.Certificate
+	return c
+}
+
+func outcome() []string {
+	return []string{"verdict", "ratio", "pull", "coast", "input_backward"}
 }
 
 // explained proves what a state does, and its conflicts: each element and each joint
 // is a part.
-func explained(sys *solve.System, why *reading.Why) *certify.Certificate {
+func explained(sys *solve.System, why *reading.Why) *verify.Certificate {
 	p := sys.Prover(why.Motion.State)
 	p.Outcome()
 	for i := range why.Conflicts {
@@ -52,29 +69,72 @@ func explained(sys *solve.System, why *reading.Why) *certify.Certificate {
 		}
 		p.Conflict(c.Demand, parts)
 	}
-	p.Certificate.Covers = append(p.Certificate.Covers, "conflicts")
-	return &p.Certificate
-}
-
-// carried proves the ways to carry a load without losses.
-func carried(sys *solve.System, st kinematics.State, l *solve.Load) *certify.Certificate {
-	p := sys.Prover(st)
-	p.Load(l)
-	return &p.Certificate
-}
-
-// broken proves what each forced motion costs, or that it is impossible.
-func broken(sys *solve.System, b *reading.Breakaway) *certify.Certificate {
-	p := sys.ProverOf(b.Grip)
-	p.Certificate.Capacities.Plus(solve.Resistance, certify.Exactly(b.Resistance.Rat()))
-	p.Mechanism("standing", b.Grip, b.Standing, true, solve.InputForward)
-	for i, r := range b.Rolls {
-		demand := solve.OutputBackward
-		if r.Forward {
-			demand = solve.OutputForward
-		}
-		p.Mechanism(fmt.Sprintf("rolling.%d", i), b.Grip, r.Break, false, demand)
+	return &verify.Certificate{
+		Covers:      append(outcome()[:2], "conflicts"),
+		NotCovered:  []string{"that there are no more conflicts", "fewest changes"},
+		Certificate: p.Certificate,
 	}
-	p.Certificate.Covers = append(p.Certificate.Covers, "standing", "rolling")
-	return &p.Certificate
+}
+
+// carried proves the ways to carry a load, without and with losses.
+func carried(sys *solve.System, st kinematics.State, l *solve.Load, losses *solve.Losses) *verify.Certificate {
+	p := sys.Prover(st)
+	alone := len(sys.Train.Members) <= mostProved
+	lossy := p.Load(l, alone)
+	c := &verify.Certificate{
+		Covers:     []string{"ways"},
+		NotCovered: []string{"that there are no more ways", "bounds over several ways"},
+	}
+	cover := func(yes bool, field string) {
+		if yes {
+			c.Covers = append(c.Covers, field)
+		} else {
+			c.NotCovered = append(c.NotCovered, field)
+		}
+	}
+	c.Efficiencies = efficiencies(sys.Train, losses)
+	cover(alone, "ways.determinate")
+	cover(lossy, "ways_with_losses")
+	if l.Trouble == solve.SelfLocking {
+		c.NotCovered = append(c.NotCovered, "self-locking")
+	}
+	c.Certificate = p.Certificate
+	return c
+}
+
+func efficiencies(t *kinematics.Train, l *solve.Losses) certify.Form {
+	form := certify.Form{}
+	put := func(name string, x exact.Frac) { form[name] = certify.Frac{Rat: *x.Rat()} }
+	if l.Basic == nil {
+		put("external", l.External)
+		put("internal", l.Internal)
+		put("chain", l.Chain)
+	}
+	for g, x := range l.Basic {
+		put(verify.BasicName(t.Gearsets[g].Name), x)
+	}
+	return form
+}
+
+// broken proves what each forced motion costs, that it is impossible, or that the engine
+// runs away.
+func broken(sys *solve.System, b *reading.Breakaway) *verify.Certificate {
+	p := sys.ProverOf(b.Grip)
+	p.Resistances = certify.Form{}
+	p.Standing("standing", b.Grip, b.Standing, b.Resistance)
+	p.Stretches(b.Grip, b.Chain)
+	for i, r := range b.Rolls {
+		engine := exact.Int(0)
+		if r.Powered {
+			engine = b.Available
+		}
+		p.Rolling(fmt.Sprintf("rolling.%d", i), b.Grip, r.Break, r.Forward, engine)
+	}
+	return &verify.Certificate{
+		Covers:      []string{"standing", "stretches", "rolling"},
+		NotCovered:  []string{"ratings", "that there are no more optima"},
+		Capacities:  p.Capacities,
+		Resistances: p.Resistances,
+		Certificate: p.Certificate,
+	}
 }

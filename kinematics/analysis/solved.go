@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
-	"tieup/kinematics/certify"
+	"tieup/kinematics/certify/verify"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -190,7 +190,7 @@ func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinema
 	share := w.sharing(ctx, m)
 	s.MoreWays = !share.All
 	s.couplings(t, r, here, per, share.Torque)
-	s.Certificate = Proof{func() *certify.Certificate { return certified(w.system, m) }}
+	s.Certificate = Proof{func() *verify.Certificate { return certified(w.system, m) }}
 	return s
 }
 

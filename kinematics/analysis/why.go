@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/certify"
+	"tieup/kinematics/certify/verify"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -160,7 +160,7 @@ func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, faults []kinema
 		}
 		why := reading.Explain(ctx, w.reader, r, kinematics.Acting(faults, r)...)
 		reasons = reasonsOf(why)
-		reasons.Certificate = Proof{func() *certify.Certificate { return explained(w.system, why) }}
+		reasons.Certificate = Proof{func() *verify.Certificate { return explained(w.system, why) }}
 		reasons.Cautions = reading.Cautions(a.Train.Use, reading.Hazards(w.reader.Read(r), why.Cell))
 		return nil
 	})

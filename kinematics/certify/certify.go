@@ -10,6 +10,9 @@ import (
 // Frac is a fraction, written as 27/11.
 type Frac struct{ big.Rat }
 
+// MarshalText writes it.
+func (f Frac) MarshalText() ([]byte, error) { return f.Rat.MarshalText() }
+
 // UnmarshalText reads digits with a sign and a slash alone.
 func (f *Frac) UnmarshalText(text []byte) error {
 	if strings.Trim(string(text), "-/0123456789") != "" || len(text) > 10_000 {
@@ -18,280 +21,234 @@ func (f *Frac) UnmarshalText(text []byte) error {
 	return f.Rat.UnmarshalText(text)
 }
 
-// Exactly returns x as a Frac.
-func Exactly(x *big.Rat) *Frac {
-	f := new(Frac)
-	f.Set(x)
-	return f
-}
+// A Form is numbers by name: a linear function of the speeds of members, a motion,
+// which is these speeds, or the multipliers of rows.
+type Form map[string]Frac
 
-// A Form is a linear function of the speeds of members, or a motion: by member.
-type Form map[string]*Frac
+// Rows are the equations of a state, by name.
+type Rows map[string]Row
 
-func (f Form) add(factor *big.Rat, other Form) Form {
-	for member, x := range other {
-		if f[member] == nil {
-			f[member] = new(Frac)
-		}
-		f[member].Add(&f[member].Rat, new(big.Rat).Mul(factor, &x.Rat))
-	}
-	delete(f, "housing")
-	return f
-}
-
-// Plus adds x at a name.
-func (f Form) Plus(name string, x *Frac) { f.add(one, Form{name: x}) }
-
-func (f Form) of(motion Form) *big.Rat {
-	sum := new(big.Rat)
-	for member, x := range f {
-		if w := motion[member]; w != nil {
-			sum.Add(sum, new(big.Rat).Mul(&x.Rat, &w.Rat))
-		}
-	}
-	return sum
+// A Row is a function of the speeds and what it is in every motion: "=" 0, ">=" 0,
+// "<=" 0, or anything, against the "friction" of a capacity. A mesh with losses acts on a
+// balance as Forth or as Back, by the sign of its multiplier times Rolls.
+type Row struct {
+	Form               Form   `json:"form"`
+	Sense              string `json:"sense"`
+	Capacity           Frac   `json:"capacity"`
+	Rolls, Forth, Back Form
 }
 
 // A Certificate proves fields of an answer; see the package comment.
 type Certificate struct {
-	Covers    []string   `json:"covers"`
-	Motions   []Form     `json:"motions,omitempty"`
-	Slices    []Slice    `json:"slices,omitempty"`
-	Conflicts []Conflict `json:"conflicts,omitempty"`
-	Balances  []Balance  `json:"balances,omitempty"`
-	// Capacities are those of couplings that slip, and of the vehicle's resistance.
-	Capacities Form `json:"capacities,omitempty"`
+	Motions  []Form    `json:"motions,omitempty"`
+	Slices   []Slice   `json:"slices,omitempty"`
+	Balances []Balance `json:"balances,omitempty"`
 }
 
-// A Proof is multipliers of rows, and of the forms that are given.
-type Proof struct {
-	Meshes    map[int]*Frac `json:"meshes,omitempty"` // by number, from 0
-	Couplings Form          `json:"couplings,omitempty"`
-	At        []*Frac       `json:"at,omitempty"`
-}
-
-// A Slice is the values of a quantity: between two ends, or none. Where there is one
-// value, proved by rows that can be turned over, Max is left out.
+// A Slice is the values of a quantity in the motions that are given: none, or between
+// two ends; or the least of what it Costs, friction and quantity.
 type Slice struct {
-	Field string  `json:"field"`
-	Given []*Frac `json:"given,omitempty"` // of a member: the speeds of input and output, where fixed
-	Empty *Proof  `json:"empty,omitempty"`
-	Min   *End    `json:"min,omitempty"`
-	Max   *End    `json:"max,omitempty"`
+	Field    string     `json:"field"`
+	Given    []Form     `json:"given"`
+	Is       []Frac     `json:"is"` // the values of Given
+	Quantity Form       `json:"quantity,omitempty"`
+	Costs    bool       `json:"costs,omitempty"`
+	Empty    *End       `json:"empty,omitempty"`
+	Min      *End       `json:"min,omitempty"`
+	Max      *End       `json:"max,omitempty"`
+	Parts    [][]string `json:"parts,omitempty"`   // of a conflict
+	Without  []Form     `json:"without,omitempty"` // a motion for each part left out
 }
 
-// An End has a value and a proof, or a ray if it is infinite.
+// An End has a value, a motion that reaches it, and the multipliers of rows and of what
+// is given that prove it; or a ray. Motions are by number.
 type End struct {
 	Value  *Frac  `json:"value,omitempty"`
 	Motion int    `json:"motion"`
 	Ray    *int   `json:"ray,omitempty"`
-	Proof  *Proof `json:"proof,omitempty"`
+	Rows   Form   `json:"rows,omitempty"`
+	At     []Frac `json:"at,omitempty"`
 }
 
-// A Conflict is a smallest set of parts that makes a motion impossible, with a motion
-// for each part left out, in which the others hold.
-type Conflict struct {
-	Field   string     `json:"field"`
-	Parts   [][]string `json:"parts"`
-	Proof   Proof      `json:"proof"`
-	Without []Form     `json:"without"`
-}
-
-// A Balance is an equilibrium, with a motion that dissipates what is put in.
+// A Balance is an equilibrium of torques at members and of rows, at a motion. Alone, if
+// there, shows that all follow from the torques outside but that at Unknown.
 type Balance struct {
-	Field   string `json:"field"`
-	Outside Form   `json:"outside"` // torques at members
-	Proof   Proof  `json:"proof"`
-	Motion  int    `json:"motion"`
+	Field   string          `json:"field"`
+	Outside Form            `json:"outside"`
+	Rows    Form            `json:"rows"`
+	Motion  int             `json:"motion"`
+	Unknown string          `json:"unknown,omitempty"`
+	Alone   map[string]Form `json:"alone,omitempty"`
 }
 
-// resisted says whether the vehicle's resistance is part of it.
-func (b *Balance) resisted() bool { return b.Proof.Couplings["resistance"] != nil }
-
-// Check verifies every part of a certificate.
-func (r *Rows) Check(c *Certificate) (err error) {
+// Check verifies every part of a certificate. The rows of a balance, with what slips and
+// resists in it or with losses, are given apart.
+func (r Rows) Check(c *Certificate, of func(*Balance) Rows) (err error) {
+	where := "motions"
 	defer func() {
-		if x := recover(); x != nil {
-			err = fmt.Errorf("a number is missing: %v", x)
+		if x := recover(); x != nil { // refused, or a motion or a proof is not there
+			err = fmt.Errorf("%s: %v", where, x)
 		}
 	}()
-	for i, m := range c.Motions {
-		if bad := r.forbids(m, nil); bad != "" {
-			return fmt.Errorf("motion %d: %s does not allow it", i, bad)
-		}
+	for _, m := range c.Motions {
+		r.admits(m)
 	}
 	for i := range c.Slices {
-		if err := r.slice(c, &c.Slices[i]); err != nil {
-			return fmt.Errorf("%s: %w", c.Slices[i].Field, err)
-		}
-	}
-	for i := range c.Conflicts {
-		if err := r.conflict(&c.Conflicts[i]); err != nil {
-			return fmt.Errorf("conflict %d: %w", i+1, err)
-		}
+		where = c.Slices[i].Field
+		r.slice(c, &c.Slices[i])
 	}
 	for i := range c.Balances {
-		b := &c.Balances[i]
-		sum, err := r.sum(&b.Proof, nil, true)
-		m, ok := c.motion(b.Motion)
-		if err != nil || !ok || !sum.add(one, b.Outside).isZero() || r.dissipation(m,
-			b.resisted()).Cmp(b.Outside.of(m)) != 0 {
-			return fmt.Errorf("%s: no equilibrium, or not at this cost: %v", b.Field, err)
-		}
+		where = c.Balances[i].Field
+		of(&c.Balances[i]).balance(c, &c.Balances[i])
 	}
 	return nil
+}
+
+func (r Rows) slice(c *Certificate, s *Slice) {
+	if s.Parts != nil {
+		r = r.only(s.Parts)
+	}
+	if s.Empty != nil {
+		want(r.bound(s, s.Empty, Form{}).Sign() > 0, "nothing is contradicted")
+		want(len(s.Without) == len(s.Parts), "a motion is missing")
+		for i, m := range s.Without {
+			r.only(slices.Concat(s.Parts[:i], s.Parts[i+1:])).admits(m)
+			s.starts(m)
+		}
+		return
+	}
+	r.end(c, s, s.Min, s.Quantity)
+	if !s.Costs {
+		r.end(c, s, s.Max, Form{}.Add(minus, s.Quantity))
+	}
+}
+
+// balance checks an equilibrium: what slips does so against its whole capacity.
+func (r Rows) balance(c *Certificate, b *Balance) {
+	at, sum, loaded := c.Motions[b.Motion], Form{}.Add(one, b.Outside), Rows{"": {Form: Form{b.Unknown: Frac{*one}}}}
+	for name, x := range b.Rows {
+		row := r[name]
+		loaded[name] = row
+		want(row.carries(x, true), name+" cannot carry that")
+		sum.Add(&x.Rat, [...]Form{row.Back, row.Form, row.Forth}[1+x.Sign()*row.Rolls.Of(at).Sign()])
+	}
+	want(len(sum) == 0, "no equilibrium")
+	for name, row := range r {
+		x, slip := b.Rows[name], row.Form.Of(at)
+		power := times(&x.Rat, slip)
+		want(power.Add(power, times(&row.Capacity.Rat, slip.Abs(slip))).Sign() == 0, name+" slips against another torque")
+	}
+	for name := range loaded {
+		for other, row := range loaded {
+			moved, alone := row.Form.Of(b.Alone[name]), Form{name: Frac{*one}}[other]
+			want(b.Alone == nil || moved.Cmp(&alone.Rat) == 0, name+" does not move alone")
+		}
+	}
+}
+
+// end checks the least value of a quantity.
+func (r Rows) end(c *Certificate, s *Slice, e *End, quantity Form) {
+	m := c.Motions[e.Motion]
+	s.starts(m)
+	if e.Ray != nil {
+		ray := c.Motions[*e.Ray]
+		for _, f := range s.Given {
+			want(f.Of(ray).Sign() == 0, "a ray leaves what is given")
+		}
+		value := quantity.Of(ray)
+		for _, row := range r {
+			if slip := row.Form.Of(ray); s.Costs {
+				value.Add(value, times(&row.Capacity.Rat, slip.Abs(slip)))
+			}
+		}
+		want(e.Value == nil && value.Sign() < 0, "a ray goes elsewhere")
+		return
+	}
+	bound := r.bound(s, e, quantity)
+	reached := !s.Costs && quantity.Of(m).Cmp(bound) == 0 && s.Quantity.Of(m).Cmp(&e.Value.Rat) == 0
+	want(reached, "a value is not proved, or not reached")
+}
+
+// bound is what a proof shows: quantity >= bound wherever the forms are as given.
+func (r Rows) bound(s *Slice, e *End, quantity Form) *big.Rat {
+	sum, bound := Form{}.Add(minus, quantity), new(big.Rat)
+	for name, x := range e.Rows {
+		row := r[name]
+		want(row.carries(x, false), name+" proves nothing of that sign")
+		sum.Add(&x.Rat, row.Form)
+	}
+	for i, a := range e.At {
+		sum.Add(times(minus, &a.Rat), s.Given[i])
+		bound.Sub(bound, times(&a.Rat, &s.Is[i].Rat))
+	}
+	want(len(sum) == 0, "the rows of a proof do not add up")
+	return bound
+}
+
+// only are the meshes and the rows of some parts.
+func (r Rows) only(parts [][]string) Rows {
+	kept, names := Rows{}, slices.Concat(parts...)
+	for name, row := range r {
+		if strings.HasPrefix(name, "mesh ") || slices.Contains(names, name) {
+			kept[name] = row
+		}
+	}
+	return kept
+}
+
+// admits refuses a motion that a row forbids.
+func (r Rows) admits(m Form) {
+	for name, row := range r {
+		s := row.Form.Of(m).Sign()
+		free := s == 0 || row.Sense == "friction" || s > 0 && row.Sense == ">=" || s < 0 && row.Sense == "<="
+		want(free, name+" forbids a motion")
+	}
+}
+
+// carries says whether x times the row is >= 0 in every motion, or, in a balance, that
+// the row can carry a torque x.
+func (r *Row) carries(x Frac, balance bool) bool {
+	s := x.Sign()
+	return s == 0 || r.Sense == "=" || s > 0 && r.Sense == ">=" || s < 0 && r.Sense == "<=" ||
+		balance && r.Sense == "friction" && x.Abs(&x.Rat).Cmp(&r.Capacity.Rat) <= 0
+}
+
+// starts refuses a motion in which what is given is otherwise.
+func (s *Slice) starts(m Form) {
+	for i, f := range s.Given {
+		want(f.Of(m).Cmp(&s.Is[i].Rat) == 0, "a motion is not as given")
+	}
+}
+
+// Of is the value of a linear function on a motion.
+func (f Form) Of(motion Form) *big.Rat {
+	sum := new(big.Rat)
+	for name, x := range f {
+		w := motion[name]
+		sum.Add(sum, times(&x.Rat, &w.Rat))
+	}
+	return sum
+}
+
+// Add adds a multiple of other, and leaves out what is 0.
+func (f Form) Add(factor *big.Rat, other Form) Form {
+	for name, x := range other {
+		sum := f[name]
+		sum.Rat = *new(big.Rat).Add(&sum.Rat, times(factor, &x.Rat))
+		if f[name] = sum; sum.Sign() == 0 {
+			delete(f, name)
+		}
+	}
+	return f
 }
 
 var one, minus = big.NewRat(1, 1), big.NewRat(-1, 1)
 
-func (f Form) isZero() bool {
-	for _, x := range f {
-		if x.Sign() != 0 {
-			return false
-		}
-	}
-	return true
-}
+func times(x, y *big.Rat) *big.Rat { return new(big.Rat).Mul(x, y) }
 
-func (c *Certificate) motion(i int) (Form, bool) {
-	if i < 0 || i >= len(c.Motions) {
-		return nil, false
+// want refuses what does not hold.
+func want(holds bool, otherwise string) {
+	if !holds {
+		panic(otherwise)
 	}
-	return c.Motions[i], true
-}
-
-// forbids names a row that forbids a motion; only, if not nil, are the couplings that hold.
-func (r *Rows) forbids(m Form, only []string) string {
-	for i, mesh := range r.Meshes {
-		if mesh.of(m).Sign() != 0 {
-			return fmt.Sprintf("mesh %d", i)
-		}
-	}
-	for name, c := range r.Couplings {
-		if (only == nil || slices.Contains(only, name)) && !c.allows(c.slip().of(m).Sign()) {
-			return name
-		}
-	}
-	return ""
-}
-
-// sum adds up the rows of a proof, whose multipliers must have the signs that make it >= 0.
-// Friction has no sign: it belongs in an equilibrium alone.
-func (r *Rows) sum(p *Proof, only []string, friction bool) (Form, error) {
-	sum := Form{}
-	for i, x := range p.Meshes {
-		if i < 0 || i >= len(r.Meshes) {
-			return nil, fmt.Errorf("no mesh %d", i)
-		}
-		sum.add(&x.Rat, r.Meshes[i])
-	}
-	for name, x := range p.Couplings {
-		c, ok := r.Couplings[name]
-		if !ok || !c.carries(&x.Rat, friction) || only != nil && !slices.Contains(only, name) {
-			return nil, fmt.Errorf("%.40q carries no %v", name, &x.Rat)
-		}
-		sum.add(&x.Rat, c.slip())
-	}
-	return sum, nil
-}
-
-// bound is what a proof shows: quantity >= bound wherever the forms have the values given.
-func (r *Rows) bound(p *Proof, only []string, forms []Form, values []*Frac, quantity Form) (*big.Rat, error) {
-	sum, err := r.sum(p, only, false)
-	if err != nil || len(p.At) != len(forms) {
-		return nil, fmt.Errorf("a proof is not whole: %v", err)
-	}
-	bound := new(big.Rat)
-	sum.add(minus, quantity)
-	for i, a := range p.At {
-		sum.add(new(big.Rat).Neg(&a.Rat), forms[i])
-		bound.Sub(bound, new(big.Rat).Mul(&a.Rat, &values[i].Rat))
-	}
-	if !sum.isZero() {
-		return nil, fmt.Errorf("the rows of a proof do not add up")
-	}
-	return bound, nil
-}
-
-func (r *Rows) slice(c *Certificate, s *Slice) error {
-	forms, values, quantity, err := r.given(s)
-	if err != nil {
-		return err
-	}
-	if s.Empty != nil && s.Min == nil && s.Max == nil {
-		if bound, err := r.bound(s.Empty, nil, forms, values, Form{}); err != nil || bound.Sign() <= 0 {
-			return fmt.Errorf("nothing is contradicted: %v", err)
-		}
-		return nil
-	}
-	if s.Min != nil && s.Max == nil {
-		s.Max = s.Min.turned()
-	}
-	if s.Min == nil {
-		return fmt.Errorf("an end is missing")
-	}
-	if err := r.end(c, s.Min, forms, values, quantity, one); err != nil {
-		return err
-	}
-	return r.end(c, s.Max, forms, values, Form{}.add(minus, quantity), minus)
-}
-
-// turned is the other end of a slice with one value: the same rows, turned over.
-func (e *End) turned() *End {
-	if e.Proof == nil {
-		return e
-	}
-	p := &Proof{Meshes: map[int]*Frac{}, Couplings: Form{}.add(minus, e.Proof.Couplings)}
-	for i, x := range e.Proof.Meshes {
-		p.Meshes[i] = Form{}.add(minus, Form{"": x})[""]
-	}
-	for _, x := range e.Proof.At {
-		p.At = append(p.At, Form{}.add(minus, Form{"": x})[""])
-	}
-	return &End{Value: e.Value, Motion: e.Motion, Proof: p}
-}
-
-// end checks the least value of a quantity, or of its negative.
-func (r *Rows) end(c *Certificate, e *End, forms []Form, values []*Frac, quantity Form, sense *big.Rat) error {
-	at, ok := c.motion(e.Motion)
-	for i, f := range forms {
-		ok = ok && f.of(at).Cmp(&values[i].Rat) == 0
-	}
-	if e.Ray != nil && e.Value == nil {
-		ray, there := c.motion(*e.Ray)
-		for _, f := range forms {
-			ok = ok && f.of(ray).Sign() == 0
-		}
-		if !ok || !there || quantity.of(ray).Sign() >= 0 {
-			return fmt.Errorf("the ray does not go there")
-		}
-		return nil
-	}
-	if !ok || e.Value == nil || e.Proof == nil {
-		return fmt.Errorf("the motion is not as given, or an end has no value or proof")
-	}
-	value := new(big.Rat).Mul(sense, &e.Value.Rat)
-	bound, err := r.bound(e.Proof, nil, forms, values, quantity)
-	if err != nil || bound.Cmp(value) != 0 || quantity.of(at).Cmp(value) != 0 {
-		return fmt.Errorf("%v is not proved, or not reached: %v", &e.Value.Rat, err)
-	}
-	return nil
-}
-
-func (r *Rows) conflict(c *Conflict) error {
-	forms, values, _, err := r.given(&Slice{Field: c.Field})
-	if err != nil {
-		return err
-	}
-	bound, err := r.bound(&c.Proof, slices.Concat(c.Parts...), forms, values, Form{})
-	if err != nil || bound.Sign() <= 0 || len(c.Without) != len(c.Parts) {
-		return fmt.Errorf("nothing is contradicted: %v", err)
-	}
-	for i, m := range c.Without {
-		others := slices.Concat(append(slices.Clone(c.Parts[:i]), c.Parts[i+1:]...)...)
-		if bad := r.forbids(m, append(others, "")); bad != "" || forms[0].of(m).Cmp(&values[0].Rat) != 0 {
-			return fmt.Errorf("the motion without %s is another, or forbidden by %q", c.Parts[i], bad)
-		}
-	}
-	return nil
 }

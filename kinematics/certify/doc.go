@@ -1,66 +1,86 @@
 // Package certify checks certificates: what an answer says of a state, proved by
-// numbers that anyone can multiply out. It knows the equations of a state and
-// nothing of how the answer was found; it imports neither the engine nor its
-// arithmetic, only math/big.
+// numbers that anyone can multiply out. It knows nothing of how the answer was found, and
+// imports nothing but math/big. Package verify, below it, writes the rows of a state down
+// from a train file and compares an answer with what is proved; both trust the parser of
+// the file and the builder of the model.
 //
 // # The equations
 //
 // A state is rows over the speeds w of its members (package kinematics has the
 // equations); the housing does not turn and has no column:
 //
-//	meshes     zA wA + zB wB - (zA + zB) wC  = 0   (zB negative for an internal mesh or a chain)
-//	couplings  slip = wA - wB:  locked = 0,  one-way >= 0,  reversed <= 0,  open anything
+//	mesh 0, mesh 1 ...   zA wA + zB wB - (zA + zB) wC  = 0   (zB negative for an internal mesh or a chain)
+//	a coupling           slip = wA - wB:  locked = 0,  one-way >= 0,  reversed <= 0,
+//	                     friction anything, up to its capacity; one that is open has no row
 //
 // # The atoms
 //
 // A motion (M) gives the speed of every member that is not 0. It is checked by
 // putting it into every row.
 //
-// A proof (F, after Farkas) gives a multiplier for rows: any for meshes and locked
-// couplings, >= 0 for one-way ones, <= 0 for reversed ones, none for open ones. The
-// sum of the rows times their multipliers is then >= 0 on every motion. It is
-// checked by adding up, column by column.
+// A proof (F, after Farkas) gives a multiplier for rows: any for "=", >= 0 for ">=", <= 0
+// for "<=", none for friction. The sum of the rows times their multipliers is then >= 0 on
+// every motion. It is checked by adding up, member by member.
 //
-// # What is proved with them
+// A left inverse (I) gives, for each row that is loaded, speeds of which this row alone
+// feels anything, and feels 1: its multiplier in an equilibrium is then the work of the
+// torques outside on these speeds, turned round, and so there is no other.
 //
-// A slice is the set of values that a quantity takes on all motions with some speeds
-// given, each written as form = value:
+// # Slices
+//
+// A slice is the values of a quantity in all motions in which some forms have values that
+// are given. One end of it, value v, is proved by a motion that is so and reaches v, and
+// by a proof whose sum is
+//
+//	quantity + sum of at_k given_k   with   - sum of at_k is_k = v
+//
+// at the lower end, and with -quantity and -v at the upper one. An end at infinity is
+// proved by a motion and a ray, a motion with all that is given at 0 on which the quantity
+// goes that way. A slice is empty by a proof whose sum is sum of at_k given_k with
+// sum of at_k is_k < 0. The fields of an answer and their slices are
 //
 //	field             given                     quantity
 //	pull              input = 1                 f output
 //	coast.forward     f output = 1              input
 //	coast.backward    -f output = 1             input
 //	rest              input = 0                 f output
-//	input_backward    -input = 1                0
+//	input_backward    -input = 1                nothing: empty or not
 //	members.NAME      input and output as in    the member's speed
 //	                  the answer's "at"
 //
-// where f is +1 if a positive output moves the vehicle forward, else -1. One end
-// of a slice, value v, is proved by a motion that reaches it and by a proof whose
-// sum is
+// where f is +1 if a positive output moves the vehicle forward, else -1.
 //
-//	quantity + sum of a_k form_k   with   - sum of a_k value_k = v
+// A conflict is an empty slice with parts, sets of couplings: its proof uses meshes and
+// parts alone, and for each part there is a motion without it, in which meshes and the
+// other parts hold and all else is open. So the parts are a smallest set.
 //
-// at the lower end, and with -quantity and -v at the upper end; a_k are its
-// multipliers "at". An end at infinity is proved by a motion and a ray, a motion
-// with all forms at 0 on which the quantity goes that way. A slice is empty by a
-// proof whose sum is sum of a_k form_k with sum of a_k value_k < 0.
+// A slice that costs is about quantity plus capacity times slip, summed over friction: a
+// ray on which that falls shows that an engine that gives more runs away.
 //
-// A conflict is a set of couplings that makes a motion impossible, as an empty slice
-// whose proof uses these alone; and it is a smallest one by a motion for each part
-// left out, in which the others hold and all else is open.
+// # Balances
 //
-// A balance is an equilibrium: torques from outside at members, and multipliers
-// of rows (tooth loads and torques of couplings) whose sum cancels them in every
-// column. At its motion the power from outside is what slips dissipate: capacity
-// times slip, over all couplings that slip against a capacity; nothing without any.
-// As each torque is within its capacity, no motion that is forced in the same way
-// costs less. The vehicle's resistance is a brake of the output by the name of
-// "resistance", and counts in balances that mention it.
+// A balance is an equilibrium: torques from outside at members, and multipliers of rows
+// (loads of meshes, torques of couplings on their member A) whose sum cancels them, member
+// by member, each within what its row can carry. At its motion whatever slips is held back
+// by its whole capacity, and nothing else takes power: the power from outside is what
+// friction takes, and no motion that is forced in the same way costs less. The vehicle's
+// resistance is a row "resistance", friction on the output.
 //
-// # What is not
+// The least cost is concave over the resistance. Where one motion has the least cost at
+// both ends of a stretch it so has it on all of it.
+//
+// # Meshes with losses
+//
+// With losses the gear that is driven gets less than the row says: the row acts on a
+// balance as Forth, with zA times the efficiency, where gear A is driven, and as Back, with
+// zB times it, where B is. A is driven where its torque from the mesh and its turning
+// on the carrier have one sign: the multiplier times Rolls, zA (wA - wC), is > 0.
+// Such a balance agrees with its own losses; that no other does is not shown.
+//
+// # What is not proved
 //
 // That a list is whole, bounds over several ways to share a load, self-locking and
 // fewest changes are not certified. Ratings are taken as given, and so is the
-// train file as parser and builder read it.
+// train file as parser and builder read it. An answer lists what its certificate covers,
+// and what it does not.
 package certify

@@ -10,7 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tieup/kinematics/certify"
+	"tieup/kinematics/certify/verify"
 )
 
 func newVerifyCmd() *cobra.Command {
@@ -20,7 +20,7 @@ func newVerifyCmd() *cobra.Command {
 
 The JSON of solve, why, load and breakaway carries a certificate: motions and
 multipliers, as exact fractions, that prove its verdict, ratio, bounds, conflicts
-and torques. They are checked here by multiplication alone, against the equations
+and torques, and the list of what they cover and do not. They are checked here by multiplication alone, against the equations
 of the train file, without what found the answer; the decimals are compared with
 the fractions. Ratings and the reading of the train file are taken as given. That a
 list is whole, bounds over several ways to share a load, self-locking and fewest
@@ -69,8 +69,8 @@ func runVerify(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	n, err := certify.Verify(train, data)
-	var problem *certify.Problem
+	n, err := verify.Answer(train, data)
+	var problem *verify.Problem
 	if errors.As(err, &problem) {
 		fmt.Fprintf(cmd.OutOrStdout(), "not proved: %s\n", problem)
 		return errDiffers

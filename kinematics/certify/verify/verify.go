@@ -1,29 +1,47 @@
-package certify
+// Package verify compares an answer in JSON with what its certificate proves: package
+// certify multiplies the certificate out, against rows that are built anew from the train
+// file, and here the fields of the answer are compared with it, decimals with fractions.
+package verify
 
 import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"math"
 	"math/big"
 	"slices"
 	"strconv"
+	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/certify"
 )
+
+// A Certificate is what an answer carries: a [certify.Certificate], the numbers that the
+// answer itself has as decimals alone, and the fields that it proves and does not.
+type Certificate struct {
+	Covers     []string `json:"covers"`
+	NotCovered []string `json:"not_covered"`
+	// Capacities are those of couplings that slip, Resistances those of the vehicle in
+	// each balance that has one, by field, and Efficiencies "external", "internal" and
+	// "chain", or "basic.NAME" of each gearset.
+	Capacities   certify.Form `json:"capacities,omitempty"`
+	Resistances  certify.Form `json:"resistances,omitempty"`
+	Efficiencies certify.Form `json:"efficiencies,omitempty"`
+	certify.Certificate
+}
 
 // A Problem is a field of an answer that its certificate does not prove.
 type Problem struct {
-	Where string // "range D1", "state 3"
+	Where string // "range D1", "part 3"
 	Err   error
 }
 
 func (p *Problem) Error() string { return p.Where + ": " + p.Err.Error() }
 
-// Verify checks an answer in JSON, of solve, why, load or breakaway, against its
+// Answer checks an answer in JSON, of solve, why, load or breakaway, against its
 // train: rows and modes are built anew, certificates multiplied out, and the fields
 // they cover compared. It returns how many certificates it checked.
-func Verify(t *kinematics.Train, answer []byte) (checked int, err error) {
+func Answer(t *kinematics.Train, answer []byte) (checked int, err error) {
 	var head struct {
 		Schema string            `json:"schema"`
 		RPM    *float64          `json:"input_rpm"`
@@ -31,6 +49,7 @@ func Verify(t *kinematics.Train, answer []byte) (checked int, err error) {
 		Drag   *float64          `json:"engine_drag"`
 		States []json.RawMessage `json:"states"`
 		Loads  []json.RawMessage `json:"loads"`
+		Losses stated            `json:"losses"`
 	}
 	if err := json.Unmarshal(answer, &head); err != nil {
 		return 0, fmt.Errorf("this is no answer in JSON: %w", err)
@@ -47,7 +66,7 @@ func Verify(t *kinematics.Train, answer []byte) (checked int, err error) {
 		parts, verify = []json.RawMessage{answer}, verifyWhy
 	case "tieup.load/1":
 		parts, verify = head.Loads, func(t *kinematics.Train, data []byte) error {
-			return verifyLoad(t, data, head.Torque, head.Drag)
+			return verifyLoad(t, data, head.Torque, head.Drag, &head.Losses)
 		}
 	case "tieup.breakaway/1":
 		parts, verify = []json.RawMessage{answer}, verifyBreakaway
@@ -78,6 +97,8 @@ type subject struct {
 	Input       member       `json:"input"`
 	Output      member       `json:"output"`
 	Certificate *Certificate `json:"certificate"`
+
+	input, output kinematics.MemberID
 }
 
 // A member is named by a string, or by the field of an object.
@@ -96,20 +117,19 @@ func (m *member) UnmarshalJSON(data []byte) error {
 }
 
 // state builds the state anew.
-func (s *subject) state(t *kinematics.Train) (r kinematics.Range, faults []kinematics.Fault,
-	st kinematics.State, err error) {
-	r = kinematics.Range{Input: t.Input, Output: t.Output}
+func (s *subject) state(t *kinematics.Train) (st kinematics.State, err error) {
+	r := kinematics.Range{Input: t.Input, Output: t.Output}
 	if s.Range != nil {
 		i, ok := t.Range(*s.Range)
 		if !ok {
-			return r, nil, st, fmt.Errorf("%s has no range %.40q", t.Name, *s.Range)
+			return st, fmt.Errorf("%s has no range %.40q", t.Name, *s.Range)
 		}
 		r = t.Ranges[i]
 	} else {
 		for _, name := range s.Apply {
 			i, ok := t.Element(name)
 			if !ok {
-				return r, nil, st, fmt.Errorf("%s has no element %.40q", t.Name, name)
+				return st, fmt.Errorf("%s has no element %.40q", t.Name, name)
 			}
 			r.Apply = append(r.Apply, i)
 		}
@@ -121,20 +141,22 @@ func (s *subject) state(t *kinematics.Train) (r kinematics.Range, faults []kinem
 		if m, ok := t.Member(string(end.name)); ok {
 			*end.into = m
 		} else if end.name != "" {
-			return r, nil, st, fmt.Errorf("%s has no member %.40q", t.Name, end.name)
+			return st, fmt.Errorf("%s has no member %.40q", t.Name, end.name)
 		}
 	}
+	var faults []kinematics.Fault
 	for _, text := range s.Faults {
 		f, err := kinematics.ParseFault(t, text)
 		if err != nil {
-			return r, nil, st, err
+			return st, err
 		}
 		faults = append(faults, f)
 	}
 	if s.Certificate == nil {
-		return r, nil, st, errors.New("it carries no certificate")
+		return st, errors.New("it carries no certificate")
 	}
-	return r, faults, t.In(&r, faults...), nil
+	s.input, s.output = r.Input, r.Output
+	return t.In(&r, faults...), nil
 }
 
 // bounds are the ends of an interval in JSON: numbers, "inf", "-inf" or null.
@@ -148,7 +170,7 @@ type verdicted struct {
 	subject
 	Verdict string          `json:"verdict"`
 	Ratio   json.RawMessage `json:"ratio"`
-	Exact   *Frac           `json:"ratio_exact"`
+	Exact   *certify.Frac   `json:"ratio_exact"`
 }
 
 // A solved is the part of a state of solve that a certificate covers.
@@ -181,75 +203,126 @@ func verifySolved(t *kinematics.Train, data []byte, rpm *float64) error {
 	return s.verify(t, rpm)
 }
 
+// proved holds the slices of a certificate that was checked, by field.
+type proved map[string]*certify.Slice
+
+// check checks a certificate against rows, and that its slices are what their fields say.
+func (s *subject) check(t *kinematics.Train, rows certify.Rows, of func(*certify.Balance) certify.Rows) (proved, error) {
+	c := s.Certificate
+	if err := rows.Check(&c.Certificate, of); err != nil {
+		return nil, err
+	}
+	p := proved{}
+	for i := range c.Slices {
+		x := &c.Slices[i]
+		given, is, quantity := s.meant(t, x)
+		if x.Costs || x.Parts != nil {
+			continue // looked at where it belongs
+		}
+		same := len(given) == len(x.Given) && len(x.Given) == len(x.Is) && equal(quantity, x.Quantity)
+		for k := 0; same && k < len(given); k++ {
+			same = equal(given[k], x.Given[k]) && (is == nil || x.Is[k].Cmp(is) == 0)
+		}
+		if !same {
+			return nil, fmt.Errorf("%.40q: it is not about that", x.Field)
+		}
+		p[x.Field] = x
+	}
+	return p, nil
+}
+
+func equal(f, g certify.Form) bool { return len(certify.Form{}.Add(one, f).Add(minus, g)) == 0 }
+
+// meant is what a field fixes, at which value, and its quantity. The values that are
+// given for members are those of the answer: nil here.
+func (s *subject) meant(t *kinematics.Train, x *certify.Slice) (given []certify.Form, is *big.Rat, quantity certify.Form) {
+	in, out := form(t, one, s.input), form(t, one, s.output)
+	vehicle := form(t, big.NewRat(int64(t.Forward), 1), s.output)
+	switch x.Field {
+	case "pull":
+		return []certify.Form{in}, one, vehicle
+	case "coast.forward":
+		return []certify.Form{vehicle}, one, in
+	case "coast.backward":
+		return []certify.Form{certify.Form{}.Add(minus, vehicle)}, one, in
+	case "rest":
+		return []certify.Form{in}, new(big.Rat), vehicle
+	case "input_backward":
+		return []certify.Form{certify.Form{}.Add(minus, in)}, one, nil
+	}
+	name, _ := strings.CutPrefix(x.Field, "members.")
+	return []certify.Form{in, out}[:min(max(len(x.Given), 1), 2)], nil, certify.Form{name: {Rat: *one}}
+}
+
 // outcome checks the certificate, the verdict and the ratio.
-func (s *verdicted) outcome(t *kinematics.Train) (map[string]*Slice, error) {
-	_, _, st, err := s.state(t)
+func (s *verdicted) outcome(t *kinematics.Train) (proved, error) {
+	st, err := s.state(t)
 	if err != nil {
 		return nil, err
 	}
-	rows := RowsOf(t, st)
-	if err := rows.Check(s.Certificate); err != nil {
+	p, err := s.check(t, RowsOf(t, st), func(*certify.Balance) certify.Rows { return nil })
+	if err != nil {
 		return nil, err
 	}
-	proved := map[string]*Slice{}
-	for i := range s.Certificate.Slices {
-		proved[s.Certificate.Slices[i].Field] = &s.Certificate.Slices[i]
-	}
 	for _, field := range []string{"pull", "coast.forward", "coast.backward", "rest", "input_backward"} {
-		if proved[field] == nil {
+		if p[field] == nil {
 			return nil, fmt.Errorf("%s is not proved", field)
 		}
 	}
-	if want := verdict(proved["pull"], proved["rest"]); s.Verdict != want {
+	if want := verdict(p["pull"], p["rest"]); s.Verdict != want {
 		return nil, fmt.Errorf("the verdict is %.20q, proved is %s", s.Verdict, want)
 	}
-	return proved, s.ratio(proved["pull"], rows.Forward)
+	return p, s.ratio(p["pull"], int64(t.Forward))
 }
 
 func (s *solved) verify(t *kinematics.Train, rpm *float64) error {
-	proved, err := s.outcome(t)
+	p, err := s.outcome(t)
 	if err != nil {
 		return err
 	}
-	pull := proved["pull"]
-	per := big.NewRat(1, 1)
-	if rpm != nil {
-		per.SetFloat64(*rpm)
-	}
-	if err := pull.holds(s.Pull, one); err != nil {
+	if err := holds(p["pull"], s.Pull, one); err != nil {
 		return fmt.Errorf("pull: %w", err)
 	}
 	for _, x := range []struct {
 		field string
 		roll  roll
 	}{{"coast.forward", s.Coast.Forward}, {"coast.backward", s.Coast.Backward}} {
-		err := proved[x.field].holds(bounds{x.roll.Min, x.roll.Max}, one)
-		if err != nil || x.roll.Rolls != (proved[x.field].Empty == nil) {
+		err := holds(p[x.field], bounds{x.roll.Min, x.roll.Max}, one)
+		if err != nil || x.roll.Rolls != (p[x.field].Empty == nil) {
 			return fmt.Errorf("%s: %w", x.field, err)
 		}
 	}
-	if s.InputBackward != (proved["input_backward"].Empty == nil) {
+	if s.InputBackward != (p["input_backward"].Empty == nil) {
 		return errors.New("input_backward is not as proved")
 	}
 	if !slices.Contains(s.Certificate.Covers, "members") {
 		return nil
 	}
+	return s.members(t, p, rpm)
+}
+
+// members compares the speeds of members.
+func (s *solved) members(t *kinematics.Train, p proved, rpm *float64) error {
+	per := big.NewRat(1, 1)
+	if rpm != nil {
+		per.SetFloat64(*rpm)
+	}
 	for name, value := range s.Members {
-		slice := proved["members."+name]
+		slice := p["members."+name]
 		if id, ok := t.Member(name); !ok || t.Members[id].Unknown || id == kinematics.Housing {
 			continue // no equation gives it, or it is at rest for good
 		}
 		if slice == nil {
 			return fmt.Errorf("the speed of %.40q is not proved", name)
 		}
-		if !at(slice.Given[0], s.At.Input, per) || len(slice.Given) > 1 && !at(slice.Given[1], s.At.Output, per) {
+		if !at(slice.Is[0], s.At.Input, per) || len(slice.Is) > 1 && !at(slice.Is[1], s.At.Output, per) {
 			return fmt.Errorf("the speed of %s is proved at another point", name)
 		}
 		var b bounds
 		if json.Unmarshal(value, &b) != nil {
 			b = bounds{value, value}
 		}
-		if err := slice.holds(b, per); err != nil {
+		if err := holds(slice, b, per); err != nil {
 			return fmt.Errorf("the speed of %s: %w", name, err)
 		}
 	}
@@ -257,8 +330,8 @@ func (s *solved) verify(t *kinematics.Train, rpm *float64) error {
 }
 
 // verdict follows from the output speeds with the input turned and at rest.
-func verdict(pull, rest *Slice) string {
-	zero := func(e *End) bool { return e.Value != nil && e.Value.Sign() == 0 }
+func verdict(pull, rest *certify.Slice) string {
+	zero := func(e *certify.End) bool { return e.Value != nil && e.Value.Sign() == 0 }
 	switch {
 	case pull.Empty != nil && zero(rest.Min) && zero(rest.Max):
 		return "tie-up"
@@ -275,8 +348,8 @@ func verdict(pull, rest *Slice) string {
 }
 
 // ratio compares the ratio, input speed over output speed, of a state that drives.
-func (s *verdicted) ratio(pull *Slice, forward int64) error {
-	var end *End
+func (s *verdicted) ratio(pull *certify.Slice, forward int64) error {
+	var end *certify.End
 	switch s.Verdict {
 	case "forward":
 		end = pull.Min
@@ -297,7 +370,7 @@ func (s *verdicted) ratio(pull *Slice, forward int64) error {
 }
 
 // holds compares an interval in JSON with what is proved, times per.
-func (s *Slice) holds(b bounds, per *big.Rat) error {
+func holds(s *certify.Slice, b bounds, per *big.Rat) error {
 	if s.Empty != nil {
 		if null(b.Min) && null(b.Max) {
 			return nil
@@ -306,7 +379,7 @@ func (s *Slice) holds(b bounds, per *big.Rat) error {
 	}
 	for _, x := range []struct {
 		text     json.RawMessage
-		end      *End
+		end      *certify.End
 		infinite string
 	}{{b.Min, s.Min, `"-inf"`}, {b.Max, s.Max, `"inf"`}} {
 		if x.end.Value == nil && string(x.text) != x.infinite ||
@@ -320,7 +393,7 @@ func (s *Slice) holds(b bounds, per *big.Rat) error {
 func null(text json.RawMessage) bool { return len(text) == 0 || string(text) == "null" }
 
 // at says whether a given speed is the number in the answer.
-func at(given *Frac, text json.RawMessage, per *big.Rat) bool {
+func at(given certify.Frac, text json.RawMessage, per *big.Rat) bool {
 	return nearest(text, new(big.Rat).Mul(&given.Rat, per))
 }
 
@@ -356,16 +429,24 @@ func verifyWhy(t *kinematics.Train, data []byte) error {
 	if _, err := w.outcome(t); err != nil {
 		return err
 	}
-	if len(w.Conflicts) != len(w.Certificate.Conflicts) {
-		return fmt.Errorf("there are %d conflicts, and proofs of %d", len(w.Conflicts), len(w.Certificate.Conflicts))
+	var conflicts []*certify.Slice
+	for i := range w.Certificate.Slices {
+		if x := &w.Certificate.Slices[i]; x.Parts != nil {
+			conflicts = append(conflicts, x)
+		}
+	}
+	if len(w.Conflicts) != len(conflicts) {
+		return fmt.Errorf("there are %d conflicts, and proofs of %d", len(w.Conflicts), len(conflicts))
 	}
 	for i, c := range w.Conflicts {
-		p := &w.Certificate.Conflicts[i]
+		p := conflicts[i]
 		names, parts := slices.Concat(c.Elements, c.Splines), slices.Concat(p.Parts...)
 		slices.Sort(names)
 		slices.Sort(parts)
-		if p.Field != motives[c.Motive] || !slices.Equal(names,
-			parts) || len(p.Parts) != len(c.Elements)+len(c.Joints) {
+		given, is, _ := w.meant(t, p)
+		asked := p.Field == motives[c.Motive] && p.Empty != nil && len(p.Given) == 1 && len(p.Is) == 1 &&
+			equal(p.Given[0], given[0]) && p.Is[0].Cmp(is) == 0
+		if !asked || !slices.Equal(names, parts) || len(p.Parts) != len(c.Elements)+len(c.Joints) {
 			return fmt.Errorf("conflict %d is another than is proved", i+1)
 		}
 		if len(c.Torques) != len(names) {
@@ -373,171 +454,11 @@ func verifyWhy(t *kinematics.Train, data []byte) error {
 		}
 		for name, torque := range c.Torques {
 			// Torques are per unit of what is asked, as the proof is.
-			x := p.Proof.Couplings[name]
-			if x == nil || len(p.Proof.At) != 1 || p.Proof.At[0].Cmp(minus) != 0 || !nearest(torque, &x.Rat) {
+			x, ok := p.Empty.Rows[name]
+			if !ok || len(p.Empty.At) != 1 || p.Empty.At[0].Cmp(minus) != 0 || !nearest(torque, &x.Rat) {
 				return fmt.Errorf("conflict %d: the torque of %s is not proved", i+1, name)
 			}
 		}
 	}
 	return nil
-}
-
-// A carried is the part of a load that a certificate covers.
-type carried struct {
-	subject
-	Flow string `json:"flow"`
-	Ways []struct {
-		Exact     *Frac                  `json:"output_torque_exact"`
-		Couplings map[string]json.Number `json:"couplings"`
-	} `json:"ways"`
-}
-
-func verifyLoad(t *kinematics.Train, data []byte, torque, drag *float64) error {
-	var l carried
-	if err := json.Unmarshal(data, &l); err != nil {
-		return err
-	}
-	_, _, st, err := l.state(t)
-	if err != nil {
-		return err
-	}
-	rows := RowsOf(t, st)
-	if err := rows.Check(l.Certificate); err != nil {
-		return err
-	}
-	if len(l.Ways) != len(l.Certificate.Balances) {
-		return fmt.Errorf("there are %d ways, and proofs of %d", len(l.Ways), len(l.Certificate.Balances))
-	}
-	input, by := int64(1), torque
-	if l.Flow == "coasting" {
-		input, by = -1, drag
-	}
-	per := 1.0
-	if by != nil {
-		per = *by
-	}
-	for i, w := range l.Ways {
-		b := &l.Certificate.Balances[i]
-		in, out := b.Outside[rows.Input], b.Outside[rows.Output]
-		if in == nil || out == nil || w.Exact == nil || len(b.Outside) != 2 || in.Cmp(big.NewRat(input,
-			1)) != 0 || out.Cmp(&w.Exact.Rat) != 0 {
-			return fmt.Errorf("way %d: the torques at input and output are not proved", i+1)
-		}
-		loaded := 0
-		for name, x := range b.Proof.Couplings {
-			want, _ := x.Float64()
-			if got, err := w.Couplings[name].Float64(); x.Sign() != 0 && (err != nil ||
-				math.Abs(got-want*per) > 1e-12*math.Abs(got)) {
-				return fmt.Errorf("way %d: the torque of %s is not proved", i+1, name)
-			}
-			loaded += x.Sign() * x.Sign()
-		}
-		if loaded != len(w.Couplings) {
-			return fmt.Errorf("way %d: it loads other couplings than are proved", i+1)
-		}
-	}
-	return nil
-}
-
-// A mechanism is what a forced motion costs.
-type mechanism struct {
-	End    string          `json:"end"`
-	Torque json.RawMessage `json:"torque"`
-	Exact  *Frac           `json:"torque_exact"`
-}
-
-// A brokenAway is the part of an answer of breakaway that a certificate covers.
-type brokenAway struct {
-	subject
-	Resistance struct {
-		Exact *Frac `json:"torque_exact"`
-	} `json:"resistance"`
-	Elements map[string]struct {
-		Holds json.RawMessage `json:"holds"`
-	} `json:"elements"`
-	Standing mechanism `json:"standing"`
-	Rolling  []struct {
-		mechanism
-		Direction string          `json:"direction"`
-		Engine    json.RawMessage `json:"engine_torque"`
-	} `json:"rolling"`
-}
-
-func verifyBreakaway(t *kinematics.Train, data []byte) error {
-	var b brokenAway
-	if err := json.Unmarshal(data, &b); err != nil {
-		return err
-	}
-	_, _, st, err := b.state(t)
-	if err != nil {
-		return err
-	}
-	c := b.Certificate
-	slips := 0
-	for name, e := range b.Elements {
-		if _, err := strconv.ParseFloat(string(e.Holds), 64); err != nil {
-			continue
-		}
-		if slips++; c.Capacities[name] == nil || !nearest(e.Holds, &c.Capacities[name].Rat) {
-			return fmt.Errorf("%s holds another torque in the proof", name)
-		}
-	}
-	if r := c.Capacities["resistance"]; r == nil || b.Resistance.Exact == nil || r.Cmp(&b.Resistance.Exact.Rat) != 0 || len(c.Capacities) != slips+1 {
-		return errors.New("the proof has other capacities, or another resistance")
-	}
-	rows := RowsOf(t, st)
-	rows.Slips(c.Capacities)
-	if err := rows.Check(c); err != nil {
-		return err
-	}
-	if err := b.forced(rows, "standing", "pull", &b.Standing, rows.Input, one, nil); err != nil {
-		return err
-	}
-	for i := range b.Rolling {
-		r := &b.Rolling[i]
-		sense, field := big.NewRat(rows.Forward, 1), "coast.forward"
-		if r.Direction == "backward" {
-			sense, field = new(big.Rat).Neg(sense), "coast.backward"
-		}
-		if err := b.forced(rows, fmt.Sprintf("rolling.%d", i), field, &r.mechanism, rows.Output, sense,
-			r.Engine); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// forced checks what it costs to give a member the speed sense, with a torque of the
-// engine at the input.
-func (b *brokenAway) forced(rows *Rows, field, slice string, m *mechanism, at string, sense *big.Rat,
-	engine json.RawMessage) error {
-	switch m.End {
-	case "jams":
-		if slices.ContainsFunc(b.Certificate.Slices, func(s Slice) bool {
-			return s.Field == slice &&
-				s.Empty != nil
-		}) {
-			return nil
-		}
-	case "runs-away":
-		return nil // not certified
-	case "moves":
-		i := slices.IndexFunc(b.Certificate.Balances, func(x Balance) bool { return x.Field == field })
-		if i < 0 || m.Exact == nil {
-			break
-		}
-		x := &b.Certificate.Balances[i]
-		motion, _ := b.Certificate.motion(x.Motion)
-		torque := new(big.Rat).Mul(Form{at: Exactly(one)}.of(x.Outside), sense)
-		ok := x.resisted() == (engine == nil) && torque.Cmp(&m.Exact.Rat) == 0 && nearest(m.Torque,
-			torque) && Form{at: Exactly(one)}.of(motion).Cmp(sense) == 0
-		for name, other := range x.Outside {
-			ok = ok && (name == at || other.Sign() == 0 || name == rows.Input && engine != nil &&
-				nearest(engine, &other.Rat))
-		}
-		if ok {
-			return nil
-		}
-	}
-	return fmt.Errorf("%s is not proved", field)
 }

@@ -1,4 +1,4 @@
-package certify_test
+package verify_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/certify"
+	"tieup/kinematics/certify/verify"
 	"tieup/kinematics/solve"
 )
 
@@ -22,14 +23,15 @@ func Example() {
 
 	p := solve.Compile(train).Prover(state)
 	p.Outcome()
-	rows := certify.RowsOf(train, state)
+	rows := verify.RowsOf(train, state)
+	check := func() error { return rows.Check(&p.Certificate, func(*certify.Balance) certify.Rows { return rows }) }
 	fmt.Println(p.Certificate.Slices[0].Field, "is empty:", p.Certificate.Slices[0].Empty != nil)
-	fmt.Println(rows.Check(&p.Certificate))
+	fmt.Println(check())
 
-	delete(p.Certificate.Slices[0].Empty.Couplings, "low-reverse")
-	fmt.Println(rows.Check(&p.Certificate))
+	delete(p.Certificate.Slices[0].Empty.Rows, "low-reverse")
+	fmt.Println(check())
 	// Output:
 	// pull is empty: true
 	// <nil>
-	// pull: nothing is contradicted: the rows of a proof do not add up
+	// pull: the rows of a proof do not add up
 }
