@@ -26,6 +26,16 @@ type Path struct {
 	Loaded []int
 	// Idle are the gearsets that carry no load: they are along for the ride.
 	Idle []int
+	// Torques are what gears and carriers feel from outside their gearset, per unit of
+	// input torque; members without are left out.
+	Torques []MemberTorque
+}
+
+// A MemberTorque is the torque on a member per unit of input torque, positive in the
+// sense in which the input turns.
+type MemberTorque struct {
+	Member kinematics.MemberID
+	Torque exact.Frac
 }
 
 // A Step passes power on: through a coupling or joint, or through a gearset.
@@ -129,6 +139,9 @@ func (b *pathBuilder) gearsets() {
 		bears := false
 		for m, torque := range torques {
 			id := kinematics.MemberID(m)
+			if torque.Sign() != 0 && id != kinematics.Housing {
+				b.p.Torques = append(b.p.Torques, MemberTorque{id, torque.Neg()})
+			}
 			switch sense := torque.Sign(); {
 			case sense == 0:
 			case id == kinematics.Housing:

@@ -33,6 +33,7 @@ const (
 	StoryDrive              // it drives where it must not
 	StoryMissing            // it does not drive for want of a hold
 	StoryRatio              // it drives at another ratio than when healthy
+	StoryRolling            // elements contradict each other only when the vehicle is rolled
 )
 
 // A StoryLine is a way to move that the rest of a conflict allows.
@@ -52,6 +53,7 @@ type Frame struct {
 	Line    int                   // the line that it shows, -1 for all of them
 	Aside   []int                 // elements that are set aside
 	Stands  bool                  // the output is held: the assumption of the frame
+	Rolled  bool                  // the output is turned: speeds are per turn of it
 	Lacks   []kinematics.MemberID // members that nothing holds or drives
 	ByHand  bool                  // what is missing is put there
 	Ring    bool                  // the ringed member is shown
@@ -74,7 +76,78 @@ func Tell(c *Reader, w *Why) *Story {
 	case len(w.Missing) > 0:
 		b.lack()
 	}
+	if c := w.rollingConflict(healthy); s.Kind == NoStory && c != nil {
+		b.roll(c)
+	}
 	return s
+}
+
+// rollingConflict is the first reason why the vehicle cannot roll where the faults alone
+// keep it from that, nil for none.
+func (w *Why) rollingConflict(healthy RangeReading) *Conflict {
+	if len(w.acting()) == 0 {
+		return nil
+	}
+	for i := range w.Conflicts {
+		c := &w.Conflicts[i]
+		rolls := map[solve.Demand]bool{
+			solve.OutputForward: !healthy.Outcome.CoastForward.Empty, solve.OutputBackward: !healthy.Outcome.CoastBackward.Empty,
+		}
+		if rolls[c.Demand] && len(c.Lettings) > 0 {
+			return c
+		}
+	}
+	return nil
+}
+
+// roll sets each element of a conflict of rolling aside in turn, while the vehicle is
+// rolled; the input is asked for what has nothing in common.
+func (b *storyteller) roll(c *Conflict) {
+	w, s := b.w, b.s
+	way, turn := "forward", exact.Int(int64(w.Train.Forward))
+	if c.Demand == solve.OutputBackward {
+		way, turn = "backward", turn.Neg()
+	}
+	var lines []StoryLine
+	var frames []Frame
+	for k, l := range c.Lettings {
+		st := w.Motion.State.Clone()
+		for i := range w.Train.ElementCount { // this conflict by itself
+			if i == l.Element || !slices.Contains(c.Elements, i) {
+				st.Modes[i] = kinematics.Open
+			}
+		}
+		m := b.c.sys.Turn(st.Modes, []solve.Given{{Member: st.Output, Speed: turn}})
+		if m.Locks {
+			return
+		}
+		rest := slices.DeleteFunc(slices.Clone(c.Elements), func(i int) bool { return i == l.Element })
+		text := fmt.Sprintf("%s, without %s: the vehicle rolls %s", letter(k), w.Train.Couplings[l.Element].Name, way)
+		if len(rest) > 0 && c.Witness >= 0 {
+			text += fmt.Sprintf("; %s %s %s for %s", kinematics.And(w.names(rest)),
+				kinematics.Plural(len(rest), "asks", "ask"), w.witness(c, "the "), asked(l.Asks, " turns per output turn"))
+		}
+		lines = append(lines, StoryLine{Element: l.Element, Says: "rolls " + way, Members: m.Members})
+		frames = append(frames, Frame{Head: "rolled " + way, Text: text + ".", Members: m.Members, Line: k,
+			States: b.c.sys.Motion(st).States, Aside: []int{l.Element}, Rolled: true})
+	}
+	stood := b.parked(w.Motion.State)
+	if stood.Locks {
+		return
+	}
+	s.Kind, s.Lines = StoryRolling, lines
+	if c.Witness >= 0 && len(c.Lettings) > 1 {
+		s.Ringed = c.Witness
+	}
+	b.rest(Frame{Text: "Driven, nothing binds; pushed, " + w.Reading.Coast + ".", Line: -1})
+	s.Frames = append(s.Frames, frames...)
+	s.Frames = append(s.Frames, Frame{Head: "cannot roll " + way, Text: "Rolled " + way + ": " + w.conflictSentence(c),
+		Members: stood.Members, States: w.Motion.States, Line: -1, Ring: true, Rolled: true})
+}
+
+// parked is a state in which nothing drives and the output is held.
+func (b *storyteller) parked(st kinematics.State) *solve.Turned {
+	return b.c.sys.Turn(st.Modes, []solve.Given{{Member: st.Output, Speed: exact.Int(0)}})
 }
 
 func sameRatio(a, b solve.Outcome) bool {

@@ -2,6 +2,7 @@ package stage
 
 import (
 	"fmt"
+	"math"
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
@@ -16,6 +17,9 @@ type Course struct {
 	Speeds  [][]Speed `json:"speeds"`  // by moment and body, in turns per turn of the input at the start
 	Pinions [][]Speed `json:"pinions"` // by moment and pinion, likewise
 	Rows    []string  `json:"rows"`    // by moment: what is read at it
+	// Does is by moment and element what it does then, an index into Words.
+	Does  [][]int `json:"does"`
+	Words []Text  `json:"words"`
 }
 
 // A Curve is the speed of a body over the moments, in the unit of the course.
@@ -35,7 +39,7 @@ const mostMoments = 160
 
 // NewCourse samples a shift.
 func NewCourse(f *Figure, t *kinematics.Train, p *analysis.Played) *Course {
-	c := &Course{Unit: "turns per minute"}
+	c := &Course{Unit: "turns per minute", Words: doings}
 	times := p.Course.Time
 	member := func(m kinematics.MemberID) []float64 {
 		speeds, _ := p.Course.Members.Get(t.Members[m].Name)
@@ -88,8 +92,65 @@ func NewCourse(f *Figure, t *kinematics.Train, p *analysis.Played) *Course {
 		c.Times = append(c.Times, times[i])
 		c.Speeds = append(c.Speeds, pick(bodies, i))
 		c.Pinions = append(c.Pinions, pick(pinions, i))
+		c.Does = append(c.Does, elementsAt(t, p, i))
 		c.Rows = append(c.Rows, fmt.Sprintf("%.2f s: input %.0f, output %.0f turns per minute, %.0f N m at the output",
 			times[i], p.Course.Input[i], p.Course.Output[i], p.Course.OutputTorque[i]))
 	}
 	return c
+}
+
+// What an element does at a moment of a shift.
+const (
+	released = iota
+	applied
+	slips
+	holds
+	overruns
+)
+
+var doings = []Text{released: "", applied: "applied", slips: "slips", holds: "holds", overruns: "overruns"}
+
+// elementsAt says what every element does at moment i of a shift.
+func elementsAt(t *kinematics.Train, p *analysis.Played, i int) []int {
+	list := make([]int, t.ElementCount)
+	for name, e := range p.Elements.All() {
+		track, there := p.Course.Elements.Get(name)
+		if k := e.Schedule.Coupling; there && k < len(list) {
+			list[k] = doing(t.Couplings[k].Kind, &e, &track, p.Course.Time[i], i)
+		}
+	}
+	return list
+}
+
+// doing says what an element does at moment i: what it is given, whether it carries
+// torque, and whether it slips.
+func doing(kind kinematics.CouplingKind, e *analysis.PlayedElement, x *analysis.PlayedTrack, t float64, i int) int {
+	const torque, slip = 1e-3, 1.0 // N m and rpm that are nothing
+	carries := max(math.Abs(x.Torque[i].Min), math.Abs(x.Torque[i].Max)) > torque
+	moves := math.Abs(x.Slip[i]) > slip
+	switch {
+	case kind == kinematics.OneWay && carries:
+		return holds
+	case kind == kinematics.OneWay && moves:
+		return overruns
+	case kind == kinematics.OneWay, !carries && !given(e, t):
+		return released
+	case moves:
+		return slips
+	}
+	return applied
+}
+
+// given says whether an element is given anything to hold with at a time.
+func given(e *analysis.PlayedElement, t float64) bool {
+	done := e.Schedule.Ramp.Done(t)
+	switch {
+	case e.InTime():
+		return false // what it carries tells
+	case !e.Changes():
+		return e.After > 0
+	case e.Releases():
+		return done < 1
+	}
+	return done > 0
 }

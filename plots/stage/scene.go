@@ -9,6 +9,7 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 )
 
 // A Scene is what the stage shows of a state: numbers for a [Figure], and words.
@@ -20,6 +21,7 @@ type Scene struct {
 	Frames  List[Frame] `json:"frames"`
 	Rest    int         `json:"rest"`
 	Lines   List[Line]  `json:"lines"`   // ways to move of a conflict
+	Rolling bool        `json:"rolling"` // they are ways to roll, for frames that are rolled
 	Healthy *Frame      `json:"healthy"` // the healthy range; null where it is the same
 	Ringed  int         `json:"ringed"`  // a body, -1 for none
 	Ring    string      `json:"ring"`    // "one output, asked for three speeds"
@@ -50,12 +52,14 @@ type Frame struct {
 	Hidden   bool               `json:"hidden"`  // what moves is not told: a class is asked
 	Speeds   List[Speed]        `json:"speeds"`  // by body
 	Free     List[Text]         `json:"free"`    // by body: "free", "free, 0 or more"; "" where the speed is settled
+	Torques  List[Text]         `json:"torques"` // by body: "front.ring +1.000"; "" for none
 	Pinions  List[Speed]        `json:"pinions"` // by pinion, seen from the housing
 	Elements List[ElementState] `json:"elements"`
 	Line     int                `json:"line"` // the line shown alone, -1 for all
 	Ring     bool               `json:"ring"`
 	Stands   bool               `json:"stands"`
-	Lacks    List[int]          `json:"lacks"` // bodies that nothing holds or drives
+	Rolled   bool               `json:"rolled"` // speeds are per turn of the output; the lines are those of rolling
+	Lacks    List[int]          `json:"lacks"`  // bodies that nothing holds or drives
 	ByHand   bool               `json:"byHand"`
 	Missed   List[string]       `json:"missed"` // ranges
 	Loaded   List[int]          `json:"loaded"` // bodies that carry the load
@@ -81,7 +85,9 @@ type ElementState struct {
 
 // NewScene puts an answer into numbers for a figure.
 func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
-	s := &Scene{Range: a.Range.Name, Rest: a.Story.Rest, Ringed: -1}
+	s := &Scene{
+		Range: a.Range.Name, Rest: a.Story.Rest, Ringed: -1, Rolling: a.Story.Kind == reading.StoryRolling,
+	}
 	b := sceneBuilder{f: f, t: t, a: a}
 	m := a.Why.Motion
 	var members []exact.Interval
@@ -96,8 +102,9 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 			members = append(members, w.Interval)
 		}
 		own := len(s.Frames) == s.Rest
-		fr := b.frame(members, stateWords(x.States), x.Aside, own || !x.Healthy && !x.Stands && len(x.Aside) == 0)
-		fr.Head, fr.Text, fr.Calm, fr.Line, fr.Ring, fr.Stands, fr.ByHand = x.Head, x.Text, x.Calm, x.Line, x.Ring, x.Stands, x.ByHand
+		fr := b.frame(members, stateWords(x.States), x.Aside, own || !x.Healthy && !x.Stands && !x.Rolled && len(x.Aside) == 0)
+		fr.Head, fr.Text, fr.Calm, fr.Line, fr.Ring = x.Head, x.Text, x.Calm, x.Line, x.Ring
+		fr.Stands, fr.Rolled, fr.ByHand = x.Stands, x.Rolled, x.ByHand
 		for _, id := range x.Lacks {
 			fr.Lacks = append(fr.Lacks, f.byMember[id])
 		}
@@ -223,6 +230,7 @@ func (b *sceneBuilder) frame(members []exact.Interval, states []string, aside []
 		for _, p := range why.Paths {
 			b.load(&fr, p.Loaded)
 		}
+		fr.Torques = b.torques(why.Paths)
 		if c := why.FirstConflict(); c != nil {
 			for _, i := range c.Elements {
 				fr.Elements[i].Conflict = true
@@ -285,6 +293,38 @@ func (b *sceneBuilder) load(fr *Frame, couplings []int) {
 			fr.Elements[i].Loaded = true
 		}
 	}
+}
+
+// torques says of every body what its gears and carriers feel from outside, per unit of
+// input torque: nothing where the load can be shared in more ways than one.
+func (b *sceneBuilder) torques(paths []reading.Path) List[Text] {
+	list := make(List[Text], len(b.f.Bodies))
+	switch len(paths) {
+	case 0:
+		return list
+	case 1:
+	default:
+		for i := range list {
+			list[i] = "shared in more ways than one"
+		}
+		return list
+	}
+	for _, x := range paths[0].Torques {
+		body := b.f.byMember[x.Member]
+		if body < 0 {
+			continue
+		}
+		if list[body] != "" {
+			list[body] += ", "
+		}
+		list[body] += fmt.Sprintf("%s %s", b.t.Members[x.Member].Name, signed(x.Torque.Float()))
+	}
+	return list
+}
+
+// signed writes a number with its sign and three places.
+func signed(v float64) string {
+	return strings.Replace(fmt.Sprintf("%+.3f", v), "-", "−", 1)
 }
 
 // ties finds the bodies that closed elements join to the input or the housing,

@@ -71,6 +71,44 @@ func TestFramesAreTheEnginesAnswers(t *testing.T) {
 	}
 }
 
+// A conflict that shows only when the vehicle is rolled is told while it is rolled: in
+// each frame the output turns once the way that is asked, and what is set aside frees it.
+func TestFramesOfRolling(t *testing.T) {
+	frames := 0
+	for _, name := range []string{"simpson-three-speed", "depot-shuttle-three-speed"} {
+		everyCase(t, name, func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault) {
+			s, err := a.Stage(context.Background(), rng, []kinematics.Fault{f})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if s.Story.Kind != reading.StoryRolling {
+				return
+			}
+			r := &train.Ranges[rng]
+			figure := NewFigure(train, kinematics.Acting([]kinematics.Fault{f}, r), r.Input, r.Output)
+			scene := NewScene(figure, train, s)
+			where := name + " " + r.Name + " " + train.FaultText(f)
+			for k, l := range s.Story.Lines {
+				frames++
+				fr := scene.Frames[k+1]
+				if v := fr.Speeds[figure.Output]; v == nil || math.Abs(*v) != 1 || !fr.Rolled || !fr.Elements[l.Element].Aside {
+					t.Errorf("%s: frame %d does not roll without %s", where, k+2, train.Couplings[l.Element].Name)
+				}
+			}
+			last := scene.Frames[len(scene.Frames)-1]
+			if v := last.Speeds[figure.Output]; v == nil || *v != 0 {
+				t.Errorf("%s: the vehicle rolls in the last frame", where)
+			}
+			if scene.Rest != 0 || !scene.Rolling || len(scene.Lines) < 1 {
+				t.Errorf("%s: the state as it is is frame %d of %d", where, scene.Rest+1, len(scene.Frames))
+			}
+		})
+	}
+	if frames < 10 {
+		t.Errorf("only %d frames were looked at", frames)
+	}
+}
+
 // same compares a speed of a frame with the engine's.
 func same(t *testing.T, where string, got Speed, want exact.Interval) {
 	t.Helper()

@@ -1,7 +1,7 @@
 // Lever and speeds are one picture: each bar on the left is a gearset, its nodes as
 // far apart as its teeth say; on the right a motion is a straight line across the
 // nodes, so that the speed of every body is read at its height.
-import { el, set, text, fresh, hue, width, speed } from "./svg.js";
+import { el, set, text, fresh, hue, width, speed, unit } from "./svg.js";
 import { apart, Room } from "./labels.js";
 
 const DASH = ["", "11 6", "2.5 5", "14 4 3 4", "7 4", "18 5", "3 3", "9 3 3 3"];
@@ -82,6 +82,8 @@ export class Lever {
     this.ink.replaceChildren();
     this.moving = [];
     this.frame = frame;
+    // The lines of rolling belong to the frames that are rolled alone.
+    this.ways = this.now.rolling && !frame.rolled ? [] : this.now.lines;
     const [lo, hi] = this.scale(frame.speeds);
     [this.lo, this.hi] = lo < this.usual[0] - 1e-9 || hi > this.usual[1] + 1e-9 ? this.wide : this.usual;
     this.before = before;
@@ -114,8 +116,8 @@ export class Lever {
       text(g, X(v), top - 16, v > 0 ? `+${v}` : v < 0 ? `−${-v}` : "0", { size: small, anchor: "middle", kind: "s" });
     }
     const more = this.pages > 1 && p === this.panels.at(-1) ? ` · ${this.page + 1} of ${this.pages}: V` : "";
-    const low = frame.ring && this.now.lines.length && nodes[0].body === this.now.ringed; // its numbers stand there
-    if (!low) text(g, (left + right) / 2, bottom + (narrow ? 22 : present ? size * 2 : 32), (width("turns per turn of the input" + more, small) < Math.min(right - left + 90, 2 * (p.x + p.w - 6 - (left + right) / 2)) ? "turns per turn of the input" : "turns") + more, { size: present ? small : Math.max(12, small - 0.5), anchor: "middle", kind: "s" });
+    const low = frame.ring && this.ways.length && nodes[0].body === this.now.ringed; // its numbers stand there
+    if (!low) text(g, (left + right) / 2, bottom + (narrow ? 22 : present ? size * 2 : 32), (width(unit(this.frame) + more, small) < Math.min(right - left + 90, 2 * (p.x + p.w - 6 - (left + right) / 2)) ? unit(this.frame) : "turns") + more, { size: present ? small : Math.max(12, small - 0.5), anchor: "middle", kind: "s" });
     nodes.forEach((n, i) => el(g, "line", { x1: x0, x2: right, y1: at[i], y2: at[i], stroke: "var(--line)", "stroke-width": 1.2 }));
 
     // Bars and nodes.
@@ -196,10 +198,10 @@ export class Lever {
     const { nodes, at, X, p } = v;
     const value = (speeds, n) => (n.body < 0 ? 0 : speeds[n.body]);
     const room = new Room(this.w, this.h);
-    room.signs.push({ x: v.left, y: v.top - 16 - size, w: v.right - v.left + 20, h: size + 4 }, { x: v.left, y: v.bottom + 14, w: v.right - v.left, h: 2 * size });
+    room.signs.push({ x: v.left, y: v.top - 16 - size, w: v.right - v.left + 20, h: size + 4 }, this.foot(v, frame));
     room.signs.push({ x: 0, y: p.y - 99, w: this.w, h: 100 }, { x: 0, y: p.y + p.h - 1, w: this.w, h: 100 });
     room.signs.push({ x: p.x, y: p.y, w: v.left - 12 - p.x, h: p.h });
-    const conflict = now.lines.length > 0;
+    const conflict = this.ways.length > 0;
     const thin = present ? 4.5 : 3;
     const dots = (layer, speeds, k) => nodes.forEach((n, i) => {
       const s = value(speeds, n);
@@ -217,7 +219,7 @@ export class Lever {
     if (ghost && !frame.hidden && points(ghost).length > 1) stroke(g, points(ghost), { "stroke-width": 1.6, stroke: "var(--soft)", "stroke-dasharray": "2 4" }).classList.add("ghost");
 
     if (conflict && !frame.hidden) {
-      now.lines.forEach((l, k) => {
+      this.ways.forEach((l, k) => {
         const dim = frame.line >= 0 && frame.line !== k;
         const layer = el(g, "g", { opacity: dim ? 0.22 : 1 });
         stroke(layer, points(l.speeds), { "stroke-dasharray": DASH[k % DASH.length] || null, "stroke-linecap": k === 2 ? "round" : "butt" });
@@ -225,8 +227,8 @@ export class Lever {
       });
       const ring = frame.ring && now.ringed >= 0 && nodes.findIndex((n) => n.body === now.ringed);
       if (typeof ring === "number" && ring >= 0) this.ring(g, room, v, ring);
-      now.lines.forEach((l, k) => (frame.line < 0 || frame.line === k) && this.letter(g, room, v, l, k));
-      const show = now.lines.filter((l, k) => frame.line < 0 ? frame.ring : frame.line === k);
+      this.ways.forEach((l, k) => (frame.line < 0 || frame.line === k) && this.letter(g, room, v, l, k));
+      const show = this.ways.filter((l, k) => frame.line < 0 ? frame.ring : frame.line === k);
       for (const l of show) nodes.forEach((n, i) => (frame.line >= 0 || n.body === now.ringed) && this.number(g, room, v, value(l.speeds, n), i, n));
       return;
     }
@@ -248,12 +250,18 @@ export class Lever {
     });
   }
 
+  // foot is where the words below the scale stand.
+  foot(v, frame) {
+    const w = width(unit(frame), this.size) + 60;
+    return { x: (v.left + v.right - w) / 2, y: v.bottom + 14, w, h: 2 * this.size };
+  }
+
   // number writes a speed near its marker.
   number(g, room, { at, X }, s, i, node) {
     if (s === null) return;
     const size = this.present ? this.size * 0.97 : Math.max(12, this.size - 0.5);
     const words = speed(s), w = width(words, size), x = X(s), y = at[i], h = size + 2, r = this.present ? this.size * 0.5 : 9;
-    const ringed = this.now.lines.length && node.body === this.now.ringed && this.frame?.ring;
+    const ringed = this.ways.length && node.body === this.now.ringed && this.frame?.ring;
     const low = this.present ? this.size * 0.9 : this.narrow ? 12 : 15;
     const boxes = ringed ? [0, -14, 14, -26, 26].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y + low + 2, w, h, price: Math.abs(dx) * 0.2 - 100 })) : [
       { x: x + r + 5, y: y + 4, w, h, price: 0 }, { x: x - w / 2, y: y + r + 4, w, h, price: 1 }, { x: x - w - r - 5, y: y + 4, w, h, price: 2 },
@@ -275,7 +283,7 @@ export class Lever {
   // ring surrounds the markers of the body that is asked for several speeds.
   ring(g, room, { p, at, X, left, top }, i) {
     const { now, size, present, narrow } = this;
-    const xs = now.lines.map((l) => l.speeds[now.ringed]).filter((v) => v !== null).map(X);
+    const xs = this.ways.map((l) => l.speeds[now.ringed]).filter((v) => v !== null).map(X);
     const half = present ? size * 0.9 : narrow ? 12 : 15, x1 = Math.min(...xs) - half, x2 = Math.max(...xs) + half;
     el(g, "rect", { x: x1, y: at[i] - half, width: x2 - x1, height: 2 * half, rx: half, fill: "none", stroke: "var(--danger)", "stroke-width": present ? 4 : 2.5, class: "ringed" });
     const full = now.ring.replace(", ", ", asked for ");
@@ -299,7 +307,7 @@ export class Lever {
       if (s === null) continue;
       const x = X(s);
       // Where no other line is near.
-      const near = this.now.lines.filter((o) => o !== l && nodes[i].body >= 0 && o.speeds[nodes[i].body] !== null).map((o) => Math.abs(X(o.speeds[nodes[i].body]) - x));
+      const near = this.ways.filter((o) => o !== l && nodes[i].body >= 0 && o.speeds[nodes[i].body] !== null).map((o) => Math.abs(X(o.speeds[nodes[i].body]) - x));
       const crowd = near.reduce((sum, d) => sum + Math.max(0, 70 - d) / 3, nodes[i].body === this.now.ringed ? 40 : 0);
       const far = nodes[i].body === this.now.ringed && this.frame.ring ? (this.present ? this.size * 0.9 : 15) + 8 : 13;
       boxes.push({ x: x - w - far, y: at[i] - h / 2, w, h, price: crowd + boxes.length * 0.1 }, { x: x + far, y: at[i] - h / 2, w, h, price: crowd + 1 + boxes.length * 0.1 });

@@ -6,7 +6,7 @@ import { Section } from "./section.js";
 import { Gears } from "./gears.js";
 import { Lever } from "./lever.js";
 import { Course } from "./course.js";
-import { speed } from "./svg.js";
+import { speed, unit } from "./svg.js";
 
 const SWING = 320; // milliseconds of a change of state
 const FRAME = 3000; // of a frame of a story
@@ -172,7 +172,7 @@ export class Stage {
     for (const note of document.querySelectorAll("#ways [data-line]")) {
       const line = Number(note.dataset.line);
       const now = this.step && this.frame.line >= 0 ? line === this.frame.line : line < 0;
-      if (this.scene.lines.length) note.toggleAttribute("aria-current", now);
+      if (this.scene.lines.length && !this.scene.rolling) note.toggleAttribute("aria-current", now);
     }
     for (const label of document.querySelectorAll("#console [data-range]")) {
       label.classList.toggle("missed", (this.frame.missed || []).includes(label.dataset.range));
@@ -260,7 +260,14 @@ export class Stage {
 
   // scrub shows a moment of a shift in time.
   scrub(frame) {
-    if (this.scene) this.show({ ...this.scene.base, ...frame });
+    if (!this.scene) return;
+    const { base } = this.scene;
+    const elements = base.elements.map((e, k) => {
+      const does = frame.does?.[k];
+      if (does === undefined || e.faulty) return e;
+      return { ...e, word: frame.doings[does], closed: does > 0 && frame.doings[does] !== "overruns", loaded: false, conflict: false };
+    });
+    this.show({ ...base, ...frame, elements });
   }
 
   // --- Views and bodies ---
@@ -318,9 +325,9 @@ export class Stage {
     if (b.teeth) words.push(`teeth: ${b.teeth}`);
     if (!this.frame.hidden) {
       const v = this.frame.speeds[body];
-      words.push(v === null ? this.frame.free[body] : `${speed(v)} turns per turn of the input`);
+      words.push(v === null ? this.frame.free[body] : `${speed(v)} ${unit(this.frame)}`);
       const torque = (this.frame.torques || [])[body];
-      if (torque) words.push(`torque ${torque} of the input's`);
+      if (torque) words.push(`torque per unit of input torque: ${torque}`);
     }
     return words.join(" · ");
   }

@@ -50,6 +50,10 @@ export function width(words, size, bold = false) {
 
 export const hue = (figure, body) => (body < 0 ? "var(--ink)" : `var(--b${figure.bodies[body].hue})`);
 
+// unit is what speeds are counted in: the input's turns, or the output's where the
+// vehicle is rolled.
+export const unit = (frame) => `turns per turn of the ${frame?.rolled ? "output" : "input"}`;
+
 // speed writes turns per turn of the input: a sign, three places, a true minus.
 export function speed(v) {
   if (v === null || v === undefined) return "free";
