@@ -115,6 +115,8 @@ func (b *storyteller) roll(c *Conflict) {
 		for i := range w.Train.ElementCount { // this conflict by itself
 			if i == l.Element || !slices.Contains(c.Elements, i) {
 				st.Modes[i] = kinematics.Open
+			} else if w.Train.Couplings[i].Kind == kinematics.OneWay {
+				st.Modes[i] = kinematics.Locked // at the bound of what it asks
 			}
 		}
 		m := b.c.sys.Turn(st.Modes, []solve.Given{{Member: st.Output, Speed: turn}})

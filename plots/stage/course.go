@@ -3,6 +3,7 @@ package stage
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
@@ -20,6 +21,16 @@ type Course struct {
 	// Does is by moment and element what it does then, an index into Words.
 	Does  [][]int `json:"does"`
 	Words []Text  `json:"words"`
+	// Ties are what elements that do not slip tie to the input and to the housing, by
+	// moment an index into Tied.
+	Ties []int  `json:"ties"`
+	Tied []Tied `json:"tied"`
+}
+
+// A Tied is what is tied to the input and to the housing.
+type Tied struct {
+	Inputs List[Tie] `json:"inputs"`
+	Held   List[Tie] `json:"held"`
 }
 
 // A Curve is the speed of a body over the moments, in the unit of the course.
@@ -92,11 +103,43 @@ func NewCourse(f *Figure, t *kinematics.Train, p *analysis.Played) *Course {
 		c.Times = append(c.Times, times[i])
 		c.Speeds = append(c.Speeds, pick(bodies, i))
 		c.Pinions = append(c.Pinions, pick(pinions, i))
-		c.Does = append(c.Does, elementsAt(t, p, i))
-		c.Rows = append(c.Rows, fmt.Sprintf("%.2f s: input %.0f, output %.0f turns per minute, %.0f N m at the output",
-			times[i], p.Course.Input[i], p.Course.Output[i], p.Course.OutputTorque[i]))
+		c.tell(f, elementsAt(t, p, i))
+		c.Rows = append(c.Rows, fmt.Sprintf("%.2f s: input %.0f, output %.0f turns per minute, %.0f N m at the output%s",
+			times[i], p.Course.Input[i], p.Course.Output[i], p.Course.OutputTorque[i], slipping(t, c.Does[len(c.Does)-1])))
 	}
 	return c
+}
+
+// tell adds what the elements do at the next moment, and what that ties.
+func (c *Course) tell(f *Figure, does []int) {
+	c.Does = append(c.Does, does)
+	for k, old := range c.Does[:len(c.Does)-1] {
+		if slices.Equal(old, does) {
+			c.Ties = append(c.Ties, c.Ties[k])
+			return
+		}
+	}
+	fr := Frame{}
+	for _, d := range does {
+		fr.Elements = append(fr.Elements, ElementState{Closed: d == applied || d == holds})
+	}
+	b := sceneBuilder{f: f}
+	b.ties(&fr)
+	c.Ties, c.Tied = append(c.Ties, len(c.Tied)), append(c.Tied, Tied{fr.Inputs, fr.Held})
+}
+
+// slipping names the elements that slip: "; direct slips".
+func slipping(t *kinematics.Train, does []int) string {
+	var names []string
+	for i, d := range does {
+		if d == slips {
+			names = append(names, t.Couplings[i].Name)
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return "; " + kinematics.And(names) + kinematics.Plural(len(names), " slips", " slip")
 }
 
 // What an element does at a moment of a shift.

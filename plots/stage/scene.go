@@ -114,6 +114,11 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 		if x.Healthy {
 			b.asHealthy(&fr)
 		}
+		for _, l := range a.Story.Lines {
+			if e := &fr.Elements[l.Element]; x.Rolled {
+				e.Conflict, e.Closed = true, !e.Aside
+			}
+		}
 		s.Frames = append(s.Frames, fr)
 	}
 	for k, l := range a.Story.Lines {

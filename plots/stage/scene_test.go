@@ -3,6 +3,7 @@ package stage
 import (
 	"context"
 	"math"
+	"slices"
 	"testing"
 
 	"tieup/gearsets"
@@ -226,5 +227,40 @@ func TestHiddenSceneTellsNothing(t *testing.T) {
 	}
 	if len(s.Frames)+len(s.Lines) > 0 || s.Healthy != nil {
 		t.Error("the story is told")
+	}
+}
+
+// Over a shift in time the elements do what its ramps and speeds say: intermediate lets
+// go, direct takes hold, slips, and holds.
+func TestElementsOfAShift(t *testing.T) {
+	train, err := gearsets.Library("depot-shuttle-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	from, _ := train.Range("D2")
+	to, _ := train.Range("D3")
+	p, err := analysis.Open(train).Play(t.Context(), analysis.PlayQuestion{From: &train.Ranges[from], To: &train.Ranges[to]})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := NewCourse(NewFigure(train, nil, train.Input, train.Output), train, p)
+	for name, want := range map[string][]Text{
+		"forward": {"applied"}, "intermediate": {"applied", "slips", ""}, "direct": {"", "slips", "applied"},
+	} {
+		i, _ := train.Element(name)
+		var got []Text
+		for k := range c.Does {
+			if word := c.Words[c.Does[k][i]]; len(got) == 0 || got[len(got)-1] != word {
+				got = append(got, word)
+			}
+		}
+		if !slices.Equal(got, want) && !(name == "intermediate" && slices.Equal(got, []Text{"applied", ""})) {
+			t.Errorf("%s: %q, want %q", name, got, want)
+		}
+	}
+	// In D2 the sun shell is held, in D3 it turns with the input.
+	first, last := c.Tied[c.Ties[0]], c.Tied[c.Ties[len(c.Ties)-1]]
+	if len(first.Held) != 1 || len(last.Held) != 0 || len(last.Inputs) <= len(first.Inputs) {
+		t.Errorf("tied at first %+v, at last %+v", first, last)
 	}
 }

@@ -92,7 +92,7 @@ export class Course {
     }
     const now = document.getElementById("moment-now");
     if (now) now.textContent = data.rows[k];
-    this.moved({ does: (data.does || [])[k], doings: data.words, speeds: data.speeds[k], pinions: data.pinions?.[k] || this.figure.pinions.map(() => null), line: -1, free: data.speeds[k].map(() => ""), held: [], inputs: [], loaded: [] });
+    this.moved({ does: (data.does || [])[k], doings: data.words, speeds: data.speeds[k], pinions: data.pinions?.[k] || this.figure.pinions.map(() => null), line: -1, free: data.speeds[k].map(() => ""), ...(data.tied?.[data.ties[k]] || { held: [], inputs: [] }), loaded: [] });
   }
 
   play() {
