@@ -58,3 +58,10 @@ func Harm(t *kinematics.Train, row reading.Row) []string {
 	}
 	return list
 }
+
+// Contradicts says whether the story sets the elements of a conflict aside while the
+// input pulls, Rolling whether it does while the vehicle is rolled.
+func (s *Stage) Contradicts() bool { return s.Story.Kind == reading.StoryConflict }
+
+// Rolling says whether the story tells what binds only when the vehicle is rolled.
+func (s *Stage) Rolling() bool { return s.Story.Kind == reading.StoryRolling }

@@ -9,7 +9,6 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
-	"tieup/kinematics/reading"
 )
 
 // A Scene is what the stage shows of a state: numbers for a [Figure], and words.
@@ -86,7 +85,7 @@ type ElementState struct {
 // NewScene puts an answer into numbers for a figure.
 func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 	s := &Scene{
-		Range: a.Range.Name, Rest: a.Story.Rest, Ringed: -1, Rolling: a.Story.Kind == reading.StoryRolling,
+		Range: a.Range.Name, Rest: a.Story.Rest, Ringed: -1, Rolling: a.Rolling(),
 	}
 	b := sceneBuilder{f: f, t: t, a: a}
 	m := a.Why.Motion
@@ -235,7 +234,7 @@ func (b *sceneBuilder) frame(members []exact.Interval, states []string, aside []
 		for _, p := range why.Paths {
 			b.load(&fr, p.Loaded)
 		}
-		fr.Torques = b.torques(why.Paths)
+		fr.Torques = b.torques()
 		if c := why.FirstConflict(); c != nil {
 			for _, i := range c.Elements {
 				fr.Elements[i].Conflict = true
@@ -302,7 +301,8 @@ func (b *sceneBuilder) load(fr *Frame, couplings []int) {
 
 // torques says of every body what its gears and carriers feel from outside, per unit of
 // input torque: nothing where the load can be shared in more ways than one.
-func (b *sceneBuilder) torques(paths []reading.Path) List[Text] {
+func (b *sceneBuilder) torques() List[Text] {
+	paths := b.a.Why.Paths
 	list := make(List[Text], len(b.f.Bodies))
 	switch len(paths) {
 	case 0:
