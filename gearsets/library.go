@@ -52,6 +52,16 @@ func Library(name string) (*kinematics.Train, error) {
 	return f.Train, nil
 }
 
+// MustLibrary is Library for a name that is written in a program: it panics where there
+// is no such train.
+func MustLibrary(name string) *kinematics.Train {
+	t, err := Library(name)
+	if err != nil {
+		panic(err)
+	}
+	return t
+}
+
 // Stdin is how messages name a file that was read from standard input.
 const Stdin = "standard input"
 

@@ -181,7 +181,7 @@ type RavigneauxSet struct {
 }
 
 // Ravigneaux adds a Ravigneaux set: name.sun-short, name.sun-long, name.ring,
-// name.carrier, name.short-pinion and name.long-pinion, as far as there.
+// name.carrier, name.short-pinion and name.long-pinion, where present.
 func (b *Builder) Ravigneaux(name string, r RavigneauxSet) {
 	spec := GearsetSpec{Teeth: map[string]int64{"sun-short": r.SunShort, "sun-long": r.SunLong, "ring": r.Ring,
 		"short-pinion": r.ShortPinion, "long-pinion": r.LongPinion}}

@@ -10,6 +10,16 @@ import (
 // allFaultKinds are the kinds of fault of any coupling.
 var allFaultKinds = []FaultKind{Stuck, OpenF, Weak, Dragging, Slips, Seized, Backward, Sheared, Missing}
 
+// MustFault is [ParseFault] for a text that is written in a program: it panics where the
+// train has no such fault.
+func (t *Train) MustFault(text string) Fault {
+	f, err := ParseFault(t, text)
+	if err != nil {
+		panic(err)
+	}
+	return f
+}
+
 // ParseFault reads a fault as users write it, NAME=KIND, with a share of the
 // rating behind the kind and the only ranges in which it acts behind an @, unless
 // the part itself is wrong, as one that is sheared, missing or fitted backwards is:
