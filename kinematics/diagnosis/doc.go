@@ -73,18 +73,18 @@
 //	engine that ratio                    drives in its gear, in a higher gear, the other way, holds at light throttle only, slips at full throttle to a lower gear
 //
 //	a range that is meant to rest, and then
-//	seen             fits fully                         fits partly
-//	ok               no drive
-//	forward          drives forward                     creeps forward
-//	reverse          drives backward                    creeps backward
-//	none             no drive, output held              creeps forward, creeps backward, lurches forward, lurches backward, ties up
-//	bind             ties up                            output held, lurches forward, lurches backward
-//	lurch            lurches forward, lurches backward  drives forward, drives backward
-//	lurch-forward    lurches forward                    drives forward
-//	lurch-backward   lurches backward                   drives backward
-//	creeps           creeps forward, creeps backward    drives forward, drives backward
-//	creeps-forward   creeps forward                     drives forward
-//	creeps-backward  creeps backward                    drives backward
+//	seen             fits fully                                                        fits partly
+//	ok               no drive, output held
+//	forward          drives forward                                                    creeps forward
+//	reverse          drives backward                                                   creeps backward
+//	none             no drive, output held                                             creeps forward, creeps backward, lurches forward, lurches backward, ties up
+//	bind             ties up                                                           output held, lurches forward, lurches backward
+//	lurch            lurches forward, lurches backward                                 drives forward, drives backward
+//	lurch-forward    lurches forward                                                   drives forward
+//	lurch-backward   lurches backward                                                  drives backward
+//	creeps           drives forward, drives backward, creeps forward, creeps backward
+//	creeps-forward   creeps forward                                                    drives forward
+//	creeps-backward  creeps backward                                                   drives backward
 //
 //	coasting and pushing, when the vehicle
 //	seen                 fits fully                          fits partly
@@ -207,7 +207,7 @@
 // A test is worth the information that its outcome is expected to give about the
 // suspects: their mutual information, where an outcome is wrong at the error rate
 // and then anything else with equal chance. Those with the most information per
-// effort are proposed. Some suspects predict nothing of some tests: air says
+// effort are proposed, where making any test at all is an effort, too. Some suspects predict nothing of some tests: air says
 // nothing of worn plates. Those make every outcome as likely.
 //
 // Tests are of the kinds of [TestKind]; efforts are small numbers that a road-test
@@ -225,7 +225,7 @@
 // those that are driven through to reach it. Common practice, no source:
 //
 //	set-up      carries
-//	engine off  moves, moves the wrong way, locks at speed, rolls away, load falls, a bind lets go, a part jumps, hot fluid, air
+//	engine off  moves, moves the wrong way, locks at speed, rolls away, load falls, a bind lets go, a part jumps, hot fluid, air, a piston jumps
 //	brakes on   moves, moves the wrong way, locks at speed, rolls away, hot fluid
 //	on stands   moves, moves the wrong way, locks at speed, rolls away, load falls, hot fluid
 //	creep       locks at speed, rolls away

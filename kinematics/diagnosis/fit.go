@@ -107,9 +107,11 @@ func (g *road) fit(o *Observation, b *Behaviour) Fit {
 	case Lurch, LurchForward, LurchBackward:
 		want := map[Word]Sense{Lurch: b.Lurch, LurchForward: 1, LurchBackward: -1}[o.Word]
 		return grade(b.Lurch != 0 && b.Lurch == want, o.Word == Lurch && !rests || light.Drives() == want && !rests)
-	case Creeps, CreepsForward, CreepsBackward:
-		want := map[Word]Sense{Creeps: b.Creeps, CreepsForward: 1, CreepsBackward: -1}[o.Word]
-		return grade(b.Creeps != 0 && b.Creeps == want, !rests && (o.Word == Creeps || light.Drives() == want))
+	case Creeps: // idling behind a converter, what drives creeps
+		return grade(b.Creeps != 0 || !rests && g.idles(), !rests)
+	case CreepsForward, CreepsBackward:
+		want := map[Word]Sense{CreepsForward: 1, CreepsBackward: -1}[o.Word]
+		return grade(b.Creeps != 0 && b.Creeps == want, !rests && light.Drives() == want)
 	case Slips:
 		if o.Text != "" {
 			return g.ratio(o, b)
@@ -189,9 +191,16 @@ func (g *road) coasting(o *Observation, b *Behaviour) Fit {
 	panic("diagnosis: no such word " + string(o.Word))
 }
 
-// ok says whether a range pulls as when healthy, coasting apart.
+// idles says whether the engine idles behind a converter. So does that of the tables.
+func (g *road) idles() bool { return g.t == nil || g.t.Drive == kinematics.Converter }
+
+// ok says whether a range pulls as when healthy, coasting apart. Of one that rests nobody
+// feels whether it could be pushed.
 func (g *road) ok(r int, b *Behaviour) Fit {
 	h := &g.healthy[r]
+	if h.Light.Verdict == solve.Neutral && b.Light.Verdict == solve.OutputHeld {
+		return yes(b.Lurch == h.Lurch && b.Creeps == 0)
+	}
 	light := b.Light.same(h.Light) && b.Lurch == h.Lurch
 	return grade(light && b.Full.same(h.Full) && b.Creeps == h.Creeps, light && b.Creeps == h.Creeps)
 }

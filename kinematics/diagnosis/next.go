@@ -102,6 +102,10 @@ func (a *Answer) propose(x Test, suspects []*Suspect, weight []float64) *Proposa
 	return p
 }
 
+// anyTest is the effort of making one more test, whichever it is: without it many that tell
+// little come before one that tells much.
+const anyTest = 1
+
 // sort puts the tests that tell most for their effort first, each in its best
 // set-up, and keeps n of them. Where nothing at all drives, fluid and line pressure at idle
 // come before all others: they are cheap, and all else hangs on them.
@@ -110,10 +114,15 @@ func (p *Plan) sort(n int, lost bool) {
 		return lost && (p.Kind == Fluid || p.Kind == Line && p.When == 0)
 	}
 	slices.SortStableFunc(p.Proposals, func(p, q Proposal) int {
-		if a, b := first(&p), first(&q); a != b {
-			return map[bool]int{true: -1, false: 1}[a]
+		switch a, b := first(&p), first(&q); {
+		case a && b:
+			return p.Effort - q.Effort
+		case a:
+			return -1
+		case b:
+			return 1
 		}
-		x, y := p.Bits/float64(p.Effort), q.Bits/float64(q.Effort)
+		x, y := p.Bits/float64(p.Effort+anyTest), q.Bits/float64(q.Effort+anyTest)
 		switch {
 		case x > y+same:
 			return -1

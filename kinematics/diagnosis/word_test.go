@@ -88,7 +88,8 @@ func TestFits(t *testing.T) {
 		{"forward=stuck", "P", "lurch", diagnosis.Fully},        //
 		{"forward=stuck", "P", "lurch-backward", diagnosis.Not}, //
 		{"forward=stuck", "N", "forward", diagnosis.Fully},
-		{"forward=stuck", "N", "creeps", diagnosis.Partly}, // drives, which is more
+		{"forward=stuck", "N", "creeps", diagnosis.Fully},          // idling behind a converter, what drives creeps
+		{"forward=stuck", "N", "creeps-forward", diagnosis.Partly}, // drives, which is more
 		{"forward=stuck", "N", "as D1", diagnosis.Fully},
 		{"forward=stuck", "N", "as D2", diagnosis.Not}, // 2.45 is nearer to D1
 		{"forward=stuck", "N", "2.47", diagnosis.Fully},
