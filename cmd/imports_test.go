@@ -48,7 +48,7 @@ var policy = map[string][]string{
 	"tieup/kinematics/bench":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve"},
 	"tieup/kinematics/wear":      {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve"},
 	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/bench", "tieup/kinematics/wear", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/solve"},
-	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading", "tieup/kinematics/shift"},
+	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/bench", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading", "tieup/kinematics/shift"},
 	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/lesson":    {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/controls":  {"tieup/kinematics"},

@@ -37,6 +37,15 @@
 //	               bind, flare, late, harsh, shudder, no-shift
 //	workshop       what tests showed: pressure:NAME@RANGE, air:NAME, element:NAME,
 //	               bench:NAME+NAME
+//	found          what elements and joints were found to be on opening, by name:
+//	               burnt, glazed, worn, welded, seized, stripped, broken, reversed,
+//	               leaks, clearance-large, clearance-small, good
+//	replaced       list of what was replaced, in free text
+//	proved         turns by hand that were made once the unit was together again,
+//	               and what they showed: ok, locks, turns, free, or how many turns
+//	               the output makes for one of the input, - the other way. A turn
+//	               names the elements with air, joined by +, or - for none, what is
+//	               done with the output and which way the input is turned
 //	assume         what the diagnosis takes for granted: see below
 //
 // # What is taken for granted

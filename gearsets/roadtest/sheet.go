@@ -126,6 +126,7 @@ func (r *report) sheet(src []byte, train func(string) (*gearsets.File, error)) (
 	for _, part := range sheetParts {
 		r.seen(o, part, s.Case)
 	}
+	r.opened(o, s.Case)
 	return s, nil
 }
 
@@ -433,6 +434,7 @@ func Format(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 		line("  %s: %s", keyText(place.Place(t)), seenIn(c, place.SamePlace))
 	}
 	line("")
+	formatOpened(line, c)
 	formatAssumptions(line, &c.Assume)
 	line(endMark)
 	return b.Bytes()

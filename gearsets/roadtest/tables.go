@@ -2,6 +2,7 @@ package roadtest
 
 import (
 	"fmt"
+	"strings"
 
 	"tieup/gearsets/internal/yamlfile"
 	"tieup/kinematics/diagnosis"
@@ -101,6 +102,18 @@ var sheetTable = &yamlfile.Table{
 		{Name: "workshop", Type: seen("^(fluid|pressure:line(@.+)?|pressure:[^@]+@.+|(air|element|bench):.+)$", word),
 			Hint: "write tests and what they showed: air:direct: good, or pressure:direct@R: fed",
 			Doc:  "what tests showed: pressure:NAME@RANGE, air:NAME, element:NAME, bench:NAME+NAME"},
+		{Name: "found", Hint: "write parts and what they were found to be: {intermediate: burnt, shell: stripped}",
+			Type: yamlfile.Map{Keys: yamlfile.Pattern{Pattern: "^" + name + "(:.+)?$"}, Of: yamlfile.Choice(diagnosis.FoundWords()), Max: maxPlaces},
+			Doc:  "what elements and joints were found to be on opening, by name: " + strings.Join(diagnosis.FoundWords(), ", ")},
+		{Name: "replaced", Type: yamlfile.List{Of: yamlfile.Text{}, Max: maxPlaces, Repeats: true},
+			Hint: "write a list of what was replaced, such as [direct plates, seal kit]",
+			Doc:  "list of what was replaced, in free text"},
+		{Name: "proved", Hint: `write turns by hand and what they showed: {"forward free clockwise": locks}`,
+			Type: yamlfile.Map{Keys: yamlfile.Pattern{Pattern: "^(-|" + name + "(\\+" + name + ")*) (free|held|pawled) (clockwise|counterclockwise)$"},
+				Of: word, Max: maxPlaces},
+			Doc: "turns by hand that were made once the unit was together again, and what they showed: ok, locks, turns, free, or " +
+				"how many turns the output makes for one of the input, - the other way. A turn names the elements with air, joined by +, " +
+				"or - for none, what is done with the output and which way the input is turned"},
 		{Name: "assume", Type: assumeTable, Doc: "what the diagnosis takes for granted: see below"},
 	},
 }

@@ -83,6 +83,7 @@ type Diagnosed struct {
 	Claims        List[*Claimed]      `json:"claims"`
 	Next          List[*NextTest]     `json:"next"`
 	Refused       List[RefusedTest]   `json:"refused"`
+	Opened        *Opened             `json:"opened"` // nil where nothing was found on opening
 	Assumed       string              `json:"assumed"`
 	Cautions      List[string]        `json:"cautions"`
 
@@ -222,6 +223,12 @@ func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed
 	}
 	for _, c := range q.Claims {
 		d.Claims = append(d.Claims, x.claimed(x.claim(c)))
+	}
+	if len(q.Case.Found) > 0 {
+		var err error
+		if d.Opened, err = a.opened(ctx, x); err != nil {
+			return nil, err
+		}
 	}
 	return d, ctx.Err()
 }

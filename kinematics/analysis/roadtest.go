@@ -41,9 +41,12 @@ const (
 // NewCase returns a case of which nothing is known yet.
 func NewCase(t *kinematics.Train) *Case { return diagnosis.NewCase(t) }
 
+// FoundWords lists the words for parts on opening.
+func FoundWords() []string { return diagnosis.FoundWords() }
+
 // A Vocabulary is the words of road tests, for forms, help and completion.
 type Vocabulary struct {
-	Ranges, Shifts, Shop []Gloss
+	Ranges, Shifts, Shop, Found []Gloss
 	// Usual and Rare are words of a range, UsualShifts of a shift, of which one is true;
 	// Beside is what can be seen of a range besides.
 	Usual, Rare, UsualShifts []Word
@@ -56,6 +59,7 @@ type Vocabulary struct {
 func Words() Vocabulary {
 	return Vocabulary{
 		Ranges: diagnosis.Glossary(), Shifts: diagnosis.ShiftGlossary(), Shop: diagnosis.ShopGlossary(),
+		Found: diagnosis.FoundGlossary(),
 		Usual: diagnosis.UsualWords, Rare: diagnosis.RareWords, UsualShifts: diagnosis.UsualShiftWords,
 		Beside: diagnosis.BesideWords, Circumstances: diagnosis.Alternatives(),
 	}

@@ -16,6 +16,9 @@ type Case struct {
 	Complaint     string // in the customer's words
 	Circumstances []Circumstance
 	Seen          []Observation
+	Found         []Found  // on opening
+	Replaced      []string // in free text
+	Proved        []Proof  // turns by hand, once it was together again
 	Assume        Assumptions
 }
 

@@ -28,6 +28,11 @@ func WearPart(t *kinematics.Train, coupling int) string {
 	return c.Name
 }
 
+// MistimedAssumption says how a shift is played of which nothing but its timing is wrong.
+func MistimedAssumption(ramp kinematics.Ramp) string {
+	return fmt.Sprintf("a mistimed shift: what lets go, or takes hold, does so from %g to %g s after the command", ramp.Start, ramp.End)
+}
+
 // WearAssumptions says for what heat is ranked, and what is taken to be so.
 func WearAssumptions(t *kinematics.Train, rpm, seconds float64, torque exact.Frac, shifts bool) []string {
 	list := []string{
@@ -39,4 +44,22 @@ func WearAssumptions(t *kinematics.Train, rpm, seconds float64, torque exact.Fra
 		list = append(list, "each shift once, from the speed and with the torque that transient assumes")
 	}
 	return append(list, "order only: what gets how hot depends on oil, mass and lining, of which nothing is known")
+}
+
+// FoundCause tells of a part that was found in some state whether that is the cause, by
+// the suspect that accounts for most, or its effect, or neither: itself says that the
+// suspect is the fault of the part, heated in which motion it heats the part, road that
+// a fault of the part alone accounts for something seen on the road.
+func FoundCause(part, found, suspect string, itself bool, heated string, road bool) string {
+	text := part + " " + found + ": "
+	switch {
+	case itself:
+		return text + "the fault itself"
+	case heated != "":
+		return text + "an effect of " + suspect + ", which gives it heat in " + heated + ": mend that, or it burns again"
+	case road:
+		return text + suspect + " does not account for it, but a fault of its own accounts for something seen on the road: a second fault"
+	}
+	return text + "accounts for nothing seen on the road, and " + suspect + " does not give it heat: an effect of something else, or a " +
+		"second fault; inspect"
 }

@@ -42,6 +42,7 @@ func (d Diagnosed) Text(w io.Writer, width int) error {
 		claim(p, c)
 	}
 	d.suspects(p)
+	d.opened(p)
 	d.next(p)
 	if !d.Brief {
 		d.look(p)
@@ -93,6 +94,49 @@ func (d Diagnosed) suspects(p *page) {
 	if g.Alike != "" {
 		p.hanging(3, 3, g.Alike)
 	}
+}
+
+// fewOpened is how many suspects are compared with what was found, unless all are asked for.
+const fewOpened = 4
+
+// opened writes what was found on opening, and which suspect accounts for it.
+func (d Diagnosed) opened(p *page) {
+	o := d.Opened
+	if o == nil {
+		return
+	}
+	p.heading("Found on opening, by heat taken in " + kinematics.And(o.Driven) + " (an order, no temperature)")
+	for _, line := range o.Words {
+		p.hanging(0, 3, line)
+	}
+	suspects := o.Suspects
+	if !d.All {
+		suspects = suspects[:min(len(suspects), fewOpened)]
+	}
+	for i := range suspects {
+		p.hanging(0, 3, fmt.Sprintf("%d. %s", i+1, openedSuspect(&suspects[i])))
+	}
+	if !d.Brief {
+		p.hanging(0, 3, "Taken to be so: "+strings.Join(o.Assumed, "; ")+".")
+	}
+}
+
+// openedSuspect says what a suspect accounts for.
+func openedSuspect(s *analysis.OpenedSuspect) string {
+	var parts []string
+	add := func(label string, list []string) {
+		if len(list) > 0 {
+			parts = append(parts, label+kinematics.And(list))
+		}
+	}
+	add("the fault itself: ", s.Itself)
+	add("gives heat to ", s.Heats)
+	add("does not account for ", s.Open)
+	add("would harm what is good: ", s.Against)
+	if parts == nil {
+		parts = []string{"harms nothing"}
+	}
+	return s.Text + ": " + strings.Join(parts, "; ")
 }
 
 // look writes the causes to look for, and who is less likely.

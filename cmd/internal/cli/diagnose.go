@@ -20,6 +20,7 @@ type diagnoseOptions struct {
 	train    string
 	saw      []string
 	when     []string
+	found    []string
 	suspects []string
 	faults   int
 	all      bool
@@ -46,6 +47,8 @@ what a range can do:
 ` + glossary(words.Shifts) + `
   of a test in the workshop:
 ` + glossary(words.Shop) + `
+  of a part that was opened (--found):
+` + glossary(words.Found) + `
 Everything seen, the circumstances and what is assumed can also stand in a
 road-test sheet (tieup sheet); --saw and --when then add to it.`,
 		Example: `  tieup diagnose depot-shuttle-three-speed --saw R=bind --saw N=forward
@@ -71,6 +74,9 @@ road-test sheet (tieup sheet); --saw and --when then add to it.`,
 		"what was seen: `PLACE=SEEN`, such as R=bind or D1=forward,no-engine-braking; repeatable")
 	flags.StringSliceVar(&opts.when, "when", nil,
 		"`CIRCUMSTANCES`: sudden or gradual, clean or burnt, cold or hot, rebuilt; with commas between them")
+	flags.StringArrayVar(&opts.found, "found", nil, "what a part was found to be on opening: `PART=STATE`, such as "+
+		"intermediate=burnt or direct=good; repeatable")
+	complete(cmd, "found", completeFound)
 	flags.StringArrayVar(&opts.suspects, "suspect", nil,
 		"test a claim: `NAME=KIND`, a fault as in tieup chart, several with + between them; pressure=none, "+
 			"low 0.4 or high; lever=back or further; a gear torn off, GEAR=torn; repeatable")
@@ -105,6 +111,9 @@ func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
 		return err
 	}
 	if err := addToCase(c, opts.saw, opts.when); err != nil {
+		return err
+	}
+	if err := addFound(c, opts.found); err != nil {
 		return err
 	}
 	q := analysis.DiagnoseQuestion{Case: c, Faults: opts.faults, Tests: 3, Brief: opts.format.value == "text"}
@@ -186,6 +195,42 @@ func addToCase(c *analysis.Case, saw, when []string) error {
 		}
 	}
 	return nil
+}
+
+// addFound adds what --found says.
+func addFound(c *analysis.Case, found []string) error {
+	for _, text := range found {
+		i := strings.LastIndex(text, "=")
+		if i < 0 {
+			return fmt.Errorf("--found %s: write PART=STATE, such as intermediate=burnt", quote(text))
+		}
+		if err := c.Find(text[:i], text[i+1:]); err != nil {
+			return fmt.Errorf("--found %s: %w", text, err)
+		}
+	}
+	return nil
+}
+
+// completeFound completes PART= and then the state behind it.
+func completeFound(_ *cobra.Command, args []string, to string) ([]string, cobra.ShellCompDirective) {
+	part, _, behind := strings.Cut(to, "=")
+	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
+		var list []string
+		if behind {
+			for _, w := range analysis.FoundWords() {
+				list = append(list, part+"="+w)
+			}
+			return list
+		}
+		for _, name := range t.ElementNames() {
+			list = append(list, name+"=")
+		}
+		for _, j := range t.Joints {
+			list = append(list, j.Name+"=")
+		}
+		return list
+	})
+	return words, directive | cobra.ShellCompDirectiveNoSpace
 }
 
 // completeSaw completes PLACE= and then the word behind it.

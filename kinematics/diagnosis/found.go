@@ -1,0 +1,175 @@
+package diagnosis
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/bench"
+)
+
+// A FoundWord says what a part was found to be on opening.
+type FoundWord string
+
+// The words for parts on opening.
+const (
+	BurntPart      FoundWord = "burnt"
+	Glazed         FoundWord = "glazed"
+	WornOut        FoundWord = "worn"
+	Welded         FoundWord = "welded"
+	JammedUp       FoundWord = "seized"
+	Stripped       FoundWord = "stripped"
+	BrokenPart     FoundWord = "broken"
+	TurnedRound    FoundWord = "reversed"
+	LeakySeal      FoundWord = "leaks"
+	LargeClearance FoundWord = "clearance-large"
+	SmallClearance FoundWord = "clearance-small"
+	FoundGood      FoundWord = "good"
+)
+
+// foundMeaning is what a word says, of which kinds of coupling, of which faults the part
+// then has itself, and whether it took heat.
+var foundMeaning = []struct {
+	word    FoundWord
+	meaning string
+	of      []kinematics.CouplingKind
+	faults  []kinematics.FaultKind
+	heat    bool
+}{
+	{BurntPart, "lining burnt, or a race blue", hot, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
+	{Glazed, "lining glazed", lined, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
+	{WornOut, "lining, rollers or teeth worn", moving,
+		[]kinematics.FaultKind{kinematics.Weak, kinematics.OpenF, kinematics.Slips, kinematics.Missing}, false},
+	{Welded, "plates welded together", lined, []kinematics.FaultKind{kinematics.Stuck}, true},
+	{JammedUp, "turns neither way", []kinematics.CouplingKind{kinematics.OneWay}, []kinematics.FaultKind{kinematics.Seized}, false},
+	{Stripped, "splines or teeth gone", []kinematics.CouplingKind{kinematics.Spline, kinematics.Dog},
+		[]kinematics.FaultKind{kinematics.Sheared, kinematics.OpenF}, false},
+	{BrokenPart, "in pieces", anyPart,
+		[]kinematics.FaultKind{kinematics.OpenF, kinematics.Slips, kinematics.Sheared, kinematics.Missing}, false},
+	{TurnedRound, "fitted the wrong way round", []kinematics.CouplingKind{kinematics.OneWay},
+		[]kinematics.FaultKind{kinematics.Backward}, false},
+	{LeakySeal, "its air drops", lined, []kinematics.FaultKind{kinematics.OpenF, kinematics.Weak}, false},
+	{LargeClearance, "clearance above what service information gives", lined,
+		[]kinematics.FaultKind{kinematics.OpenF, kinematics.Weak}, false},
+	{SmallClearance, "clearance below it", lined, []kinematics.FaultKind{kinematics.Stuck, kinematics.Dragging}, false},
+	{FoundGood, "as it should be", anyPart, nil, false},
+}
+
+// Kinds of coupling that words are about.
+var (
+	lined   = []kinematics.CouplingKind{kinematics.Clutch, kinematics.Brake, kinematics.Band}
+	moving  = append(slices.Clone(lined), kinematics.OneWay, kinematics.Dog, kinematics.Pawl)
+	hot     = append(slices.Clone(lined), kinematics.OneWay)
+	anyPart = append(slices.Clone(moving), kinematics.Spline)
+)
+
+// FoundGlossary says what the words for parts on opening mean.
+func FoundGlossary() []Gloss {
+	var list []Gloss
+	for _, m := range foundMeaning {
+		list = append(list, Gloss{string(m.word), m.meaning})
+	}
+	return list
+}
+
+// FoundWords lists the words for parts on opening.
+func FoundWords() []string {
+	var list []string
+	for _, m := range foundMeaning {
+		list = append(list, string(m.word))
+	}
+	return list
+}
+
+// A Found is what a part was found to be on opening.
+type Found struct {
+	Part      string // an element, a joint, or a member of one, by name
+	Word      FoundWord
+	Couplings []int // that the part is: all splines of a joint
+}
+
+// ParseFound reads what a part was found to be: "intermediate", "burnt".
+func ParseFound(t *kinematics.Train, part, word string) (Found, error) {
+	f := Found{Part: part, Word: FoundWord(word)}
+	for _, j := range t.Joints {
+		if j.Name == part {
+			f.Couplings = slices.DeleteFunc(slices.Clone(j.Splines), func(s int) bool { return s < 0 })
+		}
+	}
+	if f.Couplings == nil {
+		i, err := t.FindCoupling(part)
+		if err != nil {
+			return f, err
+		}
+		f.Couplings = []int{i}
+	}
+	kind := t.Couplings[f.Couplings[0]].Kind
+	var possible []string
+	for _, m := range foundMeaning {
+		if slices.Contains(m.of, kind) {
+			possible = append(possible, string(m.word))
+		}
+	}
+	if !slices.Contains(possible, word) {
+		return f, fmt.Errorf("%s cannot be found %s%s; write %s", part, kinematics.Quote(word),
+			kinematics.DidYouMean(word, possible), kinematics.Or(possible))
+	}
+	return f, nil
+}
+
+// Heated says whether the part took heat.
+func (f *Found) Heated() bool { return f.meaning().heat }
+
+// Itself says whether a fault is what was found of the part itself.
+func (f *Found) Itself(x kinematics.Fault) bool {
+	return slices.Contains(f.Couplings, x.Coupling) && slices.Contains(f.meaning().faults, x.Kind)
+}
+
+func (f *Found) meaning() (m struct {
+	faults []kinematics.FaultKind
+	heat   bool
+}) {
+	for _, x := range foundMeaning {
+		if x.word == f.Word {
+			m.faults, m.heat = x.faults, x.heat
+		}
+	}
+	return m
+}
+
+// Find adds what a part was found to be; a part is found once.
+func (c *Case) Find(part, word string) error {
+	f, err := ParseFound(c.Train, strings.TrimSpace(part), strings.TrimSpace(word))
+	if err != nil {
+		return err
+	}
+	if slices.ContainsFunc(c.Found, func(g Found) bool { return g.Part == f.Part }) {
+		return fmt.Errorf("%s is given twice", part)
+	}
+	c.Found = append(c.Found, f)
+	return nil
+}
+
+// A Proof is a turn by hand that was made when the unit was together again, as
+// package bench names it, and what it showed.
+type Proof struct{ Turn, Saw string }
+
+// Prove adds what a turn by hand showed. Its name is one that package bench reads, and
+// what it showed "ok", "locks", "turns", "free" or a number of turns.
+func (c *Case) Prove(p Proof) error {
+	x, err := bench.ParseTurn(c.Train, p.Turn)
+	if err != nil {
+		return err
+	}
+	p.Turn = x.Name(c.Train)
+	if p.Saw, err = bench.ParseSight(p.Saw); err != nil {
+		return err
+	}
+	i := slices.IndexFunc(c.Proved, func(q Proof) bool { return q.Turn == p.Turn })
+	if i >= 0 {
+		return fmt.Errorf("%s is given twice", p.Turn)
+	}
+	c.Proved = append(c.Proved, p)
+	return nil
+}
