@@ -51,20 +51,16 @@ func (w *WallChart) grid() *grid {
 	}
 	g.rows = append(g.rows, healthy)
 	last := -1
-	for _, x := range w.Charts[1:] {
-		fault := x.Added[0]
-		c := t.Couplings[fault.Coupling]
-		row := gridRow{name: c.Name + " " + string(fault.Kind)}
-		switch {
-		case last < 0 || c.Kind == kinematics.Spline && t.Couplings[last].Kind != kinematics.Spline:
-			row.section = "elements"
-			if c.Kind == kinematics.Spline {
-				row.section = "joints"
+	for i, x := range w.Charts[1:] {
+		var row gridRow
+		if x.Above != nil {
+			row.name = x.Name()
+			if w.Charts[i].Above == nil {
+				row.section = "controls"
 			}
-		case last != fault.Coupling && c.Kind != kinematics.Spline:
-			row.gap = true
+		} else {
+			row, last = faultRow(t, x.Added[0], last), x.Added[0].Coupling
 		}
-		last = fault.Coupling
 		for _, r := range x.Rows {
 			d := r.Row.Difference()
 			row.cells = append(row.cells, gridCell{
@@ -74,6 +70,23 @@ func (w *WallChart) grid() *grid {
 		g.rows = append(g.rows, row)
 	}
 	return w.rows.of(g)
+}
+
+// faultRow begins the row of a fault of an element or joint, below those of the
+// coupling last, -1 for none.
+func faultRow(t *kinematics.Train, fault kinematics.Fault, last int) gridRow {
+	c := t.Couplings[fault.Coupling]
+	row := gridRow{name: c.Name + " " + string(fault.Kind)}
+	switch {
+	case last < 0 || c.Kind == kinematics.Spline && t.Couplings[last].Kind != kinematics.Spline:
+		row.section = "elements"
+		if c.Kind == kinematics.Spline {
+			row.section = "joints"
+		}
+	case last != fault.Coupling && c.Kind != kinematics.Spline:
+		row.gap = true
+	}
+	return row
 }
 
 const signLegend = 16 // height of the line that explains the signs

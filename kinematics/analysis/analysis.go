@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/shift"
@@ -104,4 +105,7 @@ func (s *stock[T]) put(x T) {
 type Question struct {
 	Ranges []kinematics.Range
 	Faults []kinematics.Fault
+	// Brought is what faults of the controls among them brought about, nil without.
+	// Ranges that can come to several outcomes are then answered once for each.
+	Brought *controls.Brought
 }

@@ -46,7 +46,7 @@ type BrokenAway struct {
 	Train       *kinematics.Train      `json:"train"`
 	Range       string                 `json:"range"`
 	Apply       List[string]           `json:"apply"`
-	Faults      List[Fault]            `json:"faults"`       // those that act in the range
+	Faulted                            // those that act in the range
 	Rated       *exact.Frac            `json:"rated_torque"` // N m; nil where torques are multiples of it
 	Available   Torque                 `json:"available"`
 	Resistance  Torque                 `json:"resistance"`
@@ -207,7 +207,7 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	t := a.Train
 	x := &BrokenAway{
 		Schema: "tieup.breakaway/1", Units: breakawayUnits(b.Scale), Train: t, Range: q.Range.Name, Apply: t.CouplingNames(q.Range.Apply),
-		Faults: faultsOf(t, b.Faults), Rated: ptr(b.Scale.Rated, b.Scale.NewtonMetres && b.Scale.Rated.Sign() > 0),
+		Faulted: faulted(t, b.Faults), Rated: ptr(b.Scale.Rated, b.Scale.NewtonMetres && b.Scale.Rated.Sign() > 0),
 		Available: torqueOf(b.Available), Resistance: torqueOf(b.Resistance), Elements: ratedElements(b), Proved: proved(b),
 		Standing: standing(b), SlipFree: slipFree(b), Reading: b, Unit: Unit{b.Scale},
 	}

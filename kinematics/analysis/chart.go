@@ -3,28 +3,35 @@ package analysis
 import (
 	"context"
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
 // A Chart is what ranges of a train do, healthy beside faulty.
 type Chart struct {
-	Schema    string            `json:"schema"`
-	Units     Named[string]     `json:"units"`
-	Train     *kinematics.Train `json:"train"`
-	Faults    List[Fault]       `json:"faults"`
-	Rows      []*ChartRow       `json:"states"`
-	Positions List[string]      `json:"positions"` // remarks on the selector
-	Cautions  List[string]      `json:"cautions"`
+	Schema string            `json:"schema"`
+	Units  Named[string]     `json:"units"`
+	Train  *kinematics.Train `json:"train"`
+	Faulted
+	Rows      []*ChartRow  `json:"states"`
+	Positions List[string] `json:"positions"` // remarks on the selector
+	Cautions  List[string] `json:"cautions"`
 
 	Question Question `json:"-"`
 }
 
+// Compares says whether the chart is of a train with faults, beside itself when healthy.
+func (c *Chart) Compares() bool { return len(c.Faults) > 0 || c.Question.Brought != nil }
+
 // A ChartRow is one range of a chart.
 type ChartRow struct {
-	Range   string       `json:"range"`
+	Range string `json:"range"`
+	// Or says that the range can come to this as well as to the row before.
+	Or      bool         `json:"or,omitempty"`
 	Apply   List[string] `json:"apply"`
 	Healthy *Cell        `json:"healthy"`
 	Faulty  *Cell        `json:"faulty"` // nil in the chart of a healthy train
@@ -37,6 +44,7 @@ type ChartRow struct {
 	HealthyMotion *solve.Motion   `json:"-"`
 	Motion        *solve.Motion   `json:"-"`
 	Doings        []reading.Doing `json:"-"`
+	faults        []kinematics.Fault
 }
 
 // A Cell is what a range does.
@@ -61,6 +69,7 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 	err := a.with(func(w *worker) error {
 		chart := w.reader.Chart(q.Faults...)
 		c = a.chartOf(q, chart)
+		c.Rows = w.alsoOther(a, q, c.Rows)
 		var hazards []reading.Hazard
 		for _, row := range c.Rows {
 			if err := ctx.Err(); err != nil {
@@ -68,10 +77,10 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 			}
 			row.HealthyMotion = w.system.Motion(a.Train.In(row.Row.Range))
 			row.Motion = row.HealthyMotion
-			if len(q.Faults) > 0 {
-				row.Motion = w.system.Motion(a.Train.In(row.Row.Range, q.Faults...))
+			if len(row.faults) > 0 {
+				row.Motion = w.system.Motion(a.Train.In(row.Row.Range, row.faults...))
 			}
-			row.Doings = reading.Doings(a.Train, row.Row.Range, row.Motion, q.Faults)
+			row.Doings = reading.Doings(a.Train, row.Row.Range, row.Motion, row.faults)
 			hazards = append(hazards, row.Hazards...)
 		}
 		c.Cautions = reading.Cautions(a.Train.Use, hazards)
@@ -80,17 +89,32 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 	return c, err
 }
 
+// alsoOther puts behind each row those of the other outcomes of its range.
+func (w *worker) alsoOther(a *Analysis, q Question, rows []*ChartRow) []*ChartRow {
+	var list []*ChartRow
+	for _, row := range rows {
+		list = append(list, row)
+		for _, faults := range q.Brought.Instead(row.Row.Range, q.Faults) {
+			one := Question{Ranges: []kinematics.Range{*row.Row.Range}, Faults: faults, Brought: q.Brought}
+			other := a.chartOf(one, w.reader.Chart(faults...)).Rows[0]
+			other.Or = true
+			list = append(list, other)
+		}
+	}
+	return list
+}
+
 func (a *Analysis) chartOf(q Question, chart *reading.Chart) *Chart {
 	c := &Chart{
 		Schema: "tieup.chart/1", Units: Named[string]{{"ratio", "input speed / output speed"}}, Train: a.Train,
-		Faults: faultsOf(a.Train, q.Faults), Positions: chart.Positions, Question: q,
+		Faulted: faulted(a.Train, q.Faults), Positions: chart.Positions, Question: q,
 	}
 	for _, r := range q.Ranges {
 		at := slices.IndexFunc(chart.Rows, func(row reading.Row) bool { return row.Range.Name == r.Name })
-		row := &ChartRow{Row: chart.Rows[at]}
+		row := &ChartRow{Row: chart.Rows[at], faults: q.Faults}
 		row.Range, row.Apply, row.Changes = r.Name, a.Train.CouplingNames(r.Apply), row.Row.Changes
 		row.Healthy = cellOf(row.Row.Healthy)
-		if len(q.Faults) > 0 {
+		if len(q.Faults) > 0 || q.Brought != nil {
 			row.Faulty = cellOf(row.Row.Faulty)
 		}
 		row.Hazards = reading.Hazards(row.Row.Healthy, row.Row.Faulty)
@@ -112,10 +136,28 @@ type WallChart struct {
 
 // A WallRow is what the ranges do under some faults.
 type WallRow struct {
-	Faults List[Fault] `json:"faults"`
-	Rows   []*ChartRow `json:"states"`
+	Faulted
+	Rows []*ChartRow `json:"states"`
 
 	Added []kinematics.Fault `json:"-"` // besides those given
+	// Above is the fault of the controls of the row, nil where it is of elements; Or says
+	// that the row is what else it can come to.
+	Above *controls.Fault `json:"-"`
+	Or    bool            `json:"or,omitempty"`
+	all   []kinematics.Fault
+}
+
+// Name is what the row is called: its faults as the command line takes them.
+func (r *WallRow) Name() string {
+	if r.Or {
+		return "  or"
+	}
+	own := slices.DeleteFunc(slices.Clone(r.Faults), func(f Fault) bool { return f.Cause != "" })
+	names := append(slices.Clone(r.Controls), faultTexts(own)...)
+	if len(names) == 0 {
+		return "healthy"
+	}
+	return strings.Join(names, " + ")
 }
 
 // A WallQuestion asks for every single fault in some ranges, or for every pair of
@@ -127,23 +169,50 @@ type WallQuestion struct {
 	Progress func(done, all int)
 }
 
-// sets are the faults that are added in each row.
-func (q *WallQuestion) sets(t *kinematics.Train) [][]kinematics.Fault {
-	sets := [][]kinematics.Fault{nil}
+// rows are the rows of the chart, without what the ranges do.
+func (q *WallQuestion) rows(t *kinematics.Train) []*WallRow {
+	rows := []*WallRow{{}}
 	there := func(f kinematics.Fault) bool { return t.Contradicts(q.Faults, f) != nil }
 	singles := slices.DeleteFunc(t.SingleFaults(), there)
 	for i, f := range singles {
 		if !q.Pairs {
-			sets = append(sets, []kinematics.Fault{f})
+			rows = append(rows, &WallRow{Added: []kinematics.Fault{f}})
 			continue
 		}
 		for _, g := range singles[i+1:] {
 			if g.Coupling != f.Coupling {
-				sets = append(sets, []kinematics.Fault{f, g})
+				rows = append(rows, &WallRow{Added: []kinematics.Fault{f, g}})
 			}
 		}
 	}
-	return sets
+	for _, row := range rows {
+		row.all = append(slices.Clone(q.Faults), row.Added...)
+	}
+	if n := controls.Of(t); n != nil && !q.Pairs {
+		rows = append(rows, q.above(n)...)
+	}
+	return rows
+}
+
+// above are the rows of single faults of the controls, after any fail-safe, as when
+// they are given; one for each thing that a fault can come to.
+func (q *WallQuestion) above(n *controls.Network) []*WallRow {
+	var given []controls.Fault
+	if q.Brought != nil {
+		given = q.Brought.Faults
+	}
+	own := slices.DeleteFunc(slices.Clone(q.Faults), func(f kinematics.Fault) bool { return f.Cause != "" })
+	var rows []*WallRow
+	for _, f := range n.SingleFaults() {
+		if n.Contradicts(given, f) != nil {
+			continue
+		}
+		b := n.Bring(append(slices.Clone(given), f))
+		for k, way := range b.Ways() {
+			rows = append(rows, &WallRow{Above: &f, Or: k > 0, all: controls.Merge(own, way)})
+		}
+	}
+	return rows
 }
 
 // WallChart reads ranges under every single fault, or every pair of them.
@@ -151,20 +220,23 @@ func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, e
 	c := &WallChart{Schema: "tieup.faults/1", Train: a.Train, Question: q}
 	var hazards []reading.Hazard
 	err := a.with(func(w *worker) error {
-		sets := q.sets(a.Train)
-		for n, set := range sets {
+		rows := q.rows(a.Train)
+		for n, x := range rows {
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			faults := append(slices.Clone(q.Faults), set...)
-			chart := a.chartOf(Question{q.Ranges, faults}, w.reader.Chart(faults...))
+			chart := a.chartOf(Question{Ranges: q.Ranges, Faults: x.all}, w.reader.Chart(x.all...))
 			for _, row := range chart.Rows {
 				row.Faulty = cellOf(row.Row.Faulty)
 				hazards = append(hazards, row.Hazards...)
 			}
-			c.Charts = append(c.Charts, &WallRow{Faults: chart.Faults, Rows: chart.Rows, Added: set})
+			x.Faulted, x.Rows = chart.Faulted, chart.Rows
+			if x.Above != nil && len(x.Controls) == 0 {
+				x.Controls = []string{x.Above.String()}
+			}
+			c.Charts = append(c.Charts, x)
 			if q.Progress != nil {
-				q.Progress(n+1, len(sets))
+				q.Progress(n+1, len(rows))
 			}
 		}
 		return nil

@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -21,6 +22,23 @@ func faultsOf(t *kinematics.Train, faults []kinematics.Fault) List[Fault] {
 		list = append(list, Fault{f, t})
 	}
 	return list
+}
+
+// Faulted is the faults that an answer is of.
+type Faulted struct {
+	Faults List[Fault] `json:"faults"`
+	// Controls are the faults of the controls that brought some of them about.
+	Controls []string `json:"control_faults,omitempty"`
+}
+
+func faulted(t *kinematics.Train, faults []kinematics.Fault) Faulted {
+	x := Faulted{Faults: faultsOf(t, faults)}
+	for _, f := range faults {
+		if f.Cause != "" && !slices.Contains(x.Controls, f.Cause) {
+			x.Controls = append(x.Controls, f.Cause)
+		}
+	}
+	return x
 }
 
 // String returns the fault as the command line takes it.
@@ -46,9 +64,13 @@ func FaultWords(faults []Fault) string {
 
 // FaultTexts writes faults as the command line takes them.
 func FaultTexts(faults []Fault, between string) string {
-	texts := make([]string, len(faults))
+	return strings.Join(faultTexts(faults), between)
+}
+
+func faultTexts(faults []Fault) []string {
+	list := make([]string, len(faults))
 	for i, f := range faults {
-		texts[i] = f.String()
+		list[i] = f.String()
 	}
-	return strings.Join(texts, between)
+	return list
 }

@@ -11,10 +11,10 @@ import (
 
 // A Load is what a range carries while one end drives the other: see [solve.Load].
 type Load struct {
-	Train   string        `json:"train"`
-	Range   Name          `json:"range"`
-	Apply   List[string]  `json:"apply"`
-	Faults  List[Fault]   `json:"faults"`
+	Train string       `json:"train"`
+	Range Name         `json:"range"`
+	Apply List[string] `json:"apply"`
+	Faulted
 	Verdict solve.Verdict `json:"verdict"`
 	Flow    string        `json:"flow"` // pulling, coasting
 	Ratio
@@ -192,10 +192,10 @@ func (x *loading) power(f exact.Frac) Quantity { return Quantity{f, x.scale.kW()
 func (x *loading) turns(f exact.Frac) Quantity { return Quantity{f, x.scale.torque} }
 
 // loadOf puts a load of the engine into an answer.
-func loadOf(t *kinematics.Train, l *solve.Load, r *LoadedRange, faults List[Fault], scale loadScale, losses *LoadLosses) *Load {
+func loadOf(t *kinematics.Train, l *solve.Load, r *LoadedRange, faults Faulted, scale loadScale, losses *LoadLosses) *Load {
 	x := &loading{t, l, scale}
 	a := &Load{
-		Train: t.Name, Range: r.Range, Apply: r.Apply, Faults: faults, Verdict: l.Motion.Verdict, Flow: "pulling",
+		Train: t.Name, Range: r.Range, Apply: r.Apply, Faulted: faults, Verdict: l.Motion.Verdict, Flow: "pulling",
 		Ratio: ratioOf(l.Motion.At.Output.Inv(), true), Trouble: ptr(l.Trouble, l.Trouble != solve.NoLossTrouble),
 		Loose: reading.Bodies(t, l.Loose), Shared: len(l.Ways) > 1,
 		Efficiency: over(l.Lossy, 0, func(w *solve.LoadSplit) exact.Frac { return w.Power.Efficiency }),

@@ -251,7 +251,7 @@ func (w *worker) loadRange(ctx context.Context, a *Loaded, q *LoadQuestion, r *k
 		})
 	}
 	none := func(flow string) { a.None = append(a.None, NoLoad{x.Name, flow, m.Verdict}) }
-	faults := faultsOf(t, kinematics.Acting(q.Faults, r))
+	faults := faulted(t, kinematics.Acting(q.Faults, r))
 	if l := w.system.Pulling(ctx, st, losses, solve.Usual); l != nil {
 		x.Pulling = loadOf(t, l, x, faults, q.scale(false), &a.Losses)
 		x.Pulling.Certificate = Proof{func() *verify.Certificate { return carried(w.system, st, l, &losses) }}

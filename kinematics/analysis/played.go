@@ -136,14 +136,14 @@ func until(s *transient.Shift, given *float64) error {
 
 // Scene is what is asked of a shift in time, with what was assumed.
 type Scene struct {
-	Train  *kinematics.Train `json:"train"`
-	From   string            `json:"from"`
-	To     string            `json:"to"`
-	Faults List[Fault]       `json:"faults"`
-	Torque float64           `json:"torque"`  // N m
-	NoLoad *float64          `json:"no_load"` // rpm; nil for a torque that does not fall with speed
-	Speed  float64           `json:"speed"`   // km/h
-	Brakes float64           `json:"brakes"`  // N m, at the wheels
+	Train *kinematics.Train `json:"train"`
+	From  string            `json:"from"`
+	To    string            `json:"to"`
+	Faulted
+	Torque float64  `json:"torque"`  // N m
+	NoLoad *float64 `json:"no_load"` // rpm; nil for a torque that does not fall with speed
+	Speed  float64  `json:"speed"`   // km/h
+	Brakes float64  `json:"brakes"`  // N m, at the wheels
 
 	Input  string `json:"-"` // the member, the same in both ranges
 	Output string `json:"-"`
@@ -153,7 +153,7 @@ type Scene struct {
 func scene(s *transient.Shift, output float64) Scene {
 	t := s.System.Train
 	return Scene{
-		Train: t, From: s.From.Name, To: s.To.Name, Faults: faultsOf(t, s.Faults), Torque: s.Torque,
+		Train: t, From: s.From.Name, To: s.To.Name, Faulted: faulted(t, s.Faults), Torque: s.Torque,
 		NoLoad: ptr(clean(transient.RPM(s.NoLoad)), s.Torque > 0 && s.NoLoad != 0),
 		Speed:  clean(s.KMH(output)), Brakes: clean(s.WheelBrakes()),
 		Input: t.Members[s.From.Input].Name, Output: t.Members[s.From.Output].Name,

@@ -21,12 +21,12 @@ type ShiftsQuestion struct {
 // Shifts is what shifts of a train risk when their timing is off. Its document is
 // tieup.shifts/1.
 type Shifts struct {
-	Schema   string            `json:"schema"`
-	Units    Named[string]     `json:"units"`
-	Train    *kinematics.Train `json:"train"`
-	Faults   List[Fault]       `json:"faults"`
-	Shifts   List[*Shift]      `json:"shifts"`
-	Cautions List[string]      `json:"cautions"`
+	Schema string            `json:"schema"`
+	Units  Named[string]     `json:"units"`
+	Train  *kinematics.Train `json:"train"`
+	Faulted
+	Shifts   List[*Shift] `json:"shifts"`
+	Cautions List[string] `json:"cautions"`
 
 	Hazards []reading.Hazard `json:"-"`
 }
@@ -148,7 +148,7 @@ func (a *Analysis) Shifts(ctx context.Context, q ShiftsQuestion) (*Shifts, error
 	if err := shift.SpeedsAlone(a.Train, q.Faults); err != nil {
 		return nil, err
 	}
-	s := &Shifts{Schema: "tieup.shifts/1", Units: shiftUnits, Train: a.Train, Faults: faultsOf(a.Train, q.Faults)}
+	s := &Shifts{Schema: "tieup.shifts/1", Units: shiftUnits, Train: a.Train, Faulted: faulted(a.Train, q.Faults)}
 	err := a.with(func(w *worker) error {
 		pairs, err := w.pairs(&q)
 		for _, p := range pairs {

@@ -29,9 +29,11 @@ type Solved struct {
 // A State is one solved state. Speeds in its JSON are in the unit of the answer,
 // those of Motion in turns per turn of the input.
 type State struct {
-	Train   string        `json:"train"`
-	Range   Name          `json:"range"` // none for a combination of elements that is no range
-	Faults  List[Fault]   `json:"faults"`
+	Train string `json:"train"`
+	Range Name   `json:"range"` // none for a combination of elements that is no range
+	Faulted
+	// Or says that the range can come to this as well as to the state before.
+	Or      bool          `json:"or,omitempty"`
 	Verdict solve.Verdict `json:"verdict"`
 	Ratio
 	At struct {
@@ -139,9 +141,13 @@ func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) 
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			st := w.state(ctx, &q.Ranges[i], q.Faults, per)
-			hazards = append(hazards, reading.Hazards(w.reader.Read(&q.Ranges[i]), st.Cell)...)
-			s.States = append(s.States, st)
+			r := &q.Ranges[i]
+			for k, faults := range append([][]kinematics.Fault{q.Faults}, q.Brought.Instead(r, q.Faults)...) {
+				st := w.state(ctx, r, faults, per)
+				st.Or = k > 0
+				hazards = append(hazards, reading.Hazards(w.reader.Read(r), st.Cell)...)
+				s.States = append(s.States, st)
+			}
 			if reading.ByTorque(&q.Ranges[i], q.Faults) {
 				s.Remark = reading.TorqueRemark
 			}
@@ -172,7 +178,7 @@ func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinema
 	m := w.system.Motion(t.In(r, faults...))
 	here := kinematics.Acting(faults, r)
 	s := &State{
-		Train: t.Name, Range: Name(r.Name), Faults: faultsOf(t, here), Verdict: m.Verdict, Ratio: ratioOf(m.Ratio()),
+		Train: t.Name, Range: Name(r.Name), Faulted: faulted(t, here), Verdict: m.Verdict, Ratio: ratioOf(m.Ratio()),
 		Pull: m.Pull, InputBackward: m.InputBackward, Apply: t.CouplingNames(r.Apply),
 		Input: t.Members[r.Input].Name, Output: t.Members[r.Output].Name,
 		Groups: turnAsOne(t, m.Groups), Residual: m.Residual,

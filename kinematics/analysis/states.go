@@ -13,16 +13,16 @@ import (
 
 // States are all combinations of the elements of a train, by what they do.
 type States struct {
-	Schema       string            `json:"schema"`
-	Units        Named[string]     `json:"units"`
-	Train        *kinematics.Train `json:"train"`
-	Faults       List[Fault]       `json:"faults"`
-	Elements     List[string]      `json:"elements"`
-	Fixed        List[string]      `json:"fixed"` // in no combination: a fault keeps them the same
-	Combinations int               `json:"combinations"`
-	Groups       []StatesGroup     `json:"groups"`
-	LeastTieUps  Sets              `json:"least_tie_ups"`
-	Cautions     List[string]      `json:"cautions"`
+	Schema string            `json:"schema"`
+	Units  Named[string]     `json:"units"`
+	Train  *kinematics.Train `json:"train"`
+	Faulted
+	Elements     List[string]  `json:"elements"`
+	Fixed        List[string]  `json:"fixed"` // in no combination: a fault keeps them the same
+	Combinations int           `json:"combinations"`
+	Groups       []StatesGroup `json:"groups"`
+	LeastTieUps  Sets          `json:"least_tie_ups"`
+	Cautions     List[string]  `json:"cautions"`
 }
 
 // A StatesGroup is the combinations that drive at one ratio, or have one verdict.
@@ -114,9 +114,9 @@ func (a *Analysis) States(ctx context.Context, q StatesQuestion) (*States, error
 		return nil, &TooManyElements{t, n}
 	}
 	s := statesOf(a.evaluate(q, all))
-	s.Faults = faultsOf(t, q.Faults)
+	s.Faulted = faulted(t, q.Faults)
 	err := a.with(func(w *worker) error {
-		s.Cautions = w.cautions(Question{t.Ranges, q.Faults})
+		s.Cautions = w.cautions(Question{Ranges: t.Ranges, Faults: q.Faults})
 		return ctx.Err()
 	})
 	return s, err

@@ -17,9 +17,9 @@ type Turned struct {
 	Train  *kinematics.Train `json:"train"`
 	Given  Named[exact.Frac] `json:"given"`
 	Apply  List[string]      `json:"apply"`
-	Faults List[Fault]       `json:"faults"`
-	Locks  bool              `json:"locks"`
-	Fight  *Fight            `json:"fight"` // nil unless it locks
+	Faulted
+	Locks bool   `json:"locks"`
+	Fight *Fight `json:"fight"` // nil unless it locks
 	// What follows is empty if it locks.
 	Members      Named[Amount]      `json:"members"`
 	MembersExact Named[ExactAmount] `json:"members_exact"`
@@ -56,7 +56,7 @@ func (a *Analysis) Turn(_ context.Context, q TurnQuestion) (*Turned, error) {
 	x := &Turned{
 		Schema: "tieup.turn/1",
 		Units:  Named[string]{{"given, members, pinion_spin, slips", "turns, + clockwise seen from the input end"}},
-		Train:  t, Apply: t.CouplingNames(q.Apply), Faults: faultsOf(t, q.Faults), Locks: r.Locks,
+		Train:  t, Apply: t.CouplingNames(q.Apply), Faulted: faulted(t, q.Faults), Locks: r.Locks,
 		Spins: map[kinematics.MemberID]Spin{}, Cautions: reading.Cautions(t.Use, []reading.Hazard{reading.Jumps}),
 	}
 	if reading.ByTorque(bench, q.Faults) {

@@ -12,7 +12,7 @@ type Verdict struct {
 	Schema  string        `json:"schema"`
 	Train   string        `json:"train"`
 	Range   string        `json:"range"`
-	Faults  List[Fault]   `json:"faults"` // those that act here
+	Faulted               // those that act here
 	Verdict solve.Verdict `json:"verdict"`
 	Ratio
 	Reads    string       `json:"reads"`
@@ -33,7 +33,7 @@ func (a *Analysis) Verdicts(faults ...kinematics.Fault) []*Verdict {
 func (a *Analysis) Verdict(r int, faults []kinematics.Fault) *Verdict {
 	t := a.Train
 	v := &Verdict{Schema: "tieup.verdict/1", Train: t.Name, Range: t.Ranges[r].Name}
-	v.Faults = faultsOf(t, kinematics.Acting(faults, &t.Ranges[r]))
+	v.Faulted = faulted(t, kinematics.Acting(faults, &t.Ranges[r]))
 	a.with(func(w *worker) error {
 		is := w.reader.Read(&t.Ranges[r], faults...)
 		v.Verdict, v.Ratio = is.Outcome.Verdict, ratioOf(is.Outcome.Ratio())

@@ -13,13 +13,13 @@ import (
 
 // Reasons are what a state does, a range or combination, and why.
 type Reasons struct {
-	Schema  string            `json:"schema"`
-	Units   Named[string]     `json:"units"`
-	Train   *kinematics.Train `json:"train"`
-	Range   Name              `json:"range"`
-	Apply   List[string]      `json:"apply"`
-	Faults  List[Fault]       `json:"faults"`
-	Verdict solve.Verdict     `json:"verdict"`
+	Schema string            `json:"schema"`
+	Units  Named[string]     `json:"units"`
+	Train  *kinematics.Train `json:"train"`
+	Range  Name              `json:"range"`
+	Apply  List[string]      `json:"apply"`
+	Faulted
+	Verdict solve.Verdict `json:"verdict"`
 	Ratio
 	Reads     string         `json:"reads"`
 	Coasting  string         `json:"coasting"`
@@ -178,7 +178,7 @@ func reasonsOf(why *reading.Why) *Reasons {
 			{"torques", "on the first member of a coupling, per unit torque at the member that is asked to turn"},
 		},
 		Train: t, Range: Name(why.Range.Name), Apply: t.CouplingNames(why.Range.Apply),
-		Faults: faultsOf(t, why.Faults), Verdict: why.Motion.Verdict, Ratio: ratioOf(why.Motion.Ratio()),
+		Faulted: faulted(t, why.Faults), Verdict: why.Motion.Verdict, Ratio: ratioOf(why.Motion.Ratio()),
 		Reads: why.Reading.Pull, Coasting: why.Reading.Coast,
 		MoreConflicts: why.MoreConflicts, MorePaths: why.MorePaths, MoreAgreements: why.MoreAgreements,
 		Headline: why.Headline(), Why: why, Doings: reading.Doings(t, why.Range, why.Motion, why.Faults),

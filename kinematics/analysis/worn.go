@@ -35,17 +35,17 @@ type WearQuestion struct {
 // Worn is what a fault does to every part, in motions and shifts that are stated. Its
 // document is tieup.wear/1.
 type Worn struct {
-	Schema  string            `json:"schema"`
-	Units   Named[string]     `json:"units"`
-	Train   *kinematics.Train `json:"train"`
-	Faults  List[Fault]       `json:"faults"`
-	Above   List[string]      `json:"control_faults"` // in words
-	RPM     float64           `json:"speed"`          // of the end that is moved
-	Seconds float64           `json:"time"`
-	Rated   float64           `json:"rated_torque"`
-	Torque  float64           `json:"available"` // at the input
-	Motions List[WornMotion]  `json:"motions"`   // in which a part takes more heat than it should
-	Parts   List[WornPart]    `json:"parts"`     // the most harmed first
+	Schema string            `json:"schema"`
+	Units  Named[string]     `json:"units"`
+	Train  *kinematics.Train `json:"train"`
+	Faulted
+	Above   List[string]     `json:"control_faults"` // in words
+	RPM     float64          `json:"speed"`          // of the end that is moved
+	Seconds float64          `json:"time"`
+	Rated   float64          `json:"rated_torque"`
+	Torque  float64          `json:"available"` // at the input
+	Motions List[WornMotion] `json:"motions"`   // in which a part takes more heat than it should
+	Parts   List[WornPart]   `json:"parts"`     // the most harmed first
 	// Mend is what to look for: the cause, so that it does not burn again.
 	Mend        List[diagnosis.Cause] `json:"mend"`
 	Unplayed    List[string]          `json:"not_played"` // shifts, with the reason
@@ -111,7 +111,7 @@ var wornUnits = Named[string]{
 func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 	t := a.Train
 	x := &Worn{
-		Schema: "tieup.wear/1", Units: wornUnits, Train: t, Faults: faultsOf(t, q.Faults), RPM: q.RPM, Seconds: q.Seconds,
+		Schema: "tieup.wear/1", Units: wornUnits, Train: t, Faulted: faulted(t, q.Faults), RPM: q.RPM, Seconds: q.Seconds,
 		Rated: q.Torques.Scale.Rated.Float(), Torque: q.Torques.Available.Float(),
 	}
 	for _, f := range q.Controls {

@@ -1,6 +1,7 @@
 package controls
 
 import (
+	"cmp"
 	"slices"
 
 	"tieup/kinematics"
@@ -23,6 +24,8 @@ type Brought struct {
 	Elements []kinematics.Fault
 	// Open are the ranges that can come to several outcomes, as indices.
 	Open []int
+	// Others are, by range, the differences of the other outcomes.
+	Others map[int][][]kinematics.Fault
 }
 
 // Bring evaluates faults of the controls and says what they bring about.
@@ -35,20 +38,93 @@ func (n *Network) Bring(faults []Fault) *Brought {
 }
 
 func (n *Network) bring(a *Answer) *Brought {
-	b := &Brought{Faults: a.Faults, Answer: a}
+	b := &Brought{Faults: a.Faults, Answer: a, Others: map[int][][]kinematics.Fault{}}
 	for r := range n.Train.Ranges {
 		c := a.Of(-1, r)
 		if len(c.List) == 0 {
 			continue
 		}
-		o := c.List[max(0, slices.IndexFunc(c.List, func(o Outcome) bool { return o.Restart }))]
-		ways := n.Causes(r, o.Sets[0], a.Faults)
-		if len(c.List) > 1 || o.Hunts() || len(ways) > 1 {
-			b.Open = append(b.Open, r)
+		ways := n.ways(r, c, a.Faults)
+		if len(ways) > 1 {
+			b.Open, b.Others[r] = append(b.Open, r), ways[1:]
 		}
 		b.Elements = append(b.Elements, ways[0]...)
 	}
 	return b
+}
+
+// ways are the ways in which elements can differ in a range, each once, that after a
+// restart first.
+func (n *Network) ways(r int, c Outcomes, faults []Fault) [][]kinematics.Fault {
+	list := slices.Clone(c.List)
+	slices.SortStableFunc(list, func(a, b Outcome) int { return cmp.Compare(bit(b.Restart), bit(a.Restart)) })
+	var ways [][]kinematics.Fault
+	for _, o := range list {
+		for _, set := range o.Sets {
+			for _, way := range n.Causes(r, set, faults) {
+				if !slices.ContainsFunc(ways, func(w []kinematics.Fault) bool { return sameFaults(w, way) }) {
+					ways = append(ways, way)
+				}
+			}
+		}
+	}
+	return ways
+}
+
+func bit(yes bool) int {
+	if yes {
+		return 1
+	}
+	return 0
+}
+
+// sameFaults says whether two ways of one range are the same.
+func sameFaults(a, b []kinematics.Fault) bool {
+	return slices.EqualFunc(a, b, func(x, y kinematics.Fault) bool {
+		return x.Coupling == y.Coupling && x.Kind == y.Kind && x.Share == y.Share
+	})
+}
+
+// Ways are the differences in all ranges, once for each thing that those which are open
+// can come to: the first of all, then the second, where there is none the first.
+func (b *Brought) Ways() [][]kinematics.Fault {
+	ways := [][]kinematics.Fault{b.Elements}
+	most := 0
+	for _, list := range b.Others {
+		most = max(most, len(list))
+	}
+	for k := range most {
+		way := slices.DeleteFunc(slices.Clone(b.Elements), func(f kinematics.Fault) bool {
+			return slices.ContainsFunc(b.Open, func(r int) bool {
+				return k < len(b.Others[r]) && f.ActsIn(b.Answer.Network.Train.Ranges[r].Name)
+			})
+		})
+		for _, r := range b.Open {
+			if k < len(b.Others[r]) {
+				way = append(way, b.Others[r][k]...)
+			}
+		}
+		ways = append(ways, way)
+	}
+	return ways
+}
+
+// Instead are, for each other outcome of a range, all faults as they are then: the
+// same in other ranges and of other origin, those of the outcome in this one.
+func (b *Brought) Instead(r *kinematics.Range, faults []kinematics.Fault) [][]kinematics.Fault {
+	if b == nil {
+		return nil
+	}
+	rng, named := b.Answer.Network.Train.Range(r.Name)
+	if !named {
+		return nil
+	}
+	var list [][]kinematics.Fault
+	for _, way := range b.Others[rng] {
+		own := slices.DeleteFunc(slices.Clone(faults), func(f kinematics.Fault) bool { return f.Cause != "" && f.ActsIn(r.Name) })
+		list = append(list, Merge(own, way))
+	}
+	return list
 }
 
 // ParseFaults reads faults as users write them, of elements and joints or of the

@@ -99,8 +99,8 @@ func Brought(t *kinematics.Train, b *controls.Brought) []string {
 		for _, r := range b.Open {
 			names = append(names, t.Ranges[r].Name)
 		}
-		list = append(list, kinematics.And(names)+" can come to more than one thing, of which this is one; "+
-			"tieup controls shows all.")
+		list = append(list, kinematics.And(names)+" can come to more than one thing: controls, solve and chart "+
+			"show each, other commands one of them.")
 	}
 	if len(b.Elements) == 0 && len(b.Open) == 0 {
 		list = append(list, "Every range is fed as when healthy.")

@@ -33,7 +33,7 @@ func (c Chart) Text(w io.Writer, width int) error {
 
 // Note says what stands in the rows of the application chart, "" for faulty trains.
 func (c Chart) Note() string {
-	if len(c.Faults) > 0 {
+	if c.Compares() {
 		return ""
 	}
 	return "on = applied; holds, overruns = one-way clutch under drive; ratio = input speed / output speed"
@@ -43,7 +43,7 @@ func (c Chart) Note() string {
 func (c Chart) Grid() *Grid { return c.rows().withoutEmptyColumns() }
 
 func (c Chart) rows() *Grid {
-	if len(c.Faults) == 0 {
+	if !c.Compares() {
 		return c.application()
 	}
 	return c.compared()
@@ -78,7 +78,11 @@ func (c Chart) compared() *Grid {
 		if len(row.Changes) > 0 {
 			faulty, coast = row.Faulty.Reads, row.Faulty.Coasting
 		}
-		g.Add(row.Range, applied(row.Apply), row.Healthy.Reads, faulty, coast, list(row.Changes))
+		name := row.Range
+		if row.Or {
+			name = "  or"
+		}
+		g.Add(name, applied(row.Apply), row.Healthy.Reads, faulty, coast, list(row.Changes))
 	}
 	return g
 }
@@ -124,10 +128,7 @@ func (c WallChart) Text(w io.Writer, width int) error {
 func (c WallChart) grid(cell func(*analysis.ChartRow) string) *Grid {
 	g := &Grid{Columns: columns(append([]string{"fault"}, c.Train.RangeNames()...)...)}
 	for _, chart := range c.Charts {
-		name := analysis.FaultTexts(chart.Faults, " + ")
-		if name == "" {
-			name = "healthy"
-		}
+		name := chart.Name()
 		row := []string{name}
 		for _, r := range chart.Rows {
 			row = append(row, cell(r))

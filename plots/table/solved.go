@@ -29,7 +29,7 @@ func stateName(st *analysis.State) string {
 func (s Solved) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	if s.Detail {
-		s.detail(p, s.States[0])
+		s.details(p)
 	} else {
 		s.lines(p)
 	}
@@ -38,6 +38,17 @@ func (s Solved) Text(w io.Writer, width int) error {
 	}
 	p.cautions(s.Cautions)
 	return p.err
+}
+
+// details writes the whole motion of a range, and of what else it can come to.
+func (s Solved) details(p *page) {
+	for _, st := range s.States {
+		if st.Or {
+			p.line("")
+			p.line("It can come to this as well:")
+		}
+		s.detail(p, st)
+	}
 }
 
 func (s Solved) lines(p *page) {
@@ -50,7 +61,11 @@ func (s Solved) lines(p *page) {
 		if st.Ratio.Ratio != nil {
 			ratio, exact, out = places(*st.Ratio.Ratio), st.Ratio.Exact.String(), s.rpm(st.Motion.At.Output)
 		}
-		g.Add(stateName(st), applied(st.Apply), st.Reads, ratio, exact, st.Coasting, list(st.Free), out)
+		name := stateName(st)
+		if st.Or {
+			name = "  or"
+		}
+		g.Add(name, applied(st.Apply), st.Reads, ratio, exact, st.Coasting, list(st.Free), out)
 	}
 	p.grid(g)
 	p.line("")
@@ -79,7 +94,7 @@ func titled(t *kinematics.Train) string {
 func (s Solved) detail(p *page, st *analysis.State) {
 	m := st.Motion
 	p.line(st.Train + ", " + rangeOrCombination(string(st.Range)) + ": " + applied(st.Apply) + " applied")
-	p.faults(s.Faults)
+	p.faults(st.Faults)
 	p.line("")
 
 	f := &fields{}

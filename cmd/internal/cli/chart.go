@@ -44,7 +44,7 @@ func runChart(cmd *cobra.Command, opts *chartOptions) error {
 	if err != nil {
 		return err
 	}
-	q := analysis.Question{Ranges: t.Ranges, Faults: faults}
+	q := analysis.Question{Ranges: t.Ranges, Faults: faults, Brought: opts.faults.brought}
 	switch {
 	case opts.all && opts.pairs:
 		return usagef(cmd, "ask for --all or for --pairs")
