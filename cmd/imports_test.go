@@ -47,11 +47,12 @@ var policy = map[string][]string{
 	"tieup/kinematics/solve":     {"tieup/kinematics", "tieup/kinematics/certify", "tieup/kinematics/exact", "tieup/kinematics/internal/polyhedra", "gonum.org/v1/gonum/..."},
 	"tieup/kinematics/bench":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve"},
 	"tieup/kinematics/wear":      {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve"},
-	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/bench", "tieup/kinematics/wear", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/solve"},
+	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/bench", "tieup/kinematics/wear", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/fit", "tieup/kinematics/solve"},
 	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/bench", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading", "tieup/kinematics/shift"},
 	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/lesson":    {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/controls":  {"tieup/kinematics"},
+	"tieup/kinematics/fit":       {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "gonum.org/v1/gonum/..."},
 	"tieup/kinematics/transient": {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading",
 		"gonum.org/v1/gonum/..."},
 
@@ -63,6 +64,7 @@ var policy = map[string][]string{
 	"tieup/gearsets/internal/yamlfile": {"tieup/gearsets/problem", "tieup/kinematics", "go.yaml.in/yaml/v4"},
 	"tieup/gearsets": {"tieup/gearsets/problem", "tieup/gearsets/internal/yamlfile", "tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/controls",
 		"tieup/kinematics/solve", "go.yaml.in/yaml/v4"},
+	"tieup/gearsets/appchart": {"tieup/gearsets/problem", "tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/fit"},
 	"tieup/gearsets/roadtest": {"tieup/gearsets", "tieup/gearsets/problem", "tieup/gearsets/internal/yamlfile", "tieup/kinematics",
 		"tieup/kinematics/exact", "tieup/kinematics/diagnosis", "go.yaml.in/yaml/v4"},
 

@@ -118,6 +118,7 @@ func commands() []namedCommand {
 	return []namedCommand{
 		{"trains", groupLook, "List the trains that come with tieup", newTrainsCmd},
 		{"show", groupLook, "Show a train: gearsets, elements, application chart, ratios", newShowCmd},
+		{"fit", groupLook, "Find the train that has an application chart and its ratios", newFitCmd},
 		{"solve", groupDo, "Say what each range does, healthy or with faults", newSolveCmd},
 		{"chart", groupDo, "Chart all ranges, healthy beside faulty", newChartCmd},
 		{"why", groupDo, "Give the reasons for what a range does", newWhyCmd},

@@ -1,0 +1,197 @@
+package appchart
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/fit"
+)
+
+// number reads a figure with its places.
+func (r *reader) number(c cell, what string) *fit.Printed {
+	const hint = "write it as printed, such as 2.45, 2,45 or -1.93"
+	text := strings.ReplaceAll(strings.ReplaceAll(c.text, "−", "-"), "\u00a0", "")
+	text = strings.TrimPrefix(strings.TrimSpace(strings.TrimSuffix(text, ":1")), "+")
+	if strings.Contains(text, ",") && strings.Contains(text, ".") {
+		r.errorf(c.Place, hint, "%s %s has a comma and a point", what, kinematics.Quote(c.text))
+		return nil
+	}
+	text = strings.ReplaceAll(text, ",", ".")
+	whole, places, decimal := strings.Cut(strings.TrimPrefix(text, "-"), ".")
+	digits := func(s string) bool {
+		return s != "" && !strings.ContainsFunc(s, func(c rune) bool { return c < '0' || c > '9' })
+	}
+	switch {
+	case !digits(whole) || decimal && !digits(places):
+		r.errorf(c.Place, hint, "%s is %s, not a number", what, kinematics.Quote(c.text))
+		return nil
+	case len(whole) > 4 || len(places) > 6:
+		r.errorf(c.Place, "write at most four digits before and six behind the point", "%s %s has too many digits", what, kinematics.Quote(c.text))
+		return nil
+	}
+	v, err := exact.Parse(text)
+	if err != nil || v.Sign() == 0 {
+		r.errorf(c.Place, hint, "%s cannot be 0", what)
+		return nil
+	}
+	return &fit.Printed{Text: text, Value: v, Places: len(places)}
+}
+
+func (r *reader) kindRow(cells []cell) {
+	for k, i := range r.elements {
+		c := at(cells, i)
+		kind := fit.ColumnKind(strings.ToLower(c.text))
+		switch kind {
+		case "band":
+			kind = fit.BrakeColumn
+		case "sprag", "roller", "freewheel", "owc", "one-way clutch", "one way":
+			kind = fit.OneWayColumn
+		}
+		if kind == fit.AnyKind {
+			continue
+		}
+		if !slices.Contains(fit.ColumnKinds, kind) {
+			r.errorf(c.Place, "write clutch, brake, one-way, outside, or nothing", "%s is no kind of element", kinematics.Quote(c.text))
+			continue
+		}
+		r.chart.Columns[k].Kind = kind
+	}
+	r.beyond(cells)
+}
+
+// only returns the one cell of a row behind its word.
+func (r *reader) only(cells []cell, hint string) (cell, bool) {
+	var given []cell
+	for _, c := range cells[1:] {
+		if c.text != "" {
+			given = append(given, c)
+		}
+	}
+	switch len(given) {
+	case 0:
+		r.errorf(cells[0].Place, hint, "what %s is, is missing", cells[0].text)
+		return cell{}, false
+	case 1:
+		return given[0], true
+	}
+	r.errorf(given[1].Place, hint, "%s takes one cell", cells[0].text)
+	return cell{}, false
+}
+
+func (r *reader) layoutRow(cells []cell) {
+	c, ok := r.only(cells, "write the name of a train: tieup trains lists them")
+	if !ok {
+		return
+	}
+	if !slices.Contains(r.layouts, c.text) {
+		r.errorf(c.Place, "tieup trains lists them", "the library has no train %s%s", kinematics.Quote(c.text),
+			kinematics.DidYouMean(c.text, r.layouts))
+	}
+	r.chart.Layout = c.text
+}
+
+func (r *reader) finalRow(cells []cell) {
+	c, ok := r.only(cells, "write the ratio of the final drive, or ? if it is not known")
+	if !ok {
+		return
+	}
+	r.chart.FinalDrive = &fit.Printed{}
+	if c.text == "?" || strings.EqualFold(c.text, "included") {
+		return
+	}
+	if p := r.number(c, "the final drive"); p != nil {
+		if p.Value.Sign() < 0 {
+			r.errorf(c.Place, "write it without a sign", "the final drive is below 0")
+		}
+		r.chart.FinalDrive = p
+	}
+}
+
+func (r *reader) teethRow(cells []cell) {
+	const hint = "write teeth; front.sun; 37"
+	member, count := at(cells, 1), at(cells, 2)
+	set, part, ok := strings.Cut(member.text, ".")
+	if !ok || !kinematics.ValidName(set) || !kinematics.ValidName(part) {
+		r.errorf(member.Place, hint, "%s is no gear of a gearset", kinematics.Quote(member.text))
+		return
+	}
+	n, err := strconv.ParseInt(count.text, 10, 64)
+	if err != nil || n < 1 || n > 100000 {
+		r.errorf(count.Place, hint, "%s is no tooth count", kinematics.Quote(count.text))
+		return
+	}
+	if slices.ContainsFunc(r.chart.Teeth, func(t fit.Teeth) bool { return t.Member == member.text }) {
+		r.errorf(member.Place, "leave one of them out", "the teeth of %s stand twice", member.text)
+	}
+	r.chart.Teeth = append(r.chart.Teeth, fit.Teeth{Member: member.text, Count: n})
+}
+
+func (r *reader) speedRow(cells []cell) {
+	const hint = "write speed; RANGE; MEMBER; SPEED per turn of the input"
+	rng, member, speed := at(cells, 1), at(cells, 2), at(cells, 3)
+	if rng.text == "" || member.text == "" || speed.text == "" {
+		r.errorf(cells[0].Place, hint, "a speed needs a range, a member and a number")
+		return
+	}
+	if p := r.number(speed, "the speed"); p != nil {
+		r.speeds = append(r.speeds, speedRow{rng, member.text, *p})
+	}
+}
+
+func (r *reader) senseRow(cells []cell) {
+	c, ok := r.only(cells, "write in/out or out/in")
+	switch {
+	case !ok:
+	case c.text == "out/in":
+		r.chart.OutIn = true
+	case c.text != "in/out":
+		r.errorf(c.Place, "write in/out or out/in", "ratio as is %s", kinematics.Quote(c.text))
+	}
+}
+
+func (r *reader) roundingRow(cells []cell) {
+	c, ok := r.only(cells, "write rounded or truncated")
+	switch {
+	case !ok:
+	case c.text == "rounded":
+		r.chart.Rounded = true
+	case c.text == "truncated":
+		r.chart.Truncated = true
+	default:
+		r.errorf(c.Place, "write rounded or truncated", "rounding is %s", kinematics.Quote(c.text))
+	}
+}
+
+func (r *reader) nameRow(cells []cell) {
+	if c, ok := r.only(cells, "write the name of the train: my-six-speed"); ok {
+		r.chart.Name = c.text
+		if !kinematics.ValidName(c.text) {
+			r.errorf(c.Place, "write letters, digits and dashes: my-six-speed", "%s cannot name a train", kinematics.Quote(c.text))
+		}
+	}
+}
+
+// Blank is an empty form.
+const Blank = `# An application chart for tieup fit. Write your own letters in place of A to F, x where an
+# element is applied, ? where the chart does not tell, and the ratio with the places that are printed.
+# kind: clutch, brake, one-way, outside (no part of the train), or nothing where it is not known.
+range,A,B,C,D,E,F,ratio
+kind,,,,,,,
+R,,,,,,,
+1,,,,,,,
+2,,,,,,,
+3,,,,,,,
+4,,,,,,,
+5,,,,,,,
+6,,,,,,,
+# Where known, without the #:
+# layout,simpson-three-speed
+# final drive,?
+# teeth,front.sun,37
+# speed,2,front.sun,0.31
+# ratio as,in/out
+# rounding,rounded
+`

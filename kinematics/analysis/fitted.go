@@ -1,0 +1,289 @@
+package analysis
+
+import (
+	"context"
+	"fmt"
+	"math/big"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+	"tieup/kinematics/fit"
+	"tieup/kinematics/reading"
+)
+
+// What questions name of the values of package fit.
+type (
+	// An ApplicationChart is an application chart with ratios.
+	ApplicationChart = fit.Chart
+	// GearTeeth is the tooth count of a gear.
+	GearTeeth = fit.Teeth
+)
+
+// The usual bounds of a tooth count.
+const (
+	FewestTeeth = fit.FewestTeeth
+	MostTeeth   = fit.MostTeeth
+)
+
+// A FitQuestion asks which train has a chart and its ratios.
+type FitQuestion struct {
+	Chart  *ApplicationChart
+	Trains []*kinematics.Train // whose layouts are tried
+	// Low and High bound the teeth of every gear; 0 for the usual bounds. Has are gears
+	// whose teeth are known.
+	Low, High int64
+	Has       []GearTeeth
+	Audit     func(*kinematics.Train) []Finding // of the teeth of a train
+	Write     func(*kinematics.Train) []byte    // as a train file
+}
+
+// mostCandidates is how many tooth counts are listed.
+const mostCandidates = 20
+
+// FittedChart is which train has a chart and its ratios. Its document is tieup.fit/1.
+type FittedChart struct {
+	Schema  string            `json:"schema"`
+	Units   Named[string]     `json:"units"`
+	Name    string            `json:"name"`
+	Fits    bool              `json:"fits"`
+	Classes List[FitClass]    `json:"classes"`
+	Nearest List[NearLayout]  `json:"nearest"` // where nothing fits
+	Text    List[string]      `json:"text"`
+	File    Name              `json:"train_file"` // of the first layout, null where nothing fits
+	Train   *kinematics.Train `json:"-"`
+}
+
+// A FitClass is one lever with all layouts that have it: neither marks nor ratios can tell
+// them apart.
+type FitClass struct {
+	Freedoms int               `json:"freedoms"`
+	Layouts  List[FittedTrain] `json:"layouts"`
+}
+
+// A FittedTrain is a layout with the basic ratios that give the chart's figures.
+type FittedTrain struct {
+	Layout      string            `json:"layout"` // the train of the library that it comes from
+	Plain       bool              `json:"without_its_one_way_clutches"`
+	Title       string            `json:"title"`
+	Cells       int               `json:"cells_that_differ"`
+	Truncated   bool              `json:"truncated"`
+	Columns     Named[Name]       `json:"columns"` // the element that each is
+	Ratios      List[FittedRatio] `json:"basic_ratios"`
+	Independent int               `json:"independent_ratios"`
+	Cut         bool              `json:"search_cut"`
+	Searched    int               `json:"boxes_searched"`
+	Solutions   int               `json:"separate_solutions"`
+	Rows        List[FittedRow]   `json:"rows"`
+	Misprint    Name              `json:"misprint"`
+	Differences List[string]      `json:"differences"`
+	Remarks     List[string]      `json:"remarks"`
+	Settling    List[string]      `json:"settling"`
+	Apart       string            `json:"apart"`
+	Teeth       *FittedTeeth      `json:"teeth"` // nil but for the first layout
+}
+
+// A FittedRatio is what a basic ratio can be.
+type FittedRatio struct {
+	Name  string     `json:"name"`
+	Value exact.Frac `json:"value"`
+	Exact exact.Text `json:"value_exact"`
+	Min   exact.Frac `json:"min"`
+	Max   exact.Frac `json:"max"`
+}
+
+// A FittedRow is a figure of the chart beside the fit.
+type FittedRow struct {
+	Range   string      `json:"range"`
+	Printed string      `json:"printed"`
+	Fitted  *exact.Frac `json:"fitted"`
+	Exact   *exact.Text `json:"fitted_exact"`
+	// Off is fitted - printed in units of the last printed place.
+	Off     *float64 `json:"off_last_places"`
+	Fits    bool     `json:"fits"`
+	Matched Name     `json:"matched_range"` // of the layout
+}
+
+// FittedTeeth are the tooth counts that give all figures.
+type FittedTeeth struct {
+	Low     int64             `json:"fewest"`
+	High    int64             `json:"most"`
+	Count   int64             `json:"count"`
+	Cut     bool              `json:"cut"`
+	Stepped List[string]      `json:"not_looked_for"`
+	First   List[FittedGears] `json:"first"`
+}
+
+// FittedGears is one way to have all figures, with the audit of its teeth.
+type FittedGears struct {
+	Teeth    Named[int64]  `json:"teeth"`
+	Sum      int64         `json:"sum"`
+	Warnings List[Finding] `json:"audit_warnings"`
+}
+
+// A NearLayout is a layout that comes near a chart and does not fit it.
+type NearLayout struct {
+	Layout string `json:"layout"`
+	Cells  *int   `json:"cells_that_differ"`
+	Row    Name   `json:"first_row_refused"`
+	Text   string `json:"text"`
+}
+
+// Fit answers which train has a chart and its ratios.
+func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
+	if q.Low == 0 {
+		q.Low = FewestTeeth
+	}
+	if q.High == 0 {
+		q.High = MostTeeth
+	}
+	found, near, err := fit.Fit(ctx, q.Chart, fit.Layouts(q.Trains))
+	if err != nil {
+		return nil, err
+	}
+	name := q.Chart.Name
+	if name == "" {
+		name = "fitted"
+	}
+	x := &FittedChart{Schema: "tieup.fit/1", Units: Named[string]{{"basic_ratios", "teeth / teeth"}, {"off_last_places", "units of the last printed place"}},
+		Name: name, Fits: len(found) > 0}
+	for _, c := range fit.Classes(found) {
+		class := FitClass{Freedoms: c.Freedoms}
+		for i, t := range c.Tell() {
+			class.Layouts = append(class.Layouts, fittedTrain(q.Chart, c.Fits[i], t))
+		}
+		x.Classes = append(x.Classes, class)
+	}
+	if !x.Fits {
+		x.refused(q.Chart, near)
+		return x, nil
+	}
+	return x, x.first(ctx, q, fit.Classes(found)[0].Fits[0])
+}
+
+// mostNear is how many layouts are listed that do not fit.
+const mostNear = 5
+
+func (x *FittedChart) refused(c *ApplicationChart, near []fit.Refusal) {
+	for _, r := range near[:min(len(near), mostNear)] {
+		n := NearLayout{Layout: r.Layout.Train.Name, Text: reading.FitRefusal(c, r), Cells: ptr(r.Cells, r.Cells >= 0)}
+		if r.Row >= 0 {
+			n.Row = Name(c.Rows[r.Row].Name)
+		}
+		x.Nearest = append(x.Nearest, n)
+	}
+}
+
+// first makes the train of the first fit, with its teeth where only one candidate is left.
+func (x *FittedChart) first(ctx context.Context, q FitQuestion, f *fit.Fitted) error {
+	candidates, err := f.Candidates(ctx, fit.TeethQuestion{Low: q.Low, High: q.High, Has: q.Has, Show: mostCandidates})
+	if err != nil {
+		return err
+	}
+	t := &x.Classes[0].Layouts[0]
+	t.Teeth = &FittedTeeth{Low: q.Low, High: q.High, Count: candidates.Count, Cut: candidates.Cut, Stepped: candidates.Stepped}
+	for i := range candidates.First {
+		gears, err := x.gears(q, f, &candidates.First[i])
+		if err != nil {
+			return err
+		}
+		t.Teeth.First = append(t.Teeth.First, gears)
+	}
+	var only *fit.Candidate
+	if candidates.Count == 1 && !candidates.Cut {
+		only = &candidates.First[0]
+	}
+	made, err := f.Make(x.Name, only)
+	if err != nil {
+		return fmt.Errorf("the train cannot be written: %w", err)
+	}
+	for _, r := range made.Remarks {
+		t.Remarks = append(t.Remarks, reading.FitRemark(r))
+	}
+	x.Train = made.Train
+	x.File = Name(q.Write(made.Train))
+	return nil
+}
+
+func (x *FittedChart) gears(q FitQuestion, f *fit.Fitted, c *fit.Candidate) (FittedGears, error) {
+	g := FittedGears{Sum: c.Sum}
+	for _, t := range c.Teeth {
+		g.Teeth.Add(t.Member, t.Count)
+	}
+	made, err := f.Make(x.Name, c)
+	if err != nil {
+		return g, err
+	}
+	for _, finding := range q.Audit(made.Train) {
+		if finding.Fails {
+			g.Warnings = append(g.Warnings, finding)
+		}
+	}
+	return g, nil
+}
+
+func fittedTrain(c *ApplicationChart, f *fit.Fitted, t fit.Telling) FittedTrain {
+	l := f.Layout
+	x := FittedTrain{Layout: l.Train.Name, Plain: l.Plain, Title: l.Train.Title, Cells: f.Cells, Truncated: f.Truncated,
+		Independent: f.Rank, Cut: f.Cut, Searched: f.Searched, Solutions: len(f.Boxes), Apart: reading.FitApart(c, t)}
+	for k, e := range f.Columns {
+		name := Name("")
+		if e >= 0 {
+			name = Name(l.Train.Couplings[e].Name)
+			if f.Beside[k] {
+				name = "one-way clutch beside " + name
+			}
+		}
+		x.Columns.Add(c.Columns[k].Name, name)
+	}
+	for i := range f.Unknowns {
+		r := FittedRatio{Name: f.RatioName(i), Value: f.At[i], Exact: exact.Text{Frac: f.At[i]}}
+		r.Min, r.Max = f.Range(i)
+		x.Ratios = append(x.Ratios, r)
+	}
+	for i := range f.Rows {
+		x.Rows = append(x.Rows, fittedRow(c, f, i))
+	}
+	if f.Misprint >= 0 {
+		x.Misprint = Name(c.Rows[f.Misprint].Name)
+		x.Differences = append(x.Differences, reading.FitMisprint(c, f.Misprint))
+	}
+	for _, d := range f.Differences {
+		x.Differences = append(x.Differences, reading.FitDifference(c, l, d))
+	}
+	letters := func(e int) string {
+		for k, own := range f.Columns {
+			if own == e && !f.Beside[k] {
+				return c.Columns[k].Name
+			}
+		}
+		return l.Train.Couplings[e].Name
+	}
+	for _, s := range f.Settling {
+		x.Settling = append(x.Settling, reading.FitSettling(l, s, letters))
+	}
+	return x
+}
+
+func fittedRow(c *ApplicationChart, f *fit.Fitted, i int) FittedRow {
+	row := &c.Rows[f.Rows[i].Row]
+	x := FittedRow{Range: row.Name, Printed: row.Ratio.Text}
+	if f.Rows[i].Range >= 0 {
+		x.Matched = Name(f.Layout.Train.Ranges[f.Rows[i].Range].Name)
+	}
+	ratio := f.Ratio(i)
+	if ratio == nil {
+		return x
+	}
+	if c.OutIn {
+		ratio.Inv(ratio)
+	}
+	v := exact.FromRat(ratio)
+	x.Fitted, x.Exact = &v, &exact.Text{Frac: v}
+	off := v.Sub(row.Ratio.Value).Mul(exact.FromRat(new(big.Rat).SetInt(new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(row.Ratio.Places)), nil)))).Float()
+	if row.Ratio.Value.Sign() < 0 {
+		off = -off
+	}
+	x.Off = &off
+	x.Fits = f.Rows[i].Row != f.Misprint
+	return x
+}

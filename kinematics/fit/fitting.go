@@ -1,0 +1,552 @@
+package fit
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+)
+
+// A DifferenceKind says what a cell means that differs from the matched layout.
+type DifferenceKind string
+
+// The kinds of difference.
+const (
+	// Harmless: the ratio is the same with the cell as it is.
+	Harmless DifferenceKind = "harmless"
+	// NeedsOneWay: the ratio needs a one-way clutch beside the element.
+	NeedsOneWay DifferenceKind = "needs one-way"
+	// Contradicts: with the cell as it is the row cannot have its ratio.
+	Contradicts DifferenceKind = "contradicts"
+	// NotThere: the layout has no such element.
+	NotThere DifferenceKind = "not in the layout"
+)
+
+// A Difference is a cell of a chart that differs from the matched layout.
+type Difference struct {
+	Row     int
+	Column  int // -1 where the chart has no column for the element
+	Element int // index into Train.Couplings of the layout, -1 if it has none
+	Printed Mark
+	Matched Mark
+	Kind    DifferenceKind
+}
+
+// A RowFit is a row of a chart beside the layout.
+type RowFit struct {
+	Row    int
+	Range  int   // index into Train.Ranges of the layout, -1 if none was matched
+	Locked []int // what has no slip
+	quotient
+	settled bool // no basic ratio changes it
+}
+
+// A Fitted is a layout with all basic ratios that give a chart's figures.
+type Fitted struct {
+	Layout      *Layout
+	Columns     []int  // for each column, the element that it is, -1 for none
+	Beside      []bool // the column is a one-way clutch beside that element
+	Rows        []RowFit
+	Differences []Difference
+	Cells       int // how many cells differ
+
+	Truncated bool // the figures were cut off, not rounded
+	// Unknowns are the basic ratios that a figure depends on, and Ratios what they can be:
+	// parallel, with the final drive behind them where it is one. Others keep the value
+	// of the layout's train.
+	Unknowns []int
+	Boxes    []Box // contain every solution
+	At       []exact.Frac
+	Cut      bool // the search was cut: the boxes are not tight
+	Searched int  // how many boxes were looked at
+	Rank     int  // independent ratios
+	Settling []Settling
+	Misprint int // the row whose figure is misprinted, -1 if none
+	Residual float64
+	// Disproved says that no values give the figures; without it and without a fit what is
+	// left was too small to be decided.
+	Disproved bool
+
+	chart *Chart
+	bands []band
+	extra int
+	final bool // the last unknown is the final drive
+}
+
+// A Box is an interval of each unknown of a fit.
+type Box []exact.Interval
+
+// A Settling is what would settle basic ratios that the figures leave open: a ratio with
+// some elements applied, or, without any, a tooth count.
+type Settling struct {
+	Elements []int
+	Range    int // of the layout, -1 if it is none of its ranges
+	Open     int // index into Layout.Ratios, of a tooth count
+}
+
+// A Refusal is a layout that cannot give the figures.
+type Refusal struct {
+	Layout   *Layout
+	Cells    int // that differ, -1 for too many to tell
+	Row      int // the first row that it cannot give with those above it, -1 if that is not known
+	Residual float64
+}
+
+// Fit fits a chart to layouts. It returns what fits with the fewest cells that differ, the
+// best first, and the layouts that match and cannot give the figures, or, where none
+// matches, those that come nearest.
+func Fit(ctx context.Context, c *Chart, layouts []*Layout) (fitted []*Fitted, near []Refusal, err error) {
+	all := Match(c, layouts)
+	for cells := 0; cells <= MostCells && len(fitted) == 0; cells++ {
+		for _, m := range all {
+			if m.cells != cells {
+				continue
+			}
+			f, no := fitMatch(ctx, c, m)
+			if f != nil {
+				fitted = append(fitted, f)
+			} else {
+				near = refuse(near, *no)
+			}
+			if ctx.Err() != nil {
+				return nil, nil, ctx.Err()
+			}
+		}
+	}
+	for cells := 0; cells <= MostCells && len(fitted) == 0; cells++ {
+		for _, m := range all {
+			if m.cells == cells && ctx.Err() == nil {
+				fitted = append(fitted, misprints(ctx, c, m)...)
+			}
+		}
+	}
+	if len(all) == 0 {
+		near = nearest(c, layouts)
+	}
+	sortFitted(fitted)
+	slices.SortStableFunc(near, func(a, b Refusal) int {
+		return cmp.Or(cmp.Compare(a.Cells, b.Cells), compare(a.Residual, b.Residual))
+	})
+	return distinct(fitted), near, ctx.Err()
+}
+
+// Match returns all ways to match a chart to layouts, by the marks and the order of the
+// ratios alone.
+func Match(c *Chart, layouts []*Layout) []match {
+	var all []match
+	for _, l := range layouts {
+		if c.Layout == "" || c.Layout == l.base {
+			all = append(all, matches(c, l, MostCells)...)
+		}
+	}
+	return all
+}
+
+// refuse adds a refusal, the best for each layout.
+func refuse(list []Refusal, r Refusal) []Refusal {
+	for i := range list {
+		if list[i].Layout.base == r.Layout.base {
+			if r.Residual < list[i].Residual {
+				list[i] = r
+			}
+			return list
+		}
+	}
+	return append(list, r)
+}
+
+// sortFitted puts what needs the fewest excuses first.
+func sortFitted(list []*Fitted) {
+	contradicts := func(f *Fitted) int {
+		n := 0
+		for _, d := range f.Differences {
+			if d.Kind != Harmless {
+				n++
+			}
+		}
+		return n
+	}
+	missing := func(f *Fitted) int {
+		n := 0
+		for e := range f.Layout.columns {
+			if !slices.Contains(f.Columns, f.Layout.columns[e]) {
+				n++
+			}
+		}
+		return n
+	}
+	slices.SortStableFunc(list, func(a, b *Fitted) int {
+		return cmp.Or(cmp.Compare(contradicts(a), contradicts(b)), cmp.Compare(a.Cells, b.Cells),
+			cmp.Compare(a.unmatched(), b.unmatched()), cmp.Compare(a.extra, b.extra), cmp.Compare(missing(a), missing(b)),
+			cmp.Compare(len(a.Unknowns)-a.Rank, len(b.Unknowns)-b.Rank), cmp.Compare(a.unused(), b.unused()))
+	})
+}
+
+// unmatched counts the rows that are no range of the layout.
+func (f *Fitted) unmatched() int {
+	n := 0
+	for _, r := range f.Rows {
+		if r.Range < 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// unused counts the gears of the layout that the chart does not have.
+func (f *Fitted) unused() int {
+	n := 0
+	for _, g := range f.Layout.ranges {
+		if !slices.ContainsFunc(f.Rows, func(r RowFit) bool { return r.Range == g.index }) {
+			n++
+		}
+	}
+	return n
+}
+
+// distinct leaves out fits that say the same of the same layout.
+func distinct(list []*Fitted) []*Fitted {
+	var kept []*Fitted
+	for _, f := range list {
+		if !slices.ContainsFunc(kept, func(k *Fitted) bool { return k.sameAs(f) }) {
+			kept = append(kept, f)
+		}
+	}
+	return kept
+}
+
+// sameAs says that a fit is of the same gears joined to the same elements.
+func (f *Fitted) sameAs(g *Fitted) bool {
+	a, b := f.Layout, g.Layout
+	if a.base != b.base && !a.sameGears(b) {
+		return false
+	}
+	if len(f.Unknowns) != len(g.Unknowns) || len(f.Rows) != len(g.Rows) {
+		return false
+	}
+	for i := range f.Rows {
+		if !slices.Equal(f.Rows[i].num, g.Rows[i].num) || !slices.Equal(f.Rows[i].den, g.Rows[i].den) {
+			return false
+		}
+	}
+	return true
+}
+
+// sameGears says that two layouts have the same gearsets by kind and gears.
+func (l *Layout) sameGears(m *Layout) bool {
+	return slices.EqualFunc(l.Train.Gearsets, m.Train.Gearsets, func(a, b kinematics.Gearset) bool {
+		return a.Kind == b.Kind && slices.EqualFunc(a.Gears, b.Gears, func(x, y kinematics.Gear) bool {
+			return x.Part == y.Part && x.Pinion == y.Pinion
+		})
+	})
+}
+
+func newFitted(c *Chart, m match) *Fitted {
+	f := &Fitted{chart: c, Layout: m.layout, Beside: m.beside, Cells: m.cells, Misprint: -1, extra: m.extra,
+		final: c.FinalDrive != nil, Differences: differences(c, m)}
+	for _, e := range m.columns {
+		if e >= 0 {
+			e = m.layout.columns[e]
+		}
+		f.Columns = append(f.Columns, e)
+	}
+	return f
+}
+
+// fitMatch fits the figures of a chart to a matched layout, or says why it cannot.
+func fitMatch(ctx context.Context, c *Chart, m match) (*Fitted, *Refusal) {
+	f := newFitted(c, m)
+	rows, printed := rowsOf(c, m)
+	if rows == nil {
+		return nil, &Refusal{Layout: m.layout, Cells: m.cells, Row: -1, Residual: math.Inf(1)}
+	}
+	truncations := []bool{false, true}
+	switch {
+	case c.Truncated:
+		truncations = truncations[1:]
+	case c.Rounded:
+		truncations = truncations[:1]
+	}
+	var no *Refusal
+	for _, truncated := range truncations {
+		f.Truncated = truncated
+		f.Rows = printed
+		if f.solve(ctx) && f.stands(printed, rows) {
+			return f, nil
+		}
+		if len(f.Differences) > 0 {
+			f.Rows = rows
+			if f.solve(ctx) && f.stands(printed, rows) {
+				return f, nil
+			}
+		}
+		if no == nil {
+			no = &Refusal{Layout: m.layout, Cells: m.cells, Row: f.firstRefused(ctx), Residual: f.Residual}
+		}
+	}
+	return nil, no
+}
+
+// misprints fits a match without the one figure that is misprinted, if there is one.
+func misprints(ctx context.Context, c *Chart, m match) []*Fitted {
+	f := newFitted(c, m)
+	rows, printed := rowsOf(c, m)
+	if rows == nil {
+		return nil
+	}
+	f.Truncated, f.Rows = c.Truncated, rows
+	if !f.misprinted(ctx) {
+		return nil
+	}
+	if !f.stands(printed, rows) {
+		return nil
+	}
+	return []*Fitted{f}
+}
+
+// differences lists the cells that differ.
+func differences(c *Chart, m match) []Difference {
+	var list []Difference
+	x := &matcher{chart: c, layout: m.layout, columns: m.columns, beside: m.beside}
+	for r, g := range m.gears {
+		if g < 0 {
+			continue
+		}
+		marks := m.layout.ranges[g].marks
+		for col := range c.Columns {
+			if c.Columns[col].Kind == OutsideColumn {
+				continue
+			}
+			e := m.columns[col]
+			if x.differs(col, e, r, g) > 0 {
+				d := Difference{Row: r, Column: col, Element: -1, Printed: c.Rows[r].Marks[col], Kind: NotThere}
+				if e >= 0 {
+					d.Element, d.Kind = m.layout.columns[e], Harmless
+					if marks[e] == on {
+						d.Matched = On
+					}
+				}
+				list = append(list, d)
+			}
+		}
+		for e, i := range m.layout.columns {
+			if !slices.Contains(m.columns, e) && marks[e] == on && m.layout.Train.Couplings[i].Kind != kinematics.OneWay {
+				list = append(list, Difference{Row: r, Column: -1, Element: i, Matched: On, Kind: Harmless})
+			}
+		}
+	}
+	return list
+}
+
+// rowsOf returns the rows with their ratios: matched, by the marks of the layout; printed,
+// by those of the chart as far as they give a ratio. Matched is nil if a row has no ratio.
+func rowsOf(c *Chart, m match) (matched, printed []RowFit) {
+	l := m.layout
+	for r := range c.Rows {
+		if c.Rows[r].Ratio == nil {
+			continue
+		}
+		g := m.gears[r]
+		asPrinted, ok := RowFit{}, false
+		if g < 0 || differsIn(c, m, r) {
+			asPrinted, ok = l.printedRow(c, m, r)
+		}
+		if g < 0 {
+			if !ok {
+				return nil, nil
+			}
+			matched, printed = append(matched, asPrinted), append(printed, asPrinted)
+			continue
+		}
+		gear := l.ranges[g]
+		rng := l.Train.Ranges[gear.index]
+		q, has := l.quotient(gear.locked, rng.Input, rng.Output)
+		if !has {
+			return nil, nil
+		}
+		own := RowFit{Row: r, Range: gear.index, Locked: gear.locked, quotient: l.vehicle(q)}
+		matched = append(matched, own)
+		if !ok {
+			asPrinted = own
+		}
+		printed = append(printed, asPrinted)
+	}
+	return matched, printed
+}
+
+func differsIn(c *Chart, m match, r int) bool {
+	return slices.ContainsFunc(differences(c, m), func(d Difference) bool { return d.Row == r })
+}
+
+// vehicle turns a quotient into the vehicle's sense.
+func (l *Layout) vehicle(q quotient) quotient {
+	if l.Train.Forward > 0 {
+		return q
+	}
+	n := make(poly, len(q.num))
+	for m, x := range q.num {
+		n[m] = -x
+	}
+	return quotient{n, q.den}
+}
+
+// printedRow is a row as its marks say.
+func (l *Layout) printedRow(c *Chart, m match, r int) (RowFit, bool) {
+	t := l.Train
+	x := RowFit{Row: r, Range: -1}
+	in, out := t.Input, t.Output
+	g := m.gears[r]
+	if g >= 0 {
+		x.Range = l.ranges[g].index
+		in, out = t.Ranges[x.Range].Input, t.Ranges[x.Range].Output
+	}
+	applied := l.applied(c, m, r)
+	st := t.Applying(applied...)
+	st.Input, st.Output = in, out
+	for _, e := range applied {
+		if t.Couplings[e].Kind == kinematics.OneWay {
+			st.Modes[e] = kinematics.Locked
+		}
+	}
+	motion := l.system.Motion(st)
+	if _, drives := motion.Ratio(); !drives {
+		return x, false
+	}
+	x.Locked = lockedOf(t, st, motion)
+	q, ok := l.quotient(x.Locked, in, out)
+	x.quotient = l.vehicle(q)
+	return x, ok
+}
+
+// applied are the elements that the marks of a row apply; what the chart does not tell
+// is as in the layout.
+func (l *Layout) applied(c *Chart, m match, r int) []int {
+	var list []int
+	for col, e := range m.columns {
+		if e < 0 {
+			continue
+		}
+		mark := c.Rows[r].Marks[col]
+		if mark == Unknown && m.gears[r] >= 0 && !m.beside[col] && l.ranges[m.gears[r]].marks[e] == on {
+			mark = On
+		}
+		if i := l.columns[e]; mark == On && !slices.Contains(list, i) {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// solve finds all basic ratios that give the figures of the rows. It is false if there are
+// none, and then leaves the residual of the best.
+func (f *Fitted) solve(ctx context.Context) bool {
+	f.setBands()
+	return f.search(ctx, -1)
+}
+
+// setBands gives every row its interval, and finds the unknowns.
+func (f *Fitted) setBands() {
+	c := f.chart
+	f.bands = nil
+	k := len(f.Layout.Ratios)
+	for _, r := range f.Rows {
+		low, high := c.Rows[r.Row].Ratio.interval(f.Truncated)
+		open := 0
+		if f.Truncated {
+			open = c.Rows[r.Row].Ratio.Value.Sign()
+		}
+		if c.OutIn {
+			low, high, open = high.Inv(), low.Inv(), -open
+		}
+		q := quotient{r.num.wider(k + 1), r.den.wider(k + 1)}
+		if f.final {
+			q.num = q.num.times(k)
+		}
+		f.bands = append(f.bands, band{row: r.Row, quotient: q, low: low, high: high, open: open})
+	}
+	f.speedBands(k)
+	depends := 0
+	for _, b := range f.bands {
+		depends |= b.depends()
+	}
+	f.Unknowns = nil
+	for v := range k + 1 {
+		if depends>>v&1 == 1 {
+			f.Unknowns = append(f.Unknowns, v)
+		}
+	}
+	for i := range f.bands {
+		f.bands[i].quotient = f.bands[i].pick(f.Unknowns)
+	}
+}
+
+// speedBands adds the speeds of members that the chart gives.
+func (f *Fitted) speedBands(k int) {
+	l, c := f.Layout, f.chart
+	for _, s := range c.Speeds {
+		member, ok := l.Train.Member(s.Member)
+		i := slices.IndexFunc(f.Rows, func(r RowFit) bool { return r.Row == s.Row })
+		if !ok || i < 0 || l.body[member] < 0 {
+			continue
+		}
+		q, ok := l.quotient(f.Rows[i].Locked, l.Train.Input, member)
+		if !ok {
+			continue
+		}
+		low, high := s.Speed.interval(f.Truncated)
+		f.bands = append(f.bands, band{row: s.Row, quotient: quotient{q.den.wider(k + 1), q.num.wider(k + 1)}, low: low, high: high})
+	}
+}
+
+// wider is a poly with room for k variables.
+func (p poly) wider(k int) poly { return append(slices.Clone(p), make(poly, 1<<k-len(p))...) }
+
+// times multiplies a poly with a variable that it does not have.
+func (p poly) times(v int) poly {
+	q := make(poly, len(p))
+	for m, x := range p {
+		if x != 0 {
+			q[m|1<<v] = x
+		}
+	}
+	return q
+}
+
+// pick leaves only some variables, on which all depends.
+func (q quotient) pick(vars []int) quotient {
+	pick := func(p poly) poly {
+		small := make(poly, 1<<len(vars))
+		for m := range small {
+			from := 0
+			for i, v := range vars {
+				from |= m >> i & 1 << v
+			}
+			small[m] = p[from]
+		}
+		return small
+	}
+	return quotient{pick(q.num), pick(q.den)}
+}
+
+// startBox is what the unknowns can be.
+func (f *Fitted) startBox() box {
+	var b box
+	for _, v := range f.Unknowns {
+		low, high := 0.0, 0.0
+		if v == len(f.Layout.Ratios) {
+			low, high = f.finalBox()
+		} else {
+			r := f.Layout.Ratios[v]
+			low, high = r.Low, r.High
+			if known, ok := f.known(v); ok {
+				x := known.Float()
+				low, high = x*(1-0x1p-51), x*(1+0x1p-51)
+			}
+		}
+		b.lo, b.hi = append(b.lo, low), append(b.hi, high)
+	}
+	return b
+}

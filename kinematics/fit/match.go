@@ -1,0 +1,365 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"tieup/kinematics"
+	"tieup/kinematics/exact"
+)
+
+// MostCells is how many cells of a chart may differ from a layout that it matches.
+const MostCells = 2
+
+// mostMatches bounds how many ways to match one layout are kept.
+const mostMatches = 24
+
+// A match says which element of a layout each column of a chart is.
+type match struct {
+	layout *Layout
+	// columns holds, for each column of the chart, an index into Layout.columns, or -1
+	// for none.
+	columns []int
+	// beside marks columns that are one-way clutches which the layout does not have,
+	// beside the element that columns names.
+	beside []bool
+	gears  []int // of each row of the chart, an index into Layout.ranges, or -1
+	cells  int
+	extra  int // columns beside elements: of two matches the one with fewer is better
+}
+
+// A matcher matches a chart to a layout.
+type matcher struct {
+	chart  *Chart
+	layout *Layout
+	most   int
+
+	order   []int   // columns in the order in which they are decided
+	options [][]int // gears that each row can be, nil for a row that is not compared
+	columns []int
+	beside  []bool
+	taken   []bool
+	counts  [][]int // cells that differ, by row and option
+	best    int
+	found   []match
+}
+
+// matches returns all ways to match a chart to a layout with the fewest cells that differ,
+// at most so many.
+func matches(c *Chart, l *Layout, most int) []match {
+	m := &matcher{chart: c, layout: l, most: most}
+	for i, col := range c.Columns {
+		if col.Kind != OutsideColumn {
+			m.order = append(m.order, i)
+		}
+	}
+	// Columns that can be one-way clutches beside something come first: what they hold
+	// counts for the others.
+	slices.SortStableFunc(m.order, func(a, b int) int { return m.rank(a) - m.rank(b) })
+	m.best = most
+	for _, options := range alignments(c, l) {
+		m.options = options
+		m.columns, m.beside = fill(len(c.Columns), -1), make([]bool, len(c.Columns))
+		m.taken = make([]bool, len(l.columns))
+		m.counts = make([][]int, len(c.Rows))
+		for r := range options {
+			m.counts[r] = make([]int, len(options[r]))
+		}
+		m.decide(0)
+	}
+	return m.found
+}
+
+func fill(n, value int) []int {
+	list := make([]int, n)
+	for i := range list {
+		list[i] = value
+	}
+	return list
+}
+
+// rank orders columns: those that can be clutches beside something, then by marks.
+func (m *matcher) rank(column int) int {
+	if m.chart.Columns[column].Kind == OneWayColumn {
+		return -1000
+	}
+	marks := 0
+	for _, r := range m.chart.Rows {
+		if r.Marks[column] == On {
+			marks++
+		}
+	}
+	return -marks
+}
+
+// decide goes through what the column at a depth can be.
+func (m *matcher) decide(depth int) {
+	if m.cost() > m.best {
+		return
+	}
+	if depth == len(m.order) {
+		m.keep()
+		return
+	}
+	c := m.order[depth]
+	for e := range m.layout.columns {
+		if m.taken[e] || !m.fits(c, e) {
+			continue
+		}
+		m.taken[e], m.columns[c] = true, e
+		undo := m.add(c, e)
+		m.decide(depth + 1)
+		m.remove(undo)
+		m.taken[e], m.columns[c] = false, -1
+	}
+	if m.chart.Columns[c].Kind == OneWayColumn {
+		m.beside[c] = true
+		for e, i := range m.layout.columns {
+			if m.layout.Train.Couplings[i].Kind != kinematics.OneWay {
+				m.columns[c] = e
+				undo := m.add(c, e)
+				m.decide(depth + 1)
+				m.remove(undo)
+			}
+		}
+		m.beside[c], m.columns[c] = false, -1
+	}
+	// It is none of them.
+	undo := m.add(c, -1)
+	m.decide(depth + 1)
+	m.remove(undo)
+}
+
+// fits says whether a column can be an element by its kind.
+func (m *matcher) fits(c, e int) bool {
+	k := m.layout.Train.Couplings[m.layout.columns[e]].Kind
+	grounded := m.layout.ends(m.layout.columns[e])[0] == 0
+	switch m.chart.Columns[c].Kind {
+	case ClutchColumn:
+		return k != kinematics.OneWay && !grounded
+	case BrakeColumn:
+		return k != kinematics.OneWay && grounded
+	case OneWayColumn:
+		return k == kinematics.OneWay
+	}
+	return true
+}
+
+// add counts the cells of a column that differ, and returns what to take back.
+func (m *matcher) add(c, e int) [][3]int {
+	var undo [][3]int
+	for r, options := range m.options {
+		for o, g := range options {
+			if n := m.differs(c, e, r, g); n > 0 {
+				m.counts[r][o] += n
+				undo = append(undo, [3]int{r, o, n})
+			}
+		}
+	}
+	return undo
+}
+
+func (m *matcher) remove(undo [][3]int) {
+	for _, u := range undo {
+		m.counts[u[0]][u[1]] -= u[2]
+	}
+}
+
+// differs says whether the cell of a row differs from what a gear asks of an element.
+func (m *matcher) differs(c, e, r, g int) int {
+	mark := m.chart.Rows[r].Marks[c]
+	if mark == Unknown {
+		return 0
+	}
+	asked := off
+	if e >= 0 {
+		asked = m.layout.ranges[g].marks[e]
+	}
+	switch {
+	case mark == On && asked == off:
+		return 1
+	case mark == Off && asked == on && !m.beside[c] && !m.heldBeside(e, r):
+		return 1
+	}
+	return 0
+}
+
+// heldBeside says whether a one-way clutch beside an element holds in a row.
+func (m *matcher) heldBeside(e, r int) bool {
+	for c := range m.columns {
+		if m.beside[c] && m.columns[c] == e && m.chart.Rows[r].Marks[c] != Off {
+			return true
+		}
+	}
+	return false
+}
+
+// cost is how many cells differ so far, each row as the gear that suits it best.
+func (m *matcher) cost() int {
+	sum := 0
+	for _, options := range m.counts {
+		if len(options) > 0 {
+			sum += slices.Min(options)
+		}
+	}
+	return sum
+}
+
+// keep keeps a match if none is better.
+func (m *matcher) keep() {
+	// Elements that no column is count as off: one-way clutches are not missed, since
+	// charts leave them out.
+	var undo [][3]int
+	for e, i := range m.layout.columns {
+		if m.taken[e] || m.layout.Train.Couplings[i].Kind == kinematics.OneWay {
+			continue
+		}
+		for r, options := range m.options {
+			for o, g := range options {
+				if m.layout.ranges[g].marks[e] == on && !m.heldBeside(e, r) {
+					m.counts[r][o]++
+					undo = append(undo, [3]int{r, o, 1})
+				}
+			}
+		}
+	}
+	defer m.remove(undo)
+	cells := m.cost()
+	if cells > m.best {
+		return
+	}
+	if cells < m.best {
+		m.best, m.found = cells, nil
+	}
+	x := match{layout: m.layout, columns: slices.Clone(m.columns), beside: slices.Clone(m.beside), cells: cells,
+		gears: fill(len(m.chart.Rows), -1)}
+	for _, b := range x.beside {
+		if b {
+			x.extra++
+		}
+	}
+	for r, options := range m.options {
+		if len(options) > 0 {
+			x.gears[r] = options[slices.Index(m.counts[r], slices.Min(m.counts[r]))]
+		}
+	}
+	if len(m.found) < mostMatches {
+		m.found = append(m.found, x)
+	}
+}
+
+// alignments returns which gears of the layout each row can be: in the order of ratios,
+// and in the order of the file where that is another.
+func alignments(c *Chart, l *Layout) [][][]int {
+	var list [][][]int
+	for _, byRatio := range []bool{true, false} {
+		forward, reverse := c.groups(false, byRatio), c.groups(true, byRatio)
+		lf, lr := l.groups(false), l.groups(true)
+		for _, f := range injections(len(forward), len(lf)) {
+			for _, r := range injections(len(reverse), len(lr)) {
+				options := make([][]int, len(c.Rows))
+				place(options, forward, lf, f)
+				place(options, reverse, lr, r)
+				if !slices.ContainsFunc(list, func(o [][]int) bool { return slices.EqualFunc(o, options, slices.Equal) }) {
+					list = append(list, options)
+				}
+			}
+		}
+	}
+	return list
+}
+
+func place(options, rows, gears [][]int, to []int) {
+	for i, g := range to {
+		if g < 0 {
+			continue
+		}
+		for _, r := range rows[i] {
+			options[r] = gears[g]
+		}
+	}
+}
+
+// groups are the rows of one sense, those of one ratio together, the greatest first.
+func (c *Chart) groups(reverse, byRatio bool) [][]int {
+	var rows []int
+	for r := range c.Rows {
+		if c.Rows[r].Ratio != nil && c.Rows[r].reverse() == reverse {
+			rows = append(rows, r)
+		}
+	}
+	size := func(r int) float64 { return math.Abs(c.signed(&c.Rows[r])) }
+	if byRatio {
+		slices.SortStableFunc(rows, func(a, b int) int { return compare(size(b), size(a)) })
+	} else if len(rows) > 1 && size(rows[0]) < size(rows[len(rows)-1]) {
+		slices.Reverse(rows)
+	}
+	return gather(rows, func(a, b int) bool { return c.Rows[a].Ratio.Text == c.Rows[b].Ratio.Text })
+}
+
+func compare(a, b float64) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}
+
+// groups are the gears of a layout of one sense, likewise.
+func (l *Layout) groups(reverse bool) [][]int {
+	var gears []int
+	for g := range l.ranges {
+		if l.ranges[g].ratio.Sign() < 0 == reverse {
+			gears = append(gears, g)
+		}
+	}
+	slices.SortStableFunc(gears, func(a, b int) int { return l.ranges[b].ratio.Abs().Cmp(l.ranges[a].ratio.Abs()) })
+	return gather(gears, func(a, b int) bool { return l.ranges[a].ratio.Cmp(l.ranges[b].ratio) == 0 })
+}
+
+func gather(list []int, same func(a, b int) bool) [][]int {
+	var groups [][]int
+	for i, x := range list {
+		if i > 0 && same(list[i-1], x) {
+			groups[len(groups)-1] = append(groups[len(groups)-1], x)
+		} else {
+			groups = append(groups, []int{x})
+		}
+	}
+	return groups
+}
+
+// mostSkipped is how many gears may have no counterpart.
+const mostSkipped = 3
+
+// injections are the ways to place n things in order on m places, or as many of them as
+// there are places: -1 for those without one.
+func injections(n, m int) [][]int {
+	if n-m > mostSkipped || m-n > mostSkipped {
+		return nil
+	}
+	var list [][]int
+	at := fill(n, -1)
+	var next func(i, from, skipped int)
+	next = func(i, from, skipped int) {
+		if i == n {
+			list = append(list, slices.Clone(at))
+			return
+		}
+		for p := from; p <= m-(n-i-max(0, n-m-skipped)) && p < m; p++ {
+			at[i] = p
+			next(i+1, p+1, skipped)
+		}
+		if skipped < n-m {
+			at[i] = -1
+			next(i+1, from, skipped+1)
+		}
+	}
+	next(0, 0, 0)
+	return list
+}
+
+// sign is that of a ratio of the layout in the vehicle's sense.
+func (l *Layout) sign() exact.Frac { return exact.Int(int64(l.Train.Forward)) }

@@ -1,0 +1,139 @@
+package reading
+
+import (
+	"fmt"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/fit"
+)
+
+// FitDifference says what a cell of a chart means that differs from the matched train.
+func FitDifference(c *fit.Chart, l *fit.Layout, d fit.Difference) string {
+	row := c.Rows[d.Row].Name
+	column := "no column"
+	if d.Column >= 0 {
+		column = "column " + c.Columns[d.Column].Name
+	}
+	if d.Element < 0 {
+		return fmt.Sprintf("%s, %s: on, and the matched train has no such element", row, column)
+	}
+	name := l.Train.Couplings[d.Element].Name
+	cell := fmt.Sprintf("%s, %s: %s in the chart, %s in the matched train (%s)", row, column, d.Printed, d.Matched, name)
+	switch d.Kind {
+	case fit.Harmless:
+		return cell + "; the ratio is the same either way"
+	case fit.NeedsOneWay:
+		return cell + "; the ratio needs something that holds there: a one-way clutch is assumed"
+	}
+	return cell + "; with the mark as it is printed the row cannot have its ratio: probably a misprint"
+}
+
+// FitMisprint names the figure that alone does not agree.
+func FitMisprint(c *fit.Chart, row int) string {
+	r := c.Rows[row]
+	return fmt.Sprintf("%s: %s is probably a misprint: without it all other figures agree, and with any other left out they do not",
+		r.Name, r.Ratio.Text)
+}
+
+// FitRemark says what a fitted train has that the chart does not say.
+func FitRemark(r fit.Remark) string {
+	switch r.Kind {
+	case fit.AssumedOneWay:
+		if r.With != "" {
+			return fmt.Sprintf("assumed: a one-way clutch beside %s (%s), which the figures need", r.With, r.Name)
+		}
+		return fmt.Sprintf("assumed: the one-way clutch %s of the matched train, for which the chart has no column", r.Name)
+	case fit.RowLeftOut:
+		return fmt.Sprintf("row %s is left out of the train: as it is marked, nothing turns", r.Name)
+	case fit.ColumnLeftOut:
+		return fmt.Sprintf("column %s is left out of the train: the layout has no such element", r.Name)
+	case fit.MarksOfLayout:
+		return fmt.Sprintf("row %s has the marks of the matched train", r.Name)
+	case fit.UnknownMarks:
+		return fmt.Sprintf("row %s: what the chart does not tell is as in the matched train", r.Name)
+	case fit.KeptRatio:
+		return fmt.Sprintf("no figure depends on %s: it is as in the matched train", r.Name)
+	case fit.StandForRatio:
+		return fmt.Sprintf("the numbers of %s stand for its ratios: they are no tooth counts", r.Name)
+	}
+	return string(r.Kind)
+}
+
+// FitSettling says what would settle basic ratios that the figures leave open. letters
+// names elements as the chart does.
+func FitSettling(l *fit.Layout, s fit.Settling, letters func(element int) string) string {
+	switch {
+	case s.Open >= 0:
+		return fmt.Sprintf("no ratio settles %s: count its teeth", l.Ratios[s.Open].Name)
+	case s.Range >= 0:
+		return fmt.Sprintf("the ratio of a range such as %s of %s would settle it (%s applied)", l.Train.Ranges[s.Range].Name,
+			l.Train.Name, lettered(s.Elements, letters))
+	}
+	return fmt.Sprintf("the ratio with %s applied would settle it", lettered(s.Elements, letters))
+}
+
+func lettered(elements []int, letters func(int) string) string {
+	var names []string
+	for _, e := range elements {
+		names = append(names, letters(e))
+	}
+	if len(names) == 0 {
+		return "nothing"
+	}
+	return kinematics.And(names)
+}
+
+// FitRefusal says why a layout does not fit.
+func FitRefusal(c *fit.Chart, r fit.Refusal) string {
+	cells := "its marks agree"
+	switch {
+	case r.Cells > fit.MostCells:
+		return fmt.Sprintf("%s differ from its marks", kinematics.Count(r.Cells, "cell"))
+	case r.Cells > 0:
+		cells = kinematics.Count(r.Cells, "cell") + " differ"
+		if r.Cells == 1 {
+			cells = "1 cell differs"
+		}
+	}
+	if r.Row < 0 {
+		return cells + ", but not all its figures can be had at once"
+	}
+	row := c.Rows[r.Row]
+	text := fmt.Sprintf("%s, but it cannot give %s in %s with the rows above it", cells, row.Ratio.Text, row.Name)
+	if r.Residual < 10 {
+		text += fmt.Sprintf("; the nearest is off by %.2g %%", 100*r.Residual)
+	}
+	return text
+}
+
+// FitApart says what tells a layout from the others of its class.
+func FitApart(c *fit.Chart, t fit.Telling) string {
+	text := "parts in hand: " + countedKinds(t.Sets)
+	if t.Row >= 0 {
+		text += fmt.Sprintf("; a speed: in %s its %s turns %.2f times per turn of the input, as nothing in the others does",
+			c.Rows[t.Row].Name, t.Layout.Train.Members[t.Member].Name, t.Speed)
+	}
+	return text
+}
+
+// countedKinds counts gearsets by kind: "2 simple sets and 1 Ravigneaux set".
+func countedKinds(nouns []string) string {
+	var order []string
+	count := map[string]int{}
+	for _, n := range nouns {
+		if count[n]++; count[n] == 1 {
+			order = append(order, n)
+		}
+	}
+	for i, n := range order {
+		plural := n
+		if before, after, ok := strings.Cut(n, " "); ok && strings.HasPrefix(n, "pair ") {
+			plural = before + "s " + after
+		} else {
+			plural = strings.Replace(n, "set", "sets", 1)
+		}
+		order[i] = fmt.Sprintf("%d %s", count[n], kinematics.Plural(count[n], n, plural))
+	}
+	return kinematics.And(order)
+}

@@ -1,0 +1,209 @@
+package table
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/analysis"
+	"tieup/kinematics/exact"
+)
+
+// Fitted writes the answer of fit to a chart.
+type Fitted struct{ *analysis.FittedChart }
+
+// Text writes the classes with their layouts, the fit of the first, and its train file.
+func (f Fitted) Text(w io.Writer, width int) error {
+	p := &page{w: w, width: width}
+	if !f.Fits {
+		f.refused(p)
+		return p.err
+	}
+	for i, c := range f.Classes {
+		if i > 0 {
+			p.line("")
+		}
+		f.class(p, i, &c)
+	}
+	first := &f.Classes[0].Layouts[0]
+	p.line("")
+	p.line("The fit as " + layoutName(first) + ":")
+	p.line("")
+	fitTable(p, first)
+	for _, x := range [][]string{first.Differences, first.Settling, first.Remarks} {
+		for _, text := range x {
+			p.line("- " + text)
+		}
+	}
+	teethText(p, first)
+	p.line("")
+	p.line("The train file (tieup fit CHART -o FILE writes it):")
+	p.line("")
+	p.print(strings.TrimSuffix(string(f.File), "\n"))
+	return p.err
+}
+
+// layoutName names a layout.
+func layoutName(t *analysis.FittedTrain) string {
+	if t.Plain {
+		return t.Layout + " without its one-way clutches"
+	}
+	return t.Layout
+}
+
+func (f Fitted) class(p *page, i int, c *analysis.FitClass) {
+	head := fmt.Sprintf("Class %d: a lever of %s; ", i+1, kinematics.Count(c.Freedoms, "freedom"))
+	if len(c.Layouts) == 1 {
+		p.line(head + "one layout of the library has it:")
+	} else {
+		p.line(head + fmt.Sprintf("%d layouts have it, and neither marks nor ratios can tell them apart:", len(c.Layouts)))
+	}
+	p.line("")
+	g := &Grid{Columns: columns("layout", "cells that differ>", "basic ratios", "what tells it apart")}
+	for k := range c.Layouts {
+		t := &c.Layouts[k]
+		var ratios []string
+		for _, r := range t.Ratios {
+			ratios = append(ratios, r.Name+" "+ratioText(r))
+		}
+		if t.Independent < len(t.Ratios) {
+			ratios = append(ratios, fmt.Sprintf("(a family: %d of %d settled)", t.Independent, len(t.Ratios)))
+		}
+		g.Add(layoutName(t), strconv.Itoa(t.Cells), strings.Join(ratios, ", "), t.Apart)
+	}
+	p.grid(g)
+}
+
+// ratioText is the value of a basic ratio with four figures.
+func ratioText(r analysis.FittedRatio) string {
+	return strconv.FormatFloat(r.Value.Float(), 'g', 4, 64)
+}
+
+// fitTable writes the figures and the basic ratios of a fit.
+func fitTable(p *page, t *analysis.FittedTrain) {
+	g := &Grid{Columns: columns("range", "printed>", "fitted>", "exact>", "off by last places>", "matched range", "")}
+	for _, r := range t.Rows {
+		fitted, fraction, off, verdict := "", "", "", "fits"
+		if r.Fitted != nil {
+			fitted, fraction, off = places(*r.Fitted), r.Exact.String(), fmt.Sprintf("%+.2f", *r.Off)
+		}
+		if !r.Fits {
+			verdict = "does not fit"
+		}
+		g.Add(r.Range, r.Printed, fitted, fraction, off, string(r.Matched), verdict)
+	}
+	p.grid(g)
+	p.line("")
+	if t.Truncated {
+		p.line("The figures are cut off, not rounded.")
+	}
+	if len(t.Ratios) == 0 {
+		return
+	}
+	b := &Grid{Columns: columns("basic ratio", "value>", "least>", "most>")}
+	for _, r := range t.Ratios {
+		b.Add(r.Name, ratioText(r), bound(r.Min), bound(r.Max))
+	}
+	p.grid(b)
+	p.line("")
+	if t.Cut {
+		p.line(fmt.Sprintf("The search was cut after %d boxes: no value outside these bounds fits, but they may be wide.", t.Searched))
+	} else {
+		p.line(fmt.Sprintf("No value outside these bounds gives all figures (%s searched).", kinematics.Count(t.Searched, "box")))
+	}
+	if t.Solutions > 1 {
+		p.line(fmt.Sprintf("There are %d separate solutions within them.", t.Solutions))
+	}
+}
+
+func bound(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 4, 64) }
+
+func teethText(p *page, t *analysis.FittedTrain) {
+	x, figures := t.Teeth, "all figures"
+	if x == nil || len(t.Ratios) == 0 {
+		return
+	}
+	if t.Misprint != "" {
+		figures = "all other figures"
+	}
+	p.line("")
+	switch {
+	case len(x.Stepped) > 0:
+		p.line("Teeth: not looked for in " + kinematics.And(x.Stepped) + ": steps can be cut in too many ways.")
+		return
+	case x.Cut:
+		p.line(fmt.Sprintf("Teeth: at least %s of %d to %d teeth a gear give %s; the search was cut.",
+			kinematics.Count(int(x.Count), "set"), x.Low, x.High, figures))
+	case x.Count == 0:
+		p.line(fmt.Sprintf("Teeth: no set of %d to %d teeth a gear gives %s (--teeth widens the bounds).", x.Low, x.High, figures))
+	default:
+		p.line(fmt.Sprintf("Teeth: %s of %d to %d teeth a gear %s %s exactly.", kinematics.Count(int(x.Count), "set"),
+			x.Low, x.High, kinematics.Plural(int(x.Count), "gives", "give"), figures))
+	}
+	if len(x.First) == 0 {
+		return
+	}
+	if int64(len(x.First)) < x.Count {
+		p.line(fmt.Sprintf("The %d with the fewest teeth; --has %s=%d narrows them:", len(x.First), x.First[0].Teeth[0].Name, x.First[0].Teeth[0].Value))
+	}
+	p.line("")
+	g := &Grid{}
+	for _, e := range x.First[0].Teeth {
+		g.Columns = append(g.Columns, Column{Head: e.Name, Right: true})
+	}
+	g.Columns = append(g.Columns, Column{Head: "audit of standard teeth"})
+	for _, c := range x.First {
+		var row []string
+		for _, e := range c.Teeth {
+			row = append(row, strconv.FormatInt(e.Value, 10))
+		}
+		g.Add(append(row, auditText(c.Warnings))...)
+	}
+	p.grid(g)
+}
+
+// auditText names what the audit of a set finds; it excludes none.
+func auditText(warnings []analysis.Finding) string {
+	if len(warnings) == 0 {
+		return "ok"
+	}
+	var list []string
+	for _, w := range warnings {
+		list = append(list, w.Gearset+" "+w.Condition)
+	}
+	return "needs profile shift: " + strings.Join(list, ", ")
+}
+
+func (f Fitted) refused(p *page) {
+	p.line("No layout of the library gives these marks and ratios.")
+	if len(f.Nearest) == 0 {
+		return
+	}
+	p.line("")
+	g := &Grid{Columns: columns("nearest layout", "why not")}
+	for _, n := range f.Nearest {
+		g.Add(n.Layout, n.Text)
+	}
+	p.grid(g)
+}
+
+// CSV writes a line for each figure of each layout.
+func (f Fitted) CSV(w io.Writer) error {
+	g := &Grid{Columns: columns("class", "layout", "range", "printed", "fitted", "fitted_exact", "off_last_places", "fits")}
+	for i, c := range f.Classes {
+		for k := range c.Layouts {
+			t := &c.Layouts[k]
+			for _, r := range t.Rows {
+				fitted, fraction, off := "", "", ""
+				if r.Fitted != nil {
+					fitted, fraction = shortest(*r.Fitted), r.Exact.String()
+					off = strconv.FormatFloat(*r.Off, 'g', 4, 64)
+				}
+				g.Add(strconv.Itoa(i+1), layoutName(t), r.Range, r.Printed, fitted, fraction, off, strconv.FormatBool(r.Fits))
+			}
+		}
+	}
+	return g.CSV(w)
+}
