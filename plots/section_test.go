@@ -100,7 +100,12 @@ func TestHalfSectionLayout(t *testing.T) {
 				}
 			}
 			for k, s := range a.sets {
-				inner := box{p.setX[k] + 4, p.top + boxGap, float64(s.columns)*s.column - 8, p.bottom - p.top - 2*boxGap}
+				high := 0
+				for _, b := range s.boxes {
+					high = max(high, b.high)
+				}
+				top := p.y(float64(high))
+				inner := box{p.setX[k] + 4, top + boxGap, float64(s.columns)*s.column - 8, p.bottom - top - 2*boxGap}
 				if across(r, inner) {
 					t.Errorf("%s: a line of %s runs through the gears of set %d", name, bodyName(a, r.body), k)
 				}
