@@ -333,7 +333,7 @@ func (x *diagnosed) group(n int) *SuspectGroup {
 	g, t := &x.Groups[n], x.Train
 	y := &SuspectGroup{
 		Rank: g.Rank, Contradictions: float64(g.Halves()) / 2, Agreement: x.Agreement(g),
-		Indistinguishable: (n == 0 || !x.brief) && x.Indistinguishable(g), Named: suspected(t, g.Suspects, nil),
+		Indistinguishable: (n == 0 || !x.brief) && x.Indistinguishable(g), Named: suspected(t, g.Suspects, nil, 4),
 	}
 	worded := map[*diagnosis.Suspect]*Suspect{}
 	for _, s := range g.Suspects {
@@ -434,11 +434,15 @@ func (x *diagnosed) test(p *diagnosis.Proposal) *NextTest {
 	y := &NextTest{
 		Kind: p.Kind.Name(), Text: p.Test.Text(t), Effort: p.Effort, SetUp: p.SetUp.String(), Before: p.Before(t),
 		Hazard: x.TestHazards([]diagnosis.Proposal{*p}), Bits: p.Bits, Unsure: suspectNames(t, p.Unsure),
-		SaysNothing: suspected(t, p.Unsure, all),
+		SaysNothing: suspected(t, p.Unsure, all, 4),
+	}
+	few := 4
+	if len(p.Expect) > 4 { // the test stands on the first screen
+		few = 3
 	}
 	for _, e := range p.Expect {
 		y.Expect = append(y.Expect, TestExpectation{
-			Shows: e.Text, Suspects: suspectNames(t, e.Suspects), Named: suspected(t, e.Suspects, all), Seen: e.Seen,
+			Shows: e.Text, Suspects: suspectNames(t, e.Suspects), Named: suspected(t, e.Suspects, all, few), Seen: e.Seen,
 		})
 	}
 	return y
@@ -484,8 +488,8 @@ func suspectNames(t *kinematics.Train, suspects []*diagnosis.Suspect) List[strin
 }
 
 // suspected names some suspects in a line; of a part of which all among others are
-// there, the part alone.
-func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect) string {
+// there, the part alone. Of more names than most the last are counted.
+func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect, most int) string {
 	of := map[string]int{}
 	for _, s := range among {
 		of[s.Part(t)]++
@@ -503,8 +507,8 @@ func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect) string
 			names = append(names, part.Name+" "+strings.Join(findings, ", "))
 		}
 	}
-	if len(names) > 4 {
-		names = append(names[:3:3], fmt.Sprintf("%d more", len(names)-3))
+	if len(names) > most {
+		names = append(names[:most-1:most-1], fmt.Sprintf("%d more", len(names)-most+1))
 	}
 	return strings.Join(names, "; ")
 }

@@ -140,7 +140,7 @@ func TestPageTellsWhatTheCommandsTell(t *testing.T) {
 		name := strings.Join(st.args("page", st.rng), " ")
 
 		// The reasons: all of them, and nothing else.
-		why := tieup(t, st.args("why", st.rng)...)
+		why := tieup(t, append(st.args("why", st.rng), "--all")...)
 		_, reasons, _ := strings.Cut(why, "\n\n")
 		reasons, cautions, _ := strings.Cut(reasons, "\nCaution:")
 		reasons, _, _ = strings.Cut(reasons, "\ntieup reasons about")
