@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"net/url"
@@ -8,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
@@ -309,6 +311,45 @@ func TestBrowserBodies(t *testing.T) {
 		t.Errorf("the body lights in %v", lit)
 	}
 	b.wait(`document.querySelectorAll("#bodies [tabindex='0']").length === 1`)
+}
+
+// With a finger alone, on a phone: the selector moves, a fault goes, a body that is
+// tapped lights and says its name, and a swipe over the pictures changes the view.
+func TestBrowserTouch(t *testing.T) {
+	b := openTab(t, "/")
+	b.do(chromedp.EmulateViewport(390, 844, chromedp.EmulateMobile, chromedp.EmulateTouch))
+	b.media("", "prefers-reduced-motion", "reduce")
+	b.ready("/?fault=forward%3Dstuck&range=N&train=simpson-three-speed")
+	touch := func(kind input.DispatchTouchEventType, points ...*input.TouchPoint) {
+		p := input.DispatchTouchEventParams{Type: kind, TouchPoints: append([]*input.TouchPoint{}, points...)}
+		b.do(chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+			_, err := chromedp.Call(ctx, input.DispatchTouchEvent, p)
+			return err
+		}))
+	}
+	middle := func(selector string) (x, y float64) {
+		at := js[[]float64](b, `(() => { const r = document.querySelector(`+quoted(selector)+`).getBoundingClientRect();
+			return [r.x + r.width / 2, r.y + r.height / 2]; })()`)
+		return at[0], at[1]
+	}
+	tap := func(selector string) {
+		x, y := middle(selector)
+		touch(input.DispatchTouchEventTypeTouchStart, &input.TouchPoint{X: x, Y: y})
+		touch(input.DispatchTouchEventTypeTouchEnd)
+	}
+	tap(`label[for="at-1-R"]`)
+	b.says("R ties up")
+	tap("#drop-0")
+	b.says("R drives backward at 2.09")
+	tap("#gears .body")
+	b.wait(`document.querySelector("#page").classList.contains("lighting") && document.querySelector("#info").textContent.length > 3`)
+	x, y := middle("#gears")
+	touch(input.DispatchTouchEventTypeTouchStart, &input.TouchPoint{X: x + 100, Y: y})
+	for k := range 4 {
+		touch(input.DispatchTouchEventTypeTouchMove, &input.TouchPoint{X: x + 100 - 50*float64(k), Y: y})
+	}
+	touch(input.DispatchTouchEventTypeTouchEnd)
+	b.wait(`document.querySelector("#page").dataset.view === "section"`)
 }
 
 // A change of state is shown within 50 ms, by the page's own marks: the middle of many,
