@@ -349,8 +349,12 @@ func (f *Figure) pair(g *Gearset, t *kinematics.Train, set *kinematics.Gearset) 
 	case kinematics.Chain:
 		distance, g.Chain = 1.35*(ra+rb), true
 	}
-	k := 1.9 / (left + distance + right)
-	if high := max(ra, rb) * k; high > 0.95 {
+	around := 1.0 // what stands outside the teeth
+	if kind == kinematics.Internal {
+		around += rim
+	}
+	k := 1.9 / (left + distance + right) / around
+	if high := max(ra, rb) * k * around; high > 0.95 {
 		k *= 0.95 / high
 	}
 	x := k * (left - right - distance) / 2

@@ -1,11 +1,23 @@
-// Where words go. Lines may pass behind a label, at a price; other labels and signs
-// may not. What does not fit and is not needed is left out.
+// Where words go. Lines may pass behind a label, at a price, those of its own body at a
+// lower one; other labels and signs may not. What does not fit and is not needed is
+// left out.
 
 const over = (a, b) => a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h;
 
-// crosses says whether an upright or level line goes through a box.
-const crosses = ([x1, y1, x2, y2], b) =>
-  Math.max(x1, x2) > b.x && Math.min(x1, x2) < b.x + b.w && Math.max(y1, y2) > b.y && Math.min(y1, y2) < b.y + b.h;
+// crosses says whether a straight line goes through a box [Liang and Barsky 1984].
+const crosses = ([x1, y1, x2, y2], b) => {
+  let from = 0, to = 1;
+  for (const [at, step, low, high] of [[x1, x2 - x1, b.x, b.x + b.w], [y1, y2 - y1, b.y, b.y + b.h]]) {
+    if (!step) {
+      if (at <= low || at >= high) return false;
+      continue;
+    }
+    const t = (low - at) / step, u = (high - at) / step;
+    from = Math.max(from, Math.min(t, u));
+    to = Math.min(to, Math.max(t, u));
+  }
+  return from < to;
+};
 
 export class Room {
   // w and h bound the labels; signs are boxes that they keep clear of, lines cost.
@@ -35,7 +47,7 @@ export class Room {
     if (b.x < 2 || b.y < 2 || b.x + b.w > this.w - 2 || b.y + b.h > this.h - 2) sum += 400;
     for (const t of this.taken) if (over(t, b)) sum += 200;
     for (const s of this.signs) if (over(s, b)) sum += 150;
-    for (const l of this.lines) if (crosses(l, b)) sum += 9;
+    for (const l of this.lines) if (crosses(l, b)) sum += l[4] !== undefined && l[4] === b.own ? 6 : 14;
     return sum;
   }
 }

@@ -69,7 +69,7 @@ export class Section {
   bodies() {
     const { svg, figure } = this;
     const { lines, dots, ground } = this.pieces();
-    this.lines = lines.flat();
+    this.lines = lines.map((list, b) => list.map((points) => ({ points, b }))).flat();
     this.grounds = [];
     const path = (list) => list.map((points) => points.map(([x, y], i) => `${i ? "L" : "M"}${x.toFixed(1)} ${y.toFixed(1)}`).join("")).join("");
     for (const points of ground) {
@@ -186,7 +186,7 @@ export class Section {
     labels.replaceChildren();
     this.hands = [];
     const signs = [...this.boxes, ...this.grounds, ...this.signs.filter(Boolean).map((s) => ({ x: s.x - 17, y: s.y - 12, w: 34, h: 24 }))];
-    const lines = this.lines.flatMap((points) => points.slice(1).map((p, i) => [...points[i], ...p]));
+    const lines = this.lines.flatMap(({ points, b }) => points.slice(1).map((p, i) => [...points[i], ...p, b]));
     const room = new Room(this.w, this.h, signs, lines);
     const y0 = this.Y(plan.housing);
     room.take({ x: 0, y: y0 - 8, w: this.w, h: 9 });
@@ -234,11 +234,11 @@ export class Section {
       const w = 2 * DIAL + 8 + width(words, size), h = Math.max(2 * DIAL + 2, size + 4);
       const end = Math.max(x1, x2 - w);
       for (const dy of [-h / 2 - 5, h / 2 + 5, -h - 8, h + 8]) {
-        for (let x = Math.max(4, x1 + 6); x <= Math.max(end, x1 + 6); x += 12) boxes.push({ x, y: y + dy - h / 2, w, h, words, price: dear + 0.02 * (x - x1) + (dy > 0 ? 1.5 : 0) + Math.abs(dy) * 0.1 });
-        boxes.push({ x: x2 - w, y: y + dy - h / 2, w, h, words, price: dear + 3 });
-        for (const x of [x1 - w - 8, x2 + 8, x1 - w / 2]) boxes.push({ x, y: y + dy - h / 2, w, h, words, price: dear + 16 });
+        for (let x = Math.max(4, x1 + 6); x <= Math.max(end, x1 + 6); x += 12) boxes.push({ x, y: y + dy - h / 2, w, h, words, own: i, price: dear + 0.02 * (x - x1) + (dy > 0 ? 1.5 : 0) + Math.abs(dy) * 0.1 });
+        boxes.push({ x: x2 - w, y: y + dy - h / 2, w, h, words, own: i, price: dear + 3 });
+        for (const x of [x1 - w - 8, x2 + 8, x1 - w / 2]) boxes.push({ x, y: y + dy - h / 2, w, h, words, own: i, price: dear + 9 });
       }
-      for (const x of [x1 - w - 10, x2 + 10]) boxes.push({ x, y: y - h / 2, w, h, words, price: dear + 7 });
+      for (const x of [x1 - w - 10, x2 + 10]) boxes.push({ x, y: y - h / 2, w, h, words, own: i, price: dear + 7 });
     }
     const k = room.put(boxes, false);
     if (k < 0) return;
