@@ -47,7 +47,7 @@ export class Room {
     if (b.x < 2 || b.y < 2 || b.x + b.w > this.w - 2 || b.y + b.h > this.h - 2) sum += 400;
     for (const t of this.taken) if (over(t, b)) sum += 200;
     for (const s of this.signs) if (over(s, b)) sum += 150;
-    for (const l of this.lines) if (crosses(l, b)) sum += l[4] !== undefined && l[4] === b.own ? 6 : 14;
+    for (const l of this.lines) if (crosses(l, b)) sum += l[4] !== undefined && l[4] === b.own ? 8 : 14;
     return sum;
   }
 }
