@@ -410,7 +410,8 @@ func (b *controlsBlock) standing(n *controls.Network, node controls.Node) string
 		return text
 	}
 	for i, name := range n.Valves() {
-		text += ", " + name + " " + map[controls.Level]string{controls.Full: "up", controls.None: "down"}[outcomes[0].Valves[i]]
+		stands := map[controls.Level]string{controls.Full: "up", controls.None: "down"}
+		text += ", " + name + " " + stands[outcomes[0].Valves[i]]
 		if !outcomes[0].Valves[i].Known() {
 			text += "unknown"
 		}

@@ -71,7 +71,8 @@ func (t *Train) everywhere(f Fault) error {
 	if is == "" {
 		return nil
 	}
-	return fmt.Errorf("what is %s is so in every range: write %s", is, t.FaultText(Fault{Coupling: f.Coupling, Kind: f.Kind}))
+	return fmt.Errorf("what is %s is so in every range: write %s", is, t.FaultText(Fault{Coupling: f.Coupling,
+		Kind: f.Kind}))
 }
 
 // ParseShortFault reads a fault of which only the name is written, the kind
@@ -154,7 +155,8 @@ func (t *Train) parseShareOf(f Fault, text string) (Share, error) {
 // cannotBe says what can be wrong with coupling i instead of kind.
 func (t *Train) cannotBe(i int, kind string) error {
 	c := &t.Couplings[i]
-	what := map[CouplingKind]string{OneWay: "a one-way clutch", Spline: "a member of a joint", Pawl: "the parking pawl"}[c.Kind]
+	what := map[CouplingKind]string{OneWay: "a one-way clutch", Spline: "a member of a joint",
+		Pawl: "the parking pawl"}[c.Kind]
 	if what == "" {
 		what = "a " + c.Kind.String()
 	}

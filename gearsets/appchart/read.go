@@ -162,7 +162,8 @@ func (r *reader) cells(rows *csv.Reader, record []string) []cell {
 		whole := r.lines[line-1]
 		before := whole[:min(column-1, len(whole))]
 		first, _, _ := strings.Cut(text, "\n")
-		list[i] = cell{problem.At(line, utf8.RuneCountInString(before)+1, max(1, utf8.RuneCountInString(first))), strings.TrimSpace(text)}
+		list[i] = cell{problem.At(line, utf8.RuneCountInString(before)+1, max(1, utf8.RuneCountInString(first))),
+			strings.TrimSpace(text)}
 		if lead := len(first) - len(strings.TrimLeft(first, " \t\u00a0")); lead > 0 && list[i].text != "" {
 			list[i].Column += utf8.RuneCountInString(first[:lead])
 			list[i].Width = max(1, utf8.RuneCountInString(strings.TrimSpace(first)))
@@ -184,7 +185,10 @@ func (r *reader) row(cells []cell) {
 		r.headerRow(cells)
 		return
 	}
-	word := strings.ToLower(strings.Join(strings.FieldsFunc(cells[0].text, func(c rune) bool { return c == ' ' || c == '-' || c == ':' || c == '_' }), " "))
+	word := strings.ToLower(strings.Join(strings.FieldsFunc(cells[0].text, func(c rune) bool {
+		return c == ' ' ||
+			c == '-' || c == ':' || c == '_'
+	}), " "))
 	if read, ok := words[word]; ok {
 		r.once(word, cells)
 		read(r, cells)
@@ -231,7 +235,8 @@ func (r *reader) headerRow(cells []cell) {
 				r.errorf(c.Place, "write its letter or a short name", "the name of the column is longer than 40 characters")
 			}
 			if before, twice := names[name]; twice {
-				r.errorf(c.Place, fmt.Sprintf("give it another name than that in column %d", before.Column), "there are two columns %s",
+				r.errorf(c.Place, fmt.Sprintf("give it another name than that in column %d", before.Column),
+					"there are two columns %s",
 					kinematics.Quote(c.text))
 			}
 			names[name] = c.Place
@@ -246,7 +251,8 @@ func (r *reader) headerRow(cells []cell) {
 		r.errorf(cells[0].Place, headHint, "no column is headed by an element")
 	}
 	if len(r.elements) > maxColumns {
-		r.errorf(cells[0].Place, "leave out what is no element", "there are %d elements: more than %d are not taken", len(r.elements), maxColumns)
+		r.errorf(cells[0].Place, "leave out what is no element", "there are %d elements: more than %d are not taken",
+			len(r.elements), maxColumns)
 	}
 }
 
@@ -277,10 +283,12 @@ func (r *reader) rangeRow(cells []cell) {
 		r.errorf(name.Place, "write the name of the range in the first column: 1, 2, R", "the row has no name")
 		return
 	case row.Name == "":
-		r.errorf(name.Place, "write a name of letters and digits: 1, D2, R", "%s cannot name a range", kinematics.Quote(name.text))
+		r.errorf(name.Place, "write a name of letters and digits: 1, D2, R", "%s cannot name a range",
+			kinematics.Quote(name.text))
 		return
 	case twice:
-		r.errorf(name.Place, "give it another name, or leave it out", "range %s stands twice, first in line %d", row.Name, before.Line)
+		r.errorf(name.Place, "give it another name, or leave it out", "range %s stands twice, first in line %d", row.Name,
+			before.Line)
 	}
 	r.seen[row.Name] = name.Place
 	for _, i := range r.elements {
@@ -304,17 +312,21 @@ func (r *reader) rangeRow(cells []cell) {
 func (r *reader) beyond(cells []cell) {
 	for i, c := range cells[1:] {
 		if c.text != "" && i+1 != r.ratio && !slices.Contains(r.elements, i+1) {
-			r.errorf(c.Place, "name the column in the first row, or empty the cell", "%s stands in a column without a name", kinematics.Quote(c.text))
+			r.errorf(c.Place, "name the column in the first row, or empty the cell", "%s stands in a column without a name",
+				kinematics.Quote(c.text))
 		}
 	}
 }
 
 // marks are what cells can hold, in lower case.
 var marks = map[string]fit.Mark{
-	"": fit.Off, "-": fit.Off, "–": fit.Off, "—": fit.Off, ".": fit.Off, "0": fit.Off, "off": fit.Off, "no": fit.Off, "n": fit.Off,
-	"x": fit.On, "×": fit.On, "✓": fit.On, "✔": fit.On, "●": fit.On, "•": fit.On, "■": fit.On, "⬤": fit.On, "*": fit.On, "1": fit.On,
-	"on": fit.On, "yes": fit.On, "y": fit.On, "o": fit.On, "○": fit.On, "◯": fit.On, "〇": fit.On, "applied": fit.On, "holds": fit.On,
-	"?": fit.Unknown, "unknown": fit.Unknown,
+	"": fit.Off, "-": fit.Off, "–": fit.Off, "—": fit.Off, ".": fit.Off, "0": fit.Off, "off": fit.Off, "no": fit.Off,
+	"n": fit.Off,
+	"x": fit.On, "×": fit.On, "✓": fit.On, "✔": fit.On, "●": fit.On, "•": fit.On, "■": fit.On, "⬤": fit.On, "*": fit.On,
+	"1":  fit.On,
+	"on": fit.On, "yes": fit.On, "y": fit.On, "o": fit.On, "○": fit.On, "◯": fit.On, "〇": fit.On, "applied": fit.On,
+	"holds": fit.On,
+	"?":     fit.Unknown, "unknown": fit.Unknown,
 }
 
 func (r *reader) mark(c cell) fit.Mark {
@@ -353,7 +365,8 @@ func (r *reader) finish() {
 	case !r.header:
 		r.errorf(top, "tieup fit --blank prints an empty form", "the file is empty")
 	case len(r.chart.Rows) > maxRows:
-		r.errorf(top, "leave out what is no range", "there are %d ranges: more than %d are not taken", len(r.chart.Rows), maxRows)
+		r.errorf(top, "leave out what is no range", "there are %d ranges: more than %d are not taken", len(r.chart.Rows),
+			maxRows)
 	case !slices.ContainsFunc(r.chart.Rows, func(x fit.Row) bool { return x.Ratio != nil }):
 		r.errorf(top, "write the printed ratios in the column headed ratio", "no range has a ratio")
 	default:

@@ -29,7 +29,8 @@ func (r *reader) number(c cell, what string) *fit.Printed {
 		r.errorf(c.Place, hint, "%s is %s, not a number", what, kinematics.Quote(c.text))
 		return nil
 	case len(whole) > 4 || len(places) > 6:
-		r.errorf(c.Place, "write at most four digits before and six behind the point", "%s %s has too many digits", what, kinematics.Quote(c.text))
+		r.errorf(c.Place, "write at most four digits before and six behind the point", "%s %s has too many digits", what,
+			kinematics.Quote(c.text))
 		return nil
 	}
 	v, err := exact.Parse(text)
@@ -54,7 +55,8 @@ func (r *reader) kindRow(cells []cell) {
 			continue
 		}
 		if !slices.Contains(fit.ColumnKinds, kind) {
-			r.errorf(c.Place, "write clutch, brake, one-way, outside, or nothing", "%s is no kind of element", kinematics.Quote(c.text))
+			r.errorf(c.Place, "write clutch, brake, one-way, outside, or nothing", "%s is no kind of element",
+				kinematics.Quote(c.text))
 			continue
 		}
 		r.chart.Columns[k].Kind = kind
@@ -169,7 +171,8 @@ func (r *reader) nameRow(cells []cell) {
 	if c, ok := r.only(cells, "write the name of the train: my-six-speed"); ok {
 		r.chart.Name = c.text
 		if !kinematics.ValidName(c.text) {
-			r.errorf(c.Place, "write letters, digits and dashes: my-six-speed", "%s cannot name a train", kinematics.Quote(c.text))
+			r.errorf(c.Place, "write letters, digits and dashes: my-six-speed", "%s cannot name a train",
+				kinematics.Quote(c.text))
 		}
 	}
 }

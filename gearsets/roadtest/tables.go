@@ -98,21 +98,27 @@ var sheetTable = &yamlfile.Table{
 				"is the default"},
 		{Name: "shifts", Type: seen("^"+name+"-"+name+"$", shiftWord),
 			Hint: "write shifts and what was seen in them: D1-D2: flare",
-			Doc:  "what was seen by shift, D1-D2, or by selecting a range, N-R: ok, bind, flare, late, harsh, shudder, no-shift"},
+			Doc: "what was seen by shift, D1-D2, or by selecting a range, N-R: ok, bind, flare, late, harsh, shudder, " +
+				"no-shift"},
 		{Name: "workshop", Type: seen("^(fluid|pressure:line(@.+)?|pressure:[^@]+@.+|(air|element|bench):.+)$", word),
 			Hint: "write tests and what they showed: air:direct: good, or pressure:direct@R: fed",
 			Doc:  "what tests showed: pressure:NAME@RANGE, air:NAME, element:NAME, bench:NAME+NAME"},
 		{Name: "found", Hint: "write parts and what they were found to be: {intermediate: burnt, shell: stripped}",
-			Type: yamlfile.Map{Keys: yamlfile.Pattern{Pattern: "^" + name + "(:.+)?$"}, Of: yamlfile.Choice(diagnosis.FoundWords()), Max: maxPlaces},
-			Doc:  "what elements and joints were found to be on opening, by name: " + strings.Join(diagnosis.FoundWords(), ", ")},
+			Type: yamlfile.Map{Keys: yamlfile.Pattern{Pattern: "^" + name + "(:.+)?$"},
+				Of: yamlfile.Choice(diagnosis.FoundWords()), Max: maxPlaces},
+			Doc: "what elements and joints were found to be on opening, by name: " +
+				strings.Join(diagnosis.FoundWords(), ", ")},
 		{Name: "replaced", Type: yamlfile.List{Of: yamlfile.Text{}, Max: maxPlaces, Repeats: true},
 			Hint: "write a list of what was replaced, such as [direct plates, seal kit]",
 			Doc:  "list of what was replaced, in free text"},
 		{Name: "proved", Hint: `write turns by hand and what they showed: {"forward free clockwise": locks}`,
-			Type: yamlfile.Map{Keys: yamlfile.Pattern{Pattern: "^(-|" + name + "(\\+" + name + ")*) (free|held|pawled) (clockwise|counterclockwise)$"},
+			Type: yamlfile.Map{Keys: yamlfile.Pattern{Pattern: "^(-|" + name + "(\\+" + name +
+				")*) (free|held|pawled) (clockwise|counterclockwise)$"},
 				Of: word, Max: maxPlaces},
-			Doc: "turns by hand that were made once the unit was together again, and what they showed: ok, locks, turns, free, or " +
-				"how many turns the output makes for one of the input, - the other way. A turn names the elements with air, joined by +, " +
+			Doc: "turns by hand that were made once the unit was together again, and what they showed: ok, locks, turns, " +
+				"free, or " +
+				"how many turns the output makes for one of the input, - the other way. A turn names the elements with air, " +
+				"joined by +, " +
 				"or - for none, what is done with the output and which way the input is turned"},
 		{Name: "assume", Type: assumeTable, Doc: "what the diagnosis takes for granted: see below"},
 	},
@@ -139,7 +145,8 @@ var assumeTable = &yamlfile.Table{
 		{Name: "light-throttle", Type: share{}, Doc: "as a share of the rated input torque"},
 		{Name: "full-throttle", Type: share{}, Doc: "as a share of the rated input torque"},
 		{Name: "classes", Type: yamlfile.List{Of: yamlfile.Choice(classes()), Max: maxSeen},
-			Hint: "write a list, likeliest first, such as [joint, friction]", Doc: "list of classes of causes, likeliest first"},
+			Hint: "write a list, likeliest first, such as [joint, friction]",
+			Doc:  "list of classes of causes, likeliest first"},
 		{Name: "effort", Type: yamlfile.Map{Keys: yamlfile.Choice(testKinds()), Of: effort, Max: maxSeen},
 			Hint: "write kinds of test and their effort: {stall: 0, bench: 16}",
 			Doc:  "whole numbers by kind of test, 0 for one that is not to be proposed"},

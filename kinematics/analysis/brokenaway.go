@@ -206,7 +206,8 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	}
 	t := a.Train
 	x := &BrokenAway{
-		Schema: "tieup.breakaway/1", Units: breakawayUnits(b.Scale), Train: t, Range: q.Range.Name, Apply: t.CouplingNames(q.Range.Apply),
+		Schema: "tieup.breakaway/1", Units: breakawayUnits(b.Scale), Train: t, Range: q.Range.Name,
+		Apply:   t.CouplingNames(q.Range.Apply),
 		Faulted: faulted(t, b.Faults), Rated: ptr(b.Scale.Rated, b.Scale.NewtonMetres && b.Scale.Rated.Sign() > 0),
 		Available: torqueOf(b.Available), Resistance: torqueOf(b.Resistance), Elements: ratedElements(b), Proved: proved(b),
 		Standing: standing(b), SlipFree: slipFree(b), Reading: b, Unit: Unit{b.Scale},
@@ -283,7 +284,8 @@ func proved(b *reading.Breakaway) bool {
 }
 
 func mechanism(t *kinematics.Train, k *solve.Mechanism) Mechanism {
-	m := Mechanism{End: k.End, Proved: k.Proved, Shared: k.Shared, Input: exact.None, Output: exact.None, Optima: optima(t, k.Optima)}
+	m := Mechanism{End: k.End, Proved: k.Proved, Shared: k.Shared, Input: exact.None, Output: exact.None,
+		Optima: optima(t, k.Optima)}
 	if k.End != solve.Moves {
 		return m
 	}

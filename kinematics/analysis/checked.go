@@ -86,7 +86,8 @@ func checkTrain(t *kinematics.Train, findings []Finding) *CheckedTrain {
 	c := &CheckedTrain{Name: t.Name, Findings: findings, Train: t}
 	c.Differs = slices.ContainsFunc(findings, func(f Finding) bool { return f.Fails })
 	if c.Controls = checkControls(t); c.Controls != nil {
-		c.Differs = c.Differs || slices.ContainsFunc(c.Controls.Expected, func(f CheckedFailure) bool { return f.Result == Differs })
+		c.Differs = c.Differs || slices.ContainsFunc(c.Controls.Expected,
+			func(f CheckedFailure) bool { return f.Result == Differs })
 	}
 	k := solve.Compile(t).Kernel()
 	for i := range t.Ranges {

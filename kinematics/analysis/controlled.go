@@ -77,7 +77,8 @@ func (s ControlState) Fed() []string {
 }
 
 // ErrNoControls is the error of a train whose file says nothing of its controls.
-var ErrNoControls = errors.New("the train file says nothing of the controls: write controls: with solenoids, valves and circuits, or a table")
+var ErrNoControls = errors.New("the train file says nothing of the controls: " +
+	"write controls: with solenoids, valves and circuits, or a table")
 
 // Controls answers what the controls do.
 func (a *Analysis) Controls(_ context.Context, q ControlsQuestion) (*Controlled, error) {
@@ -85,7 +86,8 @@ func (a *Analysis) Controls(_ context.Context, q ControlsQuestion) (*Controlled,
 	if n == nil {
 		return nil, ErrNoControls
 	}
-	c := &Controlled{Schema: "tieup.controls/1", Units: Named[string]{{"ratio", "input speed / output speed"}}, Train: a.Train, Question: q}
+	c := &Controlled{Schema: "tieup.controls/1", Units: Named[string]{{"ratio", "input speed / output speed"}},
+		Train: a.Train, Question: q}
 	for _, f := range q.Faults {
 		c.Faults = append(c.Faults, f.String())
 	}
@@ -206,12 +208,15 @@ func (s *ControlState) does(w *worker, rng int, faults []kinematics.Fault) {
 }
 
 // because says how the faults reach each of the elements that change.
-func because(n *controls.Network, node controls.Node, o controls.Outcome, changed []kinematics.Fault, faults []controls.Fault) []string {
+func because(n *controls.Network, node controls.Node, o controls.Outcome, changed []kinematics.Fault,
+	faults []controls.Fault) []string {
 	var list []string
 	for _, f := range changed {
 		if links := n.Chain(node, o, f.Coupling, faults); links != nil {
 			text := reading.Chain(links)
-			if !slices.ContainsFunc(faults, func(f controls.Fault) bool { return f.Part == links[0].Name || f.With == links[0].Name }) {
+			if !slices.ContainsFunc(faults, func(f controls.Fault) bool {
+				return f.Part == links[0].Name || f.With == links[0].Name
+			}) {
 				text = causes(faults) + " -> " + text
 			}
 			list = append(list, text)

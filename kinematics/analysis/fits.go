@@ -46,7 +46,8 @@ const fitRule = "An observation that does not fit counts as one contradiction, o
 const setUpRule = "What can happen is judged under every suspect that nothing contradicts or that weighs more than " +
 	"1 % of all (0.1 % where wheels can lock at speed), and by what was seen. " +
 	"Where the set-up does not carry it, a lower one is taken; where none does, the test is refused. " +
-	"No range is driven at speed before it has shown at creep or on stands that it does not bind. Common practice, no source."
+	"No range is driven at speed before it has shown at creep or on stands that it does not bind. Common practice, " +
+	"no source."
 
 // AllFits answers how every observation fits, and what every set-up carries.
 func AllFits() *Fits {

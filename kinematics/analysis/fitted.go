@@ -144,7 +144,8 @@ func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
 	if name == "" {
 		name = "fitted"
 	}
-	x := &FittedChart{Schema: "tieup.fit/1", Units: Named[string]{{"basic_ratios", "teeth / teeth"}, {"off_last_places", "units of the last printed place"}},
+	x := &FittedChart{Schema: "tieup.fit/1", Units: Named[string]{{"basic_ratios", "teeth / teeth"},
+		{"off_last_places", "units of the last printed place"}},
 		Name: name, Fits: len(found) > 0}
 	for _, c := range fit.Classes(found) {
 		class := FitClass{Freedoms: c.Freedoms}
@@ -180,7 +181,8 @@ func (x *FittedChart) first(ctx context.Context, q FitQuestion, f *fit.Fitted) e
 		return err
 	}
 	t := &x.Classes[0].Layouts[0]
-	t.Teeth = &FittedTeeth{Low: q.Low, High: q.High, Count: candidates.Count, Cut: candidates.Cut, Stepped: candidates.Stepped}
+	t.Teeth = &FittedTeeth{Low: q.Low, High: q.High, Count: candidates.Count, Cut: candidates.Cut,
+		Stepped: candidates.Stepped}
 	for i := range candidates.First {
 		gears, err := x.gears(q, f, &candidates.First[i])
 		if err != nil {
@@ -279,7 +281,8 @@ func fittedRow(c *ApplicationChart, f *fit.Fitted, i int) FittedRow {
 	}
 	v := exact.FromRat(ratio)
 	x.Fitted, x.Exact = &v, &exact.Text{Frac: v}
-	off := v.Sub(row.Ratio.Value).Mul(exact.FromRat(new(big.Rat).SetInt(new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(row.Ratio.Places)), nil)))).Float()
+	off := v.Sub(row.Ratio.Value).Mul(exact.FromRat(new(big.Rat).SetInt(new(big.Int).Exp(big.NewInt(10),
+		big.NewInt(int64(row.Ratio.Places)), nil)))).Float()
 	if row.Ratio.Value.Sign() < 0 {
 		off = -off
 	}

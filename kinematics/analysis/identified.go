@@ -112,7 +112,8 @@ func (a *Analysis) Identify(ctx context.Context, q IdentifyQuestion) (*Identifie
 	}
 	d := identity.Beside(a.system, commanded)
 	x := &Identified{
-		Schema: "tieup.identify/1", Units: Named[string]{{"off", "measured ratio / ratio - 1"}, {"speeds", "as given"}}, Train: t,
+		Schema: "tieup.identify/1", Units: Named[string]{{"off", "measured ratio / ratio - 1"}, {"speeds", "as given"}},
+		Train: t,
 		Ratio: d.Ratio, Exact: exact.Text{Frac: d.Ratio}, Bound: d.Engine, Tolerance: d.Tolerance,
 		Text: d.Sentences(), Measured: d.Measured(),
 	}
@@ -158,7 +159,8 @@ func (x *Identified) slips(t *kinematics.Train, list []diagnosis.ElementSlip, al
 }
 
 func matchOf(d *diagnosis.Identified, m *diagnosis.Match) Match {
-	x := Match{Ratio: m.Ratio, Exact: exact.Text{Frac: m.Ratio}, Off: m.Off, Fits: m.Fits, Ranges: d.RangeNames(m), Holding: d.Holding(m)}
+	x := Match{Ratio: m.Ratio, Exact: exact.Text{Frac: m.Ratio}, Off: m.Off, Fits: m.Fits, Ranges: d.RangeNames(m),
+		Holding: d.Holding(m)}
 	for _, set := range m.Sets {
 		x.Sets = append(x.Sets, d.Train.CouplingNames(set))
 	}

@@ -192,7 +192,8 @@ func (x *loading) power(f exact.Frac) Quantity { return Quantity{f, x.scale.kW()
 func (x *loading) turns(f exact.Frac) Quantity { return Quantity{f, x.scale.torque} }
 
 // loadOf puts a load of the engine into an answer.
-func loadOf(t *kinematics.Train, l *solve.Load, r *LoadedRange, faults Faulted, scale loadScale, losses *LoadLosses) *Load {
+func loadOf(t *kinematics.Train, l *solve.Load, r *LoadedRange, faults Faulted, scale loadScale,
+	losses *LoadLosses) *Load {
 	x := &loading{t, l, scale}
 	a := &Load{
 		Train: t.Name, Range: r.Range, Apply: r.Apply, Faulted: faults, Verdict: l.Motion.Verdict, Flow: "pulling",
@@ -290,7 +291,8 @@ func (x *loading) splitPower(s *Split, p *solve.Power) {
 	for g, set := range p.Sets {
 		y := SplitSet{Rolling: x.power(set.Rolling), Coupling: x.power(set.Coupling), Lost: x.power(set.Loss)}
 		for _, m := range set.Members {
-			y.Members.Add(t.Members[m.Member].Name, SplitMember{x.turns(m.Torque), x.power(m.Power), x.power(m.Rolling), x.power(m.Coupling)})
+			y.Members.Add(t.Members[m.Member].Name, SplitMember{x.turns(m.Torque), x.power(m.Power), x.power(m.Rolling),
+				x.power(m.Coupling)})
 		}
 		s.Gearsets.Add(t.Gearsets[g].Name, y)
 	}

@@ -139,7 +139,8 @@ func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
 func rigid(t *kinematics.Train, faults []kinematics.Fault) error {
 	for _, f := range faults {
 		if f.Share.IsSet() || f.Kind == kinematics.Weak || f.Kind == kinematics.Dragging {
-			return fmt.Errorf("%s: here nothing slips that is applied; what gives first is asked with: tieup breakaway", t.FaultText(f))
+			return fmt.Errorf("%s: here nothing slips that is applied; what gives first is asked with: tieup breakaway",
+				t.FaultText(f))
 		}
 	}
 	return nil
@@ -237,7 +238,8 @@ func (w *worker) loadRange(ctx context.Context, a *Loaded, q *LoadQuestion, r *k
 	m := w.system.Motion(st)
 	x := &LoadedRange{
 		Name: r.Name, Range: Name(r.Name), Apply: t.CouplingNames(r.Apply), Reads: cell.Text(), Coasts: cell.Reading.Coast,
-		PullingText: cell.Text(), CoastingText: reading.CoastingLoad(cell), Verdict: m.Verdict, spins: map[kinematics.MemberID]Spin{},
+		PullingText: cell.Text(), CoastingText: reading.CoastingLoad(cell), Verdict: m.Verdict,
+		spins: map[kinematics.MemberID]Spin{},
 	}
 	if x.Name == "" {
 		x.Name = strings.Join(x.Apply, "+")

@@ -96,7 +96,8 @@ func (a *Analysis) opened(ctx context.Context, x *diagnosed) (*Opened, error) {
 // something was seen, all ranges where nothing was.
 func (a *Analysis) drivenIn(c *Case) WearQuestion {
 	t := a.Train
-	q := WearQuestion{RPM: AssumedWearRPM, Seconds: AssumedWearSeconds, Torques: AssumedTorques(t), Shifts: [][2]*kinematics.Range{}}
+	q := WearQuestion{RPM: AssumedWearRPM, Seconds: AssumedWearSeconds, Torques: AssumedTorques(t),
+		Shifts: [][2]*kinematics.Range{}}
 	for i := range c.Seen {
 		s := &c.Seen[i]
 		switch {
@@ -121,7 +122,8 @@ func (a *Analysis) drivenIn(c *Case) WearQuestion {
 // AssumedTorques are the torques in N m that wear is found for where nobody says them.
 func AssumedTorques(t *kinematics.Train) Torques {
 	rated := solve.Decimal(cmp.Or(t.RatedTorque, AssumedRated))
-	return Torques{Scale: Scale{NewtonMetres: true, Rated: rated}, Reserve: solve.DefaultReserve(), Available: rated, Resistance: exact.Int(0)}
+	return Torques{Scale: Scale{NewtonMetres: true, Rated: rated}, Reserve: solve.DefaultReserve(), Available: rated,
+		Resistance: exact.Int(0)}
 }
 
 // toCompare are the first suspects of the train, its controls and the timing of shifts.
@@ -139,7 +141,8 @@ func toCompare(x *diagnosis.Answer) []*diagnosis.Suspect {
 }
 
 // openedSuspect compares one suspect; nil where nobody knows what its elements hold.
-func (a *Analysis) openedSuspect(ctx context.Context, x *diagnosed, s *diagnosis.Suspect, q WearQuestion) (*OpenedSuspect, error) {
+func (a *Analysis) openedSuspect(ctx context.Context, x *diagnosed, s *diagnosis.Suspect,
+	q WearQuestion) (*OpenedSuspect, error) {
 	q.Faults, q.Controls = s.Faults, s.Controls
 	if s.Kind == diagnosis.Timing {
 		mistime(x.Train, s, &q)

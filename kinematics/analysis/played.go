@@ -285,10 +285,12 @@ type PlayedTrack struct {
 
 // playedUnits are those of all numbers of the document.
 var playedUnits = Named[string]{
-	{"speeds (input, output, members, slip, flare, sag, halving, residual, bound)", "rpm"}, {"torques", "N m"}, {"time", "s"},
-	{"heat, energy", "J"}, {"peak_power", "W"}, {"heat_per_area", "J/mm²"}, {"vehicle", "kg, m, m²"}, {"inertia", "kg m²"},
+	{"speeds (input, output, members, slip, flare, sag, halving, residual, bound)", "rpm"},
+	{"torques", "N m"}, {"time", "s"}, {"heat, energy", "J"}, {"peak_power", "W"}, {"heat_per_area", "J/mm²"},
+	{"vehicle", "kg, m, m²"}, {"inertia", "kg m²"},
 	{"speed", "km/h"}, {"brakes", "N m at the wheels"}, {"end_ratio", "input / output, as the new range then drives"},
-	{"sense", "output and all output torques + forward, all else + as the input turns; torque of an element on its first member"},
+	{"sense", "output and all output torques + forward, all else + as the input turns; torque of an element on its " +
+		"first member"},
 }
 
 // Play plays a shift in time.
@@ -302,7 +304,8 @@ func (a *Analysis) Play(ctx context.Context, q PlayQuestion) (*Played, error) {
 
 // PlayOverlaps plays a shift with several overlaps, s, of what it releases, or
 // applies.
-func (a *Analysis) PlayOverlaps(ctx context.Context, q PlayQuestion, moves Change, overlaps []float64) ([]*Played, error) {
+func (a *Analysis) PlayOverlaps(ctx context.Context, q PlayQuestion, moves Change,
+	overlaps []float64) ([]*Played, error) {
 	s, err := a.shift(&q)
 	if err != nil {
 		return nil, err
@@ -376,7 +379,8 @@ func playedVerdict(x *transient.Answer) PlayedVerdict {
 		Flare: transient.RPM(v.Flare), FlareAt: ptr(v.FlareAt, v.Flare > 0),
 		Sag: transient.RPM(v.Sag), SagAt: ptr(v.SagAt, v.Sag > 0),
 		Peak: v.Peak, PeakAt: v.PeakAt, Done: ptr(v.Done, v.Done > 0 && len(v.Slipping) == 0),
-		Slipping: t.CouplingNames(v.Slipping), Drags: t.CouplingNames(v.Drags), Slow: t.CouplingNames(v.Slow), End: v.End.What,
+		Slipping: t.CouplingNames(v.Slipping), Drags: t.CouplingNames(v.Drags), Slow: t.CouplingNames(v.Slow),
+		End: v.End.What,
 	}
 	if ratio, ok := v.End.Outcome.Ratio(); ok {
 		p.EndRatio = ptr(ratio.Float(), true)
@@ -422,7 +426,8 @@ func playedCourse(r *transient.Run) PlayedCourse {
 	t := s.System.Train
 	c := PlayedCourse{
 		Time: cleaned(r.Time, same), Input: cleaned(r.Input, transient.RPM), Output: cleaned(r.Output, transient.RPM),
-		Vehicle: cleaned(r.Output, s.KMH), InputTorque: cleaned(r.InputTorque, same), OutputTorque: cleaned(r.OutputTorque, same),
+		Vehicle: cleaned(r.Output, s.KMH), InputTorque: cleaned(r.InputTorque, same),
+		OutputTorque: cleaned(r.OutputTorque, same),
 	}
 	for _, track := range r.Tracks {
 		x := PlayedTrack{Slip: cleaned(track.Slip, transient.RPM), Heat: cleaned(track.Heat, same)}

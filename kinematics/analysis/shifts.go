@@ -230,7 +230,8 @@ func shiftOf(x *shift.Shift) *Shift {
 	}
 	if !x.Every {
 		s.Evaluated = "overlap and underlap"
-		s.Shortened = strconv.Itoa(len(x.Changes)) + " couplings change: of the " + strconv.FormatUint(1<<len(x.Changes)-2, 10) +
+		s.Shortened = strconv.Itoa(len(x.Changes)) + " couplings change: of the " +
+			strconv.FormatUint(1<<len(x.Changes)-2, 10) +
 			" states on the way only overlap and underlap are evaluated"
 	}
 	if !x.Standing {
@@ -262,7 +263,8 @@ func shiftView(t *kinematics.Train, v *shift.View, text string) ShiftView {
 func shiftState(x *shift.Shift, state *shift.State) ShiftState {
 	o := &state.Outcome
 	s := ShiftState{
-		State: x.StateName(state), Holding: x.Train.CouplingNames(state.Holding), Verdict: o.Verdict, Ratio: ratioOf(o.Ratio()),
+		State: x.StateName(state), Holding: x.Train.CouplingNames(state.Holding), Verdict: o.Verdict,
+		Ratio: ratioOf(o.Ratio()),
 		Reads: state.Text(), Coasting: state.Reading.Coast, Pull: o.Pull,
 		Coast:         Coast{Roll(o.CoastForward), Roll(o.CoastBackward)},
 		PullingEffect: state.Pulling.Kind, CoastingEffect: ptr(state.Coasting.Kind, !x.Standing),

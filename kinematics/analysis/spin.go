@@ -40,7 +40,8 @@ func pinionOf(t *kinematics.Train, id kinematics.MemberID) (*kinematics.Gearset,
 
 // spinOf returns the spin of pinion p of gearset g. groups, the members that turn
 // as one, may be nil.
-func spinOf(t *kinematics.Train, g *kinematics.Gearset, p *kinematics.Pinion, members []solve.Speed, groups []int) Spin {
+func spinOf(t *kinematics.Train, g *kinematics.Gearset, p *kinematics.Pinion, members []solve.Speed,
+	groups []int) Spin {
 	if !g.Across() {
 		if members[p.Member].Empty {
 			return Spin{}

@@ -106,7 +106,8 @@ func (a *Analysis) Sweep(ctx context.Context, q SweepQuestion) (*Swept, error) {
 		return nil, err
 	}
 	s := &Swept{
-		Schema: "tieup.transient-sweep/1", Units: sweptUnits, Scene: scene(shift, shift.Speed), Moves: x.Moves, Moment: x.Moment,
+		Schema: "tieup.transient-sweep/1", Units: sweptUnits, Scene: scene(shift, shift.Speed), Moves: x.Moves,
+		Moment: x.Moment,
 		Limits: q.Limits, Assumed: x.Assumed(), Heading: x.Heading(), Changeover: x.Changeover(), Words: x.Words(),
 	}
 	for _, p := range x.Points {

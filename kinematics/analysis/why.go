@@ -212,8 +212,9 @@ func reasonsOf(why *reading.Why) *Reasons {
 
 func missingOf(t *kinematics.Train, m *reading.Missing) Missing {
 	x := Missing{
-		Coupling: t.Couplings[m.Coupling].Name, Instead: t.CouplingNames(m.Instead), Reaction: m.Reaction, Member: t.Members[m.Member].Name,
-		Turns: ptr(ExactAmount(m.Turns), !m.Turns.Empty),
+		Coupling: t.Couplings[m.Coupling].Name, Instead: t.CouplingNames(m.Instead), Reaction: m.Reaction,
+		Member: t.Members[m.Member].Name,
+		Turns:  ptr(ExactAmount(m.Turns), !m.Turns.Empty),
 	}
 	if !m.Reaction {
 		x.To = Name(t.Members[m.From].Name)

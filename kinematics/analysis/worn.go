@@ -102,7 +102,8 @@ func (p *WornPart) Heated() bool { return p.Heat > 0 }
 
 // wornUnits are those of all numbers of the document.
 var wornUnits = Named[string]{
-	{"speed, slip", "rpm"}, {"torque, available, needs", "N m"}, {"slip_power", "W"}, {"heat, heat_sound", "J"}, {"time", "s"},
+	{"speed, slip", "rpm"}, {"torque, available, needs", "N m"}, {"slip_power", "W"}, {"heat, heat_sound", "J"},
+	{"time", "s"},
 	{"share", "of the heat of all parts in that motion"}, {"overload", "over the largest torque in the healthy ranges"},
 }
 
@@ -133,7 +134,8 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 		}
 		return ctx.Err()
 	}
-	torques := wear.Query{Ratings: a.system.Ratings(q.Torques.Scale, q.Torques.Reserve, q.Torques.Given), Available: q.Torques.Available}
+	torques := wear.Query{Ratings: a.system.Ratings(q.Torques.Scale, q.Torques.Reserve, q.Torques.Given),
+		Available: q.Torques.Available}
 	for _, r := range ranges {
 		motions, err := wear.Motions(a.system, r, q.Faults, torques)
 		if err != nil {
@@ -188,7 +190,8 @@ func (x *Worn) motion(m *wear.Motion) WornMotion {
 		}
 		scale := func(i exact.Interval, by float64) Spread { return Spread{i.Min.Float() * by, i.Max.Float() * by} }
 		y.Loads.Add(reading.WearPart(x.Train, i), &WornLoad{
-			Slip: scale(l.Slip, x.RPM), Torque: l.Torque.Float(), Power: scale(l.Heat, speed), Heat: scale(l.Heat, speed*x.Seconds),
+			Slip: scale(l.Slip, x.RPM), Torque: l.Torque.Float(), Power: scale(l.Heat, speed),
+			Heat:  scale(l.Heat, speed*x.Seconds),
 			Share: l.Heat.Max.Float() / whole, coupling: i,
 		})
 	}
@@ -216,8 +219,9 @@ func (a *Analysis) wearShift(ctx context.Context, x *Worn, q *WearQuestion, from
 	for name, e := range p.Elements.All() {
 		i, _ := x.Train.Coupling(name)
 		l := &WornLoad{
-			Slip: Spread{0, e.PeakSlip}, Torque: max(math.Abs(e.Torque.Min), math.Abs(e.Torque.Max)), Power: Spread{0, e.PeakPower},
-			Heat: Spread{e.Heat, e.Heat}, coupling: i,
+			Slip: Spread{0, e.PeakSlip}, Torque: max(math.Abs(e.Torque.Min), math.Abs(e.Torque.Max)),
+			Power: Spread{0, e.PeakPower},
+			Heat:  Spread{e.Heat, e.Heat}, coupling: i,
 		}
 		if e.HeatTimed != nil {
 			l.Sound = *e.HeatTimed
@@ -238,7 +242,8 @@ func (a *Analysis) wearShift(ctx context.Context, x *Worn, q *WearQuestion, from
 const leastHeat = 1
 
 // changing are the ramps of those elements that the shift changes.
-func (a *Analysis) changing(q *WearQuestion, from, to *kinematics.Range, ramps map[int]kinematics.Ramp, applies bool) map[int]kinematics.Ramp {
+func (a *Analysis) changing(q *WearQuestion, from, to *kinematics.Range, ramps map[int]kinematics.Ramp,
+	applies bool) map[int]kinematics.Ramp {
 	here := map[int]kinematics.Ramp{}
 	for i, ramp := range ramps {
 		off, on := from.Applies(i) && !to.Applies(i), to.Applies(i) && !from.Applies(i)
@@ -283,7 +288,8 @@ func worse(a, b *WornPart) int {
 		}
 		return 1
 	}
-	return cmp.Or(first(a.Heated(), b.Heated()), first(a.Happens, b.Happens), cmp.Compare(b.Heat, a.Heat), cmp.Compare(b.Overload, a.Overload))
+	return cmp.Or(first(a.Heated(), b.Heated()), first(a.Happens, b.Happens), cmp.Compare(b.Heat, a.Heat),
+		cmp.Compare(b.Overload, a.Overload))
 }
 
 // overload is the torque of what does not slip over the largest one in the healthy

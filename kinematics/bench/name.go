@@ -78,7 +78,8 @@ func ParseSight(text string) (string, error) {
 	if _, ok := number(text); ok {
 		return text, nil
 	}
-	return "", fmt.Errorf("%s is nothing that a turn shows: write ok, locks, turns, free, or how many turns the output makes "+
+	return "", fmt.Errorf("%s is nothing that a turn shows: write ok, locks, turns, free, or how many turns the "+
+		"output makes "+
 		"for one of the input, such as 0.41", kinematics.Quote(text))
 }
 

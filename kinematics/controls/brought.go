@@ -121,7 +121,10 @@ func (b *Brought) Instead(r *kinematics.Range, faults []kinematics.Fault) [][]ki
 	}
 	var list [][]kinematics.Fault
 	for _, way := range b.Others[rng] {
-		own := slices.DeleteFunc(slices.Clone(faults), func(f kinematics.Fault) bool { return f.Cause != "" && f.ActsIn(r.Name) })
+		own := slices.DeleteFunc(slices.Clone(faults), func(f kinematics.Fault) bool {
+			return f.Cause != "" &&
+				f.ActsIn(r.Name)
+		})
 		list = append(list, Merge(own, way))
 	}
 	return list

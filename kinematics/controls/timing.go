@@ -116,7 +116,9 @@ func (n *Network) Ramps(from, to int, faults []Fault) []Ramp {
 	nodes := []Node{n.normal[k[0]], n.normal[k[1]]}
 	if safe := n.failSafe(faults); safe != nil {
 		for i := range nodes {
-			at := slices.IndexFunc(safe.nodes, func(x Node) bool { return x.Position == nodes[i].Position && x.Range == nodes[i].Range })
+			at := slices.IndexFunc(safe.nodes, func(x Node) bool {
+				return x.Position == nodes[i].Position && x.Range == nodes[i].Range
+			})
 			nodes[i] = safe.nodes[at]
 		}
 	}

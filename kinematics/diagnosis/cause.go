@@ -178,7 +178,8 @@ func Merged(causes []Cause) Cause {
 		return strings.Join(texts, "; ")
 	}
 	return Cause{
-		Mechanical: fold(func(c Cause) string { return c.Mechanical }), Hydraulic: fold(func(c Cause) string { return c.Hydraulic }),
+		Mechanical: fold(func(c Cause) string { return c.Mechanical }),
+		Hydraulic:  fold(func(c Cause) string { return c.Hydraulic }),
 		Electrical: fold(func(c Cause) string { return c.Electrical }), Sign: fold(func(c Cause) string { return c.Sign }),
 	}
 }

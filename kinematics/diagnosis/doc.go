@@ -51,74 +51,123 @@
 // What is not named in these tables does not fit; tieup diagnose --table prints them:
 //
 //	a range that is meant to drive, and then
-//	seen                                 fits fully                                                                                                                                                                     fits partly
-//	ok                                   drives in its gear                                                                                                                                                             holds at light throttle only, slips at full throttle to a lower gear
-//	forward                              drives in its gear, in a lower gear, in a higher gear, holds at light throttle only, slips at full throttle to a lower gear                                                    slips until the engine runs up (by slip)
-//	reverse                              the other way
-//	none                                 no drive, no drive but rolls one way only, output held, input held, slips until the engine runs up                                                                             ties up
-//	revs                                 no drive, no drive but rolls one way only, output held, slips until the engine runs up
-//	loaded                               input held, ties up
-//	bind                                 ties up                                                                                                                                                                        no drive but rolls one way only, output held, input held
-//	slips                                in a lower gear, no drive, no drive but rolls one way only, output held, holds at light throttle only, slips at full throttle to a lower gear, slips until the engine runs up
-//	slips-light                          in a lower gear, no drive, no drive but rolls one way only, output held, slips until the engine runs up
-//	slips-full                           holds at light throttle only, slips at full throttle to a lower gear                                                                                                           in a lower gear, no drive, no drive but rolls one way only, output held, slips until the engine runs up
-//	holds-full                           drives in its gear, in a lower gear, in a higher gear, the other way
-//	stall-holds                          drives in its gear, in a lower gear, in a higher gear, the other way, input held, ties up, slips at full throttle to a lower gear
-//	stall-runs                           no drive, no drive but rolls one way only, output held, holds at light throttle only, slips until the engine runs up
-//	stall-low                            drives in its gear, in a lower gear, in a higher gear, the other way, input held, ties up, slips at full throttle to a lower gear
-//	as lower gear                        in a lower gear
-//	its own ratio                        drives in its gear, the other way, holds at light throttle only, slips at full throttle to a lower gear                                                                        slips until the engine runs up (by slip)
-//	a ratio between it and a lower gear                                                                                                                                                                                 slips at full throttle to a lower gear (by slip), slips until the engine runs up (by slip)
-//	slips that ratio                                                                                                                                                                                                    slips at full throttle to a lower gear (by slip), slips until the engine runs up (by slip)
-//	engine that ratio                    drives in its gear, in a higher gear, the other way, holds at light throttle only, slips at full throttle to a lower gear
+//	seen                   fits fully                                  fits partly
+//	ok                     drives in its gear                          holds at light throttle only,
+//	                                                                   slips at full throttle to a lower gear
+//	forward                drives in its gear, in a lower gear,        slips until the engine runs up (by slip)
+//	                       in a higher gear,
+//	                       holds at light throttle only,
+//	                       slips at full throttle to a lower gear
+//	reverse                the other way
+//	none                   no drive, no drive but rolls one way only,  ties up
+//	                       output held, input held,
+//	                       slips until the engine runs up
+//	revs                   no drive, no drive but rolls one way only,
+//	                       output held,
+//	                       slips until the engine runs up
+//	loaded                 input held, ties up
+//	bind                   ties up                                     no drive but rolls one way only,
+//	                                                                   output held, input held
+//	slips                  in a lower gear, no drive,
+//	                       no drive but rolls one way only,
+//	                       output held, holds at light throttle only,
+//	                       slips at full throttle to a lower gear,
+//	                       slips until the engine runs up
+//	slips-light            in a lower gear, no drive,
+//	                       no drive but rolls one way only,
+//	                       output held,
+//	                       slips until the engine runs up
+//	slips-full             holds at light throttle only,               in a lower gear, no drive,
+//	                       slips at full throttle to a lower gear      no drive but rolls one way only,
+//	                                                                   output held,
+//	                                                                   slips until the engine runs up
+//	holds-full             drives in its gear, in a lower gear,
+//	                       in a higher gear, the other way
+//	stall-holds            drives in its gear, in a lower gear,
+//	                       in a higher gear, the other way,
+//	                       input held, ties up,
+//	                       slips at full throttle to a lower gear
+//	stall-runs             no drive, no drive but rolls one way only,
+//	                       output held, holds at light throttle only,
+//	                       slips until the engine runs up
+//	stall-low              drives in its gear, in a lower gear,
+//	                       in a higher gear, the other way,
+//	                       input held, ties up,
+//	                       slips at full throttle to a lower gear
+//	as lower gear          in a lower gear
+//	its own ratio          drives in its gear, the other way,          slips until the engine runs up (by slip)
+//	                       holds at light throttle only,
+//	                       slips at full throttle to a lower gear
+//	a ratio between it                                                 slips at full throttle to a lower gear (by slip),
+//	and a lower gear                                                   slips until the engine runs up (by slip)
+//	slips that ratio                                                   slips at full throttle to a lower gear (by slip),
+//	                                                                   slips until the engine runs up (by slip)
+//	engine that ratio      drives in its gear, in a higher gear,
+//	                       the other way,
+//	                       holds at light throttle only,
+//	                       slips at full throttle to a lower gear
 //
 //	a range that is meant to rest, and then
-//	seen             fits fully                                                        fits partly
+//	seen             fits fully                                  fits partly
 //	ok               no drive, output held
-//	forward          drives forward                                                    creeps forward
-//	reverse          drives backward                                                   creeps backward
-//	none             no drive, output held                                             creeps forward, creeps backward, lurches forward, lurches backward, ties up
-//	bind             ties up                                                           output held, lurches forward, lurches backward
-//	lurch            lurches forward, lurches backward                                 drives forward, drives backward
-//	lurch-forward    lurches forward                                                   drives forward
-//	lurch-backward   lurches backward                                                  drives backward
-//	creeps           drives forward, drives backward, creeps forward, creeps backward
-//	creeps-forward   creeps forward                                                    drives forward
-//	creeps-backward  creeps backward                                                   drives backward
+//	forward          drives forward                              creeps forward
+//	reverse          drives backward                             creeps backward
+//	none             no drive, output held                       creeps forward, creeps backward,
+//	                                                             lurches forward, lurches backward,
+//	                                                             ties up
+//	bind             ties up                                     output held, lurches forward,
+//	                                                             lurches backward
+//	lurch            lurches forward, lurches backward           drives forward, drives backward
+//	lurch-forward    lurches forward                             drives forward
+//	lurch-backward   lurches backward                            drives backward
+//	creeps           drives forward, drives backward,
+//	                 creeps forward, creeps backward
+//	creeps-forward   creeps forward                              drives forward
+//	creeps-backward  creeps backward                             drives backward
 //
 //	coasting and pushing, when the vehicle
-//	seen                 fits fully                          fits partly
+//	seen                 fits fully                                  fits partly
 //	engine-braking       turns the input
 //	no-engine-braking    lets it rest, rolls forward only
 //	coasts own ratio     turns the input
 //	locks                rolls backward only, does not roll
-//	held                 does not roll                       rolls forward only, rolls backward only
-//	rolls                turns the input, lets it rest       rolls forward only, rolls backward only
+//	held                 does not roll                               rolls forward only,
+//	                                                                 rolls backward only
+//	rolls                turns the input, lets it rest               rolls forward only,
+//	                                                                 rolls backward only
 //	rolls-forward-only   rolls forward only
 //	rolls-backward-only  rolls backward only
 //
 //	a shift that
-//	seen      fits fully                                                                                                                                       fits partly
-//	ok        binds if ill timed, flares if ill timed, brings on what is weak, releases what drags, leaves the gear in, ends in another gear, does none of it  has too much pressure
-//	bind      binds anyway, is timed early                                                                                                                     binds if ill timed
-//	flare     flares anyway, is timed late                                                                                                                     flares if ill timed
+//	seen      fits fully                                  fits partly
+//	ok        binds if ill timed, flares if ill timed,    has too much pressure
+//	          brings on what is weak,
+//	          releases what drags, leaves the gear in,
+//	          ends in another gear, does none of it
+//	bind      binds anyway, is timed early                binds if ill timed
+//	flare     flares anyway, is timed late                flares if ill timed
 //	late      is timed late, brings on what is weak
-//	harsh     binds anyway, is timed early, releases what drags, has too much pressure                                                                         binds if ill timed
-//	shudder   brings on what is weak                                                                                                                           is timed late
-//	no-shift  leaves the gear in                                                                                                                               ends in another gear
+//	harsh     binds anyway, is timed early,               binds if ill timed
+//	          releases what drags, has too much pressure
+//	shudder   brings on what is weak                      is timed late
+//	no-shift  leaves the gear in                          ends in another gear
 //
 //	the vehicle pushed with the engine off that
-//	seen                 fits fully           fits partly
-//	rolls                rolls both ways      rolls forward only, rolls backward only
-//	held                 rolls neither way    rolls forward only, rolls backward only
+//	seen                 fits fully                                  fits partly
+//	rolls                rolls both ways                             rolls forward only,
+//	                                                                 rolls backward only
+//	held                 rolls neither way                           rolls forward only,
+//	                                                                 rolls backward only
 //	rolls-forward-only   rolls forward only
 //	rolls-backward-only  rolls backward only
 //
 //	the fluid where
 //	seen   fits fully                                  fits partly
 //	ok     an element slips or drags, neither is so    pressure is low
-//	low    pressure is low                             an element slips or drags, neither is so
-//	foamy  pressure is low                             an element slips or drags, neither is so
+//	low    pressure is low                             an element slips or drags,
+//	                                                   neither is so
+//	foamy  pressure is low                             an element slips or drags,
+//	                                                   neither is so
 //	burnt  pressure is low, an element slips or drags  neither is so
 //	milky  pressure is low, an element slips or drags  neither is so
 //
@@ -131,24 +180,29 @@
 //	high       is high
 //
 //	the tap of an element that
-//	seen  fits fully                                        fits partly
+//	seen  fits fully                                  fits partly
 //	fed   is fed, is fed though it fails
-//	low   is fed though it fails, is fed with low pressure  is not fed
+//	low   is fed though it fails,                     is not fed
+//	      is fed with low pressure
 //	none  is not fed
 //
 //	air to an element that
-//	seen  fits fully                                    fits partly
-//	good  is good, is worn or drags                     never holds or is stuck on
-//	bad   never holds or is stuck on, is worn or drags
+//	seen  fits fully                                  fits partly
+//	good  is good, is worn or drags                   never holds or is stuck on
+//	bad   never holds or is stuck on,
+//	      is worn or drags
 //
 //	an element in hand that
-//	seen      fits fully                                                                                                                                    fits partly
+//	seen      fits fully                                  fits partly
 //	good      is good
-//	bad       does not let go, does not hold, is worn, drags, turns both ways, turns neither way, turns the wrong way, turns in its joint, does not engage
-//	stuck     does not let go                                                                                                                               drags
-//	open      does not hold                                                                                                                                 is worn
-//	weak      is worn                                                                                                                                       does not hold
-//	dragging  drags                                                                                                                                         does not let go
+//	bad       does not let go, does not hold, is worn,
+//	          drags, turns both ways, turns neither way,
+//	          turns the wrong way, turns in its joint,
+//	          does not engage
+//	stuck     does not let go                             drags
+//	open      does not hold                               is worn
+//	weak      is worn                                     does not hold
+//	dragging  drags                                       does not let go
 //	slips     turns both ways
 //	seized    turns neither way
 //	reversed  turns the wrong way
@@ -156,13 +210,14 @@
 //	missing   does not engage
 //
 //	the train turned by hand on the bench that
-//	seen         fits fully                fits partly
+//	seen         fits fully                                  fits partly
 //	locks        locks
-//	turns 0.41   turns the output by 0.41  by 0.41 or further
-//	turns 0.41+  by 0.41 or further        turns the output by 0.41, as it likes
+//	turns 0.41   turns the output by 0.41                    by 0.41 or further
+//	turns 0.41+  by 0.41 or further                          turns the output by 0.41,
+//	                                                         as it likes
 //	turns -0.41  by 0.41 the other way
 //	turns 0      not at all
-//	turns free   as it likes               by 0.41 or further
+//	turns free   as it likes                                 by 0.41 or further
 //
 // A range whose engine is loaded, or whose vehicle is held, can be felt as a bind
 // though it is no tie-up, so that bind fits it partly; a range that leaves engine
@@ -207,8 +262,9 @@
 // A test is worth the information that its outcome is expected to give about the
 // suspects: their mutual information, where an outcome is wrong at the error rate
 // and then anything else with equal chance. Those with the most information per
-// effort are proposed, where making any test at all is an effort, too. Some suspects predict nothing of some tests: air says
-// nothing of worn plates. Those make every outcome as likely.
+// effort are proposed, where making any test at all is an effort, too. Some suspects
+// predict nothing of some tests: air says nothing of worn plates. Those make every
+// outcome as likely.
 //
 // Tests are of the kinds of [TestKind]; efforts are small numbers that a road-test
 // sheet can change, 0 ruling a kind out. Where only tests in the workshop can tell
@@ -225,7 +281,8 @@
 // those that are driven through to reach it. Common practice, no source:
 //
 //	set-up      carries
-//	engine off  moves, moves the wrong way, locks at speed, rolls away, load falls, a bind lets go, a part jumps, hot fluid, air, a piston jumps
+//	engine off  moves, moves the wrong way, locks at speed, rolls away, load falls, a bind lets go,
+//	            a part jumps, hot fluid, air, a piston jumps
 //	brakes on   moves, moves the wrong way, locks at speed, rolls away, hot fluid
 //	on stands   moves, moves the wrong way, locks at speed, rolls away, load falls, hot fluid
 //	creep       locks at speed, rolls away

@@ -52,7 +52,8 @@ func FitTables() []FitTable {
 	}
 	drives, lower, higher := at(own), at(pull(solve.Forward, ratio(3, 1))), at(pull(solve.Forward, ratio(1, 1)))
 	other, neutral := at(pull(solve.Reverse, ratio(2, 1))), at(rests)
-	outputHeld, inputHeld, tiedUp := at(Pull{Verdict: solve.OutputHeld}), at(Pull{Verdict: solve.InputHeld}), at(Pull{Verdict: solve.TieUp})
+	outputHeld, inputHeld, tiedUp := at(Pull{Verdict: solve.OutputHeld}), at(Pull{Verdict: solve.InputHeld}),
+		at(Pull{Verdict: solve.TieUp})
 	outputHeld.Forward, outputHeld.Backward = exact.Interval{Empty: true}, exact.Interval{Empty: true}
 	tiedUp.Forward, tiedUp.Backward = outputHeld.Forward, outputHeld.Backward
 	lightOnly, slipping := drives, drives
@@ -109,10 +110,13 @@ func FitTables() []FitTable {
 	none := exact.Interval{Empty: true}
 	return []FitTable{
 		table("a range that is meant to drive, and then", 0,
-			[]string{"drives in its gear", "in a lower gear", "in a higher gear", "the other way", "no drive", "no drive but rolls one way only", "output held", "input held", "ties up",
+			[]string{"drives in its gear", "in a lower gear", "in a higher gear", "the other way", "no drive",
+				"no drive but rolls one way only", "output held", "input held", "ties up",
 				"holds at light throttle only", "slips at full throttle to a lower gear", "slips until the engine runs up"},
-			[]Behaviour{drives, lower, higher, other, neutral, oneWay, outputHeld, inputHeld, tiedUp, lightOnly, slipping, runsUp},
-			append(say(OK, Forward, Reverse, None, Revs, Loaded, Bind, Slips, SlipsLight, SlipsFull, HoldsFull, StallHolds, StallRuns, StallLow, As, Ratio),
+			[]Behaviour{drives, lower, higher, other, neutral, oneWay, outputHeld, inputHeld, tiedUp, lightOnly, slipping,
+				runsUp},
+			append(say(OK, Forward, Reverse, None, Revs, Loaded, Bind, Slips, SlipsLight, SlipsFull, HoldsFull, StallHolds,
+				StallRuns, StallLow, As, Ratio),
 				Observation{Word: Ratio, Text: "a ratio between it and a lower gear", Ratio: ratio(5, 2)},
 				Observation{Word: Slips, Text: "slips that ratio", Ratio: ratio(5, 2)},
 				Observation{Word: Engine, Text: "engine that ratio", Ratio: ratio(5, 2)})...),
@@ -120,7 +124,8 @@ func FitTables() []FitTable {
 			[]string{"no drive", "output held", "drives forward", "drives backward", "creeps forward", "creeps backward",
 				"lurches forward", "lurches backward", "ties up"},
 			[]Behaviour{neutral, outputHeld, drives, other, creeps, creepsBack, lurches, lurchesBack, tiedUp},
-			say(OK, Forward, Reverse, None, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward, CreepsBackward)...),
+			say(OK, Forward, Reverse, None, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward,
+				CreepsBackward)...),
 		table("coasting and pushing, when the vehicle", 0,
 			[]string{"turns the input", "lets it rest", "rolls forward only", "rolls backward only", "does not roll"},
 			[]Behaviour{roll(turns, turnsBack), roll(anyway, anyway), roll(anyway, none), roll(none, anyway), roll(none, none)},
@@ -190,7 +195,8 @@ func airTable(g *road) FitTable {
 }
 
 func handTable(g *road) FitTable {
-	kinds := []kinematics.FaultKind{kinematics.Stuck, kinematics.OpenF, kinematics.Weak, kinematics.Dragging, kinematics.Slips, kinematics.Seized,
+	kinds := []kinematics.FaultKind{kinematics.Stuck, kinematics.OpenF, kinematics.Weak, kinematics.Dragging,
+		kinematics.Slips, kinematics.Seized,
 		kinematics.Backward, kinematics.Sheared, kinematics.Missing}
 	columns, replies := []string{"is good"}, []Reply{{Key: string(Good)}}
 	words := []Observation{{Word: Good}, {Word: Bad}}
@@ -205,15 +211,21 @@ func benchTable(g *road) FitTable {
 	turns := exact.NewFrac(41, 100)
 	seen := func(text string, w exact.Frac) Observation { return Observation{Word: Turns, Text: text, Ratio: w} }
 	return shopTable(g, "the train turned by hand on the bench that", Test{Kind: Bench, Turning: FreeOutput},
-		[]string{"locks", "turns the output by 0.41", "by 0.41 or further", "by 0.41 the other way", "not at all", "as it likes"},
-		[]Reply{{Key: string(Locks)}, {Key: "41/100", ratio: turns}, {Key: "least", ratio: turns, further: true}, {Key: "-41/100", ratio: turns.Neg()}, {Key: "0"}, {Key: free}},
-		Observation{Word: Locks}, seen("0.41", turns), seen("0.41+", turns), seen("-0.41", turns.Neg()), seen("0", exact.Frac{}), seen(free, exact.Frac{}))
+		[]string{"locks", "turns the output by 0.41", "by 0.41 or further", "by 0.41 the other way", "not at all",
+			"as it likes"},
+		[]Reply{{Key: string(Locks)}, {Key: "41/100", ratio: turns}, {Key: "least", ratio: turns, further: true},
+			{Key: "-41/100", ratio: turns.Neg()}, {Key: "0"}, {Key: free}},
+		Observation{Word: Locks}, seen("0.41", turns), seen("0.41+", turns), seen("-0.41", turns.Neg()),
+		seen("0", exact.Frac{}), seen(free, exact.Frac{}))
 }
 
 func shiftTable() FitTable {
-	t := FitTable{Title: "a shift that", Columns: []string{"binds anyway", "binds if ill timed", "flares anyway", "flares if ill timed",
-		"is timed early", "is timed late", "brings on what is weak", "releases what drags", "has too much pressure", "leaves the gear in", "ends in another gear", "does none of it"}}
-	can := []shifting{{binds: always}, {binds: illTimed}, {flares: always}, {flares: illTimed}, {early: true}, {late: true}, {weak: true}, {drags: true}, {hard: true},
+	t := FitTable{Title: "a shift that", Columns: []string{"binds anyway", "binds if ill timed", "flares anyway",
+		"flares if ill timed",
+		"is timed early", "is timed late", "brings on what is weak", "releases what drags", "has too much pressure",
+		"leaves the gear in", "ends in another gear", "does none of it"}}
+	can := []shifting{{binds: always}, {binds: illTimed}, {flares: always}, {flares: illTimed}, {early: true},
+		{late: true}, {weak: true}, {drags: true}, {hard: true},
 		{stays: always}, {stays: illTimed}, {}}
 	for _, w := range shiftWords[:len(shiftWords)-1] { // notes are not weighed
 		row := FitRow{Word: string(w)}

@@ -259,8 +259,9 @@ const CodeSource = "SAE J2012 / ISO 15031-6, from its summaries; gears 6, 8, 9 a
 var laterGears = [...]string{"P0729", "P076F", "P07D9", "P07F6", "P07F7"}
 
 // CodeOf returns the code under which a wrong ratio in a commanded range is
-// filed; none where the train is no automatic transmission: it has no converter. Gears are numbered by the healthy ratios of the ranges that drive
-// forward, the highest being gear 1.
+// filed; none where the train is no automatic transmission: it has no converter. Gears
+// are numbered by the healthy ratios of the ranges that drive forward, the highest
+// being gear 1.
 func CodeOf(sys *solve.System, commanded int) Code {
 	t := sys.Train
 	if t.Drive != kinematics.Converter {

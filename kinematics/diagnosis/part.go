@@ -104,7 +104,8 @@ func (p *Part) Findings(t *kinematics.Train) []string {
 func (p *Part) ways(s *Suspect) int {
 	n := 0
 	for _, o := range p.Suspects {
-		if s.Kind == Controlled && s.bare() && o.Kind == Controlled && o.bare() && o.Controls[0].What() == s.Controls[0].What() {
+		if s.Kind == Controlled && s.bare() && o.Kind == Controlled && o.bare() &&
+			o.Controls[0].What() == s.Controls[0].What() {
 			n++
 		}
 	}

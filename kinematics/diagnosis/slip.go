@@ -135,7 +135,9 @@ type holding struct {
 	base          kinematics.Share     // up to which it is linear
 	low           reading.RangeReading // at that
 	own           cellID               // at the assumed share, one more than the number; 0 is not known
-	cells         [3]cellID            // by the number of throttles beyond the torque, one more than the number; 0 is not known
+	// cells are by the number of throttles beyond the torque, one more than the number; 0 is
+	// not known.
+	cells [3]cellID
 }
 
 // readHolding reads how a range does whose weak or dragging elements have the assumed share.

@@ -133,7 +133,8 @@ func (x *Test) Text(t *kinematics.Train) string {
 			"burnt, foamy or milky?"
 	case Line:
 		if x.stalls() {
-			return "Line pressure in " + t.Ranges[x.Range].Name + " at stall: does it rise to what the service information says?"
+			return "Line pressure in " + t.Ranges[x.Range].Name +
+				" at stall: does it rise to what the service information says?"
 		}
 		return "Line pressure in " + t.Ranges[x.Range].Name + ", the engine idling, " +
 			"with the highest pressure commanded if the control lets you: is it as the service information says?"
@@ -215,7 +216,8 @@ func (x *Test) Before(t *kinematics.Train) string {
 	case text != "":
 		return text
 	case x.stalls():
-		return beforeKind[Stall] + "; the gauge fitted with the engine off, its hose led out to the driver: hot fluid under " +
+		return beforeKind[Stall] + "; the gauge fitted with the engine off, its hose led out to the driver: hot fluid " +
+			"under " +
 			"pressure, gloves, eyes"
 	}
 	list, ok := before[t.Use]

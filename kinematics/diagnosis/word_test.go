@@ -21,17 +21,26 @@ func TestFitTablesInPackageComment(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, table := range diagnosis.FitTables() {
-		rows := [][3]string{{"seen", "fits fully", "fits partly"}}
+		word := 0
 		for _, r := range table.Rows {
-			rows = append(rows, [3]string{r.Word, strings.Join(table.That(&r, diagnosis.Fully), ", "), strings.Join(table.Less(&r), ", ")})
-		}
-		var widths [2]int
-		for _, r := range rows {
-			widths[0], widths[1] = max(widths[0], len(r[0])), max(widths[1], len(r[1]))
+			word = max(word, min(len(r.Word), 21))
 		}
 		want := "//\t" + table.Title + "\n"
-		for _, r := range rows {
-			want += "//\t" + strings.TrimRight(fmt.Sprintf("%-*s  %-*s  %s", widths[0], r[0], widths[1], r[1], r[2]), " ") + "\n"
+		row := func(seen string, fully, partly []string) {
+			cells := [][]string{lines(strings.Fields(seen), "", word), lines(fully, ",", 42), lines(partly, ",", 34)}
+			for k := range max(len(cells[0]), len(cells[1]), len(cells[2])) {
+				var at [3]string
+				for i := range cells {
+					if k < len(cells[i]) {
+						at[i] = cells[i][k]
+					}
+				}
+				want += "//\t" + strings.TrimRight(fmt.Sprintf("%-*s  %-42s  %s", word, at[0], at[1], at[2]), " ") + "\n"
+			}
+		}
+		row("seen", []string{"fits fully"}, []string{"fits partly"})
+		for _, r := range table.Rows {
+			row(r.Word, table.That(&r, diagnosis.Fully), table.Less(&r))
 		}
 		from := strings.Index(string(src), "//\t"+table.Title+"\n")
 		switch {
@@ -50,6 +59,22 @@ func TestFitTablesInPackageComment(t *testing.T) {
 	}
 }
 
+// lines sets words with something between them in lines of a width.
+func lines(words []string, between string, width int) []string {
+	var list []string
+	for i, w := range words {
+		if i < len(words)-1 {
+			w += between
+		}
+		if n := len(list) - 1; n >= 0 && len(list[n])+1+len(w) <= width {
+			list[n] += " " + w
+		} else {
+			list = append(list, w)
+		}
+	}
+	return list
+}
+
 // The table of set-ups in the package comment is what the planner goes by.
 func TestSetUpsInPackageComment(t *testing.T) {
 	src, err := os.ReadFile("doc.go")
@@ -63,7 +88,8 @@ func TestSetUpsInPackageComment(t *testing.T) {
 				names = append(names, h.String())
 			}
 		}
-		want := "//\t" + strings.TrimRight(fmt.Sprintf("%-10s  %s", s, strings.Join(names, ", ")), " ") + "\n"
+		carries := strings.Join(lines(names, ",", 90), "\n//\t            ")
+		want := "//\t" + strings.TrimRight(fmt.Sprintf("%-10s  %s", s, carries), " ") + "\n"
 		if !strings.Contains(string(src), want) {
 			t.Errorf("doc.go does not have the line\n%s", want)
 		}

@@ -60,7 +60,8 @@ func blueprintOf(t *kinematics.Train) *blueprint {
 		b.elements = append(b.elements, elementPlan{c, t.Members[c.A].Name, t.Members[c.B].Name})
 	}
 	for _, r := range t.Ranges {
-		b.ranges = append(b.ranges, rangePlan{r, t.CouplingNames(r.Apply), t.Members[r.Input].Name, t.Members[r.Output].Name})
+		b.ranges = append(b.ranges, rangePlan{r, t.CouplingNames(r.Apply), t.Members[r.Input].Name,
+			t.Members[r.Output].Name})
 	}
 	return b
 }
@@ -71,12 +72,14 @@ func specOf(t *kinematics.Train, g *kinematics.Gearset) kinematics.GearsetSpec {
 	facts := g.Kind.Facts()
 	for _, x := range g.Gears {
 		if g.Steps() {
-			spec.Steps = append(spec.Steps, kinematics.Step{Part: x.Part, Teeth: x.Teeth, PinionTeeth: x.PinionTeeth, Ring: x.Internal,
+			spec.Steps = append(spec.Steps, kinematics.Step{Part: x.Part, Teeth: x.Teeth, PinionTeeth: x.PinionTeeth,
+				Ring:  x.Internal,
 				Right: x.Far})
 			continue
 		}
 		spec.Teeth[x.Part] = x.Teeth
-		if i := slices.IndexFunc(facts.Gears, func(c kinematics.CentralGear) bool { return c.Part == x.Part }); i >= 0 && facts.Gears[i].Which != "" {
+		if i := slices.IndexFunc(facts.Gears, func(c kinematics.CentralGear) bool { return c.Part == x.Part }); i >= 0 &&
+			facts.Gears[i].Which != "" {
 			spec.On[x.Part] = x.Pinion
 		}
 	}

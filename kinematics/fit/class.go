@@ -229,7 +229,8 @@ func (f *Fitted) findOwn(t *Telling, own int, speeds [][][]float64) {
 			}
 			unique := true
 			for i, other := range speeds {
-				if i != own && r < len(other) && slices.ContainsFunc(other[r], func(x float64) bool { return math.Abs(x-w) < 0.02 }) {
+				if i != own && r < len(other) && slices.ContainsFunc(other[r],
+					func(x float64) bool { return math.Abs(x-w) < 0.02 }) {
 					unique = false
 				}
 			}

@@ -383,7 +383,8 @@ func (f *Fitted) judgeCell(d *Difference, printed, matched []RowFit) {
 		return
 	}
 	d.Kind = Contradicts
-	if d.Matched == On && d.Printed == Off && d.Element >= 0 && f.Layout.Train.Couplings[d.Element].Kind != kinematics.OneWay {
+	if d.Matched == On && d.Printed == Off && d.Element >= 0 &&
+		f.Layout.Train.Couplings[d.Element].Kind != kinematics.OneWay {
 		d.Kind = NeedsOneWay
 	}
 }

@@ -497,7 +497,8 @@ func (f *Fitted) speedBands(k int) {
 			continue
 		}
 		low, high := s.Speed.interval(f.Truncated)
-		f.bands = append(f.bands, band{row: s.Row, quotient: quotient{q.den.wider(k + 1), q.num.wider(k + 1)}, low: low, high: high})
+		f.bands = append(f.bands, band{row: s.Row, quotient: quotient{q.den.wider(k + 1), q.num.wider(k + 1)}, low: low,
+			high: high})
 	}
 }
 

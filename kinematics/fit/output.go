@@ -251,7 +251,10 @@ func (m *maker) holds(i int) bool {
 
 // applied says whether a coupling that no column is is needed by some row.
 func (m *maker) applied(i int) bool {
-	return slices.ContainsFunc(m.f.Differences, func(d Difference) bool { return d.Element == i && d.Matched == On && d.Kind == Contradicts })
+	return slices.ContainsFunc(m.f.Differences, func(d Difference) bool {
+		return d.Element == i && d.Matched == On &&
+			d.Kind == Contradicts
+	})
 }
 
 // addBeside adds a one-way clutch beside an element. Its sense is found in the end.

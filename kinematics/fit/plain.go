@@ -114,7 +114,10 @@ func (l *Layout) geared(body int) bool {
 	if l.body[l.Train.Input] == body || l.body[l.Train.Output] == body {
 		return true
 	}
-	return slices.ContainsFunc(l.rows, func(r gearRow) bool { return r.over == body || r.under == body || r.carrier == body })
+	return slices.ContainsFunc(l.rows, func(r gearRow) bool {
+		return r.over == body || r.under == body ||
+			r.carrier == body
+	})
 }
 
 // across are the far ends of two couplings that share a body.

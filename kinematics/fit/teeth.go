@@ -184,7 +184,8 @@ func (t *toothSearch) fill(set *toothSet, g *kinematics.Gearset) {
 	}
 }
 
-func (t *toothSearch) option(set *toothSet, g *kinematics.Gearset, base int, others []int, teeth []int64, byRatio map[string]int) {
+func (t *toothSearch) option(set *toothSet, g *kinematics.Gearset, base int, others []int, teeth []int64,
+	byRatio map[string]int) {
 	var o toothOption
 	key := ""
 	for _, i := range set.unknowns {

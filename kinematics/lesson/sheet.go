@@ -69,7 +69,8 @@ func (s *Worksheet) Task(e *Exercise) string {
 		}
 		return "Which single faults explain what was seen?"
 	}
-	return "Which range would you try next under power, to tell the suspects apart, and what would each suspect do there? " +
+	return "Which range would you try next under power, to tell the suspects apart, and what would each suspect do " +
+		"there? " +
 		"If none tells them apart, which would you try coasting?"
 }
 

@@ -107,7 +107,8 @@ func benchTurns(in, out, least string, one exact.Frac) string {
 	if !whole {
 		text = fmt.Sprintf("%.2f", made.Float())
 	}
-	return fmt.Sprintf("%s of %s: the mark on %s makes %s%s, %s", kinematics.Count(int(n), "turn"), in, out, least, text, way)
+	return fmt.Sprintf("%s of %s: the mark on %s makes %s%s, %s", kinematics.Count(int(n), "turn"), in, out, least,
+		text, way)
 }
 
 // countable returns a number of turns to make, up to 20: the least that gives whole

@@ -67,7 +67,8 @@ func FitSettling(l *fit.Layout, s fit.Settling, letters func(element int) string
 	case s.Open >= 0:
 		return fmt.Sprintf("no ratio settles %s: count its teeth", l.Ratios[s.Open].Name)
 	case s.Range >= 0:
-		return fmt.Sprintf("the ratio of a range such as %s of %s would settle it (%s applied)", l.Train.Ranges[s.Range].Name,
+		return fmt.Sprintf("the ratio of a range such as %s of %s would settle it (%s applied)",
+			l.Train.Ranges[s.Range].Name,
 			l.Train.Name, lettered(s.Elements, letters))
 	}
 	return fmt.Sprintf("the ratio with %s applied would settle it", lettered(s.Elements, letters))

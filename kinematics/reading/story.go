@@ -91,7 +91,8 @@ func (w *Why) rollingConflict(healthy RangeReading) *Conflict {
 	for i := range w.Conflicts {
 		c := &w.Conflicts[i]
 		rolls := map[solve.Demand]bool{
-			solve.OutputForward: !healthy.Outcome.CoastForward.Empty, solve.OutputBackward: !healthy.Outcome.CoastBackward.Empty,
+			solve.OutputForward:  !healthy.Outcome.CoastForward.Empty,
+			solve.OutputBackward: !healthy.Outcome.CoastBackward.Empty,
 		}
 		if rolls[c.Demand] && len(c.Lettings) > 0 {
 			return c

@@ -11,8 +11,10 @@ import (
 // WearMotion says in which motion a part wears: "R, throttle open, wheels free".
 func WearMotion(r *kinematics.Range, k wear.Kind) string {
 	return r.Name + map[wear.Kind]string{
-		wear.Pulling: ", throttle open, wheels free", wear.Loading: ", pulling hard", wear.Stalling: ", throttle open, wheels held",
-		wear.RollingForward: ", rolling forward, throttle closed", wear.RollingBackward: ", rolling backward, throttle closed",
+		wear.Pulling: ", throttle open, wheels free", wear.Loading: ", pulling hard",
+		wear.Stalling:        ", throttle open, wheels held",
+		wear.RollingForward:  ", rolling forward, throttle closed",
+		wear.RollingBackward: ", rolling backward, throttle closed",
 	}[k]
 }
 
@@ -30,15 +32,18 @@ func WearPart(t *kinematics.Train, coupling int) string {
 
 // MistimedAssumption says how a shift is played of which nothing but its timing is wrong.
 func MistimedAssumption(ramp kinematics.Ramp) string {
-	return fmt.Sprintf("a mistimed shift: what lets go, or takes hold, does so from %g to %g s after the command", ramp.Start, ramp.End)
+	return fmt.Sprintf("a mistimed shift: what lets go, or takes hold, does so from %g to %g s after the command",
+		ramp.Start, ramp.End)
 }
 
 // WearAssumptions says for what heat is ranked, and what is taken to be so.
 func WearAssumptions(t *kinematics.Train, rpm, seconds float64, torque exact.Frac, shifts bool) []string {
+	assumed := map[bool]string{true: "", false: ", as the train file gives no rated torque"}[t.RatedTorque > 0]
 	list := []string{
-		fmt.Sprintf("each motion: the end that is moved turns with %g rpm for %g s; with more or less of it the order can be "+
+		fmt.Sprintf("each motion: the end that is moved turns with %g rpm for %g s; with more or less of it the order "+
+			"can be "+
 			"another one", rpm, seconds),
-		fmt.Sprintf("%.0f N m at the input%s", torque.Float(), map[bool]string{true: "", false: ", as the train file gives no rated torque"}[t.RatedTorque > 0]),
+		fmt.Sprintf("%.0f N m at the input%s", torque.Float(), assumed),
 	}
 	if shifts {
 		list = append(list, "each shift once, from the speed and with the torque that transient assumes")
@@ -58,8 +63,10 @@ func FoundCause(part, found, suspect string, itself bool, heated string, road bo
 	case heated != "":
 		return text + "an effect of " + suspect + ", which gives it heat in " + heated + ": mend that, or it burns again"
 	case road:
-		return text + suspect + " does not account for it, but a fault of its own accounts for something seen on the road: a second fault"
+		return text + suspect + " does not account for it, but a fault of its own accounts for something seen on the " +
+			"road: a second fault"
 	}
-	return text + "accounts for nothing seen on the road, and " + suspect + " does not give it heat: an effect of something else, or a " +
+	return text + "accounts for nothing seen on the road, and " + suspect +
+		" does not give it heat: an effect of something else, or a " +
 		"second fault; inspect"
 }

@@ -424,7 +424,8 @@ func (p *Prover) Members(m *Motion) {
 // fieldOf is the slice that is empty where a demand is impossible.
 func fieldOf(m Demand) string {
 	return [...]string{
-		InputForward: "pull", InputBackward: "input_backward", OutputForward: "coast.forward", OutputBackward: "coast.backward",
+		InputForward: "pull", InputBackward: "input_backward", OutputForward: "coast.forward",
+		OutputBackward: "coast.backward",
 	}[m]
 }
 

@@ -33,7 +33,8 @@ func contacts(t *kinematics.Train) []contact {
 			m := &t.Meshes[i]
 			list = append(list, contact{
 				gearset: g, a: m.A, b: m.B, carrier: m.Carrier, za: m.ZA, zb: m.Kind.Sign() * m.ZB, kind: m.Kind,
-				central: t.Members[m.A].Kind != kinematics.PinionMember && t.Members[m.B].Kind == kinematics.PinionMember, given: true,
+				central: t.Members[m.A].Kind != kinematics.PinionMember && t.Members[m.B].Kind == kinematics.PinionMember,
+				given:   true,
 			})
 		}
 	}

@@ -70,7 +70,8 @@ func fastOutcome(c *polyhedra.Cone, forward int) Outcome {
 
 // still is what a state does that has no motion but rest.
 func still(forward int) Outcome {
-	return Outcome{Verdict: TieUp, Forward: forward, Pull: exact.None, CoastForward: exact.None, CoastBackward: exact.None}
+	return Outcome{Verdict: TieUp, Forward: forward, Pull: exact.None, CoastForward: exact.None,
+		CoastBackward: exact.None}
 }
 
 // lineOutcome is what a state does whose motions all have input and output speeds

@@ -114,7 +114,8 @@ func (s *Shift) ends() (in, out float64, err error) {
 	o := s.outcome(s.From, s.holdingAtStart())
 	out = s.Speed * float64(t.Forward)
 	held := func() error {
-		return errorf("%s %s: it cannot run at this speed; start from rest, or from another range", s.From.Name, reading.Does(o.Verdict))
+		return errorf("%s %s: it cannot run at this speed; start from rest, or from another range", s.From.Name,
+			reading.Does(o.Verdict))
 	}
 	switch o.Verdict {
 	case solve.Forward, solve.Reverse:

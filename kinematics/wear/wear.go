@@ -104,7 +104,8 @@ func forced(sys *solve.System, r *kinematics.Range, faults []kinematics.Fault, q
 			return
 		}
 		list = append(list, Motion{
-			Range: r, Kind: kind, Needs: m.Torque, Happens: !kind.Standing() || m.Torque.Cmp(q.Available) <= 0, Loads: loads(g, m),
+			Range: r, Kind: kind, Needs: m.Torque, Happens: !kind.Standing() || m.Torque.Cmp(q.Available) <= 0,
+			Loads: loads(g, m),
 		})
 	}
 	add(Pulling, sys.Standing(g, exact.Int(0)))

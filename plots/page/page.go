@@ -404,11 +404,13 @@ type Update struct {
 // NewUpdate writes the parts of a view. The figure is left out if the page has one
 // of that key.
 func NewUpdate(v *View, key string) (*Update, error) {
-	u := &Update{Title: v.Title(), Classes: v.Classes(), Shade: v.State.Shade, View: v.State.View, Shell: v.Shell(), Parts: map[string]string{}, Data: v.First()}
+	u := &Update{Title: v.Title(), Classes: v.Classes(), Shade: v.State.Shade, View: v.State.View, Shell: v.Shell(),
+		Parts: map[string]string{}, Data: v.First()}
 	if u.Data != nil && key == v.FigureKey() {
 		u.Data.Figure = nil
 	}
-	for id, part := range map[string]string{"top": "top", "band": "band", "stage": "main", "ways": "ways", "console": "console"} {
+	for id, part := range map[string]string{"top": "top", "band": "band", "stage": "main", "ways": "ways",
+		"console": "console"} {
 		var b strings.Builder
 		if err := templates().ExecuteTemplate(&b, part, v); err != nil {
 			return nil, err

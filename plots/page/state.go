@@ -125,7 +125,8 @@ const (
 
 // keys are those of an address: of a state, and of the forms that change one.
 var keys = []string{
-	"train", "file", "name", "position", "range", "to", "fault", "mode", "shade", "pace", "reveal", "when", "vehicle", "complaint", "assume", "all",
+	"train", "file", "name", "position", "range", "to", "fault", "mode", "shade", "pace", "reveal", "when", "vehicle",
+	"complaint", "assume", "all",
 	"test", "step", "view", "present", "at", "add", "share", "only", "drop", "suspects", "hide", "note",
 }
 
@@ -134,7 +135,8 @@ func strange(q url.Values) error {
 	var errs []error
 	for _, key := range slices.Sorted(maps.Keys(q)) {
 		prefix, _, dotted := strings.Cut(key, ".")
-		known := slices.Contains(keys, key) || dotted && slices.Contains([]string{"say", "saw", "ratio", "coasts", "turns"}, prefix)
+		known := slices.Contains(keys, key) ||
+			dotted && slices.Contains([]string{"say", "saw", "ratio", "coasts", "turns"}, prefix)
 		if known {
 			continue
 		}
@@ -173,7 +175,8 @@ func ParseState(q url.Values) (State, error) {
 		s.FileName = ShortName(s.FileName)
 	}
 	if !slices.Contains(Modes, s.Mode) && s.Mode != Work {
-		refuse("there is no mode %s: write %s, %s, %s or %s, or leave it out", kinematics.Quote(string(s.Mode)), Lesson, Test, Time, Work)
+		refuse("there is no mode %s: write %s, %s, %s or %s, or leave it out", kinematics.Quote(string(s.Mode)), Lesson,
+			Test, Time, Work)
 		s.Mode = Look
 	}
 	if !slices.Contains(Views, s.View) {
@@ -301,7 +304,8 @@ func sawIn(q url.Values) ([]Observed, error) {
 		switch words := seen[place]; {
 		case len(words) == 0 || slices.Contains(words, NotTested):
 		case len(words) > MostWords:
-			errs = append(errs, fmt.Errorf("%s: %d things cannot all be seen in one place", kinematics.Quote(place), len(words)))
+			errs = append(errs, fmt.Errorf("%s: %d things cannot all be seen in one place", kinematics.Quote(place),
+				len(words)))
 		case len(list) == MostPlaces:
 			errs = append(errs, fmt.Errorf("more than %d places are more than a road test has", MostPlaces))
 			return list, errors.Join(errs...)
@@ -352,7 +356,8 @@ func Words(seen string) []string {
 // 1,800 may as well be 1800.
 func point(word string) string {
 	return numberForm().ReplaceAllStringFunc(word, func(s string) string {
-		if _, after, _ := strings.Cut(s, ","); strings.ContainsAny(after, ",") || strings.Contains(s, ".") || len(after) == 3 {
+		if _, after, _ := strings.Cut(s, ","); strings.ContainsAny(after, ",") || strings.Contains(s, ".") ||
+			len(after) == 3 {
 			return s
 		}
 		return strings.Replace(s, ",", ".", 1)

@@ -107,10 +107,12 @@ const rim = 0.14
 // this input and output.
 func NewFigure(t *kinematics.Train, faults []kinematics.Fault, input, output kinematics.MemberID) *Figure {
 	plan := plots.NewPlan(t, faults, input, output)
-	f := &Figure{Input: plan.Input, Output: plan.Output, Section: plan.Section, Levers: plan.Levers, Key: Key(t, faults, input, output)}
+	f := &Figure{Input: plan.Input, Output: plan.Output, Section: plan.Section, Levers: plan.Levers,
+		Key: Key(t, faults, input, output)}
 	f.bodies(t, plan)
 	for i, c := range t.Couplings[:t.ElementCount] {
-		f.Elements = append(f.Elements, Element{Name: t.Couplings[i].Name, Kind: c.Kind.String(), A: f.byMember[c.A], B: f.byMember[c.B]})
+		f.Elements = append(f.Elements, Element{Name: t.Couplings[i].Name, Kind: c.Kind.String(), A: f.byMember[c.A],
+			B: f.byMember[c.B]})
 	}
 	var assumed []string
 	for g := range t.Gearsets {
@@ -269,7 +271,8 @@ func tag(name string, taken map[string]bool) string {
 
 // gearset draws a set, and says whether its pinions are not the file's.
 func (f *Figure) gearset(t *kinematics.Train, set *kinematics.Gearset) (g Gearset, assumed bool) {
-	g = Gearset{Name: set.Name, Kind: "planetary", About: about(t, set), Carrier: f.byMember[set.Carrier], Plain: set.RatioOnly}
+	g = Gearset{Name: set.Name, Kind: "planetary", About: about(t, set), Carrier: f.byMember[set.Carrier],
+		Plain: set.RatioOnly}
 	switch set.Layout() {
 	case kinematics.Axles:
 		f.pair(&g, t, set)
@@ -287,7 +290,8 @@ func (f *Figure) gearset(t *kinematics.Train, set *kinematics.Gearset) (g Gearse
 	l.scale(around)
 	first := l.phases(0, g.Count, nil)
 	for i, gear := range set.Gears {
-		w := Wheel{Part: gear.Part, Body: f.byMember[gear.Member], Teeth: gear.Teeth, R: l.gears[i].radius, Phase: first.gears[i]}
+		w := Wheel{Part: gear.Part, Body: f.byMember[gear.Member], Teeth: gear.Teeth, R: l.gears[i].radius,
+			Phase: first.gears[i]}
 		if gear.Internal {
 			g.Rings = append(g.Rings, w)
 		} else {

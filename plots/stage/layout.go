@@ -140,7 +140,8 @@ func (l *layout) touch(i int, g *kinematics.Gear) {
 		at.steps = append(at.steps, wheelSize{g.PinionTeeth, radius})
 		s = len(at.steps) - 1
 	}
-	l.contacts = append(l.contacts, contact{gearA: i, pinionB: g.Pinion, stepB: s, zA: g.Teeth, zB: g.PinionTeeth, internal: g.Internal})
+	l.contacts = append(l.contacts, contact{gearA: i, pinionB: g.Pinion, stepB: s, zA: g.Teeth, zB: g.PinionTeeth,
+		internal: g.Internal})
 }
 
 // spread turns the second kind of pinion round the middle until it meshes with
@@ -161,8 +162,10 @@ func (l *layout) spread(t *kinematics.Train, set *kinematics.Gearset) {
 	b.angle = math.Acos(max(-1, min(1, cos)))
 	for _, i := range set.Meshes {
 		m := &t.Meshes[i]
-		if m.A == set.Pinions[0].Member && m.B == set.Pinions[1].Member || m.B == set.Pinions[0].Member && m.A == set.Pinions[1].Member {
-			l.contacts = append(l.contacts, contact{gearA: -1, pinionA: 0, pinionB: 1, zA: a.steps[0].teeth, zB: b.steps[0].teeth})
+		if m.A == set.Pinions[0].Member && m.B == set.Pinions[1].Member ||
+			m.B == set.Pinions[0].Member && m.A == set.Pinions[1].Member {
+			l.contacts = append(l.contacts, contact{gearA: -1, pinionA: 0, pinionB: 1, zA: a.steps[0].teeth,
+				zB: b.steps[0].teeth})
 		}
 	}
 }

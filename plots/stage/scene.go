@@ -101,7 +101,8 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 			members = append(members, w.Interval)
 		}
 		own := len(s.Frames) == s.Rest
-		fr := b.frame(members, stateWords(x.States), x.Aside, own || !x.Healthy && !x.Stands && !x.Rolled && len(x.Aside) == 0)
+		own = own || !x.Healthy && !x.Stands && !x.Rolled && len(x.Aside) == 0
+		fr := b.frame(members, stateWords(x.States), x.Aside, own)
 		fr.Head, fr.Text, fr.Calm, fr.Line, fr.Ring = x.Head, x.Text, x.Calm, x.Line, x.Ring
 		fr.Stands, fr.Rolled, fr.ByHand = x.Stands, x.Rolled, x.ByHand
 		for _, id := range x.Lacks {

@@ -109,9 +109,11 @@ func fitTable(p *page, t *analysis.FittedTrain) {
 	p.grid(b)
 	p.line("")
 	if t.Cut {
-		p.line(fmt.Sprintf("The search was cut after %d boxes: no value outside these bounds fits, but they may be wide.", t.Searched))
+		p.line(fmt.Sprintf("The search was cut after %d boxes: no value outside these bounds fits, but they may be wide.",
+			t.Searched))
 	} else {
-		p.line(fmt.Sprintf("No value outside these bounds gives all figures (%s searched).", kinematics.Count(t.Searched, "box")))
+		p.line(fmt.Sprintf("No value outside these bounds gives all figures (%s searched).",
+			kinematics.Count(t.Searched, "box")))
 	}
 	if t.Solutions > 1 {
 		p.line(fmt.Sprintf("There are %d separate solutions within them.", t.Solutions))
@@ -137,7 +139,8 @@ func teethText(p *page, t *analysis.FittedTrain) {
 		p.line(fmt.Sprintf("Teeth: at least %s of %d to %d teeth a gear give %s; the search was cut.",
 			kinematics.Count(int(x.Count), "set"), x.Low, x.High, figures))
 	case x.Count == 0:
-		p.line(fmt.Sprintf("Teeth: no set of %d to %d teeth a gear gives %s (--teeth widens the bounds).", x.Low, x.High, figures))
+		p.line(fmt.Sprintf("Teeth: no set of %d to %d teeth a gear gives %s (--teeth widens the bounds).", x.Low, x.High,
+			figures))
 	default:
 		p.line(fmt.Sprintf("Teeth: %s of %d to %d teeth a gear %s %s exactly.", kinematics.Count(int(x.Count), "set"),
 			x.Low, x.High, kinematics.Plural(int(x.Count), "gives", "give"), figures))
@@ -146,7 +149,8 @@ func teethText(p *page, t *analysis.FittedTrain) {
 		return
 	}
 	if int64(len(x.First)) < x.Count {
-		p.line(fmt.Sprintf("The %d with the fewest teeth; --has %s=%d narrows them:", len(x.First), x.First[0].Teeth[0].Name, x.First[0].Teeth[0].Value))
+		p.line(fmt.Sprintf("The %d with the fewest teeth; --has %s=%d narrows them:", len(x.First),
+			x.First[0].Teeth[0].Name, x.First[0].Teeth[0].Value))
 	}
 	p.line("")
 	g := &Grid{}
@@ -191,7 +195,8 @@ func (f Fitted) refused(p *page) {
 
 // CSV writes a line for each figure of each layout.
 func (f Fitted) CSV(w io.Writer) error {
-	g := &Grid{Columns: columns("class", "layout", "range", "printed", "fitted", "fitted_exact", "off_last_places", "fits")}
+	g := &Grid{Columns: columns("class", "layout", "range", "printed", "fitted", "fitted_exact", "off_last_places",
+		"fits")}
 	for i, c := range f.Classes {
 		for k := range c.Layouts {
 			t := &c.Layouts[k]

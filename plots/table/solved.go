@@ -334,7 +334,8 @@ func (s Solved) CSV(w io.Writer) error {
 		}
 		ratio, exact := ratioCells(st.Ratio)
 		_, brakingRatio := ratioCells(st.EngineBrakingRatio)
-		g.Add(st.Train, string(st.Range), strings.Join(st.Apply, " "), analysis.FaultTexts(st.Faults, " "), m.Verdict.String(),
+		g.Add(st.Train, string(st.Range), strings.Join(st.Apply, " "), analysis.FaultTexts(st.Faults, " "),
+			m.Verdict.String(),
 			ratio, exact, pullMin, pullMax,
 			strconv.FormatBool(!m.CoastForward.Empty), strconv.FormatBool(!m.CoastBackward.Empty),
 			braking, brakingRatio, strconv.FormatBool(m.InputBackward), strings.Join(st.Free, " "), st.Reads, st.Coasting)

@@ -63,7 +63,9 @@ func (s Worksheet) ends(r analysis.RangeEnds) string {
 // differ says whether some ranges have an input or output of their own.
 func (s Worksheet) differ() bool {
 	t := s.Train
-	return slices.ContainsFunc(t.Ranges, func(x kinematics.Range) bool { return x.Input != t.Input || x.Output != t.Output })
+	return slices.ContainsFunc(t.Ranges, func(x kinematics.Range) bool {
+		return x.Input != t.Input || x.Output != t.Output
+	})
 }
 
 // About is what a learner must know of the train: its gearsets, what is joined for

@@ -115,7 +115,8 @@ func extent(x analysis.Spread) string {
 
 // CSV writes a line for each part in each motion.
 func (s Worn) CSV(w io.Writer) error {
-	g := &Grid{Columns: columns("motion", "range", "to", "part", "slip_min_rpm", "slip_max_rpm", "torque_nm", "heat_min_j",
+	g := &Grid{Columns: columns("motion", "range", "to", "part", "slip_min_rpm", "slip_max_rpm", "torque_nm",
+		"heat_min_j",
 		"heat_max_j", "heat_sound_j", "share", "happens")}
 	number := func(x float64) string { return fmt.Sprintf("%.6g", x) }
 	for _, m := range s.Motions {

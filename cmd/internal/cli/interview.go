@@ -82,7 +82,8 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	w := cmd.OutOrStdout()
 	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt) // what was answered is saved
 	defer stop()
-	v := &interview{Interview: a.Interview(c), ctx: ctx, lines: readLines(cmd.InOrStdin()), journal: log, out: w, width: width(w)}
+	v := &interview{Interview: a.Interview(c), ctx: ctx, lines: readLines(cmd.InOrStdin()), journal: log, out: w,
+		width: width(w)}
 	v.talk()
 	if err := saveFile(opts.save, sheet(), opts.force); err != nil {
 		v.say("\nThe sheet could not be saved. This is what it holds:\n")

@@ -46,7 +46,8 @@ Torques are N m; where the train file gives no rated torque, 250 N m are assumed
 	flags := cmd.Flags()
 	opts.faults.add(cmd)
 	opts.addRatings(cmd, "input `TORQUE` that is available (the rated torque if left out)")
-	flags.StringSliceVar(&opts.ranges, "in", nil, "these `RANGES` were driven, with commas between them (all if left out)")
+	flags.StringSliceVar(&opts.ranges, "in", nil,
+		"these `RANGES` were driven, with commas between them (all if left out)")
 	flags.StringSliceVar(&opts.shifts, "shift", nil, "these `SHIFTS` were made, such as D3-D2, with commas between them "+
 		"(all between neighbours if left out)")
 	flags.BoolVar(&opts.noShifts, "no-shifts", false, "no shifts")

@@ -100,7 +100,8 @@ func (sub *request) drawing(name, format string) string {
 	return "/drawing/" + name + "." + format + "?" + q.Encode()
 }
 
-var mediaTypes = map[plots.Format]string{plots.SVG: "image/svg+xml", plots.PNG: "image/png", plots.PDF: "application/pdf"}
+var mediaTypes = map[plots.Format]string{plots.SVG: "image/svg+xml", plots.PNG: "image/png",
+	plots.PDF: "application/pdf"}
 
 // serveDrawing answers /drawing/NAME.FORMAT.
 func (s *Server) serveDrawing(w http.ResponseWriter, r *http.Request) {

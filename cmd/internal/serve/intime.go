@@ -16,7 +16,8 @@ func (sub *request) play(ctx context.Context) (*analysis.Played, error) {
 	if sub.to < 0 {
 		return nil, errors.New("to which range? Add to=RANGE to the address")
 	}
-	q := analysis.PlayQuestion{From: &sub.train.Ranges[sub.rng], To: &sub.train.Ranges[sub.to], Faults: sub.faults, Controls: sub.above}
+	q := analysis.PlayQuestion{From: &sub.train.Ranges[sub.rng], To: &sub.train.Ranges[sub.to], Faults: sub.faults,
+		Controls: sub.above}
 	return sub.answers.Play(ctx, q)
 }
 
@@ -28,7 +29,8 @@ func (sub *request) inTime(ctx context.Context, on *page.Stage) {
 	link := func(to string) {
 		st := sub.state
 		st.To = to
-		it.Shifts = append(it.Shifts, page.Tab{ID: sub.state.Range + "-" + to, Name: sub.state.Range + " to " + to, Link: st.Link(), Here: to == sub.state.To})
+		it.Shifts = append(it.Shifts, page.Tab{ID: sub.state.Range + "-" + to, Name: sub.state.Range + " to " + to,
+			Link: st.Link(), Here: to == sub.state.To})
 	}
 	from := sub.answers.ShiftsFrom(&sub.train.Ranges[sub.rng])
 	if sub.to < 0 && len(from) > 0 {
@@ -53,7 +55,8 @@ func (sub *request) inTime(ctx context.Context, on *page.Stage) {
 		return
 	}
 	it.Played = played
-	it.Drawing = page.Drawing{Title: inTime.title, Link: sub.drawing(inTime.name, "svg"), PDF: sub.drawing(inTime.name, "pdf")}
+	it.Drawing = page.Drawing{Title: inTime.title, Link: sub.drawing(inTime.name, "svg"),
+		PDF: sub.drawing(inTime.name, "pdf")}
 	on.Head, on.Why, on.Aside = sub.state.Range+" to "+sub.state.To, strings.Join(played.Words, "; "), nil
 	on.Own = on.Head
 	for _, c := range played.Cautions {

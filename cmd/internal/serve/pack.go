@@ -29,7 +29,8 @@ func pack(src []byte) (string, error) {
 	}
 	packed := base64.RawURLEncoding.EncodeToString(b.Bytes())
 	if len(packed) > mostPacked {
-		return "", fmt.Errorf("the file takes %d kB even when packed, and an address holds up to %d kB: leave out notes and sources that the page does not need",
+		return "", fmt.Errorf("the file takes %d kB even when packed, and an address holds up to %d kB: "+
+			"leave out notes and sources that the page does not need",
 			(len(packed)+1023)>>10, mostPacked>>10)
 	}
 	return packed, nil

@@ -172,7 +172,8 @@ func (sub *request) roadTest(ctx context.Context) *page.RoadTest {
 	t := sub.train
 	for i := range t.Ranges {
 		r := &t.Ranges[i]
-		p := page.NewSheetPlace(r.Name, applied(t, r), sub.sheet.SeenIn(&analysis.Observation{Range: i, To: -1}), d.Mistakable[i])
+		p := page.NewSheetPlace(r.Name, applied(t, r), sub.sheet.SeenIn(&analysis.Observation{Range: i, To: -1}),
+			d.Mistakable[i])
 		p.Refuse(sub.refusedAt(p.Name))
 		b.Ranges = append(b.Ranges, p)
 	}
@@ -239,7 +240,8 @@ func (sub *request) workshop(b *page.RoadTest) {
 		g := &b.Tests[at[label]]
 		place := o.Place(t)
 		_, text, _ := strings.Cut(place, ":")
-		g.Options = append(g.Options, page.Option{Value: place, Text: strings.Replace(text, "@", " in ", 1), Chosen: place == sub.state.Test})
+		g.Options = append(g.Options, page.Option{Value: place, Text: strings.Replace(text, "@", " in ", 1),
+			Chosen: place == sub.state.Test})
 	}
 }
 
@@ -291,7 +293,8 @@ func (s *Server) takeSheet(ctx context.Context, st page.State, name string, src 
 		}
 		own := path.Base(strings.ReplaceAll(wanted, `\`, "/"))
 		if st.File == "" || own != st.FileName {
-			return nil, fmt.Errorf("the sheet is about the train %s: put that file on the page first, then the sheet", kinematics.Quote(wanted))
+			return nil, fmt.Errorf("the sheet is about the train %s: put that file on the page first, then the sheet",
+				kinematics.Quote(wanted))
 		}
 		l, err := s.trains.get(ctx, st)
 		if err != nil {

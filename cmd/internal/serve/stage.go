@@ -49,7 +49,8 @@ func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 	}
 	figure := sub.figures.of(t, kinematics.Acting(sub.faults, r), r)
 	s := &page.Stage{
-		Range: r.Name, Verdict: page.VerdictOf(a.Now), Danger: len(a.Warnings) > 0, Head: a.Headline, Own: a.Headline, Why: a.Reason,
+		Range: r.Name, Verdict: page.VerdictOf(a.Now), Danger: len(a.Warnings) > 0, Head: a.Headline, Own: a.Headline,
+		Why:   a.Reason,
 		Notes: a.Notes, HasLines: a.Contradicts(), Figure: figure, Scene: stage.NewScene(figure, t, a),
 		Section: sub.drawing("path", "svg"), Lever: sub.drawing("lever", "svg"),
 	}

@@ -48,7 +48,8 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 	sub := &request{loaded: l, state: st, to: -1}
 	t := l.train
 	if len(t.Ranges) == 0 {
-		return nil, fmt.Errorf("%s has no ranges, so there is no selector to move: on the command line, turn its members with tieup turn", t.Name)
+		return nil, fmt.Errorf("%s has no ranges, so there is no selector to move: "+
+			"on the command line, turn its members with tieup turn", t.Name)
 	}
 	var errs []error
 	sub.state.Faults = nil
@@ -189,7 +190,8 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 	v.Warnings = sub.file.Problems.Excerpts()
 	v.Groups = sub.groups()
 	for _, f := range sub.own {
-		v.Faults = append(v.Faults, page.Fault{Text: sub.train.FaultText(f), Short: reading.FaultBrief(sub.train, f), Sentence: sentence(sub.train, f)})
+		v.Faults = append(v.Faults, page.Fault{Text: sub.train.FaultText(f), Short: reading.FaultBrief(sub.train, f),
+			Sentence: sentence(sub.train, f)})
 	}
 	for _, f := range sub.above {
 		words := reading.ControlFault(f)
@@ -239,7 +241,8 @@ func tabs(st page.State) []page.Tab {
 		if m == page.Look {
 			id = "look"
 		}
-		list = append(list, page.Tab{ID: id, Name: names[m], Link: to.Link(), Here: m == st.Mode || m == page.Look && st.Mode == page.Work})
+		here := m == st.Mode || m == page.Look && st.Mode == page.Work
+		list = append(list, page.Tab{ID: id, Name: names[m], Link: to.Link(), Here: here})
 	}
 	return list
 }
@@ -362,7 +365,8 @@ func (sub *request) answer(ctx context.Context) *page.Answer {
 	a.Cautions = analysis.Harm(sub.train, row.Row)
 	a.Remark = solved.Remark
 	var none *analysis.NoShifts
-	if a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Faults: sub.faults}); err != nil && !errors.As(err, &none) {
+	a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Faults: sub.faults})
+	if err != nil && !errors.As(err, &none) {
 		a.NoShifts = err.Error()
 	}
 	if ctx.Err() != nil {
@@ -434,7 +438,8 @@ func (sub *request) round() *page.Round {
 	right := sub.answers.RightAnswers(sub.faults)
 	for i := range t.Ranges {
 		r := &t.Ranges[i]
-		row := page.RoundRow{Range: r.Name, Choices: analysis.LessonAnswers(t, r), Said: analysis.LessonAnswer(sub.state.SaidOf(r.Name))}
+		row := page.RoundRow{Range: r.Name, Choices: analysis.LessonAnswers(t, r),
+			Said: analysis.LessonAnswer(sub.state.SaidOf(r.Name))}
 		if row.Said != "" {
 			l.Answered++
 		}

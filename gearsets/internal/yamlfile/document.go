@@ -164,7 +164,8 @@ var syntaxWords = []struct {
 	{"", "indentation", false, "the spaces and tabs before this line do not fit those above",
 		"indent with spaces, keys that belong together alike"},
 	{"", "tab", false, "a tab cannot stand here", "indent with spaces"},
-	{"", "incompatible YAML document", false, "this %YAML line names a version that cannot be read", "leave the line out"},
+	{"", "incompatible YAML document", false, "this %YAML line names a version that cannot be read",
+		"leave the line out"},
 }
 
 // syntax reports what the YAML reader could not read.

@@ -206,7 +206,8 @@ func (o *Object) loose(names []string, i int) int {
 		return 0
 	}
 	list := strings.Join(entries, ", ")
-	o.Errorf(o.Place(first.Value), fmt.Sprintf("write %s: [%s]", k.Name, list), "%s has several entries without brackets: %s",
+	o.Errorf(o.Place(first.Value), fmt.Sprintf("write %s: [%s]", k.Name, list),
+		"%s has several entries without brackets: %s",
 		k.Name, Clip(list))
 	o.meant = append(o.meant, k.Name)
 	return len(entries) - 1

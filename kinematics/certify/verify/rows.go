@@ -76,7 +76,8 @@ func (e efficiencies) lossy(t *kinematics.Train, rows certify.Rows) certify.Rows
 		m, name := &t.Meshes[i], fmt.Sprintf("mesh %d", i)
 		row := rows[name]
 		toA, toB := e.driven(t, m)
-		row.Rolls = certify.Form{}.Add(big.NewRat(m.ZA, 1), form(t, one, m.A)).Add(big.NewRat(m.ZA, 1), form(t, minus, m.Carrier))
+		teeth := big.NewRat(m.ZA, 1)
+		row.Rolls = certify.Form{}.Add(teeth, form(t, one, m.A)).Add(teeth, form(t, minus, m.Carrier))
 		row.Forth, row.Back = meshRow(t, m, toA, one).Form, meshRow(t, m, one, toB).Form
 		rows[name] = row
 	}

@@ -122,7 +122,8 @@ func (l *carried) carries(t *kinematics.Train, w *way, b *certify.Balance, input
 	if len(b.Outside) != 2 || in.Cmp(input) != 0 || !exact || !near(string(w.Output), &out.Rat) {
 		return errors.New("the torques at input and output are not proved")
 	}
-	if slices.Contains(l.Certificate.Covers, "ways.determinate") && b.Field == "ways" && (b.Alone == nil || b.Unknown != name) {
+	if slices.Contains(l.Certificate.Covers, "ways.determinate") && b.Field == "ways" &&
+		(b.Alone == nil || b.Unknown != name) {
 		return errors.New("that it is the only one with these couplings is not proved")
 	}
 	loaded := 0

@@ -86,7 +86,8 @@ func Answer(t *kinematics.Train, answer []byte) (checked int, err error) {
 		return len(parts), nil
 	}
 	return 0,
-		fmt.Errorf("answers of schema %.40q carry no certificate: solve, why, load and breakaway do, with --format json", head.Schema)
+		fmt.Errorf("answers of schema %.40q carry no certificate: solve, why, load and breakaway do, with --format json",
+			head.Schema)
 }
 
 // A subject is the state that an answer is about.
@@ -207,7 +208,8 @@ func verifySolved(t *kinematics.Train, data []byte, rpm *float64) error {
 type proved map[string]*certify.Slice
 
 // check checks a certificate against rows, and that its slices are what their fields say.
-func (s *subject) check(t *kinematics.Train, rows certify.Rows, of func(*certify.Balance) certify.Rows) (proved, error) {
+func (s *subject) check(t *kinematics.Train, rows certify.Rows,
+	of func(*certify.Balance) certify.Rows) (proved, error) {
 	c := s.Certificate
 	if err := rows.Check(&c.Certificate, of); err != nil {
 		return nil, err
@@ -235,7 +237,8 @@ func equal(f, g certify.Form) bool { return len(certify.Form{}.Add(one, f).Add(m
 
 // meant is what a field fixes, at which value, and its quantity. The values that are
 // given for members are those of the answer: nil here.
-func (s *subject) meant(t *kinematics.Train, x *certify.Slice) (given []certify.Form, is *big.Rat, quantity certify.Form) {
+func (s *subject) meant(t *kinematics.Train, x *certify.Slice) (given []certify.Form, is *big.Rat,
+	quantity certify.Form) {
 	in, out := form(t, one, s.input), form(t, one, s.output)
 	vehicle := form(t, big.NewRat(int64(t.Forward), 1), s.output)
 	switch x.Field {

@@ -124,7 +124,8 @@ func shortVersion(v string) string {
 func linked() ([]module, error) {
 	found := map[string]module{}
 	for _, system := range systems {
-		cmd := exec.Command("go", "list", "-deps", "-f", "{{with .Module}}{{.Path}}\t{{.Version}}\t{{.Dir}}{{end}}", "tieup/cmd/tieup")
+		cmd := exec.Command("go", "list", "-deps", "-f", "{{with .Module}}{{.Path}}\t{{.Version}}\t{{.Dir}}{{end}}",
+			"tieup/cmd/tieup")
 		cmd.Env = append(os.Environ(), "GOOS="+system, "GOARCH=amd64", "CGO_ENABLED=0")
 		out, err := cmd.Output()
 		if err != nil {
