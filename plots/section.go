@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -14,8 +15,9 @@ type Sections struct {
 	Explained *analysis.Explained
 	States    []SectionState
 
-	cuts []cut // of the states
-	grid tiles
+	framed string // what frames mean, "" for elements that contradict each other
+	cuts   []cut  // of the states
+	grid   tiles
 }
 
 // A SectionState is what a half-section shows of one range.
@@ -127,7 +129,7 @@ func (d *Sections) heading() heading {
 		return slices.ContainsFunc(s.Elements, func(e SectionElement) bool { return e.Contradicts })
 	}
 	if slices.ContainsFunc(d.States, framed) {
-		h.notes[1] += " Framed elements contradict each other."
+		h.notes[1] += " " + cmp.Or(d.framed, "Framed elements contradict each other.")
 	}
 	return h
 }

@@ -37,6 +37,7 @@ type Planned struct {
 
 // A BenchTurn is one turn by hand, in numbers and words.
 type BenchTurn struct {
+	Name   string       `json:"name"` // as a case file names it
 	Air    List[string] `json:"air"`
 	Output bench.Output `json:"output"`
 	Turn   string       `json:"turn"` // clockwise or counterclockwise, seen from the input end
@@ -60,6 +61,12 @@ type PlannedTurn struct {
 	Off       List[string]       `json:"lines_off"`
 	Expect    BenchSeen          `json:"expect"`
 	Otherwise List[BenchSuspect] `json:"otherwise"`
+	// Saw is what a case file says that it showed, "" for nothing yet, and Agrees whether
+	// that is what was expected.
+	Saw    Name `json:"saw"`
+	Agrees bool `json:"agrees"`
+
+	sound bench.Seen
 }
 
 // A BenchSuspect is something that a turn shows instead, whom it suspects, and what tells
@@ -145,13 +152,38 @@ func (a *Analysis) Plan(ctx context.Context, q PlanQuestion) (*Planned, error) {
 func (x *Planned) turns(p *bench.Plan) {
 	before := bench.Turn{}
 	for i, y := range p.Turns {
-		line := PlannedTurn{BenchTurn: benchTurn(x.Train, y), Expect: benchSeen(x.Train, p.Sound(y))}
+		line := PlannedTurn{BenchTurn: benchTurn(x.Train, y), Expect: benchSeen(x.Train, p.Sound(y)), sound: p.Sound(y)}
 		line.On = x.Train.CouplingNames(beyond(y.Air, before.Air))
 		line.Off = x.Train.CouplingNames(beyond(before.Air, y.Air))
 		line.Otherwise = suspects(x.Train, p.Otherwise(i))
 		x.Turns = append(x.Turns, line)
 		before = y
 	}
+}
+
+// Tick notes what a case says that the turns showed.
+func (x *Planned) Tick(c *Case) {
+	for i := range x.Turns {
+		line := &x.Turns[i]
+		for _, p := range c.Proved {
+			if p.Turn == line.Name {
+				line.Saw, line.Agrees = Name(p.Saw), line.sound.Agrees(p.Saw)
+			}
+		}
+	}
+}
+
+// Proved counts the turns that were made, and those that showed what was expected.
+func (x *Planned) Proved() (made, agree int) {
+	for i := range x.Turns {
+		if x.Turns[i].Saw != "" {
+			made++
+		}
+		if x.Turns[i].Agrees {
+			agree++
+		}
+	}
+	return made, agree
 }
 
 // beyond lists what is in all and not in other.
@@ -195,7 +227,7 @@ func pairsOf(p *bench.Plan) *PlannedPairs {
 }
 
 func benchTurn(t *kinematics.Train, y bench.Turn) BenchTurn {
-	return BenchTurn{t.CouplingNames(y.Air), y.Output, reading.Rotation(y.Backward), reading.BenchTurn(t, y), y}
+	return BenchTurn{y.Name(t), t.CouplingNames(y.Air), y.Output, reading.Rotation(y.Backward), reading.BenchTurn(t, y), y}
 }
 
 func benchSeen(t *kinematics.Train, s bench.Seen) BenchSeen {

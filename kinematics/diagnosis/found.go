@@ -156,6 +156,17 @@ func (c *Case) Find(part, word string) error {
 // package bench names it, and what it showed.
 type Proof struct{ Turn, Saw string }
 
+// Show notes what a turn by hand showed, in place of what it showed before.
+func (c *Case) Show(turn, saw string) error {
+	was := c.Proved
+	c.Proved = slices.DeleteFunc(slices.Clone(was), func(p Proof) bool { return p.Turn == turn })
+	err := c.Prove(Proof{turn, saw})
+	if err != nil {
+		c.Proved = was
+	}
+	return err
+}
+
 // Prove adds what a turn by hand showed. Its name is one that package bench reads, and
 // what it showed "ok", "locks", "turns", "free" or a number of turns.
 func (c *Case) Prove(p Proof) error {

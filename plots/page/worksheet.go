@@ -35,6 +35,11 @@ func unloaded(t *kinematics.Train) template.HTML {
 	for i := range d.States {
 		d.States[i].Label = ""
 	}
+	return inline(d)
+}
+
+// inline is a drawing to stand in a page, "" if it cannot be drawn.
+func inline(d plots.Drawing) template.HTML {
 	var b bytes.Buffer
 	if err := plots.Write(&b, plots.SVG, d, plots.Style{}); err != nil {
 		return ""

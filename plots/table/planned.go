@@ -57,9 +57,23 @@ func (s Planned) summary() string {
 
 func (s Planned) turn(p *page, i int) {
 	x := &s.Turns[i]
-	p.heading(fmt.Sprintf("[ ] %d. %s", i+1, x.Says))
+	p.heading(fmt.Sprintf("%s %d. %s", Box(x), i+1, x.Says))
 	p.hanging(4, 4, "expect: "+x.Expect.Says)
+	if x.Saw != "" && !x.Agrees {
+		p.hanging(4, 4, "seen: "+string(x.Saw)+", which is not as it should be")
+	}
 	s.suspects(p, 4, x.Otherwise)
+}
+
+// Box is the box of a turn: to be ticked, ticked, or crossed where it showed something else.
+func Box(x *analysis.PlannedTurn) string {
+	switch {
+	case x.Agrees:
+		return "[x]"
+	case x.Saw != "":
+		return "[!]"
+	}
+	return "[ ]"
 }
 
 // suspects writes what is seen otherwise, and whom it suspects.

@@ -136,6 +136,7 @@ func commands() []namedCommand {
 		{"sheet", groupDiagnose, "Write a road-test sheet to fill in", newSheetCmd},
 		{"wear", groupDiagnose, "Say what else a fault harms, and in which motion", newWearCmd},
 		{"plan", groupDiagnose, "Plan the turns by hand, with air, that prove an assembly", newPlanCmd},
+		{"case", groupDiagnose, "Go on with a case: found, replaced, proved; reports of one page", newCaseCmd},
 		{"plot", groupTell, "Draw speed plans, levers, charts, half-sections", newPlotCmd},
 		{"page", groupTell, "Serve the live page: move the selector, stick a clutch, watch the train", newPageCmd},
 		{"worksheet", groupTell, "Make a worksheet for learners, and its answer key", newWorksheetCmd},

@@ -35,7 +35,7 @@ func newInterviewCmd() *cobra.Command {
 that tells most for its effort, and show how the suspects become fewer. Every
 question can be left open: not tested counts neither way. At the end the
 answers are saved as a road-test sheet, which diagnose reads and interview goes
-on from; comments of your own in it are not kept. Ctrl-C ends it, too, and saves.
+on from; comments of your own in it are kept. Ctrl-C ends it, too, and saves.
 
 Answers are kept as they are given, in a file beside the sheet that ends in
 .unfinished. An interview that was cut off, by a power cut or a closed window,
@@ -73,7 +73,8 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 		return err
 	}
 	a := analysis.Open(c.Train)
-	sheet := func() []byte { return roadtest.Format(train, c, a.ShiftPairs()) }
+	old := sheetAt(opts.save, opts.train)
+	sheet := func() []byte { return roadtest.Update(old, train, c, a.ShiftPairs()) }
 	log, err := openJournal(opts.save, sheet())
 	if err != nil {
 		return err
@@ -85,7 +86,7 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	v := &interview{Interview: a.Interview(c), ctx: ctx, lines: readLines(cmd.InOrStdin()), journal: log, out: w,
 		width: width(w)}
 	v.talk()
-	if err := saveFile(opts.save, sheet(), opts.force); err != nil {
+	if err := saveSheet(opts.save, old, sheet(), opts.force); err != nil {
 		v.say("\nThe sheet could not be saved. This is what it holds:\n")
 		_, _ = w.Write(sheet())
 		if log.failed {

@@ -44,19 +44,24 @@ turning shows is listed with the test in hand that does.`,
 			return runPlan(cmd, opts)
 		},
 	}
+	opts.add(cmd)
+	cmd.Flags().BoolVar(&opts.tree, "tree", false, "say which further turns tell the suspects apart")
+	addFormat(cmd, &opts.format)
+	return cmd
+}
+
+// add adds the flags that say what is planned.
+func (opts *planOptions) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	flags.StringVar(&opts.without, "without", "", "what is not fitted: `PART` is case (nothing holds against it) "+
 		"or valve-body (air goes in at every passage, not at taps alone)")
 	flags.StringSliceVar(&opts.air, "air", nil, "air can be put to these `ELEMENTS` only, with commas between them")
 	flags.BoolVar(&opts.noHold, "no-hold", false, "the output cannot be held by hand")
 	flags.BoolVar(&opts.pairs, "pairs", false, "show pairs of faults, too")
-	flags.BoolVar(&opts.tree, "tree", false, "say which further turns tell the suspects apart")
 	complete(cmd, "air", completeApply)
 	complete(cmd, "without", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return analysis.Removable(), cobra.ShellCompDirectiveNoFileComp
 	})
-	addFormat(cmd, &opts.format)
-	return cmd
 }
 
 func runPlan(cmd *cobra.Command, opts *planOptions) error {
@@ -66,18 +71,29 @@ func runPlan(cmd *cobra.Command, opts *planOptions) error {
 	}
 	bar := &lateProgress{cmd: cmd, what: "faults"}
 	defer bar.done()
-	q := analysis.PlanQuestion{Pairs: opts.pairs, NoHold: opts.noHold, Progress: bar.at}
-	if q.Air, err = findAir(t, opts.air); err != nil {
+	q, err := opts.question(t)
+	if err != nil {
 		return err
 	}
-	if err := q.Without.UnmarshalText([]byte(opts.without)); err != nil {
-		return fmt.Errorf("--without %s: %w", quote(opts.without), err)
-	}
+	q.Progress = bar.at
 	answer, err := analysis.Open(t).Plan(cmd.Context(), q)
 	if err != nil {
 		return err
 	}
 	return opts.format.give(cmd, answer, table.Planned{Planned: answer, Tree: opts.tree})
+}
+
+// question reads what is planned.
+func (opts *planOptions) question(t *kinematics.Train) (analysis.PlanQuestion, error) {
+	q := analysis.PlanQuestion{Pairs: opts.pairs, NoHold: opts.noHold}
+	var err error
+	if q.Air, err = findAir(t, opts.air); err != nil {
+		return q, err
+	}
+	if err := q.Without.UnmarshalText([]byte(opts.without)); err != nil {
+		return q, fmt.Errorf("--without %s: %w", quote(opts.without), err)
+	}
+	return q, nil
 }
 
 // findAir finds the elements that --air names.

@@ -45,7 +45,7 @@ func whole(t *testing.T, name string) bool {
 	return err == nil
 }
 
-// A save that is killed leaves the old sheet or the new one, whole.
+// A save that is killed leaves the old case or the new one, whole.
 func TestKilledSaves(t *testing.T) {
 	dir := t.TempDir()
 	name := filepath.Join(dir, "bus.yaml")
@@ -53,13 +53,13 @@ func TestKilledSaves(t *testing.T) {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	begin := time.Now()
-	if err := own(t, dir, "sheet", "bus.yaml", "--save", "bus.yaml", "--force").Run(); err != nil {
+	if err := own(t, dir, "case", "bus.yaml", "--replaced", "seals").Run(); err != nil {
 		t.Fatal(err)
 	}
 	takes := time.Since(begin)
 	n := many(20, 200)
 	for i := range n {
-		cmd := own(t, dir, "sheet", "bus.yaml", "--save", "bus.yaml", "--force")
+		cmd := own(t, dir, "case", "bus.yaml", "--replaced", strings.Repeat("plates ", i%50+1))
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
 		}

@@ -72,12 +72,13 @@ func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
 	if train, err = trainFrom(opts.train, train, opts.save); err != nil {
 		return err
 	}
-	src := roadtest.Format(train, c, a.ShiftPairs())
+	old := sheetAt(opts.save, opts.train)
+	src := roadtest.Update(old, train, c, a.ShiftPairs())
 	if opts.save == "" {
 		_, err := cmd.OutOrStdout().Write(src)
 		return err
 	}
-	if err := saveFile(opts.save, src, opts.force); err != nil {
+	if err := saveSheet(opts.save, old, src, opts.force); err != nil {
 		return err
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "%s is written: fill it in, then: tieup diagnose %[1]s\n", problem.Plain(opts.save))
@@ -124,6 +125,34 @@ func saveFile(name string, src []byte, force bool) error {
 		return err
 	}
 	return nil
+}
+
+// sheetAt is the text of a sheet that is saved over itself, nil where another file is
+// written.
+func sheetAt(save, opened string) []byte {
+	if save == "" || filepath.Clean(save) != filepath.Clean(opened) {
+		return nil
+	}
+	src, err := gearsets.ReadFile(save, nil)
+	if err != nil || !roadtest.IsSheet(src) {
+		return nil
+	}
+	return src
+}
+
+// saveSheet writes a sheet: over old, the text that it was made of, or as a new file.
+func saveSheet(name string, old, src []byte, force bool) error {
+	if old == nil {
+		return saveFile(name, src, force)
+	}
+	if err := canSave(name, force); err != nil {
+		return err
+	}
+	err := save.Replace(name, old, src)
+	if errors.Is(err, save.ErrChanged) {
+		return fmt.Errorf("%s was changed meanwhile, so nothing was written: give the command again", problem.Plain(name))
+	}
+	return err
 }
 
 // canSave says why a file cannot be written, before the work for it is done. A train

@@ -9,6 +9,7 @@
 package save
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -47,6 +48,23 @@ const (
 // written. What is no regular file, such as a pipe, is written to as it is.
 func Write(name string, data []byte, replace bool) error {
 	return system.write(name, data, replace)
+}
+
+// ErrChanged is the reason why a file was not replaced that somebody else wrote to.
+var ErrChanged = errors.New("it was changed meanwhile")
+
+// Replace writes data over a file that holds old, whole or not at all. Where it holds
+// anything else, what somebody else wrote is left alone: the error is then [ErrChanged].
+func Replace(name string, old, data []byte) error {
+	d := system
+	rename := d.rename
+	d.rename = func(from, to string) error {
+		if now, err := os.ReadFile(to); err != nil || !bytes.Equal(now, old) {
+			return ErrChanged
+		}
+		return rename(from, to)
+	}
+	return d.write(name, data, true)
 }
 
 // A file is what is asked of an open file.

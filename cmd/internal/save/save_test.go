@@ -186,3 +186,36 @@ func TestRefusals(t *testing.T) {
 		}
 	}
 }
+
+// A file that somebody else wrote to meanwhile is left alone, and nothing is left beside
+// it; one that is as it was is replaced, through a symbolic link, too.
+func TestReplace(t *testing.T) {
+	dir := t.TempDir()
+	name, link := filepath.Join(dir, "case.yaml"), filepath.Join(dir, "link.yaml")
+	if err := os.Symlink("case.yaml", link); err != nil {
+		t.Fatal(err)
+	}
+	put := func(text string) {
+		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	holds := func(want string) {
+		t.Helper()
+		got, err := os.ReadFile(name)
+		list, _ := os.ReadDir(dir)
+		if err != nil || string(got) != want || len(list) != 2 {
+			t.Errorf("the file holds %q, want %q; %d files: %v", got, want, len(list), err)
+		}
+	}
+	put("old")
+	if err := Replace(link, []byte("old"), []byte("new")); err != nil {
+		t.Error(err)
+	}
+	holds("new")
+	put("theirs")
+	if err := Replace(link, []byte("new"), []byte("ours")); !errors.Is(err, ErrChanged) {
+		t.Errorf("error %v", err)
+	}
+	holds("theirs")
+}

@@ -1,0 +1,329 @@
+package analysis
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/reading"
+)
+
+// A ReportKind is whom a report of a case is for.
+type ReportKind string
+
+// The kinds of report.
+const (
+	ForCustomer ReportKind = "customer" // what was felt, tried, found and done, in plain words
+	AsProof     ReportKind = "proof"    // what was seen, excluded, tested, found and proved
+	ForBench    ReportKind = "bench"    // the turns by hand, with boxes to tick
+)
+
+// ReportKinds lists the kinds by name.
+func ReportKinds() []string { return []string{string(ForCustomer), string(AsProof), string(ForBench)} }
+
+// A Report is one page of a case. Its document is tieup.report/1.
+type Report struct {
+	Schema   string              `json:"schema"`
+	Kind     ReportKind          `json:"kind"`
+	Train    *kinematics.Train   `json:"train"`
+	Title    string              `json:"title"`
+	Vehicle  string              `json:"vehicle"`
+	Sections List[ReportSection] `json:"sections"`
+	Marked   List[string]        `json:"marked"` // elements that the drawing marks
+	Cautions List[string]        `json:"cautions"`
+
+	// Drawing is the train with nothing applied, Mark whether each element is marked.
+	Drawing *Explained   `json:"-"`
+	Mark    map[int]bool `json:"-"`
+	Plan    *Planned     `json:"-"`
+}
+
+// A ReportSection is a heading and the lines below it; Boxes says which lines stand
+// behind a box, and whether that is ticked.
+type ReportSection struct {
+	Heading string           `json:"heading"`
+	Lines   List[ReportLine] `json:"lines"`
+}
+
+// A ReportLine is a line of a report.
+type ReportLine struct {
+	Text string `json:"text"`
+	// Box is "" for none, " " for one to be ticked, "x" for a ticked one and "!" for one
+	// that showed something else.
+	Box string `json:"box"`
+	// Further are lines that belong to it.
+	Further List[string] `json:"further"`
+}
+
+// A ReportQuestion asks for a report of a case.
+type ReportQuestion struct {
+	Kind ReportKind
+	Case *Case
+	Plan PlanQuestion
+}
+
+// Report makes a page of a case.
+func (a *Analysis) Report(ctx context.Context, q ReportQuestion) (*Report, error) {
+	t := a.Train
+	x := &Report{Schema: "tieup.report/1", Kind: q.Kind, Train: t, Title: reading.ReportTitle(string(q.Kind)), Vehicle: q.Case.Vehicle,
+		Mark: map[int]bool{}}
+	d, err := a.Diagnose(ctx, DiagnoseQuestion{Case: q.Case, Faults: 2, Brief: true})
+	if err != nil {
+		return nil, err
+	}
+	if x.Plan, err = a.Plan(ctx, q.Plan); err != nil {
+		return nil, err
+	}
+	x.Plan.Tick(q.Case)
+	switch q.Kind {
+	case ForCustomer:
+		x.customer(d, q.Case)
+	case AsProof:
+		x.proof(d, q.Case)
+	default:
+		x.bench(q.Case)
+	}
+	x.cautions(d)
+	return x, x.draw(ctx, a, d, q.Case)
+}
+
+func (x *Report) add(heading string, lines ...string) {
+	s := ReportSection{Heading: heading}
+	for _, l := range lines {
+		s.Lines = append(s.Lines, ReportLine{Text: l})
+	}
+	if len(lines) > 0 {
+		x.Sections = append(x.Sections, s)
+	}
+}
+
+// customer says what was felt, what was tried, and what it is.
+func (x *Report) customer(d *Diagnosed, c *Case) {
+	var felt []string
+	if c.Complaint != "" {
+		felt = append(felt, reading.Quoted(c.Complaint))
+	}
+	x.add("What was felt", append(felt, seenLines(c, false)...)...)
+	x.add("What was tried", seenLines(c, true)...)
+	x.add("What it is", x.whatItIs(d, c)...)
+	if d.Opened != nil {
+		x.add("What it harmed", d.Opened.harmed()...)
+	}
+	x.add("What was replaced", c.Replaced...)
+	if made, agree := x.Plan.Proved(); made > 0 {
+		x.add("How it was proved", reading.ProvedTurns(made, agree, len(x.Plan.Turns)))
+	}
+}
+
+// proof leads from what was seen to what was proved.
+func (x *Report) proof(d *Diagnosed, c *Case) {
+	x.add("Seen", seenLines(c, false)...)
+	x.add("Excluded by it", excluded(d, c, false)...)
+	x.add("Tested", append(seenLines(c, true), excluded(d, c, true)...)...)
+	x.add("Left", x.left(d)...)
+	if d.Opened != nil {
+		x.add("Found on opening", d.Opened.Words...)
+	}
+	x.add("Replaced", c.Replaced...)
+	if made, agree := x.Plan.Proved(); made > 0 {
+		x.Sections = append(x.Sections, ReportSection{
+			Heading: "Proved: " + reading.ProvedTurns(made, agree, len(x.Plan.Turns)), Lines: x.turnLines(false),
+		})
+	}
+}
+
+// bench is the plan with its boxes.
+func (x *Report) bench(c *Case) {
+	x.add("Taken to be so", x.Plan.Assumptions...)
+	x.Sections = append(x.Sections, ReportSection{Heading: "Turns by hand, in this order", Lines: x.turnLines(true)})
+	var beyond []string
+	for _, h := range x.Plan.Hidden {
+		beyond = append(beyond, h.Words+": "+h.Test)
+	}
+	s := ReportSection{Heading: "What turning cannot show"}
+	for _, l := range append(beyond, x.Plan.Beyond...) {
+		s.Lines = append(s.Lines, ReportLine{Text: l, Box: " "})
+	}
+	if len(s.Lines) > 0 {
+		x.Sections = append(x.Sections, s)
+	}
+}
+
+// turnLines are the turns of the plan with their boxes.
+func (x *Report) turnLines(suspects bool) List[ReportLine] {
+	var lines List[ReportLine]
+	for i := range x.Plan.Turns {
+		y := &x.Plan.Turns[i]
+		line := ReportLine{Text: fmt.Sprintf("%d. %s", i+1, y.Says), Box: " ", Further: List[string]{"expect: " + y.Expect.Says}}
+		switch {
+		case y.Agrees:
+			line.Box = "x"
+		case y.Saw != "":
+			line.Box = "!"
+			line.Further = append(line.Further, "seen: "+string(y.Saw))
+		}
+		for _, o := range y.Otherwise {
+			if suspects {
+				line.Further = append(line.Further, "if "+o.Seen.Says+": "+kinematics.Or(o.Words))
+			}
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// seenLines are what was seen on the road, or what tests showed.
+func seenLines(c *Case, shop bool) []string {
+	var lines []string
+	for i := range c.Seen {
+		if o := &c.Seen[i]; (o.Shop != nil) == shop {
+			what := o.Place(c.Train) + ":"
+			if shop {
+				what = o.Shop.Text(c.Train)
+			}
+			lines = append(lines, what+" "+o.Value(c.Train)+meaning(o))
+		}
+	}
+	return lines
+}
+
+// meaning is what the word of an observation means, "" for one that says it itself.
+func meaning(o *Observation) string {
+	for _, g := range slices.Concat(diagnosis.Glossary(), diagnosis.ShiftGlossary(), diagnosis.ShopGlossary()) {
+		if slices.Contains(strings.Split(g.Word, ", "), string(o.Word)) {
+			return " (" + g.Meaning + ")"
+		}
+	}
+	return ""
+}
+
+// whatItIs says what the fault is: what was found to be one, else who is suspected.
+func (x *Report) whatItIs(d *Diagnosed, c *Case) []string {
+	if d.Opened != nil && len(d.Opened.Suspects) > 0 {
+		if best := &d.Opened.Suspects[0]; len(best.Itself) > 0 {
+			var lines []string
+			for _, f := range c.Found {
+				if slices.Contains(best.Itself, f.Part) {
+					lines = append(lines, reading.FoundPlainly(f.Part, string(f.Word)))
+				}
+			}
+			return lines
+		}
+	}
+	if len(c.Seen) == 0 {
+		return nil
+	}
+	return x.left(d)
+}
+
+// left are the suspects of the first group, a line for each part.
+func (x *Report) left(d *Diagnosed) []string {
+	const most = 6
+	var lines []string
+	for _, p := range d.Groups[0].Parts {
+		lines = append(lines, p.Says)
+	}
+	if len(lines) > most {
+		lines = append(lines[:most], fmt.Sprintf("%d others that nothing seen so far tells apart", len(lines)-most))
+	}
+	return lines
+}
+
+// harmed are the parts that took heat from what is at fault.
+func (o *Opened) harmed() []string {
+	if len(o.Suspects) == 0 {
+		return nil
+	}
+	var lines []string
+	for _, h := range o.Suspects[0].Heats {
+		lines = append(lines, reading.TookHeat(h))
+	}
+	return lines
+}
+
+// excluded names for each observation the parts that it excludes.
+func excluded(d *Diagnosed, c *Case, shop bool) []string {
+	const most = 8
+	var lines []string
+	for i := range c.Seen {
+		o := &c.Seen[i]
+		if (o.Shop != nil) != shop {
+			continue
+		}
+		var names []string
+		for _, g := range d.Groups {
+			for _, s := range g.Suspects {
+				single := len(s.Faults) == 1 && s.Kind == diagnosis.Faulty
+				if single && i < len(s.Fits) && s.Fits[i] == diagnosis.Not && !slices.Contains(names, s.Short) {
+					names = append(names, s.Short)
+				}
+			}
+		}
+		if n := len(names); n > most {
+			names = append(names[:most], fmt.Sprintf("%d more", n-most))
+		}
+		if len(names) > 0 {
+			lines = append(lines, o.Place(c.Train)+" = "+o.Value(c.Train)+" excludes "+kinematics.And(names))
+		}
+	}
+	return lines
+}
+
+// cautions are those of the work that the page is for; a customer is told to let it be
+// done by those who may.
+func (x *Report) cautions(d *Diagnosed) {
+	if x.Kind == ForBench {
+		x.Cautions = x.Plan.Cautions
+		return
+	}
+	x.Cautions = d.Cautions
+	if made, agree := x.Plan.Proved(); x.Kind == ForCustomer && made == agree && agree == len(x.Plan.Turns) {
+		x.Cautions = List[string]{reading.StandingLine}
+	}
+}
+
+// draw finds the half-section and what of it is marked: parts that were found at fault,
+// else the suspects of the first group, or on the bench what is aired first.
+func (x *Report) draw(ctx context.Context, a *Analysis, d *Diagnosed, c *Case) error {
+	t := a.Train
+	for _, f := range c.Found {
+		if f.Word != diagnosis.FoundGood {
+			x.mark(f.Couplings...)
+		}
+	}
+	switch {
+	case x.Kind == ForBench:
+		x.Mark = map[int]bool{}
+		for i := range x.Plan.Turns {
+			if y := &x.Plan.Turns[i]; y.Saw == "" {
+				x.mark(y.turn.Air...)
+				break
+			}
+		}
+	case len(x.Mark) == 0 && len(c.Seen) > 0:
+		for _, s := range d.Groups[0].Suspects {
+			for _, text := range s.Faults {
+				if f, err := kinematics.ParseFault(t, text); err == nil && s.Kind == diagnosis.Faulty {
+					x.mark(f.Coupling)
+				}
+			}
+		}
+	}
+	for i := range t.ElementCount {
+		if x.Mark[i] {
+			x.Marked = append(x.Marked, t.Couplings[i].Name)
+		}
+	}
+	var err error
+	x.Drawing, err = a.Explain(ctx, Question{Ranges: []kinematics.Range{{Name: "the train, nothing applied", Input: t.Input, Output: t.Output}}})
+	return err
+}
+
+func (x *Report) mark(couplings ...int) {
+	for _, i := range couplings {
+		x.Mark[i] = true
+	}
+}

@@ -1,0 +1,42 @@
+package reading
+
+import (
+	"fmt"
+	"strings"
+)
+
+// ReportTitle is the title of a report of a case.
+func ReportTitle(kind string) string {
+	return map[string]string{
+		"customer": "What was wrong, and what was done", "proof": "From what was seen to what was proved",
+		"bench": "Turns by hand that prove the assembly",
+	}[kind]
+}
+
+// Quoted puts what somebody said in quotes.
+func Quoted(text string) string { return "“" + strings.Join(strings.Fields(text), " ") + "”" }
+
+// TookHeat says that a part was harmed by what is at fault.
+func TookHeat(part string) string { return part + ": it took heat from what was at fault" }
+
+// ProvedTurns says how many turns by hand showed what they should.
+func ProvedTurns(made, agree, all int) string {
+	switch {
+	case agree == all:
+		return fmt.Sprintf("all %d turns by hand showed what they should", all)
+	case made == agree:
+		return fmt.Sprintf("%d of %d turns by hand made, all as they should be; the others are still to be made", made, all)
+	}
+	return fmt.Sprintf("%d of %d turns by hand made, %d not as it should be: not proved", made, all, made-agree)
+}
+
+// FoundPlainly says what a part was found to be, for whoever does not know the trade.
+func FoundPlainly(part, found string) string {
+	return "The part called " + part + " was found " + map[string]string{
+		"burnt": "burnt", "glazed": "with its lining glazed, so that it no longer grips", "worn": "worn",
+		"welded": "welded together by heat, so that it holds all the time", "seized": "seized, so that it turns neither way",
+		"stripped": "with its teeth stripped, so that it carries nothing", "broken": "broken", "reversed": "fitted the wrong way round",
+		"leaks": "leaking, so that it is not pressed on", "clearance-large": "with too much clearance, so that it does not grip",
+		"clearance-small": "with too little clearance, so that it does not let go",
+	}[found] + "."
+}

@@ -1,0 +1,44 @@
+package table
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
+)
+
+// CaseShown writes a case as it stands.
+type CaseShown struct{ *analysis.CaseShown }
+
+// Text writes who is suspected, what was found and replaced, and the turns by hand.
+func (s CaseShown) Text(w io.Writer, width int) error {
+	p := &page{w: w, width: width}
+	d := Diagnosed{Diagnosed: s.Diagnosis, Brief: true}
+	p.line(fitted(d.Train, p.width))
+	for _, line := range d.ToldLines() {
+		p.line(line)
+	}
+	d.suspects(p)
+	d.opened(p)
+	if len(s.Replaced) > 0 {
+		p.heading("Replaced")
+		p.line(strings.Join(s.Replaced, "; "))
+	}
+	made, agree := s.Plan.Proved()
+	p.heading("Turns by hand")
+	if made > 0 {
+		p.line(reading.ProvedTurns(made, agree, len(s.Plan.Turns)))
+	}
+	for i := range s.Plan.Turns {
+		x := &s.Plan.Turns[i]
+		p.hanging(0, 7, fmt.Sprintf("%s %d. %s: %s", Box(x), i+1, x.Says, x.Expect.Says))
+		if x.Saw != "" && !x.Agrees {
+			p.hanging(7, 7, "seen: "+string(x.Saw))
+			Planned{Planned: s.Plan}.suspects(p, 7, x.Otherwise)
+		}
+	}
+	p.cautions(s.Plan.Cautions)
+	return p.err
+}
