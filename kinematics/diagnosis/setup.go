@@ -45,7 +45,7 @@ func (s SetUp) Carries(h reading.Hazard) bool { return slices.Contains(carried[s
 
 // setUpEffort is what the set-up adds to the effort of a test. That of a gauge
 // counts the stands already.
-const standsEffort = 2
+const standsEffort = 3
 
 // setUpsOf lists the set-ups in which an act can be made, the least trouble first.
 func (f *Finder) setUpsOf(x *Test) []SetUp {
