@@ -95,11 +95,16 @@ func (s *Suspect) standsFor(claim *Suspect) bool {
 	if s.isSame(claim) {
 		return true
 	}
-	if !s.sameElement(claim) || s.Raced || cost(s.Fits) > cost(claim.Fits) {
+	if s.Kind != Faulty || claim.Kind != Faulty || s.Raced || len(s.Faults) != len(claim.Faults) ||
+		cost(s.Fits) > cost(claim.Fits) {
 		return false
 	}
-	f, g := s.Faults[0], claim.Faults[0]
-	return effectOf(f) == effectOf(g) || local(g) && g.Share.IsSet() && tooLittle(f) == tooLittle(g)
+	return !slices.ContainsFunc(claim.Faults, func(g kinematics.Fault) bool {
+		return !slices.ContainsFunc(s.Faults, func(f kinematics.Fault) bool {
+			return f.Coupling == g.Coupling &&
+				(effectOf(f) == effectOf(g) || local(g) && g.Share.IsSet() && tooLittle(f) == tooLittle(g))
+		})
+	})
 }
 
 // tooLittle says whether a fault is that something holds too little, not too much.

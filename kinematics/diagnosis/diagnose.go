@@ -63,6 +63,7 @@ type Finder struct {
 	singles []Hypothesis
 	cells   [][]cellID // of the singles
 	kin     []family
+	joint   [][]int // ranges in which one thing can be wrong
 	shifts  *shiftFinder
 	answers map[string]*controls.Answer // of the controls, by faults
 }
@@ -80,7 +81,7 @@ func New(sys *solve.System, a Assumptions) *Finder {
 		f.road.healthy = append(f.road.healthy, f.engine.cells[id])
 	}
 	f.shifts = newShiftFinder(f)
-	f.kin = f.families()
+	f.kin, f.joint = f.families(), f.together()
 	return f
 }
 
@@ -122,6 +123,9 @@ func (f *Finder) Diagnose(c *Case, o Options) *Answer {
 		found := f.several(c, n, best, o)
 		if n == 2 {
 			found = append(found, f.beside(j, best)...)
+			if least := fewest(found, best); least > 0 {
+				found = append(found, j.partialBeside(least)...)
+			}
 		}
 		for _, s := range found {
 			s.weigh(f, &order)
@@ -131,6 +135,14 @@ func (f *Finder) Diagnose(c *Case, o Options) *Answer {
 	}
 	ans.Groups = grouped(list)
 	return ans
+}
+
+// fewest is the least number of halves of some suspects, and of most.
+func fewest(list []*Suspect, most int) int {
+	for _, s := range list {
+		most = min(most, halves(s.Fits))
+	}
+	return most
 }
 
 // alone lists the suspects of one cause, each in the degree and in the ranges that fit best.

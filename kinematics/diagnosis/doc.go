@@ -26,7 +26,7 @@
 //	shift timing    of a shift that was seen to bind, flare, come late, harsh or with
 //	                shudder
 //	two faults      every two single faults of different couplings that need no
-//	                torque, in all ranges; three if asked
+//	                torque, in all ranges, or the second in some; three if asked
 //
 // Weak elements and low pressure are tried at every degree that does something else in a
 // range of which something was seen: the share of the rating at which a range begins to
@@ -36,9 +36,10 @@
 // What acts in some ranges only is tried for every element, so that a claim that agrees
 // with everything is in the list: as itself, or as the suspect of that element, gone wrong
 // the same way, that the observations demand ([Claim.Listed]). So that not everything
-// explains everything, a set of ranges that can follow one position costs nothing, each
-// further range of another set 0.3 of a contradiction; it is left out where the same fault
-// in all ranges explains as much, and never stands above a fault in all ranges that does.
+// explains everything, a set of ranges that can follow one position, or where the file
+// gives the controls one circuit, costs nothing, each further range of another set 0.3 of a
+// contradiction; it is left out where the same fault in all ranges explains as much, and
+// never stands above a fault in all ranges that does.
 //
 // Two faults are looked for only while no single one agrees with everything
 // seen, and are kept only if they agree better than any single one. Likewise three.

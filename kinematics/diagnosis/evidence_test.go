@@ -298,3 +298,71 @@ func TestHighPressure(t *testing.T) {
 		t.Errorf("first: %s", first.Text(train))
 	}
 }
+
+// A fault in all ranges and one in some at once are found back from a full road test, as
+// far as they do not hide each other: the truth agrees with everything, so does a group,
+// and a suspect stands for the truth, unless one fault or two in all ranges explain as much.
+func TestClosedLoopOfPairsInSomeRanges(t *testing.T) {
+	const each = 40
+	pairs := 0
+	for _, name := range evidenceTrains {
+		train := library(t, name)
+		b := newBench(train, exactly())
+		rng := rand.New(rand.NewPCG(14, 5))
+		faults := train.SingleFaults()
+		for n := 0; n < each; {
+			f, g := faults[rng.IntN(len(faults))], randomFault(train, rng)
+			if g.Ranges == nil || g.Share.IsSet() || f.Coupling == g.Coupling {
+				continue
+			}
+			n++
+			a := b.diagnose(b.all.RoadTest(suspect(f, g))...)
+			c := a.Claim([]kinematics.Fault{f, g})
+			whole := func(g diagnosis.Group) bool { return g.Halves() == 0 }
+			if c.Halves != 0 || !slices.ContainsFunc(a.Groups, whole) {
+				t.Errorf("%s: %s and %s: %d halves, and nothing agrees with everything", name, train.FaultText(f),
+					train.FaultText(g), c.Halves)
+			}
+			if first := a.Groups[0].Suspects[0]; first.Count() == 1 || first.Kind != diagnosis.Faulty || first.Faults[1].Ranges == nil {
+				continue
+			}
+			pairs++
+			if c.Listed == nil || c.Listed.Halves != 0 {
+				t.Errorf("%s: %s and %s: no suspect stands for it", name, train.FaultText(f), train.FaultText(g))
+			}
+		}
+	}
+	if pairs < each {
+		t.Errorf("only %d pairs were needed", pairs)
+	}
+}
+
+// A set of ranges that can follow a circuit of the controls counts as one thing that is
+// wrong, as one that can follow a position does; any other counts each further range.
+func TestSetsThatFollowACircuit(t *testing.T) {
+	train := library(t, "lepelletier-six-speed")
+	b := newBench(train, diagnosis.Default())
+	for _, c := range []struct {
+		seen, claim string
+		want        int
+	}{
+		{"D3 slips D5 slips R ok D2 ok", "three-five-reverse=open@D3,D5", 0}, // circuit three-five
+		{"D4 slips D6 slips D5 ok D1 ok", "four-five-six=open@D4,D6", 1},
+	} {
+		f := fault(t, train, c.claim)
+		found := false
+		for _, g := range b.diagnose(see(t, train, strings.Fields(c.seen)...)...).Groups {
+			for _, s := range g.Suspects {
+				if s.Kind == diagnosis.Faulty && train.FaultText(s.Faults[0]) == c.claim {
+					found = true
+					if s.Further() != c.want {
+						t.Errorf("%s: %d further ranges, want %d", train.FaultText(f), s.Further(), c.want)
+					}
+				}
+			}
+		}
+		if !found {
+			t.Errorf("%s is not listed", c.claim)
+		}
+	}
+}

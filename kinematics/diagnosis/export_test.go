@@ -19,3 +19,6 @@ func (f *Finder) ShiftsAnew(from, to int) (remembered, anew []string) {
 
 // Score is the logarithm of what a suspect weighs.
 func (s *Suspect) Score() float64 { return s.score }
+
+// Further counts the ranges of a suspect that count against it.
+func (s *Suspect) Further() int { return s.further }

@@ -132,7 +132,8 @@ func inRange(sys *solve.System, reader *reading.Reader, a diagnosis.Assumptions,
 func engineOff(t *kinematics.Train, r *kinematics.Range, faults []kinematics.Fault) kinematics.State {
 	var own []kinematics.Fault
 	for _, f := range faults {
-		if len(f.Ranges) == 0 && f.Kind != kinematics.Dragging {
+		k := t.Couplings[f.Coupling].Kind
+		if (len(f.Ranges) == 0 || !k.Friction() && k != kinematics.Dog) && f.Kind != kinematics.Dragging {
 			own = append(own, f)
 		}
 	}
@@ -361,6 +362,26 @@ func TestWorkersAgree(t *testing.T) {
 	b.finder.Diagnose(c, diagnosis.Options{Faults: 3, Step: func() { steps++ }})
 	if want := b.finder.Steps(2) + b.finder.Steps(3); steps != want {
 		t.Errorf("%d steps, announced %d", steps, want)
+	}
+}
+
+// One fault in all ranges and one in some, so that every pair is tried, and each single fault
+// beside what the ranges demand of every element.
+func BenchmarkDiagnoseSomeRanges(b *testing.B) {
+	for _, name := range []string{"overdrive-simpson-four-speed", "four-carrier-eight-speed"} {
+		train := library(b, name)
+		w := newBench(train, exactly())
+		faults := train.SingleFaults()
+		last := faults[len(faults)-1]
+		seen := w.all.RoadTest(suspect(faults[0], last))
+		seen = append(slices.DeleteFunc(seen, func(o diagnosis.Observation) bool { return o.Range == 2 }), see(b, train,
+			train.Ranges[2].Name, "bind")...)
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				f := diagnosis.New(solve.Compile(train), exactly())
+				f.Diagnose(&diagnosis.Case{Train: train, Assume: w.a, Seen: seen}, diagnosis.Options{})
+			}
+		})
 	}
 }
 

@@ -78,3 +78,25 @@ next:
 	}
 	return list
 }
+
+// partialBeside lists the hypotheses of a fault in all ranges and one in some, the least set
+// of ranges that the observations demand beside it, as far as they fit better than limit
+// halves. Neither needs torque.
+func (j *judge) partialBeside(limit int) []*Suspect {
+	var list []*Suspect
+	for _, fault := range j.f.pairable() {
+		beside := []kinematics.Fault{fault}
+		fits := j.fits(&Hypothesis{Kind: Faulty, Faults: beside}, nil)
+		for i := range j.f.kin {
+			x := &j.f.kin[i]
+			if x.fault.Coupling == fault.Coupling || x.fault.Share.IsSet() {
+				continue
+			}
+			if s := j.least(x, x.fault, beside, fits); s != nil && halves(s.Fits) < limit {
+				s.Class = classOf(j.f.t, fault)
+				list = append(list, s)
+			}
+		}
+	}
+	return list
+}

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 )
 
 // perRange is what each further range of a fault weighs that acts in some ranges only, in
@@ -104,7 +105,7 @@ func (j *judge) partial(families []family, healthy []Fit, singles []*Suspect) []
 		for _, share := range shares {
 			fault := x.fault
 			fault.Share = share
-			s := j.least(x, fault, healthy)
+			s := j.least(x, fault, nil, healthy)
 			if s != nil && (best == nil || cost(s.Fits) < cost(best.Fits)) {
 				best = s
 			}
@@ -134,11 +135,12 @@ func (s *Suspect) sameElement(o *Suspect) bool {
 }
 
 // least returns the suspect with the fewest ranges of a family that the observations
-// demand, nil if they demand none or all. What was seen of a range depends on that range
-// alone; only shifts, and what was seen of a whole position, join ranges.
-func (j *judge) least(x *family, fault kinematics.Fault, healthy []Fit) *Suspect {
+// demand beside other faults, whose fits are given; nil if they demand none or all. What
+// was seen of a range depends on that range alone; only shifts, and what was seen of a
+// whole position, join ranges.
+func (j *judge) least(x *family, fault kinematics.Fault, beside []kinematics.Fault, fits []Fit) *Suspect {
 	t := j.f.t
-	acting := &Hypothesis{Kind: Faulty, Faults: []kinematics.Fault{fault}}
+	acting := &Hypothesis{Kind: Faulty, Faults: append(slices.Clip(beside), fault)}
 	var set, either []int
 	joined := map[int]bool{}
 	for _, r := range x.where {
@@ -148,7 +150,7 @@ func (j *judge) least(x *family, fault kinematics.Fault, healthy []Fit) *Suspect
 			switch {
 			case o.placeRange() == r:
 				with += j.fit(i, acting, nil).cost()
-				without += healthy[i].cost()
+				without += fits[i].cost()
 			case o.IsShift() && (o.Range == r || o.To == r), o.Position != nil && slices.Contains(o.Position.Ranges, r):
 				joined[r] = true
 			}
@@ -160,13 +162,13 @@ func (j *judge) least(x *family, fault kinematics.Fault, healthy []Fit) *Suspect
 			either = append(either, r)
 		}
 	}
-	set = j.joined(fault, set, either, joined)
+	set = j.joined(fault, beside, set, either, joined)
 	if len(set) == 0 || len(set) == len(x.where) {
 		return nil
 	}
 	slices.Sort(set)
 	fault.Ranges = rangeNames(t, set)
-	s := &Suspect{Hypothesis: Hypothesis{Kind: Faulty, Faults: []kinematics.Fault{fault}, Class: x.class}}
+	s := &Suspect{Hypothesis: Hypothesis{Kind: Faulty, Faults: append(slices.Clip(beside), fault), Class: x.class}}
 	s.partial, s.further = true, j.further(x.where, set, either)
 	s.Fits = j.fits(&s.Hypothesis, nil)
 	return s
@@ -174,15 +176,16 @@ func (j *judge) least(x *family, fault kinematics.Fault, healthy []Fit) *Suspect
 
 // joined adds ranges to a set, as few as explain more of the shifts and positions that
 // join them: one, or the two of a shift.
-func (j *judge) joined(fault kinematics.Fault, set, either []int, joined map[int]bool) []int {
+func (j *judge) joined(fault kinematics.Fault, beside []kinematics.Fault, set, either []int,
+	joined map[int]bool) []int {
 	if len(joined) == 0 {
 		return set
 	}
 	total := func(set []int) int {
 		fault.Ranges = rangeNames(j.f.t, set)
-		h := &Hypothesis{Kind: Healthy}
+		h := &Hypothesis{Kind: Faulty, Faults: beside}
 		if len(set) > 0 {
-			h = &Hypothesis{Kind: Faulty, Faults: []kinematics.Fault{fault}}
+			h.Faults = append(slices.Clip(beside), fault)
 		}
 		sum := 0
 		for i := range j.seen {
@@ -223,13 +226,33 @@ func (j *judge) joined(fault kinematics.Fault, set, either []int, joined map[int
 	return set
 }
 
+// together lists the sets of ranges in which one thing can be wrong: those of a position,
+// and where the file gives the controls, those in which a circuit has full pressure.
+func (f *Finder) together() [][]int {
+	var list [][]int
+	for _, p := range f.t.Positions {
+		list = append(list, p.Ranges)
+	}
+	n := controls.Of(f.t)
+	if n == nil {
+		return list
+	}
+	for _, c := range n.Circuits() {
+		list = append(list, slices.DeleteFunc(identity(f.t), func(r int) bool {
+			return f.pressureAt(c, r, &Suspect{}) != controls.Full
+		}))
+	}
+	return list
+}
+
 // further counts the ranges of a set beside the first, 0 if the set can be that of one
-// position: every range of it in which the fault can act is in the set, or may be.
+// position or circuit: every range of it in which the fault can act is in the set, or may
+// be.
 func (j *judge) further(where, set, either []int) int {
-	for _, p := range j.f.t.Positions {
-		outside := func(r int) bool { return !slices.Contains(p.Ranges, r) }
+	for _, ranges := range j.f.joint {
+		outside := func(r int) bool { return !slices.Contains(ranges, r) }
 		missing := func(r int) bool {
-			return slices.Contains(p.Ranges, r) && !slices.Contains(set, r) && !slices.Contains(either, r)
+			return slices.Contains(ranges, r) && !slices.Contains(set, r) && !slices.Contains(either, r)
 		}
 		if !slices.ContainsFunc(set, outside) && !slices.ContainsFunc(where, missing) {
 			return 0
@@ -238,11 +261,11 @@ func (j *judge) further(where, set, either []int) int {
 	return len(set) - 1
 }
 
-// placeRange is the range that an observation is of: also that of a gauge at a tap; -1 for
-// shifts, positions and the rest of the workshop.
+// placeRange is the range that an observation is of: also that of a gauge at a tap, or of a
+// vehicle that is pushed; -1 for shifts, positions and the rest of the workshop.
 func (o *Observation) placeRange() int {
 	switch {
-	case o.Shop != nil && o.Shop.Kind == PressureAt:
+	case o.Shop != nil && (o.Shop.Kind == PressureAt || o.Shop.Kind == Rolling):
 		return o.Shop.Range
 	case o.Shop != nil, o.IsShift():
 		return -1
