@@ -82,7 +82,7 @@ func (f *trainFile) buildRange(b *kinematics.Builder, r *rangeEntry) {
 	if r.output.Given() {
 		x.Output, _ = b.Train().Member(r.output.Value)
 	}
-	x.Intended, x.Note = r.intended, r.note.Value
+	x.Intended, x.Note, x.Gear = r.intended, r.note.Value, r.gear.Value
 	if !r.published.Given() {
 		return
 	}

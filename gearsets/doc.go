@@ -153,6 +153,8 @@
 //	published-as  what that ratio divides by what, where not as the train's
 //	rounding      how that ratio was cut, where not as the train's
 //	source        where that ratio was read, where not in the train's sources
+//	gear          the gear that trouble codes of ratios mean by it: 1 to 10, or R;
+//	              left out: numbered by the ratios, the highest being gear 1
 //	intended      true: the range is meant to tie up. A range that ties up without
 //	              it is refused, and so is one that has it and does not
 //	note          free text

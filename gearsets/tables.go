@@ -259,6 +259,10 @@ var rangeTable = &yamlfile.Table{
 			Doc: "how that ratio was cut, where not as the train's"},
 		{Name: "source", Type: yamlfile.Line{}, Hint: "write where the ratio was read, or leave the key out",
 			Doc: "where that ratio was read, where not in the train's sources"},
+		{Name: "gear", Type: yamlfile.Pattern{Pattern: "^([1-9]|10|R)$", Types: []string{"string", "integer"}},
+			Hint: "write 1 to 10, or R, or leave the key out",
+			Doc: "the gear that trouble codes of ratios mean by it: 1 to 10, or R; left out: numbered by the ratios, the " +
+				"highest being gear 1"},
 		{Name: "intended", Type: yamlfile.Flag{},
 			Doc: "true: the range is meant to tie up. A range that ties up without it is refused, " +
 				"and so is one that has it and does not"},

@@ -2,6 +2,7 @@ package gearsets
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"go.yaml.in/yaml/v4"
@@ -52,6 +53,9 @@ type elementEntry struct {
 	bad      bool
 }
 
+// gears are the gears that trouble codes of ratios know.
+var gears = []string{"1", "2", "3", "4", "5", "6", "7", "8", "9", "10", "R"}
+
 type rangeEntry struct {
 	name                scalar
 	apply               []scalar
@@ -59,7 +63,7 @@ type rangeEntry struct {
 	published           scalar
 	still               bool // 0 is published: the output stands still
 	publishedAs, rounds scalar
-	source, note        scalar
+	source, note, gear  scalar
 	intended            bool
 	intendedAt          problem.Place
 }
@@ -263,6 +267,10 @@ func (r *report) rangeEntry(e field) *rangeEntry {
 	x.input, x.output = o.Line("input"), o.Line("output")
 	x.published, x.publishedAs, x.rounds = o.Line("published"), o.Choice("published-as"), o.Choice("rounding")
 	x.source, x.note = o.Line("source"), o.Text("note")
+	if x.gear = o.Line("gear"); x.gear.Given() && !slices.Contains(gears, x.gear.Value) {
+		o.Errorf(x.gear.Place, "write 1 to 10, or R, or leave the key out", "gear is %q, which no trouble code means",
+			yamlfile.Clip(x.gear.Value))
+	}
 	x.intended = o.Flag("intended")
 	x.intendedAt = o.Key("intended")
 	if x.published.Given() {

@@ -83,6 +83,7 @@ type Range struct {
 	Input, Output MemberID
 	Published     *Published // nil when no ratio is published
 	Intended      bool       // a tie-up of this range is meant
+	Gear          string     // what trouble codes call it: "1" to "10", "R", "" if not given
 	Note          string
 }
 

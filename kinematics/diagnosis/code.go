@@ -22,6 +22,8 @@ type StoredCode struct {
 	// they are never counted beside it.
 	Wiring bool
 	Means  string
+	// Gear is the gear whose ratio the code is about, "" for other codes.
+	Gear string
 }
 
 // A codeSeries is the codes of one solenoid: five in a row, and up to four of its
@@ -53,24 +55,25 @@ var codes = sync.OnceValue(func() map[string]StoredCode {
 	add := func(c StoredCode) { list[c.Code] = c }
 	for _, s := range codeSerieses {
 		for i, k := range seriesKinds {
-			add(StoredCode{after(s.first, i), s.solenoid, k.wiring, s.solenoid + " solenoid: " + k.means})
+			add(StoredCode{Code: after(s.first, i), Solenoid: s.solenoid, Wiring: k.wiring, Means: s.solenoid + " solenoid: " + k.means})
 		}
 		if s.circuit != "" {
-			add(StoredCode{s.circuit, s.solenoid, true, s.solenoid + " solenoid: control circuit low"})
-			add(StoredCode{after(s.circuit, 1), s.solenoid, true, s.solenoid + " solenoid: control circuit high"})
+			add(StoredCode{Code: s.circuit, Solenoid: s.solenoid, Wiring: true, Means: s.solenoid + " solenoid: control circuit low"})
+			add(StoredCode{Code: after(s.circuit, 1), Solenoid: s.solenoid, Wiring: true,
+				Means: s.solenoid + " solenoid: control circuit high"})
 		}
 		if s.open != "" {
-			add(StoredCode{s.open, s.solenoid, true, s.solenoid + " solenoid: control circuit or open"})
+			add(StoredCode{Code: s.open, Solenoid: s.solenoid, Wiring: true, Means: s.solenoid + " solenoid: control circuit or open"})
 		}
 	}
-	add(StoredCode{"P0730", "", false, "ratio does not fit the gear"})
+	add(StoredCode{Code: "P0730", Means: "ratio does not fit the gear"})
 	for code, gear := range map[string]string{"P0731": "1", "P0732": "2", "P0733": "3", "P0734": "4", "P0735": "5",
 		"P0729": "6", "P076F": "7", "P07D9": "8", "P07F6": "9", "P07F7": "10", "P0736": "R"} {
-		add(StoredCode{code, "", false, "ratio does not fit gear " + gear})
+		add(StoredCode{Code: code, Means: "ratio does not fit gear " + gear, Gear: gear})
 	}
 	for code, shift := range map[string]string{"P0780": "", "P0781": " 1-2", "P0782": " 2-3", "P0783": " 3-4",
 		"P0784": " 4-5"} {
-		add(StoredCode{code, "", false, "shift" + shift + " does not come off"})
+		add(StoredCode{Code: code, Means: "shift" + shift + " does not come off"})
 	}
 	return list
 })
@@ -143,6 +146,17 @@ func solenoidOf(t *kinematics.Train, c StoredCode) string {
 	return ""
 }
 
+// rangesOf are the ranges that the file calls a gear.
+func rangesOf(t *kinematics.Train, gear string) []string {
+	var names []string
+	for _, r := range t.Ranges {
+		if gear != "" && r.Gear == gear {
+			names = append(names, r.Name)
+		}
+	}
+	return names
+}
+
 // CodeRemarks say of each code that was read what it means here, and whether it
 // counts.
 func (c *Case) CodeRemarks() []string {
@@ -161,6 +175,9 @@ func (c *Case) CodeRemarks() []string {
 			text += "; the file does not say which solenoid that is, so it does not count"
 		case code.Wiring:
 			text += "; here " + s + ": it names wires or coil, and can be wrong like anything that is read"
+		case len(rangesOf(c.Train, code.Gear)) > 0:
+			text += ", here " + kinematics.And(rangesOf(c.Train, code.Gear)) +
+				"; the control infers it from what the road shows, so it is not counted again"
 		default:
 			text += "; the control infers it from what the road shows, so it is not counted again"
 		}

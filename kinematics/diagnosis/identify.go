@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -261,11 +262,14 @@ var laterGears = [...]string{"P0729", "P076F", "P07D9", "P07F6", "P07F7"}
 // CodeOf returns the code under which a wrong ratio in a commanded range is
 // filed; none where the train is no automatic transmission: it has no converter. Gears
 // are numbered by the healthy ratios of the ranges that drive forward, the highest
-// being gear 1.
+// being gear 1, where the file does not say.
 func CodeOf(sys *solve.System, commanded int) Code {
 	t := sys.Train
 	if t.Drive != kinematics.Converter {
 		return Code{}
+	}
+	if gear := t.Ranges[commanded].Gear; gear != "" {
+		return codeOfGear(gear)
 	}
 	k := sys.Kernel()
 	own := k.Outcome(t.In(&t.Ranges[commanded]))
@@ -285,11 +289,23 @@ func CodeOf(sys *solve.System, commanded int) Code {
 	gear := 1 + slices.IndexFunc(ratios, func(f exact.Frac) bool { return drives && f.Cmp(ratio) == 0 })
 	switch {
 	case own.Verdict == solve.Reverse:
+		return codeOfGear("R")
+	case own.Verdict == solve.Forward:
+		return codeOfGear(strconv.Itoa(gear))
+	}
+	return codeOfGear("")
+}
+
+// codeOfGear is the code of a gear: "1", "R".
+func codeOfGear(gear string) Code {
+	if gear == "R" {
 		return Code{"P0736", "reverse incorrect ratio"}
-	case own.Verdict == solve.Forward && gear <= 5:
-		return Code{fmt.Sprintf("P073%d", gear), fmt.Sprintf("gear %d incorrect ratio", gear)}
-	case own.Verdict == solve.Forward && gear <= 5+len(laterGears):
-		return Code{laterGears[gear-6], fmt.Sprintf("gear %d incorrect ratio", gear)}
+	}
+	switch n, _ := strconv.Atoi(gear); {
+	case n > 0 && n <= 5:
+		return Code{fmt.Sprintf("P073%d", n), fmt.Sprintf("gear %d incorrect ratio", n)}
+	case n > 5 && n <= 5+len(laterGears):
+		return Code{laterGears[n-6], fmt.Sprintf("gear %d incorrect ratio", n)}
 	}
 	return Code{"P0730", "incorrect gear ratio"}
 }
