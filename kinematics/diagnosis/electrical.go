@@ -16,7 +16,7 @@ const supplyPart = "supply"
 const Stored Word = "stored"
 
 // controlTests lists the tests of the controls: command and resistance at the connector
-// of every solenoid, the supply, and a gauge at the tap of every circuit in every range.
+// of every solenoid, each switched by a scan tool, the supply, and a gauge at the tap of every circuit in every range.
 func (f *Finder) controlTests() []Test {
 	n := controls.Of(f.t)
 	if n == nil {
@@ -24,7 +24,7 @@ func (f *Finder) controlTests() []Test {
 	}
 	var list []Test
 	for _, s := range n.Solenoids() {
-		list = append(list, Test{Kind: Connector, Coupling: -1, Part: s})
+		list = append(list, Test{Kind: Connector, Coupling: -1, Part: s}, Test{Kind: Switching, Coupling: -1, Part: s})
 	}
 	if len(n.Solenoids()) > 0 {
 		list = append(list, Test{Kind: Connector, Coupling: -1, Part: supplyPart})
@@ -44,6 +44,29 @@ func connector(x *Test, s *Suspect) Reply {
 		return x.shows(Bad, "no command, or a resistance that is off")
 	}
 	return x.shows(Good, "command and resistance right")
+}
+
+// switching is what is heard when a scan tool switches a solenoid on and off: one that
+// sticks, has no current or has it always does not click, and with the plugs crossed
+// another one does (common practice, no source).
+func switching(x *Test, s *Suspect) Reply {
+	if s.Kind == Controlled && slices.ContainsFunc(s.Controls, func(f controls.Fault) bool { return silent(f, x.Part) }) {
+		return x.shows(Bad, "no click, or another one clicks")
+	}
+	return x.shows(Good, "it clicks, and no other does")
+}
+
+// silent says whether a fault keeps a solenoid from clicking when it is switched.
+func silent(f controls.Fault, part string) bool {
+	switch f.Kind {
+	case controls.Lost:
+		return true
+	case controls.Crossed:
+		return f.Part == part || f.With == part
+	case controls.StuckOn, controls.StuckOff, controls.NoCurrent, controls.ShortOn:
+		return f.Part == part
+	}
+	return false
 }
 
 // wired says whether a fault is one of the wires of a solenoid, or of the supply.
@@ -98,8 +121,11 @@ func parsePart(t *kinematics.Train, x *Test, what string) (err error) {
 	if n == nil {
 		return fmt.Errorf("the file of %s says nothing of its controls", t.Name)
 	}
-	if x.Kind == Connector {
+	if x.Kind == Connector || x.Kind == Switching {
 		x.Part = what
+		if x.Kind == Switching && what == supplyPart {
+			return t.NoSuch("solenoid", what, n.Solenoids())
+		}
 		if what != supplyPart && !slices.Contains(n.Solenoids(), what) {
 			return t.NoSuch("solenoid", what, append(slices.Clone(n.Solenoids()), supplyPart))
 		}
@@ -125,6 +151,8 @@ func (x *Test) partText(t *kinematics.Train) string {
 		return "Pressure at the tap of circuit " + x.Part + " in " + t.Ranges[x.Range].Name + ": is it there?"
 	case x.Kind == CodeRead:
 		return "Read the stored codes: is " + x.Part + " among them?"
+	case x.Kind == Switching:
+		return "Switch " + x.Part + " on and off by the scan tool: does it click, and no other one?"
 	case x.Part == supplyPart:
 		return "Supply and ground of the solenoids at the connector: are they there?"
 	}

@@ -107,7 +107,7 @@ func (w *watch) unsafe(a *diagnosis.Answer, p *diagnosis.Proposal) string {
 	atWork := p.Kind == diagnosis.Throttle || p.Kind == diagnosis.Stall || stalled
 	switch p.SetUp {
 	case diagnosis.EngineOff:
-		if !slices.Contains([]diagnosis.TestKind{diagnosis.Rolling, diagnosis.Fluid, diagnosis.Air, diagnosis.Bench, diagnosis.Element, diagnosis.Connector}, p.Kind) {
+		if !slices.Contains([]diagnosis.TestKind{diagnosis.Rolling, diagnosis.Fluid, diagnosis.Air, diagnosis.Bench, diagnosis.Element, diagnosis.Connector, diagnosis.Switching}, p.Kind) {
 			return "nothing runs with the engine off"
 		}
 		return ""

@@ -113,7 +113,7 @@ func TestEveryTestHasItsCaution(t *testing.T) {
 	kinds := map[diagnosis.TestKind]bool{}
 	for _, p := range a.Split(10000, nil) {
 		kinds[p.Kind] = true
-		if lines := a.TestCautions([]diagnosis.Proposal{p}); len(lines) < 2 && p.Kind != diagnosis.Connector {
+		if lines := a.TestCautions([]diagnosis.Proposal{p}); len(lines) < 2 && p.Kind != diagnosis.Connector && p.Kind != diagnosis.Switching {
 			t.Errorf("no caution for: %s", p.Test.Text(train))
 		}
 	}
@@ -156,7 +156,7 @@ func TestShopObservationsFit(t *testing.T) {
 			}
 		}
 	}
-	if len(kinds) != 7 || kinds[diagnosis.Bench] < 100 || kinds[diagnosis.PressureAt] < 20 || kinds[diagnosis.Element] < 20 {
+	if len(kinds) != 8 || kinds[diagnosis.Bench] < 100 || kinds[diagnosis.PressureAt] < 20 || kinds[diagnosis.Element] < 20 {
 		t.Errorf("the sample is too small: %v", kinds)
 	}
 }
@@ -282,7 +282,7 @@ func TestParseShop(t *testing.T) {
 
 		{place: "pressure:direct", seen: "fed", err: "write it behind @, such as pressure:direct@P"},
 		{place: "presure:direct@R", seen: "fed", err: "did you mean pressure?"},
-		{place: "scan:direct", seen: "fed", err: "write off, pressure, air, bench, element, connector, circuit or code before the colon"},
+		{place: "scan:direct", seen: "fed", err: "write off, pressure, air, bench, element, connector, circuit, switching or code before the colon"},
 		{place: "pressure:direct@X", seen: "fed", err: `has no range "X"`},
 		{place: "air:dirct", seen: "good", err: "did you mean direct?"},
 		{place: "air:low-roller", seen: "good", err: "neither pressure nor air applies it"},

@@ -42,7 +42,7 @@ func (x *Test) samePlace(y *Test) bool {
 // place writes a test in the workshop as [ParsePlace] reads it.
 func (x *Test) place(t *kinematics.Train) string {
 	switch x.Kind {
-	case Connector, CircuitTap, CodeRead:
+	case Connector, CircuitTap, Switching, CodeRead:
 		return x.partPlace(t)
 	case Rolling:
 		return offPlace + ":" + t.Ranges[x.Range].Name
@@ -81,7 +81,7 @@ func (k TestKind) place() string {
 	return k.Name()
 }
 
-var shopKinds = []TestKind{Rolling, PressureAt, Air, Bench, Element, Connector, CircuitTap, CodeRead}
+var shopKinds = []TestKind{Rolling, PressureAt, Air, Bench, Element, Connector, CircuitTap, Switching, CodeRead}
 
 // parseShopPlace reads what stands behind the kind of a test in the workshop.
 func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error) {
@@ -103,7 +103,7 @@ func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error)
 	what = strings.TrimSpace(what)
 	var err error
 	switch x.Kind {
-	case Connector, CircuitTap, CodeRead:
+	case Connector, CircuitTap, Switching, CodeRead:
 		err = parsePart(t, x, what)
 	case Rolling:
 		x.Range, err = t.FindRange(what)
@@ -202,7 +202,7 @@ func ShopWords(t *kinematics.Train, x *Test) []Word {
 		return []Word{Fed, Low, NotFed}
 	case CodeRead:
 		return []Word{Stored}
-	case Air, Connector:
+	case Air, Connector, Switching:
 		return []Word{Good, Bad}
 	case Bench:
 		return []Word{Turns, Locks, HeldTurns, HeldLocks, BackTurns, BackLocks}
@@ -283,7 +283,7 @@ func (g *road) shop(o *Observation, r Reply) Fit {
 		return hand(o.Word, r)
 	case Connector:
 		return yes(string(o.Word) == r.Key)
-	case Air:
+	case Air, Switching:
 		return grade(string(o.Word) == r.Key, o.Word == Good) // a cracked drum, or welded plates, can pass
 	}
 	return tap(o.Word, r)
@@ -374,6 +374,7 @@ func ShopPlaces(t *kinematics.Train) []Observation {
 	if n := controls.Of(t); n != nil {
 		for _, s := range n.Solenoids() {
 			add(Test{Kind: Connector, Coupling: -1, Part: s})
+			add(Test{Kind: Switching, Coupling: -1, Part: s})
 		}
 		for _, c := range n.Circuits() {
 			for r := range t.Ranges {
@@ -395,6 +396,7 @@ func ShopGlossary() []Gloss {
 		{"pressure:line@R", "in the line, idling: ok, low, none or high; at stall: low loaded"},
 		{"pressure:NAME@R", "at the tap of an element: fed, low or none"},
 		{"connector:S1", "command and resistance of a solenoid, or supply: good or bad"},
+		{"switching:S1", "a solenoid switched by a scan tool: good (it clicks) or bad"},
 		{"circuit:NAME@R", "at the tap of a circuit: fed, low or none"},
 		{"code:P0753", "a trouble code that was read: stored"},
 		{"air:NAME", "air to an element, valve body off: good or bad"},

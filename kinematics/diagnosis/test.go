@@ -31,22 +31,23 @@ const (
 	Element                    // take the element itself in hand
 	Connector                  // command and resistance at the connector of a solenoid
 	CircuitTap                 // gauge at the tap of a circuit
+	Switching                  // switch a solenoid by a scan tool and listen
 	CodeRead                   // a trouble code that was read; no test that is proposed
 	kinds      = int(CodeRead) + 1
 )
 
 var kindNames = [kinds]string{"position", "rolling", "gear", "throttle", "coasting", "shift", "stall", "fluid",
-	"line", "pressure", "air", "bench", "element", "connector", "circuit", "code"}
+	"line", "pressure", "air", "bench", "element", "connector", "circuit", "switching", "code"}
 
 var kindWords = [kinds]string{
 	"select it at light throttle", "push it with the engine off", "measure the ratio", "full throttle",
 	"coast with the throttle closed", "watch a shift",
 	"stall test", "level and state of the fluid", "line pressure", "pressure at a tap",
 	"air check with the valve body off", "turn it by hand on the bench", "the element itself in hand",
-	"at the connector", "pressure at a tap of a circuit", "a trouble code",
+	"at the connector", "pressure at a tap of a circuit", "switch it by a scan tool", "a trouble code",
 }
 
-var defaultEffort = [kinds]int{1, 1, 2, 2, 2, 2, 4, 1, 3, 5, 8, 16, 20, 3, 5, 0}
+var defaultEffort = [kinds]int{1, 1, 2, 2, 2, 2, 4, 1, 3, 5, 8, 16, 20, 3, 5, 3, 0}
 
 // Name returns the word for the kind in a road-test sheet.
 func (k TestKind) Name() string { return kindNames[k] }
@@ -301,6 +302,8 @@ func (f *Finder) inShop(x *Test, s *Suspect) Reply {
 		return connector(x, s)
 	case CircuitTap:
 		return f.circuitTap(x, s)
+	case Switching:
+		return switching(x, s)
 	case Bench:
 		return f.bench(x, s)
 	}

@@ -138,7 +138,7 @@ func (x *Test) Text(t *kinematics.Train) string {
 		}
 		return "Line pressure in " + t.Ranges[x.Range].Name + ", the engine idling, " +
 			"with the highest pressure commanded if the control lets you: is it as the service information says?"
-	case Connector, CircuitTap, CodeRead:
+	case Connector, CircuitTap, Switching, CodeRead:
 		return x.partText(t)
 	case PressureAt:
 		return "Pressure at the tap of " + t.Couplings[x.Coupling].Name + " in " + t.Ranges[x.Range].Name + ": is it fed?"
@@ -205,6 +205,8 @@ var beforeKind = map[TestKind]string{
 		"or idling with the brakes on and wheels chocked if the service information asks for it",
 	Connector: "engine off; level ground, wheels chocked; key and meter as the service information says: " +
 		"a wrong probe can destroy the control",
+	Switching: "engine off, key on; level ground, wheels chocked; only where the service information names such a " +
+		"test: not every control lets its solenoids be switched",
 	Air:     "hot fluid is thrown out: gloves, eyes; air regulated to the unit's own figure",
 	Bench:   "springs and servo covers are under load; no fingers between gears; a held member can jump",
 	Element: "springs and servo covers are under load; no fingers between gears; a held member can jump",
