@@ -26,10 +26,11 @@ func (a *Analysis) RightAnswers(faults []kinematics.Fault) (list []LessonAnswer)
 }
 
 // NextFault returns the fault of the exercise that follows the one with a fault: of
-// those that show, in an order of the train's own. There is none if no fault shows.
-func (a *Analysis) NextFault(now kinematics.Fault) (next kinematics.Fault, ok bool) {
+// those that show, in the order of a seed, which differs from train to train. There is
+// none if no fault shows.
+func (a *Analysis) NextFault(now kinematics.Fault, seed uint64) (next kinematics.Fault, ok bool) {
 	a.with(func(w *worker) error {
-		next, ok = lesson.After(lesson.NewTeacher(a.Train, w.reader).Faults(lesson.Seed(a.Train)), now)
+		next, ok = lesson.After(lesson.NewTeacher(a.Train, w.reader).Faults(lesson.Seed(a.Train)^seed), now)
 		return nil
 	})
 	return next, ok

@@ -61,6 +61,7 @@ type State struct {
 	Mode    Mode
 	Shade   Shade
 	Pace    int // of the turning gears: input turns per minute
+	Seed    int // of the order of faults in a lesson; 0 is the train's own
 	Step    int // of the story, counted from 1; 0 for the state as it is
 	View    string
 	Present bool // large type for the last row
@@ -117,17 +118,18 @@ var typedKeys = []struct {
 }
 
 // MostFaults is the largest number of faults at once, MostSteps that of the steps
-// of a story.
+// of a story, MostSeed the largest seed of a lesson.
 const (
 	MostFaults = 8
 	MostSteps  = 99
+	MostSeed   = 9999
 )
 
 // keys are those of an address: of a state, and of the forms that change one.
 var keys = []string{
 	"train", "file", "name", "position", "range", "to", "fault", "mode", "shade", "pace", "reveal", "when", "vehicle",
 	"complaint", "assume", "all",
-	"test", "step", "view", "present", "at", "add", "share", "only", "drop", "suspects", "hide", "note",
+	"test", "step", "seed", "view", "present", "at", "add", "share", "only", "drop", "suspects", "hide", "note",
 }
 
 // strange says which keys of an address mean nothing, and which is meant.
@@ -189,6 +191,14 @@ func ParseState(q url.Values) (State, error) {
 			refuse("a step of the story is a number from 1, not %s", kinematics.Quote(step))
 		} else {
 			s.Step = n
+		}
+	}
+	if seed := q.Get("seed"); seed != "" {
+		n, err := strconv.Atoi(seed)
+		if err != nil || n < 0 || n > MostSeed {
+			refuse("a seed is a number from 0 to %d, not %s", MostSeed, kinematics.Quote(seed))
+		} else {
+			s.Seed = n
 		}
 	}
 	if s.Shade != AsSystem && s.Shade != Light && s.Shade != Dark {
@@ -415,6 +425,9 @@ func (s State) Values() url.Values {
 	}
 	if s.Step > 0 {
 		set("step", strconv.Itoa(s.Step))
+	}
+	if s.Seed > 0 {
+		set("seed", strconv.Itoa(s.Seed))
 	}
 	if s.Present {
 		set("present", "1")

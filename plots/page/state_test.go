@@ -19,6 +19,7 @@ func TestStateRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := State{
 			Range: name.Draw(t, "range"), Position: name.Draw(t, "position"), Pace: rapid.IntRange(LeastPace, GreatPace).Draw(t, "pace"),
+			Seed: rapid.IntRange(0, MostSeed).Draw(t, "seed"),
 			Mode: rapid.SampledFrom(Modes).Draw(t, "mode"), Shade: rapid.SampledFrom([]Shade{AsSystem, Light, Dark}).Draw(t, "shade"),
 			Vehicle: text.Draw(t, "vehicle"), Complaint: text.Draw(t, "complaint"), Assume: name.Draw(t, "assume"),
 			Reveal: rapid.Bool().Draw(t, "reveal"), All: rapid.Bool().Draw(t, "all"),

@@ -292,7 +292,7 @@ func TestBrowserStory(t *testing.T) {
 }
 
 // Every body is told in every picture: reached by keys it lights and says its name,
-// teeth and speed.
+// teeth, speed and torque.
 func TestBrowserBodies(t *testing.T) {
 	b := openTab(t, "/")
 	b.media("", "prefers-reduced-motion", "reduce")
@@ -305,6 +305,7 @@ func TestBrowserBodies(t *testing.T) {
 			break
 		}
 	}
+	b.shows("#info", "torque per unit of input torque: front.ring +1.000")
 	b.wait(`document.querySelector("#page").classList.contains("lighting") && !document.querySelector("#info").hidden`)
 	lit := js[[]string](b, `[...new Set([...document.querySelectorAll(".body.lit")].map((e) => e.closest(".pic").id))]`)
 	if len(lit) != 3 {
@@ -388,9 +389,12 @@ func TestBrowserShades(t *testing.T) {
 	check("a light system", light)
 	b.media("", "prefers-color-scheme", "dark")
 	check("a dark system", dark)
+	b.click("#at-3-D1")
+	b.says("D1 drives forward at 2.48")
 	b.click("#help-open")
 	b.choose("#shade", "light")
 	b.wait(`location.search.includes("shade=light")`)
+	b.says("D1 drives forward at 2.48") // of the state that is shown, not of the one that was loaded
 	check("light on a dark system", light)
 	b.choose("#shade", "dark")
 	b.wait(`location.search.includes("shade=dark")`)

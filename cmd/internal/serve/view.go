@@ -455,7 +455,7 @@ func (sub *request) round() *page.Round {
 	if len(sub.faults) > 0 {
 		now = sub.faults[0]
 	}
-	if f, ok := sub.answers.NextFault(now); ok {
+	if f, ok := sub.answers.NextFault(now, uint64(sub.state.Seed)); ok {
 		next := sub.state
 		next.Faults, next.Said, next.Reveal = []string{t.FaultText(f)}, nil, false
 		l.Next = next.Link()

@@ -201,11 +201,24 @@ window.addEventListener("blur", (event) => event.target === window && release(0)
 
 // addressOf is where a form leads when it is sent by GET.
 function addressOf(form, button) {
+  if (form.closest("dialog")) return settings(form);
   const query = new URLSearchParams();
   for (const [name, value] of new FormData(form, button)) {
     if (typeof value === "string" && value !== "") query.append(name, value);
   }
   return new URL("/?" + query, location.href);
+}
+
+// settings is the address of the state that is shown with what the fields of a dialog
+// say: what else the form holds is of the state with which the page was loaded.
+function settings(form) {
+  const to = new URL(location.href);
+  for (const field of form.elements) {
+    if (!field.name || field.type === "hidden") continue;
+    if (field.value) to.searchParams.set(field.name, field.value);
+    else to.searchParams.delete(field.name);
+  }
+  return to;
 }
 
 function send(form, button) {
