@@ -73,7 +73,7 @@ func merge(old, now *yaml.Node, path string) (changed bool) {
 		case was == nil && leftOut(path, key.Value, value):
 		case was == nil:
 			bare(key)
-			old.Content, changed = append(old.Content, key, value), true
+			old.Content, changed = slices.Insert(old.Content, behind(old, now, i), key, value), true
 		case was.Kind == yaml.MappingNode && value.Kind == yaml.MappingNode && key.Value != "assume":
 			changed = merge(was, value, key.Value) || changed
 		case key.Value != "assume" && !same(was, value):
@@ -94,6 +94,19 @@ func merge(old, now *yaml.Node, path string) (changed bool) {
 		}
 	}
 	return changed
+}
+
+// behind is where in an old mapping an entry of the new one is put: behind the nearest
+// one before it that the old has, else at the end.
+func behind(old, now *yaml.Node, i int) int {
+	for i -= 2; i >= 0; i -= 2 {
+		for k := 0; k+1 < len(old.Content); k += 2 {
+			if old.Content[k].Value == now.Content[i].Value {
+				return k + 2
+			}
+		}
+	}
+	return len(old.Content)
 }
 
 // leftOut says whether a key may stay out of an old sheet: it says nothing.

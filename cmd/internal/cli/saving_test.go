@@ -92,7 +92,8 @@ func TestSavesWithoutRoom(t *testing.T) {
 		{"sheet bus.yaml --save bus.yaml --force", "", []string{"file too large", "the file that was there is as it was"}},
 		{"sheet bus.yaml --save new.yaml", "", []string{"file too large", "nothing was written"}},
 		{"interview bus.yaml --save bus.yaml --force", "it binds\n\nR=bind\nstop\n",
-			[]string{"file too large", "the file that was there is as it was", "complaint: it binds", "  R:  bind"}},
+			[]string{"file too large", "the file that was there is as it was", "complaint: it binds", "  R: bind"}},
+		{"case bus.yaml --replaced plates", "", []string{"file too large", "the file that was there is as it was"}},
 		{"plot chart depot-shuttle-three-speed -o chart.svg", "", []string{"file too large", "nothing was written"}},
 		{"worksheet depot-shuttle-three-speed --save work.html", "", []string{"file too large", "nothing was written"}},
 	} {
