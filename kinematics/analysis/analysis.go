@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"context"
 	"sync"
 
 	"tieup/kinematics"
@@ -44,7 +45,6 @@ const (
 func Open(t *kinematics.Train) *Analysis {
 	a := &Analysis{Train: t, system: solve.Compile(t)}
 	a.workers.make = func() *worker { return newWorker(a.system) }
-	a.finders.make = func() *diagnosis.Finder { return diagnosis.New(a.system, diagnosis.Default()) }
 	return a
 }
 
@@ -83,14 +83,22 @@ type stock[T any] struct {
 
 // take takes the one that was used last, or makes one.
 func (s *stock[T]) take() T {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if n := len(s.free); n > 0 {
-		last := s.free[n-1]
-		s.free = s.free[:n-1]
+	if last, ok := s.last(); ok {
 		return last
 	}
 	return s.make()
+}
+
+// last takes the one that was used last, if there is one.
+func (s *stock[T]) last() (last T, ok bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	n := len(s.free)
+	if n == 0 {
+		return last, false
+	}
+	last, s.free = s.free[n-1], s.free[:n-1]
+	return last, true
 }
 
 // put puts back what was taken.
@@ -108,4 +116,11 @@ type Question struct {
 	// Brought is what faults of the controls among them brought about, nil without.
 	// Ranges that can come to several outcomes are then answered once for each.
 	Brought *controls.Brought
+}
+
+// WithProgress returns a context whose long work tells p what it is at, and how many steps
+// of all are done; the last time that all are. p is called by one goroutine at a time of a
+// question, and must not take long.
+func WithProgress(ctx context.Context, p func(work string, done, all int)) context.Context {
+	return solve.WithProgress(ctx, p)
 }

@@ -165,8 +165,6 @@ func (r *WallRow) Name() string {
 type WallQuestion struct {
 	Question
 	Pairs bool
-	// Progress, if not nil, is told how many of all sets of faults are read.
-	Progress func(done, all int)
 }
 
 // rows are the rows of the chart, without what the ranges do.
@@ -221,10 +219,8 @@ func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, e
 	var hazards []reading.Hazard
 	err := a.with(func(w *worker) error {
 		rows := q.rows(a.Train)
-		for n, x := range rows {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
+		return solve.Each(ctx, "fault sets", len(rows), func(n int) {
+			x := rows[n]
 			chart := a.chartOf(Question{Ranges: q.Ranges, Faults: x.all}, w.reader.Chart(x.all...))
 			for _, row := range chart.Rows {
 				row.Faulty = cellOf(row.Row.Faulty)
@@ -235,11 +231,7 @@ func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, e
 				x.Controls = []string{x.Above.String()}
 			}
 			c.Charts = append(c.Charts, x)
-			if q.Progress != nil {
-				q.Progress(n+1, len(rows))
-			}
-		}
-		return nil
+		})
 	})
 	c.Cautions = reading.Cautions(a.Train.Use, hazards)
 	return c, err

@@ -201,7 +201,10 @@ type RefusedTest struct {
 
 // Diagnose answers who is suspected by what was seen of a vehicle with the train.
 func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed, error) {
-	finder, give := a.finder(q.Case.Assume)
+	finder, give, err := a.finder(ctx, q.Case.Assume)
+	if err != nil {
+		return nil, err
+	}
 	defer give()
 	search := diagnosis.Options{Faults: q.Faults, Workers: runtime.GOMAXPROCS(0)}
 	if q.Progress != nil && q.Faults > 2 {
@@ -211,11 +214,15 @@ func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed
 		}
 		search.Step = q.Progress(steps)
 	}
-	x := &diagnosed{Answer: finder.Diagnose(q.Case, search), brief: q.Brief}
-	if err := ctx.Err(); err != nil {
+	found, err := finder.DiagnoseContext(ctx, q.Case, search)
+	if err != nil {
 		return nil, err
 	}
-	plan := x.Plan(q.Tests, nil)
+	x := &diagnosed{Answer: found, brief: q.Brief}
+	plan, err := x.PlanContext(ctx, q.Tests, nil)
+	if err != nil {
+		return nil, err
+	}
 	d := x.answer(plan.Proposals)
 	for i := range plan.Refused {
 		r := &plan.Refused[i]

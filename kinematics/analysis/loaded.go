@@ -117,13 +117,7 @@ func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
 		Train: a.Train, Faults: faultsOf(a.Train, q.Faults),
 	}
 	err = a.with(func(w *worker) error {
-		for i := range q.Ranges {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			w.loadRange(ctx, l, &q, &q.Ranges[i], losses)
-		}
-		return nil
+		return solve.Each(ctx, "ranges", len(q.Ranges), func(i int) { w.loadRange(ctx, l, &q, &q.Ranges[i], losses) })
 	})
 	if err != nil {
 		return nil, err

@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"context"
 	"reflect"
 
 	"tieup/kinematics"
@@ -94,12 +95,21 @@ func SeenWords(t *kinematics.Train, place string) []string { return diagnosis.Se
 func Usual(x Assumptions) bool { return reflect.DeepEqual(x, diagnosis.Default()) }
 
 // finder lends a finder for assumptions; give takes it back.
-func (a *Analysis) finder(x Assumptions) (f *diagnosis.Finder, give func()) {
-	if !Usual(x) {
-		return diagnosis.New(a.system, x), func() {}
+func (a *Analysis) finder(ctx context.Context, x Assumptions) (f *diagnosis.Finder, give func(), err error) {
+	usual := Usual(x)
+	if usual {
+		f, _ = a.finders.last()
 	}
-	f = a.finders.take()
-	return f, func() { a.finders.put(f) }
+	if f == nil {
+		if f, err = diagnosis.NewContext(ctx, a.system, x); err != nil {
+			return nil, nil, err
+		}
+	}
+	return f, func() {
+		if usual {
+			a.finders.put(f)
+		}
+	}, nil
 }
 
 // ShiftPairs lists the shifts within positions, up and down, as pairs of ranges.

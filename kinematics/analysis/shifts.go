@@ -151,15 +151,14 @@ func (a *Analysis) Shifts(ctx context.Context, q ShiftsQuestion) (*Shifts, error
 	s := &Shifts{Schema: "tieup.shifts/1", Units: shiftUnits, Train: a.Train, Faulted: faulted(a.Train, q.Faults)}
 	err := a.with(func(w *worker) error {
 		pairs, err := w.pairs(&q)
-		for _, p := range pairs {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			x := w.shifts().Shift(p, q.Faults...)
+		if err != nil {
+			return err
+		}
+		return solve.Each(ctx, "shifts", len(pairs), func(i int) {
+			x := w.shifts().Shift(ctx, pairs[i], q.Faults...)
 			s.Shifts = append(s.Shifts, shiftOf(x))
 			s.Hazards = append(s.Hazards, w.shifts().Hazards(x)...)
-		}
-		return err
+		})
 	})
 	if err != nil {
 		return nil, err

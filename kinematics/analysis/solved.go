@@ -137,10 +137,7 @@ func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) 
 	}
 	var hazards []reading.Hazard
 	err := a.with(func(w *worker) error {
-		for i := range q.Ranges {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
+		return solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
 			r := &q.Ranges[i]
 			for k, faults := range append([][]kinematics.Fault{q.Faults}, q.Brought.Instead(r, q.Faults)...) {
 				st := w.state(ctx, r, faults, per)
@@ -151,8 +148,7 @@ func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) 
 			if reading.ByTorque(&q.Ranges[i], q.Faults) {
 				s.Remark = reading.TorqueRemark
 			}
-		}
-		return nil
+		})
 	})
 	s.Cautions = reading.Cautions(a.Train.Use, hazards)
 	return s, err

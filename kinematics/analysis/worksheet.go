@@ -79,7 +79,14 @@ func (a *Analysis) Worksheet(
 ) (*Worksheet, error) {
 	s := &Worksheet{Schema: "tieup.worksheet/1", Train: a.Train, Faults: faultsOf(a.Train, faults), Seed: seed}
 	err := a.with(func(w *worker) error {
-		sheet := lesson.NewTeacher(a.Train, w.reader, faults...).Sheet(seed, count)
+		teacher, err := lesson.NewTeacherContext(ctx, a.Train, w.reader, faults...)
+		if err != nil {
+			return err
+		}
+		sheet, err := teacher.SheetContext(ctx, seed, count)
+		if err != nil {
+			return err
+		}
 		for i := range sheet.Exercises {
 			s.Exercises = append(s.Exercises, a.exercise(&sheet, &sheet.Exercises[i]))
 		}

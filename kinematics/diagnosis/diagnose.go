@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 
@@ -70,11 +71,20 @@ type Finder struct {
 
 // New returns a finder for a compiled train under the given assumptions.
 func New(sys *solve.System, a Assumptions) *Finder {
+	f, _ := NewContext(context.Background(), sys, a)
+	return f
+}
+
+// NewContext is New with a context, whose error it returns if it ends before.
+func NewContext(ctx context.Context, sys *solve.System, a Assumptions) (*Finder, error) {
 	f := &Finder{t: sys.Train, sys: sys, a: a}
 	f.engine = newEngine(sys, &f.a)
 	f.singles = f.ofOne()
-	for i := range f.singles {
+	err := solve.Each(ctx, "suspects", len(f.singles), func(i int) {
 		f.cells = append(f.cells, f.engine.all(&f.singles[i]))
+	})
+	if err != nil {
+		return nil, err
 	}
 	f.road = road{t: f.t, tolerance: a.Tolerance}
 	for _, id := range f.cells[0] {
@@ -82,7 +92,7 @@ func New(sys *solve.System, a Assumptions) *Finder {
 	}
 	f.shifts = newShiftFinder(f)
 	f.kin, f.joint = f.families(), f.together()
-	return f
+	return f, nil
 }
 
 // all returns what every range does under h.
@@ -105,10 +115,19 @@ type Options struct {
 // faults at once are looked for only as long as fewer do not explain everything,
 // and are kept only where they explain more than any fewer do.
 func (f *Finder) Diagnose(c *Case, o Options) *Answer {
+	ans, _ := f.DiagnoseContext(context.Background(), c, o)
+	return ans
+}
+
+// DiagnoseContext is Diagnose with a context, whose error it returns if it ends before.
+func (f *Finder) DiagnoseContext(ctx context.Context, c *Case, o Options) (*Answer, error) {
 	ans := &Answer{Case: c, finder: f, Searched: 1}
 	order := f.ranking(c)
 	j := f.judge(c.Seen)
-	list := f.alone(j)
+	list, err := f.alone(ctx, j)
+	if err != nil {
+		return nil, err
+	}
 	best := math.MaxInt
 	for _, s := range list {
 		s.weigh(f, &order)
@@ -120,7 +139,10 @@ func (f *Finder) Diagnose(c *Case, o Options) *Answer {
 	most := cmp.Or(o.Faults, 2)
 	for n := 2; n <= most && best > 0; n++ {
 		ans.Searched = n
-		found := f.several(c, n, best, o)
+		found := f.several(ctx, c, n, best, o)
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		if n == 2 {
 			found = append(found, f.beside(j, best)...)
 			if least := fewest(found, best); least > 0 {
@@ -134,7 +156,7 @@ func (f *Finder) Diagnose(c *Case, o Options) *Answer {
 		list = append(list, found...)
 	}
 	ans.Groups = grouped(list)
-	return ans
+	return ans, nil
 }
 
 // fewest is the least number of halves of some suspects, and of most.
@@ -146,7 +168,7 @@ func fewest(list []*Suspect, most int) int {
 }
 
 // alone lists the suspects of one cause, each in the degree and in the ranges that fit best.
-func (f *Finder) alone(j *judge) []*Suspect {
+func (f *Finder) alone(ctx context.Context, j *judge) ([]*Suspect, error) {
 	var list []*Suspect
 	add := func(h Hypothesis, cells []cellID) {
 		s := &Suspect{Hypothesis: h, cells: cells}
@@ -156,8 +178,9 @@ func (f *Finder) alone(j *judge) []*Suspect {
 		}
 		list = append(list, s)
 	}
-	for i := range f.singles {
-		add(f.singles[i], f.cells[i])
+	err := solve.Each(ctx, "suspects judged", len(f.singles), func(i int) { add(f.singles[i], f.cells[i]) })
+	if err != nil {
+		return nil, err
 	}
 	for _, h := range f.raced(j.seen) {
 		add(h, f.cells[0])
@@ -171,7 +194,7 @@ func (f *Finder) alone(j *judge) []*Suspect {
 	for _, h := range f.otherRanges(j.seen) {
 		add(h, nil)
 	}
-	return append(list, j.partial(f.kin, list[0].Fits, list)...)
+	return append(list, j.partial(f.kin, list[0].Fits, list)...), nil
 }
 
 // ranking orders hypotheses by what is known of a case besides what fits.

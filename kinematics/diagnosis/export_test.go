@@ -1,10 +1,15 @@
 package diagnosis
 
-import "fmt"
+import (
+	"context"
+	"fmt"
+)
 
 // Several finds all sets of n faults that agree with everything seen, whether
 // fewer do or not.
-func (f *Finder) Several(c *Case, n int) []*Suspect { return f.several(c, n, 1, Options{}) }
+func (f *Finder) Several(c *Case, n int) []*Suspect {
+	return f.several(context.Background(), c, n, 1, Options{})
+}
 
 // ShiftsAnew returns what every single hypothesis does to a shift, once as the
 // finder remembers it and once found anew.

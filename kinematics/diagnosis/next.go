@@ -1,8 +1,11 @@
 package diagnosis
 
 import (
+	"context"
 	"math"
 	"slices"
+
+	"tieup/kinematics/solve"
 )
 
 // A Proposal is a test that would tell suspects apart.
@@ -45,37 +48,46 @@ type Plan struct {
 
 // Plan is Next with the tests that are refused.
 func (a *Answer) Plan(n int, allow func(*Test) bool) Plan {
-	plan := a.separate(n, 1, allow)
-	if len(plan.Proposals) == 0 {
-		plan = a.separate(n, 6, allow)
-	}
+	plan, _ := a.PlanContext(context.Background(), n, allow)
 	return plan
+}
+
+// PlanContext is Plan with a context, whose error it returns if it ends before.
+func (a *Answer) PlanContext(ctx context.Context, n int, allow func(*Test) bool) (Plan, error) {
+	plan, err := a.separate(ctx, n, 1, allow)
+	if err == nil && len(plan.Proposals) == 0 {
+		plan, err = a.separate(ctx, n, 6, allow)
+	}
+	return plan, err
 }
 
 // Split is Next without the tests that only confirm or refute what is in front.
 func (a *Answer) Split(n int, allow func(*Test) bool) []Proposal {
-	return a.separate(n, 1, allow).Proposals
+	plan, _ := a.separate(context.Background(), n, 1, allow)
+	return plan.Proposals
 }
 
 // separate proposes tests for the suspects with no more than some halves of a
 // contradiction more than the first group. Every test is judged before: a set-up
 // that carries what can happen in it, or none.
-func (a *Answer) separate(n, more int, allow func(*Test) bool) Plan {
+func (a *Answer) separate(ctx context.Context, n, more int, allow func(*Test) bool) (Plan, error) {
 	suspects, weight := a.live(more)
 	var plan Plan
 	if len(suspects) < 2 {
-		return plan
+		return plan, nil
 	}
-	for _, x := range a.finder.tests(a.Case) {
+	tests := a.finder.tests(a.Case)
+	err := solve.Each(ctx, "tests weighed", len(tests), func(i int) {
+		x := tests[i]
 		if a.finder.effort(&x) == 0 || allow != nil && !allow(&x) || x.Kind == Line && x.stalls() && !a.ofPressure(x.Range) {
-			continue
+			return
 		}
 		allowed, refusal := a.judge(&x)
 		if refusal != nil {
 			if p := a.propose(refusal.Test, suspects, weight); p != nil {
 				plan.Refused = append(plan.Refused, *refusal)
 			}
-			continue
+			return
 		}
 		for _, s := range allowed {
 			x.SetUp = s
@@ -83,12 +95,15 @@ func (a *Answer) separate(n, more int, allow func(*Test) bool) Plan {
 				plan.Proposals = append(plan.Proposals, *p)
 			}
 		}
+	})
+	if err != nil {
+		return plan, err
 	}
 	plan.sort(n, a.finder.lost(a.Seen))
 	for i := range plan.Proposals {
 		a.expect(&plan.Proposals[i], suspects)
 	}
-	return plan
+	return plan, nil
 }
 
 // propose returns a test with what it is worth, nil if it tells too little.

@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"context"
 	"sync"
 
 	"tieup/kinematics"
@@ -15,7 +16,7 @@ func (f *Finder) Steps(n int) int { return max(0, len(f.pairable())-n+1) }
 
 // several finds all sets of n faults of different couplings that fit better
 // than limit halves.
-func (f *Finder) several(c *Case, n, limit int, o Options) []*Suspect {
+func (f *Finder) several(ctx context.Context, c *Case, n, limit int, o Options) []*Suspect {
 	faults := f.pairable()
 	firsts := make(chan int, len(faults))
 	for i := range faults {
@@ -25,6 +26,9 @@ func (f *Finder) several(c *Case, n, limit int, o Options) []*Suspect {
 	found := make([][]*Suspect, len(faults)) // by first fault, so that the order does not depend on the workers
 	work := func(j *judge) {
 		for i := range firsts {
+			if ctx.Err() != nil {
+				return
+			}
 			found[i] = j.extend(faults, []int{i}, n, limit)
 			if o.Step != nil && i <= len(faults)-n {
 				o.Step()

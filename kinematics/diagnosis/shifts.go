@@ -142,7 +142,7 @@ func (s *shiftFinder) of(h *Hypothesis, from, to int) shifting {
 // find reads a shift. Bind is what a driver feels when the engine is pulled
 // down or the wheels lock, flare when it runs up.
 func (s *shiftFinder) find(faults []kinematics.Fault, from, to int) shifting {
-	x := s.finder.Shift(shift.Pair{From: from, To: to}, faults...)
+	x := s.finder.Outline(shift.Pair{From: from, To: to}, faults...)
 	var r shifting
 	if x.Standing {
 		if x.Pulling.Verdict == shift.BoundAnyway {
@@ -169,7 +169,7 @@ func (s *shiftFinder) find(faults []kinematics.Fault, from, to int) shifting {
 	}
 	// The second range may be in another gear than it should: beyond both gears
 	// of the shift the engine runs up, below both it is pulled down.
-	healthy := s.finder.Shift(x.Pair)
+	healthy := s.finder.Outline(x.Pair)
 	settles := x.Second.Pulling.Speed
 	if x.Second.Outcome.Drives() && x.Second.Outcome.Verdict == x.Way && settles.Inf == 0 {
 		a, b := healthy.First.Pulling.Speed, healthy.Second.Pulling.Speed

@@ -1,12 +1,14 @@
 package lesson
 
 import (
+	"context"
 	"hash/fnv"
 	"math/rand/v2"
 	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
 )
 
 // A Teacher makes the exercises about one train. It reuses its reader, so it
@@ -22,19 +24,29 @@ type Teacher struct {
 
 // NewTeacher returns a teacher for a train with given faults, usually none.
 func NewTeacher(t *kinematics.Train, c *reading.Reader, given ...kinematics.Fault) *Teacher {
+	teacher, _ := NewTeacherContext(context.Background(), t, c, given...)
+	return teacher
+}
+
+// NewTeacherContext is NewTeacher with a context, whose error it returns if it ends before.
+func NewTeacherContext(
+	ctx context.Context, t *kinematics.Train, c *reading.Reader, given ...kinematics.Fault,
+) (*Teacher, error) {
 	teacher := &Teacher{train: t, reader: c, given: given}
 	teacher.before = teacher.read()
-	for _, f := range t.SingleFaults() {
+	faults := t.SingleFaults()
+	err := solve.Each(ctx, "faults", len(faults), func(i int) {
+		f := faults[i]
 		if slices.ContainsFunc(given, func(g kinematics.Fault) bool { return g.Coupling == f.Coupling }) {
-			continue
+			return
 		}
 		cells := teacher.read(f)
 		if !teacher.noticed(cells) {
-			continue
+			return
 		}
 		teacher.faults, teacher.cells = append(teacher.faults, f), append(teacher.cells, cells)
-	}
-	return teacher
+	})
+	return teacher, err
 }
 
 // noticed says whether anything that is seen in the ranges is not what they do

@@ -131,22 +131,28 @@ const MostExercises = 100
 // Sheet makes count exercises: the application chart first, then the other kinds
 // in turn, about faults in the order of the seed.
 func (t *Teacher) Sheet(seed uint64, count int) Worksheet {
+	s, _ := t.SheetContext(context.Background(), seed, count)
+	return s
+}
+
+// SheetContext is Sheet with a context, whose error it returns if it ends before.
+func (t *Teacher) SheetContext(ctx context.Context, seed uint64, count int) (Worksheet, error) {
 	s := Worksheet{Train: t.train, Given: t.given, Seed: seed}
 	if count > 0 {
 		s.Exercises = append(s.Exercises, t.fillChart())
 	}
 	faults := t.Faults(seed)
 	if len(faults) == 0 {
-		return s
+		return s, nil
 	}
 	r := random(seed)
 	kinds := []Kind{Predict, Suspects, NextTest}
-	for n := 0; len(s.Exercises) < count; n++ {
+	err := solve.Each(ctx, "exercises", max(count-1, 0), func(n int) {
 		// Each time round the faults get another kind of exercise.
 		f, round := faults[n%len(faults)], n/len(faults)
 		switch kinds[(n+round)%len(kinds)] {
 		case Predict:
-			s.Exercises = append(s.Exercises, t.predict(f))
+			s.Exercises = append(s.Exercises, t.predict(ctx, f))
 		case Suspects:
 			e := t.complaint(r, f, 3)
 			e.Kind = Suspects
@@ -154,8 +160,8 @@ func (t *Teacher) Sheet(seed uint64, count int) Worksheet {
 		case NextTest:
 			s.Exercises = append(s.Exercises, t.nextTest(r, f))
 		}
-	}
-	return s
+	})
+	return s, err
 }
 
 func (t *Teacher) fillChart() Exercise {
@@ -166,11 +172,11 @@ func (t *Teacher) fillChart() Exercise {
 	return e
 }
 
-func (t *Teacher) predict(f kinematics.Fault) Exercise {
+func (t *Teacher) predict(ctx context.Context, f kinematics.Fault) Exercise {
 	e := Exercise{Kind: Predict, Faults: append(slices.Clone(t.given), f)}
 	for i := range t.train.Ranges {
 		r := &t.train.Ranges[i]
-		why := reading.Explain(context.Background(), t.reader, r, e.Faults...)
+		why := reading.Explain(ctx, t.reader, r, e.Faults...)
 		e.Rows = append(e.Rows, Row{Range: r, Cell: t.reader.Read(&t.train.Ranges[i], e.Faults...), Why: why.Brief()})
 	}
 	return e

@@ -1,6 +1,7 @@
 package shift_test
 
 import (
+	"context"
 	"fmt"
 
 	"tieup/gearsets"
@@ -12,7 +13,7 @@ import (
 func Example() {
 	f := shift.NewPredictor(solve.Compile(gearsets.MustLibrary("depot-shuttle-three-speed")))
 	for _, p := range f.Pairs()[:3] {
-		s := f.Shift(p)
+		s := f.Shift(context.Background(), p)
 		fmt.Println(s.Name()+":", s.PullingText())
 	}
 	// Output:

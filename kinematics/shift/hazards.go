@@ -8,7 +8,7 @@ func (f *Predictor) Hazards(s *Shift) []reading.Hazard {
 	if len(s.Faults) == 0 {
 		return nil
 	}
-	h := f.Shift(s.Pair)
+	h := f.read(f.Outline(s.Pair))
 	found := append(reading.Hazards(h.First.RangeReading, s.First.RangeReading),
 		reading.Hazards(h.Second.RangeReading, s.Second.RangeReading)...)
 	if s.First.Lurch != h.First.Lurch || s.Second.Lurch != h.Second.Lurch ||

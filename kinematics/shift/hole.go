@@ -50,14 +50,17 @@ type Hole struct {
 
 // hole finds the torque hole of a shift, nil where none is defined: at a
 // standstill, where no on-coming element carries torque, or none slips.
-func (f *Predictor) hole(s *Shift, first kinematics.State) *Hole {
+func (f *Predictor) hole(ctx context.Context, s *Shift, first kinematics.State) *Hole {
 	if s.Standing || !s.First.Outcome.Drives() || !s.Second.Outcome.Drives() {
 		return nil
 	}
 	all := uint64(1)<<len(s.Changes) - 1
 	a, b := f.sys.Motion(first), f.sys.Motion(s.at(first, all))
 	h := &Hole{Rated: true}
-	ways, _ := f.sys.Carrying(context.Background(), b, solve.Usual)
+	ways, _ := f.sys.Carrying(ctx, b, solve.Usual)
+	if len(ways) == 0 {
+		return nil // the search was cut before the first
+	}
 	carried := mostLoaded(ways, s)
 	grip := &solve.Capacities{State: first.Clone(), Capacity: make([]*big.Rat, len(first.Modes))}
 	for _, c := range s.Changes {
@@ -89,7 +92,7 @@ func (f *Predictor) hole(s *Shift, first kinematics.State) *Hole {
 		return h.From.Mul(exact.NewFrac(1, 1).Sub(share.Mul(k.Torque)))
 	}
 	h.HandsOver = at(exact.NewFrac(1, 1)).Cmp(h.Handover) == 0
-	h.LetsGo = h.HandsOver && f.letsGo(s, a, b)
+	h.LetsGo = h.HandsOver && f.letsGo(ctx, s, a, b)
 	h.full(f, at)
 
 	h.Least = h.From
@@ -152,9 +155,9 @@ func mostLoaded(ways []solve.Equilibrium, s *Shift) *solve.Equilibrium {
 
 // letsGo says whether all that carries torque in the first range and none in the
 // second is one-way clutches.
-func (f *Predictor) letsGo(s *Shift, a, b *solve.Motion) bool {
+func (f *Predictor) letsGo(ctx context.Context, s *Shift, a, b *solve.Motion) bool {
 	carry := func(m *solve.Motion) (list []int) {
-		for i, torque := range f.sys.Sharing(context.Background(), m, solve.Usual).Torque {
+		for i, torque := range f.sys.Sharing(ctx, m, solve.Usual).Torque {
 			if !torque.IsZero() {
 				list = append(list, i)
 			}

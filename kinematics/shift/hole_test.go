@@ -1,6 +1,7 @@
 package shift_test
 
 import (
+	"context"
 	"math"
 	"testing"
 
@@ -42,7 +43,7 @@ func TestHoleByHand(t *testing.T) {
 		{"D2", "D3", "direct", "5/16", "16/11", "1", false, "3/2", "-8/11", "-8/11"},
 		{"D3", "D2", "intermediate", "5/11", "1", "", false, "15/22", "7/22", "7/22"},
 	} {
-		h := f.Shift(pair(t, train, c.from, c.to)).Hole
+		h := f.Shift(context.Background(), pair(t, train, c.from, c.to)).Hole
 		if h == nil || len(h.OnComing) != 1 {
 			t.Fatalf("%s to %s: %+v", c.from, c.to, h)
 		}
@@ -57,7 +58,7 @@ func TestHoleByHand(t *testing.T) {
 		}
 	}
 	for _, none := range [][2]string{{"N", "D1"}, {"D1", "L1"}, {"R", "N"}} {
-		if h := f.Shift(pair(t, train, none[0], none[1])).Hole; h != nil {
+		if h := f.Shift(context.Background(), pair(t, train, none[0], none[1])).Hole; h != nil {
 			t.Errorf("%s to %s has a hole: %+v", none[0], none[1], h)
 		}
 	}
@@ -83,7 +84,7 @@ func TestHoleByEquilibrium(t *testing.T) {
 		sys := solve.Compile(train)
 		f := shift.NewPredictor(sys)
 		for _, p := range f.Pairs() {
-			s := f.Shift(p)
+			s := f.Shift(context.Background(), p)
 			h := s.Hole
 			if h == nil {
 				continue

@@ -1,6 +1,7 @@
 package shift_test
 
 import (
+	"context"
 	"fmt"
 	"math/big"
 	"slices"
@@ -257,7 +258,7 @@ func TestOracle(t *testing.T) {
 		oracle := &player{train, map[string]found{}}
 		for _, p := range finder.Pairs() {
 			for _, faults := range cases {
-				s := finder.Shift(p, faults...)
+				s := finder.Shift(context.Background(), p, faults...)
 				if s.Standing || len(s.Changes) > 4 {
 					continue
 				}

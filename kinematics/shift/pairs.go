@@ -1,6 +1,8 @@
 package shift
 
 import (
+	"fmt"
+
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -22,11 +24,33 @@ type Predictor struct {
 	kernel  *solve.Kernel
 	reader  *reading.Reader
 	healthy []solve.Outcome // parallel to Train.Ranges
+	known   map[string]solve.Outcome
+}
+
+// mostKnown is how many outcomes are remembered.
+const mostKnown = 1 << 14
+
+// outcome is what a state does, worked out once.
+func (f *Predictor) outcome(st kinematics.State) solve.Outcome {
+	key := make([]byte, 0, len(st.Modes)+8)
+	key = fmt.Append(key, st.Input, st.Output, " ")
+	for _, mode := range st.Modes {
+		key = append(key, byte(mode))
+	}
+	o, ok := f.known[string(key)]
+	if !ok {
+		if len(f.known) == mostKnown {
+			clear(f.known)
+		}
+		o = f.kernel.Outcome(st)
+		f.known[string(key)] = o
+	}
+	return o
 }
 
 // NewPredictor returns a finder for a compiled train.
 func NewPredictor(sys *solve.System) *Predictor {
-	f := &Predictor{sys: sys, kernel: sys.Kernel(), reader: reading.NewReader(sys)}
+	f := &Predictor{sys: sys, kernel: sys.Kernel(), reader: reading.NewReader(sys), known: map[string]solve.Outcome{}}
 	for i := range sys.Train.Ranges {
 		f.healthy = append(f.healthy, f.kernel.Outcome(sys.Train.In(&sys.Train.Ranges[i])))
 	}

@@ -1,6 +1,7 @@
 package shift
 
 import (
+	"context"
 	"math/bits"
 	"slices"
 
@@ -111,8 +112,24 @@ func (s *Shift) StateName(x *State) string {
 	return "partly"
 }
 
-// Shift finds what the way from one range to another risks under faults.
-func (f *Predictor) Shift(p Pair, faults ...kinematics.Fault) *Shift {
+// Shift finds what the way from one range to another risks under faults. The work on
+// its torque hole ends with the context; what was not found by then is left out.
+func (f *Predictor) Shift(ctx context.Context, p Pair, faults ...kinematics.Fault) *Shift {
+	s := f.read(f.Outline(p, faults...))
+	s.Hole = f.hole(ctx, s, s.Train.In(&s.Train.Ranges[p.From], faults...))
+	return s
+}
+
+// read reads the two ranges as a chart does.
+func (f *Predictor) read(s *Shift) *Shift {
+	from, to := &s.Train.Ranges[s.Pair.From], &s.Train.Ranges[s.To]
+	s.First.RangeReading, s.Second.RangeReading = f.reader.Read(from, s.Faults...), f.reader.Read(to, s.Faults...)
+	return s
+}
+
+// Outline is as Shift, without the torque hole, and with the two ranges read as the states
+// on the way are: enough for what a driver feels.
+func (f *Predictor) Outline(p Pair, faults ...kinematics.Fault) *Shift {
 	t := f.sys.Train
 	from, to := &t.Ranges[p.From], &t.Ranges[p.To]
 	s := &Shift{Pair: p, Train: t, Faults: faults}
@@ -124,8 +141,6 @@ func (f *Predictor) Shift(p Pair, faults ...kinematics.Fault) *Shift {
 	all := uint64(1)<<len(s.Changes) - 1
 	at := func(changed uint64) State { return f.state(s, first, changed) }
 	s.First, s.Second = at(0), at(all)
-	s.First.RangeReading, s.Second.RangeReading = f.reader.Read(&t.Ranges[p.From], faults...),
-		f.reader.Read(&t.Ranges[p.To], faults...)
 	off := s.offGoing()
 	overlap, underlap := all&^off, off
 	twoSided := off != 0 && off != all
@@ -155,7 +170,6 @@ func (f *Predictor) Shift(p Pair, faults ...kinematics.Fault) *Shift {
 		s.Pulling.freewheels(f, s, first, pulling, outsidePulling)
 		s.Coasting.freewheels(f, s, first, coasting, outsideCoasting)
 	}
-	s.Hole = f.hole(s, first)
 	return s
 }
 
@@ -235,7 +249,7 @@ func (s *Shift) way(from, to solve.Outcome) {
 // state finds what the train does with the given couplings changed.
 func (f *Predictor) state(s *Shift, first kinematics.State, changed uint64) State {
 	st := s.at(first, changed)
-	o := f.kernel.Outcome(st)
+	o := f.outcome(st)
 	x := State{Changed: changed, RangeReading: reading.Passing(s.Train, o)}
 	if ratio, drives := o.Ratio(); drives {
 		x.As = f.as(s, o.Verdict, ratio)

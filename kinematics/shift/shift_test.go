@@ -1,6 +1,7 @@
 package shift_test
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -222,7 +223,7 @@ func TestOverlapAndUnderlapDecide(t *testing.T) {
 		}
 		for _, p := range finder.Pairs() {
 			for _, faults := range cases {
-				s := finder.Shift(p, faults...)
+				s := finder.Shift(context.Background(), p, faults...)
 				if s.Standing {
 					continue
 				}
@@ -406,7 +407,7 @@ func TestHazards(t *testing.T) {
 		a, _ := train.Range(from)
 		b, _ := train.Range(to)
 		m := map[reading.Hazard]bool{}
-		for _, h := range finder.Hazards(finder.Shift(shift.Pair{From: a, To: b}, faults...)) {
+		for _, h := range finder.Hazards(finder.Shift(context.Background(), shift.Pair{From: a, To: b}, faults...)) {
 			m[h] = true
 		}
 		return m
@@ -452,8 +453,8 @@ func TestThereAndBack(t *testing.T) {
 				cases = append(cases, []kinematics.Fault{f})
 			}
 			for _, faults := range cases {
-				there := finder.Shift(p, faults...)
-				back := finder.Shift(shift.Pair{From: p.To, To: p.From}, faults...)
+				there := finder.Shift(context.Background(), p, faults...)
+				back := finder.Shift(context.Background(), shift.Pair{From: p.To, To: p.From}, faults...)
 				if there.Standing {
 					continue
 				}
@@ -478,7 +479,7 @@ func TestSinglesPassNothing(t *testing.T) {
 		train := library(t, name)
 		finder := shift.NewPredictor(solve.Compile(train))
 		for _, p := range finder.Pairs() {
-			s := finder.Shift(p)
+			s := finder.Shift(context.Background(), p)
 			if len(s.Changes) == 1 && !s.Standing && s.Pulling.Verdict != shift.SafeEitherWay && s.Pulling.Verdict != shift.Same {
 				t.Errorf("%s %s: %v", name, s.Name(), s.Pulling.Verdict)
 			}
@@ -492,7 +493,7 @@ func BenchmarkShiftsEightSpeed(b *testing.B) {
 	pairs := finder.Pairs()
 	for b.Loop() {
 		for _, p := range pairs {
-			finder.Shift(p)
+			finder.Shift(context.Background(), p)
 		}
 	}
 	b.ReportMetric(float64(len(pairs)), "shifts/op")

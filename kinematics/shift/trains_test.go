@@ -1,6 +1,7 @@
 package shift_test
 
 import (
+	"context"
 	"testing"
 
 	"tieup/gearsets"
@@ -35,7 +36,7 @@ func find(t testing.TB, train *kinematics.Train, from, to string, faults ...kine
 	if !okA || !okB {
 		t.Fatalf("%s has no ranges %s and %s", train.Name, from, to)
 	}
-	return shift.NewPredictor(solve.Compile(train)).Shift(shift.Pair{From: a, To: b}, faults...)
+	return shift.NewPredictor(solve.Compile(train)).Shift(context.Background(), shift.Pair{From: a, To: b}, faults...)
 }
 
 func fault(t testing.TB, train *kinematics.Train, name string, kind kinematics.FaultKind, ranges ...string) kinematics.Fault {

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"tieup/kinematics"
+	"tieup/kinematics/solve"
 )
 
 // A Run is a shift as it was played in steps of one length.
@@ -239,6 +240,7 @@ func (a *player) steps(ctx context.Context) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
+		solve.Report(ctx, "samples of the shift", i, samples)
 		for j := range every {
 			if !a.step(i*every + j) {
 				return errorf("the step at %.4f s has no solution: what is rigid leaves no motion", s.Step*float64(i*every+j))
@@ -246,6 +248,7 @@ func (a *player) steps(ctx context.Context) error {
 		}
 		a.sample(i+1, every)
 	}
+	solve.Report(ctx, "samples of the shift", samples, samples)
 	all1, vehicle1 := b.energy(a.y)
 	e := &r.Energy
 	e.Vehicle = vehicle1 - vehicle0

@@ -60,11 +60,7 @@ func runChart(cmd *cobra.Command, opts *chartOptions) error {
 
 // wallChart charts every single fault, or every pair of them.
 func (opts *chartOptions) wallChart(cmd *cobra.Command, t *kinematics.Train, q analysis.Question) error {
-	bar := &lateProgress{cmd: cmd, what: "fault sets"}
-	defer bar.done()
-	answer, err := analysis.Open(t).WallChart(cmd.Context(), analysis.WallQuestion{
-		Question: q, Pairs: opts.pairs, Progress: bar.at,
-	})
+	answer, err := analysis.Open(t).WallChart(cmd.Context(), analysis.WallQuestion{Question: q, Pairs: opts.pairs})
 	if err != nil {
 		return err
 	}

@@ -7,6 +7,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -66,7 +67,9 @@ func Command() *cobra.Command { return newRootCmd() }
 func run(root *cobra.Command, args []string, stderr io.Writer) int {
 	root.SetArgs(args)
 	unwritten := checkHelp(root)
-	err := root.Execute()
+	ctx, end := withWatcher(context.Background(), stderr)
+	err := root.ExecuteContext(ctx)
+	end()
 	if err == nil {
 		err = unwritten()
 	}

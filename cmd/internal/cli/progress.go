@@ -24,6 +24,10 @@ func newProgress(cmd *cobra.Command, what string, total int) *progress {
 	if f, ok := w.(*os.File); !ok || !term.IsTerminal(int(f.Fd())) {
 		w = io.Discard
 	}
+	return newBar(w, what, total)
+}
+
+func newBar(w io.Writer, what string, total int) *progress {
 	p := &progress{container: mpb.New(mpb.WithOutput(w), mpb.WithWidth(60))}
 	p.bar = p.container.AddBar(int64(total),
 		mpb.BarRemoveOnComplete(),

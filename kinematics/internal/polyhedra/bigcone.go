@@ -58,7 +58,9 @@ func bigDot(row Row, v []*big.Int) *big.Int {
 	s := new(big.Int)
 	var t big.Int
 	for i, x := range row.Big {
-		s.Add(s, t.Mul(x, v[i]))
+		if x.Sign() != 0 && v[i].Sign() != 0 { // most are 0
+			s.Add(s, t.Mul(x, v[i]))
+		}
 	}
 	return s
 }
@@ -90,6 +92,8 @@ func (c *BigCone) absorb(row Row, pivot int, alpha *big.Int, equation bool) {
 	}
 }
 
+func isOne(x *big.Int) bool { return x.IsInt64() && x.Int64() == 1 }
+
 // bigCombine replaces x by a positive multiple of alpha x - d y, alpha > 0.
 func bigCombine(x []*big.Int, alpha *big.Int, y []*big.Int, d *big.Int) {
 	if d.Sign() == 0 {
@@ -97,11 +101,21 @@ func bigCombine(x []*big.Int, alpha *big.Int, y []*big.Int, d *big.Int) {
 	}
 	g, t := new(big.Int), new(big.Int)
 	for i := range x {
-		x[i].Sub(x[i].Mul(x[i], alpha), t.Mul(y[i], d))
-		g.GCD(nil, nil, g, t.Abs(x[i]))
+		if x[i].Sign() != 0 {
+			x[i].Mul(x[i], alpha)
+		}
+		if y[i].Sign() != 0 {
+			x[i].Sub(x[i], t.Mul(y[i], d))
+		}
+		if x[i].Sign() != 0 && !isOne(g) {
+			g.GCD(nil, nil, g, t.Abs(x[i]))
+		}
 	}
-	if g.Sign() != 0 {
-		for i := range x {
+	if g.Sign() == 0 || isOne(g) {
+		return
+	}
+	for i := range x {
+		if x[i].Sign() != 0 {
 			x[i].Quo(x[i], g)
 		}
 	}
