@@ -67,7 +67,8 @@ type FittedTrain struct {
 	Title       string            `json:"title"`
 	Cells       int               `json:"cells_that_differ"`
 	Truncated   bool              `json:"truncated"`
-	Columns     Named[Name]       `json:"columns"` // the element that each is
+	OwnTeeth    bool              `json:"own_teeth_fit"` // the train of the library has all figures as it is
+	Columns     Named[Name]       `json:"columns"`       // the element that each is
 	Ratios      List[FittedRatio] `json:"basic_ratios"`
 	Independent int               `json:"independent_ratios"`
 	Cut         bool              `json:"search_cut"`
@@ -225,7 +226,8 @@ func (x *FittedChart) gears(q FitQuestion, f *fit.Fitted, c *fit.Candidate) (Fit
 
 func fittedTrain(c *ApplicationChart, f *fit.Fitted, t fit.Telling) FittedTrain {
 	l := f.Layout
-	x := FittedTrain{Layout: l.Train.Name, Plain: l.Plain, Title: l.Train.Title, Cells: f.Cells, Truncated: f.Truncated,
+	x := FittedTrain{Layout: l.Train.Name, Plain: l.Plain, Title: l.Train.Title, Cells: f.Cells, Truncated: f.Truncated, OwnTeeth: f.OwnTeeth,
+
 		Independent: f.Rank, Cut: f.Cut, Searched: f.Searched, Solutions: len(f.Boxes), Apart: reading.FitApart(c, t)}
 	for k, e := range f.Columns {
 		name := Name("")

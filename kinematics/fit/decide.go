@@ -340,6 +340,7 @@ func (f *Fitted) stands(printed, matched []RowFit) bool {
 	if f.Rank < len(f.Unknowns) {
 		f.settle()
 	}
+	f.OwnTeeth = f.ownTeeth()
 	if f.found() {
 		return true
 	}
@@ -355,7 +356,33 @@ func (f *Fitted) stands(printed, matched []RowFit) bool {
 // found says whether the engine finds all figures in the train of the fit.
 func (f *Fitted) found() bool {
 	made, err := f.Make("fitted", nil)
-	return err == nil && made.agree == f.printedRows()
+	if err != nil || made.agree != f.printedRows() {
+		return false
+	}
+	f.odd = 0
+	for i, r := range f.chart.Rows {
+		if r.Ratio == nil && Reversing(r.Name) && (made.Ratios[i] == nil || made.Ratios[i].Sign() > 0) {
+			f.odd++
+		}
+	}
+	for _, r := range made.Remarks {
+		if r.Kind == RowLeftOut {
+			f.odd++
+		}
+	}
+	return true
+}
+
+// ownTeeth says whether the train that the layout comes from has all figures as it is.
+func (f *Fitted) ownTeeth() bool {
+	if f.final || f.Misprint >= 0 {
+		return false
+	}
+	at := make([]exact.Frac, len(f.Unknowns))
+	for i, v := range f.Unknowns {
+		at[i] = f.Layout.Ratios[v].Value
+	}
+	return allow(f.bands, at)
 }
 
 // printedRows counts the figures that are not misprinted.

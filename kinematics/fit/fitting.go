@@ -66,6 +66,8 @@ type Fitted struct {
 	Settling []Settling
 	Misprint int // the row whose figure is misprinted, -1 if none
 	Residual float64
+	// OwnTeeth says that the train that the layout comes from has all figures as it is.
+	OwnTeeth bool
 	// Disproved says that no values give the figures; without it and without a fit what is
 	// left was too small to be decided.
 	Disproved bool
@@ -73,6 +75,7 @@ type Fitted struct {
 	chart *Chart
 	bands []band
 	extra int
+	odd   int  // rows without a figure that do not do what their name or mark says
 	final bool // the last unknown is the final drive
 }
 
@@ -178,8 +181,15 @@ func sortFitted(list []*Fitted) {
 		}
 		return n
 	}
+	own := func(f *Fitted) int {
+		if f.OwnTeeth {
+			return 0
+		}
+		return 1
+	}
 	slices.SortStableFunc(list, func(a, b *Fitted) int {
 		return cmp.Or(cmp.Compare(contradicts(a), contradicts(b)), cmp.Compare(a.Cells, b.Cells),
+			cmp.Compare(a.odd, b.odd), cmp.Compare(own(a), own(b)),
 			cmp.Compare(a.unmatched(), b.unmatched()), cmp.Compare(a.extra, b.extra), cmp.Compare(missing(a), missing(b)),
 			cmp.Compare(len(a.Unknowns)-a.Rank, len(b.Unknowns)-b.Rank), cmp.Compare(a.unused(), b.unused()))
 	})

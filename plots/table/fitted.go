@@ -68,6 +68,9 @@ func (f Fitted) class(p *page, i int, c *analysis.FitClass) {
 		for _, r := range t.Ratios {
 			ratios = append(ratios, r.Name+" "+ratioText(r))
 		}
+		if t.OwnTeeth {
+			ratios = append(ratios, "(with its own teeth it has all these figures)")
+		}
 		if t.Independent < len(t.Ratios) {
 			ratios = append(ratios, fmt.Sprintf("(a family: %d of %d settled)", t.Independent, len(t.Ratios)))
 		}

@@ -24,6 +24,10 @@ type fitOptions struct {
 	has    []string
 	output string
 	force  bool
+	wanted string
+	within string
+	module string
+	outer  float64
 	format format
 }
 
@@ -49,15 +53,30 @@ a fit counts only if every ratio lies within half a unit of the last printed pla
 Marks and ratios settle a lever, not a layout: all layouts of one lever are listed,
 with what tells them apart. Tooth counts are listed as far as the figures leave them
 open; the audit of standard teeth labels them and excludes none, since real teeth are
-often profile-shifted. Exit status 1 says that nothing fits.`,
+often profile-shifted. Exit status 1 says that nothing fits.
+
+With --wanted the search goes the other way: teeth for the layout of a train that come
+near wanted ratios, in the order of the best by worst deviation; only those are listed
+that no other beats in deviation and in evenness of the steps. Interrupted, it gives
+the best so far and says what is proved.`,
 		Example: `  tieup fit --blank > mine.csv
   tieup fit mine.csv -o mine.yaml
-  tieup fit mine.csv --has front.sun=37`,
+  tieup fit mine.csv --has front.sun=37
+  tieup fit --layout simpson-three-speed --wanted "2.5 1.5 1 -2.1" --within 1%`,
 		Args: args(0, 1, "", "fit takes one chart"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if opts.blank {
 				_, err := fmt.Fprint(cmd.OutOrStdout(), appchart.Blank)
 				return err
+			}
+			if opts.wanted != "" {
+				if len(args) > 0 || opts.layout == "" {
+					return usagef(cmd, "--wanted goes with --layout TRAIN, and without a chart")
+				}
+				return runWanted(cmd, opts)
+			}
+			if opts.within != "" || opts.module != "" || opts.outer != 0 {
+				return usagef(cmd, "--within, --module and --outer go with --wanted")
 			}
 			if len(args) == 0 {
 				return usagef(cmd, "which chart? Write tieup fit mine.csv; tieup fit --blank prints a form")
@@ -76,6 +95,15 @@ often profile-shifted. Exit status 1 says that nothing fits.`,
 	complete(cmd, "layout", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return gearsets.Names(), cobra.ShellCompDirectiveNoFileComp
 	})
+	flags.StringVar(&opts.wanted, "wanted", "",
+		"`RATIOS` that are wanted, one for each range of the layout, with a minus for reverse: \"2.5 1.5 1 -2.1\"")
+	flags.StringVar(&opts.within, "within", "", "how far a ratio may be off what is wanted, as `1%` (2% where it is left out)")
+	flags.StringVar(&opts.module, "module", "", "bounds of the module of every set in mm, as `1.25..2.5`; with --outer")
+	flags.Float64Var(&opts.outer, "outer", 0, "the diameter in `MM` that the largest gear of a set may have; with --module")
+	complete(cmd, "wanted", cobra.NoFileCompletions)
+	complete(cmd, "within", cobra.NoFileCompletions)
+	complete(cmd, "module", cobra.NoFileCompletions)
+	complete(cmd, "outer", cobra.NoFileCompletions)
 	complete(cmd, "teeth", cobra.NoFileCompletions)
 	complete(cmd, "has", cobra.NoFileCompletions)
 	addFormat(cmd, &opts.format, "csv")
