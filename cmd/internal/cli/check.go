@@ -3,7 +3,7 @@ package cli
 import (
 	"github.com/spf13/cobra"
 
-	"tieup/gearsets"
+	"tieup/cmd/internal/serve"
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/plots/table"
@@ -47,7 +47,7 @@ func runCheck(cmd *cobra.Command, opts *checkOptions) error {
 		}
 		trains = append(trains, t)
 	}
-	answer := analysis.Check(trains, audit)
+	answer := analysis.Check(trains, serve.Audit)
 	if err := opts.format.give(cmd, answer, table.Checked{Checked: answer}); err != nil {
 		return err
 	}
@@ -55,16 +55,4 @@ func runCheck(cmd *cobra.Command, opts *checkOptions) error {
 		return errDiffers
 	}
 	return nil
-}
-
-// audit looks at the teeth of a train.
-func audit(t *kinematics.Train) []analysis.Finding {
-	var findings []analysis.Finding
-	for _, f := range gearsets.Audit(t) {
-		findings = append(findings, analysis.Finding{
-			Gearset: t.Gearsets[f.Gearset].Name, Condition: string(f.Condition), State: f.State.String(),
-			Text: f.Text, Hint: f.Hint, Fails: f.State == gearsets.AuditWarning,
-		})
-	}
-	return findings
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/cmd/internal/save"
+	"tieup/cmd/internal/serve"
 	"tieup/gearsets"
 	"tieup/gearsets/appchart"
 	"tieup/kinematics"
@@ -144,7 +145,7 @@ func runFit(cmd *cobra.Command, opts *fitOptions) error {
 
 // question asks for the chart.
 func (opts *fitOptions) question(chart *analysis.ApplicationChart) (analysis.FitQuestion, error) {
-	q := analysis.FitQuestion{Chart: chart, Audit: audit, Write: gearsets.Write}
+	q := analysis.FitQuestion{Chart: chart, Audit: serve.Audit, Write: gearsets.Write}
 	if opts.layout != "" {
 		if _, err := gearsets.Library(opts.layout); err != nil {
 			return q, fmt.Errorf("--layout: %w", err)

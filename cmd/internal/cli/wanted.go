@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tieup/cmd/internal/serve"
 	"tieup/gearsets"
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics/analysis"
@@ -41,7 +42,7 @@ func runWanted(cmd *cobra.Command, opts *fitOptions) error {
 }
 
 func (opts *fitOptions) wantedQuestion() (analysis.WantedQuestion, error) {
-	q := analysis.WantedQuestion{Audit: audit, Within: exact.NewFrac(1, 50)}
+	q := analysis.WantedQuestion{Audit: serve.Audit, Within: exact.NewFrac(1, 50)}
 	var err error
 	if q.Train, err = gearsets.Library(opts.layout); err != nil {
 		return q, fmt.Errorf("--layout: %w", err)

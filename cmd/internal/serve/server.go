@@ -88,6 +88,8 @@ func New(hosts ...string) *Server {
 	s.trains.foreign = s.foreign
 	s.mux.HandleFunc("GET /{$}", s.servePage)
 	s.mux.HandleFunc("POST /file", s.serveUpload)
+	s.mux.HandleFunc("GET /fit", s.serveFitForm)
+	s.mux.HandleFunc("POST /fit", s.serveFit)
 	s.mux.HandleFunc("GET /sheet.yaml", s.serveSheet)
 	s.mux.HandleFunc("GET /drawing/{file}", s.serveDrawing)
 	s.mux.Handle("GET /assets/", http.StripPrefix("/assets/", http.FileServerFS(page.Assets())))

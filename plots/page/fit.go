@@ -1,0 +1,48 @@
+package page
+
+import (
+	"bytes"
+	"errors"
+	"io"
+
+	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
+	"tieup/plots/table"
+)
+
+// A FitForm is the page on which an application chart with ratios is given, and what was
+// found for it.
+type FitForm struct {
+	Chart    string                // the text of the form
+	Answer   *analysis.FittedChart // nil before the form is sent
+	Link     string                // to the stage with the fitted train, "" if there is none
+	Problem  error                 // nil if there is none
+	Standing string
+}
+
+// Text is the answer as the command writes it.
+func (f *FitForm) Text() (string, error) {
+	var b bytes.Buffer
+	err := table.Fitted{FittedChart: f.Answer}.Text(&b, 0)
+	return b.String(), err
+}
+
+// Excerpts are the places that the problem is about, "" if it has none.
+func (f *FitForm) Excerpts() string {
+	var e excerpted
+	if errors.As(f.Problem, &e) {
+		return e.Excerpts()
+	}
+	return ""
+}
+
+// WriteFit writes the page.
+func WriteFit(w io.Writer, f *FitForm) error {
+	f.Standing = reading.StandingLine
+	var b bytes.Buffer
+	if err := templates().ExecuteTemplate(&b, "fit.html", f); err != nil {
+		return err
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
