@@ -149,3 +149,9 @@ func TestSheetsHoldAllParts(t *testing.T) {
 		}
 	}
 }
+
+// holds says whether o lies in b.
+func (b box) holds(o box) bool {
+	const touch = 0.01
+	return o.x >= b.x-touch && o.y >= b.y-touch && o.right() <= b.right()+touch && o.bottom() <= b.bottom()+touch
+}

@@ -322,7 +322,8 @@ func (r *reader) beyond(cells []cell) {
 var marks = map[string]fit.Mark{
 	"": fit.Off, "-": fit.Off, "–": fit.Off, "—": fit.Off, ".": fit.Off, "0": fit.Off, "off": fit.Off, "no": fit.Off,
 	"n": fit.Off,
-	"x": fit.On, "×": fit.On, "✓": fit.On, "✔": fit.On, "●": fit.On, "•": fit.On, "■": fit.On, "⬤": fit.On, "*": fit.On,
+	"x": fit.On, "×": fit.On, "✓": fit.On, "✔": fit.On, "●": fit.On, "•": fit.On, "■": fit.On, "⬤": fit.On,
+	"*":  fit.On,
 	"1":  fit.On,
 	"on": fit.On, "yes": fit.On, "y": fit.On, "o": fit.On, "○": fit.On, "◯": fit.On, "〇": fit.On, "applied": fit.On,
 	"holds": fit.On,

@@ -239,7 +239,8 @@ func (a *Analysis) breakawayHazards(ctx context.Context, q *BreakawayQuestion, b
 func breakawayUnits(s Scale) Named[string] {
 	return Named[string]{
 		{"torque, available, resistance, rating, holds, duals", reading.TorqueUnit(s)},
-		{"input, output, slips", "turns per turn of the forced end: the input standing, the output rolling; + as the input turns"},
+		{"input, output, slips", "turns per turn of the forced end: " +
+			"the input standing, the output rolling; + as the input turns"},
 		{"heat", "torque times slip speed"},
 		{"ratio", "input speed / output speed"},
 	}

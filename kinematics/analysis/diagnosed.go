@@ -31,8 +31,7 @@ type DiagnoseQuestion struct {
 // A ClaimedFault is what somebody suspects: faults of couplings, and of the controls; or a
 // whole suspect that is neither, by its name.
 type ClaimedFault struct {
-	Own   []kinematics.Fault
-	Above []controls.Fault
+	controls.Faults
 	Whole string
 }
 
@@ -43,23 +42,8 @@ func ParseClaim(t *kinematics.Train, text string) (claim ClaimedFault, err error
 	if name, ok, err := diagnosis.ParseWhole(t, text); ok || err != nil {
 		return ClaimedFault{Whole: name}, err
 	}
-	n := controls.Of(t)
 	for part := range strings.SplitSeq(text, "+") {
-		part = strings.TrimSpace(part)
-		if n != nil && n.Knows(part) {
-			var f controls.Fault
-			if f, err = n.ParseFault(part); err == nil {
-				err = n.Contradicts(claim.Above, f)
-			}
-			claim.Above = append(claim.Above, f)
-		} else {
-			var f kinematics.Fault
-			if f, err = kinematics.ParseFault(t, part); err == nil {
-				err = t.Contradicts(claim.Own, f)
-			}
-			claim.Own = append(claim.Own, f)
-		}
-		if err != nil {
+		if err := claim.Add(t, strings.TrimSpace(part)); err != nil {
 			return claim, err
 		}
 	}

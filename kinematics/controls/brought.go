@@ -130,38 +130,55 @@ func (b *Brought) Instead(r *kinematics.Range, faults []kinematics.Fault) [][]ki
 	return list
 }
 
-// ParseFaults reads faults as users write them, of elements and joints or of the
-// controls of the train, and refuses those that contradict each other. What faults of
-// the controls bring about stands among the faults returned, with what brought it
-// about as their Cause; brought is nil if there are none of the controls.
-func ParseFaults(t *kinematics.Train, texts []string) (faults []kinematics.Fault, brought *Brought, err error) {
-	n := Of(t)
-	var own []kinematics.Fault
-	var above []Fault
-	for _, text := range texts {
-		if n != nil && n.Knows(text) {
-			f, err := n.ParseFault(text)
-			if err == nil {
-				err = n.Contradicts(above, f)
-			}
-			if err != nil {
-				return nil, nil, err
-			}
-			above = append(above, f)
-			continue
-		}
-		f, err := kinematics.ParseFault(t, text)
+// Faults are faults of elements and joints of a train, and of its controls.
+type Faults struct {
+	Own   []kinematics.Fault
+	Above []Fault
+}
+
+// Add reads one more fault as users write it, and refuses what contradicts the others.
+func (x *Faults) Add(t *kinematics.Train, text string) error {
+	if n := Of(t); n != nil && n.Knows(text) {
+		f, err := n.ParseFault(text)
 		if err == nil {
-			err = t.Contradicts(own, f)
+			err = n.Contradicts(x.Above, f)
 		}
-		if err != nil {
+		if err == nil {
+			x.Above = append(x.Above, f)
+		}
+		return err
+	}
+	f, err := kinematics.ParseFault(t, text)
+	if err == nil {
+		err = t.Contradicts(x.Own, f)
+	}
+	if err == nil {
+		x.Own = append(x.Own, f)
+	}
+	return err
+}
+
+// Bring says what the faults come to at the elements, in the engine's terms: what faults
+// of the controls bring about, with what brought it about as its Cause, and the others.
+// brought is nil if there are none of the controls.
+func (x *Faults) Bring(t *kinematics.Train) (faults []kinematics.Fault, brought *Brought) {
+	if x.Above == nil {
+		return x.Own, nil
+	}
+	brought = Of(t).Bring(x.Above)
+	return Merge(x.Own, brought.Elements), brought
+}
+
+// ParseFaults reads faults as users write them, of elements and joints or of the
+// controls of the train, refuses those that contradict each other, and says what they
+// come to, as [Faults.Bring] does.
+func ParseFaults(t *kinematics.Train, texts []string) (faults []kinematics.Fault, brought *Brought, err error) {
+	var x Faults
+	for _, text := range texts {
+		if err := x.Add(t, text); err != nil {
 			return nil, nil, err
 		}
-		own = append(own, f)
 	}
-	if above == nil {
-		return own, nil, nil
-	}
-	brought = n.Bring(above)
-	return Merge(own, brought.Elements), brought, nil
+	faults, brought = x.Bring(t)
+	return faults, brought, nil
 }

@@ -32,7 +32,8 @@ func FitDifference(c *fit.Chart, l *fit.Layout, d fit.Difference) string {
 // FitMisprint names the figure that alone does not agree.
 func FitMisprint(c *fit.Chart, row int) string {
 	r := c.Rows[row]
-	return fmt.Sprintf("%s: %s is probably a misprint: without it all other figures agree, and with any other left out they do not",
+	return fmt.Sprintf("%s: %s is probably a misprint: without it all other figures agree, "+
+		"and with any other left out they do not",
 		r.Name, r.Ratio.Text)
 }
 

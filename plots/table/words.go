@@ -1,13 +1,6 @@
 package table
 
-import (
-	"strings"
-
-	"tieup/kinematics"
-)
-
-// names returns the names of elements, "nothing" for none.
-func names(t *kinematics.Train, elements []int) string { return applied(t.CouplingNames(elements)) }
+import "strings"
 
 // applied lists the elements that are applied, "nothing" for none.
 func applied(elements []string) string {

@@ -192,7 +192,8 @@ func (opts *fitOptions) bounds() (low, high int64, err error) {
 	low, errLow := strconv.ParseInt(strings.TrimSpace(a), 10, 64)
 	high, errHigh := strconv.ParseInt(strings.TrimSpace(b), 10, 64)
 	if !ok || errLow != nil || errHigh != nil || low < 4 || high < low || high > 400 {
-		return 0, 0, fmt.Errorf("--teeth %s: write the fewest and the most teeth of a gear, such as 12..120, within 4..400", quote(opts.teeth))
+		return 0, 0, fmt.Errorf("--teeth %s: write the fewest and the most teeth of a gear, such as 12..120, within 4..400",
+			quote(opts.teeth))
 	}
 	return low, high, nil
 }

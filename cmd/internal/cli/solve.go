@@ -71,7 +71,8 @@ func runSolve(cmd *cobra.Command, opts *solveOptions) error {
 		return err
 	}
 	answer, err := analysis.Open(t).Solve(cmd.Context(), analysis.SolveQuestion{
-		Question: analysis.Question{Ranges: ranges, Faults: faults, Brought: opts.faults.brought}, InputRPM: float64(opts.rpm),
+		Question: analysis.Question{Ranges: ranges, Faults: faults, Brought: opts.faults.brought},
+		InputRPM: float64(opts.rpm),
 	})
 	if err != nil {
 		return err

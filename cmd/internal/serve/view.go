@@ -53,38 +53,21 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 	}
 	var errs []error
 	sub.state.Faults = nil
+	var given controls.Faults
 	for _, text := range st.Faults {
-		if n := controls.Of(t); n != nil && n.Knows(text) {
-			f, err := n.ParseFault(text)
-			if err == nil {
-				err = n.Contradicts(sub.above, f)
-			}
-			if err != nil {
-				errs = append(errs, fmt.Errorf("fault %s: %w", kinematics.Quote(text), err))
-				continue
-			}
-			sub.above = append(sub.above, f)
-			continue
-		}
-		f, err := kinematics.ParseFault(t, text)
-		if err == nil {
-			f.Ranges = once(f.Ranges)
-			err = t.Contradicts(sub.faults, f)
-		}
-		if err != nil {
+		if err := given.Add(t, text); err != nil {
 			errs = append(errs, fmt.Errorf("fault %s: %w", kinematics.Quote(text), err))
-			continue
 		}
-		sub.faults = append(sub.faults, f)
-		sub.state.Faults = append(sub.state.Faults, t.FaultText(f))
 	}
-	sub.own = sub.faults
-	for _, f := range sub.above {
+	for i := range given.Own {
+		given.Own[i].Ranges = once(given.Own[i].Ranges)
+		sub.state.Faults = append(sub.state.Faults, t.FaultText(given.Own[i]))
+	}
+	for _, f := range given.Above {
 		sub.state.Faults = append(sub.state.Faults, f.String())
 	}
-	if sub.above != nil {
-		sub.faults = controls.Merge(sub.own, controls.Of(t).Bring(sub.above).Elements)
-	}
+	sub.own, sub.above = given.Own, given.Above
+	sub.faults, _ = given.Bring(t)
 	errs = append(errs, sub.lookRange(st), sub.lookTo(st), sub.lookSaid(st), sub.lookCase(st))
 	return sub, errors.Join(errs...)
 }

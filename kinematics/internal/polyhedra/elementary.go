@@ -70,39 +70,6 @@ func (s *Search) NullSpace(rows []Row, n int, yield func(v []*big.Int) bool) boo
 	return s.from(spanOf(basis), yield)
 }
 
-// Image is [Search.NullSpace] for the space of the values that functions, one row
-// each over d coordinates, can take together.
-func (s *Search) Image(functions []Row, d int, yield func(v []*big.Int) bool) bool {
-	// The values per unit of coordinates on which they depend independently.
-	var basis [][]*big.Int
-	for j := range d {
-		v := make([]*big.Int, len(functions))
-		for i, f := range functions {
-			v[i] = f.Big[j]
-		}
-		if with := append(basis[:len(basis):len(basis)], v); independent(with) {
-			basis = with
-		}
-	}
-	if len(basis) == 0 {
-		return true
-	}
-	return s.from(spanOf(basis), yield)
-}
-
-// independent says whether no combination of vectors is 0.
-func independent(vectors [][]*big.Int) bool {
-	rows := make([]Row, len(vectors[0]))
-	for i := range rows {
-		c := make([]*big.Int, len(vectors))
-		for j, v := range vectors {
-			c[j] = v[i]
-		}
-		rows[i] = NewRow(c)
-	}
-	return len(NullSpace(rows, len(vectors))) == 0
-}
-
 // from finds the elementary vectors of a span.
 func (s *Search) from(all span, yield func(v []*big.Int) bool) bool {
 	distinct := all.distinct()

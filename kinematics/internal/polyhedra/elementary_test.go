@@ -133,39 +133,3 @@ func TestElementary(t *testing.T) {
 		t.Errorf("only %d vectors", found)
 	}
 }
-
-// TestImage writes the values that functions can take together as a null
-// space: of the combinations of the functions that are 0 everywhere.
-func TestImage(t *testing.T) {
-	for seed := range uint64(500) {
-		d := seeded(seed)
-		n, k := 1+d.IntN(6), 1+d.IntN(4)
-		functions := d.rows(n, k, 9)
-		signed := make([]bool, n)
-		for j := range signed {
-			signed[j] = d.IntN(2) == 0
-		}
-		transposed := make([]Row, k)
-		for j := range transposed {
-			c := make([]*big.Int, n)
-			for i := range c {
-				c[i] = functions[i].Big[j]
-			}
-			transposed[j] = NewRow(c)
-		}
-		var relations []Row
-		for _, v := range NullSpace(transposed, n) {
-			relations = append(relations, NewRow(v))
-		}
-		var got []string
-		search := Search{Signed: signed, Through: -1}
-		search.Image(functions, k, func(v []*big.Int) bool {
-			got = append(got, oneOf(v, signed))
-			return true
-		})
-		slices.Sort(got)
-		if want := bruteElementary(relations, n, signed); !slices.Equal(got, want) {
-			t.Fatalf("seed %d: got %v, want %v", seed, got, want)
-		}
-	}
-}
