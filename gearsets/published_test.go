@@ -136,6 +136,13 @@ func addSets(t *testing.T, b *kinematics.Builder, sets map[string]publishedSet) 
 					PinionTeeth: int64(m[2].(float64)), Ring: m[3] == "internal"})
 			}
 			b.StepPinions(name, steps...)
+		case "stepped-bevel":
+			var steps []kinematics.Step
+			for _, m := range g.Meshes {
+				steps = append(steps, kinematics.Step{Part: m[0].(string), Teeth: int64(m[1].(float64)),
+					PinionTeeth: int64(m[2].(float64)), Right: m[3] == "right"})
+			}
+			b.StepBevels(name, steps...)
 		case "bevel":
 			b.Bevel(name, g.Left, g.Right, 0, true)
 		case "mesh":
