@@ -56,6 +56,9 @@ var pictures = []picture{
 	{"faults", "Wall chart of single faults", false, func(ctx context.Context, s *request) (plots.Drawing, error) {
 		return drawn(plots.FaultChart)(s.answers.WallChart(ctx, analysis.WallQuestion{Question: s.all()}))
 	}},
+	{"plan", "Turns by hand that prove the assembly", false, func(ctx context.Context, s *request) (plots.Drawing, error) {
+		return drawn(plots.ReportPage)(s.answers.Report(ctx, analysis.ReportQuestion{Kind: analysis.ForBench, Case: s.sheet}))
+	}},
 }
 
 // inTime is the picture of the shift that is played.
