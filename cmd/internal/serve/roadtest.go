@@ -27,12 +27,12 @@ func (sub *request) lookCase(st page.State) error {
 	sub.state.Saw, sub.state.When = nil, nil
 	var errs []error
 	if st.Assume != "" {
-		assume, err := sub.unpackAssumptions(st.Assume)
+		kept, err := sub.unpackKept(st.Assume)
 		if err != nil {
 			errs = append(errs, err)
 			sub.state.Assume = ""
 		} else {
-			c.Assume = assume
+			c.Assume, c.Found, c.Replaced, c.Proved = kept.Assume, kept.Found, kept.Replaced, kept.Proved
 		}
 	}
 	for _, name := range st.When {
@@ -140,24 +140,27 @@ func (sub *request) sheetTrain() string {
 	return sub.state.Train
 }
 
-// packAssumptions packs what a diagnosis takes for granted, "" for the usual.
-func (sub *request) packAssumptions(x analysis.Assumptions) (string, error) {
-	if analysis.Usual(x) {
+// packKept packs what of a case has no field on the page: what a diagnosis takes for
+// granted, what was found on opening, replaced and proved; "" where there is nothing.
+func (sub *request) packKept(c *analysis.Case) (string, error) {
+	if analysis.Usual(c.Assume) && len(c.Found)+len(c.Replaced)+len(c.Proved) == 0 {
 		return "", nil
 	}
-	return pack(roadtest.Format(sub.sheetTrain(), &analysis.Case{Train: sub.train, Assume: x}, nil))
+	return pack(roadtest.Format(sub.sheetTrain(), &analysis.Case{
+		Train: sub.train, Assume: c.Assume, Found: c.Found, Replaced: c.Replaced, Proved: c.Proved,
+	}, nil))
 }
 
-func (sub *request) unpackAssumptions(packed string) (x analysis.Assumptions, err error) {
+func (sub *request) unpackKept(packed string) (*analysis.Case, error) {
 	src, err := unpack(packed, gearsets.MaxSize)
 	if err != nil {
-		return x, err
+		return nil, err
 	}
 	sheet, _, err := roadtest.ParseWith("assumptions", src, func(string) (*gearsets.File, error) { return sub.file, nil })
 	if err != nil {
-		return x, errPacked
+		return nil, errPacked
 	}
-	return sheet.Case.Assume, nil
+	return sheet.Case, nil
 }
 
 // roadTest answers the bench: the form, the suspects and the next tests, by what
@@ -315,6 +318,6 @@ func (s *Server) takeSheet(ctx context.Context, st page.State, name string, src 
 	}}
 	sheet.Case.Vehicle, sheet.Case.Complaint = page.Line(sheet.Case.Vehicle), page.Line(sheet.Case.Complaint)
 	sub.putCase(sheet.Case)
-	sub.state.Assume, err = sub.packAssumptions(sheet.Case.Assume)
+	sub.state.Assume, err = sub.packKept(sheet.Case)
 	return sub.state, err
 }

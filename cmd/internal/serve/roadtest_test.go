@@ -180,6 +180,24 @@ func TestSheetRoundTrip(t *testing.T) {
 	}
 }
 
+// What was found on opening, replaced and proved is kept by the page, which has no fields
+// for it, and counts in what it says.
+func TestCaseRoundTrip(t *testing.T) {
+	s := New(host)
+	const opened = "found: {direct: burnt, forward: welded}\nreplaced: [seal kit]\nproved: {forward held counterclockwise: turns}\n"
+	w := sendFile(t, s, "/file", "case.yaml", []byte("sheet: 1\ntrain: depot-shuttle-three-speed\nseen: {R: bind, N: forward}\n"+opened))
+	to := w.Header().Get("Location")
+	again := get(t, s, "/sheet.yaml"+strings.TrimPrefix(to, "/")).Body.String()
+	for _, want := range []string{"  direct: burnt\n", "  forward: welded\n", "  - seal kit\n", `"forward held counterclockwise": turns`} {
+		if !strings.Contains(again, want) {
+			t.Errorf("saved again the case lacks %q:\n%s", want, again)
+		}
+	}
+	if body := get(t, s, to).Body.String(); !strings.Contains(body, "forward welded: the fault itself") {
+		t.Error("the page does not say what was found")
+	}
+}
+
 // A sheet finds its train in the library or on the page. Whatever it names, no
 // file is opened.
 func TestSheetOpensNoFile(t *testing.T) {
