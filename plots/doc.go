@@ -35,6 +35,16 @@
 // the train, the ranges and the faults, and gives the source of the train. What
 // a colour says is always said by a shape, a dash or a word as well.
 //
+// # Sheets
+//
+// Given a size, a drawing fills it: panels may be lower, half-sections higher than
+// at their natural size. The smallest letters of a picture are at least 6 points on paper
+// and 12 of 900 on a slide, whose size is given in pixels; ranges, and rows of charts,
+// that do not fit so go onto further sheets (see [Sheets]): pages of a PDF, which is on
+// A4 without a size, or files. One range that is too wide for that is as large as it goes.
+// No text covers another, a bar, or a sign: a test looks at every kind of drawing of every
+// train.
+//
 // # Formats
 //
 // Text in SVG and PDF stays text, in Liberation Sans or, for SVG, what has the

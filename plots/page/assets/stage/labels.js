@@ -6,12 +6,10 @@ const over = (a, b) => a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && 
 
 // crosses says whether a straight line goes through a box [Liang and Barsky 1984].
 const crosses = ([x1, y1, x2, y2], b) => {
+  if (Math.max(x1, x2) <= b.x || Math.min(x1, x2) >= b.x + b.w || Math.max(y1, y2) <= b.y || Math.min(y1, y2) >= b.y + b.h) return false;
+  if (x1 === x2 || y1 === y2) return true;
   let from = 0, to = 1;
   for (const [at, step, low, high] of [[x1, x2 - x1, b.x, b.x + b.w], [y1, y2 - y1, b.y, b.y + b.h]]) {
-    if (!step) {
-      if (at <= low || at >= high) return false;
-      continue;
-    }
     const t = (low - at) / step, u = (high - at) / step;
     from = Math.max(from, Math.min(t, u));
     to = Math.min(to, Math.max(t, u));
@@ -35,18 +33,22 @@ export class Room {
     let best = -1;
     let least = needed ? Infinity : 100;
     boxes.forEach((b, i) => {
-      const price = this.price(b) + (b.price || 0);
+      const price = this.price(b, least);
       if (price < least) [best, least] = [i, price];
     });
     if (best >= 0) this.take(boxes[best]);
     return best;
   }
 
-  price(b) {
-    let sum = 0;
+  // price is what a box costs; it stops counting at more than most.
+  price(b, most) {
+    let sum = b.price || 0;
+    if (sum >= most) return sum;
     if (b.x < 2 || b.y < 2 || b.x + b.w > this.w - 2 || b.y + b.h > this.h - 2) sum += 400;
     for (const t of this.taken) if (over(t, b)) sum += 200;
+    if (sum >= most) return sum;
     for (const s of this.signs) if (over(s, b)) sum += 150;
+    if (sum >= most) return sum;
     for (const l of this.lines) if (crosses(l, b)) sum += l[4] !== undefined && l[4] === b.own ? 8 : 14;
     return sum;
   }
