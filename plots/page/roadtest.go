@@ -129,6 +129,7 @@ type SheetPlace struct {
 	As            []Option // the range whose gear it seems to be in
 	Ratio, Coasts Typed    // measured
 	Rest          []string // words that no other field shows
+	Words         Typed    // the same as they are typed, or what was refused
 	Open          bool     // something but the usual was seen
 }
 
@@ -196,7 +197,7 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 			p.Ratio.Value = w
 		}
 	}
-	p.Rest = rest
+	p.Rest, p.Words.Value = rest, strings.Join(rest, ", ")
 	usual := 0
 	if p.Slips.Chosen {
 		usual++
@@ -214,7 +215,20 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 func (p *SheetPlace) Refuse(words []string) {
 	p.Ratio.refuse(analysis.SeenRatio, words)
 	p.Coasts.refuse(analysis.SeenCoasts, words)
-	p.Open = p.Open || p.Ratio.Wrong || p.Coasts.Wrong
+	for _, w := range words {
+		measured := strings.HasPrefix(w, string(analysis.SeenRatio)+" ") || strings.HasPrefix(w, string(analysis.SeenCoasts)+" ")
+		if !measured && !p.ticks(w) {
+			p.Words = Typed{strings.Join(append(slices.Clip(p.Rest), w), ", "), true}
+		}
+	}
+	p.Open = p.Open || p.Ratio.Wrong || p.Coasts.Wrong || p.Words.Wrong
+}
+
+// ticks says whether the form has a tick or a choice for a word.
+func (p *SheetPlace) ticks(word string) bool {
+	is := func(o Option) bool { return o.Value == word }
+	return p.Slips != nil && is(*p.Slips) || slices.ContainsFunc(slices.Concat(p.First, p.Others, p.As), is) ||
+		slices.ContainsFunc(p.Also, func(a AlsoSeen) bool { return slices.ContainsFunc(a.Words, is) })
 }
 
 // NewSheetShift arranges what was seen in a shift.
@@ -228,6 +242,10 @@ func NewSheetShift(name string, seen []string) SheetPlace {
 	for _, w := range analysis.Words().UsualShifts {
 		p.First = append(p.First, Option{Value: string(w), Text: string(w), Chosen: len(seen) > 0 && seen[0] == string(w)})
 	}
+	if len(seen) > 0 && !p.ticks(seen[0]) {
+		p.Rest = slices.Clone(seen)
+	}
+	p.Words.Value = strings.Join(p.Rest, ", ")
 	return p
 }
 

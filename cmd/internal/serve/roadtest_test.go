@@ -96,6 +96,24 @@ func TestRoadTestInTheAddress(t *testing.T) {
 	}
 }
 
+// What has no tick of its own can be typed: conditions, notes, how far it slips.
+func TestWordsCanBeTyped(t *testing.T) {
+	s := New(host)
+	start := "/?train=depot-shuttle-three-speed&mode=road-test"
+	typed := get(t, s, start+"&saw.D2=&saw.D2=slips+2.0+hot,+note+whines+3+of+10&saw.D1-D2=late+cold")
+	body := html.UnescapeString(get(t, s, typed.Header().Get("Location")).Body.String())
+	for _, want := range []string{`name="saw.D2" value="slips 2.0 hot, note whines 3 of 10"`, `name="saw.D1-D2" value="late cold"`,
+		"seen: D2: slips 2.0 hot, note whines 3 of 10; D1-D2: late cold"} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the page lacks %s", want)
+		}
+	}
+	w := get(t, s, start+"&saw.D2=slips+hott")
+	if body := html.UnescapeString(w.Body.String()); !strings.Contains(body, `name="saw.D2" value="slips hott" aria-invalid="true"`) {
+		t.Errorf("status %d, and what was refused is not in its field", w.Code)
+	}
+}
+
 // Every word can be ticked, and what no field shows stays in the form.
 func TestEveryWordHasAField(t *testing.T) {
 	for _, w := range append(diagnosis.Words(false), "as D1", "2.45", "1800/735", "coasts 2.45") {
