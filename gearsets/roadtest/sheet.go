@@ -395,7 +395,7 @@ func Format(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 			line("#   %-19s %s", w.Word, w.Meaning)
 		}
 	}
-	glossary(diagnosis.Glossary())
+	glossary(diagnosis.GlossaryOf(c.Train))
 	line("seen:")
 	t := c.Train
 	width := 0
@@ -424,7 +424,7 @@ func Format(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 	}
 	line("")
 	line("# Tests in the workshop, as they are made:")
-	glossary(diagnosis.ShopGlossary())
+	glossary(diagnosis.ShopGlossaryOf(c.Train))
 	if len(shop) == 0 {
 		line("workshop: {}")
 	} else {

@@ -99,7 +99,7 @@ func (v *Interview) Next() (*Asked, End) {
 	t := v.Case.Train
 	q := &Asked{
 		Number: len(v.done) - v.told + 1, Text: p.Test.Text(t), Cautions: a.TestCautions(list[:1]), Before: p.Before(t),
-		BeforeShort: p.BeforeShort(), Words: p.Kind.Glossary(), Shift: p.Kind == diagnosis.Shifting, test: p.Test,
+		BeforeShort: p.BeforeShort(), Words: p.Kind.Glossary(t), Shift: p.Kind == diagnosis.Shifting, test: p.Test,
 		expect: p.Expect,
 	}
 	for _, e := range p.Expect {

@@ -184,15 +184,15 @@ func seenLines(c *Case, shop bool) []string {
 			if shop {
 				what = o.Shop.Text(c.Train)
 			}
-			lines = append(lines, what+" "+o.Value(c.Train)+meaning(o))
+			lines = append(lines, what+" "+o.Value(c.Train)+meaning(c.Train, o))
 		}
 	}
 	return lines
 }
 
 // meaning is what the word of an observation means, "" for one that says it itself.
-func meaning(o *Observation) string {
-	for _, g := range slices.Concat(diagnosis.Glossary(), diagnosis.ShiftGlossary(), diagnosis.ShopGlossary()) {
+func meaning(t *kinematics.Train, o *Observation) string {
+	for _, g := range slices.Concat(diagnosis.GlossaryOf(t), diagnosis.ShiftGlossary(), diagnosis.ShopGlossaryOf(t)) {
 		if slices.Contains(strings.Split(g.Word, ", "), string(o.Word)) {
 			return " (" + g.Meaning + ")"
 		}

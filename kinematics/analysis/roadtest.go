@@ -165,7 +165,7 @@ func (a *Analysis) RoadForm(c *Case) *RoadForm {
 		}
 		form.Circumstances = append(form.Circumstances, Known{x, known})
 	}
-	form.Glossary = append(diagnosis.Glossary(), diagnosis.ShopGlossary()...)
+	form.Glossary = append(diagnosis.GlossaryOf(t), diagnosis.ShopGlossaryOf(t)...)
 	for _, s := range a.ShiftPairs() {
 		form.Shifts = append(form.Shifts, t.Ranges[s[0]].Name+"-"+t.Ranges[s[1]].Name)
 	}

@@ -410,16 +410,16 @@ func ShopGlossary() []Gloss {
 	}
 }
 
-// Glossary says what the words mean with which a kind of test can be answered.
-func (k TestKind) Glossary() []Gloss {
+// Glossary says what the words mean with which a kind of test of a train can be answered.
+func (k TestKind) Glossary(t *kinematics.Train) []Gloss {
 	switch {
 	case k == Rolling:
-		return []Gloss{
+		return said(t, []Gloss{
 			{"rolls, held", "can be pushed both ways, or neither way"},
 			{"rolls-forward-only", "can be pushed forward only; also rolls-backward-only"},
-		}
+		})
 	case k.InShop():
-		return ShopGlossary()
+		return ShopGlossaryOf(t)
 	}
 	var list []Gloss
 	for _, row := range rangeGlossary {
@@ -427,5 +427,5 @@ func (k TestKind) Glossary() []Gloss {
 			list = append(list, row.Gloss)
 		}
 	}
-	return list
+	return said(t, list)
 }

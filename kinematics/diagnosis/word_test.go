@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 )
@@ -262,5 +263,29 @@ func TestShiftOfHyphenatedRanges(t *testing.T) {
 	}
 	if got := train.Ranges[o.Range].Name + " to " + train.Ranges[o.To].Name; got != "N to generator-held" {
 		t.Error(got)
+	}
+}
+
+// What is no vehicle with an engine has a glossary without either, and without what cannot
+// be seen of it; a vehicle has the whole of it.
+func TestGlossaryByUse(t *testing.T) {
+	for _, name := range []string{"hub-three-speed", "stepped-pinion-winch", "simple-planetary"} {
+		train := library(t, name)
+		if train.Use == kinematics.InVehicle {
+			continue
+		}
+		for _, g := range slices.Concat(diagnosis.GlossaryOf(train), diagnosis.ShopGlossaryOf(train)) {
+			for _, word := range []string{"engine", "throttle", "vehicle", "wheels", "pushed", "pressure"} {
+				if strings.Contains(strings.ReplaceAll(g.Meaning, "no-engine-braking", ""), word) {
+					t.Errorf("%s: %s: %s", name, g.Word, g.Meaning)
+				}
+			}
+			if len(g.Meaning) > 72 {
+				t.Errorf("%s: %s: %s: too long for a form", name, g.Word, g.Meaning)
+			}
+		}
+	}
+	if got := diagnosis.GlossaryOf(library(t, "depot-shuttle-three-speed")); !slices.Equal(got, diagnosis.Glossary()) {
+		t.Errorf("of a vehicle: %v", got)
 	}
 }
