@@ -370,6 +370,18 @@ func (r *report) compileControls(f *trainFile, t *kinematics.Train) {
 			fmt.Sprintf("controls: no healthy range takes this way to %s %s", path[2], path[1]))
 	}
 	t.Controls = n
+	for r := range t.Ranges {
+		for _, e := range t.Ranges[r].Apply {
+			part := n.Part(e, r)
+			if !part.IsSet() {
+				continue
+			}
+			if t.Ranges[r].Parts == nil {
+				t.Ranges[r].Parts = map[int]kinematics.Share{}
+			}
+			t.Ranges[r].Parts[e] = part
+		}
+	}
 }
 
 // prove reports where the feeds give other than what the ranges apply.

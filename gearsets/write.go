@@ -250,6 +250,9 @@ func (w *writer) gear(r *kinematics.Range) {
 			keys = append(keys, "rounding: truncated")
 		}
 	}
+	if r.Gear != "" {
+		keys = append(keys, "gear: "+r.Gear)
+	}
 	if r.Intended {
 		keys = append(keys, "intended: true")
 	}

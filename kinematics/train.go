@@ -85,6 +85,9 @@ type Range struct {
 	Intended      bool       // a tie-up of this range is meant
 	Gear          string     // what trouble codes call it: "1" to "10", "R", "" if not given
 	Note          string
+	// Parts are shares of their capacity that elements have in this range, by element,
+	// where the controls do not press all their apply areas; nil for none.
+	Parts map[int]Share
 }
 
 // Published is a ratio as a source prints it.

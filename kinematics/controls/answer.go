@@ -1,6 +1,7 @@
 package controls
 
 import (
+	"math/big"
 	"slices"
 
 	"tieup/kinematics"
@@ -234,7 +235,11 @@ func (n *Network) Causes(rng int, set Set, faults []Fault) [][]kinematics.Fault 
 			}
 			level = map[bool]Level{true: Full, false: None}[want]
 		}
-		lists = both(lists, n.cause(e, rng, want, level, cause, faults))
+		way := n.cause(e, rng, want, level, cause, faults)
+		if part := n.partOf(i, rng, set); want && level == Full && part.IsSet() {
+			way = n.weakened(way, e, rng, part, cause)
+		}
+		lists = both(lists, way)
 	}
 	return lists
 }
@@ -323,4 +328,77 @@ func Text(faults []Fault) string {
 		text += f.String()
 	}
 	return text
+}
+
+// Part is the share of its capacity that an element has in a healthy range, by the
+// apply areas that have pressure there; the zero Share for all of it.
+func (n *Network) Part(element, rng int) kinematics.Share {
+	i := n.feedOf(element)
+	at := slices.IndexFunc(n.normal, func(x Node) bool { return x.Range == rng })
+	if i < 0 || at < 0 {
+		return kinematics.Share{}
+	}
+	if f := &n.feeds[i]; len(f.areas) == 1 {
+		return below1(big.NewRat(f.areas[0].share.Num, f.areas[0].share.Den))
+	}
+	return below1(n.pressedPart(i, n.pressed[at]))
+}
+
+// pressedPart is the share of its capacity that an element has by the areas that have
+// pressure, nil where they are not known.
+func (n *Network) pressedPart(feed int, areas uint64) *big.Rat {
+	at := 0
+	for i := range feed {
+		if k := len(n.feeds[i].areas); k > 1 {
+			at += k
+		}
+	}
+	var sum *big.Rat
+	for k, a := range n.feeds[feed].areas {
+		if at+k < 64 && areas>>(at+k)&1 != 0 {
+			if sum == nil {
+				sum = new(big.Rat)
+			}
+			sum.Add(sum, big.NewRat(a.share.Num, a.share.Den))
+		}
+	}
+	return sum
+}
+
+// below1 is a share below 1; the zero Share for 1, for more, and for nil.
+func below1(part *big.Rat) kinematics.Share {
+	if part == nil || part.Cmp(big.NewRat(1, 1)) >= 0 {
+		return kinematics.Share{}
+	}
+	return kinematics.Share{Num: part.Num().Int64(), Den: part.Denom().Int64()}
+}
+
+// partOf is the share of its capacity in a healthy range that is left to an element by
+// the areas that have pressure; the zero Share where none is missing.
+func (n *Network) partOf(feed, rng int, set Set) kinematics.Share {
+	at := slices.IndexFunc(n.normal, func(x Node) bool { return x.Range == rng })
+	if len(n.feeds[feed].areas) < 2 || at < 0 {
+		return kinematics.Share{}
+	}
+	now, healthy := n.pressedPart(feed, set.w.areas), n.pressedPart(feed, n.pressed[at])
+	if now == nil || healthy == nil {
+		return kinematics.Share{}
+	}
+	one := big.NewRat(1, 1)
+	for _, x := range []*big.Rat{now, healthy} {
+		if x.Cmp(one) > 0 {
+			x.Set(one)
+		}
+	}
+	return below1(now.Quo(now, healthy))
+}
+
+// weakened is what brings an element about, by an area that has no pressure, too.
+func (n *Network) weakened(way []kinematics.Fault, element, rng int, part kinematics.Share, cause string) []kinematics.Fault {
+	if len(way) == 1 && way[0].Kind == kinematics.Weak {
+		way[0].Share = way[0].Share.Times(part)
+		return way
+	}
+	return []kinematics.Fault{{Coupling: element, Kind: kinematics.Weak, Share: part,
+		Ranges: []string{n.Train.Ranges[rng].Name}, Cause: cause}}
 }

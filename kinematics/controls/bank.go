@@ -261,7 +261,12 @@ func (b *bank) feed(i int) levels {
 }
 
 // A word is what the feeds of one lane get, a bit each.
-type word struct{ full, low, unsure uint64 }
+type word struct {
+	full, low, unsure uint64
+	// areas are the apply areas with full pressure of elements that have several, a bit
+	// each; none of an element whose areas are not all known.
+	areas uint64
+}
 
 // words reads the feeds of the first lanes.
 func (b *bank) words(out []word) {
@@ -280,4 +285,34 @@ func (b *bank) words(out []word) {
 			}
 		}
 	}
+	b.areas(out)
 }
+
+// areas reads the apply areas of elements that have several, in the first lanes.
+func (b *bank) areas(out []word) {
+	at := 0
+	for i := range b.n.feeds {
+		f := &b.n.feeds[i]
+		if len(f.areas) < 2 {
+			continue
+		}
+		var full [maxAreas]uint64
+		known := every
+		for k := range f.areas {
+			s := b.run(f.areas[k].from)
+			full[k] = s.full
+			known &^= s.unsure()
+		}
+		for k := range f.areas {
+			for lane := range out {
+				if full[k]&known>>lane&1 != 0 && at+k < 64 {
+					out[lane].areas |= 1 << (at + k)
+				}
+			}
+		}
+		at += len(f.areas)
+	}
+}
+
+// maxAreas is the most apply areas of an element.
+const maxAreas = 8

@@ -289,6 +289,9 @@ func (n *Network) settleHealthy() {
 			list[i] = b.signals[i].in(0)
 		}
 		n.healthy = append(n.healthy, list)
+		w := []word{{}}
+		b.words(w)
+		n.pressed = append(n.pressed, w[0].areas)
 	}
 }
 

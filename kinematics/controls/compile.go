@@ -320,6 +320,9 @@ func (c *compiler) feed(x Feed, areas []*node, release *node) {
 		return
 	case len(x.Apply) == 0:
 		c.fail(where, "apply: the circuit, or unknown", "nothing applies %s", x.Element)
+	case len(x.Apply) > maxAreas:
+		c.fail(where, "", "%s has %d apply areas: at most %d are taken", x.Element, len(x.Apply), maxAreas)
+		return
 	}
 	f := feed{element: e, release: c.program(release)}
 	for i, a := range x.Apply {
@@ -332,7 +335,6 @@ func (c *compiler) feed(x Feed, areas []*node, release *node) {
 		}
 		f.areas = append(f.areas, area{c.program(areas[i]), share})
 	}
-	slices.SortStableFunc(f.areas, func(a, b area) int { return int(b.share.Num*a.share.Den - a.share.Num*b.share.Den) })
 	f.fill, f.exhaust = c.routes(x.Fill, where, "fill"), c.routes(x.Exhaust, where, "exhaust")
 	c.n.feeds = append(c.n.feeds, f)
 }

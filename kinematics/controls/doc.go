@@ -44,7 +44,7 @@
 //	valve up        where up has pressure and down has none
 //	spring broken   up alone: up; down alone: down; neither: it stays as it is, which
 //	                after a restart nobody knows; both: unknown
-//	element fed     the greatest of its apply areas, less what releases it
+//	element fed     by any of its apply areas, whose shares of the capacity add up, less what releases it
 //	ball missing    its circuits are one
 //	lever between   of the ways that only one of the two positions opens, nobody knows
 //

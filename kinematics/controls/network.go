@@ -37,6 +37,7 @@ type Network struct {
 	normal    []Node
 	longest   int       // of the programs
 	healthy   [][]Level // signals by node of normal, without faults
+	pressed   []uint64  // the apply areas with pressure, by node
 }
 
 // A circuit, a valve and so on, with its expressions as programs over signals.
@@ -59,7 +60,7 @@ type ball struct {
 
 type feed struct {
 	element       int
-	areas         []area // the greatest share first
+	areas         []area
 	release       program
 	fill, exhaust []route
 }

@@ -52,7 +52,7 @@ type Ball struct {
 // A Feed says which circuits apply an element and which release it.
 type Feed struct {
 	Element string  `json:"element,omitempty"`
-	Apply   []Area  `json:"apply,omitempty"` // the greatest share that holds counts
+	Apply   []Area  `json:"apply,omitempty"` // the shares of those with pressure add up
 	Release string  `json:"release,omitempty"`
 	Fill    []Route `json:"fill,omitempty"` // the first that holds counts
 	Exhaust []Route `json:"exhaust,omitempty"`

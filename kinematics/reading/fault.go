@@ -74,7 +74,7 @@ func caused(name string, f kinematics.Fault) string {
 	words := map[kinematics.FaultKind]string{
 		kinematics.Stuck:    " is fed",
 		kinematics.OpenF:    " is not fed",
-		kinematics.Weak:     " has low pressure (" + f.Share.String() + ")",
+		kinematics.Weak:     " has low pressure, or part of its area (" + f.Share.String() + ")",
 		kinematics.Dragging: " gets low pressure (" + f.Share.String() + ")",
 	}[f.Kind]
 	return name + words + " in " + kinematics.And(f.Ranges) + ": " + f.Cause

@@ -92,7 +92,11 @@ func (s *System) findPeaks() []Peak {
 		share := s.Sharing(context.Background(), m, Limit{Work: Usual.Work})
 		for i, x := range share.Torque {
 			peaks[i].AtLeast = peaks[i].AtLeast || !share.All
-			if t := larger(x); t.Cmp(peaks[i].Torque) > 0 {
+			t := larger(x)
+			if part, ok := s.Train.Ranges[r].Parts[i]; ok { // all its areas would hold as much more
+				t = t.Mul(exact.NewFrac(part.Den, part.Num))
+			}
+			if t.Cmp(peaks[i].Torque) > 0 {
 				peaks[i].Torque, peaks[i].Range = t, r
 			}
 		}
@@ -191,6 +195,9 @@ func (s *System) Capacities(r *kinematics.Range, faults []kinematics.Fault, rati
 	for _, i := range r.Apply {
 		if s.Train.Couplings[i].Kind.Friction() && g.State.Modes[i] == kinematics.Locked {
 			share[i] = one
+			if part, ok := r.Parts[i]; ok {
+				share[i] = part
+			}
 		}
 	}
 	for _, f := range faults {
@@ -203,7 +210,7 @@ func (s *System) Capacities(r *kinematics.Range, faults []kinematics.Fault, rati
 			share[i] = f.Share // none: welded
 		case kinematics.Weak:
 			if share[i].IsSet() {
-				share[i] = f.Share
+				share[i] = share[i].Times(f.Share)
 			}
 		case kinematics.Dragging:
 			if !share[i].IsSet() {
