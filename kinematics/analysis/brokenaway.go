@@ -119,6 +119,7 @@ type Mechanism struct {
 	Input        exact.Interval        `json:"input"`
 	Output       exact.Interval        `json:"output"`
 	Optima       List[MechanismMotion] `json:"optima"`
+	More         bool                  `json:"more_optima"` // there are too many to be listed: Optima is one
 	Duals        Named[exact.Frac]     `json:"duals"`
 	Shared       bool                  `json:"shared"` // the load can be carried in several ways
 	InputTorque  *exact.Frac           `json:"input_torque"`
@@ -166,6 +167,7 @@ type BreakawayStretch struct {
 	Slope     exact.Frac            `json:"torque_per_resistance"`
 	Direction reading.Direction     `json:"direction"`
 	Optima    List[MechanismMotion] `json:"optima"`
+	More      bool                  `json:"more_optima"`
 
 	// Gives and Vehicle say what slips and what the vehicle does.
 	Gives   string `json:"-"`
@@ -215,7 +217,7 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	for _, s := range b.Chain {
 		way, _ := b.Course(s)
 		stretch := stretchOf(t, s, way)
-		stretch.Gives, stretch.Vehicle = b.Gives(s.Optima, ""), b.Stretch(s)
+		stretch.Gives, stretch.Vehicle = reading.Among(b.Gives(s.Optima, ""), s.More), b.Stretch(s)
 		x.Stretches = append(x.Stretches, stretch)
 	}
 	for _, r := range b.Rolls {
@@ -286,7 +288,7 @@ func proved(b *reading.Breakaway) bool {
 
 func mechanism(t *kinematics.Train, k *solve.Mechanism) Mechanism {
 	m := Mechanism{End: k.End, Proved: k.Proved, Shared: k.Shared, Input: exact.None, Output: exact.None,
-		Optima: optima(t, k.Optima)}
+		Optima: optima(t, k.Optima), More: k.More}
 	if k.End != solve.Moves {
 		return m
 	}
@@ -320,7 +322,7 @@ func standing(b *reading.Breakaway) Standing {
 		Reads: []string{b.Needs(), b.Against(), b.Vehicle()},
 	}
 	if s.Moves() {
-		s.Gives, s.Heat = b.Gives(b.Standing.Optima, " turns per input turn"), b.Heat()
+		s.Gives, s.Heat = reading.Among(b.Gives(b.Standing.Optima, " turns per input turn"), b.Standing.More), b.Heat()
 	}
 	if len(speeds) == 1 {
 		s.Ratio = ratioOf(speeds[0].Inv(), true)
@@ -330,7 +332,7 @@ func standing(b *reading.Breakaway) Standing {
 
 func stretchOf(t *kinematics.Train, s solve.Stretch, way reading.Direction) BreakawayStretch {
 	return BreakawayStretch{
-		From: s.From, To: s.To, Torque: torqueOf(s.Torque), Slope: s.Slope, Direction: way, Optima: optima(t, s.Optima),
+		From: s.From, To: s.To, Torque: torqueOf(s.Torque), Slope: s.Slope, Direction: way, Optima: optima(t, s.Optima), More: s.More,
 	}
 }
 
@@ -351,7 +353,7 @@ func rolled(b *reading.Breakaway, r reading.Roll) Rolled {
 		Carry: b.Train.CouplingNames(r.LockedBy), Reads: b.Does(r), Name: r.Name(), Turns: b.Engine(r),
 	}
 	if x.Moves() {
-		x.Gives = b.Gives(r.Break.Optima, "")
+		x.Gives = reading.Among(b.Gives(r.Break.Optima, ""), r.Break.More)
 	}
 	if r.Forward {
 		x.Direction = "forward"

@@ -345,6 +345,15 @@ func each(optima []solve.MechanismMotion, say func(solve.MechanismMotion) string
 	return strings.Join(texts, ", or ") + " (a tie)"
 }
 
+// Among adds to what gives that much else gives as well: too many motions cost as little
+// to be listed.
+func Among(gives string, more bool) string {
+	if !more {
+		return gives
+	}
+	return gives + ", or many others as well"
+}
+
 // simplest returns the motions in which no more elements slip than in another.
 func simplest(optima []solve.MechanismMotion) []solve.MechanismMotion {
 	subset := func(a, b []int) bool {
