@@ -134,7 +134,8 @@ func drawBox(p *pen, q point, mark string) {
 	p.outline(l, b.corners()...)
 	switch mark {
 	case "x":
-		p.stroke(line{color: p.ink, width: 1.4}, point{b.x + 1.5, b.y + 4}, point{b.x + 3.5, b.y + 6.5}, point{b.x + 7, b.y + 1.5})
+		p.stroke(line{color: p.ink, width: 1.4}, point{b.x + 1.5, b.y + 4}, point{b.x + 3.5, b.y + 6.5},
+			point{b.x + 7, b.y + 1.5})
 	case "!":
 		p.stroke(line{color: p.ink, width: 1.4}, point{b.x + 2, b.y + 2}, point{b.x + 6, b.y + 6})
 		p.stroke(line{color: p.ink, width: 1.4}, point{b.x + 6, b.y + 2}, point{b.x + 2, b.y + 6})

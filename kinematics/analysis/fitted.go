@@ -226,7 +226,8 @@ func (x *FittedChart) gears(q FitQuestion, f *fit.Fitted, c *fit.Candidate) (Fit
 
 func fittedTrain(c *ApplicationChart, f *fit.Fitted, t fit.Telling) FittedTrain {
 	l := f.Layout
-	x := FittedTrain{Layout: l.Train.Name, Plain: l.Plain, Title: l.Train.Title, Cells: f.Cells, Truncated: f.Truncated, OwnTeeth: f.OwnTeeth,
+	x := FittedTrain{Layout: l.Train.Name, Plain: l.Plain, Title: l.Train.Title, Cells: f.Cells, Truncated: f.Truncated,
+		OwnTeeth: f.OwnTeeth,
 
 		Independent: f.Rank, Cut: f.Cut, Searched: f.Searched, Solutions: len(f.Boxes), Apart: reading.FitApart(c, t)}
 	for k, e := range f.Columns {

@@ -227,7 +227,8 @@ func pairsOf(p *bench.Plan) *PlannedPairs {
 }
 
 func benchTurn(t *kinematics.Train, y bench.Turn) BenchTurn {
-	return BenchTurn{y.Name(t), t.CouplingNames(y.Air), y.Output, reading.Rotation(y.Backward), reading.BenchTurn(t, y), y}
+	return BenchTurn{y.Name(t), t.CouplingNames(y.Air), y.Output, reading.Rotation(y.Backward), reading.BenchTurn(t, y),
+		y}
 }
 
 func benchSeen(t *kinematics.Train, s bench.Seen) BenchSeen {

@@ -68,8 +68,9 @@ type ReportQuestion struct {
 // Report makes a page of a case.
 func (a *Analysis) Report(ctx context.Context, q ReportQuestion) (*Report, error) {
 	t := a.Train
-	x := &Report{Schema: "tieup.report/1", Kind: q.Kind, Train: t, Title: reading.ReportTitle(string(q.Kind)), Vehicle: q.Case.Vehicle,
-		Mark: map[int]bool{}}
+	x := &Report{Schema: "tieup.report/1", Kind: q.Kind, Train: t, Title: reading.ReportTitle(string(q.Kind)),
+		Vehicle: q.Case.Vehicle,
+		Mark:    map[int]bool{}}
 	d, err := a.Diagnose(ctx, DiagnoseQuestion{Case: q.Case, Faults: 2, Brief: true})
 	if err != nil {
 		return nil, err
@@ -157,7 +158,8 @@ func (x *Report) turnLines(suspects bool) List[ReportLine] {
 	var lines List[ReportLine]
 	for i := range x.Plan.Turns {
 		y := &x.Plan.Turns[i]
-		line := ReportLine{Text: fmt.Sprintf("%d. %s", i+1, y.Says), Box: " ", Further: List[string]{"expect: " + y.Expect.Says}}
+		line := ReportLine{Text: fmt.Sprintf("%d. %s", i+1, y.Says), Box: " ",
+			Further: List[string]{"expect: " + y.Expect.Says}}
 		switch {
 		case y.Agrees:
 			line.Box = "x"
@@ -318,7 +320,9 @@ func (x *Report) draw(ctx context.Context, a *Analysis, d *Diagnosed, c *Case) e
 		}
 	}
 	var err error
-	x.Drawing, err = a.Explain(ctx, Question{Ranges: []kinematics.Range{{Name: "the train, nothing applied", Input: t.Input, Output: t.Output}}})
+	x.Drawing, err = a.Explain(ctx, Question{
+		Ranges: []kinematics.Range{{Name: "the train, nothing applied", Input: t.Input, Output: t.Output}},
+	})
 	return err
 }
 

@@ -68,12 +68,14 @@ func Wanted(ctx context.Context, q WantedQuestion) (*WantedTeeth, error) {
 		return nil, fmt.Errorf("%s has no ratios to be searched for", q.Train.Name)
 	}
 	l := layouts[0]
-	w, err := fit.FindWanted(ctx, fit.WantedQuestion{Layout: l, Wanted: q.Ratios, Within: q.Within, Low: q.Low, High: q.High,
+	w, err := fit.FindWanted(ctx, fit.WantedQuestion{Layout: l, Wanted: q.Ratios, Within: q.Within,
+		Low: q.Low, High: q.High,
 		LeastModule: q.LeastModule, MostModule: q.MostModule, Outer: q.Outer, Progress: q.Progress})
 	if err != nil {
 		return nil, err
 	}
-	x := &WantedTeeth{Schema: "tieup.wanted/1", Layout: q.Train.Name, Within: q.Within, Cut: w.Cut, Proved: w.Proved, Boxes: w.Boxes,
+	x := &WantedTeeth{Schema: "tieup.wanted/1", Layout: q.Train.Name, Within: q.Within, Cut: w.Cut, Proved: w.Proved,
+		Boxes: w.Boxes,
 		Units: Named[string]{{"ratios", "input speed / output speed"}, {"member_speeds", "per turn of the input"},
 			{"element_torques", "per input torque"}, {"modules", "mm"}}}
 	for _, r := range w.Rows {
@@ -121,7 +123,8 @@ func (x *WantedTeeth) says() string {
 	case x.Cut && len(x.Found) == 0:
 		return "The search was cut, and nothing was found so far: nothing is nearer than " + percent(x.Proved) + "."
 	case x.Cut:
-		return "The search was cut: nothing with a worst deviation below " + percent(x.Proved) + " is missing; what is above may be bettered."
+		return "The search was cut: nothing with a worst deviation below " + percent(x.Proved) +
+			" is missing; what is above may be bettered."
 	case len(x.Found) == 0:
 		return "No teeth within the bounds come within " + percent(x.Within.Float()) + "."
 	}

@@ -55,15 +55,18 @@ var codes = sync.OnceValue(func() map[string]StoredCode {
 	add := func(c StoredCode) { list[c.Code] = c }
 	for _, s := range codeSerieses {
 		for i, k := range seriesKinds {
-			add(StoredCode{Code: after(s.first, i), Solenoid: s.solenoid, Wiring: k.wiring, Means: s.solenoid + " solenoid: " + k.means})
+			add(StoredCode{Code: after(s.first, i), Solenoid: s.solenoid, Wiring: k.wiring,
+				Means: s.solenoid + " solenoid: " + k.means})
 		}
 		if s.circuit != "" {
-			add(StoredCode{Code: s.circuit, Solenoid: s.solenoid, Wiring: true, Means: s.solenoid + " solenoid: control circuit low"})
+			add(StoredCode{Code: s.circuit, Solenoid: s.solenoid, Wiring: true,
+				Means: s.solenoid + " solenoid: control circuit low"})
 			add(StoredCode{Code: after(s.circuit, 1), Solenoid: s.solenoid, Wiring: true,
 				Means: s.solenoid + " solenoid: control circuit high"})
 		}
 		if s.open != "" {
-			add(StoredCode{Code: s.open, Solenoid: s.solenoid, Wiring: true, Means: s.solenoid + " solenoid: control circuit or open"})
+			add(StoredCode{Code: s.open, Solenoid: s.solenoid, Wiring: true,
+				Means: s.solenoid + " solenoid: control circuit or open"})
 		}
 	}
 	add(StoredCode{Code: "P0730", Means: "ratio does not fit the gear"})

@@ -18,7 +18,8 @@ func (e *engine) off(h *Hypothesis, r int) cellID {
 	rng.Apply = slices.DeleteFunc(slices.Clone(rng.Apply), func(i int) bool { return fed(e.t, i) })
 	var faults []kinematics.Fault
 	for _, f := range h.Faults {
-		if (!local(f) || !fed(e.t, f.Coupling)) && f.Kind != kinematics.OpenF && f.Kind != kinematics.Weak && f.Kind != kinematics.Dragging {
+		if (!local(f) || !fed(e.t, f.Coupling)) && f.Kind != kinematics.OpenF && f.Kind != kinematics.Weak &&
+			f.Kind != kinematics.Dragging {
 			faults = append(faults, f)
 		}
 	}

@@ -197,7 +197,8 @@ func (w *wantedSearch) setSets() error {
 	t := &toothSearch{fit: w.f, ask: TeethQuestion{Low: w.q.Low, High: w.q.High}}
 	t.findSets()
 	if len(t.out.Stepped) > 0 {
-		return fmt.Errorf("%s: steps of %s can be cut in too many ways", w.q.Layout.Train.Name, kinematics.And(t.out.Stepped))
+		return fmt.Errorf("%s: steps of %s can be cut in too many ways", w.q.Layout.Train.Name,
+			kinematics.And(t.out.Stepped))
 	}
 	for _, set := range t.sets {
 		for i := range set.options {
@@ -353,7 +354,9 @@ func (w *wantedSearch) few(b box) bool {
 func (s *toothSet) between(b box) []toothOption {
 	v := s.unknowns[0]
 	at := func(x float64) int {
-		i, _ := slices.BinarySearchFunc(s.options, x, func(o toothOption, x float64) int { return cmp.Compare(o.floats[0], x) })
+		i, _ := slices.BinarySearchFunc(s.options, x, func(o toothOption, x float64) int {
+			return cmp.Compare(o.floats[0], x)
+		})
 		return i
 	}
 	return s.options[at(b.lo[v]*(1-1e-12)):at(b.hi[v]*(1+1e-12))]

@@ -35,8 +35,10 @@ func FoundPlainly(part, found string) string {
 	return "The part called " + part + " was found " + map[string]string{
 		"burnt": "burnt", "glazed": "with its lining glazed, so that it no longer grips", "worn": "worn",
 		"welded": "welded together by heat, so that it holds all the time", "seized": "seized, so that it turns neither way",
-		"stripped": "with its teeth stripped, so that it carries nothing", "broken": "broken", "reversed": "fitted the wrong way round",
-		"leaks": "leaking, so that it is not pressed on", "clearance-large": "with too much clearance, so that it does not grip",
+		"stripped": "with its teeth stripped, so that it carries nothing", "broken": "broken",
+		"reversed":        "fitted the wrong way round",
+		"leaks":           "leaking, so that it is not pressed on",
+		"clearance-large": "with too much clearance, so that it does not grip",
 		"clearance-small": "with too little clearance, so that it does not let go",
 	}[found] + "."
 }

@@ -51,7 +51,8 @@ func (x Wanted) list(p *page) {
 		for _, m := range c.Modules {
 			modules = append(modules, fmt.Sprintf("%s %g", m.Name, m.Value))
 		}
-		g.Add(append(row, percent(c.Deviation.Float()), percent(c.Uneven.Float()), strings.Join(modules, ", "), auditText(c.Warnings))...)
+		g.Add(append(row, percent(c.Deviation.Float()), percent(c.Uneven.Float()), strings.Join(modules, ", "),
+			auditText(c.Warnings))...)
 	}
 	p.grid(g)
 }
@@ -84,7 +85,8 @@ func (x Wanted) parts(p *page) {
 		for _, t := range c.Torques {
 			torques = append(torques, fmt.Sprintf("%s %.2f", t.Name, t.Value.Float()))
 		}
-		g.Add(strconv.Itoa(i+1), c.Fastest.Member+" in "+c.Fastest.Range, fmt.Sprintf("%.2f", c.Fastest.Speed.Float()), strings.Join(torques, ", "))
+		g.Add(strconv.Itoa(i+1), c.Fastest.Member+" in "+c.Fastest.Range, fmt.Sprintf("%.2f", c.Fastest.Speed.Float()),
+			strings.Join(torques, ", "))
 	}
 	p.grid(g)
 }

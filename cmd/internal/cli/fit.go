@@ -98,9 +98,11 @@ the best so far and says what is proved.`,
 	})
 	flags.StringVar(&opts.wanted, "wanted", "",
 		"`RATIOS` that are wanted, one for each range of the layout, with a minus for reverse: \"2.5 1.5 1 -2.1\"")
-	flags.StringVar(&opts.within, "within", "", "how far a ratio may be off what is wanted, as `1%` (2% where it is left out)")
+	flags.StringVar(&opts.within, "within", "",
+		"how far a ratio may be off what is wanted, as `1%` (2% where it is left out)")
 	flags.StringVar(&opts.module, "module", "", "bounds of the module of every set in mm, as `1.25..2.5`; with --outer")
-	flags.Float64Var(&opts.outer, "outer", 0, "the diameter in `MM` that the largest gear of a set may have; with --module")
+	flags.Float64Var(&opts.outer, "outer", 0,
+		"the diameter in `MM` that the largest gear of a set may have; with --module")
 	complete(cmd, "wanted", cobra.NoFileCompletions)
 	complete(cmd, "within", cobra.NoFileCompletions)
 	complete(cmd, "module", cobra.NoFileCompletions)
