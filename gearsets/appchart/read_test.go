@@ -16,9 +16,10 @@ const good = "range;A;B;OWC;ratio\nkind;clutch;brake;;\n1;x;;x;2,45\n2;x;x;;1,45
 // The same chart as spreadsheets write it.
 func TestForms(t *testing.T) {
 	for name, src := range map[string]string{
-		"semicolons":      good,
-		"tabs":            strings.ReplaceAll(good, ";", "\t"),
-		"commas":          strings.NewReplacer("2,45", `"2,45"`, "1,45", "1.45", "2,20", "2.20", "2;", "2,", ";", ",").Replace(good),
+		"semicolons": good,
+		"tabs":       strings.ReplaceAll(good, ";", "\t"),
+		"commas": strings.NewReplacer("2,45", `"2,45"`, "1,45", "1.45", "2,20", "2.20", "2;", "2,", ";",
+			",").Replace(good),
 		"decimal points":  strings.NewReplacer("2,45", "2.45", "1,45", "1.45", "2,20", "2.20").Replace(good),
 		"byte order mark": "\ufeff" + good,
 		"CRLF":            strings.ReplaceAll(good, "\n", "\r\n"),
@@ -71,7 +72,8 @@ func TestWords(t *testing.T) {
 		t.Fatal(problems.Excerpts())
 	}
 	if c.Layout != "simpson-three-speed" || c.FinalDrive.Text != "3.21" || len(c.Teeth) != 1 || c.Teeth[0].Count != 37 ||
-		len(c.Speeds) != 1 || c.Speeds[0].Row != 1 || c.Speeds[0].Speed.Value.Sign() > 0 || !c.OutIn || !c.Truncated || c.Name != "my-unit" {
+		len(c.Speeds) != 1 || c.Speeds[0].Row != 1 || c.Speeds[0].Speed.Value.Sign() > 0 || !c.OutIn || !c.Truncated ||
+		c.Name != "my-unit" {
 		t.Errorf("%+v", c)
 	}
 }
@@ -93,8 +95,10 @@ func TestBroken(t *testing.T) {
 		{"no elements", "range;ratio\n1;2.4\n", "1:1", "no column is headed by an element", "a column for each element"},
 		{"two ratio columns", "range;A;ratio;ratio\n1;x;2.4;2.4\n", "1:15", "two columns of ratios", "leave one"},
 		{"two columns A", "range;A;a;ratio\n1;x;;2.4\n", "1:9", `two columns "a"`, "another name than that in column 7"},
-		{"long column name", "range;" + strings.Repeat("A", 41) + ";ratio\n1;x;2.4\n", "1:7", "longer than 40", "short name"},
-		{"too many columns", "range" + many(25) + ";ratio\n1" + strings.Repeat(";", 25) + ";2.4\n", "1:1", "there are 25 elements", "no element"},
+		{"long column name", "range;" + strings.Repeat("A", 41) + ";ratio\n1;x;2.4\n", "1:7", "longer than 40",
+			"short name"},
+		{"too many columns", "range" + many(25) + ";ratio\n1" + strings.Repeat(";", 25) + ";2.4\n", "1:1",
+			"there are 25 elements", "no element"},
 		{"no ratio", head + "1;x;;\n2;;x;\n", "1:1", "no range has a ratio", "column headed ratio"},
 		{"bad mark", head + "1;x;maybe;2.4\n", "2:5", `"maybe" is no mark`, "write x where"},
 		{"ratio a date", head + "1;x;;02.Apr\n", "2:6", `"02.Apr", not a number`, "write it as printed"},
@@ -106,15 +110,18 @@ func TestBroken(t *testing.T) {
 		{"a name of signs", head + "§;x;;2.4\n", "2:1", "cannot name a range", "letters and digits"},
 		{"a cell without a column", head + "1;x;;2.4;x\n", "2:10", "in a column without a name", "name the column"},
 		{"no such kind", head + "kind;gear;;\n1;x;;2.4\n", "2:6", `"gear" is no kind`, "clutch, brake"},
-		{"kind twice", head + "kind;clutch;;\nkind;brake;;\n1;x;;2.4\n", "3:1", "kind stands twice, first in line 2", "leave one"},
-		{"no such layout", head + "1;x;;2.4\nlayout;simpson-three-sped\n", "3:8", "did you mean simpson-three-speed?", "tieup trains"},
+		{"kind twice", head + "kind;clutch;;\nkind;brake;;\n1;x;;2.4\n", "3:1", "kind stands twice, first in line 2",
+			"leave one"},
+		{"no such layout", head + "1;x;;2.4\nlayout;simpson-three-sped\n", "3:8", "did you mean simpson-three-speed?",
+			"tieup trains"},
 		{"layout missing", head + "1;x;;2.4\nlayout;;\n", "3:1", "is missing", "the name of a train"},
 		{"final drive a word", head + "1;x;;2.4\nfinal drive;yes\n", "3:13", "not a number", "write it as printed"},
 		{"final drive below 0", head + "1;x;;2.4\nfinal drive;-3.2\n", "3:13", "below 0", "without a sign"},
 		{"teeth of no gear", head + "1;x;;2.4\nteeth;sun;37\n", "3:7", "no gear of a gearset", "front.sun; 37"},
 		{"teeth of a half", head + "1;x;;2.4\nteeth;front.sun;37.5\n", "3:17", "no tooth count", "front.sun; 37"},
 		{"teeth twice", head + "1;x;;2.4\nteeth;f.s;37\nteeth;f.s;38\n", "4:7", "stand twice", "leave one"},
-		{"speed without a number", head + "1;x;;2.4\nspeed;1;f.s\n", "3:1", "needs a range, a member and a number", "write speed; RANGE"},
+		{"speed without a number", head + "1;x;;2.4\nspeed;1;f.s\n", "3:1", "needs a range, a member and a number",
+			"write speed; RANGE"},
 		{"speed in no range", head + "1;x;;2.4\nspeed;7;f.s;0.4\n", "3:7", `no range "7"`, "with a range of the chart"},
 		{"ratio as a word", head + "1;x;;2.4\nratio as;upside\n", "3:10", "ratio as is", "in/out or out/in"},
 		{"rounding a word", head + "1;x;;2.4\nrounding;up\n", "3:10", "rounding is", "rounded or truncated"},
@@ -131,7 +138,8 @@ func TestBroken(t *testing.T) {
 			continue
 		}
 		p := problems[0]
-		if got := fmt.Sprintf("%d:%d", p.Line, p.Column); got != c.at || !strings.Contains(p.Message, c.message) || !strings.Contains(p.Hint, c.hint) {
+		if got := fmt.Sprintf("%d:%d", p.Line, p.Column); got != c.at || !strings.Contains(p.Message, c.message) ||
+			!strings.Contains(p.Hint, c.hint) {
 			t.Errorf("%s: %s %q, hint %q; want %s %q, hint %q", c.name, got, p.Message, p.Hint, c.at, c.message, c.hint)
 		}
 	}
@@ -147,7 +155,8 @@ func many(n int) string {
 
 // Whatever the bytes are, they are read or refused with a place.
 func FuzzRead(f *testing.F) {
-	for _, seed := range []string{good, Blank, "\xff\xfea", "range\tA\tratio\n1\t\"x\n\"\t2\n", "range;A;ratio\n1;x;2:1\n"} {
+	for _, seed := range []string{good, Blank, "\xff\xfea", "range\tA\tratio\n1\t\"x\n\"\t2\n",
+		"range;A;ratio\n1;x;2:1\n"} {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, src []byte) {

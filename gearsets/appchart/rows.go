@@ -21,6 +21,9 @@ func (r *reader) number(c cell, what string) *fit.Printed {
 	}
 	text = strings.ReplaceAll(text, ",", ".")
 	whole, places, decimal := strings.Cut(strings.TrimPrefix(text, "-"), ".")
+	if whole == "" && decimal {
+		whole, text = "0", strings.Replace(text, ".", "0.", 1)
+	}
 	digits := func(s string) bool {
 		return s != "" && !strings.ContainsFunc(s, func(c rune) bool { return c < '0' || c > '9' })
 	}

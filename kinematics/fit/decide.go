@@ -512,10 +512,11 @@ func nearest(c *Chart, layouts []*Layout) []Refusal {
 		if c.Layout != "" && c.Layout != l.base || l.Plain {
 			continue
 		}
-		r := Refusal{Layout: l, Cells: -1, Row: -1, Residual: math.Inf(1)}
-		if found := matches(c, l, 2*MostCells+4); len(found) > 0 {
-			r.Cells = found[0].cells
-			list = append(list, r)
+		for cells := MostCells + 1; cells <= 3*MostCells; cells++ {
+			if len(matches(c, l, cells)) > 0 {
+				list = append(list, Refusal{Layout: l, Cells: cells, Row: -1, Residual: math.Inf(1)})
+				break
+			}
 		}
 	}
 	return list

@@ -151,7 +151,8 @@ func loads(t *testing.T, f *Fitted) {
 		if !drives {
 			t.Errorf("%s as %s: %s does not drive\n%s", f.chart.Name, f.Layout.Train.Name, r.Name, src)
 		} else if cmp, _ := r.Published.Against(ratio.Rat()); !cmp.Agrees {
-			t.Errorf("%s as %s: %s gives %s, not %s\n%s", f.chart.Name, f.Layout.Train.Name, r.Name, ratio, r.Published.Text, src)
+			t.Errorf("%s as %s: %s gives %s, not %s\n%s", f.chart.Name, f.Layout.Train.Name, r.Name, ratio,
+				r.Published.Text, src)
 		}
 	}
 }
@@ -243,7 +244,8 @@ func TestOneClass(t *testing.T) {
 		t.Fatalf("%d classes, the first of %d layouts", len(classes), len(classes[0].Fits))
 	}
 	for _, f := range classes[0].Fits {
-		if got := fmt.Sprint(f.At); got != map[string]string{"interlinked-four-speed": "[2 7/5]", "ravigneaux-four-speed": "[12/5 2]"}[f.Layout.Train.Name] {
+		if got := fmt.Sprint(f.At); got != map[string]string{"interlinked-four-speed": "[2 7/5]",
+			"ravigneaux-four-speed": "[12/5 2]"}[f.Layout.Train.Name] {
 			t.Errorf("%s: %s", f.Layout.Train.Name, got)
 		}
 	}
@@ -343,7 +345,8 @@ func BenchmarkFit(b *testing.B) {
 				if err != nil || len(found) == 0 {
 					b.Fatal(err)
 				}
-				if _, err := found[0].Candidates(context.Background(), TeethQuestion{Low: FewestTeeth, High: MostTeeth, Show: 20}); err != nil {
+				if _, err := found[0].Candidates(context.Background(), TeethQuestion{Low: FewestTeeth, High: MostTeeth,
+					Show: 20}); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -361,7 +364,9 @@ func TestPublishedTrains(t *testing.T) {
 		if l.Plain || c == nil {
 			continue
 		}
-		tried++
+		if tried++; !whole() && tried%3 != 0 {
+			continue
+		}
 		found, near, err := Fit(context.Background(), c, layouts)
 		if err != nil || len(found) == 0 {
 			t.Errorf("%s: nothing fits its printed ratios; near %v, %v", l.Train.Name, near, err)
@@ -374,7 +379,8 @@ func TestPublishedTrains(t *testing.T) {
 			}
 		}
 		if own == nil || !own.within(l.values()) {
-			t.Errorf("%s is not in the first class of what fits its printed ratios: %s", l.Train.Name, found[0].Layout.Train.Name)
+			t.Errorf("%s is not in the first class of what fits its printed ratios: %s", l.Train.Name,
+				found[0].Layout.Train.Name)
 			continue
 		}
 		var has []Teeth

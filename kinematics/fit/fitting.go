@@ -102,12 +102,10 @@ type Refusal struct {
 // best first, and the layouts that match and cannot give the figures, or, where none
 // matches, those that come nearest.
 func Fit(ctx context.Context, c *Chart, layouts []*Layout) (fitted []*Fitted, near []Refusal, err error) {
-	all := Match(c, layouts)
+	var all []match
 	for cells := 0; cells <= MostCells && len(fitted) == 0; cells++ {
-		for _, m := range all {
-			if m.cells != cells {
-				continue
-			}
+		for _, m := range matchAll(c, layouts, cells) {
+			all = append(all, m)
 			f, no := fitMatch(ctx, c, m)
 			if f != nil {
 				fitted = append(fitted, f)
@@ -137,12 +135,22 @@ func Fit(ctx context.Context, c *Chart, layouts []*Layout) (fitted []*Fitted, ne
 }
 
 // Match returns all ways to match a chart to layouts, by the marks and the order of the
-// ratios alone.
+// ratios alone, with the fewest cells that differ.
 func Match(c *Chart, layouts []*Layout) []match {
+	for cells := range MostCells + 1 {
+		if all := matchAll(c, layouts, cells); len(all) > 0 {
+			return all
+		}
+	}
+	return nil
+}
+
+// matchAll matches a chart to layouts with so many cells that differ.
+func matchAll(c *Chart, layouts []*Layout, cells int) []match {
 	var all []match
 	for _, l := range layouts {
 		if c.Layout == "" || c.Layout == l.base {
-			all = append(all, matches(c, l, MostCells)...)
+			all = append(all, matches(c, l, cells)...)
 		}
 	}
 	return all
@@ -190,8 +198,8 @@ func sortFitted(list []*Fitted) {
 	slices.SortStableFunc(list, func(a, b *Fitted) int {
 		return cmp.Or(cmp.Compare(contradicts(a), contradicts(b)), cmp.Compare(a.Cells, b.Cells),
 			cmp.Compare(a.odd, b.odd), cmp.Compare(own(a), own(b)),
-			cmp.Compare(a.unmatched(), b.unmatched()), cmp.Compare(a.extra, b.extra), cmp.Compare(missing(a), missing(b)),
-			cmp.Compare(len(a.Unknowns)-a.Rank, len(b.Unknowns)-b.Rank), cmp.Compare(a.unused(), b.unused()))
+			cmp.Compare(a.unmatched()+a.unused(), b.unmatched()+b.unused()), cmp.Compare(a.extra, b.extra),
+			cmp.Compare(missing(a), missing(b)), cmp.Compare(len(a.Unknowns)-a.Rank, len(b.Unknowns)-b.Rank))
 	})
 }
 

@@ -32,7 +32,7 @@ type match struct {
 type matcher struct {
 	chart  *Chart
 	layout *Layout
-	most   int
+	cells  int // that differ
 
 	order   []int   // columns in the order in which they are decided
 	options [][]int // gears that each row can be, nil for a row that is not compared
@@ -40,14 +40,12 @@ type matcher struct {
 	beside  []bool
 	taken   []bool
 	counts  [][]int // cells that differ, by row and option
-	best    int
 	found   []match
 }
 
-// matches returns all ways to match a chart to a layout with the fewest cells that differ,
-// at most so many.
-func matches(c *Chart, l *Layout, most int) []match {
-	m := &matcher{chart: c, layout: l, most: most}
+// matches returns the ways to match a chart to a layout in which so many cells differ.
+func matches(c *Chart, l *Layout, cells int) []match {
+	m := &matcher{chart: c, layout: l, cells: cells}
 	for i, col := range c.Columns {
 		if col.Kind != OutsideColumn {
 			m.order = append(m.order, i)
@@ -56,7 +54,6 @@ func matches(c *Chart, l *Layout, most int) []match {
 	// Columns that can be one-way clutches beside something come first: what they hold
 	// counts for the others.
 	slices.SortStableFunc(m.order, func(a, b int) int { return m.rank(a) - m.rank(b) })
-	m.best = most
 	for _, options := range alignments(c, l) {
 		m.options = options
 		m.columns, m.beside = fill(len(c.Columns), -1), make([]bool, len(c.Columns))
@@ -94,7 +91,7 @@ func (m *matcher) rank(column int) int {
 
 // decide goes through what the column at a depth can be.
 func (m *matcher) decide(depth int) {
-	if m.cost() > m.best {
+	if m.cost() > m.cells || len(m.found) == mostMatches {
 		return
 	}
 	if depth == len(m.order) {
@@ -205,7 +202,7 @@ func (m *matcher) cost() int {
 	return sum
 }
 
-// keep keeps a match if none is better.
+// keep keeps a match.
 func (m *matcher) keep() {
 	// Elements that no column is count as off: one-way clutches are not missed, since
 	// charts leave them out.
@@ -224,14 +221,10 @@ func (m *matcher) keep() {
 		}
 	}
 	defer m.remove(undo)
-	cells := m.cost()
-	if cells > m.best {
+	if m.cost() != m.cells {
 		return
 	}
-	if cells < m.best {
-		m.best, m.found = cells, nil
-	}
-	x := match{layout: m.layout, columns: slices.Clone(m.columns), beside: slices.Clone(m.beside), cells: cells,
+	x := match{layout: m.layout, columns: slices.Clone(m.columns), beside: slices.Clone(m.beside), cells: m.cells,
 		gears: fill(len(m.chart.Rows), -1)}
 	for _, b := range x.beside {
 		if b {
@@ -243,9 +236,7 @@ func (m *matcher) keep() {
 			x.gears[r] = options[slices.Index(m.counts[r], slices.Min(m.counts[r]))]
 		}
 	}
-	if len(m.found) < mostMatches {
-		m.found = append(m.found, x)
-	}
+	m.found = append(m.found, x)
 }
 
 // alignments returns which gears of the layout each row can be: in the order of ratios,

@@ -34,7 +34,8 @@ func TestFitForm(t *testing.T) {
 	if w := get(t, s, "/fit"); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "range,A,B,C") {
 		t.Fatalf("%d: %s", w.Code, w.Body)
 	}
-	w := sendChart(t, s, "range\tK1\tK2\tB1\tB2\tratio\n1\tx\t\t\tx\t2,48\n2\tx\t\tx\t\t1,48\n3\tx\tx\t\t\t1\nR\t\tx\t\tx\t2,09\n")
+	w := sendChart(t, s, "range\tK1\tK2\tB1\tB2\tratio\n1\tx\t\t\tx\t2,48\n"+
+		"2\tx\t\tx\t\t1,48\n3\tx\tx\t\t\t1\nR\t\tx\t\tx\t2,09\n")
 	if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "simpson") {
 		t.Fatalf("%d: %s", w.Code, w.Body)
 	}
@@ -42,7 +43,8 @@ func TestFitForm(t *testing.T) {
 	if link == nil {
 		t.Fatalf("no link to the stage: %s", w.Body)
 	}
-	if w := get(t, s, strings.ReplaceAll(link[1], "&amp;", "&")); w.Code != http.StatusOK && w.Code != http.StatusSeeOther {
+	if w := get(t, s, strings.ReplaceAll(link[1], "&amp;", "&")); w.Code != http.StatusOK &&
+		w.Code != http.StatusSeeOther {
 		t.Errorf("the link leads to %d: %s", w.Code, w.Body)
 	}
 	if w := sendChart(t, s, "range;A;ratio\n1;perhaps;2.4\n"); w.Code != http.StatusUnprocessableEntity ||
