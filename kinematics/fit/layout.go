@@ -152,7 +152,7 @@ func (l *Layout) addGearset(i int) bool {
 		}
 		r := BasicRatio{Gearset: i, Over: over, Under: under, Value: teethOf(g, over, under),
 			Name: fmt.Sprintf("%s %s/%s", g.Name, g.Gears[over].Part, g.Gears[under].Part)}
-		r.Low, r.High = buildable(g, over, under)
+		r.Low, r.High = buildable(t, g, over, under)
 		l.rows = append(l.rows, gearRow{ratio: len(l.Ratios), over: l.body[g.Gears[over].Member],
 			under: l.body[g.Gears[under].Member], carrier: l.body[g.Carrier], sign: senseOf(t, g, over, under)})
 		l.Ratios = append(l.Ratios, r)
@@ -182,13 +182,17 @@ func teethOf(g *kinematics.Gearset, over, under int) exact.Frac {
 }
 
 // buildable bounds a basic ratio by what gears can be made: common practice, no source.
-func buildable(g *kinematics.Gearset, over, under int) (low, high float64) {
+func buildable(t *kinematics.Train, g *kinematics.Gearset, over, under int) (low, high float64) {
 	a, b := g.Gears[over], g.Gears[under]
 	switch {
 	case g.Steps():
 		return 1. / 16, 16
 	case a.Internal && !b.Internal:
 		return 17. / 16, 12
+	case len(g.Pinions) == 0 && t.Meshes[g.Meshes[0]].Kind == kinematics.Internal && a.Teeth > b.Teeth:
+		return 17. / 16, 12 // the ring is the one with more teeth
+	case len(g.Pinions) == 0 && t.Meshes[g.Meshes[0]].Kind == kinematics.Internal:
+		return 1. / 12, 16. / 17
 	case g.Kind == kinematics.Bevel:
 		return 1. / 4, 4
 	}
