@@ -8,6 +8,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"github.com/chromedp/chromedp"
 )
 
 // sendChart sends a chart as the form of the page does.
@@ -51,4 +53,14 @@ func TestFitForm(t *testing.T) {
 		!strings.Contains(w.Body.String(), "is no mark") || !strings.Contains(w.Body.String(), "hint: write x") {
 		t.Errorf("%d: %s", w.Code, w.Body)
 	}
+}
+
+// A chart that is typed leads to the stage with its train.
+func TestBrowserFitForm(t *testing.T) {
+	b := openTab(t, "/fit")
+	b.do(chromedp.SetValue(chromedp.CSS("#chart"), "range;K1;K2;B1;B2;ratio\n1;x;;;x;2,48\n2;x;;x;;1,48\n3;x;x;;;1\nR;;x;;x;2,09\n"))
+	b.do(chromedp.Click(chromedp.CSS("form button")))
+	b.shows("main", "The fit as")
+	b.do(chromedp.Click(chromedp.CSS("a.button")))
+	b.says("1 drives forward at 2.48")
 }
