@@ -173,20 +173,19 @@ func (f *Fitted) point(bands []band, x []float64, start box) []exact.Frac {
 }
 
 // shorten takes simpler fractions for the gears on stepped pinions, which no ratio can
-// stand for in a train file.
+// stand for in a train file: all of them alike, so that none takes the room of the others.
 func (f *Fitted) shorten(bands []band, at []exact.Frac) {
-	for i, v := range f.Unknowns {
-		if v == len(f.Layout.Ratios) || !f.Layout.Train.Gearsets[f.Layout.Ratios[v].Gearset].Steps() {
-			continue
-		}
-		for part := int64(10); part <= 10_000_000; part *= 10 {
-			x := at[i]
-			near := x.Mul(exact.NewFrac(1, part))
-			at[i] = simplest(x.Sub(near), x.Add(near))
-			if allow(bands, at) {
-				break
+	for part := int64(10); part <= 1_000_000_000; part *= 10 {
+		short := slices.Clone(at)
+		for i, v := range f.Unknowns {
+			if v < len(f.Layout.Ratios) && f.Layout.Train.Gearsets[f.Layout.Ratios[v].Gearset].Steps() {
+				near := at[i].Mul(exact.NewFrac(1, part))
+				short[i] = simplest(at[i].Sub(near), at[i].Add(near))
 			}
-			at[i] = x
+		}
+		if allow(bands, short) {
+			copy(at, short)
+			return
 		}
 	}
 }
