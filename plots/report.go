@@ -54,8 +54,8 @@ func (x *Report) heading() heading {
 	if x.Vehicle != "" {
 		h.subtitle = x.Vehicle + " – " + h.subtitle
 	}
-	if len(x.Marked) > 0 {
-		h.notes = append(h.notes, "Framed: "+kinematics.And(x.Marked)+".")
+	if x.Framed != "" {
+		h.notes = append(h.notes, x.Framed)
 	}
 	return h
 }

@@ -226,6 +226,9 @@ func (o *Opened) causes(x *diagnosed) []string {
 		return nil
 	}
 	var list []string
+	if len(x.Case.Seen) == 0 {
+		list = append(list, reading.ByHeatAlone)
+	}
 	best := &o.Suspects[0]
 	for i := range x.Case.Found {
 		f := &x.Case.Found[i]

@@ -2,11 +2,13 @@ package analysis
 
 import (
 	"context"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/bench"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
 )
 
 // Planned is the turns by hand that prove an assembly, in the order of the work.
@@ -24,8 +26,9 @@ type Planned struct {
 	Fewest  bool               `json:"fewest"`
 	AtLeast int                `json:"at_least"`
 	Turns   List[PlannedTurn]  `json:"turns"`
-	Shown   List[ShownFault]   `json:"shown"`     // the certificate: which turn shows each fault
-	Hidden  List[HiddenFault]  `json:"not_shown"` // by any turn
+	Others  List[OtherTurn]    `json:"other_turns"` // that a case file tells of, and are not of this plan
+	Shown   List[ShownFault]   `json:"shown"`       // the certificate: which turn shows each fault
+	Hidden  List[HiddenFault]  `json:"not_shown"`   // by any turn
 	Unfit   List[Fault]        `json:"not_fitted"`
 	Pairs   *PlannedPairs      `json:"pairs"` // nil unless asked
 	Alike   List[List[string]] `json:"inseparable"`
@@ -33,6 +36,16 @@ type Planned struct {
 	Beyond      List[string] `json:"beyond_turning"`
 	Assumptions List[string] `json:"assumptions"`
 	Cautions    List[string] `json:"cautions"`
+
+	system *solve.System
+}
+
+// An OtherTurn is one that a case file tells of: with other air, or while something was
+// not fitted. It agrees if it is as it should be with or without the case.
+type OtherTurn struct {
+	BenchTurn
+	Saw    Name `json:"saw"`
+	Agrees bool `json:"agrees"`
 }
 
 // A BenchTurn is one turn by hand, in numbers and words.
@@ -122,7 +135,7 @@ func (a *Analysis) Plan(ctx context.Context, q PlanQuestion) (*Planned, error) {
 		Schema: "tieup.plan/1",
 		Units:  Named[string]{{"output_turns", "turns of the output for one of the input, + the same way"}},
 		Train:  t, Without: q.Without, Air: t.CouplingNames(p.Air), Most: p.Most, Faults: len(p.Faults), Tried: p.Tried,
-		Fewest: p.Closed, AtLeast: p.AtLeast, Unfit: faultsOf(t, p.Unfit),
+		Fewest: p.Closed, AtLeast: p.AtLeast, Unfit: faultsOf(t, p.Unfit), system: a.system,
 	}
 	x.turns(p)
 	x.certify(p)
@@ -163,18 +176,28 @@ func (x *Planned) turns(p *bench.Plan) {
 
 // Tick notes what a case says that the turns showed.
 func (x *Planned) Tick(c *Case) {
-	for i := range x.Turns {
-		line := &x.Turns[i]
-		for _, p := range c.Proved {
-			if p.Turn == line.Name {
-				line.Saw, line.Agrees = Name(p.Saw), line.sound.Agrees(p.Saw)
-			}
+	for _, p := range c.Proved {
+		i := slices.IndexFunc(x.Turns, func(y PlannedTurn) bool { return y.Name == p.Turn })
+		if i >= 0 {
+			x.Turns[i].Saw, x.Turns[i].Agrees = Name(p.Saw), x.Turns[i].sound.Agrees(p.Saw)
+			continue
 		}
+		y, err := bench.ParseTurn(x.Train, p.Turn)
+		if err != nil {
+			continue // a case has none that cannot be read
+		}
+		agrees := false
+		for _, without := range []bench.Missing{bench.Nothing, bench.Case} {
+			agrees = agrees || bench.Sound(x.system, y, without).Agrees(p.Saw)
+		}
+		x.Others = append(x.Others, OtherTurn{benchTurn(x.Train, y), Name(p.Saw), agrees})
 	}
 }
 
-// Proved counts the turns that were made, and those that showed what was expected.
-func (x *Planned) Proved() (made, agree int) {
+// Proved says what the turns that were made have proved; no turn is proved if none was
+// made, and all are if every turn, also one that is not of this plan, showed what it should.
+func (x *Planned) Proved() (says string, all bool) {
+	made, agree, others := 0, 0, 0
 	for i := range x.Turns {
 		if x.Turns[i].Saw != "" {
 			made++
@@ -183,7 +206,15 @@ func (x *Planned) Proved() (made, agree int) {
 			agree++
 		}
 	}
-	return made, agree
+	for i := range x.Others {
+		if !x.Others[i].Agrees {
+			others++
+		}
+	}
+	if made+len(x.Others) == 0 {
+		return "", false
+	}
+	return reading.ProvedTurns(made, agree, len(x.Turns), others), agree == len(x.Turns) && others == 0
 }
 
 // beyond lists what is in all and not in other.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
@@ -33,6 +32,7 @@ type Report struct {
 	Vehicle  string              `json:"vehicle"`
 	Sections List[ReportSection] `json:"sections"`
 	Marked   List[string]        `json:"marked"` // elements that the drawing marks
+	Framed   string              `json:"framed"` // what they are, "" for none
 	Cautions List[string]        `json:"cautions"`
 
 	// Drawing is the train with nothing applied, Mark whether each element is marked.
@@ -113,9 +113,12 @@ func (x *Report) customer(d *Diagnosed, c *Case) {
 	if d.Opened != nil {
 		x.add("What it harmed", d.Opened.harmed()...)
 	}
+	if d.Opened != nil {
+		x.add("What else was found", x.foundElse(d.Opened, c)...)
+	}
 	x.add("What was replaced", c.Replaced...)
-	if made, agree := x.Plan.Proved(); made > 0 {
-		x.add("How it was proved", reading.ProvedTurns(made, agree, len(x.Plan.Turns)))
+	if says, _ := x.Plan.Proved(); says != "" {
+		x.add("How it was proved", says)
 	}
 }
 
@@ -129,16 +132,14 @@ func (x *Report) proof(d *Diagnosed, c *Case) {
 		x.add("Found on opening", d.Opened.Words...)
 	}
 	x.add("Replaced", c.Replaced...)
-	if made, agree := x.Plan.Proved(); made > 0 {
-		x.Sections = append(x.Sections, ReportSection{
-			Heading: "Proved: " + reading.ProvedTurns(made, agree, len(x.Plan.Turns)), Lines: x.turnLines(false),
-		})
+	if says, _ := x.Plan.Proved(); says != "" {
+		x.Sections = append(x.Sections, ReportSection{Heading: "Proved: " + says, Lines: x.turnLines(false)})
 	}
 }
 
 // bench is the plan with its boxes.
 func (x *Report) bench(c *Case) {
-	x.add("Taken to be so", x.Plan.Assumptions...)
+	x.add("Taken to be so", append(x.Plan.Assumptions, reading.Viewed)...)
 	x.Sections = append(x.Sections, ReportSection{Heading: "Turns by hand, in this order", Lines: x.turnLines(true)})
 	var beyond []string
 	for _, h := range x.Plan.Hidden {
@@ -174,6 +175,14 @@ func (x *Report) turnLines(suspects bool) List[ReportLine] {
 		}
 		lines = append(lines, line)
 	}
+	for i := range x.Plan.Others {
+		y := &x.Plan.Others[i]
+		line := ReportLine{Text: "also: " + y.Says, Box: "x", Further: List[string]{"seen: " + string(y.Saw)}}
+		if !y.Agrees {
+			line.Box, line.Further = "!", List[string]{"seen: " + string(y.Saw) + ", which is not as it should be"}
+		}
+		lines = append(lines, line)
+	}
 	return lines
 }
 
@@ -194,10 +203,8 @@ func seenLines(c *Case, shop bool) []string {
 
 // meaning is what the word of an observation means, "" for one that says it itself.
 func meaning(t *kinematics.Train, o *Observation) string {
-	for _, g := range slices.Concat(diagnosis.GlossaryOf(t), diagnosis.ShiftGlossary(), diagnosis.ShopGlossaryOf(t)) {
-		if slices.Contains(strings.Split(g.Word, ", "), string(o.Word)) {
-			return " (" + g.Meaning + ")"
-		}
+	if text := diagnosis.Plainly(t, o.Word); text != "" && o.Shop == nil {
+		return " (" + text + ")"
 	}
 	return ""
 }
@@ -246,6 +253,19 @@ func (o *Opened) harmed() []string {
 	return lines
 }
 
+// foundElse are the parts that were found at fault, and that the likeliest suspect neither
+// is nor heats.
+func (x *Report) foundElse(o *Opened, c *Case) []string {
+	var lines []string
+	for _, f := range c.Found {
+		told := len(o.Suspects) > 0 && (slices.Contains(o.Suspects[0].Itself, f.Part) || o.Suspects[0].where[f.Part] != "")
+		if f.Word != diagnosis.FoundGood && !told {
+			lines = append(lines, reading.FoundPlainly(f.Part, string(f.Word)))
+		}
+	}
+	return lines
+}
+
 // excluded names for each observation the parts that it excludes.
 func excluded(d *Diagnosed, c *Case, shop bool) []string {
 	const most = 8
@@ -282,7 +302,7 @@ func (x *Report) cautions(d *Diagnosed) {
 		return
 	}
 	x.Cautions = d.Cautions
-	if made, agree := x.Plan.Proved(); x.Kind == ForCustomer && made == agree && agree == len(x.Plan.Turns) {
+	if _, all := x.Plan.Proved(); x.Kind == ForCustomer && all {
 		x.Cautions = List[string]{reading.StandingLine}
 	}
 }
@@ -290,7 +310,7 @@ func (x *Report) cautions(d *Diagnosed) {
 // draw finds the half-section and what of it is marked: parts that were found at fault,
 // else the suspects of the first group, or on the bench what is aired first.
 func (x *Report) draw(ctx context.Context, a *Analysis, d *Diagnosed, c *Case) error {
-	t := a.Train
+	t, turn := a.Train, 0
 	for _, f := range c.Found {
 		if f.Word != diagnosis.FoundGood {
 			x.mark(f.Couplings...)
@@ -302,6 +322,7 @@ func (x *Report) draw(ctx context.Context, a *Analysis, d *Diagnosed, c *Case) e
 		for i := range x.Plan.Turns {
 			if y := &x.Plan.Turns[i]; y.Saw == "" {
 				x.mark(y.turn.Air...)
+				turn = i + 1
 				break
 			}
 		}
@@ -318,6 +339,9 @@ func (x *Report) draw(ctx context.Context, a *Analysis, d *Diagnosed, c *Case) e
 		if x.Mark[i] {
 			x.Marked = append(x.Marked, t.Couplings[i].Name)
 		}
+	}
+	if len(x.Marked) > 0 {
+		x.Framed = reading.Framed(x.Marked, turn)
 	}
 	var err error
 	x.Drawing, err = a.Explain(ctx, Question{

@@ -76,8 +76,7 @@ type Plan struct {
 // New plans the turns.
 func New(ctx context.Context, s *solve.System, q Question) (*Plan, error) {
 	t := s.Train
-	p := &Plan{Train: t, turner: &turner{t: t, kernel: s.Kernel(), states: map[string]solve.Outcome{}}}
-	p.fit(q.Without)
+	p := fitted(s, q.Without)
 	if err := p.reach(q); err != nil {
 		return nil, err
 	}
@@ -100,6 +99,16 @@ func New(ctx context.Context, s *solve.System, q Question) (*Plan, error) {
 	}
 	p.order()
 	return p, ctx.Err()
+}
+
+// Sound is what a turn shows of a sound assembly, whether a plan has it or not.
+func Sound(s *solve.System, x Turn, without Missing) Seen { return fitted(s, without).turner.seen(x) }
+
+// fitted is a plan without turns.
+func fitted(s *solve.System, without Missing) *Plan {
+	p := &Plan{Train: s.Train, turner: &turner{t: s.Train, kernel: s.Kernel(), states: map[string]solve.Outcome{}}}
+	p.fit(without)
+	return p
 }
 
 // fit finds what is not there, and the faults of what is.

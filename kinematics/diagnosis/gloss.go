@@ -14,7 +14,8 @@ var usedGloss = map[kinematics.Use]*strings.Replacer{
 	kinematics.InCycle: strings.NewReplacer(
 		"the engine runs up freely, or is loaded", "the cranks turn freely, or are held",
 		"the engine runs up beyond the gear", "the cranks run ahead of the gear",
-		"engine and vehicle work", "cranks and wheel work", "even at light throttle", "even when pedalled lightly",
+		"the engine runs up freely", "the cranks turn freely", "the engine is held back", "the cranks are held",
+		"the engine runs up", "the cranks run ahead", "engine and vehicle work", "cranks and wheel work", "even at light throttle", "even when pedalled lightly",
 		"at full throttle only", "with full weight only", "at full throttle", "with full weight on the pedals",
 		"turns the engine", "turns the cranks", "the wheels lock", "the wheel locks", "engine idling, can be pushed",
 		"the wheel turns", "can be pushed", "the wheel turns", "with the engine pulling", "while pedalling",
@@ -29,7 +30,8 @@ func fixedGloss(output string) *strings.Replacer {
 	return strings.NewReplacer(
 		"the engine runs up freely, or is loaded", "the input turns freely, or is held",
 		"the engine runs up beyond the gear", "the input runs ahead of the gear",
-		"engine and vehicle work", "the drive and "+output+" work", "even at light throttle", "even with a light load",
+		"the engine runs up freely", "the input turns freely", "the engine is held back", "the input is held",
+		"the engine runs up", "the input runs ahead", "engine and vehicle work", "the drive and "+output+" work", "even at light throttle", "even with a light load",
 		"at full throttle only", "with the full load only", "at full throttle", "with the full load",
 		"turns the engine", "turns the input", "the wheels lock", output+" locks", "engine idling, can be pushed",
 		output+" turns", "can be pushed", output+" turns", "with the engine pulling", "with the drive pulling",
@@ -70,3 +72,40 @@ func GlossaryOf(t *kinematics.Train) []Gloss { return said(t, Glossary()) }
 
 // ShopGlossaryOf says how tests in the workshop of a train are written.
 func ShopGlossaryOf(t *kinematics.Train) []Gloss { return said(t, ShopGlossary()) }
+
+// plainly says what was seen in the words of somebody who does not know the trade.
+var plainly = []Gloss{
+	{"ok", "as it should be"}, {"forward", "drives forward"}, {"reverse", "drives backward"}, {"none", "does not drive"},
+	{"revs", "does not drive, and the engine runs up freely"}, {"loaded", "does not drive, and the engine is held back"},
+	{"bind", "engine and vehicle work against each other"}, {"lurch", "pushes against the parking lock"},
+	{"lurch-forward", "pushes forward against the parking lock"},
+	{"lurch-backward", "pushes backward against the parking lock"},
+	{"creeps", "pulls weakly where it should rest"}, {"creeps-forward", "pulls weakly forward where it should rest"},
+	{"creeps-backward", "pulls weakly backward where it should rest"},
+	{"slips", "the engine runs up beyond the gear"},
+	{"slips-light", "the engine runs up beyond the gear, even at light throttle"},
+	{"slips-full", "the engine runs up beyond the gear, at full throttle only"},
+	{"holds-full", "holds at full throttle"}, {"stall-holds", "at full throttle against the brakes the engine speed holds"},
+	{"stall-runs", "at full throttle against the brakes the engine runs too fast"},
+	{"stall-low", "at full throttle against the brakes the engine stays too slow"},
+	{"as", "seems to be in another gear"}, {"ratio", "ratio as measured"}, {"engine", "ratio as measured at the engine"},
+	{"engine-braking", "coasting turns the engine"}, {"no-engine-braking", "coasting does not turn the engine"},
+	{"coasts", "coasting turns the engine, at that ratio"}, {"held", "cannot be pushed either way"},
+	{"rolls", "can be pushed both ways"}, {"rolls-with-drag", "can be pushed both ways, but hard"},
+	{"rolls-forward-only", "can be pushed forward only"}, {"rolls-backward-only", "can be pushed backward only"},
+	{"locks", "coasting, the wheels lock"}, {"flare", "the engine runs up"}, {"late", "comes late"},
+	{"harsh", "comes with a blow"}, {"shudder", "comes jerkily"}, {"no-shift", "does not come"},
+}
+
+// Plainly says what a word for what was seen of a train means, to somebody who does not
+// know the trade; "" for one that says it itself.
+func Plainly(t *kinematics.Train, w Word) string {
+	i := slices.IndexFunc(plainly, func(g Gloss) bool { return g.Word == string(w) })
+	if i < 0 {
+		return ""
+	}
+	if words := usedGloss[t.Use]; words != nil {
+		return words.Replace(plainly[i].Meaning)
+	}
+	return plainly[i].Meaning
+}

@@ -17,6 +17,9 @@ func Rotation(backward bool) string {
 	return "clockwise"
 }
 
+// Viewed says from where directions are seen.
+const Viewed = "directions seen from the input end: clockwise is +, the way the engine turns the input"
+
 // BenchApply says what is done to apply elements on the bench: "air to forward and
 // direct", "dog low in"; "nothing applied" for none.
 func BenchApply(t *kinematics.Train, elements []int) string {
@@ -195,7 +198,10 @@ func BeyondTurning() []string {
 // PlanAssumptions says what a plan takes to be so.
 func PlanAssumptions(t *kinematics.Train, without bench.Missing, air []int, held bool) []string {
 	in, out := t.Members[t.Input].Name, t.Members[t.Output].Name
-	list := []string{"turning stiffly is turning: new seals drag, and only what does not move at all is a lock"}
+	list := []string{
+		"the turns are made in this order: each names the suspects that the turns before it leave",
+		"turning stiffly is turning: new seals drag, and only what does not move at all is a lock",
+	}
 	if t.Drive == kinematics.Converter {
 		list = append(list, "the converter is not fitted: "+in+" is turned by hand")
 	}

@@ -51,6 +51,9 @@ func WearAssumptions(t *kinematics.Train, rpm, seconds float64, torque exact.Fra
 	return append(list, "order only: what gets how hot depends on oil, mass and lining, of which nothing is known")
 }
 
+// ByHeatAlone says that no road test speaks beside what was found.
+const ByHeatAlone = "nothing was seen on the road: this rests on heat alone, and a road test can turn it round"
+
 // FoundCause tells of a part that was found in some state whether that is the cause, by
 // the suspect that accounts for most, or its effect, or neither: itself says that the
 // suspect is the fault of the part, heated in which motion it heats the part, road that

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/reading"
 )
 
 // CaseShown writes a case as it stands.
@@ -26,18 +25,22 @@ func (s CaseShown) Text(w io.Writer, width int) error {
 		p.heading("Replaced")
 		p.line(strings.Join(s.Replaced, "; "))
 	}
-	made, agree := s.Plan.Proved()
 	p.heading("Turns by hand")
-	if made > 0 {
-		p.line(reading.ProvedTurns(made, agree, len(s.Plan.Turns)))
+	if says, _ := s.Plan.Proved(); says != "" {
+		p.line(says)
 	}
 	for i := range s.Plan.Turns {
 		x := &s.Plan.Turns[i]
-		p.hanging(0, 7, fmt.Sprintf("%s %d. %s: %s", Box(x), i+1, x.Says, x.Expect.Says))
+		p.hanging(0, 7, fmt.Sprintf("%s %d. %s: %s", Box(x.Saw, x.Agrees), i+1, x.Says, x.Expect.Says))
 		if x.Saw != "" && !x.Agrees {
 			p.hanging(7, 7, "seen: "+string(x.Saw))
 			Planned{Planned: s.Plan}.suspects(p, 7, x.Otherwise)
 		}
+	}
+	for i := range s.Plan.Others {
+		x := &s.Plan.Others[i]
+		p.hanging(0, 7, Box(x.Saw, x.Agrees)+" also "+x.Says)
+		p.hanging(7, 7, "seen: "+string(x.Saw))
 	}
 	p.cautions(s.Plan.Cautions)
 	return p.err

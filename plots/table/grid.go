@@ -255,7 +255,16 @@ func (p *page) print(text string) {
 func (p *page) line(text string) { p.print(Wrap(text, p.width)) }
 
 // heading writes a heading with an empty line above it.
-func (p *page) heading(text string) { p.print("\n" + bold(Wrap(text, p.width))) }
+func (p *page) heading(text string) { p.headline(0, text) }
+
+// headline is a heading whose further lines have blanks before them.
+func (p *page) headline(blanks int, text string) {
+	width := p.width
+	if width > 0 {
+		width = max(width-blanks, 20)
+	}
+	p.print("\n" + strings.ReplaceAll(bold(Wrap(text, width)), "\n", "\n"+strings.Repeat(" ", blanks)))
+}
 
 // faults says what is wrong with the train.
 func (p *page) faults(list []analysis.Fault) {

@@ -57,7 +57,7 @@ func (s Planned) summary() string {
 
 func (s Planned) turn(p *page, i int) {
 	x := &s.Turns[i]
-	p.heading(fmt.Sprintf("%s %d. %s", Box(x), i+1, x.Says))
+	p.headline(7, fmt.Sprintf("%s %d. %s", Box(x.Saw, x.Agrees), i+1, x.Says))
 	p.hanging(4, 4, "expect: "+x.Expect.Says)
 	if x.Saw != "" && !x.Agrees {
 		p.hanging(4, 4, "seen: "+string(x.Saw)+", which is not as it should be")
@@ -66,11 +66,11 @@ func (s Planned) turn(p *page, i int) {
 }
 
 // Box is the box of a turn: to be ticked, ticked, or crossed where it showed something else.
-func Box(x *analysis.PlannedTurn) string {
+func Box(saw analysis.Name, agrees bool) string {
 	switch {
-	case x.Agrees:
+	case agrees:
 		return "[x]"
-	case x.Saw != "":
+	case saw != "":
 		return "[!]"
 	}
 	return "[ ]"

@@ -13,7 +13,7 @@ import (
 type Turned struct{ *analysis.Turned }
 
 // ViewNote says how turn names directions.
-const ViewNote = "directions seen from the input end: clockwise is +, the way the engine turns the input"
+const ViewNote = reading.Viewed
 
 // Text writes a line for each member, or what fights.
 func (s Turned) Text(w io.Writer, width int) error {
