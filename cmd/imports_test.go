@@ -158,6 +158,27 @@ func TestImportDirections(t *testing.T) {
 	}
 }
 
+// Who uses a package as a library looks at its example first.
+func TestEveryPublicPackageHasAnExample(t *testing.T) {
+	shown := map[string]bool{}
+	for _, file := range goFiles(t) {
+		folder := filepath.ToSlash(filepath.Dir(file))
+		if strings.HasPrefix(folder, "cmd") || strings.Contains(folder, "internal") {
+			continue
+		}
+		text, err := os.ReadFile(filepath.Join(root, file))
+		if err != nil {
+			t.Fatal(err)
+		}
+		shown[folder] = shown[folder] || strings.Contains(string(text), "\nfunc Example")
+	}
+	for folder, example := range shown {
+		if !example {
+			t.Errorf("%s has no Example", folder)
+		}
+	}
+}
+
 func TestTopOfRepository(t *testing.T) {
 	// git reads the index in a process of its own, of which go test does not
 	// know. Read here too, it ends a cached pass with the next git add.

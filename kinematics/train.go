@@ -41,7 +41,7 @@ type Train struct {
 	Meshes       []Mesh
 	Joints       []Joint
 	Couplings    []Coupling // elements in the order of the file, then splines
-	ElementCount int        // Couplings[:Elements] are the elements
+	ElementCount int        // Couplings[:ElementCount] are the elements
 
 	Input, Output MemberID
 	Drive         Drive

@@ -111,11 +111,30 @@ func (s *stock[T]) put(x T) {
 // A Question names what of a train is asked: ranges, which may be ones that are
 // made up for a combination of elements, under faults.
 type Question struct {
-	Ranges []kinematics.Range
+	Ranges []kinematics.Range // all of the train's if there are none
 	Faults []kinematics.Fault
 	// Brought is what faults of the controls among them brought about, nil without.
 	// Ranges that can come to several outcomes are then answered once for each.
 	Brought *controls.Brought
+}
+
+// of returns the question with the ranges that it is about.
+func (q Question) of(t *kinematics.Train) Question {
+	if len(q.Ranges) == 0 {
+		q.Ranges = t.Ranges
+	}
+	return q
+}
+
+// complete is [Question.of] for ranges of the train alone.
+func (q *Question) complete(t *kinematics.Train) error {
+	*q = q.of(t)
+	for _, r := range q.Ranges {
+		if _, err := t.FindRange(r.Name); err != nil {
+			return &QuestionError{[]string{"range"}, err}
+		}
+	}
+	return nil
 }
 
 // WithProgress returns a context whose long work tells p what it is at, and how many steps

@@ -389,6 +389,7 @@ type Chain struct {
 // Chains answers how the torque that turns ranges grows with the resistance of the
 // vehicle.
 func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Chains, error) {
+	q = q.of(a.Train)
 	c := &Chains{Train: a.Train, Ranges: q.Ranges, Faults: q.Faults, Torques: torques, Unit: Unit{torques.Scale}}
 	ratings := a.system.Ratings(torques.Scale, torques.Reserve, torques.Given)
 	for i, r := range ratings {

@@ -63,8 +63,11 @@ func cellOf(c reading.RangeReading) *Cell {
 	}
 }
 
-// Chart reads ranges under faults beside themselves when healthy.
+// Chart reads ranges of the train under faults beside themselves when healthy.
 func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
+	if err := q.complete(a.Train); err != nil {
+		return nil, err
+	}
 	var c *Chart
 	err := a.with(func(w *worker) error {
 		chart := w.reader.Chart(q.Faults...)
@@ -215,6 +218,9 @@ func (q *WallQuestion) above(n *controls.Network) []*WallRow {
 
 // WallChart reads ranges under every single fault, or every pair of them.
 func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, error) {
+	if err := q.complete(a.Train); err != nil {
+		return nil, err
+	}
 	c := &WallChart{Schema: "tieup.faults/1", Train: a.Train, Question: q}
 	var hazards []reading.Hazard
 	err := a.with(func(w *worker) error {

@@ -16,7 +16,7 @@ import (
 
 // A DiagnoseQuestion asks who is suspected by what was seen.
 type DiagnoseQuestion struct {
-	Case   *Case
+	Case   *Case          // nil: nothing was seen
 	Faults int            // most at once: 1, 2 or 3; 0 is 2
 	Claims []ClaimedFault // to be tried beside the suspects
 	Tests  int            // how many next tests are proposed
@@ -185,6 +185,9 @@ type RefusedTest struct {
 
 // Diagnose answers who is suspected by what was seen of a vehicle with the train.
 func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed, error) {
+	if q.Case == nil {
+		q.Case = NewCase(a.Train)
+	}
 	finder, give, err := a.finder(ctx, q.Case.Assume)
 	if err != nil {
 		return nil, err

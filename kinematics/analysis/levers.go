@@ -21,6 +21,7 @@ type Explained struct {
 
 // Explain gives the reasons for what ranges do under faults, see [Analysis.Why].
 func (a *Analysis) Explain(ctx context.Context, q Question) (*Explained, error) {
+	q = q.of(a.Train)
 	x := &Explained{Question: q, Train: a.Train}
 	for i := range q.Ranges {
 		r, err := a.Why(ctx, &q.Ranges[i], q.Faults)

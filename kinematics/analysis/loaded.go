@@ -104,6 +104,7 @@ type NoLoad struct {
 
 // Load answers what ranges carry and lose.
 func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
+	q.Question = q.of(a.Train)
 	if err := rigid(a.Train, q.Faults); err != nil {
 		return nil, err
 	}
@@ -144,6 +145,8 @@ func rigid(t *kinematics.Train, faults []kinematics.Fault) error {
 func (a *Analysis) losses(ctx context.Context, q *LoadQuestion) (solve.Losses, LoadLosses, error) {
 	losses, told := solve.DefaultLosses(), LoadLosses{Assumed: q.Losses == nil && q.Overall == nil}
 	switch {
+	case q.Overall != nil && len(q.Ranges) != 1:
+		return losses, told, overallError("it is of one range: which?")
 	case q.Overall != nil:
 		st := a.Train.In(&q.Ranges[0], q.Faults...)
 		told.Overall = strconv.FormatFloat(q.Overall.Float(), 'f', -1, 64)

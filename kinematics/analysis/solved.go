@@ -127,6 +127,7 @@ type SolveQuestion struct {
 // Solve answers what ranges do under faults: which way they drive and at what
 // ratio, how they coast, and the speeds, states and torques of everything.
 func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) {
+	q.Question = q.of(a.Train)
 	s := &Solved{
 		Schema: "tieup.solve/1", Units: solveUnits(q.InputRPM), InputRPM: ptr(q.InputRPM, q.InputRPM != 0),
 		Train: a.Train, Faults: faultsOf(a.Train, q.Faults),
