@@ -252,8 +252,8 @@ func (x *Identity) Against(commanded int) *Difference {
 type Code struct{ Code, Text string }
 
 // CodeSource says where the codes come from.
-const CodeSource = "SAE J2012 / ISO 15031-6, from its summaries; gears 6, 8, 9 and 10 from memory, " +
-	"7 from public lists of the codes. When a control sets it is its maker's choice: " +
+const CodeSource = "SAE J2012 / ISO 15031-6, from its summaries; gears 6 and 7 from public lists " +
+	"of the codes, 8, 9 and 10 from memory. When a control sets it is its maker's choice: " +
 	"one sets P0730 at more than 10 % off for more than 5 s (Saab 9-3 2002 service text)."
 
 // laterGears are the codes of gears 6 to 10: see [CodeSource].

@@ -169,8 +169,8 @@ func TestIdentifyRefuses(t *testing.T) {
 	}
 }
 
-// The codes of SAE J2012 / ISO 15031-6, from summaries of them; gears 6 and 8 from
-// memory, gear 7 from public lists of the codes.
+// The codes of SAE J2012 / ISO 15031-6, from summaries of them; gears 6 and 7 from
+// public lists of the codes, gear 8 from memory.
 func TestCodes(t *testing.T) {
 	train := library(t, "four-carrier-eight-speed")
 	sys := solve.Compile(train)

@@ -42,12 +42,17 @@ An answer is {"line": N, "id": ID, "answer": ANSWER}, where ANSWER is what the
 command writes with --format json; a question that is refused gives
 {"line": N, "id": ID, "error": TEXT}, and the exit status is then 2.
 
-A sweep over many machines is a matter of splitting the lines:
+A sweep over many machines is a matter of splitting the lines. Give each question
+an id: "line" counts anew in each part. With split and xargs, then with GNU
+parallel, whose --sshlogin names other machines:
 
-  split -n l/8 --filter='ssh host-$FILE tieup batch' questions.jsonl
-  parallel --pipe --keep-order tieup batch < questions.jsonl`,
+  split -n l/8 questions.jsonl part.
+  ls part.* | xargs -P 8 -I PART sh -c 'tieup batch PART > PART.answers'
+  cat part.*.answers > answers.jsonl
+
+  parallel --pipe --keep-order tieup batch < questions.jsonl > answers.jsonl`,
 		Example: `  echo '{"train": "simpson-three-speed", "ranges": ["R"], "faults": ["forward=stuck"]}' | tieup batch
-  xargs -P 2 -n 1 tieup batch < names-of-files.txt > answers.jsonl`,
+  tieup batch questions.jsonl > answers.jsonl`,
 		Args: args(0, 1, "", "batch reads one file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			in := cmd.InOrStdin()

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -105,6 +106,20 @@ func TestPythonExample(t *testing.T) {
 	if lines := strings.Count(program, "\n"); lines > 20 {
 		t.Errorf("the program has %d lines", lines)
 	}
+	cmd := exec.Command(python, "-c", program)
+	cmd.Env = withTieup(t)
+	out, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	if string(out) != want {
+		t.Errorf("the program prints\n%s\nREADME.md says\n%s", out, want)
+	}
+}
+
+// withTieup is an environment in which tieup is found, which is this test.
+func withTieup(t *testing.T) []string {
+	t.Helper()
 	self, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)
@@ -113,15 +128,44 @@ func TestPythonExample(t *testing.T) {
 	if err := os.Symlink(self, filepath.Join(dir, "tieup")); err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(python, "-c", program)
-	cmd.Env = append(os.Environ(), "PATH="+dir+string(os.PathListSeparator)+os.Getenv("PATH"))
-	out, err := cmd.CombinedOutput()
-	if err != nil {
-		t.Fatalf("%v\n%s", err, out)
+	return append(os.Environ(), "PATH="+dir+string(os.PathListSeparator)+os.Getenv("PATH"))
+}
+
+// The two ways in the help to split a sweep give the answers of one batch, in order.
+func TestBatchSplit(t *testing.T) {
+	questions, _ := randomQuestions(t, 24)
+	want := askBatch(t, questions)
+	_, long, _ := strings.Cut(newBatchCmd().Long, "splitting the lines.")
+	ways := strings.Split(long, "\n\n")[1:]
+	for i, needs := range []string{"xargs", "parallel"} {
+		if _, err := exec.LookPath(needs); err != nil {
+			t.Log(err)
+			continue
+		}
+		dir := t.TempDir()
+		if err := os.WriteFile(filepath.Join(dir, "questions.jsonl"), []byte(questions), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		cmd := exec.Command("sh", "-e", "-c", ways[i])
+		cmd.Dir, cmd.Env = dir, withTieup(t)
+		if out, err := cmd.CombinedOutput(); err != nil {
+			t.Fatalf("%s: %v\n%s", needs, err, out)
+		}
+		answers, err := os.ReadFile(filepath.Join(dir, "answers.jsonl"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := strings.Split(strings.TrimSpace(string(answers)), "\n")
+		if !slices.EqualFunc(got, want, func(a, b string) bool { return withoutLine(a) == withoutLine(b) }) {
+			t.Errorf("%s: %d answers, not the %d of one batch", needs, len(got), len(want))
+		}
 	}
-	if string(out) != want {
-		t.Errorf("the program prints\n%s\nREADME.md says\n%s", out, want)
-	}
+}
+
+// withoutLine is an answer from its id on.
+func withoutLine(answer string) string {
+	_, rest, _ := strings.Cut(answer, ",")
+	return rest
 }
 
 // BenchmarkBatch reports verdicts a second, questions and answers included.
