@@ -121,12 +121,14 @@ type engine struct {
 	holdings map[string]*holding
 	buffer   []byte
 	bench    benchMemo
+	torn     map[kinematics.MemberID]*solve.Kernel // of the train with that gear off its shell
 }
 
 func newEngine(sys *solve.System, a *Assumptions) *engine {
 	e := &engine{
 		t: sys.Train, sys: sys, kernel: sys.Kernel(), a: a, reader: reading.NewReader(sys), scale: solve.ScaleOf(sys.Train),
 		byKey: map[string]cellID{}, byState: map[string]cellID{}, holdings: map[string]*holding{},
+		torn: map[kinematics.MemberID]*solve.Kernel{},
 	}
 	e.ratings = make([]solve.Rating, len(e.t.Couplings))
 	if e.scale.Rated.Sign() > 0 {
@@ -139,6 +141,9 @@ func newEngine(sys *solve.System, a *Assumptions) *engine {
 func (e *engine) cell(h *Hypothesis, r int) cellID {
 	rng := e.t.Ranges[h.commands(r)]
 	rng.Name = e.t.Ranges[r].Name // faults name the place of the lever
+	if h.Kind == Torn {
+		return e.tornID(h.Gear, e.t.In(&rng))
+	}
 	st := e.t.In(&rng, h.Faults...)
 	if e.torqueDecides(&rng, st, h.Faults) {
 		return e.frictionID(&rng, st, h.Faults)
@@ -184,7 +189,7 @@ func (e *engine) stateID(st kinematics.State) cellID {
 		return id
 	}
 	k := string(key)
-	id := e.intern(e.rigid(st))
+	id := e.intern(e.rigid(e.kernel, st))
 	e.byState[k] = id
 	return id
 }
@@ -211,16 +216,16 @@ func (e *engine) intern(b Behaviour) cellID {
 }
 
 // rigid is the behaviour of a state in which nothing slips.
-func (e *engine) rigid(st kinematics.State) Behaviour {
-	o := e.kernel.Outcome(st)
+func (e *engine) rigid(k *solve.Kernel, st kinematics.State) Behaviour {
+	o := k.Outcome(st)
 	p := pullOf(o)
 	b := Behaviour{Light: p, Full: p, Forward: o.CoastForward, Backward: o.CoastBackward, Sense: o.Forward, Slip: noSlip}
-	b.Lurch = e.lurch(st)
+	b.Lurch = e.lurch(k, st)
 	return b
 }
 
 // lurch says which way a state would drive if it were not for the pawl.
-func (e *engine) lurch(st kinematics.State) Sense {
+func (e *engine) lurch(k *solve.Kernel, st kinematics.State) Sense {
 	free, pawl := st, false
 	for i := range e.t.ElementCount {
 		if e.t.Couplings[i].Kind == kinematics.Pawl && st.Modes[i] == kinematics.Locked {
@@ -233,7 +238,7 @@ func (e *engine) lurch(st kinematics.State) Sense {
 	if !pawl {
 		return 0
 	}
-	return pullOf(e.kernel.Outcome(free)).Drives()
+	return pullOf(k.Outcome(free)).Drives()
 }
 
 // torqueDecides says whether a fault acts through torque in a range. It need

@@ -70,15 +70,23 @@ var (
 		Hydraulic: "slow feed, accumulator or orifice, release too quick", Electrical: "pressure control"}
 	causeTimingOver = Cause{Mechanical: "clearance too tight", Hydraulic: "release too slow, accumulator or orifice",
 		Electrical: "pressure control"}
-	causeElsewhere = Cause{Mechanical: "engine, converter, driveline or brakes", Sign: "or what was seen is not so"}
 )
+
+// causeElsewhere is what to look for where nothing is wrong in the train.
+func causeElsewhere(t *kinematics.Train) Cause {
+	where := usedIn(t).elsewhere
+	if t.Drive == kinematics.Converter && where == uses[kinematics.InVehicle].elsewhere {
+		where = "engine, converter, driveline or brakes"
+	}
+	return Cause{Mechanical: where, Sign: "or what was seen is not so"}
+}
 
 // Causes returns what to look for under a hypothesis: one cause for each of its
 // faults, or one.
 func (h *Hypothesis) Causes(t *kinematics.Train) []Cause {
 	switch h.Kind {
 	case Healthy:
-		return []Cause{causeElsewhere}
+		return []Cause{causeElsewhere(t)}
 	case Pressure:
 		if h.noPressure() {
 			return []Cause{causeNoPressure}

@@ -84,14 +84,17 @@ func tearable(t *kinematics.Train, name string) error {
 		can = append(can, gear)
 	}
 	if m, ok := t.Member(name); ok {
+		if isEnd(t, m) {
+			return fmt.Errorf("%s is the input or the output: claim the element or the joint that lets go of it", name)
+		}
 		for i, c := range t.Couplings {
 			if (c.A == m || c.B == m) && i < t.ElementCount {
-				return fmt.Errorf("%s torn off is as if %s never held: claim %s=open", name, c.Name, c.Name)
+				return fmt.Errorf("%s torn off is as if %s never held: claim %s=%s", name, c.Name, c.Name, letsGo(t, i))
 			}
 		}
 		return fmt.Errorf("no two elements name %s: claim the joint that it sits in", name)
 	}
-	return t.NoSuch("gear that two elements name", name, can)
+	return t.NoSuch("gear or carrier that two elements name", name, can)
 }
 
 // ClaimWhole tests whether a suspect that [ParseWhole] read could be what was seen.

@@ -148,6 +148,9 @@ func (f *Finder) DiagnoseContext(ctx context.Context, c *Case, o Options) (*Answ
 			if least := fewest(found, best); least > 0 {
 				found = append(found, j.partialBeside(least)...)
 			}
+			if least := fewest(found, best); least > 0 {
+				found = append(found, j.partialPairs(list[0].Fits, least)...)
+			}
 		}
 		for _, s := range found {
 			s.weigh(f, &order)

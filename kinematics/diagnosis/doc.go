@@ -13,7 +13,8 @@
 //	single faults   every fault of [kinematics.Train.SingleFaults]; elements that
 //	                are weak or drag with a share of their rating; elements that
 //	                pressure applies and that it feeds in no range, or in every one
-//	torn gear       a gear that two or more elements name directly turns free of them
+//	torn gear       a gear or carrier that two or more elements name directly turns free of
+//	                them, and they hold its shell or hub alone
 //	pressure        low: all friction elements hold a share of their rating; or none; too
 //	                high, where a shift was harsh or a gauge showed it
 //	wrong command   the lever one place off, either way; one range given in place
@@ -26,7 +27,8 @@
 //	shift timing    of a shift that was seen to bind, flare, come late, harsh or with
 //	                shudder
 //	two faults      every two single faults of different couplings that need no
-//	                torque, in all ranges, or the second in some; three if asked
+//	                torque, in all ranges, or the second in some, or both; three if
+//	                asked
 //
 // Weak elements and low pressure are tried at every degree that does something else in a
 // range of which something was seen: the share of the rating at which a range begins to

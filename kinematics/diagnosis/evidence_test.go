@@ -3,10 +3,15 @@ package diagnosis_test
 import (
 	"fmt"
 	"math/rand/v2"
+	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
+	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/exact"
@@ -242,6 +247,120 @@ func TestTornGear(t *testing.T) {
 		for _, s := range a.Groups[0].Suspects {
 			if got := a.Behaviour(s, r); s.Kind == diagnosis.Torn && got.Light.Verdict != want.Verdict {
 				t.Errorf("%s: %s, want %s", train.Ranges[r].Name, got.Light.Verdict, want.Verdict)
+			}
+		}
+	}
+}
+
+// A gear on which a one-way clutch sits, too, and a carrier, can be torn off: in every range
+// and with the engine off that is what a train does whose file joins the gear to a hub, under
+// the fault of that joint. In D3 both overdrive-direct and its roller hold the hub.
+func TestTornOffIsASheared(t *testing.T) {
+	for _, x := range []struct{ name, gear string }{
+		{"overdrive-simpson-four-speed", "od.sun"}, {"overdrive-simpson-four-speed", "rear.carrier"},
+		{"ravigneaux-four-speed", "rv.sun-long"}, {"ravigneaux-four-speed", "rv.carrier"},
+		{"hub-three-speed", "hub.ring"}, {"hub-five-speed", "hub.carrier"}, {"three-carrier-five-speed", "centre.sun"},
+		{"depot-shuttle-three-speed", "rear.carrier"},
+	} {
+		src, err := os.ReadFile("../../gearsets/library/" + x.name + ".yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		head, elements, _ := strings.Cut(string(src), "\nelements:")
+		elements, tail, _ := strings.Cut(elements, "\nranges:")
+		head = strings.Replace(head, "shafts: [", "shafts: [hub0, ", 1)
+		if strings.Contains(head, "\njoined:\n") {
+			head = strings.Replace(head, "\njoined:\n", "\njoined:\n  torn0: [hub0, "+x.gear+"]\n", 1)
+		} else {
+			head += "\njoined:\n  torn0: [hub0, " + x.gear + "]"
+		}
+		elements = regexp.MustCompile(regexp.QuoteMeta(x.gear)+`\b`).ReplaceAllString(elements, "hub0")
+		file, err := gearsets.Read("joined.yaml", []byte(head+"\nelements:"+elements+"\nranges:"+tail))
+		if err != nil {
+			t.Fatal(x.name, err)
+		}
+		want := file.Train
+		if want == nil {
+			t.Fatal(x.name, file.Problems)
+		}
+		train := library(t, x.name)
+		b, joined := newBench(train, diagnosis.Default()), newBench(want, diagnosis.Default())
+		find := func(b *bench, is func(*diagnosis.Suspect) bool) *diagnosis.Suspect {
+			i := slices.IndexFunc(b.singles(), is)
+			if i < 0 {
+				t.Fatalf("%s: %s is no suspect", x.name, x.gear)
+			}
+			return b.singles()[i]
+		}
+		torn := find(b, func(s *diagnosis.Suspect) bool { return s.Short(train) == x.gear+" torn off" })
+		off := find(joined, func(s *diagnosis.Suspect) bool {
+			return s.Kind == diagnosis.Faulty && strings.HasPrefix(want.Couplings[s.Faults[0].Coupling].Name, "torn0:")
+		})
+		if diff := cmp.Diff(signs(joined, off), signs(b, torn)); diff != "" {
+			t.Errorf("%s: %s\n%s", x.name, x.gear, diff)
+		}
+	}
+}
+
+// signs are what a suspect shows on the road and in the workshop, but for tests of one part.
+func signs(b *bench, s *diagnosis.Suspect) []string {
+	var list []string
+	for _, o := range b.all.RoadTest(s) {
+		list = append(list, o.Place(b.t)+"="+o.Value(b.t))
+	}
+	for r := range b.t.Ranges {
+		x := diagnosis.Test{Kind: diagnosis.Rolling, SetUp: diagnosis.EngineOff, Range: r, To: -1}
+		list = append(list, b.t.Ranges[r].Name+" off: "+b.all.Reply(&x, s).Text)
+		for _, turning := range []diagnosis.Turning{diagnosis.HeldOutput, diagnosis.FreeOutput, diagnosis.BackInput} {
+			x := diagnosis.Test{Kind: diagnosis.Bench, Range: -1, To: -1, Apply: b.t.Ranges[r].Apply, Turning: turning}
+			list = append(list, b.t.Ranges[r].Name+" by hand: "+b.all.Reply(&x, s).Text)
+		}
+	}
+	return list
+}
+
+// Two faults that both act in some ranges only are found where nothing less explains what was
+// seen, and each in the fewest ranges.
+func TestTwoFaultsInSomeRanges(t *testing.T) {
+	train := library(t, "lepelletier-six-speed")
+	b := newBench(train, diagnosis.Default())
+	a := b.diagnose(see(t, train, "D1", "ok", "D2", "revs", "D3", "ok", "D4", "ok", "D5", "revs", "D6", "ok", "R", "ok")...)
+	var got []string
+	for _, s := range a.Groups[0].Suspects {
+		got = append(got, s.Short(train))
+	}
+	slices.Sort(got)
+	want := []string{"forward off in D2 + four-five-six off in D5", "forward off in D2 + three-five-reverse off in D5",
+		"three-five-reverse off in D5 + two-six off in D2", "two-six off in D2 + four-five-six off in D5"}
+	if diff := cmp.Diff(want, got); diff != "" || a.Groups[0].Halves() != 0 {
+		t.Errorf("%d halves\n%s", a.Groups[0].Halves(), diff)
+	}
+}
+
+// Where no pressure applies the elements there is no fluid to suspect and no air to apply them
+// with, and a one-way clutch is never said to be off.
+func TestWordsWithoutPressure(t *testing.T) {
+	for _, name := range gearsets.Names() {
+		train := library(t, name)
+		b := newBench(train, diagnosis.Default())
+		pressure := slices.ContainsFunc(b.singles(), func(s *diagnosis.Suspect) bool { return s.Kind == diagnosis.Pressure })
+		if pressure && train.Drive != kinematics.Converter {
+			t.Errorf("%s: low pressure is suspected", name)
+		}
+		x := diagnosis.Test{Kind: diagnosis.Bench, Range: -1, To: -1, Apply: train.Ranges[0].Apply}
+		if text := x.Text(train); strings.Contains(text, "by air") && train.Drive != kinematics.Converter {
+			t.Errorf("%s: %s", name, text)
+		}
+		for i := range train.ElementCount {
+			h := diagnosis.Hypothesis{Kind: diagnosis.Faulty, Faults: []kinematics.Fault{
+				{Coupling: i, Kind: kinematics.Slips, Ranges: []string{train.Ranges[0].Name}}}}
+			c := &train.Couplings[i]
+			if c.Kind != kinematics.OneWay || c.Switched {
+				continue
+			}
+			if short, text := h.Short(train), h.Text(train); short != c.Name+" slips in "+train.Ranges[0].Name ||
+				!strings.Contains(text, " slips in ") {
+				t.Errorf("%s: %s; %s", name, short, text)
 			}
 		}
 	}

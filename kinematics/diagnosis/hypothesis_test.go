@@ -60,6 +60,7 @@ roller seized
 roller backwards
 pawl missing
 sun-shell splines stripped
+rear.carrier torn off
 front.sun sheared off shell
 rear.sun sheared off shell
 output-shaft splines stripped

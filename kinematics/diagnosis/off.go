@@ -16,6 +16,9 @@ func (e *engine) off(h *Hypothesis, r int) cellID {
 	rng := e.t.Ranges[h.commands(r)]
 	rng.Name = e.t.Ranges[r].Name
 	rng.Apply = slices.DeleteFunc(slices.Clone(rng.Apply), func(i int) bool { return fed(e.t, i) })
+	if h.Kind == Torn {
+		return e.tornID(h.Gear, e.t.In(&rng))
+	}
 	var faults []kinematics.Fault
 	for _, f := range h.Faults {
 		if (!local(f) || !fed(e.t, f.Coupling)) && f.Kind != kinematics.OpenF && f.Kind != kinematics.Weak &&

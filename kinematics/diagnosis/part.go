@@ -39,6 +39,9 @@ func (h *Hypothesis) Part(t *kinematics.Train) string {
 	case Pressure, HighPressure:
 		return "fluid and pressure"
 	case Torn:
+		if t.Members[h.Gear].Kind == kinematics.CarrierMember {
+			return "carrier " + t.Members[h.Gear].Name
+		}
 		return "gear " + t.Members[h.Gear].Name
 	case Timing:
 		return "timing of the shift"

@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"context"
+	"slices"
 	"sync"
 
 	"tieup/kinematics"
@@ -79,6 +80,38 @@ next:
 			}
 		}
 		list = append(list, j.extend(faults, append(chosen[:len(chosen):len(chosen)], i), n, limit)...)
+	}
+	return list
+}
+
+// partialPairs lists the hypotheses of two faults that both act in some ranges only: the
+// least set that the observations demand of the first, and of the second beside it, as far
+// as they fit better than limit halves. Neither needs torque. healthy are the fits of a
+// train in which nothing is wrong.
+func (j *judge) partialPairs(healthy []Fit, limit int) []*Suspect {
+	var list []*Suspect
+	for i := range j.f.kin {
+		x := &j.f.kin[i]
+		if x.fault.Share.IsSet() {
+			continue
+		}
+		first := j.least(x, x.fault, nil, healthy)
+		if first == nil || cost(first.Fits) == cost(healthy) {
+			continue
+		}
+		for k := range j.f.kin {
+			y := &j.f.kin[k]
+			if y.fault.Coupling == x.fault.Coupling || y.fault.Share.IsSet() {
+				continue
+			}
+			s := j.least(y, y.fault, first.Faults, first.Fits)
+			if s == nil || halves(s.Fits) >= limit || slices.ContainsFunc(list, s.isSame) {
+				continue
+			}
+			s.Class = first.Class
+			s.further += first.further
+			list = append(list, s)
+		}
 	}
 	return list
 }

@@ -87,18 +87,21 @@ type benchMemo struct {
 }
 
 // onBench is what the train does with elements applied by air.
-func (e *engine) onBench(apply []int, faults []kinematics.Fault) solve.Outcome {
+func (e *engine) onBench(apply []int, h *Hypothesis, faults []kinematics.Fault) solve.Outcome {
 	m := &e.bench
 	if m.outcomes == nil || !slices.Equal(m.apply, apply) {
 		m.apply = apply
 		m.outcomes = map[string]solve.Outcome{}
 	}
 	st := e.t.In(&kinematics.Range{Apply: apply, Input: e.t.Input, Output: e.t.Output}, faults...)
-	key := e.stateKey(st)
-	o, known := m.outcomes[string(key)]
+	key, kernel := string(e.stateKey(st)), e.kernel
+	if h.Kind == Torn {
+		key, kernel = key+string(rune(h.Gear)), e.tornKernel(h.Gear)
+	}
+	o, known := m.outcomes[key]
 	if !known {
-		o = e.kernel.Outcome(st)
-		m.outcomes[string(key)] = o
+		o = kernel.Outcome(st)
+		m.outcomes[key] = o
 	}
 	return o
 }
@@ -107,15 +110,12 @@ func (e *engine) onBench(apply []int, faults []kinematics.Fault) solve.Outcome {
 // air: command and feed play no part.
 func (f *Finder) bench(x *Test, s *Suspect) Reply {
 	var faults []kinematics.Fault
-	if s.Kind == Torn && s.holding(x.Apply) > 1 {
-		return Reply{} // they hold each other on the shell that the gear left
-	}
 	for _, fault := range s.Faults {
-		if (s.Kind == Faulty || s.Kind == Controlled || s.Kind == Torn) && !local(fault) && !fault.Share.IsSet() {
+		if (s.Kind == Faulty || s.Kind == Controlled) && !local(fault) && !fault.Share.IsSet() {
 			faults = append(faults, fault)
 		}
 	}
-	o := f.engine.onBench(x.Apply, faults)
+	o := f.engine.onBench(x.Apply, &s.Hypothesis, faults)
 	reply := func(key, text string, w Word) Reply {
 		r := x.shows(w, text)
 		r.Key = key

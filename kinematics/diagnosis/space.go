@@ -336,6 +336,9 @@ func (f *Finder) lost(seen []Observation) bool {
 // pressures lists low pressure: every friction element holds the assumed share of its
 // rating, or nothing at all. Other shares are tried where they explain more.
 func (f *Finder) pressures() []Hypothesis {
+	if !hydraulic(f.t) {
+		return nil
+	}
 	var list []Hypothesis
 	var none, low []kinematics.Fault
 	for i := range f.t.ElementCount {

@@ -13,6 +13,7 @@ type used struct {
 	both, forwardOnly, backwardOnly, neither string // pushed, or turned at the output
 	locks, free, brakes                      string // coasting; brakes has a ratio behind it
 	holds, slips                             string // at full throttle
+	elsewhere                                string // what else can be wrong where the train is not
 }
 
 var uses = map[kinematics.Use]used{
@@ -22,7 +23,7 @@ var uses = map[kinematics.Use]used{
 		both:   "rolls both ways", forwardOnly: "rolls forward only", backwardOnly: "rolls backward only",
 		neither: "rolls neither way",
 		locks:   "the wheels lock", free: "no engine braking", brakes: "engine braking at ", holds: "holds",
-		slips: "slips: the engine runs up",
+		slips: "slips: the engine runs up", elsewhere: "engine, driveline or brakes",
 	},
 	kinematics.InCycle: {
 		runs: "no drive, the cranks turn freely", held: "no drive, the cranks are held",
@@ -30,21 +31,21 @@ var uses = map[kinematics.Use]used{
 		both:   "the wheel turns both ways", forwardOnly: "the wheel turns forward only",
 		backwardOnly: "the wheel turns backward only", neither: "the wheel turns neither way",
 		locks: "the wheel locks", free: "the wheel runs on", brakes: "the wheel drives the cranks at ", holds: "holds",
-		slips: "slips: the cranks run ahead",
+		slips: "slips: the cranks run ahead", elsewhere: "chain, shifter, its cable, or brakes",
 	},
 	kinematics.InHoist: {
 		runs: "no drive, the input turns freely", held: "no drive, the input is held", loaded: "no drive, the input is held",
 		both: "the drum turns both ways", forwardOnly: "the drum turns forward only",
 		backwardOnly: "the drum turns backward only", neither: "the drum turns neither way",
 		locks: "the drum locks", free: "the drum runs on", brakes: "the drum drives the input at ", holds: "holds",
-		slips: "slips: the input runs ahead",
+		slips: "slips: the input runs ahead", elsewhere: "drive, its controls, brake or rope",
 	},
 	kinematics.InMachine: {
 		runs: "no drive, the input turns freely", held: "no drive, the input is held", loaded: "no drive, the input is held",
 		both: "the output turns both ways", forwardOnly: "the output turns forward only",
 		backwardOnly: "the output turns backward only", neither: "the output turns neither way",
 		locks: "the output locks", free: "the output runs on", brakes: "the output drives the input at ", holds: "holds",
-		slips: "slips: the input runs ahead",
+		slips: "slips: the input runs ahead", elsewhere: "drive, couplings or what is driven",
 	},
 }
 

@@ -56,6 +56,8 @@ func faultText(t *kinematics.Train, f kinematics.Fault) string {
 		return name + " is on in " + kinematics.And(f.Ranges) + ", where it should be off"
 	case f.Kind == kinematics.Seized:
 		return name + " jams in " + kinematics.And(f.Ranges) + ", where it should overrun"
+	case f.Kind == kinematics.Slips && !t.Couplings[f.Coupling].Switched:
+		return name + " slips in " + kinematics.And(f.Ranges) + ", and holds elsewhere"
 	case f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips:
 		return name + " does not act in " + kinematics.And(f.Ranges) + ", and does elsewhere"
 	}
@@ -193,7 +195,7 @@ func findingText(t *kinematics.Train, f kinematics.Fault) string {
 		return "never fed"
 	case f.Kind == kinematics.Stuck && local(f):
 		return "on" + in
-	case local(f) && (f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips):
+	case local(f) && (f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips && t.Couplings[f.Coupling].Switched):
 		return "off" + in
 	case f.Kind == kinematics.Sheared:
 		_, member := t.Spline(f.Coupling)
@@ -370,13 +372,11 @@ func (x *Test) Question(t *kinematics.Train) string {
 func (x *Test) onBench(t *kinematics.Train) string {
 	text := "On the bench: "
 	if len(x.Apply) == 0 {
-		text += "apply nothing"
-	} else {
-		var names []string
-		for _, e := range x.Apply {
-			names = append(names, t.Couplings[e].Name)
-		}
-		text += "apply " + kinematics.And(names) + " by air"
+		return text + "apply nothing"
+	}
+	text += "apply " + kinematics.And(t.CouplingNames(x.Apply))
+	if slices.ContainsFunc(x.Apply, func(e int) bool { return t.Drive == kinematics.Converter && fed(t, e) }) {
+		text += " by air"
 	}
 	return text
 }

@@ -4,56 +4,104 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/solve"
 )
 
-// torn lists the gears that two or more elements name directly, and that can be torn off the
-// shell or hub on which those sit: the gear then turns free of them all. Where no range
-// holds two of them at once, that is as if none of them held. A gear that one element names
-// alone needs no suspect of its own: it does what that element does that never holds, whose
-// causes name its splines.
+// torn lists the gears and carriers that two or more elements name directly, and that can be
+// torn off the shell or hub on which those sit: they then turn free of them all, while those
+// go on holding the shell. A gear that one element names alone needs no suspect of its own: it does
+// what that element does that never holds, whose causes name its splines.
 func torn(t *kinematics.Train) []Hypothesis {
 	var list []Hypothesis
-	for _, set := range t.Gearsets {
-		for _, gear := range set.Gears {
-			if on, ok := attached(t, gear.Member); ok {
-				h := Hypothesis{Kind: Torn, Gear: gear.Member, Class: Joint}
-				for _, e := range on {
-					h.Faults = append(h.Faults, kinematics.Fault{Coupling: e, Kind: kinematics.OpenF})
-				}
-				list = append(list, h)
+	for m, member := range t.Members {
+		switch member.Kind {
+		case kinematics.SunMember, kinematics.RingMember, kinematics.CarrierMember, kinematics.GearMember:
+		default:
+			continue
+		}
+		gear := kinematics.MemberID(m)
+		if on := attached(t, gear); len(on) > 1 {
+			h := Hypothesis{Kind: Torn, Gear: gear, Class: Joint}
+			for _, e := range on {
+				h.Faults = append(h.Faults, kinematics.Fault{Coupling: e, Kind: letsGo(t, e)})
 			}
+			list = append(list, h)
 		}
 	}
 	return list
 }
 
-// attached lists the elements that name a gear directly; ok says that there are two or
-// more, that nothing else sits on the gear, and that no range holds two of them.
-func attached(t *kinematics.Train, gear kinematics.MemberID) (on []int, ok bool) {
+// letsGo is the fault of an element that holds no way.
+func letsGo(t *kinematics.Train, element int) kinematics.FaultKind {
+	if t.Couplings[element].Kind == kinematics.OneWay {
+		return kinematics.Slips
+	}
+	return kinematics.OpenF
+}
+
+// attached lists the elements that name a gear or carrier directly; none where something else sits on it:
+// a joint, the pawl, the input or the output.
+func attached(t *kinematics.Train, gear kinematics.MemberID) []int {
+	if isEnd(t, gear) {
+		return nil
+	}
+	var on []int
 	for i, c := range t.Couplings {
 		switch {
 		case c.A != gear && c.B != gear:
-		case c.Kind == kinematics.Spline, c.Kind == kinematics.OneWay, c.Kind == kinematics.Pawl:
-			return nil, false
+		case c.Kind == kinematics.Spline, c.Kind == kinematics.Pawl:
+			return nil
 		default:
 			on = append(on, i)
 		}
 	}
-	if len(on) < 2 || gear == t.Input || gear == t.Output {
-		return nil, false
-	}
-	for r := range t.Ranges {
-		n := 0
-		for _, e := range on {
-			if slices.Contains(t.Ranges[r].Apply, e) {
-				n++
-			}
+	return on
+}
+
+// isEnd says whether a member is the input or the output of the train, or of a range.
+func isEnd(t *kinematics.Train, m kinematics.MemberID) bool {
+	return m == t.Input || m == t.Output ||
+		slices.ContainsFunc(t.Ranges, func(r kinematics.Range) bool { return r.Input == m || r.Output == m })
+}
+
+// tornOff returns the train with a gear off its shell: the elements of the gear sit on a
+// member of its own.
+func tornOff(t *kinematics.Train, gear kinematics.MemberID) *kinematics.Train {
+	off := *t
+	shell := kinematics.MemberID(len(t.Members))
+	off.Members = append(slices.Clone(t.Members), kinematics.Member{Name: "!" + t.Members[gear].Name, Kind: kinematics.JointHub, Gearset: -1})
+	off.Couplings = slices.Clone(t.Couplings)
+	for _, i := range attached(t, gear) {
+		c := &off.Couplings[i]
+		if c.A == gear {
+			c.A = shell
 		}
-		if n > 1 {
-			return nil, false
+		if c.B == gear {
+			c.B = shell
 		}
 	}
-	return on, true
+	return &off
+}
+
+// tornKernel solves the train with a gear off its shell.
+func (e *engine) tornKernel(gear kinematics.MemberID) *solve.Kernel {
+	k, known := e.torn[gear]
+	if !known {
+		k = solve.Compile(tornOff(e.t, gear)).Kernel()
+		e.torn[gear] = k
+	}
+	return k
+}
+
+// tornID is the behaviour of a state of the train with a gear off its shell.
+func (e *engine) tornID(gear kinematics.MemberID, st kinematics.State) cellID {
+	key := string(e.stateKey(st)) + "torn" + string(rune(gear))
+	id, known := e.byState[key]
+	if !known {
+		id = e.intern(e.rigid(e.tornKernel(gear), st))
+		e.byState[key] = id
+	}
+	return id
 }
 
 // holders names the elements that a torn gear turns free of.
@@ -63,15 +111,4 @@ func (h *Hypothesis) holders(t *kinematics.Train) []string {
 		list = append(list, f.Coupling)
 	}
 	return t.CouplingNames(list)
-}
-
-// holding counts the elements of a torn gear among those that are applied.
-func (h *Hypothesis) holding(apply []int) int {
-	n := 0
-	for _, f := range h.Faults {
-		if slices.Contains(apply, f.Coupling) {
-			n++
-		}
-	}
-	return n
 }
