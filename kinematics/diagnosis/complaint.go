@@ -53,7 +53,7 @@ func Complained(t *kinematics.Train, complaint string) []Observation {
 }
 
 // calledRange finds the range that a customer means: by its name, reverse if there is
-// one, neutral or park if it is one's name, first to sixth by the gears of the
+// one, neutral or park if it is one's name, first to tenth by the gears of the
 // position that offers most; -1 for none.
 func calledRange(t *kinematics.Train, name string) int {
 	if r, ok := t.Range(name); ok {
@@ -74,7 +74,8 @@ func calledRange(t *kinematics.Train, name string) int {
 	case "neutral", "park":
 		return only(func(r int) bool { return strings.EqualFold(t.Ranges[r].Name, name[:1]) })
 	}
-	gear := slices.Index([]string{"first", "second", "third", "fourth", "fifth", "sixth"}, name)
+	gear := slices.Index([]string{"first", "second", "third", "fourth", "fifth", "sixth",
+		"seventh", "eighth", "ninth", "tenth"}, name)
 	var most []int
 	for _, p := range t.Positions {
 		switch {

@@ -7,6 +7,16 @@ import (
 	"tieup/kinematics/diagnosis"
 )
 
+// Gears are called up to the tenth.
+func TestComplainedOfTenGears(t *testing.T) {
+	train := library(t, "four-carrier-ten-speed")
+	for complaint, want := range map[string]string{"slips in eighth": "D8", "binds in tenth": "D10"} {
+		if got := diagnosis.Complained(train, complaint); len(got) != 1 || got[0].Place(train) != want {
+			t.Errorf("%q is taken as %v, want %s", complaint, got, want)
+		}
+	}
+}
+
 // What is plain in a complaint is taken, and nothing else.
 func TestComplained(t *testing.T) {
 	train := library(t, "depot-shuttle-three-speed")

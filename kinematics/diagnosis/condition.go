@@ -118,7 +118,7 @@ func relieved(t *kinematics.Train, f kinematics.Fault, when Condition) bool {
 	case kinematics.Dragging:
 		return when.Has(WhenHot)
 	}
-	return local(f) && when.Has(WhenCold)
+	return local(f) && fed(t, f.Coupling) && when.Has(WhenCold)
 }
 
 // in lists what a hypothesis can be under the conditions of an observation: itself, and

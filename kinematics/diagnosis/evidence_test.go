@@ -366,6 +366,17 @@ func TestWordsWithoutPressure(t *testing.T) {
 	}
 }
 
+// A one-way clutch does not hold cold what it does not hold hot, in one range as in all.
+func TestColdDoesNotMendAOneWayClutch(t *testing.T) {
+	train := library(t, "simpson-three-speed")
+	a := newBench(train, diagnosis.Default()).diagnose(see(t, train, "D1", "slips hot,ok cold", "R", "ok hot")...)
+	for _, s := range a.Groups[0].Suspects {
+		if strings.Contains(s.Short(train), "low-roller") {
+			t.Errorf("first: %s", s.Short(train))
+		}
+	}
+}
+
 // Line pressure is measured at idle first and at stall last, and not at stall where the fluid
 // is burnt, where something slips or binds, or where a worn element is as likely to slip.
 func TestLinePressureAtStallComesLast(t *testing.T) {

@@ -79,7 +79,7 @@ road-test sheet (tieup sheet); --saw and --when then add to it.`,
 	complete(cmd, "found", completeFound)
 	flags.StringArrayVar(&opts.suspects, "suspect", nil,
 		"test a claim: `NAME=KIND`, a fault as in tieup chart, several with + between them; pressure=none, "+
-			"low 0.4 or high; lever=back or further; a gear or carrier torn off,\nGEAR=torn; repeatable")
+			"low 0.4 or high; lever=back or further; a gear or carrier torn off, GEAR=torn; repeatable")
 	flags.IntVar(&opts.faults, "faults", 2, "look for up to `N` faults at once, where fewer do not explain everything")
 	flags.BoolVar(&opts.all, "all", false, "show every suspect")
 	flags.BoolVar(&opts.table, "table", false, "print how each observation fits what a range can do")
