@@ -158,6 +158,9 @@ func (w *Why) driveReason() string {
 	} else if len(p.Supports) > 0 || len(p.Bears) > 0 {
 		takes = "the housing takes the reaction"
 	}
+	if len(fault) == 0 && len(by) == 0 { // no name begins it
+		return strings.ToUpper(takes[:1]) + takes[1:]
+	}
 	if len(fault) == 0 {
 		return takes
 	}
@@ -186,8 +189,9 @@ func (w *Why) supported(p *Path) string {
 
 // A Note is a cell of the row below the pictures: a word and a line or two.
 type Note struct {
-	Head, Text string // the text of up to two lines
+	Head, Text string
 	Lead       string // before the text, where there is room: "without"
+	More       string // a line below, where there is room; the head has its number
 	Letter     bool   // the head begins with the letter of a line of the story
 	Now        bool   // it is what is shown
 }
@@ -238,7 +242,7 @@ func (w *Why) conflictNotes(s *Story) []Note {
 			}
 		}
 		notes = append(notes, Note{Head: head, Letter: true, Lead: "without",
-			Text: w.Train.Couplings[l.Element].Name + "\n" + l.Says})
+			Text: w.Train.Couplings[l.Element].Name, More: l.Says})
 	}
 	all := Note{Head: "all", Text: "only rest\nsatisfies them", Now: true}
 	if n := len(s.Lines); n == 2 {
@@ -254,6 +258,10 @@ func (w *Why) conflictNotes(s *Story) []Note {
 	return append(notes, all)
 }
 
+// longNote is the length, in letters, from which a note is said in fewer words: two
+// lines of a note beside three others.
+const longNote = 40
+
 func (w *Why) broughtNote() Note {
 	p := &w.Paths[0]
 	var fault []string
@@ -266,9 +274,24 @@ func (w *Why) broughtNote() Note {
 		return Note{Head: "brought by", Text: strings.Join(fault, "; ")}
 	}
 	if len(p.Supports) == 0 {
-		return Note{Head: "reaction", Text: "none: the power goes\nstraight through"}
+		return Note{Head: "reaction", Text: "none: the power goes straight through"}
 	}
-	return Note{Head: "reaction", Text: w.holds(p)}
+	text := w.holds(p)
+	if len(text) > longNote { // only what holds, not what it holds
+		var by []string
+		for _, s := range p.Supports {
+			for _, name := range w.names(s.By) {
+				if !slices.Contains(by, name) {
+					by = append(by, name)
+				}
+			}
+			if len(s.By) == 0 && !slices.Contains(by, "the housing") {
+				by = append(by, "the housing")
+			}
+		}
+		text = kinematics.And(by)
+	}
+	return Note{Head: "reaction", Text: text}
 }
 
 func (w *Why) wantNote() Note {

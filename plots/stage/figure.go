@@ -72,6 +72,7 @@ type Gearset struct {
 	Pinions List[PinionWheel] `json:"pinions"`
 	Chain   bool              `json:"chain"`
 	Plain   bool              `json:"plain"` // only the ratio is known: no teeth are drawn
+	X       float64           `json:"x"`     // of the carrier of a bevel set
 }
 
 // A Wheel is a gear about an axis at (X, 0): the middle, but for pairs and bevels.
@@ -379,24 +380,26 @@ func (f *Figure) pair(g *Gearset, t *kinematics.Train, set *kinematics.Gearset) 
 // other on one axis.
 func (f *Figure) bevel(g *Gearset, set *kinematics.Gearset) {
 	g.Kind = "bevel"
-	const band = 0.23 // half of what the carrier takes
-	var sides [2][]Wheel
-	most := int64(0)
+	const band, high, gap = 0.23, 0.4, 0.02 // half of what the carrier takes, the greatest radius
+	sum, most := int64(0), int64(0)
+	for _, gear := range set.Gears {
+		sum, most = sum+gear.Teeth, max(most, gear.Teeth)
+	}
+	room := 2*(0.95-band) - gap*float64(len(set.Gears))
+	radius := func(teeth int64) float64 { return min(room/2/float64(sum), high/float64(most)) * float64(teeth) }
+	wide := [2]float64{band, band} // of each side, from the middle of the carrier
 	for _, gear := range set.Gears {
 		side := 0
 		if gear.Far {
 			side = 1
 		}
-		most = max(most, gear.Teeth)
-		sides[side] = append(sides[side], Wheel{Part: gear.Part, Body: f.byMember[gear.Member], Teeth: gear.Teeth})
+		w := Wheel{Part: gear.Part, Body: f.byMember[gear.Member], Teeth: gear.Teeth, R: radius(gear.Teeth)}
+		w.X = float64(2*side-1) * (wide[side] + gap + w.R)
+		wide[side] += gap + 2*w.R
+		g.Suns = append(g.Suns, w)
 	}
-	slices.Reverse(sides[0]) // the last is next to the carrier
-	room := (0.95 - band) / float64(max(len(sides[0]), len(sides[1])))
-	for side, wheels := range sides {
-		for i, w := range wheels {
-			w.R = float64(w.Teeth) / float64(most) * room / 2
-			w.X = float64(2*side-1) * (band + room*(float64(i)+0.5))
-			g.Suns = append(g.Suns, w)
-		}
+	g.X = (wide[0] - wide[1]) / 2
+	for i := range g.Suns {
+		g.Suns[i].X += g.X
 	}
 }

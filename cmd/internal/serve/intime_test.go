@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"math"
 	"testing"
 
 	"github.com/chromedp/chromedp/kb"
@@ -29,6 +30,10 @@ func TestBrowserShiftInTime(t *testing.T) {
 		t.Errorf("the lever stays at %v while the cursor moves: %v", first, next)
 	}
 	moment := js[string](b, `document.querySelector("#moment-now").textContent`)
+	if word := js[string](b, `document.querySelector("#play .word").textContent`); word != "Step" {
+		t.Errorf("without motion the button says %q", word)
+	}
+	b.media("", "prefers-reduced-motion", "no-preference")
 	b.click("#play")
 	b.wait(`document.querySelector("#play .word").textContent === "Pause"`)
 	b.wait(`document.querySelector("#moment-now").textContent !== ` + quoted(moment))
@@ -36,4 +41,56 @@ func TestBrowserShiftInTime(t *testing.T) {
 	b.wait(`document.querySelector("#play .word").textContent === "Play"`)
 	b.click("#at-4-L1")
 	b.wait(`document.querySelector("#band .range").textContent === "L1" && !location.search.includes("to=D3")`)
+}
+
+// Played, a shift takes ten times as long as it takes, and all of it goes on together:
+// the cursor, the lever, and the gears, each by the mean of its speed between two
+// moments.
+func TestBrowserShiftPlayed(t *testing.T) {
+	b := openTab(t, "/")
+	b.media("", "prefers-reduced-motion", "no-preference")
+	b.ready("/?mode=time&pace=20&range=D2&to=D3&train=depot-shuttle-three-speed")
+	b.wait(`document.querySelector("#course svg")`)
+	const sample = `(() => {
+		const angles = {};
+		for (const g of document.querySelectorAll("#gears .body")) {
+			const turning = g.firstElementChild;
+			if (turning.tagName === "g") angles[g.dataset.body] ??= Number(/rotate\(([^)]*)\)$/.exec(turning.getAttribute("transform"))[1]);
+		}
+		return { angles, cursor: Number(document.querySelector("#moment").value), lever: document.querySelector("#lever polyline").getAttribute("points") };
+	})()`
+	got := awaited[struct {
+		Cursor, Levers float64
+		Turned         map[string]float64
+	}](b, `new Promise((done) => {
+		const sum = {}, levers = new Set();
+		let last = `+sample+`;
+		const first = last.cursor;
+		document.querySelector("#play").click();
+		const begin = performance.now();
+		const step = () => {
+			const now = `+sample+`;
+			for (const k in now.angles) {
+				const by = ((now.angles[k] - last.angles[k] + 540) % 360) - 180;
+				sum[k] = (sum[k] || 0) + by;
+			}
+			levers.add(now.lever);
+			last = now;
+			if (performance.now() - begin < 3000) requestAnimationFrame(step);
+			else done({ Cursor: now.cursor - first, Levers: levers.size, Turned: sum });
+		};
+		requestAnimationFrame(step);
+	})`)
+	if got.Cursor < 10 || got.Levers < 3 {
+		t.Errorf("in three seconds the cursor goes on by %g moments, the lever has %g places", got.Cursor, got.Levers)
+	}
+	// At 20 turns per minute the input turns by 360 degrees in 3 s, less where it is
+	// slower than at its greatest and where the machine is busy.
+	greatest := 0.0
+	for _, a := range got.Turned {
+		greatest = max(greatest, math.Abs(a))
+	}
+	if greatest < 180 || greatest > 400 {
+		t.Errorf("the gears turn by %v degrees in three seconds", got.Turned)
+	}
 }

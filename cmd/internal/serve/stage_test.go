@@ -89,7 +89,7 @@ func sampled() []string {
 	if os.Getenv("TIEUP_EXHAUSTIVE") != "" {
 		return gearsets.Names()
 	}
-	return []string{"depot-shuttle-three-speed", "hub-fourteen-speed", "four-carrier-eight-speed"}
+	return []string{"depot-shuttle-three-speed", "hub-fourteen-speed", "four-carrier-ten-speed"}
 }
 
 // someStates are a few states of a train, as queries: a healthy range, and of the
@@ -131,7 +131,8 @@ func TestBrowserPresentType(t *testing.T) {
 	for _, size := range [][2]int64{{1440, 900}, {1920, 1080}} {
 		b.do(chromedp.EmulateViewport(size[0], size[1]))
 		for _, name := range sampled() {
-			for _, query := range someStates(t, name) {
+			states := someStates(t, name)
+			for _, query := range append(states, "mode=lesson&"+states[0], "mode=time&"+states[0]) {
 				b.ready("/?present=1&" + query)
 				if small := js[[]string](b, `[...document.querySelectorAll("#page *")].filter((e) => e.checkVisibility() && !e.closest(".unseen") && e.getBoundingClientRect().width > 1 &&
 					[...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim()) && parseFloat(getComputedStyle(e).fontSize) < innerHeight * 0.025 - 0.01)

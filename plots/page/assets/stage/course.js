@@ -2,12 +2,15 @@
 // scrubs gears, half-section and lever with them.
 import { el, set, text, fresh, hue, width } from "./svg.js";
 import { apart } from "./labels.js";
+import { still } from "./clock.js";
 
 const SLOWER = 10; // play takes ten times as long as the shift
+const STEPS = 40; // of a shift, where motion is unwanted
 
 export class Course {
-  constructor(place, figure, { size = 14, narrow = false } = {}, moved) {
-    Object.assign(this, { place, figure, size, narrow, moved, time: 0, playing: 0 });
+  // moved is called with what another moment shows, turned whenever time went on.
+  constructor(place, figure, { size = 14, narrow = false } = {}, moved, turned) {
+    Object.assign(this, { place, figure, size, narrow, moved, turned, time: 0, playing: 0 });
   }
 
   get has() {
@@ -16,42 +19,60 @@ export class Course {
 
   put(data) {
     this.data = data;
+    this.turns = null;
     if (!data) return;
-    const { size, place } = this;
-    const [svg, w, h] = fresh(place);
+    const { size } = this;
+    const [svg, w, h] = fresh(this.place);
     Object.assign(this, { svg, w, h });
-    const left = 56, right = 140, top = 44, bottom = 30;
+    this.shown = -1;
+    this.time = Math.min(this.time, data.times.at(-1));
+    this.sum();
+    const small = Math.max(12, size - 1);
     const end = data.times.at(-1) || 1;
     const all = data.curves.flatMap((c) => c.values).filter((v) => v !== null);
     const lo = Math.min(0, ...all), hi = Math.max(1, ...all);
+    const step = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000].find((s) => (hi - lo) / s <= 5) || 10000;
+    const values = [];
+    for (let v = Math.ceil(lo / step) * step; v <= hi; v += step) values.push([v, String(v).replace("-", "−")]);
+    const left = Math.max(56, ...values.map(([, t]) => width(t, small) + 14));
+    const right = Math.min(Math.max(140, ...data.curves.map((c) => width(c.name, small) + 32)), w * 0.4);
+    const top = 2 * size + 16, bottom = size + 16;
     this.X = (t) => left + (t / end) * (w - left - right);
     this.Y = (v) => h - bottom - ((v - lo) / (hi - lo || 1)) * (h - top - bottom);
-    text(svg, w - 12, 20, `speeds, ${data.unit}`, { size: Math.max(12, size - 1), anchor: "end", kind: "s" });
-    for (let k = 0; k <= 4; k++) {
-      const t = (end * k) / 4;
+    text(svg, w - 12, size + 6, `speeds, ${data.unit}`, { size: small, anchor: "end", kind: "s" });
+    const most = Math.min(6, (w - left - right) / (width("0.00 s", small) * 1.5));
+    const tick = [0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10].find((s) => end / s <= most) || 20;
+    for (let k = 0; k * tick <= end; k++) {
+      const t = k * tick;
       el(svg, "line", { x1: this.X(t), x2: this.X(t), y1: top, y2: h - bottom, stroke: "var(--line)", "stroke-width": 1 });
-      text(svg, this.X(t), h - bottom + 18, `${t.toFixed(1)} s`, { size: Math.max(12, size - 1), anchor: "middle", kind: "s" });
+      text(svg, this.X(t), h - bottom + size + 6, `${t.toFixed(tick < 0.1 ? 2 : 1)} s`, { size: small, anchor: "middle", kind: "s" });
     }
-    const step = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000].find((s) => (hi - lo) / s <= 5) || 10000;
-    for (let v = Math.ceil(lo / step) * step; v <= hi; v += step) {
-      text(svg, left - 8, this.Y(v) + 4, String(v).replace("-", "−"), { size: Math.max(12, size - 1), anchor: "end", kind: "s" });
-    }
+    // That of the foot stands above the line, off the seconds below it.
+    for (const [v, t] of values) text(svg, left - 8, Math.min(this.Y(v) + small * 0.36, h - bottom - 2), t, { size: small, anchor: "end", kind: "s" });
     el(svg, "line", { x1: left, x2: w - right, y1: this.Y(0), y2: this.Y(0), stroke: "var(--soft)", "stroke-width": 1.5 });
     for (const e of data.events || []) {
       el(svg, "line", { x1: this.X(e.t), x2: this.X(e.t), y1: top, y2: h - bottom, stroke: "var(--soft)", "stroke-width": 1, "stroke-dasharray": "2 4" });
     }
-    const ends = apart(data.curves.map((c) => this.Y(c.values.at(-1))), size + 3, top, h - bottom);
+    // Where not all names have a line, their tags stand in two columns.
+    const crowd = data.curves.length * (size + 3) > h - top;
+    const ends = apart(data.curves.map((c) => this.Y(c.values.at(-1))), (size + 3) / (crowd ? 2 : 1), top, h - bottom);
+    const order = ends.map((_, k) => k).sort((a, b) => ends[a] - ends[b]);
+    const place = (k) => {
+      const i = order.indexOf(k);
+      return crowd ? [w - right + 7 + (i % 2) * (right / 2 - 4), ends[order[i - (i % 2)]]] : [w - right + 7, ends[k]];
+    };
     data.curves.forEach((c, k) => {
       const colour = hue(this.figure, c.body);
       const d = c.values.map((v, i) => `${i ? "L" : "M"}${this.X(data.times[i]).toFixed(1)} ${this.Y(v).toFixed(1)}`).join("");
       const g = el(svg, "g", { class: "body", "data-body": c.body });
       el(g, "path", { d, fill: "none", stroke: colour, "stroke-width": 2.6, "stroke-linejoin": "round" });
-      const room = right - 26, name = width(c.name, size) > room ? this.figure.bodies[c.body]?.tag || c.name : c.name;
-      el(g, "rect", { x: w - right + 7, y: ends[k] - 5, width: 10, height: 10, rx: 2, fill: colour });
-      text(g, w - right + 22, ends[k] + size * 0.36, name, { size: Math.max(12, size - 1) });
+      const room = right - 26, name = crowd || width(c.name, small) > room ? this.figure.bodies[c.body]?.tag || c.name : c.name;
+      const [x, y] = place(k);
+      el(g, "rect", { x, y: y - 5, width: 10, height: 10, rx: 2, fill: colour });
+      text(g, x + 15, y + size * 0.36, name, { size: small });
     });
     this.cursor = el(svg, "line", { y1: top - 8, y2: h - bottom + 4, stroke: "var(--ink)", "stroke-width": 2.5 });
-    this.clockText = text(svg, 0, top - 12, "", { size, anchor: "middle", kind: "k" });
+    this.clockText = text(svg, 0, top - 12, "", { size, anchor: "start", kind: "k" });
     this.slider();
     this.go(this.time);
   }
@@ -75,15 +96,48 @@ export class Course {
     };
   }
 
-  // go shows the moment t: the row of the course at it.
+  // sum adds up how far everything has turned at each moment, in turns: by its speed,
+  // at a tenth of its pace, as play shows it.
+  sum() {
+    const { data } = this;
+    const add = (rows) => {
+      const sums = [rows[0].map(() => 0)];
+      for (let k = 1; k < rows.length; k++) {
+        const long = ((data.times[k] - data.times[k - 1]) * SLOWER) / 60;
+        sums.push(rows[k].map((v, i) => sums[k - 1][i] + (((v || 0) + (rows[k - 1][i] || 0)) / 2) * long));
+      }
+      return sums;
+    };
+    this.turns = { speeds: add(data.speeds), pinions: add(data.pinions) };
+  }
+
+  // angle is how far something has turned about its own middle now, in turns for each
+  // turn per minute of the clock.
+  angle(of) {
+    const { times } = this.data;
+    const k = Math.max(1, this.row(this.time));
+    const part = Math.min(1, Math.max(0, (this.time - times[k - 1]) / (times[k] - times[k - 1] || 1)));
+    const at = (sums, i) => (i < 0 ? 0 : sums[k - 1][i] + (sums[k][i] - sums[k - 1][i]) * part);
+    if (of.body !== undefined) return at(this.turns.speeds, of.body);
+    return at(this.turns.pinions, of.pinion) - at(this.turns.speeds, of.carrier);
+  }
+
+  // row is the first moment that is not before a time.
+  row(t) {
+    const k = this.data.times.findIndex((x) => x >= t - 1e-9);
+    return k < 0 ? this.data.times.length - 1 : k;
+  }
+
+  // go shows the time t: the row of the course at it, everything turned as far.
   go(t) {
     const { data } = this;
     this.time = t;
-    let k = data.times.findIndex((x) => x >= t - 1e-9);
-    if (k < 0) k = data.times.length - 1;
+    const k = this.row(t);
+    if (k === this.shown) return this.turned();
+    this.shown = k;
     const x = this.X(data.times[k]);
     set(this.cursor, { x1: x, x2: x });
-    set(this.clockText, { x });
+    set(this.clockText, { x: Math.max(x - width("0.00 s", this.size, true) / 2, 4) });
     this.clockText.textContent = `${data.times[k].toFixed(2)} s`;
     const input = document.getElementById("moment");
     if (input) {
@@ -92,17 +146,19 @@ export class Course {
     }
     const now = document.getElementById("moment-now");
     if (now) now.textContent = data.rows[k];
-    this.moved({ does: (data.does || [])[k], doings: data.words, speeds: data.speeds[k], pinions: data.pinions?.[k] || this.figure.pinions.map(() => null), line: -1, free: data.speeds[k].map(() => ""), ...(data.tied?.[data.ties[k]] || { held: [], inputs: [] }), loaded: [] });
+    this.moved({ timed: true, does: (data.does || [])[k], doings: data.words, speeds: data.speeds[k], pinions: data.pinions?.[k] || this.figure.pinions.map(() => null), line: -1, free: data.speeds[k].map(() => ""), ...(data.tied?.[data.ties[k]] || { held: [], inputs: [] }), loaded: [] });
   }
 
   play() {
     if (this.playing) return this.stop();
-    if (this.time >= this.data.times.at(-1)) this.time = 0;
+    const end = this.data.times.at(-1);
+    if (this.time >= end) this.time = 0;
+    if (still.matches) return this.go(Math.min(this.time + end / STEPS, end));
     let last = 0;
     const on = (now) => {
-      if (last) this.go(Math.min(this.time + (now - last) / 1000 / SLOWER, this.data.times.at(-1)));
+      if (last) this.go(Math.min(this.time + (now - last) / 1000 / SLOWER, end));
       last = now;
-      if (this.time >= this.data.times.at(-1)) return this.stop();
+      if (this.time >= end) return this.stop();
       this.playing = requestAnimationFrame(on);
     };
     this.playing = requestAnimationFrame(on);
@@ -113,6 +169,6 @@ export class Course {
     cancelAnimationFrame(this.playing);
     this.playing = 0;
     const word = document.querySelector("#play .word");
-    if (word) word.textContent = "Play";
+    if (word) word.textContent = still.matches ? "Step" : "Play";
   }
 }

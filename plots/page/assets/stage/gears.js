@@ -145,7 +145,7 @@ class Set {
     const { spec, R, figure } = this;
     for (const w of spec.suns) this.wheel(w, false, `translate(${(w.x * R).toFixed(2)} 0)`);
     const g = el(this.g, "g", { class: "body", "data-body": spec.carrier });
-    const turning = this.mover(el(g, "g"), "", 0, { body: spec.carrier });
+    const turning = this.mover(el(g, "g"), `translate(${(spec.x * R).toFixed(2)} 0)`, 0, { body: spec.carrier });
     const c = hue(figure, spec.carrier), r = 0.3 * R;
     this.arm = el(turning, "line", { x1: -r * 0.6, x2: r * 0.6, y1: 0, y2: 0, stroke: c, "stroke-width": Math.max(4, R * 0.06), "stroke-linecap": "round" });
     for (const side of [-1, 1]) el(turning, "rect", { x: side * r * 0.6 - 6, y: -r * 0.22, width: 12, height: r * 0.44, fill: "var(--paper)", stroke: c, "stroke-width": 2 });
@@ -194,7 +194,7 @@ class Set {
     }
     for (const w of spec.rings) arc(w.body, w.r * R + R * 0.09, -2.5, w.x * R);
     for (const w of spec.suns) arc(w.body, w.r * R * 0.7, -2.2, w.x * R);
-    if (spec.kind === "bevel") arc(spec.carrier, R * 0.3, -1.2);
+    if (spec.kind === "bevel") arc(spec.carrier, Math.max(16, R * 0.08), -2.4, spec.x * R);
   }
 }
 
@@ -209,9 +209,10 @@ function parts(set) {
 }
 
 export class Gears {
-  constructor(place, figure, { size = 14, present = false, narrow = false } = {}) {
+  // bare leaves out what the parts are and do, where other pictures tell it.
+  constructor(place, figure, { size = 14, present = false, narrow = false, bare = false } = {}) {
     const [svg, w, h] = fresh(place);
-    Object.assign(this, { svg, w, h, figure, size, present, narrow, sets: [] });
+    Object.assign(this, { svg, w, h, figure, size, present, narrow, bare, sets: [] });
     const fill = hatches(svg, figure, "g");
     const n = figure.sets.length;
     this.foot = !present && !narrow ? Math.max(12, size - 1.5) : 0;
@@ -232,7 +233,7 @@ export class Gears {
     for (let c = 1; c <= n; c++) {
       const r = Math.ceil(n / c);
       const keyed = n > 2 || this.present || this.narrow;
-      const cw = w / c - (keyed && !this.narrow ? 150 : this.narrow ? 10 : 190), ch = h / r - (this.narrow ? 44 : 40);
+      const cw = w / c - (this.bare ? 16 : keyed && !this.narrow ? 150 : this.narrow ? 10 : 190), ch = h / r - (this.narrow ? 44 : 40);
       const size = Math.min(cw, ch) + (n === 4 && c === 2 ? 6 : 0);
       if (size > most) [best, most] = [[c, r], size];
     }
@@ -255,7 +256,7 @@ export class Gears {
       cy = y + 30 + (h - 34) / 2;
       name(cx, y + 22, "middle");
       key = { kind: "leaders", side: left ? -1 : 1, x: cx + (left ? -R - 16 : R + 16) };
-    } else if (!narrow && w > h * 1.12) {
+    } else if (!narrow && !this.bare && w > h * 1.12) {
       const side = this.keyWidth(set) + 34;
       R = Math.min((w - side - 20) / 2, (h - 16) / 2 / Math.min(high, 1));
       cx = x + Math.max(R + 12, (w - side) / 2);
@@ -264,7 +265,7 @@ export class Gears {
       if (key.x + side > x + w) key.x = x + w - side + 10;
     } else {
       const rows = Math.max(...figure.sets.map((q) => parts(q).length));
-      const under = narrow ? 2.5 * size : (rows + 1) * size * 1.4;
+      const under = this.bare ? 1.5 * size : narrow ? 2.5 * size : (rows + 1) * size * 1.4;
       R = Math.min((w - 16) / 2, (h - under - 10) / 2 / Math.min(high, 1));
       cx = x + w / 2;
       cy = y + 6 + (h - under - 8) / 2;
@@ -323,7 +324,7 @@ export class Gears {
     }
     let y = key.kind === "side" ? cy - ((list.length + 1) * size * 1.4) / 2 + size : key.y;
     text(words, key.x, y, set.name, { size: size + 1, kind: "k" });
-    for (const p of list) {
+    for (const p of this.bare ? [] : list) {
       y += size * 1.4;
       el(words, "rect", { x: key.x, y: y - size * 0.78, width: size * 0.8, height: size * 0.8, rx: 2, fill: hue(figure, p.body) });
       const z = p.z && !this.present ? ` ${p.z}` : "";

@@ -115,9 +115,8 @@ export class Lever {
       el(g, "line", { x1: X(v), x2: X(v), y1: top - 11, y2: bottom + 11, stroke: v ? "var(--line)" : "var(--ink)", "stroke-width": v ? 1.2 : 2.4 });
       text(g, X(v), top - 16, v > 0 ? `+${v}` : v < 0 ? `−${-v}` : "0", { size: small, anchor: "middle", kind: "s" });
     }
-    const more = this.pages > 1 && p === this.panels.at(-1) ? ` · ${this.page + 1} of ${this.pages}: V` : "";
     const low = frame.ring && this.ways.length && nodes[0].body === this.now.ringed; // its numbers stand there
-    if (!low) text(g, (left + right) / 2, bottom + (narrow ? 22 : present ? size * 2 : 32), (width(unit(this.frame) + more, small) < Math.min(right - left + 90, 2 * (p.x + p.w - 6 - (left + right) / 2)) ? unit(this.frame) : "turns") + more, { size: present ? small : Math.max(12, small - 0.5), anchor: "middle", kind: "s" });
+    if (!low) text(g, (left + right) / 2, bottom + (narrow ? 22 : present ? size * 2 : 32), this.below({ p, left, right }), { size: present ? small : Math.max(12, small - 0.5), anchor: "middle", kind: "s" });
     nodes.forEach((n, i) => el(g, "line", { x1: x0, x2: right, y1: at[i], y2: at[i], stroke: "var(--line)", "stroke-width": 1.2 }));
 
     // Bars and nodes.
@@ -141,7 +140,7 @@ export class Lever {
       const y = places[i], sub = two ? subs[i] : {};
       const words = fit(names[i], n.body < 0 ? "housing" : figure.bodies[n.body].tag, nameW, size);
       text(g, x0 - port, y + (sub.words ? -1 : size * 0.36), words, { size, anchor: "end", kind: "k" });
-      if (sub.words) text(g, x0 - port, y + size, fit(sub.words, "", nameW, small), { size: small, anchor: "end", kind: sub.bad ? "d" : "s" });
+      if (sub.words) text(g, x0 - port, y + size, fit(sub.words, "", nameW, small, false), { size: small, anchor: "end", kind: sub.bad ? "d" : "s" });
     });
     this.lines(g, { p, nodes, at, X, left, right, top, bottom, r }, frame);
   }
@@ -198,7 +197,7 @@ export class Lever {
     const { nodes, at, X, p } = v;
     const value = (speeds, n) => (n.body < 0 ? 0 : speeds[n.body]);
     const room = new Room(this.w, this.h);
-    room.signs.push({ x: v.left, y: v.top - 16 - size, w: v.right - v.left + 20, h: size + 4 }, this.foot(v, frame));
+    room.signs.push({ x: v.left, y: v.top - 16 - size, w: v.right - v.left + 20, h: size + 4 }, this.foot(v));
     room.signs.push({ x: 0, y: p.y - 99, w: this.w, h: 100 }, { x: 0, y: p.y + p.h - 1, w: this.w, h: 100 });
     room.signs.push({ x: p.x, y: p.y, w: v.left - 12 - p.x, h: p.h });
     const conflict = this.ways.length > 0;
@@ -250,9 +249,16 @@ export class Lever {
     });
   }
 
+  // below are the words below the scale: the unit, and what V leads on to.
+  below({ p, left, right }) {
+    const more = this.pages > 1 && p === this.panels.at(-1) ? ` · ${this.page + 1} of ${this.pages}: V` : "";
+    const most = Math.min(right - left + 90, 2 * (p.x + p.w - 6 - (left + right) / 2));
+    return (width(unit(this.frame) + more, Math.max(12, this.size - 1)) < most ? unit(this.frame) : this.frame.timed ? "" : "turns") + more;
+  }
+
   // foot is where the words below the scale stand.
-  foot(v, frame) {
-    const w = width(unit(frame), this.size) + 60;
+  foot(v) {
+    const w = width(this.below(v), this.size) + 24;
     return { x: (v.left + v.right - w) / 2, y: v.bottom + 14, w, h: 2 * this.size };
   }
 
@@ -281,21 +287,25 @@ export class Lever {
   }
 
   // ring surrounds the markers of the body that is asked for several speeds.
-  ring(g, room, { p, at, X, left, top }, i) {
+  ring(g, room, { p, at, X, left }, i) {
     const { now, size, present, narrow } = this;
     const xs = this.ways.map((l) => l.speeds[now.ringed]).filter((v) => v !== null).map(X);
     const half = present ? size * 0.9 : narrow ? 12 : 15, x1 = Math.min(...xs) - half, x2 = Math.max(...xs) + half;
     el(g, "rect", { x: x1, y: at[i] - half, width: x2 - x1, height: 2 * half, rx: half, fill: "none", stroke: "var(--danger)", "stroke-width": present ? 4 : 2.5, class: "ringed" });
     const full = now.ring.replace(", ", ", asked for ");
     const most = p.x + p.w - left - 12;
-    const words = [narrow || present ? now.ring : full, now.ring, now.ring.replace(/.*, /, "")].find((t) => width(t, size, true) < most) || "";
-    const w = width(words, size, true);
-    const x = Math.max(left - 8, Math.min((x1 + x2) / 2 - w / 2, p.x + p.w - w - 8));
-    // Above the ring, or below its numbers where the scale stands above.
-    const high = at[i] - half - size - 8 < top - 12;
-    const line = { x, y: high ? at[i] + half + size + 6 : at[i] - half - size - 8, w, h: size + 4 };
-    room.take(line);
-    text(g, x, line.y + size, words, { size, kind: "d" });
+    // Above the ring, or below its numbers where the scale or markers stand above.
+    const boxes = [narrow || present ? now.ring : full, now.ring, now.ring.replace(/.*, /, "")].flatMap((words, k) => {
+      const w = width(words, size, true), low = left - 8, high = p.x + p.w - w - 8, mid = (x1 + x2 - w) / 2;
+      if (w >= most && k < 2) return [];
+      return [mid, low, high].flatMap((want, j) => {
+        const x = Math.max(low, Math.min(want, high));
+        const price = 4 * k + 3 * j;
+        return [{ x, y: at[i] - half - size - 8, w, h: size + 4, words, price }, { x, y: at[i] + half + size + 6, w, h: size + 4, words, price: price + 20 }];
+      });
+    });
+    const b = boxes[room.put(boxes, true)];
+    text(g, b.x, b.y + size, b.words, { size, kind: "d" });
   }
 
   // letter writes the letter of a way to move at an end of its line.
@@ -334,10 +344,10 @@ export class Lever {
 }
 
 // fit returns words if they fit, else something shorter.
-function fit(words, short, most, size) {
-  if (width(words, size, true) <= most + 8) return words;
+function fit(words, short, most, size, bold = true) {
+  if (width(words, size, bold) <= most + 8) return words;
   if (short) return short;
   let t = words;
-  while (t.length > 4 && width(t + "…", size) > most) t = t.slice(0, -1);
+  while (t.length > 4 && width(t + "…", size, bold) > most) t = t.slice(0, -1);
   return t + "…";
 }

@@ -206,7 +206,8 @@ export class Section {
     const h = state.word ? 2 * size + 4 : size + 4;
     const at = (x, y, anchor, price) => ({ x: anchor === "end" ? x - two : anchor === "middle" ? x - two / 2 : x, y: y - h / 2, w: two, h, tx: x, anchor, price });
     const boxes = [];
-    for (const [dy, price] of [[0, 0], [8, 2], [-6, 2], [16, 4], [24, 8], [-20, 10]]) {
+    const far = needed ? [34, -32, 46, -44, 58, -56].map((dy) => [dy, 60 + Math.abs(dy) / 2]) : []; // before it lies over others
+    for (const [dy, price] of [[0, 0], [8, 2], [-6, 2], [16, 4], [24, 8], [-20, 10], ...far]) {
       boxes.push(at(s.x + 22, s.y + dy, "start", price), at(s.x - 22, s.y + dy, "end", price + 1));
     }
     for (const dy of [h / 2 + 14, -h / 2 - 14]) boxes.push(at(s.x, s.y + dy, "middle", 6), at(s.x + 9, s.y + dy, "start", 3), at(s.x - 9, s.y + dy, "end", 4));
@@ -249,7 +250,7 @@ export class Section {
     el(g, "circle", { cx, cy, r: DIAL, fill: "var(--paper)", stroke: hue(figure, i), "stroke-width": 2.2, "stroke-dasharray": free && !frame.hidden ? "3 2.6" : null });
     if (!free || frame.hidden) {
       const hand = el(g, "line", { x1: 0, y1: 0, x2: 0, y2: -DIAL + 1.5, stroke: hue(figure, i), "stroke-width": 2.6, "stroke-linecap": "round", transform: `translate(${cx} ${cy})` });
-      this.hands.push({ node: hand, at: `translate(${cx.toFixed(1)} ${cy.toFixed(1)})`, speed: v || 0 });
+      this.hands.push({ node: hand, at: `translate(${cx.toFixed(1)} ${cy.toFixed(1)})`, speed: v || 0, of: { body: i } });
     }
     text(g, at.x + 2 * DIAL + 7, cy + size * 0.36, at.words, { size });
   }

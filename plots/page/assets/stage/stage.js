@@ -24,7 +24,10 @@ export class Stage {
     this.leverPage = 0;
     this.ramp = 0;
     this.observer = new ResizeObserver(() => this.resized());
-    still.addEventListener("change", () => this.clock.run(!still.matches && Boolean(this.figure)));
+    still.addEventListener("change", () => {
+      this.clock.run(!still.matches && Boolean(this.figure) && !this.scene?.course);
+      this.buttons();
+    });
   }
 
   // load takes a train; places are those of the page that is shown.
@@ -72,9 +75,12 @@ export class Stage {
     const options = { size, present, narrow, page: this.leverPage };
     const at = { section: shown("section"), gears: shown("gears"), lever: shown("lever"), course: shown("course") };
     this.section = at.section && new Section(at.section, this.figure, options);
-    this.gears = at.gears && new Gears(at.gears, this.figure, options);
+    this.gears = at.gears && new Gears(at.gears, this.figure, { ...options, bare: present && Boolean(at.course) && this.figure.sets.length > 2 });
     this.lever = at.lever && new Lever(at.lever, this.figure, options);
-    this.course = at.course && new Course(at.course, this.figure, options, (t) => this.scrub(t));
+    const time = this.course?.time || 0;
+    this.course?.stop();
+    this.course = at.course && new Course(at.course, this.figure, options, (t) => this.scrub(t), () => this.turn(this.clock.turns));
+    if (this.course) this.course.time = time;
     this.drawnFor = this.sizes();
   }
 
@@ -85,10 +91,10 @@ export class Stage {
     const lying = this.lever?.lying();
     this.scene = scene;
     this.lever?.scene(scene);
-    this.course?.put(scene.course);
     this.step = Math.min(step, scene.frames.length);
     this.show(this.current(), before, lying);
-    this.clock.run(!still.matches && !this.paused);
+    this.course?.put(scene.course);
+    this.clock.run(!still.matches && !this.paused && !scene.course); // a shift has its own time
     this.buttons();
   }
 
@@ -96,8 +102,8 @@ export class Stage {
   refresh() {
     if (!this.scene) return;
     this.lever?.scene(this.scene);
-    this.course?.put(this.scene.course);
     this.show(this.current());
+    this.course?.put(this.scene.course);
   }
 
   current() {
@@ -105,13 +111,13 @@ export class Stage {
     return this.step ? this.scene.frames[this.step - 1] : this.scene.base;
   }
 
-  show(frame, before = null, lying = null) {
+  show(frame, before = null, lying = null, ramp = true) {
     this.frame = frame;
     const quick = (v, z) => this.clock.quick(v, z);
     this.section?.show(frame);
     this.gears?.show(frame, quick);
     this.lever?.show(frame, before && still.matches && before.speeds !== frame.speeds ? before.speeds : null);
-    this.pace(before);
+    this.pace(ramp);
     if (lying && !still.matches && this.lever) this.swing(lying);
     this.words();
     this.turn(this.clock.turns);
@@ -120,14 +126,14 @@ export class Stage {
 
   // pace sets how far the clock may go in a frame, so that no wheel with teeth passes
   // more than a quarter pitch, and lets speeds ramp from what they were.
-  pace() {
+  pace(ramp) {
     this.movers = [...(this.section?.hands || []), ...(this.gears?.movers() || [])];
     this.clock.limit = Infinity;
     for (const d of this.gears?.discs() || []) {
       const v = Math.abs(this.gears.sets[0].picture.speedOf(d.of, this.frame));
       if (!d.fast && d.z && v) this.clock.limit = Math.min(this.clock.limit, 0.25 / d.z / v);
     }
-    if (still.matches) return;
+    if (still.matches || !ramp) return;
     const begin = performance.now();
     const on = (now) => {
       this.clock.slow = ease(Math.min(1, (now - begin) / SWING));
@@ -150,10 +156,13 @@ export class Stage {
     this.ramp = requestAnimationFrame(on);
   }
 
-  // turn puts every part where the clock has it: its speed times the clock, in turns.
+  // turn puts every part where the clock has it: its speed times the clock, in turns; in
+  // a shift, where speeds change, as far as it has turned since the beginning.
   turn(turns) {
+    const course = this.course?.turns ? this.course : null;
     for (const m of this.movers || []) {
-      const angle = ((m.speed * turns) % 1) * 360 + ((m.phase || 0) * 180) / Math.PI;
+      const turned = course ? course.angle(m.of) * this.clock.pace : m.speed * turns;
+      const angle = (turned % 1) * 360 + ((m.phase || 0) * 180) / Math.PI;
       m.node.setAttribute("transform", `${m.at} rotate(${angle.toFixed(2)})`);
     }
   }
@@ -250,7 +259,7 @@ export class Stage {
     if (!play || !this.scene) return;
     const n = this.scene.frames.length;
     const word = play.querySelector(".word");
-    if (this.course?.has) word.textContent = this.course.playing ? "Pause" : "Play";
+    if (this.course?.has) word.textContent = still.matches ? "Step" : this.course.playing ? "Pause" : "Play";
     else if (still.matches) word.textContent = n ? `Step ${this.step}/${n}` : "Step";
     else if (this.story) word.textContent = `Pause ${this.step}/${n}`;
     else if (this.paused) word.textContent = "Play";
@@ -267,7 +276,7 @@ export class Stage {
       if (does === undefined || e.faulty) return e;
       return { ...e, word: frame.doings[does], closed: does > 0 && frame.doings[does] !== "overruns", loaded: false, conflict: false };
     });
-    this.show({ ...base, ...frame, elements });
+    this.show({ ...base, ...frame, elements }, null, null, false);
   }
 
   // --- Views and bodies ---

@@ -51,8 +51,8 @@ export function width(words, size, bold = false) {
 export const hue = (figure, body) => (body < 0 ? "var(--ink)" : `var(--b${figure.bodies[body].hue})`);
 
 // unit is what speeds are counted in: the input's turns, or the output's where the
-// vehicle is rolled.
-export const unit = (frame) => `turns per turn of the ${frame?.rolled ? "output" : "input"}`;
+// vehicle is rolled; in a shift, which changes both, the fastest that the input turns.
+export const unit = (frame) => (frame?.timed ? "shares of the input's greatest speed" : `turns per turn of the ${frame?.rolled ? "output" : "input"}`);
 
 // speed writes turns per turn of the input: a sign, three places, a true minus.
 export function speed(v) {
