@@ -3,6 +3,8 @@ package plots
 import (
 	"fmt"
 	"os"
+	"slices"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/plot/vg/recorder"
@@ -147,6 +149,31 @@ func TestSheetsHoldAllParts(t *testing.T) {
 				t.Errorf("%s: %d sheets hold %d parts of %d", kind, n, held, one.parts())
 			}
 		}
+	}
+}
+
+// A range whose levers are too many for a slide has each on a slide of its own, with
+// what ties them to the others in words; together they hold all levers.
+func TestLeversOnSlides(t *testing.T) {
+	sys := library(t, "four-carrier-eight-speed")
+	n, _ := sys.Train.Range("D5")
+	d := leverDiagram(t, sys, sys.Train.Ranges[n:n+1], nil)
+	sheets, s := Sheets(PNG, d, Style{Size: Size{Width: 1200, Height: 675, pixels: true}})
+	var titles, remarks []string
+	for _, sheet := range sheets {
+		if scale := compose(newRuler(), sheet, s).scale; scale < s.Size.least() {
+			t.Errorf("letters are too small at a scale of %.2f", scale)
+		}
+		for _, l := range sheet.(*Levers).States[0].Levers {
+			titles = append(titles, l.Title)
+		}
+		remarks = append(remarks, sheet.(*Levers).States[0].Remarks...)
+	}
+	if got := strings.Join(titles, " "); got != "set1 set2 set3 set4" {
+		t.Errorf("the slides have the levers %q", got)
+	}
+	if want := "input-clutch joins turbine and set3.ring, which is on another sheet."; !slices.Contains(remarks, want) {
+		t.Errorf("the slides say %q, not %q", remarks, want)
 	}
 }
 

@@ -1,8 +1,11 @@
 package plots
 
 import (
+	"fmt"
+	"math"
 	"slices"
 
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 )
 
@@ -78,9 +81,24 @@ func split(r *ruler, d Drawing, s Style) ([]Drawing, float64) {
 	for n := 2; ; n++ {
 		sheets := evenly(p, n)
 		if reached = scale(sheets); reached >= enough || n == p.parts() {
-			return sheets, reached
+			return finer(r, sheets, reached, s)
 		}
 	}
+}
+
+// finer parts sheets that are still too small to be read where a part has parts of its
+// own, as a range has levers.
+func finer(r *ruler, sheets []Drawing, reached float64, s Style) ([]Drawing, float64) {
+	if reached >= s.Size.least() {
+		return sheets, reached
+	}
+	var list []Drawing
+	least := math.Inf(1)
+	for _, x := range sheets {
+		parts, scale := split(r, x, s)
+		list, least = append(list, parts...), min(least, scale)
+	}
+	return list, least
 }
 
 // evenly parts a drawing into n as even as they come.
@@ -104,13 +122,49 @@ func (d *Sections) part(from, to int) Drawing {
 	return &x
 }
 
-func (d *Levers) parts() int { return len(d.States) }
+// The parts are ranges; those of a range by itself are its levers.
+func (d *Levers) parts() int {
+	if len(d.States) == 1 {
+		return len(d.States[0].Levers)
+	}
+	return len(d.States)
+}
 
 func (d *Levers) part(from, to int) Drawing {
 	x, answer := *d, *d.Answer
+	if len(d.States) == 1 {
+		x.States, x.grid = []LeverState{d.States[0].only(d.Answer.Train, from, to)}, tiles{}
+		return &x
+	}
 	answer.Explained = explainedPart(answer.Explained, from, to)
 	x.Answer, x.States, x.grid = &answer, d.States[from:to], tiles{}
 	return &x
+}
+
+// only are some levers of a state. What ties them to others is said in words, but for
+// a body that stands on several levers, which has its name on each.
+func (s *LeverState) only(t *kinematics.Train, from, to int) LeverState {
+	x := *s
+	x.Levers, x.Links, x.Lines, x.Remarks = s.Levers[from:to], nil, slices.Clone(s.Lines), slices.Clone(s.Remarks)
+	for i := range x.Lines {
+		x.Lines[i].Speeds = s.Lines[i].Speeds[from:to]
+	}
+	here := func(r NodeRef) bool { return from <= r.Lever && r.Lever < to }
+	for _, l := range s.Links {
+		switch {
+		case here(l.From) && here(l.To):
+			l.From.Lever, l.To.Lever = l.From.Lever-from, l.To.Lever-from
+			x.Links = append(x.Links, l)
+		case (here(l.From) || here(l.To)) && len(l.Via) > 0:
+			near, far := l.From, l.To
+			if !here(near) {
+				near, far = far, near
+			}
+			x.Remarks = append(x.Remarks, fmt.Sprintf("%s joins %s and %s, which is on another sheet.",
+				via(t, l.Via), s.node(near).Label, s.node(far).Label))
+		}
+	}
+	return x
 }
 
 func explainedPart(x *analysis.Explained, from, to int) *analysis.Explained {
