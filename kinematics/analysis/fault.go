@@ -29,6 +29,8 @@ type Faulted struct {
 	Faults List[Fault] `json:"faults"`
 	// Controls are the faults of the controls that brought some of them about.
 	Controls []string `json:"control_faults,omitempty"`
+	// Outcomes are those ranges that can come to more than the answer is of.
+	Outcomes []RangeOutcomes `json:"outcomes,omitempty"`
 }
 
 func faulted(t *kinematics.Train, faults []kinematics.Fault) Faulted {

@@ -48,6 +48,8 @@ type Loaded struct {
 	None     List[NoLoad]  `json:"without_load"`
 	Wear     *Wear         `json:"wear"` // nil unless ranges are compared
 	Cautions List[string]  `json:"cautions"`
+	// Outcomes are those ranges that can come to more than the answer is of.
+	Outcomes []RangeOutcomes `json:"outcomes,omitempty"`
 
 	Train   *kinematics.Train `json:"-"`
 	Faults  List[Fault]       `json:"-"`

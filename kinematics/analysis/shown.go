@@ -78,6 +78,7 @@ type ShownRange struct {
 	Apply   List[string]  `json:"apply"`
 	Input   string        `json:"input"`
 	Output  string        `json:"output"`
+	Gear    string        `json:"gear,omitempty"` // what trouble codes call it
 	Verdict solve.Verdict `json:"verdict"`
 	Ratio
 	Published *string     `json:"published"`
@@ -175,7 +176,7 @@ func (w *worker) showRanges(s *Shown) {
 		r := &t.Ranges[i]
 		x := &ShownRange{
 			Name: r.Name, Apply: t.CouplingNames(r.Apply), Input: t.Members[r.Input].Name, Output: t.Members[r.Output].Name,
-			Reading: w.reader.Healthy(i), Motion: w.system.Motion(t.In(r)),
+			Gear: r.Gear, Reading: w.reader.Healthy(i), Motion: w.system.Motion(t.In(r)),
 		}
 		x.Verdict, x.Ratio = x.Motion.Verdict, ratioOf(x.Motion.Ratio())
 		if r.Published != nil {

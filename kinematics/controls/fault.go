@@ -38,6 +38,9 @@ var allKinds = []Kind{StuckOn, StuckOff, NoCurrent, ShortOn, Crossed, Lost, Stuc
 // Electrical says whether the control can know of the fault by its wires.
 func (k Kind) Electrical() bool { return k == NoCurrent || k == ShortOn || k == Lost }
 
+// Switched says whether it is a fault of a solenoid, of a valve, or of the supply.
+func (k Kind) Switched() bool { return slices.Index(allKinds, k) < slices.Index(allKinds, Blocked) }
+
 // AssumedLow is the share of the line's pressure that is left in a leak, or in a
 // line that is low, where none is given.
 var AssumedLow = kinematics.Share{Num: 1, Den: 2}

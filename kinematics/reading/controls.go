@@ -49,6 +49,26 @@ func Depends(d controls.Dependence) string {
 	}[d]
 }
 
+// CanCome says that a range can come to more than what is shown of it.
+func CanCome(rng, cause, depends, shown string, others []string) string {
+	return "With " + cause + ", " + rng + " can come to more than one thing (" + depends + "). Shown here: " + shown +
+		". It can also come to: " + strings.Join(others, "; or ") + "."
+}
+
+// OrElse says in few words what a range can come to besides what is shown.
+func OrElse(depends string, others []string) string {
+	return "It can also come to: " + strings.Join(others, "; or ") + " (" + depends + ")."
+}
+
+// InsteadOf says what a range can come to instead, and by which faults of elements a
+// command shows it.
+func InsteadOf(reads string, faults []string) string {
+	if len(faults) == 0 {
+		return reads + " (as when healthy: ask without faults)"
+	}
+	return reads + " (ask with --fault '" + strings.Join(faults, "' --fault '") + "')"
+}
+
 // Hunting is said of valves that come to no rest.
 const Hunting = "the valves hunt"
 
@@ -100,7 +120,7 @@ func Brought(t *kinematics.Train, b *controls.Brought) []string {
 			names = append(names, t.Ranges[r].Name)
 		}
 		list = append(list, kinematics.And(names)+" can come to more than one thing: controls, solve and chart "+
-			"show each, other commands one of them.")
+			"show each, other commands one of them in full.")
 	}
 	if len(b.Elements) == 0 && len(b.Open) == 0 {
 		list = append(list, "Every range is fed as when healthy.")

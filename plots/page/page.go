@@ -51,6 +51,8 @@ type View struct {
 	Groups  []Group
 	Faults  []Fault
 	Choices []Choice
+	// Switches are those of the controls, none for a train whose file does not tell them.
+	Switches []Switch
 
 	// Of stage, road test and work one is set, unless there is a problem that leaves
 	// nothing to say. A lesson is on the stage.
@@ -104,6 +106,21 @@ type Fault struct {
 	Short    string // "forward is stuck on"
 	Sentence string
 }
+
+// A Switch is a solenoid, a valve or the supply, with the faults that it can be put in.
+type Switch struct {
+	Name    string
+	Presses []Press
+}
+
+// A Press is a fault that a switch puts in force, or takes away where it is On.
+type Press struct {
+	Value, Kind, Says string
+	On                bool
+}
+
+// Short is the kind in words: "stuck on".
+func (p Press) Short() string { return strings.ReplaceAll(p.Kind, "-", " ") }
 
 // A Choice is a group of faults that can be added: those of one coupling.
 type Choice struct {

@@ -129,7 +129,7 @@ const (
 var keys = []string{
 	"train", "file", "name", "position", "range", "to", "fault", "mode", "shade", "pace", "reveal", "when", "vehicle",
 	"complaint", "assume", "all",
-	"test", "step", "seed", "view", "present", "at", "add", "share", "only", "drop", "suspects", "hide", "note",
+	"test", "step", "seed", "view", "present", "at", "add", "share", "only", "drop", "switch", "suspects", "hide", "note",
 }
 
 // strange says which keys of an address mean nothing, and which is meant.

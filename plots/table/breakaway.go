@@ -16,6 +16,7 @@ func (a BrokenAway) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	p.line(a.Train.Name + ", range " + a.Range + ": " + applied(a.Apply) + " applied")
 	p.faults(a.Faults)
+	p.outcomes(a.Outcomes)
 
 	p.heading(a.standingHeading())
 	a.standing().write(p)

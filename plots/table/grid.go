@@ -273,6 +273,13 @@ func (p *page) faults(list []analysis.Fault) {
 	}
 }
 
+// outcomes says which ranges can come to more than is shown.
+func (p *page) outcomes(list []analysis.RangeOutcomes) {
+	for _, o := range list {
+		p.line(o.Words())
+	}
+}
+
 // cautions writes what must be said to whoever runs the vehicle, last.
 func (p *page) cautions(lines []string) {
 	if len(lines) > 0 {

@@ -30,6 +30,7 @@ func (a Loaded) Text(w io.Writer, width int) error {
 func (a Loaded) head(p *page, title string) {
 	p.line(title)
 	p.faults(a.Faults)
+	p.outcomes(a.Outcomes)
 	if given := a.given(); given != "" {
 		p.line("input: " + given)
 	}

@@ -215,7 +215,20 @@ func (s Overview) ratioGrid() *Grid {
 		}
 		g.Add(r.Name, r.Reading.Reading.Pull, ratio, exact, step, r.Reading.Reading.Coast)
 	}
+	s.addGears(g)
 	return g
+}
+
+// addGears puts in, behind the range, which gear the trouble codes of the unit call it,
+// where the file tells that.
+func (s Overview) addGears(g *Grid) {
+	if !slices.ContainsFunc(s.Ranges, func(r *analysis.ShownRange) bool { return r.Gear != "" }) {
+		return
+	}
+	g.Columns = slices.Insert(g.Columns, 1, columns("gear")...)
+	for i, r := range s.Ranges {
+		g.Rows[i] = slices.Insert(g.Rows[i], 1, r.Gear)
+	}
 }
 
 // CSV writes the application chart with the ratios.

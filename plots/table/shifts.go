@@ -42,6 +42,7 @@ var shiftGroups = []struct {
 func (s Shifts) list(p *page) {
 	p.line(titled(s.Train))
 	p.faults(s.Faults)
+	p.outcomes(s.Outcomes)
 	for _, part := range s.Parts() {
 		p.heading(part.Heading)
 		p.grid(part.Grid)
@@ -172,6 +173,7 @@ func holding(state *analysis.ShiftState) string {
 func (s Shifts) detail(p *page, x *analysis.Shift) {
 	p.line(s.Train.Name + ", shift " + x.Name())
 	p.faults(s.Faults)
+	p.outcomes(s.Outcomes)
 	p.line("")
 	exchange(x).write(p)
 	p.heading("from state to state")

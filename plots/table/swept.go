@@ -16,6 +16,7 @@ func (a Swept) Text(w io.Writer, width int) error {
 	p.line(titled(a.Train))
 	p.line(a.Heading)
 	p.faults(a.Faults)
+	p.outcomes(a.Outcomes)
 	p.line("")
 	p.line(a.Changeover)
 	p.line("")

@@ -21,6 +21,7 @@ func (a Played) Text(w io.Writer, width int) error {
 	p.line(titled(a.Train))
 	p.line(a.Heading)
 	p.faults(a.Faults)
+	p.outcomes(a.Outcomes)
 	p.line("")
 	for _, line := range a.Words {
 		p.line(line)

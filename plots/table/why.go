@@ -18,6 +18,7 @@ func (r Reasons) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	p.line(r.Train.Name + ", " + rangeOrCombination(string(r.Range)) + ": " + applied(r.Apply) + " applied")
 	p.faults(r.Faults)
+	p.outcomes(r.Outcomes)
 	p.line("")
 	p.line(r.Headline)
 	if len(r.Chains) > 0 {

@@ -86,8 +86,12 @@ func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
 	if err != nil {
 		return err
 	}
-	answer, err := analysis.Open(t).Breakaway(cmd.Context(),
+	a := analysis.Open(t)
+	answer, err := a.Breakaway(cmd.Context(),
 		analysis.BreakawayQuestion{Range: r, Faults: faults, Torques: torques})
+	if err == nil {
+		err = opts.faults.tell(a, faults, []kinematics.Range{*r}, &answer.Outcomes, &answer.Cautions)
+	}
 	if err != nil {
 		return advise(err, torques.Scale)
 	}

@@ -114,7 +114,11 @@ func runLoad(cmd *cobra.Command, opts *loadOptions) error {
 	if err := opts.losses(t, &q); err != nil {
 		return err
 	}
-	answer, err := analysis.Open(t).Load(cmd.Context(), q)
+	a := analysis.Open(t)
+	answer, err := a.Load(cmd.Context(), q)
+	if err == nil {
+		err = opts.faults.tell(a, faults, q.Ranges, &answer.Outcomes, &answer.Cautions)
+	}
 	if err != nil {
 		return flagged(err)
 	}

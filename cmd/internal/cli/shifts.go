@@ -3,6 +3,7 @@ package cli
 import (
 	"github.com/spf13/cobra"
 
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
@@ -75,7 +76,15 @@ func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
 			return err
 		}
 	}
-	answer, err := analysis.Open(t).Shifts(cmd.Context(), q)
+	a := analysis.Open(t)
+	answer, err := a.Shifts(cmd.Context(), q)
+	if err == nil {
+		ranges := t.Ranges
+		if q.From != nil {
+			ranges = []kinematics.Range{*q.From, *q.To}
+		}
+		err = opts.faults.tell(a, faults, ranges, &answer.Outcomes, &answer.Cautions)
+	}
 	if err != nil {
 		return err
 	}

@@ -59,7 +59,11 @@ func runWhy(cmd *cobra.Command, opts *whyOptions) error {
 	if err != nil {
 		return err
 	}
-	answer, err := analysis.Open(t).Why(cmd.Context(), r, faults)
+	a := analysis.Open(t)
+	answer, err := a.Why(cmd.Context(), r, faults)
+	if err == nil {
+		err = opts.faults.tell(a, faults, []kinematics.Range{*r}, &answer.Outcomes, &answer.Cautions)
+	}
 	if err != nil {
 		return err
 	}

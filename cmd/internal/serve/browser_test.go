@@ -16,6 +16,8 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"tieup/gearsets"
+	"tieup/kinematics/analysis"
+	"tieup/kinematics/controls"
 )
 
 // A technician: choose a train, shift, stick the forward clutch, read the
@@ -58,6 +60,50 @@ func TestBrowserForwardStuck(t *testing.T) {
 	// The same address in a browser that was never here.
 	other := openTab(t, strings.TrimPrefix(address, b.base))
 	other.says("P lurches forward against the pawl")
+}
+
+// A solenoid and a valve are switched on the page: every range then does what the
+// commands say of the same fault, what is not shown is named, and a second press takes
+// the fault away.
+func TestBrowserControlSwitches(t *testing.T) {
+	b := openTab(t, "/?range=D1&train=overdrive-simpson-four-speed")
+	train := gearsets.MustLibrary("overdrive-simpson-four-speed")
+	press := func(id, fault string) {
+		b.Helper()
+		b.click("#add-open")
+		b.click("#" + id)
+		b.wait(`document.querySelector("#` + id + `").getAttribute("aria-pressed") === "true"`)
+		faults, _, err := controls.ParseFaults(train, []string{fault})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, r := range train.Ranges[3:7] { // D1 to D4
+			b.click("#at-3-" + r.Name)
+			a, err := analysis.Open(train).Stage(t.Context(), 3+i, faults)
+			if err != nil {
+				t.Fatal(err)
+			}
+			b.says(r.Name + " " + a.Headline)
+		}
+	}
+	press("switch-S2-stuck-on", "S2=stuck-on")
+	b.shows(".chips", "S2 is stuck on")
+	press("switch-S2-stuck-off", "S2=stuck-off") // in place of the other
+	press("switch-valve-23-stuck-up", "valve-23=stuck-up")
+	if n := js[int](b, `document.querySelectorAll(".chip").length`); n != 2 {
+		t.Errorf("%d faults are in force, want those of the solenoid and of the valve", n)
+	}
+	b.click("#add-open")
+	b.click("#switch-S2-stuck-off")
+	b.wait(`document.querySelectorAll(".chip").length === 1`)
+	b.click("#add-open")
+	b.click("#switch-valve-23-stuck-up")
+	b.wait(`document.querySelectorAll(".chip").length === 0`)
+	b.click("#add-open")
+	b.click("#switch-valve-12-spring-broken")
+	b.click("#at-5-M1")
+	b.says("M1 ties up")
+	b.shows("#band .caution", "It can also come to: drives forward at 2.80, engine braking (depends on what was driven before).")
 }
 
 // A fault with a share, in one range only.

@@ -3,6 +3,7 @@ package serve
 import (
 	"context"
 	"fmt"
+	"slices"
 	"sync"
 
 	"tieup/kinematics"
@@ -57,6 +58,15 @@ func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 	if s.Aside, s.Brief = a.Warnings, a.Brief; !s.Danger {
 		s.Aside = []string{page.Beside(a.Now)}
 	}
+	if also := sub.alsoHere(); also != nil {
+		s.Aside = append(also[:1:1], s.Aside...)
+		for _, w := range also[1:] {
+			s.Danger = true
+			if !slices.Contains(s.Aside, w) {
+				s.Aside = append(s.Aside, w)
+			}
+		}
+	}
 	if k := sub.state.Step; k > 0 {
 		if k > len(s.Scene.Frames) {
 			sub.state.Step = 0
@@ -68,6 +78,7 @@ func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 		s.Why = s.Scene.Frames[k-1].Text
 	}
 	mark(v.Groups, t, a.Chart.Rows)
+	sub.markOthers(v.Groups)
 	return s
 }
 

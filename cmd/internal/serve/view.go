@@ -29,8 +29,10 @@ type request struct {
 	faults []kinematics.Fault
 	own    []kinematics.Fault // those of couplings that were given; others come of the controls
 	above  []controls.Fault
-	to     int            // index of the range to which a shift is played, -1 for none
-	sheet  *analysis.Case // what a road test showed
+	// brought is what those of the controls bring about, nil without any.
+	brought *controls.Brought
+	to      int            // index of the range to which a shift is played, -1 for none
+	sheet   *analysis.Case // what a road test showed
 	// What was refused of it, word by word.
 	refused []page.Observed
 }
@@ -67,7 +69,7 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 		sub.state.Faults = append(sub.state.Faults, f.String())
 	}
 	sub.own, sub.above = given.Own, given.Above
-	sub.faults, _ = given.Bring(t)
+	sub.faults, sub.brought = given.Bring(t)
 	errs = append(errs, sub.lookRange(st), sub.lookTo(st), sub.lookSaid(st), sub.lookCase(st))
 	return sub, errors.Join(errs...)
 }
@@ -180,7 +182,7 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 		words := reading.ControlFault(f)
 		v.Faults = append(v.Faults, page.Fault{Text: f.String(), Short: words, Sentence: words})
 	}
-	v.Choices = choices(sub.train)
+	v.Choices, v.Switches = choices(sub.train), sub.switches()
 	switch sub.state.Mode {
 	case page.Test:
 		v.RoadTest = sub.roadTest(ctx)
@@ -191,6 +193,7 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 				rows = append(rows, row.Row)
 			}
 			mark(v.Groups, sub.train, rows)
+			sub.markOthers(v.Groups)
 		}
 	default:
 		v.Stage = sub.stage(ctx, v)
@@ -323,6 +326,59 @@ func controlChoices(t *kinematics.Train) []page.Choice {
 	return list
 }
 
+// switches lists, for each solenoid and valve and for the supply, the faults that one
+// press puts in force, or takes away.
+func (sub *request) switches() []page.Switch {
+	n := controls.Of(sub.train)
+	if n == nil {
+		return nil
+	}
+	var list []page.Switch
+	for _, f := range n.SingleFaults() {
+		if f.With != "" || !f.Kind.Switched() {
+			continue
+		}
+		p := page.Press{Value: f.String(), Kind: string(f.Kind), Says: reading.ControlFault(f)}
+		p.On = slices.Contains(sub.state.Faults, p.Value)
+		if k := len(list); k == 0 || list[k-1].Name != f.Part {
+			list = append(list, page.Switch{Name: f.Part})
+		}
+		list[len(list)-1].Presses = append(list[len(list)-1].Presses, p)
+	}
+	return list
+}
+
+// outcomes says what ranges can come to that is not shown.
+func (sub *request) outcomes(ranges []kinematics.Range) []analysis.RangeOutcomes {
+	list, err := sub.answers.Outcomes(analysis.Question{Ranges: ranges, Faults: sub.faults, Brought: sub.brought})
+	if err != nil {
+		return nil
+	}
+	return list
+}
+
+// alsoHere says what the range can come to that is not shown, with the cautions for it.
+func (sub *request) alsoHere() []string {
+	var lines []string
+	for _, o := range sub.outcomes(sub.train.Ranges[sub.rng : sub.rng+1]) {
+		lines = append(append(lines, o.Brief()), reading.Warnings(sub.train.Use, o.Hazards)...)
+	}
+	return lines
+}
+
+// markOthers marks the ranges that can come to harm that is not shown.
+func (sub *request) markOthers(groups []page.Group) {
+	for _, o := range sub.outcomes(sub.train.Ranges) {
+		for g := range groups {
+			for k := range groups[g].Ranges {
+				if p := &groups[g].Ranges[k]; p.Range == o.Range {
+					p.Danger, p.Says = p.Danger || len(o.Hazards) > 0, p.Says+". "+o.Brief()
+				}
+			}
+		}
+	}
+}
+
 // answer asks the packages what the commands solve, why, chart and shifts ask. It
 // is nil if the context ended meanwhile.
 func (sub *request) answer(ctx context.Context) *page.Answer {
@@ -345,7 +401,7 @@ func (sub *request) answer(ctx context.Context) *page.Answer {
 		return nil
 	}
 	a.Solved = table.Solved{Solved: solved, Detail: true}
-	a.Cautions = analysis.Harm(sub.train, row.Row)
+	a.Cautions = append(analysis.Harm(sub.train, row.Row), sub.alsoHere()...)
 	a.Remark = solved.Remark
 	var none *analysis.NoShifts
 	a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Faults: sub.faults})
@@ -452,6 +508,7 @@ type edit struct {
 	add, share string   // a fault, and the share of its rating
 	only       []string // the ranges in which it acts
 	drop       string   // the number of a fault
+	press      string   // a fault of the controls that a switch puts in force, or takes away
 	suspects   string   // "all", or "likeliest"
 	hide       bool     // the answers of a lesson
 }
@@ -459,6 +516,7 @@ type edit struct {
 func editOf(q url.Values) edit {
 	return edit{
 		at: q.Get("at"), add: q.Get("add"), share: strings.TrimSpace(q.Get("share")), only: q["only"], drop: q.Get("drop"),
+		press:    q.Get("switch"),
 		suspects: q.Get("suspects"), hide: q.Get("hide") == "1",
 	}
 }
@@ -490,6 +548,9 @@ func (e edit) apply(st page.State) (page.State, error) {
 		st.Said, st.Reveal = nil, false // of another question
 		return st, nil
 	}
+	if e.press != "" {
+		return e.pressed(st)
+	}
 	if e.add == "" {
 		if e.share != "" || len(e.only) > 0 {
 			return st, errors.New("what is wrong? Choose a fault before saying how much or where")
@@ -509,4 +570,18 @@ func (e edit) apply(st page.State) (page.State, error) {
 	st.Faults = append(slices.Clone(st.Faults), text)
 	st.Said, st.Reveal = nil, false // of another question
 	return st, nil
+}
+
+// pressed puts a fault of the controls in force in place of others of its part, or takes it
+// away.
+func (e edit) pressed(st page.State) (page.State, error) {
+	part, _, _ := strings.Cut(e.press, "=")
+	had := slices.Contains(st.Faults, e.press)
+	st.Faults = slices.DeleteFunc(slices.Clone(st.Faults), func(f string) bool { return strings.HasPrefix(f, part+"=") })
+	st.Said, st.Reveal = nil, false // of another question
+	if had {
+		return st, nil
+	}
+	e.press, e.add, e.share = "", e.press, ""
+	return e.apply(st)
 }
