@@ -68,12 +68,12 @@ func TestBrowserForwardStuck(t *testing.T) {
 func TestBrowserControlSwitches(t *testing.T) {
 	b := openTab(t, "/?range=D1&train=overdrive-simpson-four-speed")
 	train := gearsets.MustLibrary("overdrive-simpson-four-speed")
-	press := func(id, fault string) {
+	press := func(id string, inForce ...string) {
 		b.Helper()
 		b.click("#add-open")
 		b.click("#" + id)
 		b.wait(`document.querySelector("#` + id + `").getAttribute("aria-pressed") === "true"`)
-		faults, _, err := controls.ParseFaults(train, []string{fault})
+		faults, _, err := controls.ParseFaults(train, inForce)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -89,7 +89,7 @@ func TestBrowserControlSwitches(t *testing.T) {
 	press("switch-S2-stuck-on", "S2=stuck-on")
 	b.shows(".chips", "S2 is stuck on")
 	press("switch-S2-stuck-off", "S2=stuck-off") // in place of the other
-	press("switch-valve-23-stuck-up", "valve-23=stuck-up")
+	press("switch-valve-23-stuck-up", "S2=stuck-off", "valve-23=stuck-up")
 	if n := js[int](b, `document.querySelectorAll(".chip").length`); n != 2 {
 		t.Errorf("%d faults are in force, want those of the solenoid and of the valve", n)
 	}
