@@ -96,10 +96,11 @@ func (a *Analysis) Identify(ctx context.Context, q IdentifyQuestion) (*Identifie
 	t := a.Train
 	combinations := reading.CombinationsOf(a.system)
 	most := reading.MostElements
-	if q.Most > 0 {
-		most = min(most, q.Most)
+	n := len(combinations.Elements)
+	if q.Most > 0 && n <= most {
+		most = q.Most
 	}
-	if n := len(combinations.Elements); n > most {
+	if n > most {
 		return nil, &TooMany{t.Name, n, most}
 	}
 	identity, err := diagnosis.Identify(a.system, combinations.States(nil), q.Readings)

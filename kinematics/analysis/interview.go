@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strconv"
@@ -22,9 +23,14 @@ type Interview struct {
 	shop   bool             // tests in the workshop are asked for, too
 }
 
-// Interview begins an interview about a case.
-func (a *Analysis) Interview(c *Case) *Interview {
-	return &Interview{Case: c, finder: diagnosis.New(a.system, c.Assume)}
+// Interview begins an interview about a case. It returns the error of a context that ends
+// before, as all that takes long does.
+func (a *Analysis) Interview(ctx context.Context, c *Case) (*Interview, error) {
+	f, err := diagnosis.NewContext(ctx, a.system, c.Assume)
+	if err != nil {
+		return nil, err
+	}
+	return &Interview{Case: c, finder: f}, nil
 }
 
 // An Asked question is one test with what can come out.
@@ -71,29 +77,34 @@ func (v *Interview) Complain(words string) (taken []string) {
 	return taken
 }
 
-func (v *Interview) diagnose() *diagnosis.Answer {
-	return v.finder.Diagnose(v.Case, diagnosis.Options{})
+func (v *Interview) diagnose(ctx context.Context) (*diagnosis.Answer, error) {
+	return v.finder.DiagnoseContext(ctx, v.Case, diagnosis.Options{})
 }
 
 // useful is the test that is worth most of those that may be asked for, if any is.
-func (v *Interview) useful(a *diagnosis.Answer) []diagnosis.Proposal {
-	return a.Split(1, func(x *diagnosis.Test) bool {
+func (v *Interview) useful(ctx context.Context, a *diagnosis.Answer) ([]diagnosis.Proposal, error) {
+	return a.SplitContext(ctx, 1, func(x *diagnosis.Test) bool {
 		return (v.shop || !x.Kind.InShop()) && !slices.ContainsFunc(v.open, x.Same)
 	})
 }
 
 // Next is the question that is worth most, or why there is none.
-func (v *Interview) Next() (*Asked, End) {
-	a := v.diagnose()
-	list := v.useful(a)
+func (v *Interview) Next(ctx context.Context) (*Asked, End, error) {
+	a, err := v.diagnose(ctx)
+	if err != nil {
+		return nil, GoesOn, err
+	}
+	list, err := v.useful(ctx, a)
 	switch {
+	case err != nil:
+		return nil, GoesOn, err
 	case len(list) > 0:
 	case len(a.Groups[0].Suspects) == 1:
-		return nil, OneLeft
+		return nil, OneLeft, nil
 	case !v.shop:
-		return nil, RoadEnds
+		return nil, RoadEnds, nil
 	default:
-		return nil, NoneLeft
+		return nil, NoneLeft, nil
 	}
 	p := &list[0]
 	t := v.Case.Train
@@ -105,13 +116,18 @@ func (v *Interview) Next() (*Asked, End) {
 	for _, e := range p.Expect {
 		q.Choices = append(q.Choices, e.Text)
 	}
-	return q, GoesOn
+	return q, GoesOn, nil
 }
 
 // ToShop lets tests in the workshop be asked for; it says whether any helps.
-func (v *Interview) ToShop() bool {
+func (v *Interview) ToShop(ctx context.Context) (bool, error) {
 	v.shop = true
-	return len(v.useful(v.diagnose())) > 0
+	a, err := v.diagnose(ctx)
+	if err != nil {
+		return false, err
+	}
+	list, err := v.useful(ctx, a)
+	return len(list) > 0, err
 }
 
 // Reply takes the answer to a question: the number or the words of a choice, other
@@ -198,17 +214,28 @@ func (v *Interview) Back() (place string, ok bool) {
 }
 
 // Front says who is suspected first, and how that agrees with what was seen.
-func (v *Interview) Front() (suspects []string, agreement string) {
-	a := v.diagnose()
+func (v *Interview) Front(ctx context.Context) (suspects []string, agreement string, err error) {
+	a, err := v.diagnose(ctx)
+	if err != nil {
+		return nil, "", err
+	}
 	g := &a.Groups[0]
 	for _, s := range g.Suspects {
 		suspects = append(suspects, s.Text(v.Case.Train))
 	}
-	return suspects, a.Agreement(g)
+	return suspects, a.Agreement(g), nil
 }
 
 // Answer is what the interview comes to, with the next test.
-func (v *Interview) Answer() *Diagnosed {
-	x := &diagnosed{Answer: v.diagnose(), brief: true}
-	return x.answer(x.Answer.Next(1, nil))
+func (v *Interview) Answer(ctx context.Context) (*Diagnosed, error) {
+	a, err := v.diagnose(ctx)
+	if err != nil {
+		return nil, err
+	}
+	plan, err := a.PlanContext(ctx, 1, nil)
+	if err != nil {
+		return nil, err
+	}
+	x := &diagnosed{Answer: a, brief: true}
+	return x.answer(plan.Proposals), nil
 }

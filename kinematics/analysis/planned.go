@@ -25,6 +25,7 @@ type Planned struct {
 	// to be needed.
 	Fewest  bool               `json:"fewest"`
 	AtLeast int                `json:"at_least"`
+	Near    bool               `json:"near_ranges_only"` // not all ways to put air on were tried
 	Turns   List[PlannedTurn]  `json:"turns"`
 	Others  List[OtherTurn]    `json:"other_turns"` // that a case file tells of, and are not of this plan
 	Shown   List[ShownFault]   `json:"shown"`       // the certificate: which turn shows each fault
@@ -135,7 +136,7 @@ func (a *Analysis) Plan(ctx context.Context, q PlanQuestion) (*Planned, error) {
 		Schema: "tieup.plan/1",
 		Units:  Named[string]{{"output_turns", "turns of the output for one of the input, + the same way"}},
 		Train:  t, Without: q.Without, Air: t.CouplingNames(p.Air), Most: p.Most, Faults: len(p.Faults), Tried: p.Tried,
-		Fewest: p.Closed, AtLeast: p.AtLeast, Unfit: faultsOf(t, p.Unfit), system: a.system,
+		Fewest: p.Closed, AtLeast: p.AtLeast, Near: p.Near, Unfit: faultsOf(t, p.Unfit), system: a.system,
 	}
 	x.turns(p)
 	x.certify(p)
@@ -156,7 +157,7 @@ func (a *Analysis) Plan(ctx context.Context, q PlanQuestion) (*Planned, error) {
 		hazards = append(hazards, reading.Air, reading.Piston)
 		x.Beyond = reading.BeyondTurning()
 	}
-	x.Assumptions = reading.PlanAssumptions(t, q.Without, p.Air, held)
+	x.Assumptions = reading.PlanAssumptions(t, q.Without, p.Air, held, p.Near)
 	x.Cautions = reading.Cautions(t.Use, hazards)
 	return x, nil
 }

@@ -429,3 +429,52 @@ func BenchmarkEightSpeedPairs(b *testing.B) {
 		}
 	}
 }
+
+// chain is an invented train of n simple sets in a row, a brake on every ring and a clutch
+// that locks every set.
+func chain(t *testing.T, n int) *kinematics.Train {
+	b := kinematics.NewBuilder("chain")
+	b.Shaft("in", "out")
+	var brakes, clutches []string
+	last := "in"
+	for i := range n {
+		set := fmt.Sprintf("g%d", i)
+		b.Simple(set, 30, 70, 20, false)
+		b.Join("j"+set, last, set+".sun")
+		b.Element("b"+set, kinematics.Brake, set+".ring", kinematics.HousingName)
+		b.Element("c"+set, kinematics.Clutch, set+".sun", set+".carrier")
+		brakes, clutches = append(brakes, "b"+set), append(clutches, "c"+set)
+		last = set + ".carrier"
+	}
+	b.Join("z", last, "out")
+	b.Ports("in", "out")
+	b.Range("low", brakes...)
+	b.Range("high", clutches...)
+	train, err := b.Build()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return train
+}
+
+// Where air can be put on in more ways than can be tried, those near the ranges are, and
+// the plan does not claim to be the least.
+func TestPlanOfManyElements(t *testing.T) {
+	p := planOf(t, chain(t, 10), bench.Question{})
+	if !p.Near || p.Closed || p.AtLeast > 1 {
+		t.Errorf("near %v, closed %v, at least %d", p.Near, p.Closed, p.AtLeast)
+	}
+	for _, f := range p.Faults {
+		if p.ShownBy(f) < 0 {
+			t.Errorf("%s is not shown", p.Train.FaultText(f))
+		}
+	}
+	if p = planOf(t, chain(t, 3), bench.Question{}); p.Near || !p.Closed {
+		t.Errorf("three sets: near %v, closed %v", p.Near, p.Closed)
+	}
+	ctx, end := context.WithCancel(context.Background())
+	end()
+	if _, err := bench.New(ctx, solve.Compile(chain(t, 10)), bench.Question{}); !errors.Is(err, context.Canceled) {
+		t.Errorf("a plan that was given up: %v", err)
+	}
+}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"math/bits"
 	"slices"
+
+	"tieup/kinematics/solve"
 )
 
 // A set is a set of small numbers.
@@ -76,7 +78,8 @@ type coverer struct {
 	rows    []set // of each row the columns that have it
 	best    []int
 	cost    int
-	nodes   int // left
+	nodes   int // left, of all
+	all     int
 	cut     bool
 	ctx     context.Context
 }
@@ -84,7 +87,7 @@ type coverer struct {
 // leastCover finds the least cover of n rows, each of which some column has. At most
 // so many nodes are searched.
 func leastCover(ctx context.Context, columns []column, n, nodes int) cover {
-	x := &coverer{columns: undominated(columns), nodes: nodes, ctx: ctx}
+	x := &coverer{columns: undominated(columns), nodes: nodes, all: nodes, ctx: ctx}
 	x.rows = x.essential(n)
 	if len(x.rows) == 0 {
 		return cover{closed: true}
@@ -96,6 +99,7 @@ func leastCover(ctx context.Context, columns []column, n, nodes int) cover {
 	all := newSet(len(x.rows))
 	atLeast := x.bound(all) / many
 	x.search(nil, 0, all)
+	solve.Report(ctx, "plans compared", x.all+1, x.all+1)
 	if !x.cut {
 		atLeast = len(x.best)
 	}
@@ -198,6 +202,9 @@ func (x *coverer) search(chosen []int, cost int, had set) {
 	if x.nodes--; x.nodes < 0 || x.ctx.Err() != nil {
 		x.cut = true
 		return
+	}
+	if x.nodes%1024 == 0 {
+		solve.Report(x.ctx, "plans compared", x.all-x.nodes, x.all+1)
 	}
 	row := -1
 	for r := range x.rows {

@@ -50,8 +50,6 @@ type Question struct {
 	NoHold bool
 	// Nodes is how many nodes the search for the least plan may take, 0 for a default.
 	Nodes int
-	// Progress is told how many of all faults, or pairs of them, are tried.
-	Progress func(done, all int)
 }
 
 // A Plan is a list of turns that shows all that turning can show.
@@ -64,6 +62,9 @@ type Plan struct {
 	Pairs  [][]kinematics.Fault // that are to show
 	Turns  []Turn               // in the order of the work
 	Tried  int                  // turns that are a test, of which those are chosen
+	// Near says that air can be put to the elements in too many ways: what is tried is the
+	// elements of a range, those without one of them, and each element alone.
+	Near bool
 	// Closed says that fewer turns are proved not to do, with no more effort;
 	// AtLeast is how many are proved to be needed.
 	Closed  bool
@@ -90,9 +91,11 @@ func New(ctx context.Context, s *solve.System, q Question) (*Plan, error) {
 		p.Most = max(p.Most, n)
 	}
 	p.Most = min(p.Most, len(p.Air))
-	p.candidates(q.NoHold)
 	if q.Pairs {
 		p.pair()
+	}
+	if err := p.candidates(ctx, q.NoHold); err != nil {
+		return nil, err
 	}
 	if err := p.choose(ctx, q); err != nil {
 		return nil, err
@@ -160,9 +163,16 @@ func (p *Plan) reach(q Question) error {
 	return nil
 }
 
+// Bounds of what is tried: with more than mostChoices ways to put air to the elements
+// only those near the ranges are, as long as they show no more than mostSights.
+const (
+	mostChoices = 1000
+	mostSights  = 200_000
+)
+
 // candidates lists the turns that are a test: those whose sound outcome is something
 // to see.
-func (p *Plan) candidates(noHold bool) {
+func (p *Plan) candidates(ctx context.Context, noHold bool) error {
 	outputs := []Output{Free, Held}
 	if noHold {
 		outputs = outputs[:1]
@@ -170,18 +180,67 @@ func (p *Plan) candidates(noHold bool) {
 	if p.turner.pawl != nil {
 		outputs = append(outputs, Pawled)
 	}
-	subsets(p.Air, p.Most, func(air []int) {
-		if p.forked(air) {
+	var choices [][]int
+	if p.Near = choicesOf(len(p.Air), p.Most) > mostChoices; p.Near {
+		choices = p.near(mostSights / (2 * len(outputs) * max(1, len(p.Faults)+len(p.Pairs))))
+	} else {
+		subsets(p.Air, p.Most, func(air []int) { choices = append(choices, slices.Clone(air)) })
+	}
+	return solve.Each(ctx, "choices of air", len(choices), func(i int) {
+		if p.forked(choices[i]) {
 			return
 		}
 		for _, output := range outputs {
 			for _, back := range []bool{false, true} {
-				if x := (Turn{slices.Clone(air), back, output}); !p.turner.seen(x).Any() {
+				if x := (Turn{choices[i], back, output}); !p.turner.seen(x).Any() {
 					p.tests = append(p.tests, x)
 				}
 			}
 		}
 	})
+}
+
+// choicesOf counts the subsets of n things of at most so many; where they are more than
+// mostChoices it stops.
+func choicesOf(n, most int) int {
+	sum, of := 0, 1
+	for k := 0; k <= most && sum <= mostChoices; k++ {
+		sum += of
+		of = of * (n - k) / (k + 1)
+	}
+	return sum
+}
+
+// near lists choices of air near the ranges, the ranges' own first, then each element
+// alone, then ranges without one: the ranges' own and as many others as make up most.
+func (p *Plan) near(most int) [][]int {
+	choices := [][]int{nil}
+	known := map[string]bool{"[]": true}
+	add := func(air []int) {
+		if key := fmt.Sprint(air); !known[key] {
+			known[key] = true
+			choices = append(choices, air)
+		}
+	}
+	for _, r := range p.Train.Ranges {
+		air := slices.DeleteFunc(slices.Clone(p.Air), func(e int) bool { return !r.Applies(e) })
+		if len(air) > 0 {
+			add(air)
+		}
+	}
+	ranges := slices.Clone(choices)
+	for _, e := range p.Air {
+		add([]int{e})
+	}
+	for _, air := range ranges {
+		for i := range air {
+			if len(choices) >= most {
+				break
+			}
+			add(slices.Delete(slices.Clone(air), i, i+1))
+		}
+	}
+	return choices[:min(len(choices), max(most, len(ranges)))]
 }
 
 // forked says whether two dogs are among the elements that no range puts in together:
@@ -236,26 +295,26 @@ func (p *Plan) choose(ctx context.Context, q Question) error {
 		columns[c] = column{newSet(len(rows)), x.Effort(), c}
 		sound[c] = p.turner.seen(x)
 	}
-	for r, faults := range rows {
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
+	err := solve.Each(ctx, "faults", len(rows), func(r int) {
 		for c, x := range p.tests {
-			if p.turner.seen(x, faults...).Differs(sound[c]) {
+			if p.turner.seen(x, rows[r]...).Differs(sound[c]) {
 				columns[c].rows.add(r)
 			}
 		}
-		if q.Progress != nil {
-			q.Progress(r+1, len(rows))
-		}
+	})
+	if err != nil {
+		return err
 	}
 	columns = slices.DeleteFunc(columns, func(c column) bool { return c.rows.count() == 0 })
 	p.Tried = len(columns)
 	if q.Nodes == 0 {
-		q.Nodes = 2_000_000
+		q.Nodes = min(2_000_000, 20_000_000_000/(1+len(columns)*len(rows)))
 	}
 	least := leastCover(ctx, columns, len(rows), q.Nodes)
-	p.Closed, p.AtLeast = least.closed, least.atLeast
+	p.Closed, p.AtLeast = least.closed && !p.Near, least.atLeast
+	if p.Near {
+		p.AtLeast = min(1, least.atLeast)
+	}
 	for _, c := range least.columns {
 		p.Turns = append(p.Turns, p.tests[c])
 	}

@@ -123,6 +123,9 @@ func mirror(modes []kinematics.Mode) {
 	}
 }
 
+// mostKept is how many states are remembered.
+const mostKept = 2 * mostSights
+
 func (u *turner) outcome(st kinematics.State) solve.Outcome {
 	u.scratch = u.scratch[:0]
 	for _, m := range st.Modes {
@@ -131,7 +134,9 @@ func (u *turner) outcome(st kinematics.State) solve.Outcome {
 	o, known := u.states[string(u.scratch)]
 	if !known {
 		o = u.kernel.Outcome(st)
-		u.states[string(u.scratch)] = o
+		if len(u.states) < mostKept {
+			u.states[string(u.scratch)] = o
+		}
 	}
 	return o
 }

@@ -63,8 +63,14 @@ func (a *Answer) PlanContext(ctx context.Context, n int, allow func(*Test) bool)
 
 // Split is Next without the tests that only confirm or refute what is in front.
 func (a *Answer) Split(n int, allow func(*Test) bool) []Proposal {
-	plan, _ := a.separate(context.Background(), n, 1, allow)
-	return plan.Proposals
+	list, _ := a.SplitContext(context.Background(), n, allow)
+	return list
+}
+
+// SplitContext is Split with a context, whose error it returns if it ends before.
+func (a *Answer) SplitContext(ctx context.Context, n int, allow func(*Test) bool) ([]Proposal, error) {
+	plan, err := a.separate(ctx, n, 1, allow)
+	return plan.Proposals, err
 }
 
 // separate proposes tests for the suspects with no more than some halves of a

@@ -196,7 +196,7 @@ func BeyondTurning() []string {
 }
 
 // PlanAssumptions says what a plan takes to be so.
-func PlanAssumptions(t *kinematics.Train, without bench.Missing, air []int, held bool) []string {
+func PlanAssumptions(t *kinematics.Train, without bench.Missing, air []int, held, near bool) []string {
 	in, out := t.Members[t.Input].Name, t.Members[t.Output].Name
 	list := []string{
 		"the turns are made in this order: each names the suspects that the turns before it leave",
@@ -213,6 +213,10 @@ func PlanAssumptions(t *kinematics.Train, without bench.Missing, air []int, held
 		list = append(list, "without the case nothing holds against it: what does is proved once it is fitted")
 	case without == bench.Nothing && !t.TapsKnown && ByAir(t, air):
 		list = append(list, "air reaches every element: the train file gives no taps")
+	}
+	if near {
+		list = append(list, "air can be put on in too many ways to try all: tried are the elements of each range, each element "+
+			"alone, and ranges without one element; what no turn shows here another one may show")
 	}
 	return list
 }

@@ -49,8 +49,11 @@ func (s Planned) summary() string {
 	if s.Pairs != nil {
 		text += fmt.Sprintf(", and %d of %s", s.Pairs.Shown, kinematics.Count(s.Pairs.All, "pair"))
 	}
-	if s.Fewest {
+	switch {
+	case s.Fewest:
 		return text + "; no fewer do."
+	case s.Near:
+		return text + "; fewer may do: not all ways to put air on were tried."
 	}
 	return text + fmt.Sprintf("; at least %d are needed: the search for fewer was cut.", s.AtLeast)
 }

@@ -48,6 +48,6 @@ func print(w io.Writer, text string) error {
 // decorates says whether w is a terminal that shows bold type. NO_COLOR asks for no
 // colour, of which there is none; a dumb terminal has no codes.
 func decorates(w io.Writer) bool {
-	f, ok := w.(*os.File)
-	return ok && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(f.Fd())) && enableCodes(f)
+	f, ok := w.(interface{ Fd() uintptr })
+	return ok && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(f.Fd())) && enableCodes(f.Fd())
 }

@@ -1,15 +1,11 @@
 package table
 
-import (
-	"os"
-
-	"golang.org/x/sys/windows"
-)
+import "golang.org/x/sys/windows"
 
 // enableCodes makes a console take escape codes, and says whether it does: those
 // before Windows 10 have none.
-func enableCodes(f *os.File) bool {
-	handle := windows.Handle(f.Fd())
+func enableCodes(f uintptr) bool {
+	handle := windows.Handle(f)
 	var mode uint32
 	if windows.GetConsoleMode(handle, &mode) != nil {
 		return false

@@ -55,7 +55,7 @@ parallel, whose --sshlogin names other machines:
   tieup batch questions.jsonl > answers.jsonl`,
 		Args: args(0, 1, "", "batch reads one file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			in := cmd.InOrStdin()
+			in := input(cmd)
 			if len(args) == 1 && args[0] != "-" {
 				file, err := os.Open(args[0])
 				if err != nil {

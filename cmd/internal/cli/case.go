@@ -88,7 +88,7 @@ the bench with boxes to tick.`,
 }
 
 func runCase(cmd *cobra.Command, opts *caseOptions) error {
-	src, err := gearsets.ReadFile(opts.file, cmd.InOrStdin())
+	src, err := gearsets.ReadFile(opts.file, input(cmd))
 	if err != nil {
 		return err
 	}

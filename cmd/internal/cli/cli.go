@@ -68,6 +68,9 @@ func run(root *cobra.Command, args []string, stderr io.Writer) int {
 	root.SetArgs(args)
 	unwritten := checkHelp(root)
 	ctx, end := withWatcher(context.Background(), stderr)
+	if w := watcherOf(ctx); w != nil && root.OutOrStdout() == os.Stdout {
+		root.SetOut(speaker{os.Stdout, w})
+	}
 	err := root.ExecuteContext(ctx)
 	end()
 	if err == nil {

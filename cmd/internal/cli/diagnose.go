@@ -6,6 +6,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"sync/atomic"
 
 	"github.com/spf13/cobra"
 
@@ -124,16 +125,11 @@ func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
 		}
 		q.Claims = append(q.Claims, claim)
 	}
-	var bar *progress
+	count := watcherOf(cmd.Context()).counted("first faults")
 	q.Progress = func(steps int) func() {
-		bar = newProgress(cmd, "first faults", steps)
-		return bar.step
+		var done atomic.Int64
+		return func() { count(int(done.Add(1)), steps) }
 	}
-	defer func() {
-		if bar != nil {
-			bar.done()
-		}
-	}()
 	answer, err := analysis.Open(c.Train).Diagnose(cmd.Context(), q)
 	if err != nil {
 		return err
@@ -144,7 +140,7 @@ func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
 // openCase opens a road-test sheet, or a train of which nothing was seen yet. It
 // also returns the name by which a sheet finds the train.
 func openCase(cmd *cobra.Command, name string) (*analysis.Case, string, error) {
-	stdin := cmd.InOrStdin()
+	stdin := input(cmd)
 	if _, err := os.Stat(name); name == "-" || gearsets.Source(name) == nil && err == nil {
 		src, err := gearsets.ReadFile(name, stdin)
 		switch {

@@ -114,7 +114,7 @@ the best so far and says what is proved.`,
 }
 
 func runFit(cmd *cobra.Command, opts *fitOptions) error {
-	src, err := gearsets.ReadFile(opts.chart, cmd.InOrStdin())
+	src, err := gearsets.ReadFile(opts.chart, input(cmd))
 	if err != nil {
 		return err
 	}

@@ -73,7 +73,7 @@ func width(w io.Writer) int {
 	if n, err := strconv.Atoi(os.Getenv("COLUMNS")); err == nil && n > 0 {
 		return n
 	}
-	f, ok := w.(*os.File)
+	f, ok := w.(interface{ Fd() uintptr })
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return 0
 	}

@@ -83,9 +83,14 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	w := cmd.OutOrStdout()
 	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt) // what was answered is saved
 	defer stop()
-	v := &interview{Interview: a.Interview(c), ctx: ctx, lines: readLines(cmd.InOrStdin()), journal: log, out: w,
-		width: width(w)}
+	asking, err := a.Interview(ctx, c)
+	if err != nil {
+		return errors.New("interrupted before the first question: nothing was saved")
+	}
+	v := &interview{Interview: asking, ctx: ctx, watcher: watcherOf(ctx), lines: readLines(cmd.InOrStdin()), journal: log,
+		out: w, width: width(w)}
 	v.talk()
+	stop() // from here on Ctrl-C ends it at once
 	if err := saveSheet(opts.save, old, sheet(), opts.force); err != nil {
 		v.say("\nThe sheet could not be saved. This is what it holds:\n")
 		_, _ = w.Write(sheet())
@@ -97,7 +102,14 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	}
 	log.remove()
 	v.say("\nSaved as %s. Go on with: tieup interview %s --save %s --force\n", opts.save, opts.save, opts.save)
-	d := v.Answer()
+	if v.cut {
+		return v.err
+	}
+	v.watcher.begin()
+	d, err := v.Answer(cmd.Context())
+	if err != nil {
+		return err
+	}
 	d.Cautions = slices.DeleteFunc(d.Cautions, func(line string) bool { return slices.Contains(v.said, line) })
 	answer := table.Diagnosed{Diagnosed: d, Brief: true, AllBy: "tieup diagnose " + opts.save + " --all"}
 	if err := answer.Text(w, v.width); err != nil {
@@ -146,6 +158,7 @@ func clean(text string) string {
 type interview struct {
 	*analysis.Interview
 	ctx     context.Context
+	watcher *watcher // rests while an answer is waited for
 	lines   <-chan line
 	journal *journal // of the answers; also gives those of an interview that was cut off
 	err     error    // of the input
@@ -153,6 +166,7 @@ type interview struct {
 	width   int
 	said    []string // cautions, and what must stand before a test
 	ended   bool
+	cut     bool // interrupted while it worked
 }
 
 func (v *interview) say(format string, args ...any) {
@@ -162,6 +176,7 @@ func (v *interview) say(format string, args ...any) {
 // listen reads an answer; at the end of the input the conversation ends.
 func (v *interview) listen() string {
 	fmt.Fprint(v.out, "> ")
+	defer v.watcher.begin()
 	if text, ok := v.journal.next(); ok {
 		fmt.Fprintln(v.out, text)
 		return text
@@ -249,21 +264,24 @@ func (v *interview) circumstances() {
 // question asks the most useful question that is left; it returns false if there
 // is none.
 func (v *interview) question() bool {
-	q, end := v.Next()
+	q, end, err := v.Next(v.ctx)
 	if end == analysis.RoadEnds {
 		v.say("\nNo question about the road test is left that could tell those in front apart.")
 		if !v.toShop() {
 			return false
 		}
-		if q, end = v.Next(); end == analysis.OneLeft {
+		if q, end, err = v.Next(v.ctx); end == analysis.OneLeft {
 			end = analysis.NoneLeft
 		}
 	}
-	switch end {
-	case analysis.OneLeft:
+	switch {
+	case err != nil:
+		v.interrupt()
+		return false
+	case end == analysis.OneLeft:
 		v.say("\nOne suspect is left in front.")
 		return false
-	case analysis.NoneLeft:
+	case end == analysis.NoneLeft:
 		v.say("\nNo test is left that could tell those in front apart.")
 		return false
 	}
@@ -275,6 +293,12 @@ func (v *interview) question() bool {
 	}
 	v.answer(q)
 	return true
+}
+
+// interrupt ends the conversation while the next question is sought.
+func (v *interview) interrupt() {
+	fmt.Fprintln(v.out)
+	v.ended, v.cut = true, true
 }
 
 // warn says what can happen in a test, and what must stand before it: in full once,
@@ -296,7 +320,11 @@ func (v *interview) warn(q *analysis.Asked) {
 
 // toShop asks whether to go on with tests in the workshop, if any would help.
 func (v *interview) toShop() bool {
-	if !v.ToShop() {
+	switch helps, err := v.ToShop(v.ctx); {
+	case err != nil:
+		v.interrupt()
+		return false
+	case !helps:
 		return true
 	}
 	v.say("Tests in the workshop can: pressure at a tap, air, the train turned by hand, an element in hand. Go on " +
@@ -375,7 +403,11 @@ func (v *interview) back() {
 
 // shrink shows what is left of the suspects.
 func (v *interview) shrink() {
-	names, agreement := v.Front()
+	names, agreement, err := v.Front(v.ctx)
+	if err != nil {
+		v.interrupt()
+		return
+	}
 	what := "1 suspect"
 	if n := len(names); n != 1 {
 		what = fmt.Sprintf("%d suspects", n)

@@ -90,6 +90,7 @@ func runPage(cmd *cobra.Command, opts *pageOptions) error {
 	if opts.port < 0 || opts.port > 65535 {
 		return usagef(cmd, "--port: a port is a number from 1 to 65535, or 0 for a free one")
 	}
+	watcherOf(cmd.Context()).rest() // it waits for browsers
 	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt)
 	defer stop()
 	return serve.Run(ctx, serve.Options{

@@ -69,13 +69,10 @@ func runPlan(cmd *cobra.Command, opts *planOptions) error {
 	if err != nil {
 		return err
 	}
-	bar := &lateProgress{cmd: cmd, what: "faults"}
-	defer bar.done()
 	q, err := opts.question(t)
 	if err != nil {
 		return err
 	}
-	q.Progress = bar.at
 	answer, err := analysis.Open(t).Plan(cmd.Context(), q)
 	if err != nil {
 		return err

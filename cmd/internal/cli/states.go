@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"sync/atomic"
 
 	"github.com/spf13/cobra"
 
@@ -52,11 +53,11 @@ func runStates(cmd *cobra.Command, opts *statesOptions) error {
 	if err != nil {
 		return err
 	}
-	bar := &lateProgress{cmd: cmd, what: "combinations"}
-	defer bar.done()
 	q := analysis.StatesQuestion{Faults: faults, Most: fewElements}
 	if opts.all {
-		q.Most, q.Progress = 0, bar.more
+		var done atomic.Int64
+		count := watcherOf(cmd.Context()).counted("combinations")
+		q.Most, q.Progress = 0, func(more, all int) { count(int(done.Add(int64(more))), all) }
 	}
 	answer, err := analysis.Open(t).States(cmd.Context(), q)
 	if err != nil {

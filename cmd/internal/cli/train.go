@@ -21,7 +21,7 @@ func open(cmd *cobra.Command, name string) (*kinematics.Train, error) {
 }
 
 func openFile(cmd *cobra.Command, name string) (*gearsets.File, error) {
-	f, err := gearsets.Open(name, cmd.InOrStdin())
+	f, err := gearsets.Open(name, input(cmd))
 	if err != nil {
 		return nil, err
 	}

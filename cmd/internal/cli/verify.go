@@ -83,7 +83,7 @@ func runVerify(cmd *cobra.Command, args []string) error {
 }
 
 func readAnswer(cmd *cobra.Command, name string) ([]byte, error) {
-	in := cmd.InOrStdin()
+	in := input(cmd)
 	if name != "-" {
 		f, err := os.Open(name)
 		if err != nil {

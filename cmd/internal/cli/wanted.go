@@ -23,12 +23,11 @@ func runWanted(cmd *cobra.Command, opts *fitOptions) error {
 	if err != nil {
 		return err
 	}
-	bar := &lateProgress{cmd: cmd, what: "boxes"}
-	q.Progress = func(done int, _ float64) { bar.at(done, analysis.MostWantedBoxes) }
+	count := watcherOf(cmd.Context()).counted("boxes")
+	q.Progress = func(done int, _ float64) { count(done, analysis.MostWantedBoxes) }
 	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt)
 	defer stop()
 	answer, err := analysis.Wanted(ctx, q)
-	bar.done()
 	if err != nil {
 		return err
 	}

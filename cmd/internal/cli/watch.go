@@ -4,9 +4,11 @@ import (
 	"context"
 	"io"
 	"os"
+	"slices"
 	"sync"
 	"time"
 
+	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
 	"tieup/kinematics/analysis"
@@ -15,17 +17,26 @@ import (
 // silence is how long a command works before it says what it is at.
 const silence = time.Second
 
-// A watcher shows on a terminal what a command is at once it has worked for a while. What
-// the command answers is written after the last step, when nothing is shown.
+// A watcher shows on a terminal what a command is at once it has worked for a while, and
+// that it works where nothing more is known. Nothing is shown once the command writes its
+// answer.
 type watcher struct {
 	terminal io.Writer
 	mu       sync.Mutex
+	timer    *time.Timer // until the end of the silence; nil where nothing is done
 	late     bool
-	work     string // the last that was told
-	done     int
-	all      int
-	bar      *progress // of work, if it is shown
+	works    []work // what is going on, each as a part of the one before
+	shown    string // the work whose bar is shown, "" for the spinner
+	bar      *progress
 }
+
+// A work is something that takes long.
+type work struct {
+	name      string
+	done, all int
+}
+
+type watcherKey struct{}
 
 // withWatcher returns a context whose work is shown on stderr, if that is a terminal. What it
 // returns beside ends that.
@@ -34,10 +45,45 @@ func withWatcher(ctx context.Context, stderr io.Writer) (context.Context, func()
 		return ctx, func() {}
 	}
 	w := &watcher{terminal: stderr}
-	timer := time.AfterFunc(silence, w.wake)
-	return analysis.WithProgress(ctx, w.note), func() {
-		timer.Stop()
-		w.note("", 0, 0)
+	w.begin()
+	return analysis.WithProgress(context.WithValue(ctx, watcherKey{}, w), w.note), w.rest
+}
+
+// watcherOf is the watcher of a context, nil where nothing is shown.
+func watcherOf(ctx context.Context) *watcher {
+	w, _ := ctx.Value(watcherKey{}).(*watcher)
+	return w
+}
+
+// begin begins a silence, at the end of which it is shown what is done.
+func (w *watcher) begin() {
+	if w == nil {
+		return
+	}
+	w.rest()
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.timer = time.AfterFunc(silence, w.wake)
+}
+
+// rest shows nothing any more: the command is done, or waits for somebody.
+func (w *watcher) rest() {
+	if w == nil {
+		return
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.timer != nil {
+		w.timer.Stop()
+	}
+	w.timer, w.late, w.works = nil, false, nil
+	w.hide()
+}
+
+func (w *watcher) hide() {
+	if w.bar != nil {
+		w.bar.done()
+		w.bar = nil
 	}
 }
 
@@ -45,28 +91,91 @@ func withWatcher(ctx context.Context, stderr io.Writer) (context.Context, func()
 func (w *watcher) wake() {
 	w.mu.Lock()
 	defer w.mu.Unlock()
+	if w.timer == nil {
+		return
+	}
 	w.late = true
-	w.show()
+	if len(w.works) > 0 {
+		w.show()
+	} else if w.bar == nil {
+		w.bar, w.shown = newSpinner(w.terminal), ""
+	}
 }
 
 // note takes note of a step.
-func (w *watcher) note(work string, done, all int) {
+func (w *watcher) note(name string, done, all int) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if w.bar != nil && (work != w.work || done >= all) {
-		w.bar.done()
-		w.bar = nil
+	i := slices.IndexFunc(w.works, func(x work) bool { return x.name == name })
+	if i < 0 {
+		i = len(w.works)
 	}
-	w.work, w.done, w.all = work, done, all
-	w.show()
+	w.works = w.works[:i]
+	if done < all {
+		w.works = append(w.works, work{name, done, all})
+	}
+	switch {
+	case !w.late:
+	case len(w.works) > 0:
+		w.show()
+	default: // nothing is known of what comes now
+		w.hide()
+		w.timer.Reset(silence)
+	}
 }
 
+// show shows the work that all else is part of.
 func (w *watcher) show() {
-	if !w.late || w.done >= w.all {
-		return
+	x := w.works[0]
+	if w.bar != nil && w.shown != x.name {
+		w.hide()
 	}
 	if w.bar == nil {
-		w.bar = newBar(w.terminal, w.work, w.all)
+		w.bar, w.shown = newBar(w.terminal, x.name, x.all), x.name
 	}
-	w.bar.bar.SetCurrent(int64(w.done))
+	w.bar.bar.SetCurrent(int64(x.done))
+}
+
+// counted notes the steps of some work.
+func (w *watcher) counted(name string) func(done, all int) {
+	return func(done, all int) {
+		if w != nil {
+			w.note(name, done, all)
+		}
+	}
+}
+
+// A speaker is an output before which the watcher falls silent.
+type speaker struct {
+	file *os.File
+	w    *watcher
+}
+
+// Fd is the file that is written to.
+func (s speaker) Fd() uintptr { return s.file.Fd() }
+
+func (s speaker) Write(b []byte) (int, error) {
+	s.w.rest()
+	return s.file.Write(b)
+}
+
+// A listener is an input that the watcher is silent for.
+type listener struct {
+	io.Reader
+	w *watcher
+}
+
+func (l listener) Read(b []byte) (int, error) {
+	l.w.rest()
+	defer l.w.begin()
+	return l.Reader.Read(b)
+}
+
+// input is the standard input of a command.
+func input(cmd *cobra.Command) io.Reader {
+	in := cmd.InOrStdin()
+	if f, ok := in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		return listener{in, watcherOf(cmd.Context())}
+	}
+	return in
 }

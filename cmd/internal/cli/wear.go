@@ -70,9 +70,8 @@ func runWear(cmd *cobra.Command, opts *wearOptions) error {
 	if len(faults) == 0 && opts.faults.controls() == nil {
 		return usagef(cmd, "which fault? Write --fault NAME=KIND, --stuck NAME or --open NAME")
 	}
-	bar := &lateProgress{cmd: cmd, what: "ranges and shifts"}
-	defer bar.done()
-	q := analysis.WearQuestion{Faults: faults, Controls: opts.faults.controls(), RPM: float64(opts.rpm), Progress: bar.at}
+	q := analysis.WearQuestion{Faults: faults, Controls: opts.faults.controls(), RPM: float64(opts.rpm),
+		Progress: watcherOf(cmd.Context()).counted("ranges and shifts")}
 	if err := opts.read(t, &q); err != nil {
 		return err
 	}
