@@ -234,7 +234,10 @@ func fittedTrain(c *ApplicationChart, f *fit.Fitted, t fit.Telling) FittedTrain 
 		name := Name("")
 		if e >= 0 {
 			name = Name(l.Train.Couplings[e].Name)
-			if f.Beside[k] {
+			switch {
+			case f.Behind[k]:
+				name = "one-way clutch behind " + name
+			case f.Beside[k]:
 				name = "one-way clutch beside " + name
 			}
 		}

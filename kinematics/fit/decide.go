@@ -426,7 +426,7 @@ func (f *Fitted) drivesAsPrinted(row int) bool {
 
 // asMatch is the match that the fit was made of.
 func (f *Fitted) asMatch() match {
-	m := match{layout: f.Layout, beside: f.Beside, gears: fill(len(f.chart.Rows), -1)}
+	m := match{layout: f.Layout, beside: f.Beside, behind: f.Behind, gears: fill(len(f.chart.Rows), -1)}
 	for _, e := range f.Columns {
 		m.columns = append(m.columns, slices.Index(f.Layout.columns, e))
 	}

@@ -49,6 +49,7 @@ type Fitted struct {
 	Layout      *Layout
 	Columns     []int  // for each column, the element that it is, -1 for none
 	Beside      []bool // the column is a one-way clutch beside that element
+	Behind      []bool // and stands behind it, so that it acts only while the clutch holds
 	Rows        []RowFit
 	Differences []Difference
 	Cells       int // how many cells differ
@@ -199,8 +200,21 @@ func sortFitted(list []*Fitted) {
 		return cmp.Or(cmp.Compare(contradicts(a), contradicts(b)), cmp.Compare(a.Cells, b.Cells),
 			cmp.Compare(a.odd, b.odd), cmp.Compare(own(a), own(b)),
 			cmp.Compare(a.unmatched()+a.unused(), b.unmatched()+b.unused()), cmp.Compare(a.extra, b.extra),
-			cmp.Compare(missing(a), missing(b)), cmp.Compare(len(a.Unknowns)-a.Rank, len(b.Unknowns)-b.Rank))
+			cmp.Compare(a.idle(), b.idle()), cmp.Compare(missing(a), missing(b)), cmp.Compare(len(a.Unknowns)-a.Rank, len(b.Unknowns)-b.Rank))
 	})
+}
+
+// idle counts the columns without a mark that would be one-way clutches: one that never
+// holds is rather something else that the chart's ranges do not need.
+func (f *Fitted) idle() int {
+	n := 0
+	for k, e := range f.Columns {
+		marked := slices.ContainsFunc(f.chart.Rows, func(r Row) bool { return r.Marks[k] != Off })
+		if e >= 0 && !marked && f.Layout.Train.Couplings[e].Kind == kinematics.OneWay {
+			n++
+		}
+	}
+	return n
 }
 
 // unmatched counts the rows that are no range of the layout.
@@ -263,7 +277,7 @@ func (l *Layout) sameGears(m *Layout) bool {
 }
 
 func newFitted(c *Chart, m match) *Fitted {
-	f := &Fitted{chart: c, Layout: m.layout, Beside: m.beside, Cells: m.cells, Misprint: -1, extra: m.extra,
+	f := &Fitted{chart: c, Layout: m.layout, Beside: m.beside, Behind: m.behind, Cells: m.cells, Misprint: -1, extra: m.extra,
 		final: c.FinalDrive != nil, Differences: differences(c, m)}
 	for _, e := range m.columns {
 		if e >= 0 {
@@ -319,6 +333,9 @@ func misprints(ctx context.Context, c *Chart, m match) []*Fitted {
 	if !f.misprinted(ctx) {
 		return nil
 	}
+	if slices.ContainsFunc(f.Rows, func(r RowFit) bool { return r.Row == f.Misprint && r.Range < 0 }) {
+		return nil // the layout has no such gear: that is no misprint
+	}
 	if !f.stands(printed, rows) {
 		return nil
 	}
@@ -328,7 +345,7 @@ func misprints(ctx context.Context, c *Chart, m match) []*Fitted {
 // differences lists the cells that differ.
 func differences(c *Chart, m match) []Difference {
 	var list []Difference
-	x := &matcher{chart: c, layout: m.layout, columns: m.columns, beside: m.beside}
+	x := &matcher{chart: c, layout: m.layout, columns: m.columns, beside: m.beside, behind: m.behind}
 	for r, g := range m.gears {
 		if g < 0 {
 			continue
@@ -443,6 +460,7 @@ func (l *Layout) printedRow(c *Chart, m match, r int) (RowFit, bool) {
 // is as in the layout.
 func (l *Layout) applied(c *Chart, m match, r int) []int {
 	var list []int
+	x := &matcher{chart: c, columns: m.columns, behind: m.behind}
 	for col, e := range m.columns {
 		if e < 0 {
 			continue
@@ -450,6 +468,9 @@ func (l *Layout) applied(c *Chart, m match, r int) []int {
 		mark := c.Rows[r].Marks[col]
 		if mark == Unknown && m.gears[r] >= 0 && !m.beside[col] && l.ranges[m.gears[r]].marks[e] == on {
 			mark = On
+		}
+		if mark == On && x.cutOut(e, r) {
+			continue
 		}
 		if i := l.columns[e]; mark == On && !slices.Contains(list, i) {
 			list = append(list, i)

@@ -23,6 +23,9 @@ type match struct {
 	// beside marks columns that are one-way clutches which the layout does not have,
 	// beside the element that columns names.
 	beside []bool
+	// behind marks those among them that stand behind the element, not parallel to it: it
+	// acts only while they hold.
+	behind []bool
 	gears  []int // of each row of the chart, an index into Layout.ranges, or -1
 	cells  int
 	extra  int // columns beside elements: of two matches the one with fewer is better
@@ -38,6 +41,7 @@ type matcher struct {
 	options [][]int // gears that each row can be, nil for a row that is not compared
 	columns []int
 	beside  []bool
+	behind  []bool
 	taken   []bool
 	counts  [][]int // cells that differ, by row and option
 	found   []match
@@ -57,6 +61,7 @@ func matches(c *Chart, l *Layout, cells int) []match {
 	for _, options := range alignments(c, l) {
 		m.options = options
 		m.columns, m.beside = fill(len(c.Columns), -1), make([]bool, len(c.Columns))
+		m.behind = make([]bool, len(c.Columns))
 		m.taken = make([]bool, len(l.columns))
 		m.counts = make([][]int, len(c.Rows))
 		for r := range options {
@@ -111,13 +116,11 @@ func (m *matcher) decide(depth int) {
 	}
 	if m.chart.Columns[c].Kind == OneWayColumn {
 		m.beside[c] = true
-		for e, i := range m.layout.columns {
-			if m.layout.Train.Couplings[i].Kind != kinematics.OneWay {
-				m.columns[c] = e
-				undo := m.add(c, e)
-				m.decide(depth + 1)
-				m.remove(undo)
-			}
+		m.decideBeside(depth, c)
+		if m.chart.cutsOut(c) {
+			m.behind[c] = true
+			m.decideBeside(depth, c)
+			m.behind[c] = false
 		}
 		m.beside[c], m.columns[c] = false, -1
 	}
@@ -125,6 +128,41 @@ func (m *matcher) decide(depth int) {
 	undo := m.add(c, -1)
 	m.decide(depth + 1)
 	m.remove(undo)
+}
+
+// decideBeside goes through the elements that a one-way clutch can be beside or behind.
+func (m *matcher) decideBeside(depth, c int) {
+	for e, i := range m.layout.columns {
+		if m.layout.Train.Couplings[i].Kind != kinematics.OneWay {
+			m.columns[c] = e
+			undo := m.add(c, e)
+			m.decide(depth + 1)
+			m.remove(undo)
+		}
+	}
+}
+
+// cutsOut says whether a one-way clutch can stand behind another column: that is applied
+// wherever the clutch holds.
+func (c *Chart) cutsOut(column int) bool {
+	for k := range c.Columns {
+		if c.Columns[k].Kind == OneWayColumn || c.Columns[k].Kind == OutsideColumn {
+			continue
+		}
+		holds, apart := 0, 0
+		for _, r := range c.Rows {
+			switch own, other := r.Marks[column], r.Marks[k]; {
+			case own == On && other == On:
+				holds++
+			case own == On && other == Off:
+				apart++
+			}
+		}
+		if holds > 0 && apart == 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // fits says whether a column can be an element by its kind.
@@ -173,9 +211,9 @@ func (m *matcher) differs(c, e, r, g int) int {
 		asked = m.layout.ranges[g].marks[e]
 	}
 	switch {
-	case mark == On && asked == off:
+	case mark == On && asked == off && (m.beside[c] || !m.cutOut(e, r)):
 		return 1
-	case mark == Off && asked == on && !m.beside[c] && !m.heldBeside(e, r):
+	case mark == Off && asked == on && (!m.beside[c] || m.behind[c]) && !m.heldBeside(e, r):
 		return 1
 	}
 	return 0
@@ -184,7 +222,17 @@ func (m *matcher) differs(c, e, r, g int) int {
 // heldBeside says whether a one-way clutch beside an element holds in a row.
 func (m *matcher) heldBeside(e, r int) bool {
 	for c := range m.columns {
-		if m.beside[c] && m.columns[c] == e && m.chart.Rows[r].Marks[c] != Off {
+		if m.beside[c] && !m.behind[c] && m.columns[c] == e && m.chart.Rows[r].Marks[c] != Off {
+			return true
+		}
+	}
+	return false
+}
+
+// cutOut says whether a one-way clutch behind an element overruns in a row.
+func (m *matcher) cutOut(e, r int) bool {
+	for c := range m.columns {
+		if m.behind[c] && e >= 0 && m.columns[c] == e && m.chart.Rows[r].Marks[c] == Off {
 			return true
 		}
 	}
@@ -224,7 +272,8 @@ func (m *matcher) keep() {
 	if m.cost() != m.cells {
 		return
 	}
-	x := match{layout: m.layout, columns: slices.Clone(m.columns), beside: slices.Clone(m.beside), cells: m.cells,
+	x := match{layout: m.layout, columns: slices.Clone(m.columns), beside: slices.Clone(m.beside),
+		behind: slices.Clone(m.behind), cells: m.cells,
 		gears: fill(len(m.chart.Rows), -1)}
 	for _, b := range x.beside {
 		if b {

@@ -228,6 +228,8 @@ func (m *maker) elements() {
 		switch {
 		case x < 0:
 			m.remark(ColumnLeftOut, f.chart.Columns[k].Name, "")
+		case f.Behind[k]:
+			m.names[k] = m.addBehind(x, f.chart.Columns[k].Name)
 		case f.Beside[k]:
 			m.names[k] = m.addBeside(x, f.chart.Columns[k].Name, "")
 		}
@@ -268,6 +270,24 @@ func (m *maker) addBeside(element int, also, note string) string {
 	if also == "" {
 		m.remark(AssumedOneWay, name, beside)
 	}
+	return name
+}
+
+// addBehind puts a one-way clutch between an element and what it drives or holds.
+func (m *maker) addBehind(element int, also string) string {
+	e := m.b.element(m.f.Layout.Train.Couplings[element].Name)
+	race, name := e.Name+"-race", e.Name+"-one-way-behind"
+	m.b.shafts = append(slices.Clone(m.b.shafts), race)
+	x := *e
+	x.Name, x.Kind, x.Also, x.Note, x.Capacity, x.Area = name, kinematics.OneWay, also, "", 0, 0
+	far := &e.b
+	if *far == kinematics.HousingName {
+		far = &e.a
+	}
+	x.a, x.b = race, *far
+	*far = race
+	m.pending = append(m.pending, pendingClutch{name, e.Name, x.a, x.b})
+	m.b.elements = append(m.b.elements, x)
 	return name
 }
 
