@@ -24,7 +24,8 @@ type Kernel struct {
 	s         *System
 	fast      polyhedra.Cone
 	slow      polyhedra.BigCone
-	tree      []polyhedra.Cone // of a sweep, by depth
+	tree      []polyhedra.Cone  // of a sweep, by depth
+	modes     []kinematics.Mode // of a sweep, scratch of single outcomes
 	fallbacks int
 }
 

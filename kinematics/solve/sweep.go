@@ -30,7 +30,9 @@ func (k *Kernel) Sweep(none kinematics.State, choices []Choice, visit func(combi
 	if len(choices) > MostChoices {
 		panic("solve: too many choices")
 	}
-	s := sweep{k: k, none: none, choices: choices, visit: visit, b: k.s.basisOf(none.Modes), modes: none.Clone()}
+	s := sweep{k: k, none: none, choices: choices, visit: visit, b: k.s.basisOf(none.Modes), modes: none}
+	k.modes = append(k.modes[:0], none.Modes...)
+	s.modes.Modes = k.modes
 	for len(k.tree) < len(choices)+1 {
 		k.tree = append(k.tree, polyhedra.Cone{})
 	}

@@ -73,6 +73,18 @@ func checkSweep(t *testing.T, name string, sys *solve.System, none kinematics.St
 	}
 }
 
+// A sweep in a kernel that has done one takes no memory.
+func TestSweepAllocatesNothing(t *testing.T) {
+	for _, s := range sweeps {
+		train := s.train(t)
+		k, choices, none := solve.Compile(train).Kernel(), choicesOf(train, solve.MostChoices), train.Applying()
+		visit := func(uint32, solve.Outcome) {}
+		if n := testing.AllocsPerRun(3, func() { k.Sweep(none, choices, visit) }); n != 0 {
+			t.Errorf("%s: %v allocations a sweep", s.name, n)
+		}
+	}
+}
+
 // Every combination of each train's elements in one sweep: compare with
 // BenchmarkOutcome, which decides each by itself.
 func BenchmarkSweep(b *testing.B) {
@@ -82,8 +94,9 @@ func BenchmarkSweep(b *testing.B) {
 		b.Run(s.name, func(b *testing.B) {
 			b.ReportAllocs()
 			n := 0
+			visit := func(uint32, solve.Outcome) { n++ }
 			for b.Loop() {
-				k.Sweep(none, choices, func(uint32, solve.Outcome) { n++ })
+				k.Sweep(none, choices, visit)
 			}
 			perState(b, n/b.N)
 		})
