@@ -93,6 +93,10 @@ func whichPinion(f *kinematics.KindFacts) yamlfile.Choice {
 func together(f *kinematics.KindFacts) yamlfile.Schema {
 	s, needs := yamlfile.Schema{}, yamlfile.Schema{}
 	gears := f.GearParts()
+	var ratios []yamlfile.Schema
+	if len(f.Ratios) > 0 {
+		ratios = append(ratios, required(f.Ratios...))
+	}
 	switch {
 	case len(f.Steps) > 0:
 		two := func(key string) yamlfile.Schema {
@@ -102,7 +106,7 @@ func together(f *kinematics.KindFacts) yamlfile.Schema {
 		a, b := f.Steps[0].Key, f.Steps[1].Key
 		s["anyOf"] = []yamlfile.Schema{required(a, b), two(a), two(b)}
 	case f.Least > 0:
-		pairs := []yamlfile.Schema{required(f.Ratios...)}
+		pairs := ratios
 		for i := range gears {
 			for j := range gears[:i] {
 				pairs = append(pairs, required(gears[j], gears[i]))
@@ -110,7 +114,7 @@ func together(f *kinematics.KindFacts) yamlfile.Schema {
 		}
 		s["anyOf"] = pairs
 	default:
-		s["oneOf"] = []yamlfile.Schema{required(gears...), required(f.Ratios...)}
+		s["oneOf"] = append([]yamlfile.Schema{required(gears...)}, ratios...)
 	}
 	if len(f.Ratios) > 0 {
 		s["dependentSchemas"] = besideRatios(f)

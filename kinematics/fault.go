@@ -23,6 +23,11 @@ const (
 	Missing  FaultKind = "missing"  // a parking pawl that holds nothing
 )
 
+// AllFaultKinds are the kinds of fault of any coupling.
+func AllFaultKinds() []FaultKind { return slices.Clone(allFaultKinds) }
+
+var allFaultKinds = []FaultKind{Stuck, OpenF, Weak, Dragging, Slips, Seized, Backward, Sheared, Missing}
+
 // A Fault is what is wrong with one coupling.
 type Fault struct {
 	Coupling int // index into Train.Couplings

@@ -7,9 +7,6 @@ import (
 	"strings"
 )
 
-// allFaultKinds are the kinds of fault of any coupling.
-var allFaultKinds = []FaultKind{Stuck, OpenF, Weak, Dragging, Slips, Seized, Backward, Sheared, Missing}
-
 // MustFault is [ParseFault] for a text that is written in a program: it panics where the
 // train has no such fault.
 func (t *Train) MustFault(text string) Fault {

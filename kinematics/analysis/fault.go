@@ -52,6 +52,9 @@ func (f Fault) Words() string { return reading.Fault(f.train, f.Fault) }
 // MarshalText writes the fault as the command line takes it.
 func (f Fault) MarshalText() ([]byte, error) { return []byte(f.String()), nil }
 
+// FaultState is what a kind of fault is called as the state of an element.
+func FaultState(k kinematics.FaultKind) string { return reading.FaultState(k) }
+
 // FaultWords says faults in words, for a heading.
 func FaultWords(faults []Fault) string {
 	var list []kinematics.Fault

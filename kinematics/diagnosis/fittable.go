@@ -3,6 +3,7 @@ package diagnosis
 import (
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
@@ -195,13 +196,10 @@ func airTable(g *road) FitTable {
 }
 
 func handTable(g *road) FitTable {
-	kinds := []kinematics.FaultKind{kinematics.Stuck, kinematics.OpenF, kinematics.Weak, kinematics.Dragging,
-		kinematics.Slips, kinematics.Seized,
-		kinematics.Backward, kinematics.Sheared, kinematics.Missing}
 	columns, replies := []string{"is good"}, []Reply{{Key: string(Good)}}
 	words := []Observation{{Word: Good}, {Word: Bad}}
-	for _, k := range kinds {
-		columns, replies = append(columns, inHand[k]), append(replies, Reply{Key: string(k)})
+	for _, k := range kinematics.AllFaultKinds() {
+		columns, replies = append(columns, reading.FaultInHand(k)), append(replies, Reply{Key: string(k)})
 		words = append(words, Observation{Word: Word(k)})
 	}
 	return shopTable(g, "an element in hand that", Test{Kind: Element}, columns, replies, words...)

@@ -183,15 +183,7 @@ func (f *Finder) element(x *Test, s *Suspect) Reply {
 	if !ok || local(fault) && fed(f.t, fault.Coupling) {
 		return x.shows(Good, "good")
 	}
-	return x.shows(Word(fault.Kind), inHand[fault.Kind])
-}
-
-// inHand is what an element with a fault does when it is taken in hand.
-var inHand = map[kinematics.FaultKind]string{
-	kinematics.Stuck: "does not let go", kinematics.OpenF: "does not hold", kinematics.Weak: "is worn",
-	kinematics.Dragging: "drags", kinematics.Slips: "turns both ways", kinematics.Seized: "turns neither way",
-	kinematics.Backward: "turns the wrong way",
-	kinematics.Sheared:  "turns in its joint", kinematics.Missing: "does not engage",
+	return x.shows(Word(fault.Kind), reading.FaultInHand(fault.Kind))
 }
 
 // pair returns the other spline of a joint of two: where one shears the other

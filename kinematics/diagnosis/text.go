@@ -201,11 +201,7 @@ func findingText(t *kinematics.Train, f kinematics.Fault) string {
 		_, member := t.Spline(f.Coupling)
 		return member + " sheared off"
 	}
-	return map[kinematics.FaultKind]string{
-		kinematics.Stuck: "stuck on", kinematics.OpenF: "never holds", kinematics.Weak: "weak", kinematics.Dragging: "drags",
-		kinematics.Slips: "slips", kinematics.Seized: "seized", kinematics.Backward: "backwards",
-		kinematics.Missing: "missing",
-	}[f.Kind] + in
+	return reading.FaultWord(f.Kind) + in
 }
 
 // Name writes a hypothesis as the command line takes it: "roller=reversed",

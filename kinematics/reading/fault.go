@@ -6,6 +6,37 @@ import (
 	"tieup/kinematics"
 )
 
+// faultWords are the words of one kind of fault.
+type faultWords struct {
+	is     string // "is ", or "" before a word that is a verb
+	brief  string // where it is one of several things on a line: forward is "stuck on"
+	state  string // in brackets behind the name, or as the state of an element
+	inHand string // what an element with it does when it is taken in hand
+}
+
+// faultTable has a row for every kind of fault.
+var faultTable = map[kinematics.FaultKind]faultWords{
+	kinematics.Stuck:    {"is ", "stuck on", "stuck on", "does not let go"},
+	kinematics.OpenF:    {"", "never holds", "does not hold", "does not hold"},
+	kinematics.Weak:     {"is ", "weak", "weak", "is worn"},
+	kinematics.Dragging: {"", "drags", "dragging", "drags"},
+	kinematics.Slips:    {"", "slips", "slips", "turns both ways"},
+	kinematics.Seized:   {"is ", "seized", "seized", "turns neither way"},
+	kinematics.Backward: {"is ", "backwards", "fitted backwards", "turns the wrong way"},
+	kinematics.Sheared:  {"is ", "sheared", "sheared off", "turns in its joint"},
+	kinematics.Missing:  {"is ", "missing", "missing", "does not engage"},
+}
+
+// FaultWord is a kind of fault where it is one of several things on a line: "stuck on".
+func FaultWord(k kinematics.FaultKind) string { return faultTable[k].brief }
+
+// FaultState is a kind of fault in brackets behind the name of an element, or as its
+// state: "does not hold".
+func FaultState(k kinematics.FaultKind) string { return faultTable[k].state }
+
+// FaultInHand is what an element with a fault does when it is taken in hand: "turns both ways".
+func FaultInHand(k kinematics.FaultKind) string { return faultTable[k].inHand }
+
 // Fault says a fault in words: "forward is stuck", "roller is fitted backwards,
 // in R and N only".
 func Fault(t *kinematics.Train, f kinematics.Fault) string {
@@ -42,6 +73,8 @@ func Fault(t *kinematics.Train, f kinematics.Fault) string {
 		}
 	case kinematics.Missing:
 		words += " is missing: it holds nothing"
+	default:
+		words += " " + faultTable[f.Kind].is + faultTable[f.Kind].brief
 	}
 	if n := len(f.Ranges); n > 0 {
 		words += ", in " + kinematics.And(f.Ranges) + " only"

@@ -167,3 +167,12 @@ func checkPositions(t *testing.T, train *kinematics.Train, chart *reading.Chart,
 		t.Errorf("%s under %s: %q, by the oracle %q", train.Name, train.FaultText(f), got, want)
 	}
 }
+
+// Every kind of fault has its words: one without would be said as a name and nothing more.
+func TestEveryKindOfFaultHasWords(t *testing.T) {
+	for _, k := range kinematics.AllFaultKinds() {
+		if reading.FaultWord(k) == "" || reading.FaultState(k) == "" || reading.FaultInHand(k) == "" {
+			t.Errorf("%s: %q, %q, %q", k, reading.FaultWord(k), reading.FaultState(k), reading.FaultInHand(k))
+		}
+	}
+}

@@ -153,27 +153,13 @@ func (w *Why) meantBy(m *Missing) string {
 	}
 	text := c.Name
 	if fault := w.fault(m.Coupling); fault != "" {
-		text += " (" + faultWord(fault) + ")"
+		text += " (" + FaultState(fault) + ")"
 	}
 	text += " is meant to " + verb
 	if len(m.Instead) > 0 {
 		text += "; " + kinematics.Or(w.names(m.Instead)) + " would do as well"
 	}
 	return text + "."
-}
-
-// faultWord is a kind of fault that keeps a coupling from holding, in brackets
-// behind its name.
-func faultWord(k kinematics.FaultKind) string {
-	switch k {
-	case kinematics.OpenF:
-		return "does not hold"
-	case kinematics.Backward:
-		return "fitted backwards"
-	case kinematics.Sheared:
-		return "sheared off"
-	}
-	return string(k)
 }
 
 // nameOf is the name of a member, of the joint for its hub.

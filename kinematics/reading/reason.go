@@ -317,13 +317,7 @@ func (w *Why) appliedNames() string {
 // a line: "forward is stuck on".
 func FaultBrief(t *kinematics.Train, f kinematics.Fault) string {
 	name := t.Couplings[f.Coupling].Name
-	words := map[kinematics.FaultKind]string{
-		kinematics.Stuck: "is stuck on", kinematics.OpenF: "never holds",
-		kinematics.Weak: "is weak", kinematics.Dragging: "drags",
-		kinematics.Slips: "slips", kinematics.Seized: "is seized",
-		kinematics.Backward: "is backwards", kinematics.Missing: "is missing",
-		kinematics.Sheared: "is sheared",
-	}[f.Kind]
+	words := faultTable[f.Kind].is + faultTable[f.Kind].brief
 	if f.Kind == kinematics.Sheared {
 		_, name = t.Spline(f.Coupling)
 	}

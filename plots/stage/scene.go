@@ -260,13 +260,7 @@ func (b *sceneBuilder) word(i int, state string, e ElementState) string {
 	if e.Faulty {
 		for _, f := range b.a.Why.Faults {
 			if f.Coupling == i {
-				if word := map[kinematics.FaultKind]string{
-					kinematics.Stuck: "stuck on", kinematics.OpenF: "does not hold", kinematics.Backward: "fitted backwards",
-					kinematics.Missing: "missing",
-				}[f.Kind]; word != "" {
-					return word
-				}
-				return string(f.Kind)
+				return analysis.FaultState(f.Kind)
 			}
 		}
 	}
