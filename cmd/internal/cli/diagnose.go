@@ -51,7 +51,10 @@ what a range can do:
   of a part that was opened (--found):
 ` + glossary(words.Found) + `
 Everything seen, the circumstances and what is assumed can also stand in a
-road-test sheet (tieup sheet); --saw and --when then add to it.`,
+road-test sheet (tieup sheet); --saw and --when then add to it.
+
+The words are those of a vehicle with an engine. Of a cycle, a hoist or a machine
+tieup sheet TRAIN says what each means there.`,
 		Example: `  tieup diagnose depot-shuttle-three-speed --saw R=bind --saw N=forward
   tieup diagnose bus-14.yaml --suspect roller=reversed`,
 		Args:              args(0, 1, "", "diagnose takes one train or sheet"),
