@@ -121,14 +121,14 @@ type engine struct {
 	holdings map[string]*holding
 	buffer   []byte
 	bench    benchMemo
-	torn     map[kinematics.MemberID]*solve.Kernel // of the train with that gear off its shell
+	torn     map[kinematics.MemberID]tornTrain // by the gear that is off its shell
 }
 
 func newEngine(sys *solve.System, a *Assumptions) *engine {
 	e := &engine{
 		t: sys.Train, sys: sys, kernel: sys.Kernel(), a: a, reader: reading.NewReader(sys), scale: solve.ScaleOf(sys.Train),
 		byKey: map[string]cellID{}, byState: map[string]cellID{}, holdings: map[string]*holding{},
-		torn: map[kinematics.MemberID]*solve.Kernel{},
+		torn: map[kinematics.MemberID]tornTrain{},
 	}
 	e.ratings = make([]solve.Rating, len(e.t.Couplings))
 	if e.scale.Rated.Sign() > 0 {

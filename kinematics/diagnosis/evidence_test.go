@@ -296,6 +296,12 @@ func TestTornOffIsASheared(t *testing.T) {
 		off := find(joined, func(s *diagnosis.Suspect) bool {
 			return s.Kind == diagnosis.Faulty && strings.HasPrefix(want.Couplings[s.Faults[0].Coupling].Name, "torn0:")
 		})
+		for r := range train.Ranges {
+			wantReads, wantCoast := joined.all.Prediction(off, r)
+			if reads, coast := b.all.Prediction(torn, r); reads != wantReads || coast != wantCoast {
+				t.Errorf("%s: %s in %s: %s, %s; want %s, %s", x.name, x.gear, train.Ranges[r].Name, reads, coast, wantReads, wantCoast)
+			}
+		}
 		if diff := cmp.Diff(signs(joined, off), signs(b, torn)); diff != "" {
 			t.Errorf("%s: %s\n%s", x.name, x.gear, diff)
 		}

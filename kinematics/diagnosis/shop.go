@@ -96,7 +96,7 @@ func (e *engine) onBench(apply []int, h *Hypothesis, faults []kinematics.Fault) 
 	st := e.t.In(&kinematics.Range{Apply: apply, Input: e.t.Input, Output: e.t.Output}, faults...)
 	key, kernel := string(e.stateKey(st)), e.kernel
 	if h.Kind == Torn {
-		key, kernel = key+string(rune(h.Gear)), e.tornKernel(h.Gear)
+		key, kernel = key+string(rune(h.Gear)), e.tornTrain(h.Gear).kernel
 	}
 	o, known := m.outcomes[key]
 	if !known {

@@ -332,7 +332,10 @@ func (a *Answer) Prediction(s *Suspect, r int) (reads, coast string) {
 // cellOf reads range r under h.
 func (f *Finder) cellOf(h *Hypothesis, r int) reading.RangeReading {
 	q := h.commands(r)
-	if q == r {
+	switch {
+	case h.Kind == Torn:
+		return f.tornReading(h.Gear, r)
+	case q == r:
 		return f.engine.reader.Read(&f.t.Ranges[r], h.Faults...)
 	}
 	c := f.engine.reader.Read(&f.t.Ranges[q], h.Faults...)

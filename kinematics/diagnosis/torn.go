@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
@@ -83,14 +84,38 @@ func tornOff(t *kinematics.Train, gear kinematics.MemberID) *kinematics.Train {
 	return &off
 }
 
-// tornKernel solves the train with a gear off its shell.
-func (e *engine) tornKernel(gear kinematics.MemberID) *solve.Kernel {
-	k, known := e.torn[gear]
+// A tornTrain solves and reads the train with a gear off its shell.
+type tornTrain struct {
+	kernel *solve.Kernel
+	reader *reading.Reader
+}
+
+func (e *engine) tornTrain(gear kinematics.MemberID) tornTrain {
+	x, known := e.torn[gear]
 	if !known {
-		k = solve.Compile(tornOff(e.t, gear)).Kernel()
-		e.torn[gear] = k
+		sys := solve.Compile(tornOff(e.t, gear))
+		x = tornTrain{sys.Kernel(), reading.NewReader(sys)}
+		e.torn[gear] = x
 	}
-	return k
+	return x
+}
+
+// tornReading reads range r with a gear off its shell; another gear than its own is named by
+// the ranges of the whole train.
+func (f *Finder) tornReading(gear kinematics.MemberID, r int) reading.RangeReading {
+	c := f.engine.tornTrain(gear).reader.Read(&f.t.Ranges[r])
+	c.As = ""
+	pull := pullOf(c.Outcome)
+	if pull.Drives() == 0 || pull.same(f.road.healthy[r].Light) {
+		return c
+	}
+	for q := range f.t.Ranges {
+		if sameEnds(f.t, r, q) && pull.same(f.road.healthy[q].Light) {
+			c.As = f.t.Ranges[q].Name
+			break
+		}
+	}
+	return c
 }
 
 // tornID is the behaviour of a state of the train with a gear off its shell.
@@ -98,7 +123,7 @@ func (e *engine) tornID(gear kinematics.MemberID, st kinematics.State) cellID {
 	key := string(e.stateKey(st)) + "torn" + string(rune(gear))
 	id, known := e.byState[key]
 	if !known {
-		id = e.intern(e.rigid(e.tornKernel(gear), st))
+		id = e.intern(e.rigid(e.tornTrain(gear).kernel, st))
 		e.byState[key] = id
 	}
 	return id
