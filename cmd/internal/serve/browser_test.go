@@ -453,6 +453,7 @@ func TestBrowserAccessibility(t *testing.T) {
 		{"/?range=D5&train=four-carrier-eight-speed", "light", 390},
 		{"/?mode=time&range=D2&to=D3&train=depot-shuttle-three-speed", "dark", 390},
 		{"/?mode=time&range=D2&to=D3&train=depot-shuttle-three-speed", "light", 1440},
+		{"/?mode=time&present=1&range=D2&to=D3&train=depot-shuttle-three-speed", "dark", 1440},
 		{"/?fault=forward%3Dweak+0.5&mode=work&range=N&train=depot-shuttle-three-speed", "light", 390},
 		{"/?fault=forward%3Dstuck&mode=work&range=R&train=simpson-three-speed", "dark", 1440},
 		{lesson, "light", 390},
