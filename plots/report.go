@@ -11,7 +11,7 @@ func ReportPage(x *analysis.Report) *Report { return &Report{Report: x, section:
 // ReportSection draws the half-section of a report, with what it is about framed.
 func ReportSection(x *analysis.Report) *Sections {
 	d := HalfSection(x.Drawing)
-	d.framed = "Framed: what this page is about."
+	d.framed = x.Framed
 	for i := range d.States {
 		d.States[i].Label = ""
 		for e := range d.States[i].Elements {

@@ -122,6 +122,9 @@ type PlannedPairs struct {
 // A PlanQuestion asks for the turns that prove an assembly.
 type PlanQuestion = bench.Question
 
+// Airable says whether an element is applied on the bench: by air, or by moving it.
+func Airable(c *kinematics.Coupling) bool { return bench.Airable(c) }
+
 // Removable lists what may not be fitted yet, by name.
 func Removable() []string { return bench.Parts() }
 

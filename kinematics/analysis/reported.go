@@ -310,7 +310,7 @@ func (x *Report) cautions(d *Diagnosed) {
 // draw finds the half-section and what of it is marked: parts that were found at fault,
 // else the suspects of the first group, or on the bench what is aired first.
 func (x *Report) draw(ctx context.Context, a *Analysis, d *Diagnosed, c *Case) error {
-	t, turn := a.Train, 0
+	turn := 0
 	for _, f := range c.Found {
 		if f.Word != diagnosis.FoundGood {
 			x.mark(f.Couplings...)
@@ -319,22 +319,34 @@ func (x *Report) draw(ctx context.Context, a *Analysis, d *Diagnosed, c *Case) e
 	switch {
 	case x.Kind == ForBench:
 		x.Mark = map[int]bool{}
-		for i := range x.Plan.Turns {
-			if y := &x.Plan.Turns[i]; y.Saw == "" {
-				x.mark(y.turn.Air...)
-				turn = i + 1
-				break
-			}
+		turn = 1 + slices.IndexFunc(x.Plan.Turns, func(y PlannedTurn) bool { return y.Saw == "" })
+		if turn > 0 {
+			x.mark(x.Plan.Turns[turn-1].turn.Air...)
 		}
 	case len(x.Mark) == 0 && len(c.Seen) > 0:
 		for _, s := range d.Groups[0].Suspects {
 			for _, text := range s.Faults {
-				if f, err := kinematics.ParseFault(t, text); err == nil && s.Kind == diagnosis.Faulty {
+				if f, err := kinematics.ParseFault(x.Train, text); err == nil && s.Kind == diagnosis.Faulty {
 					x.mark(f.Coupling)
 				}
 			}
 		}
 	}
+	return x.idle(ctx, a, turn)
+}
+
+// TurnDrawn is a page of nothing but a drawing: what turn n of a plan, from 0, applies.
+func (a *Analysis) TurnDrawn(ctx context.Context, p *Planned, n int) (*Report, error) {
+	x := &Report{Schema: "tieup.report/1", Kind: ForBench, Train: a.Train, Title: p.Turns[n].Says, Plan: p,
+		Cautions: p.Cautions, Mark: map[int]bool{}}
+	x.mark(p.Turns[n].turn.Air...)
+	return x, x.idle(ctx, a, n+1)
+}
+
+// idle draws the train with nothing applied; turn, from 1, is the one whose elements are
+// marked, 0 for none.
+func (x *Report) idle(ctx context.Context, a *Analysis, turn int) error {
+	t := a.Train
 	for i := range t.ElementCount {
 		if x.Mark[i] {
 			x.Marked = append(x.Marked, t.Couplings[i].Name)

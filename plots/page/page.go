@@ -208,9 +208,29 @@ type Answer struct {
 	// NoShifts says why there is nothing to say of shifts, "" if there is.
 	NoShifts string
 	Solved   table.Solved // of the range alone
+	Plan     *Plan
 	Other    []Drawing
 	Command  []string // the same on the command line
 }
+
+// A Plan is the turns by hand that prove the assembly, one of them beside the half-section.
+type Plan struct {
+	Open    string            // the address with the plan, where it is not shown
+	Close   string            // the address without it, where it is
+	Planned *analysis.Planned // nil where it is not shown
+	Refused string            // why there is none, "" if there is one
+	Turns   []Tab             // one for each turn
+	Turn    *analysis.PlannedTurn
+	Air     []Option // elements that air can be put to
+	Without []Option // what may not be fitted
+	Picture Drawing  // the half-section, with what the turn applies framed
+}
+
+// Box is the box of a turn, as on the command line.
+func (p *Plan) Box() string { return table.Box(p.Turn.Saw, p.Turn.Agrees) }
+
+// Viewed says from where directions are seen.
+func (p *Plan) Viewed() string { return reading.Viewed }
 
 // InTime is what can be played of the shifts from a range, and the one that is.
 type InTime struct {

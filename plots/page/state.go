@@ -82,6 +82,14 @@ type State struct {
 	// Test is the place of a test in the workshop that the form asks about though
 	// nothing was seen of it yet, "" for none.
 	Test string
+
+	// Turn is the turn by hand of the plan that is shown with the work, counted from 1; 0
+	// for no plan. Air are the elements that air can be put to, nil for all that it can;
+	// Without is what is not fitted, and NoHold says that the output cannot be held.
+	Turn    int
+	Air     []string
+	Without string
+	NoHold  bool
 }
 
 // Observed is what was seen in a place, a range or a shift: "forward, engine-braking".
@@ -129,7 +137,8 @@ const (
 var keys = []string{
 	"train", "file", "name", "position", "range", "to", "fault", "mode", "shade", "pace", "reveal", "when", "vehicle",
 	"complaint", "assume", "all",
-	"test", "step", "seed", "view", "present", "at", "add", "share", "only", "drop", "switch", "suspects", "hide", "note",
+	"test", "turn", "air", "without", "no-hold", "step", "seed", "view", "present", "at", "add", "share", "only", "drop",
+	"switch", "suspects", "hide", "note",
 }
 
 // strange says which keys of an address mean nothing, and which is meant.
@@ -168,7 +177,7 @@ func ParseState(q url.Values) (State, error) {
 		Reveal: q.Get("reveal") == "1", View: q.Get("view"), Present: q.Get("present") == "1",
 		When:    slices.DeleteFunc(slices.Clone(q["when"]), func(w string) bool { return w == "" }),
 		Vehicle: q.Get("vehicle"), Complaint: q.Get("complaint"), Assume: q.Get("assume"), All: q.Get("all") == "1",
-		Test: q.Get("test"),
+		Test: q.Get("test"), Air: q["air"], Without: q.Get("without"), NoHold: q.Get("no-hold") == "1",
 	}
 	if s.File == "" {
 		s.FileName = ""
@@ -191,6 +200,14 @@ func ParseState(q url.Values) (State, error) {
 			refuse("a step of the story is a number from 1, not %s", kinematics.Quote(step))
 		} else {
 			s.Step = n
+		}
+	}
+	if turn := q.Get("turn"); turn != "" {
+		n, err := strconv.Atoi(turn)
+		if err != nil || n < 1 || n > MostSteps {
+			refuse("a turn by hand is a number from 1, not %s", kinematics.Quote(turn))
+		} else {
+			s.Turn = n
 		}
 	}
 	if seed := q.Get("seed"); seed != "" {
@@ -420,6 +437,16 @@ func (s State) Values() url.Values {
 	set("assume", s.Assume)
 	set("test", s.Test)
 	set("view", s.View)
+	set("without", s.Without)
+	if len(s.Air) > 0 {
+		q["air"] = s.Air
+	}
+	if s.NoHold {
+		set("no-hold", "1")
+	}
+	if s.Turn > 0 {
+		set("turn", strconv.Itoa(s.Turn))
+	}
 	if s.Pace != UsualPace {
 		set("pace", strconv.Itoa(s.Pace))
 	}

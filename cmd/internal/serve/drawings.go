@@ -57,9 +57,21 @@ var pictures = []picture{
 		return drawn(plots.FaultChart)(s.answers.WallChart(ctx, analysis.WallQuestion{Question: s.all()}))
 	}},
 	{"plan", "Turns by hand that prove the assembly", false, func(ctx context.Context, s *request) (plots.Drawing, error) {
-		return drawn(plots.ReportPage)(s.answers.Report(ctx, analysis.ReportQuestion{Kind: analysis.ForBench, Case: s.sheet}))
+		return drawn(plots.ReportPage)(s.answers.Report(ctx, analysis.ReportQuestion{Kind: analysis.ForBench, Case: s.sheet, Plan: s.plan}))
 	}},
 }
+
+// byHand is the half-section with what the chosen turn by hand applies framed.
+var byHand = picture{"turn", "Half-section", false, func(ctx context.Context, s *request) (plots.Drawing, error) {
+	plan, err := s.answers.Plan(ctx, s.plan)
+	if err != nil {
+		return nil, err
+	}
+	if s.state.Turn < 1 || s.state.Turn > len(plan.Turns) {
+		return nil, fmt.Errorf("the plan has %s", kinematics.Count(len(plan.Turns), "turn"))
+	}
+	return drawn(plots.ReportSection)(s.answers.TurnDrawn(ctx, plan, s.state.Turn-1))
+}}
 
 // inTime is the picture of the shift that is played.
 var inTime = picture{"shift", "Shift in time", false, func(ctx context.Context, s *request) (plots.Drawing, error) {
@@ -96,8 +108,14 @@ func (sub *request) drawing(name, format string) string {
 		Train: sub.state.Train, File: sub.state.File, FileName: sub.state.FileName,
 		Range: sub.state.Range, Faults: sub.state.Faults, Pace: page.UsualPace,
 	}
-	if name == inTime.name {
+	switch name {
+	case inTime.name:
 		st.To = sub.state.To
+	case byHand.name:
+		st.Turn = sub.state.Turn
+		fallthrough
+	case "plan":
+		st.Air, st.Without, st.NoHold = sub.state.Air, sub.state.Without, sub.state.NoHold
 	}
 	q := st.Values()
 	return "/drawing/" + name + "." + format + "?" + q.Encode()
@@ -112,7 +130,7 @@ func (s *Server) serveDrawing(w http.ResponseWriter, r *http.Request) {
 	name, _, _ := strings.Cut(file, ".")
 	format, err := plots.FormatOf(file)
 	var p picture
-	for _, x := range append(pictures[:len(pictures):len(pictures)], inTime) {
+	for _, x := range append(pictures[:len(pictures):len(pictures)], inTime, byHand) {
 		if x.name == name {
 			p = x
 		}

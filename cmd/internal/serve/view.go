@@ -33,6 +33,7 @@ type request struct {
 	brought *controls.Brought
 	to      int            // index of the range to which a shift is played, -1 for none
 	sheet   *analysis.Case // what a road test showed
+	plan    analysis.PlanQuestion
 	// What was refused of it, word by word.
 	refused []page.Observed
 }
@@ -70,7 +71,7 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 	}
 	sub.own, sub.above = given.Own, given.Above
 	sub.faults, sub.brought = given.Bring(t)
-	errs = append(errs, sub.lookRange(st), sub.lookTo(st), sub.lookSaid(st), sub.lookCase(st))
+	errs = append(errs, sub.lookRange(st), sub.lookTo(st), sub.lookSaid(st), sub.lookCase(st), sub.lookPlan(st))
 	return sub, errors.Join(errs...)
 }
 
@@ -411,6 +412,7 @@ func (sub *request) answer(ctx context.Context) *page.Answer {
 	if ctx.Err() != nil {
 		return nil
 	}
+	a.Plan = sub.planned(ctx)
 	a.Other = sub.drawings()
 	a.Command = sub.commands(a.NoShifts == "")
 	return a
