@@ -149,7 +149,7 @@ func saveSheet(name string, old, src []byte, force bool) error {
 		return err
 	}
 	err := save.Replace(name, old, src)
-	if errors.Is(err, save.ErrChanged) {
+	if errors.Is(err, save.ErrChanged) || errors.Is(err, save.ErrBusy) {
 		return fmt.Errorf("%s was changed meanwhile, so nothing was written: give the command again", problem.Plain(name))
 	}
 	return err

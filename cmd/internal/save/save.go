@@ -53,12 +53,23 @@ func Write(name string, data []byte, replace bool) error {
 // ErrChanged is the reason why a file was not replaced that somebody else wrote to.
 var ErrChanged = errors.New("it was changed meanwhile")
 
+// ErrBusy is the reason why a file was not replaced that another run is replacing.
+var ErrBusy = errors.New("another run is writing it")
+
 // Replace writes data over a file that holds old, whole or not at all. Where it holds
-// anything else, what somebody else wrote is left alone: the error is then [ErrChanged].
-func Replace(name string, old, data []byte) error {
-	d := system
+// anything else, what somebody else wrote is left alone: the error is then [ErrChanged],
+// or [ErrBusy] while another run replaces it. An editor that saves between the last look
+// and the new name is not seen: it knows nothing of the lock.
+func Replace(name string, old, data []byte) error { return system.replace(name, old, data) }
+
+func (d disk) replace(name string, old, data []byte) error {
 	rename := d.rename
 	d.rename = func(from, to string) error {
+		unlock, err := lock(to)
+		if err != nil {
+			return err
+		}
+		defer unlock()
 		if now, err := os.ReadFile(to); err != nil || !bytes.Equal(now, old) {
 			return ErrChanged
 		}

@@ -219,3 +219,57 @@ func TestReplace(t *testing.T) {
 	}
 	holds("theirs")
 }
+
+// Of two runs that replace a file at the same moment one does, and the other is told; the
+// second one comes here when the first has looked and not yet written.
+func TestReplaceAtOnce(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "case.yaml")
+	if err := os.WriteFile(name, []byte("old"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	d := system
+	var second error
+	d.rename = func(from, to string) error {
+		second = Replace(name, []byte("old"), []byte("second"))
+		return os.Rename(from, to)
+	}
+	if err := d.replace(name, []byte("old"), []byte("first")); err != nil {
+		t.Error(err)
+	}
+	if !errors.Is(second, ErrBusy) {
+		t.Errorf("the second run: %v", second)
+	}
+	if got, _ := os.ReadFile(name); string(got) != "first" {
+		t.Errorf("the file holds %q", got)
+	}
+	if err := Replace(name, []byte("first"), []byte("third")); err != nil {
+		t.Errorf("the lock is left: %v", err)
+	}
+}
+
+// However many runs replace the same text at once, one of them does.
+func TestReplaceByMany(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "case.yaml")
+	for range 20 {
+		if err := os.WriteFile(name, []byte("old"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		const many = 8
+		done := make(chan error)
+		for i := range many {
+			go func() { done <- Replace(name, []byte("old"), []byte{byte('a' + i)}) }()
+		}
+		replaced := 0
+		for range many {
+			switch err := <-done; {
+			case err == nil:
+				replaced++
+			case !errors.Is(err, ErrBusy) && !errors.Is(err, ErrChanged):
+				t.Error(err)
+			}
+		}
+		if replaced != 1 {
+			t.Fatalf("%d of %d runs replaced the file", replaced, many)
+		}
+	}
+}
