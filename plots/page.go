@@ -58,6 +58,7 @@ const (
 // A page is a drawing with its heading and footer laid out.
 type page struct {
 	heading  heading
+	bare     bool // without its words
 	drawing  Drawing
 	w, h     float64 // at the natural size
 	scale    float64
@@ -98,7 +99,7 @@ func (pg *page) fit(r *ruler, s Size) float64 {
 
 // measure is the page at its natural size.
 func measure(r *ruler, d Drawing, s Style) *page {
-	pg := &page{heading: d.heading(), drawing: d, scale: 1}
+	pg := &page{heading: d.heading(), drawing: d, scale: 1, bare: s.Bare}
 	if s.Title != "" {
 		pg.heading.title = s.Title
 	}
@@ -111,6 +112,9 @@ func measure(r *ruler, d Drawing, s Style) *page {
 
 // words breaks heading and footer into lines.
 func (pg *page) words(r *ruler) {
+	if pg.bare {
+		return
+	}
 	width := pg.w - 2*margin
 	pg.title = r.wrap(titleScript, pg.heading.title, width)
 	pg.subtitle = r.wrap(subtitleScript, pg.heading.subtitle, width)

@@ -57,6 +57,7 @@ type Style struct {
 	Size  Size
 	Title string // in place of the title of the train
 	Dark  bool   // light ink on dark paper
+	Bare  bool   // without the words around it, which whoever shows it gives
 }
 
 // dpi is the resolution of a PNG whose size is not given in pixels.

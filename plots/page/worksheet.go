@@ -35,13 +35,13 @@ func unloaded(t *kinematics.Train) template.HTML {
 	for i := range d.States {
 		d.States[i].Label = ""
 	}
-	return inline(d)
+	return inline(d, plots.Style{})
 }
 
 // inline is a drawing to stand in a page, "" if it cannot be drawn.
-func inline(d plots.Drawing) template.HTML {
+func inline(d plots.Drawing, s plots.Style) template.HTML {
 	var b bytes.Buffer
-	if err := plots.Write(&b, plots.SVG, d, plots.Style{}); err != nil {
+	if err := plots.Write(&b, plots.SVG, d, s); err != nil {
 		return ""
 	}
 	_, svg, _ := bytes.Cut(b.Bytes(), []byte("<svg"))
