@@ -215,9 +215,11 @@
 //
 // # Solenoids
 //
-//	code  what the open trouble codes call it: shift A to shift E, pressure control
-//	      A to C
-//	note  free text
+//	code       what the open trouble codes call it: shift A to shift H, pressure
+//	           control A to F
+//	hydraulic  true for what is no solenoid: a pressure that comes and goes by
+//	           itself, such as a governor's. It has no wires
+//	note       free text
 //
 // # Valves
 //

@@ -1,6 +1,7 @@
 package controls
 
 import (
+	"cmp"
 	"fmt"
 	"math/bits"
 	"slices"
@@ -172,6 +173,7 @@ func (c *compiler) table() {
 		return
 	}
 	var matches []*node
+	var told [][]int
 	applied := map[int][]*node{}
 	for i, row := range n.Spec.Table {
 		m, sets := c.row(row, path("table", strconv.Itoa(i)))
@@ -179,6 +181,8 @@ func (c *compiler) table() {
 			return
 		}
 		matches = append(matches, m)
+		c.told(i, sets, told)
+		told = append(told, sets)
 		for _, e := range sets {
 			applied[e] = append(applied[e], m)
 		}
@@ -189,6 +193,28 @@ func (c *compiler) table() {
 		}
 		from := or(and(not(or(slices.Clone(matches)...)), &node{op: opUnknown}), or(slices.Clone(applied[e])...))
 		n.feeds = append(n.feeds, feed{element: e, areas: []area{{c.program(from), kinematics.Share{Num: 1, Den: 1}}}})
+	}
+}
+
+// told refuses a row of a table that differs from an earlier one in nothing but in what
+// it applies.
+func (c *compiler) told(i int, sets []int, earlier [][]int) {
+	rows := c.n.Spec.Table
+	same := func(a, b []string) bool {
+		return len(a) == 0 || len(b) == 0 || slices.ContainsFunc(a, func(p string) bool { return slices.Contains(b, p) })
+	}
+	sorted := func(list []string) []string { return slices.Sorted(slices.Values(list)) }
+	for k, r := range rows[:i] {
+		apart := !r.Any && !rows[i].Any && !slices.Equal(sorted(r.On), sorted(rows[i].On))
+		if apart || !same(r.Levers, rows[i].Levers) || len(r.Either)+len(rows[i].Either) > 0 ||
+			slices.Equal(slices.Sorted(slices.Values(sets)), slices.Sorted(slices.Values(earlier[k]))) {
+			continue
+		}
+		c.fail(path("table", strconv.Itoa(i)), "write which solenoids are on in each: on: [S1], on: [] for none; where a "+
+			"governor shifts, name its pressures as solenoids with hydraulic: true",
+			"row %d, which gives %s, holds where row %d gives %s: with the same lever and solenoids", i+1,
+			cmp.Or(rows[i].Gives, "its elements"), k+1, cmp.Or(r.Gives, "other elements"))
+		return
 	}
 }
 

@@ -3,6 +3,7 @@ package controls
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -96,6 +97,10 @@ func (c *compiler) declare() {
 	for _, x := range s.Solenoids {
 		add("solenoids", "solenoid", x.Name)
 		n.solenoids = append(n.solenoids, x.Name)
+		if x.Code != "" && !codeNames.MatchString(x.Code) {
+			c.fail(path("solenoids", x.Name, "code"), "write shift A to shift H, or pressure control A to pressure control F; "+
+				"leave it out where no open code names it", "no trouble code calls a solenoid %s", kinematics.Quote(x.Code))
+		}
 	}
 	for _, x := range s.Valves {
 		add("valves", "valve", x.Name)
@@ -119,6 +124,9 @@ func (c *compiler) declare() {
 		}
 	}
 }
+
+// codeNames are what open trouble codes call solenoids: SAE J2012 (ISO 15031-6).
+var codeNames = regexp.MustCompile(`^(shift [A-H]|pressure control [A-F])$`)
 
 // connect compiles all expressions. Valves and circuits come first, so that the
 // unknowns that valves can depend on have the low numbers.

@@ -57,6 +57,7 @@ type Fault struct {
 	at, with int
 	ranges   uint64 // bits of Ranges, 0 for all
 	solenoid bool   // it changes which solenoids are on
+	wires    uint64 // those that have no current without supply
 }
 
 // String writes the fault as [Network.ParseFault] reads it.
@@ -90,7 +91,10 @@ func (f Fault) share() kinematics.Share {
 func (n *Network) kindsOf(part string) []Kind {
 	switch {
 	case slices.Contains(n.solenoids, part):
-		if len(n.solenoids) == 1 {
+		switch wired := n.Wired(); {
+		case !slices.Contains(wired, part):
+			return []Kind{StuckOn, StuckOff}
+		case len(wired) == 1:
 			return []Kind{StuckOn, StuckOff, NoCurrent, ShortOn}
 		}
 		return []Kind{StuckOn, StuckOff, NoCurrent, ShortOn, Crossed}
@@ -103,7 +107,7 @@ func (n *Network) kindsOf(part string) []Kind {
 		return []Kind{Blocked, Leaks}
 	case slices.Contains(n.Balls(), part):
 		return []Kind{Gone}
-	case part == "supply" && len(n.solenoids) > 0:
+	case part == "supply" && len(n.Wired()) > 0:
 		return []Kind{Lost}
 	case part == "lever" && len(n.Train.Positions) > 1:
 		return []Kind{Between}
@@ -214,9 +218,16 @@ func (n *Network) fault(f Fault) (Fault, error) {
 	f.at, f.with, f.ranges = n.partAt(f.Part), 0, 0
 	f.solenoid = f.Part == "supply" || slices.Contains(n.solenoids, f.Part)
 	switch f.Kind {
+	case Lost:
+		for i, s := range n.Spec.Solenoids {
+			if !s.Hydraulic {
+				f.wires |= 1 << i
+			}
+		}
 	case Crossed:
-		if f.with = slices.Index(n.solenoids, f.With); f.with < 0 || f.With == f.Part {
-			return f, fmt.Errorf("%s is crossed with another solenoid: %s", f.Part, kinematics.Or(without(n.solenoids, f.Part)))
+		wired := without(n.Wired(), f.Part)
+		if f.with = slices.Index(n.solenoids, f.With); !slices.Contains(wired, f.With) {
+			return f, fmt.Errorf("%s is crossed with another solenoid: %s", f.Part, kinematics.Or(wired))
 		}
 	case Into:
 		f.with = slices.IndexFunc(n.pairs, func(p [2]int) bool {
@@ -291,12 +302,17 @@ func (n *Network) SingleFaults() []Fault {
 		}
 		list = append(list, f)
 	}
-	for i, s := range n.solenoids {
-		for _, k := range []Kind{StuckOn, StuckOff, NoCurrent, ShortOn} {
-			add(s, k, "")
+	wired := n.Wired()
+	for _, s := range n.solenoids {
+		for _, k := range n.kindsOf(s) {
+			if k != Crossed {
+				add(s, k, "")
+			}
 		}
-		for _, other := range n.solenoids[i+1:] {
-			add(s, Crossed, other)
+		for _, other := range wired[slices.Index(wired, s)+1:] {
+			if slices.Contains(wired, s) {
+				add(s, Crossed, other)
+			}
 		}
 	}
 	for _, part := range slices.Concat(n.Valves(), n.Circuits(), n.Balls(), []string{"supply", "line"}) {
@@ -354,7 +370,7 @@ func switched(on uint64, rng int, faults []Fault) uint64 {
 			case StuckOff, NoCurrent:
 				on &^= 1 << f.at
 			case Lost:
-				on = 0
+				on &^= f.wires
 			}
 		}
 	}

@@ -117,6 +117,17 @@ func (n *Network) size() int           { return n.unknownAt(n.unknowns) }
 // Solenoids, Valves and Circuits return the names in the order of the file.
 func (n *Network) Solenoids() []string { return n.solenoids }
 
+// Wired returns the names of the solenoids that have wires: all but what is hydraulic.
+func (n *Network) Wired() []string {
+	var list []string
+	for _, s := range n.Spec.Solenoids {
+		if !s.Hydraulic {
+			list = append(list, s.Name)
+		}
+	}
+	return list
+}
+
 // Valves returns the names of the valves in the order of the file.
 func (n *Network) Valves() []string { return names(n.valves, func(v valve) string { return v.name }) }
 

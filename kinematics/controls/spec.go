@@ -24,7 +24,10 @@ type Solenoid struct {
 	// Code is what a trouble code calls it: "shift A", "pressure control B"; ""
 	// where the file does not say.
 	Code string `json:"code,omitempty"`
-	Note string `json:"note,omitempty"`
+	// Hydraulic says that it is no solenoid but a pressure that comes and goes by itself,
+	// such as a governor's: it has no wires, and sticks at most.
+	Hydraulic bool   `json:"hydraulic,omitempty"`
+	Note      string `json:"note,omitempty"`
 }
 
 // A Circuit has the pressure of the line where From, its route, holds.

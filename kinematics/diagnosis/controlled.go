@@ -183,6 +183,9 @@ func controlPart(t *kinematics.Train, f controls.Fault) string {
 	case controls.Blocked, controls.Leaks, controls.Into:
 		return "circuit " + f.Part
 	}
+	if !slices.Contains(controls.Of(t).Wired(), f.Part) {
+		return f.Part
+	}
 	return "solenoid " + f.Part
 }
 

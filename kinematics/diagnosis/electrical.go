@@ -23,10 +23,10 @@ func (f *Finder) controlTests() []Test {
 		return nil
 	}
 	var list []Test
-	for _, s := range n.Solenoids() {
+	for _, s := range n.Wired() {
 		list = append(list, Test{Kind: Connector, Coupling: -1, Part: s}, Test{Kind: Switching, Coupling: -1, Part: s})
 	}
-	if len(n.Solenoids()) > 0 {
+	if len(n.Wired()) > 0 {
 		list = append(list, Test{Kind: Connector, Coupling: -1, Part: supplyPart})
 	}
 	for _, c := range n.Circuits() {
@@ -124,10 +124,10 @@ func parsePart(t *kinematics.Train, x *Test, what string) (err error) {
 	if x.Kind == Connector || x.Kind == Switching {
 		x.Part = what
 		if x.Kind == Switching && what == supplyPart {
-			return t.NoSuch("solenoid", what, n.Solenoids())
+			return t.NoSuch("solenoid", what, n.Wired())
 		}
-		if what != supplyPart && !slices.Contains(n.Solenoids(), what) {
-			return t.NoSuch("solenoid", what, append(slices.Clone(n.Solenoids()), supplyPart))
+		if what != supplyPart && !slices.Contains(n.Wired(), what) {
+			return t.NoSuch("solenoid", what, append(slices.Clone(n.Wired()), supplyPart))
 		}
 		return nil
 	}

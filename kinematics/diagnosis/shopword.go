@@ -372,7 +372,7 @@ func ShopPlaces(t *kinematics.Train) []Observation {
 		}
 	}
 	if n := controls.Of(t); n != nil {
-		for _, s := range n.Solenoids() {
+		for _, s := range n.Wired() {
 			add(Test{Kind: Connector, Coupling: -1, Part: s})
 			add(Test{Kind: Switching, Coupling: -1, Part: s})
 		}

@@ -18,7 +18,7 @@ func showControls(p *page, s *controls.Spec) {
 	p.line("")
 	g := &Grid{Columns: columns("part", "is", "pressure, or what moves it", "note")}
 	for _, x := range s.Solenoids {
-		g.Add(x.Name, "solenoid", "", strings.Trim(x.Code+"; "+x.Note, "; "))
+		g.Add(x.Name, map[bool]string{false: "solenoid", true: "hydraulic signal"}[x.Hydraulic], "", strings.Trim(x.Code+"; "+x.Note, "; "))
 	}
 	for _, x := range s.Circuits {
 		g.Add(x.Name, "circuit", x.From, x.Note)
