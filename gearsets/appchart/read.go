@@ -150,6 +150,9 @@ func (r *reader) read(text string) {
 			return
 		}
 		r.row(r.cells(rows, record))
+		if r.header && r.ratio < 0 {
+			return // the columns are not known: what follows would be judged wrongly
+		}
 	}
 	r.finish()
 }
@@ -244,7 +247,10 @@ func (r *reader) headerRow(cells []cell) {
 			r.chart.Columns = append(r.chart.Columns, fit.Column{Name: c.text, Kind: oneWayByName(name)})
 		}
 	}
-	if r.ratio < 0 {
+	if _, early := words[strings.ToLower(cells[0].text)]; early && r.ratio < 0 {
+		r.errorf(cells[0].Place, headHint+"; what begins with "+cells[0].text+" goes below it",
+			"no column is headed ratio")
+	} else if r.ratio < 0 {
 		r.errorf(cells[0].Place, headHint, "no column is headed ratio")
 	}
 	if len(r.elements) == 0 {

@@ -92,6 +92,8 @@ func TestBroken(t *testing.T) {
 		{"empty", "", "1:1", "the file is empty", "--blank"},
 		{"only remarks", "# nothing\n\n", "1:1", "the file is empty", "--blank"},
 		{"no ratio column", "range;A;B\n1;x;;\n", "1:1", "no column is headed ratio", "write the first row as"},
+		{"final drive above", "final drive;3,2\n" + head + "1;x;;2.4\n", "1:1", "no column is headed ratio",
+			"what begins with final drive goes below it"},
 		{"no elements", "range;ratio\n1;2.4\n", "1:1", "no column is headed by an element", "a column for each element"},
 		{"two ratio columns", "range;A;ratio;ratio\n1;x;2.4;2.4\n", "1:15", "two columns of ratios", "leave one"},
 		{"two columns A", "range;A;a;ratio\n1;x;;2.4\n", "1:9", `two columns "a"`, "another name than that in column 7"},
@@ -136,6 +138,9 @@ func TestBroken(t *testing.T) {
 		if chart != nil || len(problems) == 0 {
 			t.Errorf("%s: it is read", c.name)
 			continue
+		}
+		if strings.HasPrefix(c.message, "no column is headed ratio") && len(problems) > 1 {
+			t.Errorf("%s: %d problems", c.name, len(problems))
 		}
 		p := problems[0]
 		if got := fmt.Sprintf("%d:%d", p.Line, p.Column); got != c.at || !strings.Contains(p.Message, c.message) ||

@@ -171,16 +171,27 @@ func teethText(p *page, t *analysis.FittedTrain) {
 	p.grid(g)
 }
 
-// auditText names what the audit of a set finds; it excludes none.
+// auditText names what the audit of a set finds; it excludes none. Shifted profiles mend
+// the distance of the axes alone.
 func auditText(warnings []analysis.Finding) string {
 	if len(warnings) == 0 {
 		return "ok"
 	}
-	var list []string
+	var shift, other, list []string
 	for _, w := range warnings {
-		list = append(list, w.Gearset+" "+w.Condition)
+		if w.Condition == "coaxial" {
+			shift = append(shift, w.Gearset+" "+w.Condition)
+		} else {
+			other = append(other, w.Gearset+" "+w.Condition)
+		}
 	}
-	return "needs profile shift: " + strings.Join(list, ", ")
+	if len(shift) > 0 {
+		list = append(list, "needs profile shift: "+strings.Join(shift, ", "))
+	}
+	if len(other) > 0 {
+		list = append(list, "fails: "+strings.Join(other, ", "))
+	}
+	return strings.Join(list, "; ")
 }
 
 func (f Fitted) refused(p *page) {
