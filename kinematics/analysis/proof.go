@@ -120,7 +120,7 @@ func efficiencies(t *kinematics.Train, l *solve.Losses) certify.Form {
 // runs away.
 func broken(sys *solve.System, b *reading.Breakaway) *verify.Certificate {
 	p := sys.ProverOf(b.Grip)
-	p.Resistances = certify.Form{}
+	p.Resistances = certify.Form{"standing": certify.Frac{Rat: *b.Resistance.Rat()}} // where it jams, too
 	p.Standing("standing", b.Grip, b.Standing, b.Resistance)
 	p.Stretches(b.Grip, b.Chain)
 	for i, r := range b.Rolls {

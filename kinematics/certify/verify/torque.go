@@ -234,7 +234,7 @@ type forced struct {
 func (f *forced) verify() error {
 	b := f.b
 	r, ok := b.Certificate.Resistances["standing"]
-	if b.Resistance.Exact == nil || b.Standing.End == "moves" && (!ok || r.Cmp(&b.Resistance.Exact.Rat) != 0) {
+	if !ok || b.Resistance.Exact == nil || r.Cmp(&b.Resistance.Exact.Rat) != 0 {
 		return errors.New("the proof has another resistance")
 	}
 	if !f.costs("standing", "pull", &b.Standing, b.input, one, nil) {

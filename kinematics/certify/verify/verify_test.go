@@ -251,6 +251,28 @@ func TestMutations(t *testing.T) {
 	}
 }
 
+// The resistance that an answer states is that of its proof where the input jams, too.
+func TestResistanceOfAJam(t *testing.T) {
+	jams := 0
+	each(t, 60, func(a document) {
+		old := []byte(`"torque_exact":"1/3"`)
+		var says struct{ Standing struct{ End string } }
+		if err := json.Unmarshal(a.data, &says); err != nil || says.Standing.End != "jams" || jams == 5 {
+			return
+		}
+		jams++
+		if _, err := verify.Answer(a.train, a.data); err != nil {
+			t.Errorf("%s: %s: %v", a.train.Name, a.name, err)
+		}
+		if _, err := verify.Answer(a.train, bytes.Replace(a.data, old, []byte(`"torque_exact":"2/3"`), 1)); err == nil {
+			t.Errorf("%s: %s: another resistance is accepted", a.train.Name, a.name)
+		}
+	})
+	if jams == 0 {
+		t.Error("nothing jams")
+	}
+}
+
 // No document makes the checker panic, and none that it accepts has another verdict.
 func FuzzVerify(f *testing.F) {
 	train, err := gearsets.Library("simpson-three-speed")
