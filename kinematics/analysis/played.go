@@ -337,6 +337,7 @@ func (a *Analysis) played(ctx context.Context, s *transient.Shift) (*Played, err
 		Words: x.Words(), Verdict: playedVerdict(x), Energy: r.Energy, Accuracy: playedAccuracy(x), Assumed: x.Assumed(),
 		Course: playedCourse(r), Heading: x.Heading(), Given: x.Given(), Precision: x.Precision(), Moments: x.Moments(),
 	}
+	p.Energy.Shock = clean(p.Energy.Shock)
 	for i, kgm2 := range transient.Inertias(t) {
 		if kgm2 > 0 {
 			p.Inertia.Add(t.Members[i].Name, kgm2)
@@ -403,7 +404,7 @@ func playedElement(x *transient.Answer, c transient.Schedule, track *transient.T
 	e := PlayedElement{
 		Kind: coupling.Kind.String(), Part: x.Part(&c), Before: Number(c.Before), After: Number(c.After),
 		SlipTime: track.SlipTime, PeakSlip: transient.RPM(track.PeakSlip), PeakPower: clean(track.PeakPower),
-		Torque: Extent{low, high}, Heat: clean(track.TotalHeat()), Schedule: c,
+		Torque: Extent{clean(low), clean(high)}, Heat: clean(track.TotalHeat()), Schedule: c,
 	}
 	if e.Changes() {
 		e.Origin = &c.Origin

@@ -2,6 +2,8 @@ package cli
 
 import (
 	"bytes"
+	"encoding/json"
+	"math"
 	"strings"
 	"testing"
 )
@@ -33,5 +35,44 @@ func TestTransientExamples(t *testing.T) {
 	}
 	if count < 4 {
 		t.Errorf("%d examples were run", count)
+	}
+}
+
+// What is nothing is 0 in the JSON of a played shift, not what rounding left of it: only
+// the accuracy says how much that is.
+func TestTransientLeavesOutRounding(t *testing.T) {
+	var out, remarks bytes.Buffer
+	root := newRootCmd()
+	root.SetOut(&out)
+	if code := run(root, strings.Fields("transient simpson-three-speed D2 D3 --format json"), &remarks); code != exitAnswered {
+		t.Fatal(remarks.String())
+	}
+	var answer any
+	if err := json.Unmarshal(out.Bytes(), &answer); err != nil {
+		t.Fatal(err)
+	}
+	numbers := 0
+	var look func(at string, x any)
+	look = func(at string, x any) {
+		switch x := x.(type) {
+		case map[string]any:
+			for key, value := range x {
+				if key != "accuracy" && key != "error" {
+					look(at+"/"+key, value)
+				}
+			}
+		case []any:
+			for _, value := range x {
+				look(at+"[]", value)
+			}
+		case float64:
+			if numbers++; x != 0 && math.Abs(x) < 1e-9 {
+				t.Errorf("%s is %v", at, x)
+			}
+		}
+	}
+	look("", answer)
+	if numbers < 100 {
+		t.Errorf("%d numbers", numbers)
 	}
 }
