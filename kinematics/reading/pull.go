@@ -1,7 +1,6 @@
 package reading
 
 import (
-	"fmt"
 	"slices"
 
 	"tieup/kinematics"
@@ -41,28 +40,6 @@ func (w *Why) pullsGears(c *Conflict) bool {
 		}
 	}
 	return false
-}
-
-// PulledBy says by what the members are pulled in a conflict of [Why.Conflicts],
-// and which of several it is.
-func (w *Why) PulledBy(c *Conflict) string {
-	n, count := 0, 0
-	for i := range w.Conflicts {
-		if w.Conflicts[i].Demand == c.Demand {
-			count++
-		}
-		if &w.Conflicts[i] == c {
-			n = count
-		}
-	}
-	text := "Pulled by the input and the couplings that hold"
-	if count > 1 {
-		text += fmt.Sprintf(" in conflict %d of %d", n, count)
-	}
-	if len(c.Elements) > 0 {
-		text += ", " + kinematics.And(w.names(c.Elements))
-	}
-	return text + "; the teeth pull back as hard."
 }
 
 // Pulls sums, for every member of the train, the torques that the couplings of

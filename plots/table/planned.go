@@ -41,11 +41,8 @@ func (s Planned) Text(w io.Writer, width int) error {
 
 // summary says what the plan is worth.
 func (s Planned) summary() string {
-	text := fmt.Sprintf("%s by hand show %d of %s", kinematics.Count(len(s.Turns), "turn"), len(s.Shown),
-		kinematics.Count(s.Faults, "single fault"))
-	if len(s.Turns) == 1 {
-		text = strings.Replace(text, "show", "shows", 1)
-	}
+	text := fmt.Sprintf("%s by hand %s %d of %s", kinematics.Count(len(s.Turns), "turn"),
+		kinematics.Plural(len(s.Turns), "shows", "show"), len(s.Shown), kinematics.Count(s.Faults, "single fault"))
 	if s.Pairs != nil {
 		text += fmt.Sprintf(", and %d of %s", s.Pairs.Shown, kinematics.Count(s.Pairs.All, "pair"))
 	}
