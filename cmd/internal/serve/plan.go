@@ -68,7 +68,8 @@ func (sub *request) planned(ctx context.Context) *page.Plan {
 	}
 	if len(answer.Turns) > 0 {
 		p.Turn = &answer.Turns[sub.state.Turn-1]
-		p.Picture = page.Drawing{Title: "Half-section: framed is what this turn applies", Link: sub.drawing(byHand.name, "svg")}
+		p.Picture = page.Drawing{Title: "Half-section: framed is what this turn applies",
+			Link: sub.drawing(byHand.name, "svg")}
 	}
 	return p
 }
