@@ -143,10 +143,10 @@ type WallRow struct {
 	Rows []*ChartRow `json:"states"`
 
 	Added []kinematics.Fault `json:"-"` // besides those given
-	// Above is the fault of the controls of the row, nil where it is of elements; Or says
-	// that the row is what else it can come to.
-	Above *controls.Fault `json:"-"`
-	Or    bool            `json:"or,omitempty"`
+	// Above are the faults of the controls of the row, nil where all are of elements; Or
+	// says that the row is what else they can come to.
+	Above []controls.Fault `json:"-"`
+	Or    bool             `json:"or,omitempty"`
 	all   []kinematics.Fault
 }
 
@@ -164,7 +164,7 @@ func (r *WallRow) Name() string {
 }
 
 // A WallQuestion asks for every single fault in some ranges, or for every pair of
-// faults of different couplings. Faults that are given are there in every row.
+// faults of different couplings or parts of the controls. Faults that are given are there in every row.
 type WallQuestion struct {
 	Question
 	Pairs bool
@@ -189,28 +189,42 @@ func (q *WallQuestion) rows(t *kinematics.Train) []*WallRow {
 	for _, row := range rows {
 		row.all = append(slices.Clone(q.Faults), row.Added...)
 	}
-	if n := controls.Of(t); n != nil && !q.Pairs {
-		rows = append(rows, q.above(n)...)
+	if n := controls.Of(t); n != nil {
+		rows = append(rows, q.above(n, singles)...)
 	}
 	return rows
 }
 
 // above are the rows of single faults of the controls, after any fail-safe, as when
-// they are given; one for each thing that a fault can come to.
-func (q *WallQuestion) above(n *controls.Network) []*WallRow {
+// they are given; one for each thing that a fault can come to. With pairs, of every two
+// of them, and of every one with a fault of an element.
+func (q *WallQuestion) above(n *controls.Network, elements []kinematics.Fault) []*WallRow {
 	var given []controls.Fault
 	if q.Brought != nil {
 		given = q.Brought.Faults
 	}
 	own := slices.DeleteFunc(slices.Clone(q.Faults), func(f kinematics.Fault) bool { return f.Cause != "" })
+	faults := slices.DeleteFunc(n.SingleFaults(), func(f controls.Fault) bool { return n.Contradicts(given, f) != nil })
 	var rows []*WallRow
-	for _, f := range n.SingleFaults() {
-		if n.Contradicts(given, f) != nil {
+	add := func(b *controls.Brought, added []kinematics.Fault, above ...controls.Fault) {
+		for k, way := range b.Ways() {
+			all := controls.Merge(append(slices.Clone(own), added...), way)
+			rows = append(rows, &WallRow{Added: added, Above: above, Or: k > 0, all: all})
+		}
+	}
+	for i, f := range faults {
+		b := n.Bring(append(slices.Clone(given), f))
+		if !q.Pairs {
+			add(b, nil, f)
 			continue
 		}
-		b := n.Bring(append(slices.Clone(given), f))
-		for k, way := range b.Ways() {
-			rows = append(rows, &WallRow{Above: &f, Or: k > 0, all: controls.Merge(own, way)})
+		for k := range elements {
+			add(b, elements[k:k+1], f)
+		}
+		for _, g := range faults[i+1:] {
+			if n.Contradicts([]controls.Fault{f}, g) == nil {
+				add(n.Bring(append(slices.Clone(given), f, g)), nil, f, g)
+			}
 		}
 	}
 	return rows
@@ -233,8 +247,10 @@ func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, e
 				hazards = append(hazards, row.Hazards...)
 			}
 			x.Faulted, x.Rows = chart.Faulted, chart.Rows
-			if x.Above != nil && len(x.Controls) == 0 {
-				x.Controls = []string{x.Above.String()}
+			if len(x.Controls) == 0 {
+				for _, f := range x.Above {
+					x.Controls = append(x.Controls, f.String())
+				}
 			}
 			c.Charts = append(c.Charts, x)
 		})

@@ -228,7 +228,11 @@ func (h *Hypothesis) outcome() string {
 
 // causesOf a fault of the controls: what to look for.
 func (h *Hypothesis) controlCauses(t *kinematics.Train) []Cause {
-	list := []Cause{controlCause[h.Controls[0].Kind]}
+	f := h.Controls[0]
+	list := []Cause{controlCause[f.Kind]}
+	if n := controls.Of(t); slices.Contains(n.Solenoids(), f.Part) && !slices.Contains(n.Wired(), f.Part) {
+		list[0] = Cause{Hydraulic: "sticks: debris, bore or spring"} // a governor or the like
+	}
 	for _, f := range h.Own {
 		list = append(list, causeOf(t.Couplings[f.Coupling].Kind, f))
 	}
