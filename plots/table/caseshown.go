@@ -3,6 +3,7 @@ package table
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"tieup/kinematics/analysis"
@@ -42,6 +43,17 @@ func (s CaseShown) Text(w io.Writer, width int) error {
 		p.hanging(0, 7, Box(x.Saw, x.Agrees)+" also "+x.Says)
 		p.hanging(7, 7, "seen: "+string(x.Saw))
 	}
-	p.cautions(s.Plan.Cautions)
+	p.cautions(s.cautions())
 	return p.err
+}
+
+// cautions are those of the tests and of the turns by hand; the last is the standing line.
+func (s CaseShown) cautions() []string {
+	list := slices.Clone(s.Diagnosis.Cautions)
+	for _, c := range s.Plan.Cautions {
+		if !slices.Contains(list, c) {
+			list = slices.Insert(list, max(len(list)-1, 0), c)
+		}
+	}
+	return list
 }
