@@ -54,7 +54,8 @@ func (b *controlsBlock) read(o *object) {
 	for _, e := range o.Entries("solenoids") {
 		b.mark(e.Value, "solenoids", e.Key.Value)
 		if x, ok := b.object(e, "solenoid", solenoidTable); ok {
-			s.Solenoids = append(s.Solenoids, controls.Solenoid{Name: e.Key.Value, Code: b.line(x, "code", "solenoids", e.Key.Value),
+			s.Solenoids = append(s.Solenoids, controls.Solenoid{
+				Name: e.Key.Value, Code: b.line(x, "code", "solenoids", e.Key.Value),
 				Hydraulic: x.Flag("hydraulic"), Note: x.Text("note").Value})
 		}
 	}

@@ -221,7 +221,8 @@ func (b *Breakaway) staggered() float64 {
 
 // tags puts the numbers of all other pieces onto them, where other chains are furthest.
 func (b *Breakaway) tags(p *pen, ways [][]point, x, y scale) {
-	taken := []box{{x.from - breakLeft, y.to - breakLeft, breakLeft, y.from - y.to + breakLeft}} // the numbers of the scale
+	// The numbers of the scale are taken.
+	taken := []box{{x.from - breakLeft, y.to - breakLeft, breakLeft, y.from - y.to + breakLeft}}
 	for _, way := range ways {
 		for i := 2; i < len(way); i += 2 {
 			taken = append(taken, box{way[i].x - 5, way[i].y - 5, 10, 10})

@@ -332,7 +332,8 @@ func standing(b *reading.Breakaway) Standing {
 
 func stretchOf(t *kinematics.Train, s solve.Stretch, way reading.Direction) BreakawayStretch {
 	return BreakawayStretch{
-		From: s.From, To: s.To, Torque: torqueOf(s.Torque), Slope: s.Slope, Direction: way, Optima: optima(t, s.Optima), More: s.More,
+		From: s.From, To: s.To, Torque: torqueOf(s.Torque), Slope: s.Slope, Direction: way,
+		Optima: optima(t, s.Optima), More: s.More,
 	}
 }
 

@@ -394,7 +394,9 @@ func (n *Network) partOf(feed, rng int, set Set) kinematics.Share {
 }
 
 // weakened is what brings an element about, by an area that has no pressure, too.
-func (n *Network) weakened(way []kinematics.Fault, element, rng int, part kinematics.Share, cause string) []kinematics.Fault {
+func (n *Network) weakened(
+	way []kinematics.Fault, element, rng int, part kinematics.Share, cause string,
+) []kinematics.Fault {
 	if len(way) == 1 && way[0].Kind == kinematics.Weak {
 		way[0].Share = way[0].Share.Times(part)
 		return way

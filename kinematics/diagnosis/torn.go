@@ -70,7 +70,8 @@ func isEnd(t *kinematics.Train, m kinematics.MemberID) bool {
 func tornOff(t *kinematics.Train, gear kinematics.MemberID) *kinematics.Train {
 	off := *t
 	shell := kinematics.MemberID(len(t.Members))
-	off.Members = append(slices.Clone(t.Members), kinematics.Member{Name: "!" + t.Members[gear].Name, Kind: kinematics.JointHub, Gearset: -1})
+	hub := kinematics.Member{Name: "!" + t.Members[gear].Name, Kind: kinematics.JointHub, Gearset: -1}
+	off.Members = append(slices.Clone(t.Members), hub)
 	off.Couplings = slices.Clone(t.Couplings)
 	for _, i := range attached(t, gear) {
 		c := &off.Couplings[i]

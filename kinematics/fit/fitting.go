@@ -41,7 +41,6 @@ type RowFit struct {
 	Range  int   // index into Train.Ranges of the layout, -1 if none was matched
 	Locked []int // what has no slip
 	quotient
-	settled bool // no basic ratio changes it
 }
 
 // A Fitted is a layout with all basic ratios that give a chart's figures.
@@ -200,7 +199,8 @@ func sortFitted(list []*Fitted) {
 		return cmp.Or(cmp.Compare(contradicts(a), contradicts(b)), cmp.Compare(a.Cells, b.Cells),
 			cmp.Compare(a.odd, b.odd), cmp.Compare(own(a), own(b)),
 			cmp.Compare(a.unmatched()+a.unused(), b.unmatched()+b.unused()), cmp.Compare(a.extra, b.extra),
-			cmp.Compare(a.idle(), b.idle()), cmp.Compare(missing(a), missing(b)), cmp.Compare(len(a.Unknowns)-a.Rank, len(b.Unknowns)-b.Rank))
+			cmp.Compare(a.idle(), b.idle()), cmp.Compare(missing(a), missing(b)),
+			cmp.Compare(len(a.Unknowns)-a.Rank, len(b.Unknowns)-b.Rank))
 	})
 }
 

@@ -18,7 +18,10 @@ func WriteReport(w io.Writer, x *analysis.Report) error {
 		Style   template.CSS
 		Picture template.HTML
 		Points  string // size of its letters, so that all goes onto one sheet of A4
-	}{x, worksheetStyle, inline(plots.ReportSection(x), plots.Style{Bare: true}), strconv.FormatFloat(pointsFor(x), 'f', 1, 64)}
+	}{
+		x, worksheetStyle, inline(plots.ReportSection(x), plots.Style{Bare: true}),
+		strconv.FormatFloat(pointsFor(x), 'f', 1, 64),
+	}
 	var b bytes.Buffer
 	if err := templates().ExecuteTemplate(&b, "report.html", view); err != nil {
 		return err

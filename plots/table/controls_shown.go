@@ -18,7 +18,11 @@ func showControls(p *page, s *controls.Spec) {
 	p.line("")
 	g := &Grid{Columns: columns("part", "is", "pressure, or what moves it", "note")}
 	for _, x := range s.Solenoids {
-		g.Add(x.Name, map[bool]string{false: "solenoid", true: "hydraulic signal"}[x.Hydraulic], "", strings.Trim(x.Code+"; "+x.Note, "; "))
+		kind := "solenoid"
+		if x.Hydraulic {
+			kind = "hydraulic signal"
+		}
+		g.Add(x.Name, kind, "", strings.Trim(x.Code+"; "+x.Note, "; "))
 	}
 	for _, x := range s.Circuits {
 		g.Add(x.Name, "circuit", x.From, x.Note)

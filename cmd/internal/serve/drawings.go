@@ -57,7 +57,8 @@ var pictures = []picture{
 		return drawn(plots.FaultChart)(s.answers.WallChart(ctx, analysis.WallQuestion{Question: s.all()}))
 	}},
 	{"plan", "Turns by hand that prove the assembly", false, func(ctx context.Context, s *request) (plots.Drawing, error) {
-		return drawn(plots.ReportPage)(s.answers.Report(ctx, analysis.ReportQuestion{Kind: analysis.ForBench, Case: s.sheet, Plan: s.plan}))
+		q := analysis.ReportQuestion{Kind: analysis.ForBench, Case: s.sheet, Plan: s.plan}
+		return drawn(plots.ReportPage)(s.answers.Report(ctx, q))
 	}},
 }
 
