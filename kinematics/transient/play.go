@@ -26,9 +26,12 @@ type Run struct {
 	Output       []float64 // rad/s
 	OutputTorque []float64 // N m
 	Tracks       []Track   // of the couplings that act at any time
-	Events       []Event
-	Energy       Energy
-	Accuracy     Accuracy
+	// OneWay says that somewhere couplings could share their load in too many ways to
+	// look at all: the torques there are those of one way.
+	OneWay   bool
+	Events   []Event
+	Energy   Energy
+	Accuracy Accuracy
 
 	begin     float64 // when the first element begins to change, s
 	shocks    []int   // the tracks of what cannot slip
@@ -152,7 +155,7 @@ type player struct {
 	impulse, heat, slipTime []float64
 	moved                   []bool
 	input, output           float64
-	shared                  map[string]*sharing
+	shared                  map[string][]*sharing
 }
 
 // Rows that are no couplings.
@@ -208,7 +211,7 @@ func (s *Shift) play(ctx context.Context, p *plan) (*Run, error) {
 	for _, v := range []*[]float64{&a.c, &a.impulse, &a.heat, &a.slipTime, &a.slip} {
 		*v = make([]float64, n)
 	}
-	a.watch, a.moved, a.shared = make([]watch, n), make([]bool, n), map[string]*sharing{}
+	a.watch, a.moved, a.shared = make([]watch, n), make([]bool, n), map[string][]*sharing{}
 	a.box = newBox(a.rows)
 	a.run = &Run{Shift: s, Step: s.Step, Courses: p.courses, begin: p.begin, body: b}
 	for j, i := range a.of {

@@ -103,7 +103,14 @@ func (s *Shift) Moves(i int, applies bool) error {
 }
 
 // Assumed lists in words what nobody stated and what the model leaves out.
-func (a *Answer) Assumed() []string { return a.Shift.assumed(a.Run.Courses) }
+func (a *Answer) Assumed() []string {
+	lines := a.Shift.assumed(a.Run.Courses)
+	if a.Run.OneWay {
+		lines = append(lines, "elements could share their load in too many ways to look at all: "+
+			"where they do, the torques are those of one way")
+	}
+	return lines
+}
 
 // Assumed lists in words what nobody stated and what the model leaves out.
 func (w *Sweep) Assumed() []string { return w.Shift.assumed(w.courses) }

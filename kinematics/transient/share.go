@@ -27,30 +27,34 @@ func (a *player) torques(t, span float64) (least, most []float64) {
 			stuck, key = append(stuck, i), append(key, byte(i))
 		}
 	}
-	p, seen := a.shared[string(key)]
+	parts, seen := a.shared[string(key)]
 	if !seen {
-		p = newSharing(a.rows, stuck)
-		a.shared[string(key)] = p
+		parts = newSharings(a.rows, stuck)
+		a.shared[string(key)] = parts
 	}
-	if p == nil {
-		return least, most
-	}
-	p.x, p.lo, p.hi = p.x[:0], p.lo[:0], p.hi[:0]
-	for _, i := range stuck {
-		v := a.laws[i].at(t)
-		p.x = append(p.x, least[i])
-		p.lo, p.hi = append(p.lo, min(v.lo, least[i])), append(p.hi, max(v.hi, least[i]))
-	}
-	lo, hi := p.bounds()
-	for k, i := range stuck {
-		least[i], most[i] = lo[k], hi[k]
+	for _, p := range parts {
+		if p.many() {
+			a.run.OneWay = true
+			continue
+		}
+		p.x, p.lo, p.hi = p.x[:0], p.lo[:0], p.hi[:0]
+		for _, i := range p.chosen {
+			v := a.laws[i].at(t)
+			p.x = append(p.x, least[i])
+			p.lo, p.hi = append(p.lo, min(v.lo, least[i])), append(p.hi, max(v.hi, least[i]))
+		}
+		lo, hi := p.bounds()
+		for k, i := range p.chosen {
+			least[i], most[i] = lo[k], hi[k]
+		}
 	}
 	return least, most
 }
 
-// A sharing is the set of torques x + Σ t_d null_d between lo and hi, over the
-// couplings that take part.
+// A sharing is the set of torques x + Σ t_d null_d between lo and hi, over couplings
+// that can pass load to each other.
 type sharing struct {
+	chosen    []int       // their rows
 	null      [][]float64 // a basis
 	circuits  [][]float64 // the null vectors of fewest couplings, one sense of each
 	x, lo, hi []float64
@@ -64,15 +68,101 @@ type shared struct{ x, lo, hi, least, most []float64 }
 // maxCorners bounds the search for bounds.
 const maxCorners = 3000
 
-// newSharing finds how the chosen rows depend on each other; nil if they do not.
-func newSharing(rows [][]float64, chosen []int) *sharing {
-	p := &sharing{null: nullRows(rows, chosen)}
-	d := len(p.null)
-	if d == 0 {
-		return nil
+// many says that there are more points to look at than can be.
+func (p *sharing) many() bool { return binomial(len(p.chosen), len(p.null)) > maxCorners }
+
+// newSharings finds how the chosen rows depend on each other: a sharing for each set of
+// them within which load can be passed, and to no other.
+func newSharings(rows [][]float64, chosen []int) []*sharing {
+	null := nullRows(rows, chosen)
+	reduce(null)
+	var parts []*sharing
+	for len(null) > 0 {
+		// The vectors that hang together with the first, by couplings of which both take.
+		var own [][]float64
+		takes := make([]bool, len(chosen))
+		for own, null = null[:1:1], null[1:]; ; {
+			for _, v := range own {
+				for i, x := range v {
+					takes[i] = takes[i] || x != 0
+				}
+			}
+			apart := func(v []float64) bool {
+				return !slices.ContainsFunc(v, func(x float64) bool { return x != 0 }) || !touches(v, takes)
+			}
+			rest := slices.DeleteFunc(slices.Clone(null), func(v []float64) bool { return !apart(v) })
+			if len(rest) == len(null) {
+				break
+			}
+			own = append(own, slices.DeleteFunc(slices.Clone(null), apart)...)
+			null = rest
+		}
+		part := &sharing{}
+		for i, in := range takes {
+			if in {
+				part.chosen = append(part.chosen, chosen[i])
+			}
+		}
+		for _, v := range own {
+			var short []float64
+			for i, in := range takes {
+				if in {
+					short = append(short, v[i])
+				}
+			}
+			part.null = append(part.null, short)
+		}
+		part.findCircuits()
+		parts = append(parts, part)
 	}
+	return parts
+}
+
+// touches says whether a vector takes of a coupling.
+func touches(v []float64, takes []bool) bool {
+	for i, x := range v {
+		if x != 0 && takes[i] {
+			return true
+		}
+	}
+	return false
+}
+
+// reduce brings vectors into the form in which each has a place of its own, where all
+// others are 0: then those that hang together share places.
+func reduce(vectors [][]float64) {
+	for k, v := range vectors {
+		pivot := 0
+		for i, x := range v {
+			if math.Abs(x) > math.Abs(v[pivot]) {
+				pivot = i
+			}
+		}
+		by := v[pivot]
+		if by == 0 {
+			continue
+		}
+		for i := range v {
+			v[i] /= by
+		}
+		for o, w := range vectors {
+			if f := w[pivot]; o != k && f != 0 {
+				for i := range w {
+					w[i] -= f * v[i]
+					if math.Abs(w[i]) < 1e-9 {
+						w[i] = 0
+					}
+				}
+			}
+		}
+	}
+}
+
+// findCircuits lists the null vectors of fewest couplings, none where they are too many.
+func (p *sharing) findCircuits() {
+	d, chosen := len(p.null), p.chosen
 	if binomial(len(chosen), d-1) > maxCorners {
-		return p
+		return
 	}
 	// A circuit is the null vector that is zero at d-1 places.
 	combinations(len(chosen), d-1, func(zero []int) {
@@ -101,7 +191,6 @@ func newSharing(rows [][]float64, chosen []int) *sharing {
 		}
 		p.circuits = append(p.circuits, circuit)
 	})
-	return p
 }
 
 // nullRows returns a basis of the vectors v over the chosen rows g with

@@ -2,6 +2,7 @@ package transient
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"tieup/kinematics"
@@ -34,10 +35,15 @@ func TestSharing(t *testing.T) {
 		for i := range chosen {
 			chosen[i] = i
 		}
-		low, high := c.x, c.x
-		if p := newSharing(c.rows, chosen); p != nil {
-			p.x, p.lo, p.hi = c.x, c.lo, c.hi
-			low, high = p.bounds()
+		low, high := slices.Clone(c.x), slices.Clone(c.x)
+		for _, p := range newSharings(c.rows, chosen) {
+			for _, i := range p.chosen {
+				p.x, p.lo, p.hi = append(p.x, c.x[i]), append(p.lo, c.lo[i]), append(p.hi, c.hi[i])
+			}
+			least, most := p.bounds()
+			for k, i := range p.chosen {
+				low[i], high[i] = least[k], most[k]
+			}
 		}
 		for i := range c.x {
 			if math.Abs(low[i]-c.wantLow[i]) > 1e-9 || math.Abs(high[i]-c.wantHigh[i]) > 1e-9 {
@@ -45,6 +51,39 @@ func TestSharing(t *testing.T) {
 				break
 			}
 		}
+	}
+}
+
+// Pairs of clutches in a row share each within itself, however many pairs there are;
+// where one set of couplings can share in too many ways none is looked for.
+func TestManySharings(t *testing.T) {
+	const pairs = 40
+	var rows [][]float64
+	var chosen []int
+	for k := range pairs {
+		row := make([]float64, pairs)
+		row[k] = 1
+		rows, chosen = append(rows, row, row), append(chosen, 2*k, 2*k+1)
+	}
+	parts := newSharings(rows, chosen)
+	if len(parts) != pairs {
+		t.Fatalf("%d sets share, want %d", len(parts), pairs)
+	}
+	for k, p := range parts {
+		if p.many() || len(p.chosen) != 2 || p.chosen[0]/2 != p.chosen[1]/2 {
+			t.Errorf("set %d: %v", k, p.chosen)
+		}
+	}
+	rows, chosen = nil, nil
+	for a := range 12 { // a clutch between every two of twelve shafts
+		for b := range a {
+			row := make([]float64, 12)
+			row[a], row[b] = 1, -1
+			rows, chosen = append(rows, row), append(chosen, len(rows))
+		}
+	}
+	if parts := newSharings(rows, chosen); len(parts) != 1 || !parts[0].many() {
+		t.Errorf("a clique: %d sets, want one with too many ways", len(parts))
 	}
 }
 
