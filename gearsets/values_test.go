@@ -9,6 +9,7 @@ import (
 
 	"tieup/gearsets/internal/yamlfile"
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 )
 
 // choices lists every value that the tables of the train file enumerate, as
@@ -61,16 +62,24 @@ func TestEnumeratedValues(t *testing.T) {
 	}
 	d1 := func(text string) *kinematics.Range { x := read("{apply: [low]}", text); return &x.Ranges[1] }
 	housing := func(c *kinematics.Coupling) bool { return c.B == kinematics.Housing }
+	wired := func(hydraulic string) int {
+		x := top("controls:\n  source: invented\n  solenoids: {S1: {hydraulic: " + hydraulic + "}}\n" +
+			"  circuits: {drive: lever(D), second: drive and S1, first: drive and not S1}\n" +
+			"  feeds: {low: first, high: second}\n  command: {N: [], D1: [], D2: [S1]}")
+		return len(controls.Of(x).Wired())
+	}
 	cases := map[string]func() bool{
-		"drive: converter":         func() bool { return top("drive: converter").Drive == kinematics.Converter },
-		"drive: direct":            func() bool { return top("drive: direct").Drive == kinematics.Direct },
-		"forward: same":            func() bool { return top("forward: same").Forward == 1 },
-		"forward: opposite":        func() bool { return oppositeSmall(t).Forward == -1 },
-		"published-as: in/out":     func() bool { return !published(t, "published-as: in/out", "").OutIn },
-		"published-as: out/in":     func() bool { return published(t, "published-as: out/in", "").OutIn },
-		"rounding: rounded":        func() bool { return !published(t, "rounding: rounded", "").Truncated },
-		"rounding: truncated":      func() bool { return published(t, "rounding: truncated", "").Truncated },
-		"ranges.rounding: rounded": func() bool { return !published(t, "rounding: truncated", ", rounding: rounded").Truncated },
+		"controls.solenoids.hydraulic: true":  func() bool { return wired("true") == 0 },
+		"controls.solenoids.hydraulic: false": func() bool { return wired("false") == 1 },
+		"drive: converter":                    func() bool { return top("drive: converter").Drive == kinematics.Converter },
+		"drive: direct":                       func() bool { return top("drive: direct").Drive == kinematics.Direct },
+		"forward: same":                       func() bool { return top("forward: same").Forward == 1 },
+		"forward: opposite":                   func() bool { return oppositeSmall(t).Forward == -1 },
+		"published-as: in/out":                func() bool { return !published(t, "published-as: in/out", "").OutIn },
+		"published-as: out/in":                func() bool { return published(t, "published-as: out/in", "").OutIn },
+		"rounding: rounded":                   func() bool { return !published(t, "rounding: rounded", "").Truncated },
+		"rounding: truncated":                 func() bool { return published(t, "rounding: truncated", "").Truncated },
+		"ranges.rounding: rounded":            func() bool { return !published(t, "rounding: truncated", ", rounding: rounded").Truncated },
 		"ranges.rounding: truncated": func() bool {
 			return published(t, "rounding: rounded", ", rounding: truncated").Truncated
 		},
