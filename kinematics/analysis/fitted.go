@@ -47,7 +47,8 @@ type FittedChart struct {
 	Name    string            `json:"name"`
 	Fits    bool              `json:"fits"`
 	Classes List[FitClass]    `json:"classes"`
-	Nearest List[NearLayout]  `json:"nearest"` // where nothing fits
+	Nearest List[NearLayout]  `json:"nearest"`     // where nothing fits
+	Cut     *CutMatches       `json:"matches_cut"` // nil where all ways to match were tried
 	Text    List[string]      `json:"text"`
 	File    Name              `json:"train_file"` // of the first layout, null where nothing fits
 	Train   *kinematics.Train `json:"-"`
@@ -129,6 +130,13 @@ type NearLayout struct {
 	Text   string `json:"text"`
 }
 
+// CutMatches says which layouts match a chart in more ways than were tried.
+type CutMatches struct {
+	Tried   int          `json:"tried"` // of each layout, for each count of cells that differ
+	Layouts List[string] `json:"layouts"`
+	Text    string       `json:"text"`
+}
+
 // Fit answers which train has a chart and its ratios.
 func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
 	if q.Low == 0 {
@@ -137,10 +145,11 @@ func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
 	if q.High == 0 {
 		q.High = MostTeeth
 	}
-	found, near, err := fit.Fit(ctx, q.Chart, fit.Layouts(q.Trains))
+	answer, err := fit.Fit(ctx, q.Chart, fit.Layouts(q.Trains))
 	if err != nil {
 		return nil, err
 	}
+	found := answer.Fitted
 	name := q.Chart.Name
 	if name == "" {
 		name = "fitted"
@@ -148,6 +157,12 @@ func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
 	x := &FittedChart{Schema: "tieup.fit/1", Units: Named[string]{{"basic_ratios", "teeth / teeth"},
 		{"off_last_places", "units of the last printed place"}},
 		Name: name, Fits: len(found) > 0}
+	if len(answer.Cut) > 0 {
+		x.Cut = &CutMatches{Tried: fit.MostMatches, Text: reading.FitCut(answer.Cut)}
+		for _, l := range answer.Cut {
+			x.Cut.Layouts = append(x.Cut.Layouts, reading.FitLayout(l))
+		}
+	}
 	for _, c := range fit.Classes(found) {
 		class := FitClass{Freedoms: c.Freedoms}
 		for i, t := range c.Tell() {
@@ -156,7 +171,7 @@ func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
 		x.Classes = append(x.Classes, class)
 	}
 	if !x.Fits {
-		x.refused(q.Chart, near)
+		x.refused(q.Chart, answer.Near)
 		return x, nil
 	}
 	return x, x.first(ctx, q, fit.Classes(found)[0].Fits[0])

@@ -512,7 +512,7 @@ func nearest(c *Chart, layouts []*Layout) []Refusal {
 			continue
 		}
 		for cells := MostCells + 1; cells <= 3*MostCells; cells++ {
-			if len(matches(c, l, cells)) > 0 {
+			if found, _ := matches(c, l, cells); len(found) > 0 {
 				list = append(list, Refusal{Layout: l, Cells: cells, Row: -1, Residual: math.Inf(1)})
 				break
 			}

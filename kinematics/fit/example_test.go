@@ -23,11 +23,11 @@ R,,x,,x,,2.20
 		log.Fatal(problems)
 	}
 	layouts := fit.Layouts([]*kinematics.Train{gearsets.MustLibrary("depot-shuttle-three-speed")})
-	fitted, _, err := fit.Fit(context.Background(), chart, layouts)
+	answer, err := fit.Fit(context.Background(), chart, layouts)
 	if err != nil {
 		log.Fatal(err)
 	}
-	f := fitted[0]
+	f := answer.Fitted[0]
 	fmt.Println(f.Layout.Train.Name, "with", f.Cells, "cells that differ")
 	for v := range f.Unknowns {
 		least, most := f.Range(v)

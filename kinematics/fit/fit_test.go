@@ -29,6 +29,15 @@ func library(t testing.TB) []*kinematics.Train {
 	return trains
 }
 
+// fitted is what fits a chart, and what does not.
+func fitted(c *Chart, layouts []*Layout) ([]*Fitted, []Refusal, error) {
+	a, err := Fit(context.Background(), c, layouts)
+	if err != nil {
+		return nil, nil, err
+	}
+	return a.Fitted, a.Near, nil
+}
+
 // printed rounds a ratio to some places.
 func printed(v float64, places int) *Printed {
 	text := fmt.Sprintf("%.*f", places, v)
@@ -111,7 +120,7 @@ func TestLibraryFoundAgain(t *testing.T) {
 			continue
 		}
 		c := chartOf(l, l.values(), 2+n%3/2, rand.New(rand.NewPCG(1, uint64(n))))
-		found, near, err := Fit(context.Background(), c, layouts)
+		found, near, err := fitted(c, layouts)
 		if err != nil || len(found) == 0 {
 			t.Errorf("%s: nothing fits; near %v, %v", l.Train.Name, near, err)
 			continue
@@ -235,7 +244,7 @@ func TestOneClass(t *testing.T) {
 			c = chartOf(l, l.values(), 3, rand.New(rand.NewPCG(1, 2)))
 		}
 	}
-	found, _, err := Fit(context.Background(), c, layouts)
+	found, _, err := fitted(c, layouts)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -263,7 +272,7 @@ func TestTeethByBruteForce(t *testing.T) {
 	}
 	layouts := Layouts([]*kinematics.Train{train})
 	c := chartOf(layouts[0], layouts[0].values(), 2, rand.New(rand.NewPCG(1, 2)))
-	found, _, err := Fit(context.Background(), c, layouts)
+	found, _, err := fitted(c, layouts)
 	if err != nil || len(found) == 0 {
 		t.Fatal(err)
 	}
@@ -341,7 +350,7 @@ func BenchmarkFit(b *testing.B) {
 		c, layouts := benchmarkChart(b, name)
 		b.Run(name, func(b *testing.B) {
 			for b.Loop() {
-				found, _, err := Fit(context.Background(), c, layouts)
+				found, _, err := fitted(c, layouts)
 				if err != nil || len(found) == 0 {
 					b.Fatal(err)
 				}
@@ -367,7 +376,7 @@ func TestPublishedTrains(t *testing.T) {
 		if tried++; !whole() && tried%3 != 0 {
 			continue
 		}
-		found, near, err := Fit(context.Background(), c, layouts)
+		found, near, err := fitted(c, layouts)
 		if err != nil || len(found) == 0 {
 			t.Errorf("%s: nothing fits its printed ratios; near %v, %v", l.Train.Name, near, err)
 			continue

@@ -98,13 +98,29 @@ type Refusal struct {
 	Residual float64
 }
 
-// Fit fits a chart to layouts. It returns what fits with the fewest cells that differ, the
-// best first, and the layouts that match and cannot give the figures, or, where none
-// matches, those that come nearest.
-func Fit(ctx context.Context, c *Chart, layouts []*Layout) (fitted []*Fitted, near []Refusal, err error) {
+// An Answer is what fits a chart.
+type Answer struct {
+	Fitted []*Fitted // with the fewest cells that differ, the best first
+	// Near are the layouts that match and cannot give the figures, or, where none
+	// matches, those that come nearest.
+	Near []Refusal
+	Cut  []*Layout // that match in more than MostMatches ways, of which the first were tried
+}
+
+// Fit fits a chart to layouts. Its error is that of the context.
+func Fit(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, error) {
 	var all []match
+	var fitted []*Fitted
+	var near []Refusal
+	var cut []*Layout
 	for cells := 0; cells <= MostCells && len(fitted) == 0; cells++ {
-		for _, m := range matchAll(c, layouts, cells) {
+		found, more := matchAll(c, layouts, cells)
+		for _, l := range more {
+			if !slices.Contains(cut, l) {
+				cut = append(cut, l)
+			}
+		}
+		for _, m := range found {
 			all = append(all, m)
 			f, no := fitMatch(ctx, c, m)
 			if f != nil {
@@ -113,7 +129,7 @@ func Fit(ctx context.Context, c *Chart, layouts []*Layout) (fitted []*Fitted, ne
 				near = refuse(near, *no)
 			}
 			if ctx.Err() != nil {
-				return nil, nil, ctx.Err()
+				return nil, ctx.Err()
 			}
 		}
 	}
@@ -131,29 +147,33 @@ func Fit(ctx context.Context, c *Chart, layouts []*Layout) (fitted []*Fitted, ne
 	slices.SortStableFunc(near, func(a, b Refusal) int {
 		return cmp.Or(cmp.Compare(a.Cells, b.Cells), compare(a.Residual, b.Residual))
 	})
-	return distinct(fitted), near, ctx.Err()
+	return &Answer{Fitted: distinct(fitted), Near: near, Cut: cut}, ctx.Err()
 }
 
 // Match returns all ways to match a chart to layouts, by the marks and the order of the
 // ratios alone, with the fewest cells that differ.
 func Match(c *Chart, layouts []*Layout) []match {
 	for cells := range MostCells + 1 {
-		if all := matchAll(c, layouts, cells); len(all) > 0 {
+		if all, _ := matchAll(c, layouts, cells); len(all) > 0 {
 			return all
 		}
 	}
 	return nil
 }
 
-// matchAll matches a chart to layouts with so many cells that differ.
-func matchAll(c *Chart, layouts []*Layout, cells int) []match {
-	var all []match
+// matchAll matches a chart to layouts with so many cells that differ, and returns the
+// layouts that match in more ways than are kept.
+func matchAll(c *Chart, layouts []*Layout, cells int) (all []match, cut []*Layout) {
 	for _, l := range layouts {
 		if c.Layout == "" || c.Layout == l.base {
-			all = append(all, matches(c, l, cells)...)
+			found, more := matches(c, l, cells)
+			all = append(all, found...)
+			if more {
+				cut = append(cut, l)
+			}
 		}
 	}
-	return all
+	return all, cut
 }
 
 // refuse adds a refusal, the best for each layout.

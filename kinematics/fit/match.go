@@ -11,8 +11,10 @@ import (
 // MostCells is how many cells of a chart may differ from a layout that it matches.
 const MostCells = 2
 
-// mostMatches bounds how many ways to match one layout are kept.
-const mostMatches = 24
+// MostMatches bounds how many ways to match one layout with so many cells that differ are
+// kept: the first in the order in which a matcher decides, columns that can be one-way
+// clutches first, then those with most marks, elements as the train lists them.
+const MostMatches = 400
 
 // A match says which element of a layout each column of a chart is.
 type match struct {
@@ -45,10 +47,12 @@ type matcher struct {
 	taken   []bool
 	counts  [][]int // cells that differ, by row and option
 	found   []match
+	more    bool // there are more than MostMatches
 }
 
-// matches returns the ways to match a chart to a layout in which so many cells differ.
-func matches(c *Chart, l *Layout, cells int) []match {
+// matches returns the ways to match a chart to a layout in which so many cells differ, and
+// whether there are more.
+func matches(c *Chart, l *Layout, cells int) (found []match, more bool) {
 	m := &matcher{chart: c, layout: l, cells: cells}
 	for i, col := range c.Columns {
 		if col.Kind != OutsideColumn {
@@ -69,7 +73,7 @@ func matches(c *Chart, l *Layout, cells int) []match {
 		}
 		m.decide(0)
 	}
-	return m.found
+	return m.found, m.more
 }
 
 func fill(n, value int) []int {
@@ -96,7 +100,7 @@ func (m *matcher) rank(column int) int {
 
 // decide goes through what the column at a depth can be.
 func (m *matcher) decide(depth int) {
-	if m.cost() > m.cells || len(m.found) == mostMatches {
+	if m.cost() > m.cells || m.more {
 		return
 	}
 	if depth == len(m.order) {
@@ -270,6 +274,9 @@ func (m *matcher) keep() {
 	}
 	defer m.remove(undo)
 	if m.cost() != m.cells {
+		return
+	}
+	if m.more = len(m.found) == MostMatches; m.more {
 		return
 	}
 	x := match{layout: m.layout, columns: slices.Clone(m.columns), beside: slices.Clone(m.beside),

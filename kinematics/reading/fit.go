@@ -29,6 +29,30 @@ func FitDifference(c *fit.Chart, l *fit.Layout, d fit.Difference) string {
 	return cell + "; with the mark as it is printed the row cannot have its ratio: probably a misprint"
 }
 
+// FitLayout names a layout.
+func FitLayout(l *fit.Layout) string {
+	if l.Plain {
+		return l.Train.Name + " without its one-way clutches"
+	}
+	return l.Train.Name
+}
+
+// FitCut says that layouts match a chart in more ways than were tried.
+func FitCut(layouts []*fit.Layout) string {
+	const few = 3
+	names := fmt.Sprintf("%d layouts match these marks", len(layouts))
+	if len(layouts) <= few {
+		var list []string
+		for _, l := range layouts {
+			list = append(list, FitLayout(l))
+		}
+		names = kinematics.And(list) + kinematics.Plural(len(list), " matches", " match") + " these marks"
+	}
+	return fmt.Sprintf("%s in more than %d ways; the first %d by the order of columns (most marks first) and of the "+
+		"layout's elements were tried; marks or kinds that are filled in leave fewer", names, fit.MostMatches,
+		fit.MostMatches)
+}
+
 // FitMisprint names the figure that alone does not agree.
 func FitMisprint(c *fit.Chart, row int) string {
 	r := c.Rows[row]

@@ -37,6 +37,7 @@ func (f Fitted) Text(w io.Writer, width int) error {
 			p.line("- " + text)
 		}
 	}
+	f.cut(p)
 	teethText(p, first)
 	p.line("")
 	p.line("The train file (tieup fit CHART -o FILE writes it):")
@@ -194,8 +195,16 @@ func auditText(warnings []analysis.Finding) string {
 	return strings.Join(list, "; ")
 }
 
+// cut says which layouts were not tried in all ways.
+func (f Fitted) cut(p *page) {
+	if f.Cut != nil {
+		p.line("- " + f.Cut.Text)
+	}
+}
+
 func (f Fitted) refused(p *page) {
 	p.line("No layout of the library gives these marks and ratios.")
+	f.cut(p)
 	if len(f.Nearest) == 0 {
 		return
 	}
