@@ -115,6 +115,8 @@ type Chart struct {
 	// Truncated says that places were cut off, Rounded that they were not; neither, that
 	// the chart does not tell.
 	Truncated, Rounded bool
+
+	read []int // columns without a kind that are read as one-way clutches beside elements
 }
 
 // signed is the ratio of a row as input speed / output speed, roughly.

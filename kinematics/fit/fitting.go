@@ -107,8 +107,91 @@ type Answer struct {
 	Cut  []*Layout // that match in more than MostMatches ways, of which the first were tried
 }
 
-// Fit fits a chart to layouts. Its error is that of the context.
+// Fit fits a chart to layouts. A mark or a figure is a misprint only where no reading of
+// columns without a kind as one-way clutches explains the chart with fewer cells that differ.
+// Its error is that of the context.
 func Fit(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, error) {
+	a, err := fitAsWritten(ctx, c, layouts)
+	if err != nil {
+		return nil, err
+	}
+	below := MostCells + 1
+	for _, f := range a.Fitted {
+		if f.blames() {
+			below = min(below, max(f.Cells, 1))
+		}
+	}
+	if !slices.ContainsFunc(a.Fitted, (*Fitted).blames) {
+		return a, nil
+	}
+	if better := fitReadings(ctx, c, layouts, below); len(better) > 0 {
+		better = append(better, slices.DeleteFunc(a.Fitted, (*Fitted).blames)...)
+		sortFitted(better)
+		a.Fitted = distinct(better)
+	}
+	return a, ctx.Err()
+}
+
+// blames says whether a fit calls a mark or a figure a misprint.
+func (f *Fitted) blames() bool {
+	return f.Misprint >= 0 ||
+		slices.ContainsFunc(f.Differences, func(d Difference) bool { return d.Kind == Contradicts })
+}
+
+// mostRead is how many columns are read as one-way clutches at once.
+const mostRead = 3
+
+// fitReadings fits a chart with columns that have no kind read as one-way clutches: the
+// fewest cells that differ, below a number, then the fewest columns.
+func fitReadings(ctx context.Context, c *Chart, layouts []*Layout, below int) (fitted []*Fitted) {
+	readings := c.readings()
+	for cells := range below {
+		for i, r := range readings {
+			if len(fitted) > 0 && len(r.read) > len(readings[i-1].read) {
+				return fitted
+			}
+			found, _ := matchAll(r, layouts, cells)
+			for _, m := range found {
+				if f, _ := fitMatch(ctx, r, m); f != nil {
+					fitted = append(fitted, f)
+				}
+				if ctx.Err() != nil {
+					return nil
+				}
+			}
+		}
+		if len(fitted) > 0 {
+			return fitted
+		}
+	}
+	return nil
+}
+
+// readings are the chart with some columns that have marks and no kind as one-way clutches,
+// those with the fewest first.
+func (c *Chart) readings() (list []*Chart) {
+	for first := []*Chart{c}; len(first) > 0 && len(first[0].read) < mostRead; {
+		var next []*Chart
+		for _, r := range first {
+			for k := range c.Columns {
+				if len(r.read) > 0 && k <= r.read[len(r.read)-1] || c.Columns[k].Kind != AnyKind ||
+					!slices.ContainsFunc(c.Rows, func(row Row) bool { return row.Marks[k] == On }) {
+					continue
+				}
+				x := *r
+				x.Columns = slices.Clone(r.Columns)
+				x.Columns[k].Kind = OneWayColumn
+				x.read = append(slices.Clone(r.read), k)
+				next = append(next, &x)
+			}
+		}
+		list, first = append(list, next...), next
+	}
+	return list
+}
+
+// fitAsWritten fits a chart with its columns as it says what they are.
+func fitAsWritten(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, error) {
 	var all []match
 	var fitted []*Fitted
 	var near []Refusal

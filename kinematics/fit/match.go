@@ -108,8 +108,9 @@ func (m *matcher) decide(depth int) {
 		return
 	}
 	c := m.order[depth]
+	read := slices.Contains(m.chart.read, c)
 	for e := range m.layout.columns {
-		if m.taken[e] || !m.fits(c, e) {
+		if read || m.taken[e] || !m.fits(c, e) {
 			continue
 		}
 		m.taken[e], m.columns[c] = true, e
@@ -127,6 +128,9 @@ func (m *matcher) decide(depth int) {
 			m.behind[c] = false
 		}
 		m.beside[c], m.columns[c] = false, -1
+	}
+	if read {
+		return
 	}
 	// It is none of them.
 	undo := m.add(c, -1)

@@ -27,6 +27,8 @@ const (
 	MarksOfLayout RemarkKind = "marks of the layout"
 	// UnknownMarks: what the chart does not tell of a row is as in the layout.
 	UnknownMarks RemarkKind = "unknown marks"
+	// ReadAsOneWay: a column without a kind that is read as a one-way clutch.
+	ReadAsOneWay RemarkKind = "read as one-way"
 	// KeptRatio: a basic ratio on which no figure depends is that of the matched train.
 	KeptRatio RemarkKind = "kept ratio"
 	// StandForRatio: the gears of a stepped set have numbers that stand for their ratios.
@@ -80,6 +82,9 @@ func (m *maker) remark(kind RemarkKind, name, with string) {
 func (m *maker) head(name string) {
 	t := &m.b.train
 	t.Name, t.Title, t.Note = name, m.f.Layout.Train.Title, ""
+	for _, k := range m.f.chart.read {
+		m.remark(ReadAsOneWay, m.f.chart.Columns[k].Name, "")
+	}
 	t.Sources = []string{Source, "layout of " + m.f.Layout.base}
 }
 

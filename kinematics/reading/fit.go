@@ -69,6 +69,9 @@ func FitRemark(r fit.Remark) string {
 			return fmt.Sprintf("assumed: a one-way clutch beside %s (%s), which the figures need", r.With, r.Name)
 		}
 		return fmt.Sprintf("assumed: the one-way clutch %s of the matched train, for which the chart has no column", r.Name)
+	case fit.ReadAsOneWay:
+		return fmt.Sprintf("column %s is read as a one-way clutch, with which fewer cells differ: "+
+			"write one-way under it in a row kind if it is one, else clutch or brake", r.Name)
 	case fit.RowLeftOut:
 		return fmt.Sprintf("row %s is left out of the train: as it is marked, nothing turns", r.Name)
 	case fit.ColumnLeftOut:
