@@ -89,17 +89,22 @@ func clear(t *testing.T, r *ruler, name string, page *page) {
 
 // No drawing of any train, healthy and under any single fault, has text over text,
 // over a bar or a sign, or beyond its edge: at its natural size, on each slide and on
-// each sheet of A4. All faults are looked at with TIEUP_EXHAUSTIVE=1, else one of most trains.
+// each sheet of A4. All faults are looked at with TIEUP_EXHAUSTIVE=1, one in five where it is set to anything
+// else, and without it one of most trains.
 func TestNoTextIsHiddenOrCut(t *testing.T) {
-	r, all := newRuler(), os.Getenv("TIEUP_EXHAUSTIVE") != ""
+	r, all := newRuler(), os.Getenv("TIEUP_EXHAUSTIVE") == "1"
 	for k, name := range gearsets.Names() {
 		sys := library(t, name)
 		var layouts Layouts
 		faultSets := [][]kinematics.Fault{nil}
 		singles := sys.Train.SingleFaults()
 		step := 1 + len(singles)
-		if all {
+		switch os.Getenv("TIEUP_EXHAUSTIVE") {
+		case "":
+		case "1":
 			step = 1
+		default:
+			step = 5
 		}
 		for i := 5 * k % step; i < len(singles); i += step {
 			faultSets = append(faultSets, singles[i:i+1])
