@@ -202,6 +202,9 @@ type Rolled struct {
 // Breakaway answers what gives first in a range. The error may be a
 // [MissingRatingError].
 func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenAway, error) {
+	if q.Range == nil {
+		return nil, errNoRange
+	}
 	b, err := reading.BreakawayOf(ctx, a.system, q.Range, q.Faults, q.Torques)
 	if err != nil {
 		return nil, err

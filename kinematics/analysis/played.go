@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"context"
+	"errors"
 	"math"
 
 	"tieup/kinematics"
@@ -40,6 +41,9 @@ type QuestionError struct {
 	Parts []string // as the command line calls them: "release"
 	Err   error
 }
+
+// errNoRange refuses a question about one range that names none.
+var errNoRange = &QuestionError{[]string{"range"}, errors.New("which range is asked about?")}
 
 // Error says why.
 func (e *QuestionError) Error() string { return e.Err.Error() }

@@ -52,4 +52,10 @@ func TestQuestionsWithoutAnswer(t *testing.T) {
 	if _, err := a.Load(ctx, analysis.LoadQuestion{Overall: &overall}); !errors.As(err, &bad) {
 		t.Errorf("the efficiency of all ranges: %v", err)
 	}
+	if _, err := a.Why(ctx, nil, nil); !errors.As(err, &bad) {
+		t.Errorf("why without a range: %v", err)
+	}
+	if _, err := a.Breakaway(ctx, analysis.BreakawayQuestion{}); !errors.As(err, &bad) {
+		t.Errorf("breakaway without a range: %v", err)
+	}
 }

@@ -153,6 +153,9 @@ func (h Heads) MarshalJSON() ([]byte, error) {
 // Why gives the reasons for what a range, or a combination without a name, does
 // under faults.
 func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, faults []kinematics.Fault) (*Reasons, error) {
+	if r == nil {
+		return nil, errNoRange
+	}
 	var reasons *Reasons
 	err := a.with(func(w *worker) error {
 		if err := ctx.Err(); err != nil {
