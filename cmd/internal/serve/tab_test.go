@@ -153,13 +153,32 @@ func (b *tab) watch(event any) {
 	}
 }
 
+// do takes the steps in turn. An element that the page makes anew between being
+// found and being used is looked for again: such a step has touched nothing yet.
 func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	b.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, 30*time.Second)
 	defer cancel()
-	if err := chromedp.Do(ctx, steps...); err != nil {
-		b.Fatalf("%v", err)
+	for _, step := range steps {
+		err := chromedp.Do(ctx, step)
+		for ; err != nil && replaced(err); err = chromedp.Do(ctx, step) {
+			time.Sleep(20 * time.Millisecond)
+		}
+		if err != nil {
+			b.Fatalf("%v", err)
+		}
 	}
+}
+
+// replaced tells whether the browser refused a step because the element that was
+// found for it is no longer in the page.
+func replaced(err error) bool {
+	for _, refusal := range []string{"Could not find node with given id", "No node with given id found", "Node is detached from document"} {
+		if strings.Contains(err.Error(), refusal) {
+			return true
+		}
+	}
+	return false
 }
 
 func (b *tab) visit(address string) {

@@ -13,15 +13,15 @@ const stage = new Stage();
 // --- The next state ---------------------------------------------------------
 
 let latest = 0; // the request whose answer is shown; older ones are dropped
-let asking = null; // the request that is under way, with the form that it sends
+let asking = null; // the request that is under way, with the form that it sends and the button that sent it
 
 // show fetches a state and puts it in place of the one that is shown, and says
 // whether it did. What had the focus keeps it.
-function show(address, { body = null, history = "push", form = null } = {}) {
+function show(address, { body = null, history = "push", form = null, button = null } = {}) {
   const mine = ++latest;
   const sent = take(form);
   const done = fetchState(address, { mine, sent, body, history, form });
-  asking = { form, done };
+  asking = { form, button, done };
   return done.finally(() => {
     if (mine === latest) asking = null;
   });
@@ -222,14 +222,15 @@ function settings(form) {
 }
 
 function send(form, button) {
-  if (form.method === "post") return show(form.action, { body: new FormData(form, button), form });
-  return show(addressOf(form, button), { form });
+  if (form.method === "post") return show(form.action, { body: new FormData(form, button), form, button });
+  return show(addressOf(form, button), { form, button });
 }
 
 // settled waits until what is under way is shown, and says whether it was taken:
-// other forms, and links, are about a state that does not hold it yet.
+// other forms, and links, are about a state that does not hold it yet. The form
+// that is under way holds its own fields, but not what a button of it said.
 async function settled(form) {
-  return !asking || (form && asking.form === form) || (await asking.done);
+  return !asking || (form && asking.form === form && !asking.button) || (await asking.done);
 }
 
 document.addEventListener("submit", async (event) => {
@@ -258,7 +259,11 @@ document.addEventListener("change", async (event) => {
   if (putting) return;
   if (!input.form || !input.form.hasAttribute("data-live") || input.hasAttribute("data-wait")) return;
   if (input.type === "file" && !input.files.length) return;
-  if (await settled(input.form)) send(document.getElementById(input.form.id) || input.form, null);
+  if (!(await settled(input.form))) return;
+  const form = document.getElementById(input.form.id) || input.form;
+  const now = input.type === "radio" && document.getElementById(input.id);
+  if (now) now.checked = true; // the state that was waited for has the range before
+  send(form, null);
 });
 
 // A text that was kept through a change of the state is sent when it is left: the
