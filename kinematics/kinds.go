@@ -26,9 +26,10 @@ const (
 // need from it.
 type KindFacts struct {
 	Kind Kind
-	Noun string // what sentences call a set of the kind
-	Form string // an example, as a train file writes it
-	Doc  string // how its keys are written, for the documentation of the train file
+	// Noun is what sentences call a set of the kind, Nouns several.
+	Noun, Nouns string
+	Form        string // an example, as a train file writes it
+	Doc         string // how its keys are written, for the documentation of the train file
 
 	// Gears are the central gears in their order. Where there are none, the file
 	// names its own, under the keys of Steps.
@@ -90,7 +91,7 @@ const (
 // kind is a row here, with its constant above.
 var kindTable = []*KindFacts{
 	{
-		Kind: Simple, Noun: "simple set",
+		Kind: Simple, Noun: "simple set", Nouns: "simple sets",
 		Form:    "{kind: simple, sun: 30, ring: 66, pinions: 4}",
 		Doc:     "sun, ring, or ring/sun; pinion if not (ring - sun) / 2",
 		Gears:   []CentralGear{{Part: "sun", Kind: SunMember}, {Part: "ring", Kind: RingMember}},
@@ -98,7 +99,7 @@ var kindTable = []*KindFacts{
 		Pinions: []string{"pinion"},
 	},
 	{
-		Kind: DoublePinion, Noun: "double-pinion set",
+		Kind: DoublePinion, Noun: "double-pinion set", Nouns: "double-pinion sets",
 		Form: "{kind: double-pinion, sun: 27, ring: 60, pinions: 3}",
 		Doc: "sun, ring, or ring/sun; inner-pinion and outer-pinion, both or neither. The sun meshes the inner pinions, " +
 			"the ring the outer",
@@ -109,7 +110,7 @@ var kindTable = []*KindFacts{
 		Layout:     Nested,
 	},
 	{
-		Kind: Ravigneaux, Noun: "Ravigneaux set",
+		Kind: Ravigneaux, Noun: "Ravigneaux set", Nouns: "Ravigneaux sets",
 		Form: "{kind: ravigneaux, sun-short: 26, sun-long: 34, ring: 74, ring-meshes: long, pinions: 3}",
 		Doc: "two or three of sun-short (the sun on the short pinions), sun-long (the sun on the long pinions) and ring, " +
 			"or ring/sun-short with ring/sun-long; " +
@@ -121,7 +122,7 @@ var kindTable = []*KindFacts{
 		Pinions: []string{"short-pinion", "long-pinion"},
 	},
 	{
-		Kind: Stepped, Noun: "set with stepped pinions",
+		Kind: Stepped, Noun: "set with stepped pinions", Nouns: "sets with stepped pinions",
 		Form: "{kind: stepped, suns: {slow: [21, 33]}, rings: {ring: [90, 36]}}",
 		Doc: "suns and rings: gears by name, each a list of its own teeth and those of the pinion step it meshes: " +
 			"{slow: [21, 33]}",
@@ -130,7 +131,7 @@ var kindTable = []*KindFacts{
 		Steps:   []StepKey{{Key: "suns", Kind: SunMember}, {Key: "rings", Kind: RingMember}},
 	},
 	{
-		Kind: Bevel, Noun: "bevel set",
+		Kind: Bevel, Noun: "bevel set", Nouns: "bevel sets",
 		Form:    "{kind: bevel, left: 24, right: 24}",
 		Doc:     "left, right, or right/left; pinion",
 		Gears:   []CentralGear{{Part: "left", Kind: GearMember}, {Part: "right", Kind: GearMember, Far: true}},
@@ -140,7 +141,7 @@ var kindTable = []*KindFacts{
 		Layout:  Facing,
 	},
 	{
-		Kind: SteppedBevel, Noun: "bevel set with stepped pinions",
+		Kind: SteppedBevel, Noun: "bevel set with stepped pinions", Nouns: "bevel sets with stepped pinions",
 		Form: "{kind: stepped-bevel, left: {input: [20, 56]}, right: {held: [76, 56], output: [35, 24]}}",
 		Doc: "left and right: gears by name on either side of the pinion, each a list of its own teeth and those of the " +
 			"pinion step it meshes: {held: [76, 56]}",
@@ -151,7 +152,7 @@ var kindTable = []*KindFacts{
 		Layout:  Facing,
 	},
 	{
-		Kind: Pair, Noun: "pair of gears",
+		Kind: Pair, Noun: "pair of gears", Nouns: "pairs of gears",
 		Form: "{kind: pair, a: 24, b: 77, mesh: external}",
 		Doc: "a, b, or b/a; mesh: external, internal or chain, which must be there; carrier: the member that carries both " +
 			"axes, housing if it is left out",

@@ -528,7 +528,7 @@ func keyText(s string) string {
 // comment writes a text as comments of at most 80 columns.
 func comment(line func(string, ...any), text string) {
 	at := "#"
-	for _, word := range strings.Fields(text) {
+	for word := range strings.FieldsSeq(text) {
 		if len(at)+1+len(word) > 80 {
 			line("%s", at)
 			at = "#  "

@@ -48,9 +48,7 @@ func (a *Analysis) climbing(indices []int) []kinematics.Range {
 			continue
 		}
 		ratio, _ := o.Ratio()
-		if ratio.Sign() < 0 {
-			ratio = ratio.Neg()
-		}
+		ratio = ratio.Abs()
 		at, known := slices.BinarySearchFunc(steps, ratio, func(s step, f exact.Frac) int { return f.Cmp(s.size) })
 		if !known {
 			steps = slices.Insert(steps, at, step{r, ratio})

@@ -248,7 +248,7 @@ func (w *worker) loadRange(ctx context.Context, a *Loaded, q *LoadQuestion, r *k
 			x.slips = append(x.slips, m.Slips[i].Interval)
 		}
 		eachPinion(t, func(g *kinematics.Gearset, p *kinematics.Pinion) {
-			x.spins[p.Member] = spinOf(t, g, p, m.Members, m.Groups)
+			x.spins[p.Member] = spinOf(g, p, m.Members, m.Groups)
 		})
 	}
 	none := func(flow string) { a.None = append(a.None, NoLoad{x.Name, flow, m.Verdict}) }

@@ -55,17 +55,7 @@ func (m Measure) Zero() bool { return m.IsZero() }
 
 // Magnitude is the measure of the sizes, without sign.
 func (m Measure) Magnitude() Measure {
-	switch {
-	case m.Min.Sign() >= 0:
-		return m
-	case m.Max.Sign() <= 0:
-		return Measure{m.Neg(), m.By}
-	}
-	most := m.Max
-	if least := m.Min.Neg(); least.Cmp(most) > 0 {
-		most = least
-	}
-	return Measure{exact.Interval{Min: exact.Finite(exact.Int(0)), Max: most}, m.By}
+	return Measure{m.Abs(), m.By}
 }
 
 // inUnit is f times a factor, f itself for 0, without the sign of 0.

@@ -85,16 +85,21 @@ func (a *Analysis) Report(ctx context.Context, q ReportQuestion) (*Report, error
 	case AsProof:
 		x.proof(d, q.Case)
 	default:
-		x.bench(q.Case)
+		x.bench()
 	}
 	x.cautions(d)
 	return x, x.draw(ctx, a, d, q.Case)
 }
 
 func (x *Report) add(heading string, lines ...string) {
+	x.addBoxed(heading, "", lines)
+}
+
+// addBoxed adds a section, if it has lines, each behind a box.
+func (x *Report) addBoxed(heading, box string, lines []string) {
 	s := ReportSection{Heading: heading}
 	for _, l := range lines {
-		s.Lines = append(s.Lines, ReportLine{Text: l})
+		s.Lines = append(s.Lines, ReportLine{Text: l, Box: box})
 	}
 	if len(lines) > 0 {
 		x.Sections = append(x.Sections, s)
@@ -138,20 +143,14 @@ func (x *Report) proof(d *Diagnosed, c *Case) {
 }
 
 // bench is the plan with its boxes.
-func (x *Report) bench(c *Case) {
+func (x *Report) bench() {
 	x.add("Taken to be so", append(x.Plan.Assumptions, reading.Viewed)...)
 	x.Sections = append(x.Sections, ReportSection{Heading: "Turns by hand, in this order", Lines: x.turnLines(true)})
 	var beyond []string
 	for _, h := range x.Plan.Hidden {
 		beyond = append(beyond, h.Words+": "+h.Test)
 	}
-	s := ReportSection{Heading: "What turning cannot show"}
-	for _, l := range append(beyond, x.Plan.Beyond...) {
-		s.Lines = append(s.Lines, ReportLine{Text: l, Box: " "})
-	}
-	if len(s.Lines) > 0 {
-		x.Sections = append(x.Sections, s)
-	}
+	x.addBoxed("What turning cannot show", " ", append(beyond, x.Plan.Beyond...))
 }
 
 // turnLines are the turns of the plan with their boxes.

@@ -208,7 +208,7 @@ func (s *State) members(t *kinematics.Train, per exact.Frac) {
 			continue
 		}
 		if gearset, pinion := pinionOf(t, kinematics.MemberID(i)); pinion != nil {
-			spin := spinOf(t, gearset, pinion, m.Members, m.Groups)
+			spin := spinOf(gearset, pinion, m.Members, m.Groups)
 			s.Spins[pinion.Member] = spin
 			if spin.Known {
 				s.PinionSpin.Add(member.Name, spin.settled(per))

@@ -40,7 +40,7 @@ func pinionOf(t *kinematics.Train, id kinematics.MemberID) (*kinematics.Gearset,
 
 // spinOf returns the spin of pinion p of gearset g. groups, the members that turn
 // as one, may be nil.
-func spinOf(t *kinematics.Train, g *kinematics.Gearset, p *kinematics.Pinion, members []solve.Speed,
+func spinOf(g *kinematics.Gearset, p *kinematics.Pinion, members []solve.Speed,
 	groups []int) Spin {
 	if !g.Across() {
 		if members[p.Member].Empty {
@@ -55,10 +55,7 @@ func spinOf(t *kinematics.Train, g *kinematics.Gearset, p *kinematics.Pinion, me
 	s := against(members, groups, gear.Member, g.Carrier)
 	s.Across = true
 	if !s.Free {
-		s.Speed = s.Speed.Mul(exact.NewFrac(gear.Teeth, gear.PinionTeeth))
-		if s.Speed.Sign() < 0 {
-			s.Speed = s.Speed.Neg()
-		}
+		s.Speed = s.Speed.Mul(exact.NewFrac(gear.Teeth, gear.PinionTeeth)).Abs()
 	}
 	return s
 }

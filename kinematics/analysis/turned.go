@@ -97,7 +97,7 @@ func (x *Turned) read(r *solve.Turned) {
 	for i := range t.Gearsets {
 		for k := range t.Gearsets[i].Pinions {
 			p := &t.Gearsets[i].Pinions[k]
-			spin := spinOf(t, &t.Gearsets[i], p, r.Members, nil)
+			spin := spinOf(&t.Gearsets[i], p, r.Members, nil)
 			x.Spins[p.Member] = spin
 			if spin.Known {
 				x.PinionSpin.Add(t.Members[p.Member].Name, spin.settled(exact.Int(1)))

@@ -202,7 +202,7 @@ func (x *Worn) motion(m *wear.Motion) WornMotion {
 func (a *Analysis) wearShift(ctx context.Context, x *Worn, q *WearQuestion, from, to *kinematics.Range) error {
 	play := PlayQuestion{From: from, To: to, Faults: q.Faults, Controls: q.Controls, Ratings: &Ratings{
 		Rated: q.Torques.Scale.Rated.Float(), Reserve: q.Torques.Reserve, Given: q.Torques.Given,
-	}, Release: a.changing(q, from, to, q.Release, false), Apply: a.changing(q, from, to, q.Apply, true)}
+	}, Release: changing(from, to, q.Release, false), Apply: changing(from, to, q.Apply, true)}
 	p, err := a.Play(ctx, play)
 	switch {
 	case ctx.Err() != nil:
@@ -242,12 +242,10 @@ func (a *Analysis) wearShift(ctx context.Context, x *Worn, q *WearQuestion, from
 const leastHeat = 1
 
 // changing are the ramps of those elements that the shift changes.
-func (a *Analysis) changing(q *WearQuestion, from, to *kinematics.Range, ramps map[int]kinematics.Ramp,
-	applies bool) map[int]kinematics.Ramp {
+func changing(from, to *kinematics.Range, ramps map[int]kinematics.Ramp, applies bool) map[int]kinematics.Ramp {
 	here := map[int]kinematics.Ramp{}
 	for i, ramp := range ramps {
-		off, on := from.Applies(i) && !to.Applies(i), to.Applies(i) && !from.Applies(i)
-		if applies && on || !applies && off {
+		if from.Applies(i) != to.Applies(i) && to.Applies(i) == applies {
 			here[i] = ramp
 		}
 	}

@@ -30,7 +30,7 @@ func ParseTurn(t *kinematics.Train, name string) (Turn, error) {
 		return x, fmt.Errorf("%s is no turn by hand: write elements, output and way, such as \"forward held clockwise\"",
 			kinematics.Quote(name))
 	}
-	for _, e := range strings.Split(words[0], "+") {
+	for e := range strings.SplitSeq(words[0], "+") {
 		if words[0] == "-" {
 			break
 		}

@@ -131,9 +131,7 @@ func (s *Suspect) isSame(o *Suspect) bool {
 		return false
 	}
 	for _, f := range o.Faults {
-		if !slices.ContainsFunc(s.Faults, func(g kinematics.Fault) bool {
-			return f.Coupling == g.Coupling && f.Kind == g.Kind && f.Share == g.Share && slices.Equal(f.Ranges, g.Ranges)
-		}) {
+		if !slices.ContainsFunc(s.Faults, func(g kinematics.Fault) bool { return sameFault(f, g) }) {
 			return false
 		}
 	}

@@ -241,14 +241,8 @@ func (g *road) as(o *Observation, p Pull) Fit {
 // near says whether two ratios differ by no more than some tolerances, as parts
 // of the second.
 func (g *road) near(seen, ratio exact.Frac, tolerances int64) bool {
-	if ratio.Sign() < 0 {
-		ratio = ratio.Neg()
-	}
-	d := seen.Sub(ratio)
-	if d.Sign() < 0 {
-		d = d.Neg()
-	}
-	return d.Cmp(ratio.Mul(g.tolerance).Mul(exact.NewFrac(tolerances, 1))) <= 0
+	ratio = ratio.Abs()
+	return seen.Sub(ratio).Abs().Cmp(ratio.Mul(g.tolerance).Mul(exact.Int(tolerances))) <= 0
 }
 
 func size(f exact.Frac) float64 { return math.Abs(f.Float()) }

@@ -85,7 +85,7 @@ func Identify(sys *solve.System, states *reading.States, m Readings) (*Identity,
 	}
 	x := &Identity{Readings: &m, Train: t, Ratio: in.Mul(out.Inv())}
 	if !m.Signed {
-		x.Ratio = magnitude(x.Ratio)
+		x.Ratio = x.Ratio.Abs()
 	}
 	for i := range states.Groups {
 		g := &states.Groups[i]
@@ -95,7 +95,7 @@ func Identify(sys *solve.System, states *reading.States, m Readings) (*Identity,
 		match := Match{Ratio: g.Ratio}
 		want := g.Ratio
 		if !m.Signed {
-			want = magnitude(want)
+			want = want.Abs()
 		}
 		if want.Sign() != x.Ratio.Sign() {
 			continue
@@ -136,13 +136,6 @@ func speedOf(t *kinematics.Train, speeds []Measured, id kinematics.MemberID, wha
 		return s.Speed, nil
 	}
 	return exact.Frac{}, fmt.Errorf("the speed of the %s is missing: write %s=SPEED", what, t.Members[id].Name)
-}
-
-func magnitude(f exact.Frac) exact.Frac {
-	if f.Sign() < 0 {
-		return f.Neg()
-	}
-	return f
 }
 
 // fill adds the combinations of a group whose other members turn as measured.

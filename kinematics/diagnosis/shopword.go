@@ -334,9 +334,9 @@ func (g *road) turned(o *Observation, r Reply) Fit {
 	case r.ratio.Sign() == 0:
 		return Fully
 	case o.further() != r.further:
-		return grade(false, g.near(magnitude(o.Ratio), r.ratio, byHand))
+		return grade(false, g.near(o.Ratio.Abs(), r.ratio, byHand))
 	}
-	return grade(g.near(magnitude(o.Ratio), r.ratio, byHand), g.near(magnitude(o.Ratio), r.ratio, 2*byHand))
+	return grade(g.near(o.Ratio.Abs(), r.ratio, byHand), g.near(o.Ratio.Abs(), r.ratio, 2*byHand))
 }
 
 // ShopPlaces lists what can be tested in the workshop: the fluid and the line pressure of

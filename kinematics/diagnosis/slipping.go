@@ -131,17 +131,8 @@ func slippingAt(sys *solve.System, m Readings, r *kinematics.Range, speeds []sol
 
 // sized is a slip without its sign.
 func sized(e int, i exact.Interval) ElementSlip {
-	s := ElementSlip{Element: e, Least: i.Min, Most: i.Max}
-	switch {
-	case i.Max.Sign() <= 0:
-		s.Least, s.Most = i.Max.Neg(), i.Min.Neg()
-	case i.Min.Sign() < 0:
-		s.Least = exact.Finite(exact.Int(0))
-		if low := i.Min.Neg(); low.Cmp(i.Max) > 0 {
-			s.Most = low
-		}
-	}
-	return s
+	i = i.Abs()
+	return ElementSlip{Element: e, Least: i.Min, Most: i.Max}
 }
 
 // merge joins what two sets of directions say: what differs is bounded by both.

@@ -358,10 +358,7 @@ func (f *Finder) gear(r int, b *Behaviour) Reply {
 	if b.Light.Drives() == 0 {
 		return Reply{Key: "none", Text: "does not drive"}
 	}
-	ratio := b.Light.Ratio
-	if ratio.Sign() < 0 {
-		ratio = ratio.Neg()
-	}
+	ratio := b.Light.Ratio.Abs()
 	text := reading.Ratio(ratio)
 	o := Observation{Range: r, To: -1, Word: Ratio, Ratio: ratio, Text: text}
 	return Reply{Key: ratio.String(), Text: text + f.gearOf(r, b.Light), Seen: []Observation{o}, ratio: ratio, scale: 1}
@@ -404,9 +401,7 @@ func (f *Finder) coasting(r int, b *Behaviour) Reply {
 	case !brakes:
 		return Reply{Key: "free", Text: w.free, Seen: f.saw(r, NoEngineBraking)}
 	}
-	if ratio.Sign() < 0 {
-		ratio = ratio.Neg()
-	}
+	ratio = ratio.Abs()
 	text := reading.Ratio(ratio)
 	seen := append(f.saw(r, EngineBraking), Observation{Range: r, To: -1, Word: Coasts, Ratio: ratio, Text: text})
 	return Reply{Key: "brakes " + ratio.String(), Text: w.brakes + text, Seen: seen, ratio: ratio, scale: 2}

@@ -110,6 +110,21 @@ func (i Interval) Neg() Interval {
 	return Interval{Min: i.Max.Neg(), Max: i.Min.Neg()}
 }
 
+// Abs returns the sizes of the values of i.
+func (i Interval) Abs() Interval {
+	switch {
+	case i.Min.Sign() >= 0:
+		return i
+	case i.Max.Sign() <= 0:
+		return i.Neg()
+	}
+	most := i.Max
+	if least := i.Min.Neg(); least.Cmp(most) > 0 {
+		most = least
+	}
+	return Interval{Min: Finite(Int(0)), Max: most}
+}
+
 // NearestZero returns the value of a non-empty interval that is nearest to 0.
 func (i Interval) NearestZero() Frac {
 	switch {

@@ -192,7 +192,7 @@ func rangeOf(m *mat.Dense) (p []float64, rank int) {
 // A Telling is what tells a layout of a class apart from the others.
 type Telling struct {
 	Layout *Layout
-	Sets   []string // its gearsets by kind, of which each is a part in hand
+	Sets   []kinematics.Kind // its gearsets, of which each is a part in hand
 	// Row and Member are a range of the chart in which a member of this layout turns at a
 	// speed that no member of the others has; Row is -1 if there is none.
 	Row    int
@@ -210,7 +210,7 @@ func (c Class) Tell() []Telling {
 	for i, f := range c.Fits {
 		t := Telling{Layout: f.Layout, Row: -1}
 		for _, g := range f.Layout.Train.Gearsets {
-			t.Sets = append(t.Sets, g.Kind.Facts().Noun)
+			t.Sets = append(t.Sets, g.Kind)
 		}
 		if len(c.Fits) > 1 {
 			f.findOwn(&t, i, speeds)

@@ -168,7 +168,7 @@ func (b *Breakaway) goes(optima []solve.MechanismMotion) (Direction, []exact.Fra
 			speeds = append(speeds, m.Output)
 		}
 	}
-	slices.SortFunc(speeds, func(x, y exact.Frac) int { return magnitude(x).Cmp(magnitude(y)) })
+	slices.SortFunc(speeds, func(x, y exact.Frac) int { return x.Abs().Cmp(y.Abs()) })
 	switch {
 	case forward && !backward && !rests:
 		return GoesForward, speeds
@@ -178,13 +178,6 @@ func (b *Breakaway) goes(optima []solve.MechanismMotion) (Direction, []exact.Fra
 		return Stands, nil
 	}
 	return EitherWay, nil
-}
-
-func magnitude(f exact.Frac) exact.Frac {
-	if f.Sign() < 0 {
-		return f.Neg()
-	}
-	return f
 }
 
 // Needs says what input torque turns the input of the standing vehicle.
@@ -300,7 +293,7 @@ func (b *Breakaway) Gives(optima []solve.MechanismMotion, unit string) string {
 // the wheels 38 %".
 func (b *Breakaway) Heat() string {
 	return each(simplest(b.Standing.Optima), func(m solve.MechanismMotion) string {
-		wheels := b.Resistance.Mul(magnitude(m.Output))
+		wheels := b.Resistance.Mul(m.Output.Abs())
 		shares := heatShares(m, wheels)
 		var parts []string
 		rest := exact.NewFrac(1, 1)

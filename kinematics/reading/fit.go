@@ -2,7 +2,7 @@ package reading
 
 import (
 	"fmt"
-	"strings"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/fit"
@@ -147,22 +147,16 @@ func FitApart(c *fit.Chart, t fit.Telling) string {
 }
 
 // countedKinds counts gearsets by kind: "2 simple sets and 1 Ravigneaux set".
-func countedKinds(nouns []string) string {
-	var order []string
-	count := map[string]int{}
-	for _, n := range nouns {
-		if count[n]++; count[n] == 1 {
-			order = append(order, n)
+func countedKinds(sets []kinematics.Kind) string {
+	var words []string
+	var done []kinematics.Kind
+	for _, k := range sets {
+		if slices.Contains(done, k) {
+			continue
 		}
+		done = append(done, k)
+		n := len(slices.DeleteFunc(slices.Clone(sets), func(o kinematics.Kind) bool { return o != k }))
+		words = append(words, fmt.Sprintf("%d %s", n, kinematics.Plural(n, k.Facts().Noun, k.Facts().Nouns)))
 	}
-	for i, n := range order {
-		plural := n
-		if before, after, ok := strings.Cut(n, " "); ok && strings.HasPrefix(n, "pair ") {
-			plural = before + "s " + after
-		} else {
-			plural = strings.Replace(n, "set", "sets", 1)
-		}
-		order[i] = fmt.Sprintf("%d %s", count[n], kinematics.Plural(count[n], n, plural))
-	}
-	return kinematics.And(order)
+	return kinematics.And(words)
 }

@@ -3,6 +3,7 @@ package reading
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -82,12 +83,7 @@ func DoesAt(o solve.Outcome) string {
 
 // Has says whether w applies.
 func (r Reading) Has(w Word) bool {
-	for _, x := range r.Words {
-		if x == w {
-			return true
-		}
-	}
-	return false
+	return slices.Contains(r.Words, w)
 }
 
 func (r *Reading) add(w Word) { r.Words = append(r.Words, w) }

@@ -262,12 +262,6 @@ func (s *States) group(o solve.Outcome) *Group {
 // sort brings groups, ways and combinations into their order.
 func (s *States) sort() {
 	place := []solve.Verdict{solve.Forward, solve.Reverse, solve.Neutral, solve.OutputHeld, solve.InputHeld, solve.TieUp}
-	size := func(g Group) exact.Frac {
-		if g.Ratio.Sign() < 0 {
-			return g.Ratio.Neg()
-		}
-		return g.Ratio
-	}
 	kernel, st := s.sys.Kernel(), s.none.Clone()
 	for _, g := range s.Groups {
 		for i := range g.Ways {
@@ -282,7 +276,7 @@ func (s *States) sort() {
 		if n := cmp.Compare(slices.Index(place, a.Verdict), slices.Index(place, b.Verdict)); n != 0 || !a.Drives() {
 			return n
 		}
-		return size(b).Cmp(size(a))
+		return b.Ratio.Abs().Cmp(a.Ratio.Abs())
 	})
 }
 

@@ -199,7 +199,6 @@ func (b *storyteller) conflict(healthy RangeReading) {
 	if s.Ringed = c.Witness; s.Ringed < 0 || len(c.Lettings) < 2 {
 		s.Ringed = -1
 	}
-	all := kinematics.And(w.names(c.Elements))
 	for k, l := range c.Lettings {
 		m := b.without(l.Element)
 		alone := m
@@ -221,7 +220,7 @@ func (b *storyteller) conflict(healthy RangeReading) {
 		b.add(m, Frame{Text: text, Line: k, Aside: []int{l.Element}})
 	}
 	b.rest(Frame{Text: w.conflictReason(c), Line: -1, Ring: true})
-	b.letsGo(c, healthy, all)
+	b.letsGo(c, healthy)
 }
 
 // letter names a way to move.
@@ -229,7 +228,7 @@ func letter(k int) string { return string(rune('A' + k%26)) }
 
 // letsGo adds the frame that says what happens when an element lets go: the one
 // that puts the range right, else the first that makes it drive.
-func (b *storyteller) letsGo(c *Conflict, healthy RangeReading, all string) {
+func (b *storyteller) letsGo(c *Conflict, healthy RangeReading) {
 	w := b.w
 	best := -1
 	motions := make([]*solve.Motion, len(c.Lettings))

@@ -67,7 +67,7 @@ func (f *Predictor) hole(ctx context.Context, s *Shift, first kinematics.State) 
 		if !c.OnComing() || !s.Train.Couplings[c.Coupling].Kind.Friction() || !carried.Carries(c.Coupling) {
 			continue
 		}
-		t := size(carried.Torque[c.Coupling])
+		t := carried.Torque[c.Coupling].Abs()
 		h.OnComing, h.Torque = append(h.OnComing, c.Coupling), append(h.Torque, t)
 		grip.State.Modes[c.Coupling] = kinematics.Locked
 		grip.Capacity[c.Coupling] = t.Rat()
@@ -87,7 +87,7 @@ func (f *Predictor) hole(ctx context.Context, s *Shift, first kinematics.State) 
 	}
 	from, _ := s.First.Outcome.Ratio()
 	to, _ := s.Second.Outcome.Ratio()
-	h.From, h.Handover = size(from), size(to)
+	h.From, h.Handover = from.Abs(), to.Abs()
 	at := func(share exact.Frac) exact.Frac {
 		return h.From.Mul(exact.NewFrac(1, 1).Sub(share.Mul(k.Torque)))
 	}
@@ -176,13 +176,6 @@ func (f *Predictor) letsGo(ctx context.Context, s *Shift, a, b *solve.Motion) bo
 		unloaded = true
 	}
 	return unloaded
-}
-
-func size(f exact.Frac) exact.Frac {
-	if f.Sign() < 0 {
-		return f.Neg()
-	}
-	return f
 }
 
 // Note says in words what the hole comes to.

@@ -3,6 +3,7 @@ package transient
 import (
 	"context"
 	"math"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
@@ -437,12 +438,7 @@ func (v *Verdict) settle(r *Run) {
 }
 
 func applied(r *kinematics.Range, coupling int) bool {
-	for _, i := range r.Apply {
-		if i == coupling {
-			return true
-		}
-	}
-	return false
+	return slices.Contains(r.Apply, coupling)
 }
 
 // sense is the way in which the ranges drive the vehicle when nothing is wrong,

@@ -2,6 +2,7 @@ package transient
 
 import (
 	"math"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
@@ -75,12 +76,7 @@ func (s *Shift) drags(i int) bool {
 	for _, f := range s.Faults {
 		slips := f.Kind == kinematics.Dragging || f.Kind == kinematics.Stuck && f.Share.IsSet() && s.breaksLoose()
 		if f.Coupling == i && slips && f.ActsIn(s.From.Name) {
-			for _, applied := range s.From.Apply {
-				if applied == i {
-					return false
-				}
-			}
-			return true
+			return !slices.Contains(s.From.Apply, i)
 		}
 	}
 	return false

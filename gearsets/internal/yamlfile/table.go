@@ -167,7 +167,7 @@ func (t *Table) Documentation(indent string) string {
 func wrap(text string, width int) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(text) {
+	for word := range strings.FieldsSeq(text) {
 		if line != "" && len([]rune(line))+1+len([]rune(word)) > width {
 			lines, line = append(lines, line), ""
 		}

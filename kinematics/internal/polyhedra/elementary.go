@@ -2,6 +2,7 @@ package polyhedra
 
 import (
 	"math/big"
+	"slices"
 
 	"tieup/kinematics/internal/integer"
 )
@@ -110,12 +111,7 @@ func (s *Search) possible(x span, kept []int) bool {
 	if s.Through >= 0 && x.vanishes(s.Through) {
 		return false
 	}
-	for _, column := range kept {
-		if x.vanishes(column) {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(kept, x.vanishes)
 }
 
 // A span is a linear space of vectors of n unknowns, given by independent rows in
