@@ -52,6 +52,19 @@ func Library(name string) (*kinematics.Train, error) {
 	return f.Train, nil
 }
 
+// All returns the trains of the library, in its order.
+func All() ([]*kinematics.Train, error) {
+	var trains []*kinematics.Train
+	for _, name := range Names() {
+		t, err := Library(name)
+		if err != nil {
+			return nil, err
+		}
+		trains = append(trains, t)
+	}
+	return trains, nil
+}
+
 // MustLibrary is Library for a name that is written in a program: it panics where there
 // is no such train.
 func MustLibrary(name string) *kinematics.Train {

@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"runtime"
 	"slices"
 	"strings"
@@ -55,15 +54,11 @@ parallel, whose --sshlogin names other machines:
   tieup batch questions.jsonl > answers.jsonl`,
 		Args: args(0, 1, "", "batch reads one file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			in := input(cmd)
-			if len(args) == 1 && args[0] != "-" {
-				file, err := os.Open(args[0])
-				if err != nil {
-					return err
-				}
-				defer file.Close()
-				in = file
+			in, err := openInput(cmd, append(args, "-")[0])
+			if err != nil {
+				return err
 			}
+			defer in.Close()
 			return runBatch(cmd, in)
 		},
 	}

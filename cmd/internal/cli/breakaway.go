@@ -53,7 +53,7 @@ largest torque that the element carries in a healthy range, times the reserve.`,
 	opts.addRatings(cmd, "input `TORQUE` that is available (the rated torque if left out); roll with it, too")
 	cmd.Flags().StringVar(&opts.resistance, "resistance", "0",
 		"`TORQUE` at the output with which the standing vehicle resists")
-	complete(cmd, "resistance", cobra.NoFileCompletions)
+	freely(cmd, "resistance")
 	opts.faults.add(cmd)
 	addFormat(cmd, &opts.format)
 	return cmd
@@ -67,10 +67,8 @@ func (opts *breakawayOptions) addRatings(cmd *cobra.Command, torque string) {
 	flags.StringVar(&opts.reserve, "reserve", "1.5", "assume ratings of this `FACTOR` over the largest healthy torque")
 	flags.StringVar(&opts.torque, "torque", "", torque)
 	flags.StringVar(&opts.ratedTorque, "rated-torque", "", "rated input torque in `NM`, in place of the train file's")
-	for _, name := range []string{"reserve", "torque", "rated-torque"} {
-		complete(cmd, name, cobra.NoFileCompletions)
-	}
-	complete(cmd, "capacity", completeCapacity)
+	freely(cmd, "reserve", "torque", "rated-torque")
+	complete(cmd, "capacity", assigned(slipping))
 }
 
 func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
@@ -107,11 +105,8 @@ func (opts *breakawayOptions) query(t *kinematics.Train) (analysis.Torques, erro
 	var err error
 	if opts.ratedTorque != "" {
 		q.Scale = analysis.Scale{NewtonMetres: true}
-		if q.Scale.Rated, err = parseTorque(opts.ratedTorque, q.Scale, t); err == nil && q.Scale.Rated.Sign() == 0 {
-			err = errors.New("it cannot be 0")
-		}
-		if err != nil {
-			return fail("rated-torque", err)
+		if q.Scale.Rated, err = parseSomeTorque("rated-torque", opts.ratedTorque, q.Scale, t); err != nil {
+			return q, err
 		}
 	}
 	if q.Reserve, err = parsePositive(opts.reserve); err != nil {
@@ -137,28 +132,36 @@ func (opts *breakawayOptions) query(t *kinematics.Train) (analysis.Torques, erro
 
 // parseCapacities reads NAME=TORQUE of every --capacity.
 func parseCapacities(texts []string, scale analysis.Scale, t *kinematics.Train) (map[int]exact.Frac, error) {
-	given := map[int]exact.Frac{}
-	fail := func(err error) (map[int]exact.Frac, error) { return nil, fmt.Errorf("--capacity: %w", err) }
+	return forElements(t, "capacity", "NAME=TORQUE", texts, func(c *kinematics.Coupling, text string) (exact.Frac, error) {
+		if !c.Kind.Friction() {
+			return exact.Frac{}, fmt.Errorf("%s does not slip: only clutches, brakes and bands have a capacity", c.Name)
+		}
+		f, err := parseTorque(text, scale, t)
+		if err == nil && f.Sign() == 0 {
+			err = fmt.Errorf("%s that holds nothing is open: write --open %[1]s", c.Name)
+		}
+		return f, err
+	})
+}
+
+// forElements reads what a flag that may be repeated gives to elements: each takes one value.
+func forElements[V any](t *kinematics.Train, flag, form string, texts []string,
+	read func(c *kinematics.Coupling, text string) (V, error)) (map[int]V, error) {
+	given := map[int]V{}
 	for _, text := range texts {
 		name, value, ok := strings.Cut(text, "=")
 		if !ok {
-			return fail(fmt.Errorf("write NAME=TORQUE, not %s", quote(text)))
+			return nil, fmt.Errorf("--%s: write %s, not %s", flag, form, quote(text))
 		}
 		i, err := t.FindElement(strings.TrimSpace(name))
-		if err == nil && !t.Couplings[i].Kind.Friction() {
-			err = fmt.Errorf("%s does not slip: only clutches, brakes and bands have a capacity", name)
-		}
 		if _, twice := given[i]; err == nil && twice {
-			err = fmt.Errorf("%s is given twice", name)
+			err = fmt.Errorf("%s is given twice", t.Couplings[i].Name)
 		}
 		if err == nil {
-			given[i], err = parseTorque(value, scale, t)
-		}
-		if err == nil && given[i].Sign() == 0 {
-			err = fmt.Errorf("%s that holds nothing is open: write --open %s", name, name)
+			given[i], err = read(&t.Couplings[i], value)
 		}
 		if err != nil {
-			return fail(err)
+			return nil, fmt.Errorf("--%s: %w", flag, err)
 		}
 	}
 	return given, nil
@@ -213,6 +216,18 @@ func parseTorque(text string, scale analysis.Scale, t *kinematics.Train) (exact.
 	return f, nil
 }
 
+// parseSomeTorque reads a torque above 0 for a flag.
+func parseSomeTorque(flag, text string, scale analysis.Scale, t *kinematics.Train) (exact.Frac, error) {
+	f, err := parseTorque(text, scale, t)
+	if err == nil && f.Sign() == 0 {
+		err = errors.New("it cannot be 0")
+	}
+	if err != nil {
+		return f, fmt.Errorf("--%s: %w", flag, err)
+	}
+	return f, nil
+}
+
 // torqueUnit cuts the unit off a torque, "" for none.
 func torqueUnit(text string) (number, unit string) {
 	for _, unit := range []string{"x", "Nm", "N m"} {
@@ -230,18 +245,4 @@ func parsePositive(text string) (exact.Frac, error) {
 		return f, fmt.Errorf("write a number above 0 such as 1.5, not %s", quote(text))
 	}
 	return f, nil
-}
-
-// completeCapacity completes NAME=TORQUE up to the torque.
-func completeCapacity(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
-		var names []string
-		for _, c := range t.Couplings[:t.ElementCount] {
-			if c.Kind.Friction() {
-				names = append(names, c.Name+"=")
-			}
-		}
-		return names
-	})
-	return words, directive | cobra.ShellCompDirectiveNoSpace
 }

@@ -76,13 +76,9 @@ the bench with boxes to tick.`,
 	flags.StringVarP(&opts.out, "out", "o", "", "write it into this `FILE`: .pdf or .html")
 	flags.BoolVar(&opts.force, "force", false, "overwrite that file if it is there already")
 	opts.plan.add(cmd)
-	complete(cmd, "report", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return analysis.ReportKinds(), cobra.ShellCompDirectiveNoFileComp
-	})
+	complete(cmd, "report", oneOf(analysis.ReportKinds()...))
 	complete(cmd, "when", completeWhen)
-	for _, name := range []string{"saw", "found", "replaced", "proved"} {
-		complete(cmd, name, cobra.NoFileCompletions)
-	}
+	freely(cmd, "saw", "found", "replaced", "proved")
 	addFormat(cmd, &opts.format)
 	return cmd
 }

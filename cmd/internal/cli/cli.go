@@ -7,6 +7,7 @@ package cli
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -281,11 +282,16 @@ func subcommand(cmd *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		return nil
 	}
+	return usagef(cmd, "unknown command %s%s", quote(args[0]), kinematics.DidYouMean(args[0], commandNames(cmd)))
+}
+
+// commandNames are the names of the commands below one.
+func commandNames(cmd *cobra.Command) []string {
 	var names []string
 	for _, c := range cmd.Commands() {
 		names = append(names, c.Name())
 	}
-	return usagef(cmd, "unknown command %s%s", quote(args[0]), didYouMean(args[0], names))
+	return names
 }
 
 // flagError names the flag that a misspelt one most likely means, and puts
@@ -299,7 +305,7 @@ func flagError(cmd *cobra.Command, err error) error {
 				names = append(names, flag)
 			}
 		}
-		return fmt.Errorf("unknown flag --%s%s", name, prefixed(didYouMean(name, names), "--"))
+		return fmt.Errorf("unknown flag --%s%s", name, strings.Replace(kinematics.DidYouMean(name, names), "did you mean ", "did you mean --", 1))
 	}
 	if rest, ok := strings.CutPrefix(text, "invalid argument "); ok {
 		value, rest, _ := strings.Cut(rest, ` for "`)
@@ -329,13 +335,9 @@ func args(least, most int, missing, tooMany string) cobra.PositionalArgs {
 	}
 }
 
-// didYouMean returns ": did you mean x?" for the name that is nearest, or "".
-func didYouMean(misspelt string, names []string) string {
-	return kinematics.DidYouMean(misspelt, names)
-}
-
-func prefixed(suggestion, prefix string) string {
-	return strings.Replace(suggestion, "did you mean ", "did you mean "+prefix, 1)
+// oneOfThese returns ": did you mean x?" for the name that is nearest, or lists them all.
+func oneOfThese(misspelt string, names []string) string {
+	return cmp.Or(kinematics.DidYouMean(misspelt, names), ": write "+strings.Join(names, ", "))
 }
 
 // quote shows a word of the user's, cut short where it is long.

@@ -44,7 +44,7 @@ behind what comes before.`,
 		"`NAME=KIND` or NAME=KIND@RANGE,RANGE: stuck-on, stuck-off, no-current, short-on, 'crossed S2' of a solenoid; "+
 			"supply; stuck-up, stuck-down, spring-broken of a valve; blocked, 'leaks SHARE', 'leaks-into CIRCUIT' of a "+
 			"circuit; missing of a ball; 'lever=between D 2'; line=none, 'line=low SHARE'; repeatable")
-	complete(cmd, "fault", completeControlFault)
+	complete(cmd, "fault", ofTrain(controlFaults))
 	addFormat(cmd, &opts.format, "csv")
 	return cmd
 }
@@ -89,11 +89,6 @@ func runControls(cmd *cobra.Command, opts *controlsOptions) error {
 		return err
 	}
 	return opts.format.give(cmd, answer, table.Controlled{Controlled: answer})
-}
-
-// completeControlFault completes NAME=KIND of the controls.
-func completeControlFault(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-	return ofTrain(args, controlFaults)
 }
 
 // controlFaults lists NAME=KIND of all faults of the controls of t.

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"os"
-	"slices"
 	"strings"
 	"sync/atomic"
 
@@ -80,17 +79,17 @@ tieup sheet TRAIN says what each means there.`,
 		"`CIRCUMSTANCES`: sudden or gradual, clean or burnt, cold or hot, rebuilt; with commas between them")
 	flags.StringArrayVar(&opts.found, "found", nil, "what a part was found to be on opening: `PART=STATE`, such as "+
 		"intermediate=burnt or direct=good; repeatable")
-	complete(cmd, "found", completeFound)
+	complete(cmd, "found", goingOn(foundWords))
 	flags.StringArrayVar(&opts.suspects, "suspect", nil,
 		"test a claim: `NAME=KIND`, a fault as in tieup chart, several with + between them; pressure=none, "+
 			"low 0.4 or high; lever=back or further; a gear or carrier torn off, GEAR=torn; repeatable")
 	flags.IntVar(&opts.faults, "faults", 2, "look for up to `N` faults at once, where fewer do not explain everything")
 	flags.BoolVar(&opts.all, "all", false, "show every suspect")
 	flags.BoolVar(&opts.table, "table", false, "print how each observation fits what a range can do")
-	complete(cmd, "saw", completeSaw)
+	complete(cmd, "saw", goingOn(sawWords))
 	complete(cmd, "when", completeWhen)
-	complete(cmd, "suspect", completeFault)
-	complete(cmd, "faults", cobra.NoFileCompletions)
+	complete(cmd, "suspect", ofTrain(allFaults))
+	freely(cmd, "faults")
 	addFormat(cmd, &opts.format)
 	return cmd
 }
@@ -210,59 +209,48 @@ func addFound(c *analysis.Case, found []string) error {
 	return nil
 }
 
-// completeFound completes PART= and then the state behind it.
-func completeFound(_ *cobra.Command, args []string, to string) ([]string, cobra.ShellCompDirective) {
-	part, _, behind := strings.Cut(to, "=")
-	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
-		var list []string
-		if behind {
-			for _, w := range analysis.FoundWords() {
-				list = append(list, part+"="+w)
-			}
-			return list
-		}
-		for _, name := range t.ElementNames() {
-			list = append(list, name+"=")
-		}
-		for _, j := range t.Joints {
-			list = append(list, j.Name+"=")
+// foundWords are PART= and then the states behind it.
+func foundWords(t *kinematics.Train, to string) []string {
+	var list []string
+	if part, _, behind := strings.Cut(to, "="); behind {
+		for _, w := range analysis.FoundWords() {
+			list = append(list, part+"="+w)
 		}
 		return list
-	})
-	return words, directive | cobra.ShellCompDirectiveNoSpace
+	}
+	list = t.ElementNames()
+	for _, j := range t.Joints {
+		list = append(list, j.Name)
+	}
+	return ending(list, "=")
 }
 
-// completeSaw completes PLACE= and then the word behind it.
-func completeSaw(_ *cobra.Command, args []string, to string) ([]string, cobra.ShellCompDirective) {
-	place, _, behind := strings.Cut(to, "=")
-	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
-		var list []string
-		if !behind {
-			for _, r := range t.RangeNames() {
-				list = append(list, r+"=")
-			}
-			for _, o := range analysis.ShopPlaces(t) {
-				list = append(list, o.Place(t)+"=")
-			}
-			return list
-		}
+// sawWords are PLACE= and then the words behind it.
+func sawWords(t *kinematics.Train, to string) []string {
+	var list []string
+	if place, _, behind := strings.Cut(to, "="); behind {
 		before := to[:max(strings.LastIndex(to, ","), strings.Index(to, "="))+1]
 		for _, w := range analysis.SeenWords(t, place) {
 			list = append(list, before+w)
 		}
 		return list
-	})
-	return words, directive | cobra.ShellCompDirectiveNoSpace
+	}
+	list = t.RangeNames()
+	for _, o := range analysis.ShopPlaces(t) {
+		list = append(list, o.Place(t))
+	}
+	return ending(list, "=")
 }
 
 // completeWhen completes the last of a list of circumstances.
 func completeWhen(_ *cobra.Command, _ []string, to string) ([]string, cobra.ShellCompDirective) {
-	before := to[:strings.LastIndex(to, ",")+1]
-	var list []string
+	return lastOf(to, circumstanceNames()), cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
+}
+
+func circumstanceNames() []string {
+	var names []string
 	for _, c := range analysis.Circumstances() {
-		if !slices.Contains(strings.Split(before, ","), c.Name()) {
-			list = append(list, before+c.Name())
-		}
+		names = append(names, c.Name())
 	}
-	return list, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
+	return names
 }

@@ -43,9 +43,9 @@ func (f *faultFlags) add(cmd *cobra.Command) {
 		"`NAME=KIND` or NAME=KIND@RANGE,RANGE: stuck, 'stuck SHARE' (of its rating), open, 'weak SHARE', "+
 			"'dragging SHARE'; slips, seized, reversed for a one-way clutch; sheared for JOINT:MEMBER; "+
 			"missing for the pawl; repeatable")
-	complete(cmd, "stuck", completeElements)
-	complete(cmd, "open", completeElements)
-	complete(cmd, "fault", completeFault)
+	complete(cmd, "stuck", ofTrain((*kinematics.Train).ElementNames))
+	complete(cmd, "open", ofTrain((*kinematics.Train).ElementNames))
+	complete(cmd, "fault", ofTrain(allFaults))
 }
 
 // openTrain reads a train and the faults for it.

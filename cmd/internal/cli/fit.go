@@ -93,9 +93,7 @@ the best so far and says what is proved.`,
 	flags.StringArrayVar(&opts.has, "has", nil, "a tooth count that is known, as `front.sun=37`; repeatable")
 	flags.StringVarP(&opts.output, "output", "o", "", "write the train into `FILE`")
 	flags.BoolVar(&opts.force, "force", false, "replace FILE if it is there")
-	complete(cmd, "layout", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return gearsets.Names(), cobra.ShellCompDirectiveNoFileComp
-	})
+	complete(cmd, "layout", oneOf(gearsets.Names()...))
 	flags.StringVar(&opts.wanted, "wanted", "",
 		"`RATIOS` that are wanted, one for each range of the layout, with a minus for reverse: \"2.5 1.5 1 -2.1\"")
 	flags.StringVar(&opts.within, "within", "",
@@ -103,12 +101,7 @@ the best so far and says what is proved.`,
 	flags.StringVar(&opts.module, "module", "", "bounds of the module of every set in mm, as `1.25..2.5`; with --outer")
 	flags.Float64Var(&opts.outer, "outer", 0,
 		"the diameter in `MM` that the largest gear of a set may have; with --module")
-	complete(cmd, "wanted", cobra.NoFileCompletions)
-	complete(cmd, "within", cobra.NoFileCompletions)
-	complete(cmd, "module", cobra.NoFileCompletions)
-	complete(cmd, "outer", cobra.NoFileCompletions)
-	complete(cmd, "teeth", cobra.NoFileCompletions)
-	complete(cmd, "has", cobra.NoFileCompletions)
+	freely(cmd, "wanted", "within", "module", "outer", "teeth", "has")
 	addFormat(cmd, &opts.format, "csv")
 	return cmd
 }
@@ -157,14 +150,10 @@ func (opts *fitOptions) question(chart *analysis.ApplicationChart) (analysis.Fit
 	if chart.Name == "" {
 		chart.Name = trainName(opts)
 	}
-	for _, n := range gearsets.Names() {
-		t, err := gearsets.Library(n)
-		if err != nil {
-			return q, err
-		}
-		q.Trains = append(q.Trains, t)
-	}
 	var err error
+	if q.Trains, err = gearsets.All(); err != nil {
+		return q, err
+	}
 	if q.Low, q.High, err = opts.bounds(); err != nil {
 		return q, err
 	}

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -25,9 +24,7 @@ type format struct {
 func addFormat(cmd *cobra.Command, f *format, others ...string) {
 	f.value, f.allowed = "text", append([]string{"text", "json"}, others...)
 	cmd.Flags().Var(f, "format", "form of the answer: "+strings.Join(f.allowed, ", "))
-	complete(cmd, "format", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return f.allowed, cobra.ShellCompDirectiveNoFileComp
-	})
+	complete(cmd, "format", oneOf(f.allowed...))
 }
 
 // String returns the chosen format.
@@ -39,11 +36,7 @@ func (f *format) Type() string { return "FORM" }
 // Set chooses a format.
 func (f *format) Set(s string) error {
 	if !slices.Contains(f.allowed, s) {
-		suggestion := didYouMean(s, f.allowed)
-		if suggestion == "" {
-			suggestion = ": write " + strings.Join(f.allowed, ", ")
-		}
-		return fmt.Errorf("there is no such form%s", suggestion)
+		return fmt.Errorf("there is no such form%s", oneOfThese(s, f.allowed))
 	}
 	f.value = s
 	return nil
@@ -82,23 +75,4 @@ func width(w io.Writer) int {
 		return 0
 	}
 	return n
-}
-
-// A perMinute is a flag's speed in turns per minute, 0 when it was not given.
-type perMinute float64
-
-// String returns the speed as it is written.
-func (n *perMinute) String() string { return strconv.FormatFloat(float64(*n), 'f', -1, 64) }
-
-// Type names the value in help.
-func (n *perMinute) Type() string { return "N" }
-
-// Set reads a speed above 0.
-func (n *perMinute) Set(s string) error {
-	x, ok := parseFloat(s, 0, 1e6)
-	if !ok || x == 0 {
-		return errors.New("write a speed above 0 in turns per minute, such as 1800")
-	}
-	*n = perMinute(x)
-	return nil
 }

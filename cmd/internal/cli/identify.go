@@ -55,9 +55,9 @@ without a sign are sizes; with a + or - on any of them the sense counts too.`,
 	flags.StringVar(&opts.commanded, "commanded", "", "the `RANGE` that was commanded")
 	flags.BoolVar(&opts.locked, "locked", false, "the converter is locked: engine and input turn as one")
 	flags.BoolVar(&opts.all, "all", false, "list every ratio and combination, and evaluate more than 65536 of them")
-	complete(cmd, "speeds", completeSpeeds)
-	complete(cmd, "tolerance", cobra.NoFileCompletions)
-	complete(cmd, "commanded", completeRange)
+	complete(cmd, "speeds", listed(speedNames))
+	freely(cmd, "tolerance")
+	complete(cmd, "commanded", ofTrain((*kinematics.Train).RangeNames))
 	addFormat(cmd, &opts.format, "csv")
 	return cmd
 }
@@ -150,19 +150,7 @@ func speedMember(t *kinematics.Train, name string) (id kinematics.MemberID, engi
 	return id, false, err
 }
 
-// completeSpeeds completes the last MEMBER= of a list.
-func completeSpeeds(_ *cobra.Command, args []string, to string) ([]string, cobra.ShellCompDirective) {
-	before := to[:strings.LastIndex(to, ",")+1]
-	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
-		list := []string{before + "input=", before + "output=", before + "engine="}
-		for _, m := range turnable(t) {
-			list = append(list, before+m+"=")
-		}
-		return list
-	})
-	return words, directive | cobra.ShellCompDirectiveNoSpace
-}
-
-func completeRange(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-	return ofTrain(args, (*kinematics.Train).RangeNames)
+// speedNames are MEMBER= of what the speed can be measured of.
+func speedNames(t *kinematics.Train) []string {
+	return ending(append([]string{"input", "output", "engine"}, turnable(t)...), "=")
 }

@@ -240,16 +240,13 @@ func (v *interview) words(help string) string {
 
 // circumstances asks until they can be read.
 func (v *interview) circumstances() {
-	var names []string
-	for _, x := range analysis.Circumstances() {
-		names = append(names, x.Name())
-	}
-	v.say("\nWhat is known of it? Any of: %s", strings.Join(names, ", "))
+	names := strings.Join(circumstanceNames(), ", ")
+	v.say("\nWhat is known of it? Any of: %s", names)
 	for !v.ended {
 		v.Case.Circumstances = nil
 		var err error
-		for name := range strings.FieldsFuncSeq(v.words("Write those that hold, or an empty line: "+strings.Join(names,
-			", ")), func(r rune) bool { return r == ',' || r == ' ' }) {
+		told := v.words("Write those that hold, or an empty line: " + names)
+		for name := range strings.FieldsFuncSeq(told, func(r rune) bool { return r == ',' || r == ' ' }) {
 			if err = v.Case.Know(name); err != nil {
 				v.say("%s", err)
 				break

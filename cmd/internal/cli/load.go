@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -16,12 +15,10 @@ import (
 )
 
 type loadOptions struct {
-	train, rng           string
-	apply                []string
-	combination          bool
+	train                string
+	of                   choice
 	faults               faultFlags
-	torque, drag         newtonMetres
-	rpm                  perMinute
+	torque, drag, rpm    number
 	mesh, basic, overall string
 	stated               []string // of the three flags above
 	format               format
@@ -54,11 +51,7 @@ load: bearings, churning and the drag of clutches are not counted.`,
 		ValidArgsFunction: completeTrainRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			opts.train = args[0]
-			opts.combination = cmd.Flags().Changed("apply")
-			if len(args) > 1 {
-				opts.rng = args[1]
-			}
-			if opts.combination && opts.rng != "" {
+			if opts.of.read(cmd, args[1:]); opts.of.combination && len(opts.of.ranges) > 0 {
 				return usagef(cmd, "name a range, or elements with --apply, not both")
 			}
 			for _, flag := range []string{meshEfficiency, basicEfficiency, overallEfficiency} {
@@ -71,21 +64,17 @@ load: bearings, churning and the drag of clutches are not counted.`,
 	}
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
-	flags.StringSliceVar(&opts.apply, "apply", nil,
-		"apply these `ELEMENTS` (with commas between them) in place of a range")
-	flags.Var(&opts.torque, "torque", "torque at the input while pulling, `N` m")
-	flags.Var(&opts.drag, "drag", "torque with which the engine holds back while coasting, `N` m")
-	flags.Var(&opts.rpm, "rpm", "give speeds in turns per minute, for `N` of the input")
+	opts.of.add(cmd)
+	opts.torque.addTorque(cmd, "torque", "torque at the input while pulling, `N` m")
+	opts.drag.addTorque(cmd, "drag", "torque with which the engine holds back while coasting, `N` m")
+	opts.rpm.addSpeed(cmd, "rpm", "give speeds in turns per minute, for `N` of the input")
 	flags.StringVar(&opts.mesh, meshEfficiency, "", "`EXTERNAL,INTERNAL` or EXTERNAL,INTERNAL,CHAIN: "+
 		"what a mesh passes on of its\nrolling power; 0.985,0.99 (and a chain as an external mesh) are assumed")
 	flags.StringVar(&opts.basic, basicEfficiency, "", "what a gearset passes on with its carrier held: `N`, "+
 		"or N,SET=N for some others;\nin place of the efficiency of meshes")
 	flags.StringVar(&opts.overall, overallEfficiency, "", "efficiency of the whole range while pulling, `N`: "+
 		"finds the basic efficiency,\nthe same for all gearsets, that gives it")
-	for _, flag := range []string{"torque", "drag", "rpm", meshEfficiency, basicEfficiency, overallEfficiency} {
-		complete(cmd, flag, cobra.NoFileCompletions)
-	}
-	complete(cmd, "apply", completeApply)
+	freely(cmd, meshEfficiency, basicEfficiency, overallEfficiency)
 	addFormat(cmd, &opts.format)
 	return cmd
 }
@@ -95,20 +84,18 @@ func runLoad(cmd *cobra.Command, opts *loadOptions) error {
 	if err != nil {
 		return err
 	}
-	q := analysis.LoadQuestion{
-		Question: analysis.Question{Faults: faults}, Compare: !opts.combination && opts.rng == "",
-		Torque: float64(opts.torque), Drag: float64(opts.drag), InputRPM: float64(opts.rpm),
-	}
+	ranges, err := opts.of.find(t)
 	switch {
-	case !q.Compare:
-		r, err := rangeOrCombination(t, opts.rng, opts.combination, opts.apply)
-		if err != nil {
-			return err
-		}
-		q.Ranges = append(q.Ranges, *r)
-	case len(t.Ranges) == 0:
+	case err != nil:
+		return err
+	case ranges == nil && len(t.Ranges) == 0:
 		return fmt.Errorf("%s has no ranges: choose elements with --apply", t.Name)
-	default:
+	}
+	q := analysis.LoadQuestion{
+		Question: question{Ranges: ranges, Faults: faults}, Compare: ranges == nil,
+		Torque: opts.torque.value, Drag: opts.drag.value, InputRPM: opts.rpm.value,
+	}
+	if q.Compare {
 		q.Ranges = t.Ranges
 	}
 	if err := opts.losses(t, &q); err != nil {
@@ -237,23 +224,4 @@ func gearsetNames(t *kinematics.Train) []string {
 		ns = append(ns, g.Name)
 	}
 	return ns
-}
-
-// A newtonMetres is a flag's torque in N m, 0 when it was not given.
-type newtonMetres float64
-
-// String returns the torque as it is written.
-func (n *newtonMetres) String() string { return strconv.FormatFloat(float64(*n), 'f', -1, 64) }
-
-// Type names the value in help.
-func (n *newtonMetres) Type() string { return "N" }
-
-// Set reads a torque above 0.
-func (n *newtonMetres) Set(s string) error {
-	x, ok := parseFloat(s, 0, 1e7)
-	if !ok || x == 0 {
-		return errors.New("write a torque above 0 in N m, such as 250")
-	}
-	*n = newtonMetres(x)
-	return nil
 }

@@ -45,7 +45,7 @@ case; the port stays the same while it is free. The page needs no network; only 
   tieup page simpson-three-speed R --stuck forward
   tieup page simpson-three-speed --mode lesson --fault low-roller=reversed`,
 		Args:              args(0, 2, "", "page takes a train and a range"),
-		ValidArgsFunction: completeTrainRange,
+		ValidArgsFunction: trainAndRanges(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				opts.train = args[0]
@@ -62,24 +62,14 @@ case; the port stays the same while it is free. The page needs no network; only 
 	flags.IntVar(&opts.port, "port", serve.UsualPort,
 		"serve on this `PORT`; the next free one if nothing was said and it is taken")
 	flags.BoolVar(&opts.noOpen, "no-open", false, "open no browser")
-	complete(cmd, "mode", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return modes(), cobra.ShellCompDirectiveNoFileComp
-	})
-	complete(cmd, "port", cobra.NoFileCompletions)
+	complete(cmd, "mode", oneOf(modes()...))
+	freely(cmd, "port")
 	return cmd
 }
 
 // modes are the modes that the page can begin with.
 func modes() []string {
 	return []string{string(page.Lesson), string(page.Test), string(page.Time), string(page.Work)}
-}
-
-// completeTrainRange completes a train and one of its ranges.
-func completeTrainRange(cmd *cobra.Command, args []string, to string) ([]string, cobra.ShellCompDirective) {
-	if len(args) > 1 {
-		return nil, cobra.ShellCompDirectiveNoFileComp
-	}
-	return completeTrainRanges(cmd, args, to)
 }
 
 func runPage(cmd *cobra.Command, opts *pageOptions) error {

@@ -58,10 +58,8 @@ func (opts *planOptions) add(cmd *cobra.Command) {
 	flags.StringSliceVar(&opts.air, "air", nil, "air can be put to these `ELEMENTS` only, with commas between them")
 	flags.BoolVar(&opts.noHold, "no-hold", false, "the output cannot be held by hand")
 	flags.BoolVar(&opts.pairs, "pairs", false, "show pairs of faults, too")
-	complete(cmd, "air", completeApply)
-	complete(cmd, "without", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return analysis.Removable(), cobra.ShellCompDirectiveNoFileComp
-	})
+	complete(cmd, "air", listed(appliable))
+	complete(cmd, "without", oneOf(analysis.Removable()...))
 }
 
 func runPlan(cmd *cobra.Command, opts *planOptions) error {

@@ -2,7 +2,7 @@ package cli
 
 import (
 	"bytes"
-	"errors"
+	"context"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -51,15 +51,7 @@ without --size, or files such as plan-1.png and plan-2.png.`,
 			if len(args) == 0 {
 				return nil
 			}
-			var names []string
-			for _, c := range cmd.Commands() {
-				names = append(names, c.Name())
-			}
-			suggestion := didYouMean(args[0], names)
-			if suggestion == "" {
-				suggestion = ": write " + strings.Join(names, ", ")
-			}
-			return usagef(cmd, "unknown kind of drawing %s%s", quote(args[0]), suggestion)
+			return usagef(cmd, "unknown kind of drawing %s%s", quote(args[0]), oneOfThese(args[0], commandNames(cmd)))
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
@@ -72,6 +64,18 @@ without --size, or files such as plan-1.png and plan-2.png.`,
 type drawFunc func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error)
 
 type question = analysis.Question
+
+// drawn draws the answer to a question as it is.
+func drawn[A any, D plots.Drawing](ask func(*analysis.Analysis, context.Context, question) (A, error),
+	draw func(A) D) drawFunc {
+	return func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
+		answer, err := ask(a, cmd.Context(), q)
+		if err != nil {
+			return nil, err
+		}
+		return draw(answer), nil
+	}
+}
 
 // newPlotKind completes the command of a kind of drawing.
 func newPlotKind(cmd *cobra.Command, opts *plotOptions, draw drawFunc) *cobra.Command {
@@ -90,8 +94,7 @@ func newPlotKind(cmd *cobra.Command, opts *plotOptions, draw drawFunc) *cobra.Co
 	flags.StringVar(&opts.title, "title", "", "`TEXT` in place of the title of the train")
 	flags.BoolVar(&opts.dark, "dark", false, "light ink on dark paper")
 	flags.BoolVar(&opts.force, "force", false, "overwrite a file that is there")
-	complete(cmd, "size", cobra.NoFileCompletions)
-	complete(cmd, "title", cobra.NoFileCompletions)
+	freely(cmd, "size", "title")
 	complete(cmd, "output", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return []string{"svg", "png", "pdf"}, cobra.ShellCompDirectiveFilterFileExt
 	})
@@ -133,7 +136,7 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 		return err
 	}
 	if format == plots.PDF {
-		return savePlot(cmd, opts, opts.file, drawing, style)
+		return savePlot(cmd, opts, opts.file, format, drawing, style)
 	}
 	sheets, style := plots.Sheets(format, drawing, style)
 	for i, sheet := range sheets {
@@ -142,7 +145,7 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 			ending := filepath.Ext(file)
 			file = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(file, ending), i+1, ending)
 		}
-		if err := savePlot(cmd, opts, file, sheet, style); err != nil {
+		if err := savePlot(cmd, opts, file, format, sheet, style); err != nil {
 			return err
 		}
 	}
@@ -150,11 +153,8 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 }
 
 // savePlot writes a drawing to a file and names it.
-func savePlot(cmd *cobra.Command, opts *plotOptions, file string, d plots.Drawing, style plots.Style) error {
-	format, err := plots.FormatOf(file)
-	if err != nil {
-		return err
-	}
+func savePlot(cmd *cobra.Command, opts *plotOptions, file string, format plots.Format, d plots.Drawing,
+	style plots.Style) error {
 	var b bytes.Buffer
 	if err := plots.Write(&b, format, d, style); err != nil {
 		return err
@@ -219,7 +219,7 @@ faults every range is drawn healthy and faulty.`,
 	})
 	cmd.Flags().Float64Var(&speeds.RPM, "rpm", 0, "give speeds in turns per minute, for `N` of the input")
 	cmd.Flags().BoolVar(&speeds.Pinions, "pinions", false, "draw the pinions as well")
-	complete(cmd, "rpm", cobra.NoFileCompletions)
+	freely(cmd, "rpm")
 	return cmd
 }
 
@@ -232,13 +232,7 @@ speeds beside them and the torques where the load fixes them. A range that ties
 up is drawn as the motions that contradict each other.`,
 		Example: `  tieup plot lever depot-shuttle-three-speed D1 D2 -o lever.svg
   tieup plot lever simpson-three-speed M2 --stuck direct -o tie-up.png`,
-	}, &plotOptions{}, func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
-		answer, err := a.Levers(cmd.Context(), q)
-		if err != nil {
-			return nil, err
-		}
-		return plots.LeverDiagram(answer), nil
-	})
+	}, &plotOptions{}, drawn((*analysis.Analysis).Levers, plots.LeverDiagram))
 }
 
 func newPlotChartCmd() *cobra.Command {
@@ -249,13 +243,7 @@ func newPlotChartCmd() *cobra.Command {
 pulling and coasting do then, healthy and, with faults, faulty.`,
 		Example: `  tieup plot chart ravigneaux-four-speed -o chart.pdf
   tieup plot chart simpson-three-speed --fault low-roller=reversed -o chart.svg`,
-	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
-		answer, err := a.Chart(cmd.Context(), q)
-		if err != nil {
-			return nil, err
-		}
-		return plots.ApplicationChart(answer), nil
-	})
+	}, &plotOptions{byTorque: true}, drawn((*analysis.Analysis).Chart, plots.ApplicationChart))
 }
 
 func newPlotFaultsCmd() *cobra.Command {
@@ -305,7 +293,7 @@ of the input speed at the shifts.`,
 	})
 	cmd.Flags().StringSliceVar(&shiftAt, "shift-at", nil,
 		"shift up at these `SPEEDS` of the input in turns per minute: one, or one a shift with commas between them")
-	complete(cmd, "shift-at", cobra.NoFileCompletions)
+	freely(cmd, "shift-at")
 	return cmd
 }
 
@@ -331,13 +319,7 @@ the structure of the train, with the loaded path thick and faulty elements
 framed.`,
 		Example: `  tieup plot path depot-shuttle-three-speed D1 D2 R -o power-flow.pdf
   tieup plot path simpson-three-speed N --stuck forward -o neutral.png`,
-	}, &plotOptions{}, func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
-		answer, err := a.Explain(cmd.Context(), q)
-		if err != nil {
-			return nil, err
-		}
-		return plots.HalfSection(answer), nil
-	})
+	}, &plotOptions{}, drawn((*analysis.Analysis).Explain, plots.HalfSection))
 }
 
 func newPlotBreakawayCmd() *cobra.Command {
@@ -358,12 +340,9 @@ Torques and ratings are given as for tieup breakaway.`,
 		}
 		most := 0.0
 		if upTo != "" {
-			torque, err := parseTorque(upTo, torques.Scale, a.Train)
-			if err == nil && torque.Sign() == 0 {
-				err = errors.New("it cannot be 0")
-			}
+			torque, err := parseSomeTorque("up-to", upTo, torques.Scale, a.Train)
 			if err != nil {
-				return nil, fmt.Errorf("--up-to: %w", err)
+				return nil, err
 			}
 			most = torque.Float()
 		}
@@ -375,6 +354,6 @@ Torques and ratings are given as for tieup breakaway.`,
 	})
 	ratings.addRatings(cmd, "input `TORQUE` that is available (the rated torque if left out)")
 	cmd.Flags().StringVar(&upTo, "up-to", "", "draw up to this `TORQUE` of resistance at the output")
-	complete(cmd, "up-to", cobra.NoFileCompletions)
+	freely(cmd, "up-to")
 	return cmd
 }

@@ -59,8 +59,8 @@ another. The shift is given as for tieup transient.`,
 			"as in a sweep of tieup transient")
 	cmd.Flags().StringVar(&moves, "sweep", "release",
 		"move the `RAMPS` of what is released, or of what is applied: release or apply")
-	complete(cmd, "overlap", cobra.NoFileCompletions)
-	complete(cmd, "sweep", completeSweep)
+	freely(cmd, "overlap")
+	complete(cmd, "sweep", oneOf("release", "apply"))
 	return cmd
 }
 
@@ -103,8 +103,4 @@ func parseSweep(text string) (analysis.Change, error) {
 		return analysis.Applies, nil
 	}
 	return 0, errors.New("--sweep " + quote(text) + ": write release or apply")
-}
-
-func completeSweep(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-	return []string{"release", "apply"}, cobra.ShellCompDirectiveNoFileComp
 }

@@ -54,14 +54,6 @@ With FROM and TO, two ranges, give every state on the way from one to the other.
 	return cmd
 }
 
-// completeTrainTwoRanges completes a train and two of its ranges.
-func completeTrainTwoRanges(cmd *cobra.Command, args []string, to string) ([]string, cobra.ShellCompDirective) {
-	if len(args) > 2 {
-		return nil, cobra.ShellCompDirectiveNoFileComp
-	}
-	return completeTrainRanges(cmd, args, to)
-}
-
 func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
 	t, faults, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -14,11 +15,9 @@ import (
 
 type solveOptions struct {
 	train         string
-	ranges        []string
-	apply         []string
-	combination   bool // --apply was given, perhaps with nothing in it
+	of            choice
 	input, output string
-	rpm           perMinute
+	rpm           number
 	faults        faultFlags
 	format        format
 }
@@ -38,9 +37,8 @@ Speeds are turns per turn of the input; + is the way the engine turns it.`,
 		Args:              args(1, -1, "which train? See: tieup trains", ""),
 		ValidArgsFunction: completeTrainRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train, opts.ranges = args[0], args[1:]
-			opts.combination = cmd.Flags().Changed("apply")
-			if opts.combination && len(opts.ranges) > 0 {
+			opts.train = args[0]
+			if opts.of.read(cmd, args[1:]); opts.of.combination && len(opts.of.ranges) > 0 {
 				return usagef(cmd, "name ranges, or elements with --apply, not both")
 			}
 			return runSolve(cmd, opts)
@@ -48,15 +46,12 @@ Speeds are turns per turn of the input; + is the way the engine turns it.`,
 	}
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
-	flags.StringSliceVar(&opts.apply, "apply", nil,
-		"apply these `ELEMENTS` (with commas between them) in place of a range")
+	opts.of.add(cmd)
 	flags.StringVar(&opts.input, "input", "", "turn this `MEMBER` in place of the input")
 	flags.StringVar(&opts.output, "output", "", "take this `MEMBER` as the output")
-	flags.Var(&opts.rpm, "rpm", "give speeds in turns per minute, for `N` of the input")
-	complete(cmd, "apply", completeApply)
-	complete(cmd, "input", completeMembers)
-	complete(cmd, "output", completeMembers)
-	complete(cmd, "rpm", cobra.NoFileCompletions)
+	opts.rpm.addSpeed(cmd, "rpm", "give speeds in turns per minute, for `N` of the input")
+	complete(cmd, "input", ofTrain(turnable))
+	complete(cmd, "output", ofTrain(turnable))
 	addFormat(cmd, &opts.format, "csv")
 	return cmd
 }
@@ -72,38 +67,25 @@ func runSolve(cmd *cobra.Command, opts *solveOptions) error {
 	}
 	answer, err := analysis.Open(t).Solve(cmd.Context(), analysis.SolveQuestion{
 		Question: analysis.Question{Ranges: ranges, Faults: faults, Brought: opts.faults.brought},
-		InputRPM: float64(opts.rpm),
+		InputRPM: opts.rpm.value,
 	})
 	if err != nil {
 		return err
 	}
-	return opts.format.give(cmd, answer, table.Solved{Solved: answer, Detail: len(opts.ranges) == 1 || opts.combination})
+	return opts.format.give(cmd, answer, table.Solved{Solved: answer, Detail: len(opts.of.ranges) == 1 || opts.of.combination})
 }
 
-// rangesOf returns what is to be solved: named ranges, all of them, or a
-// combination of elements as a range without a name.
+// rangesOf returns what is to be solved, all ranges if nothing is chosen.
 func (opts *solveOptions) rangesOf(t *kinematics.Train) ([]kinematics.Range, error) {
-	var ranges []kinematics.Range
+	ranges, err := opts.of.find(t)
 	switch {
-	case opts.combination:
-		apply, err := findApply(t, opts.apply)
-		if err != nil {
-			return nil, err
-		}
-		ranges = append(ranges, kinematics.Range{Apply: apply, Input: t.Input, Output: t.Output})
-	case len(opts.ranges) > 0:
-		for _, name := range opts.ranges {
-			r, err := findRange(t, name)
-			if err != nil {
-				return nil, err
-			}
-			ranges = append(ranges, *r)
-		}
-	case len(t.Ranges) == 0:
+	case err != nil:
+		return nil, err
+	case ranges == nil && len(t.Ranges) == 0:
 		return nil, fmt.Errorf("%s has no ranges: choose elements with --apply, or turn its members: tieup turn %s --help",
 			t.Name, opts.train)
-	default:
-		ranges = append(ranges, t.Ranges...)
+	case ranges == nil:
+		ranges = slices.Clone(t.Ranges)
 	}
 	input, err := port(t, "input", opts.input)
 	if err != nil {

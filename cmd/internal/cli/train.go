@@ -40,6 +40,42 @@ func findRange(t *kinematics.Train, name string) (*kinematics.Range, error) {
 	return nil, t.NoSuch("range", name, t.RangeNames())
 }
 
+// A choice is what a command looks at: ranges, or elements that are applied in place of one.
+type choice struct {
+	ranges, apply []string
+	combination   bool // --apply was given, perhaps with nothing in it
+}
+
+// add adds --apply.
+func (c *choice) add(cmd *cobra.Command) {
+	cmd.Flags().StringSliceVar(&c.apply, "apply", nil,
+		"apply these `ELEMENTS` (with commas between them) in place of a range")
+	complete(cmd, "apply", listed(appliable))
+}
+
+// read takes the ranges that were named.
+func (c *choice) read(cmd *cobra.Command, ranges []string) {
+	c.ranges, c.combination = ranges, cmd.Flags().Changed("apply")
+}
+
+// find returns the ranges of t, or the combination as a range without a name; nil if nothing
+// was chosen.
+func (c *choice) find(t *kinematics.Train) ([]kinematics.Range, error) {
+	if c.combination {
+		apply, err := findApply(t, c.apply)
+		return []kinematics.Range{{Apply: apply, Input: t.Input, Output: t.Output}}, err
+	}
+	var ranges []kinematics.Range
+	for _, name := range c.ranges {
+		r, err := findRange(t, name)
+		if err != nil {
+			return nil, err
+		}
+		ranges = append(ranges, *r)
+	}
+	return ranges, nil
+}
+
 // findMember looks up a member whose speed is known.
 func findMember(t *kinematics.Train, name string) (kinematics.MemberID, error) {
 	id, ok := t.Member(name)
@@ -64,7 +100,7 @@ func findApply(t *kinematics.Train, names []string) ([]int, error) {
 		if err != nil {
 			return nil, err
 		}
-		if c := t.Couplings[e]; c.Kind == kinematics.OneWay && !c.Switched {
+		if c := &t.Couplings[e]; actsAlways(c) {
 			return nil, fmt.Errorf("--apply: the one-way clutch %s acts always: leave it out", c.Name)
 		}
 		if slices.Contains(apply, e) {

@@ -4,7 +4,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"tieup/gearsets"
-	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
@@ -30,13 +29,9 @@ forward and in reverse, and whether a train is published or invented.`,
 }
 
 func runTrains(cmd *cobra.Command, opts *trainsOptions) error {
-	var trains []*kinematics.Train
-	for _, name := range gearsets.Names() {
-		t, err := gearsets.Library(name)
-		if err != nil {
-			return err
-		}
-		trains = append(trains, t)
+	trains, err := gearsets.All()
+	if err != nil {
+		return err
 	}
 	answer := analysis.Summarize(trains)
 	return opts.format.give(cmd, answer, table.Trains{Trains: answer})

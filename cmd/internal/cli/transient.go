@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -22,75 +21,28 @@ type shiftFlags struct {
 	until, step          number
 }
 
-// A number is the value of a flag that may be left out.
-type number struct {
-	value       float64
-	given       bool
-	least, most float64
-	unit        string
-	above       bool // least itself is not taken
-}
-
-// String returns the number as it is written.
-func (n *number) String() string {
-	if !n.given {
-		return ""
-	}
-	return strconv.FormatFloat(n.value, 'g', -1, 64)
-}
-
-// Type names the value in help.
-func (n *number) Type() string { return "N" }
-
-// Set reads a number within its limits.
-func (n *number) Set(s string) error {
-	f, err := parseNumber(s)
-	if err != nil {
-		return fmt.Errorf("write a number in %s", n.unit)
-	}
-	x := f.Float()
-	if x < n.least || x > n.most || n.above && x == n.least {
-		return fmt.Errorf("write a number in %s from %g to %g", n.unit, n.least, n.most)
-	}
-	n.value, n.given = x, true
-	return nil
-}
-
-// pointer returns the number, nil if it was not given.
-func (n *number) pointer() *float64 {
-	if !n.given {
-		return nil
-	}
-	return &n.value
-}
-
 func (f *shiftFlags) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	one := func(n *number, name, unit string, least, most float64, above bool, usage string) {
-		n.unit, n.least, n.most, n.above = unit, least, most, above
-		flags.Var(n, name, usage)
-		complete(cmd, name, cobra.NoFileCompletions)
-	}
-	one(&f.torque, "torque", "N m", -1e5, 1e5, false, "torque at the input, `N` m (120; "+
+	f.torque.add(cmd, "torque", "N m", -1e5, 1e5, "torque at the input, `N` m (120; "+
 		"40 where drive is taken up or let go); a negative one is the drag of the engine with closed throttle")
-	one(&f.noLoad, "no-load", "rpm", 0, 1e5, false, "speed `N` rpm at which the input torque has fallen to nothing, "+
+	f.noLoad.add(cmd, "no-load", "rpm", 0, 1e5, "speed `N` rpm at which the input torque has fallen to nothing, "+
 		"in a straight line from rest; 0: it does not depend on speed (0; 700 where drive is taken up or let go)")
-	one(&f.speed, "speed", "km/h", -500, 500, false, "speed of the vehicle at the start, `N` km/h, "+
+	f.speed.add(cmd, "speed", "km/h", -500, 500, "speed of the vehicle at the start, `N` km/h, "+
 		"backward below 0 (30 between ranges that drive forward, 10 backward, else 0)")
-	one(&f.rpm, "rpm", "rpm", 0, 1e5, false, "speed of the input at the start, `N`, in place of --speed; "+
+	f.rpm.add(cmd, "rpm", "rpm", 0, 1e5, "speed of the input at the start, `N`, in place of --speed; "+
 		"where the first range leaves it open, beside it (700)")
-	one(&f.brakes, "brakes", "N m", 0, 1e6, false, "hold the wheels with brakes of `N` m")
+	f.brakes.add(cmd, "brakes", "N m", 0, 1e6, "hold the wheels with brakes of `N` m")
 	f.rampFlags.add(cmd)
 	flags.StringArrayVar(&f.capacities, "capacity", nil,
 		"`NAME=TORQUE`, N m, that an element holds before it slips; repeatable")
 	flags.StringVar(&f.ratedTorque, "rated-torque", "",
 		"rated input torque in `NM`, which assumed capacities are for (that of the train file, else 250)")
 	flags.StringVar(&f.reserve, "reserve", "1.5", "assume capacities of this `FACTOR` over the largest healthy torque")
-	one(&f.until, "until", "s", 0, 300, true, "play `N` s (to 1 s after the last element has changed)")
-	one(&f.step, "step", "s", 1e-6, 0.01, false, "play in steps of `N` s and of half of it (0.0001)")
-	complete(cmd, "rated-torque", cobra.NoFileCompletions)
-	complete(cmd, "reserve", cobra.NoFileCompletions)
-	complete(cmd, "capacity", completeCapacity)
+	f.until.above = true
+	f.until.add(cmd, "until", "s", 0, 300, "play `N` s (to 1 s after the last element has changed)")
+	f.step.add(cmd, "step", "s", 1e-6, 0.01, "play in steps of `N` s and of half of it (0.0001)")
+	freely(cmd, "rated-torque", "reserve")
+	complete(cmd, "capacity", assigned(slipping))
 }
 
 // rampFlags are the flags for when elements let go and take hold.
@@ -101,8 +53,8 @@ func (f *rampFlags) add(cmd *cobra.Command) {
 	flags.StringArrayVar(&f.release, "release", nil,
 		"`NAME=START..END`: when an element lets go, s after the command; with :smooth slowly at both ends; repeatable")
 	flags.StringArrayVar(&f.apply, "apply", nil, "`NAME=START..END`: when an element takes hold; repeatable")
-	complete(cmd, "release", completeRamp)
-	complete(cmd, "apply", completeRamp)
+	complete(cmd, "release", assigned(appliable))
+	complete(cmd, "apply", assigned(appliable))
 }
 
 // question reads the flags into the question for a shift of t.
@@ -134,12 +86,9 @@ func (f *shiftFlags) ratings(t *kinematics.Train) (*analysis.Ratings, error) {
 	scale := analysis.NewtonMetresOf(t)
 	r := &analysis.Ratings{}
 	if f.ratedTorque != "" {
-		rated, err := parseTorque(f.ratedTorque, scale, t)
-		if err == nil && rated.Sign() == 0 {
-			err = errors.New("it cannot be 0")
-		}
+		rated, err := parseSomeTorque("rated-torque", f.ratedTorque, scale, t)
 		if err != nil {
-			return nil, fmt.Errorf("--rated-torque: %w", err)
+			return nil, err
 		}
 		r.Rated, scale.Rated = rated.Float(), rated
 	}
@@ -153,27 +102,13 @@ func (f *shiftFlags) ratings(t *kinematics.Train) (*analysis.Ratings, error) {
 
 // readRamps reads NAME=START..END.
 func readRamps(t *kinematics.Train, flag string, texts []string) (map[int]kinematics.Ramp, error) {
-	ramps := map[int]kinematics.Ramp{}
-	for _, text := range texts {
-		name, value, ok := strings.Cut(text, "=")
-		if !ok {
-			return nil, fmt.Errorf("--%s: write NAME=START..END in seconds after the command, not %s", flag, quote(text))
-		}
-		i, err := t.FindElement(strings.TrimSpace(name))
-		if err == nil && t.Couplings[i].Kind == kinematics.OneWay && !t.Couplings[i].Switched {
-			err = fmt.Errorf("the one-way clutch %s acts always", t.Couplings[i].Name)
-		}
-		if _, twice := ramps[i]; err == nil && twice {
-			err = fmt.Errorf("%s is given twice", t.Couplings[i].Name)
-		}
-		if err == nil {
-			ramps[i], err = kinematics.ParseRamp(strings.TrimSpace(value))
-		}
-		if err != nil {
-			return nil, fmt.Errorf("--%s: %w", flag, err)
-		}
-	}
-	return ramps, nil
+	return forElements(t, flag, "NAME=START..END in seconds after the command", texts,
+		func(c *kinematics.Coupling, text string) (kinematics.Ramp, error) {
+			if actsAlways(c) {
+				return kinematics.Ramp{}, fmt.Errorf("the one-way clutch %s acts always", c.Name)
+			}
+			return kinematics.ParseRamp(strings.TrimSpace(text))
+		})
 }
 
 // adviseShift says which flags an error is about, and what to write for a missing rating.
@@ -186,20 +121,6 @@ func flagged(err error) error {
 		return fmt.Errorf("--%s: %w", strings.Join(q.Parts, " and --"), err)
 	}
 	return err
-}
-
-// completeRamp completes NAME=START..END up to the times.
-func completeRamp(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-	words, directive := ofTrain(args, func(t *kinematics.Train) []string {
-		var names []string
-		for _, c := range t.Couplings[:t.ElementCount] {
-			if c.Kind != kinematics.OneWay || c.Switched {
-				names = append(names, c.Name+"=")
-			}
-		}
-		return names
-	})
-	return words, directive | cobra.ShellCompDirectiveNoSpace
 }
 
 type transientOptions struct {
@@ -248,15 +169,10 @@ timing.`,
 	flags := cmd.Flags()
 	flags.StringVar(&opts.sweep, "sweep", "", "move the `RAMPS` of what is released, or of what is applied: "+
 		"release or apply")
-	limit := func(n *number, name, unit string, least, most float64, usage string) {
-		n.unit, n.least, n.most = unit, least, most
-		flags.Var(n, name, usage)
-		complete(cmd, name, cobra.NoFileCompletions)
-	}
-	limit(&opts.least, "least", "N m", -1e6, 1e6, "limit of the sweep: output torque not below `N` m")
-	limit(&opts.flare, "most-flare", "rpm", 0, 1e5, "limit of the sweep: flare of the input up to `N` rpm")
-	limit(&opts.heat, "most-heat", "kJ", 0, 1e6, "limit of the sweep: heat of all elements up to `N` kJ")
-	complete(cmd, "sweep", completeSweep)
+	opts.least.add(cmd, "least", "N m", -1e6, 1e6, "limit of the sweep: output torque not below `N` m")
+	opts.flare.add(cmd, "most-flare", "rpm", 0, 1e5, "limit of the sweep: flare of the input up to `N` rpm")
+	opts.heat.add(cmd, "most-heat", "kJ", 0, 1e6, "limit of the sweep: heat of all elements up to `N` kJ")
+	complete(cmd, "sweep", oneOf("release", "apply"))
 	opts.faults.add(cmd)
 	addFormat(cmd, &opts.format, "csv")
 	return cmd

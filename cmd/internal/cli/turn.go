@@ -48,9 +48,9 @@ SPEED is a number or a fraction of any unit: 1, -2.5, 70/33.
 	flags.StringArrayVar(&opts.turn, "turn", nil, "turn a member: `MEMBER=SPEED`; repeatable")
 	flags.StringArrayVar(&opts.hold, "hold", nil, "hold this `MEMBER` still; repeatable")
 	flags.StringSliceVar(&opts.apply, "apply", nil, "apply these `ELEMENTS`, with commas between them")
-	complete(cmd, "turn", completeTurn)
-	complete(cmd, "hold", completeMembers)
-	complete(cmd, "apply", completeApply)
+	complete(cmd, "turn", assigned(turnable))
+	complete(cmd, "hold", ofTrain(turnable))
+	complete(cmd, "apply", listed(appliable))
 	opts.faults.add(cmd)
 	addFormat(cmd, &opts.format, "csv")
 	return cmd

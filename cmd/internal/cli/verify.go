@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -83,15 +82,11 @@ func runVerify(cmd *cobra.Command, args []string) error {
 }
 
 func readAnswer(cmd *cobra.Command, name string) ([]byte, error) {
-	in := input(cmd)
-	if name != "-" {
-		f, err := os.Open(name)
-		if err != nil {
-			return nil, err
-		}
-		defer f.Close()
-		in = f
+	in, err := openInput(cmd, name)
+	if err != nil {
+		return nil, err
 	}
+	defer in.Close()
 	data, err := io.ReadAll(io.LimitReader(in, mostAnswer+1))
 	if len(data) > mostAnswer {
 		return nil, fmt.Errorf("%s is longer than 256 MiB: no answer is", name)

@@ -179,3 +179,11 @@ func input(cmd *cobra.Command) io.Reader {
 	}
 	return in
 }
+
+// openInput opens a file, or standard input for -.
+func openInput(cmd *cobra.Command, name string) (io.ReadCloser, error) {
+	if name == "-" {
+		return io.NopCloser(input(cmd)), nil
+	}
+	return os.Open(name)
+}

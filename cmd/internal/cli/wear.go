@@ -16,13 +16,13 @@ type wearOptions struct {
 	breakawayOptions
 	ranges, shifts []string
 	noShifts       bool
-	rpm            perMinute
+	rpm            number
 	seconds        string
 	ramps          rampFlags
 }
 
 func newWearCmd() *cobra.Command {
-	opts := &wearOptions{rpm: 1000}
+	opts := &wearOptions{rpm: number{value: 1000, given: true}}
 	cmd := &cobra.Command{
 		Use: "wear TRAIN --fault NAME=KIND ...",
 		Long: `Say what else a fault harms, the most first: the parts to inspect before the unit
@@ -51,13 +51,11 @@ Torques are N m; where the train file gives no rated torque, 250 N m are assumed
 	flags.StringSliceVar(&opts.shifts, "shift", nil, "these `SHIFTS` were made, such as D3-D2, with commas between them "+
 		"(all between neighbours if left out)")
 	flags.BoolVar(&opts.noShifts, "no-shifts", false, "no shifts")
-	flags.Var(&opts.rpm, "rpm", "speed of the end that is moved, turns per minute")
+	opts.rpm.addSpeed(cmd, "rpm", "speed of the end that is moved, turns per minute")
 	flags.StringVar(&opts.seconds, "time", "10", "for so many `SECONDS`")
 	opts.ramps.add(cmd)
-	complete(cmd, "in", completeRangesList)
-	for _, name := range []string{"shift", "rpm", "time"} {
-		complete(cmd, name, cobra.NoFileCompletions)
-	}
+	complete(cmd, "in", listed((*kinematics.Train).RangeNames))
+	freely(cmd, "shift", "time")
 	addFormat(cmd, &opts.format, "csv")
 	return cmd
 }
@@ -70,7 +68,7 @@ func runWear(cmd *cobra.Command, opts *wearOptions) error {
 	if len(faults) == 0 && opts.faults.controls() == nil {
 		return usagef(cmd, "which fault? Write --fault NAME=KIND, --stuck NAME or --open NAME")
 	}
-	q := analysis.WearQuestion{Faults: faults, Controls: opts.faults.controls(), RPM: float64(opts.rpm),
+	q := analysis.WearQuestion{Faults: faults, Controls: opts.faults.controls(), RPM: opts.rpm.value,
 		Progress: watcherOf(cmd.Context()).counted("ranges and shifts")}
 	if err := opts.read(t, &q); err != nil {
 		return err

@@ -3,18 +3,16 @@ package cli
 import (
 	"github.com/spf13/cobra"
 
-	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
 
 type whyOptions struct {
-	train, rng  string
-	apply       []string
-	combination bool
-	all         bool
-	faults      faultFlags
-	format      format
+	train  string
+	of     choice
+	all    bool
+	faults faultFlags
+	format format
 }
 
 func newWhyCmd() *cobra.Command {
@@ -31,20 +29,14 @@ for a range that does not drive, the fewest changes that make it drive.`,
 		ValidArgsFunction: completeTrainRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			opts.train = args[0]
-			opts.combination = cmd.Flags().Changed("apply")
-			if len(args) > 1 {
-				opts.rng = args[1]
-			}
-			if opts.combination == (opts.rng != "") {
+			if opts.of.read(cmd, args[1:]); opts.of.combination == (len(opts.of.ranges) > 0) {
 				return usagef(cmd, "name one range, or elements with --apply")
 			}
 			return runWhy(cmd, opts)
 		},
 	}
 	opts.faults.add(cmd)
-	cmd.Flags().StringSliceVar(&opts.apply, "apply", nil,
-		"apply these `ELEMENTS` (with commas between them) in place of a range")
-	complete(cmd, "apply", completeApply)
+	opts.of.add(cmd)
 	cmd.Flags().BoolVar(&opts.all, "all", false, "give every conflict in full, not only the first")
 	addFormat(cmd, &opts.format)
 	return cmd
@@ -55,14 +47,14 @@ func runWhy(cmd *cobra.Command, opts *whyOptions) error {
 	if err != nil {
 		return err
 	}
-	r, err := rangeOrCombination(t, opts.rng, opts.combination, opts.apply)
+	ranges, err := opts.of.find(t)
 	if err != nil {
 		return err
 	}
-	a := analysis.Open(t)
+	a, r := analysis.Open(t), &ranges[0]
 	answer, err := a.Why(cmd.Context(), r, faults)
 	if err == nil {
-		err = opts.faults.tell(a, faults, []kinematics.Range{*r}, &answer.Outcomes, &answer.Cautions)
+		err = opts.faults.tell(a, faults, ranges, &answer.Outcomes, &answer.Cautions)
 	}
 	if err != nil {
 		return err
@@ -71,17 +63,4 @@ func runWhy(cmd *cobra.Command, opts *whyOptions) error {
 		answer.Chains = analysis.ControlChains(r, b)
 	}
 	return opts.format.give(cmd, answer, table.Reasons{Reasons: answer, All: opts.all})
-}
-
-// rangeOrCombination returns a range of t, or one made up of elements.
-func rangeOrCombination(t *kinematics.Train, name string, combination bool,
-	apply []string) (*kinematics.Range, error) {
-	if !combination {
-		return findRange(t, name)
-	}
-	elements, err := findApply(t, apply)
-	if err != nil {
-		return nil, err
-	}
-	return &kinematics.Range{Apply: elements, Input: t.Input, Output: t.Output}, nil
 }

@@ -54,8 +54,7 @@ there in every exercise.`,
 	flags.BoolVar(&opts.key, "key", false, "write the answers")
 	flags.StringVar(&opts.save, "save", "", "write sheet and key into `FILE`.html and FILE-key.html")
 	flags.BoolVar(&opts.force, "force", false, "overwrite the files if they are there already")
-	complete(cmd, "seed", cobra.NoFileCompletions)
-	complete(cmd, "count", cobra.NoFileCompletions)
+	freely(cmd, "seed", "count")
 	addFormat(cmd, &opts.format)
 	return cmd
 }

@@ -82,15 +82,11 @@ func fitChart(ctx context.Context, name string, src []byte) (*analysis.FittedCha
 	if own := strings.TrimSuffix(filepath.Base(name), filepath.Ext(name)); chart.Name == "" && kinematics.ValidName(own) {
 		chart.Name = own
 	}
-	q := analysis.FitQuestion{Chart: chart, Audit: Audit, Write: gearsets.Write}
-	for _, n := range gearsets.Names() {
-		t, err := gearsets.Library(n)
-		if err != nil {
-			return nil, err
-		}
-		q.Trains = append(q.Trains, t)
+	trains, err := gearsets.All()
+	if err != nil {
+		return nil, err
 	}
-	return analysis.Fit(ctx, q)
+	return analysis.Fit(ctx, analysis.FitQuestion{Chart: chart, Trains: trains, Audit: Audit, Write: gearsets.Write})
 }
 
 // Audit looks at the teeth of a train.
