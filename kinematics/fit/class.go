@@ -100,15 +100,8 @@ func (f *Fitted) project(x []float64) (p []float64, freedoms int) {
 	l := f.Layout
 	n := l.bodies - 1
 	a := mat.NewDense(max(1, len(l.rows)), n, nil)
-	for i, r := range l.rows {
-		add := func(body int, v float64) {
-			if body > 0 {
-				a.Set(i, body-1, a.At(i, body-1)+v)
-			}
-		}
-		add(r.over, x[r.ratio])
-		add(r.under, float64(r.sign))
-		add(r.carrier, -x[r.ratio]-float64(r.sign))
+	for i := range l.rows {
+		addRow(&l.rows[i], a.RawRowView(i), x[l.rows[i].ratio])
 	}
 	seen := f.seen()
 	s := mat.NewDense(len(seen), n, nil)

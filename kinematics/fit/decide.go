@@ -164,7 +164,7 @@ func (f *Fitted) point(bands []band, x []float64, start box) []exact.Frac {
 				at[v] = known
 			}
 		}
-		if allow(bands, at) {
+		if allow(bands, rats(at)) {
 			f.shorten(bands, at)
 			return at
 		}
@@ -183,7 +183,7 @@ func (f *Fitted) shorten(bands []band, at []exact.Frac) {
 				short[i] = simplest(at[i].Sub(near), at[i].Add(near))
 			}
 		}
-		if allow(bands, short) {
+		if allow(bands, rats(short)) {
 			copy(at, short)
 			return
 		}
@@ -208,8 +208,7 @@ func simplest(low, high exact.Frac) exact.Frac {
 }
 
 // allow decides exactly whether values give all figures.
-func allow(bands []band, at []exact.Frac) bool {
-	x := rats(at)
+func allow(bands []band, x []*big.Rat) bool {
 	return !slices.ContainsFunc(bands, func(b band) bool { return !b.allows(x) })
 }
 
@@ -235,7 +234,7 @@ func rankOf(bands []band, k int) int {
 func (q quotient) slopes(k int) []int64 {
 	x := make([]int64, k)
 	for v := range x {
-		x[v] = int64(1000003 + v*v*7919 + v*104729)
+		x[v] = meaningless(v)
 	}
 	n, d := q.num.modulo(x, -1), q.den.modulo(x, -1)
 	row := make([]int64, k)
@@ -381,18 +380,12 @@ func (f *Fitted) ownTeeth() bool {
 	for i, v := range f.Unknowns {
 		at[i] = f.Layout.Ratios[v].Value
 	}
-	return allow(f.bands, at)
+	return allow(f.bands, rats(at))
 }
 
 // printedRows counts the figures that are not misprinted.
 func (f *Fitted) printedRows() int {
-	n := 0
-	for _, r := range f.Rows {
-		if r.Row != f.Misprint {
-			n++
-		}
-	}
-	return n
+	return count(f.Rows, func(r RowFit) bool { return r.Row != f.Misprint })
 }
 
 // judgeCell says what a cell means that differs: it is harmless if its row has its figure
@@ -426,7 +419,7 @@ func (f *Fitted) drivesAsPrinted(row int) bool {
 
 // asMatch is the match that the fit was made of.
 func (f *Fitted) asMatch() match {
-	m := match{layout: f.Layout, beside: f.Beside, behind: f.Behind, gears: fill(len(f.chart.Rows), -1)}
+	m := match{layout: f.Layout, beside: f.Beside, behind: f.Behind, gears: none(len(f.chart.Rows))}
 	for _, e := range f.Columns {
 		m.columns = append(m.columns, slices.Index(f.Layout.columns, e))
 	}

@@ -3,7 +3,7 @@
 // # Layouts
 //
 // A layout is what is joined to what in a train, its basic ratios left open: ring/sun of a
-// simple set, two of a Ravigneaux set, teeth per tooth of the step on stepped pinions. [Match]
+// simple set, two of a Ravigneaux set, teeth per tooth of the step on stepped pinions. A match
 // compares the marks of a chart with what each range of a layout asks, columns by
 // depth-first search, all ways with the fewest cells that differ, rows in the order of their
 // ratios. A one-way clutch compares with whether it holds.

@@ -338,7 +338,10 @@ func BenchmarkMatch(b *testing.B) {
 		c, _ := benchmarkChart(b, name)
 		b.Run(name, func(b *testing.B) {
 			for b.Loop() {
-				Match(c, Layouts(trains))
+				layouts, found := Layouts(trains), []match(nil)
+				for cells := 0; cells <= MostCells && found == nil; cells++ {
+					found, _ = matchAll(c, layouts, cells)
+				}
 			}
 		})
 	}
@@ -437,7 +440,7 @@ func publishedChart(l *Layout) *Chart {
 				continue
 			}
 			_, places, _ := strings.Cut(r.Published.Text, ".")
-			row.Ratio = &Printed{r.Published.Text, v.Mul(l.sign()), len(places)}
+			row.Ratio = &Printed{r.Published.Text, v.Mul(exact.Int(int64(l.Train.Forward))), len(places)}
 			c.OutIn, c.Truncated, c.Rounded = r.Published.OutIn, r.Published.Truncated, !r.Published.Truncated
 		}
 		c.Rows = append(c.Rows, row)

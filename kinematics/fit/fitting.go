@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"math"
+	"math/bits"
 	"slices"
 
 	"tieup/kinematics"
@@ -228,20 +229,9 @@ func fitAsWritten(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, er
 	}
 	sortFitted(fitted)
 	slices.SortStableFunc(near, func(a, b Refusal) int {
-		return cmp.Or(cmp.Compare(a.Cells, b.Cells), compare(a.Residual, b.Residual))
+		return cmp.Or(cmp.Compare(a.Cells, b.Cells), cmp.Compare(a.Residual, b.Residual))
 	})
 	return &Answer{Fitted: distinct(fitted), Near: near, Cut: cut}, ctx.Err()
-}
-
-// Match returns all ways to match a chart to layouts, by the marks and the order of the
-// ratios alone, with the fewest cells that differ.
-func Match(c *Chart, layouts []*Layout) []match {
-	for cells := range MostCells + 1 {
-		if all, _ := matchAll(c, layouts, cells); len(all) > 0 {
-			return all
-		}
-	}
-	return nil
 }
 
 // matchAll matches a chart to layouts with so many cells that differ, and returns the
@@ -274,24 +264,6 @@ func refuse(list []Refusal, r Refusal) []Refusal {
 
 // sortFitted puts what needs the fewest excuses first.
 func sortFitted(list []*Fitted) {
-	contradicts := func(f *Fitted) int {
-		n := 0
-		for _, d := range f.Differences {
-			if d.Kind != Harmless {
-				n++
-			}
-		}
-		return n
-	}
-	missing := func(f *Fitted) int {
-		n := 0
-		for e := range f.Layout.columns {
-			if !slices.Contains(f.Columns, f.Layout.columns[e]) {
-				n++
-			}
-		}
-		return n
-	}
 	own := func(f *Fitted) int {
 		if f.OwnTeeth {
 			return 0
@@ -299,12 +271,32 @@ func sortFitted(list []*Fitted) {
 		return 1
 	}
 	slices.SortStableFunc(list, func(a, b *Fitted) int {
-		return cmp.Or(cmp.Compare(contradicts(a), contradicts(b)), cmp.Compare(a.Cells, b.Cells),
+		return cmp.Or(cmp.Compare(a.suspect(), b.suspect()), cmp.Compare(a.Cells, b.Cells),
 			cmp.Compare(a.odd, b.odd), cmp.Compare(own(a), own(b)),
 			cmp.Compare(a.unmatched()+a.unused(), b.unmatched()+b.unused()), cmp.Compare(a.extra, b.extra),
-			cmp.Compare(a.idle(), b.idle()), cmp.Compare(missing(a), missing(b)),
+			cmp.Compare(a.idle(), b.idle()), cmp.Compare(a.missing(), b.missing()),
 			cmp.Compare(len(a.Unknowns)-a.Rank, len(b.Unknowns)-b.Rank))
 	})
+}
+
+// count counts what something is so of.
+func count[T any](list []T, is func(T) bool) (n int) {
+	for _, x := range list {
+		if is(x) {
+			n++
+		}
+	}
+	return n
+}
+
+// suspect counts the cells that differ and are not harmless.
+func (f *Fitted) suspect() int {
+	return count(f.Differences, func(d Difference) bool { return d.Kind != Harmless })
+}
+
+// missing counts the elements of the layout that no column is.
+func (f *Fitted) missing() int {
+	return count(f.Layout.columns, func(e int) bool { return !slices.Contains(f.Columns, e) })
 }
 
 // idle counts the columns without a mark that would be one-way clutches: one that never
@@ -322,24 +314,14 @@ func (f *Fitted) idle() int {
 
 // unmatched counts the rows that are no range of the layout.
 func (f *Fitted) unmatched() int {
-	n := 0
-	for _, r := range f.Rows {
-		if r.Range < 0 {
-			n++
-		}
-	}
-	return n
+	return count(f.Rows, func(r RowFit) bool { return r.Range < 0 })
 }
 
 // unused counts the gears of the layout that the chart does not have.
 func (f *Fitted) unused() int {
-	n := 0
-	for _, g := range f.Layout.ranges {
-		if !slices.ContainsFunc(f.Rows, func(r RowFit) bool { return r.Range == g.index }) {
-			n++
-		}
-	}
-	return n
+	return count(f.Layout.ranges, func(g gear) bool {
+		return !slices.ContainsFunc(f.Rows, func(r RowFit) bool { return r.Range == g.index })
+	})
 }
 
 // distinct leaves out fits that say the same of the same layout.
@@ -614,12 +596,7 @@ func (f *Fitted) setBands() {
 	for _, b := range f.bands {
 		depends |= b.depends()
 	}
-	f.Unknowns = nil
-	for v := range k + 1 {
-		if depends>>v&1 == 1 {
-			f.Unknowns = append(f.Unknowns, v)
-		}
-	}
+	f.Unknowns = members(depends)
 	for i := range f.bands {
 		f.bands[i].quotient = f.bands[i].pick(f.Unknowns)
 	}
@@ -642,6 +619,24 @@ func (f *Fitted) speedBands(k int) {
 		f.bands = append(f.bands, band{row: s.Row, quotient: quotient{q.den.wider(k + 1), q.num.wider(k + 1)}, low: low,
 			high: high})
 	}
+}
+
+// members are the numbers of the bits that are set.
+func members(set int) (list []int) {
+	for ; set != 0; set &= set - 1 {
+		list = append(list, bits.TrailingZeros(uint(set)))
+	}
+	return list
+}
+
+// unknownsOf are the unknowns that are basic ratios of a gearset, indices into Unknowns.
+func (f *Fitted) unknownsOf(gearset int) (list []int) {
+	for i, v := range f.Unknowns {
+		if v < len(f.Layout.Ratios) && f.Layout.Ratios[v].Gearset == gearset {
+			list = append(list, i)
+		}
+	}
+	return list
 }
 
 // wider is a poly with room for k variables.

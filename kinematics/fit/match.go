@@ -1,11 +1,11 @@
 package fit
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
 	"tieup/kinematics"
-	"tieup/kinematics/exact"
 )
 
 // MostCells is how many cells of a chart may differ from a layout that it matches.
@@ -64,7 +64,7 @@ func matches(c *Chart, l *Layout, cells int) (found []match, more bool) {
 	slices.SortStableFunc(m.order, func(a, b int) int { return m.rank(a) - m.rank(b) })
 	for _, options := range alignments(c, l) {
 		m.options = options
-		m.columns, m.beside = fill(len(c.Columns), -1), make([]bool, len(c.Columns))
+		m.columns, m.beside = none(len(c.Columns)), make([]bool, len(c.Columns))
 		m.behind = make([]bool, len(c.Columns))
 		m.taken = make([]bool, len(l.columns))
 		m.counts = make([][]int, len(c.Rows))
@@ -76,26 +76,15 @@ func matches(c *Chart, l *Layout, cells int) (found []match, more bool) {
 	return m.found, m.more
 }
 
-func fill(n, value int) []int {
-	list := make([]int, n)
-	for i := range list {
-		list[i] = value
-	}
-	return list
-}
+// none is nothing for each of n things: -1.
+func none(n int) []int { return slices.Repeat([]int{-1}, n) }
 
 // rank orders columns: those that can be clutches beside something, then by marks.
 func (m *matcher) rank(column int) int {
 	if m.chart.Columns[column].Kind == OneWayColumn {
 		return -1000
 	}
-	marks := 0
-	for _, r := range m.chart.Rows {
-		if r.Marks[column] == On {
-			marks++
-		}
-	}
-	return -marks
+	return -count(m.chart.Rows, func(r Row) bool { return r.Marks[column] == On })
 }
 
 // decide goes through what the column at a depth can be.
@@ -285,12 +274,8 @@ func (m *matcher) keep() {
 	}
 	x := match{layout: m.layout, columns: slices.Clone(m.columns), beside: slices.Clone(m.beside),
 		behind: slices.Clone(m.behind), cells: m.cells,
-		gears: fill(len(m.chart.Rows), -1)}
-	for _, b := range x.beside {
-		if b {
-			x.extra++
-		}
-	}
+		gears: none(len(m.chart.Rows))}
+	x.extra = count(x.beside, func(b bool) bool { return b })
 	for r, options := range m.options {
 		if len(options) > 0 {
 			x.gears[r] = options[slices.Index(m.counts[r], slices.Min(m.counts[r]))]
@@ -341,21 +326,11 @@ func (c *Chart) groups(reverse, byRatio bool) [][]int {
 	}
 	size := func(r int) float64 { return math.Abs(c.signed(&c.Rows[r])) }
 	if byRatio {
-		slices.SortStableFunc(rows, func(a, b int) int { return compare(size(b), size(a)) })
+		slices.SortStableFunc(rows, func(a, b int) int { return cmp.Compare(size(b), size(a)) })
 	} else if len(rows) > 1 && size(rows[0]) < size(rows[len(rows)-1]) {
 		slices.Reverse(rows)
 	}
 	return gather(rows, func(a, b int) bool { return c.Rows[a].Ratio.Text == c.Rows[b].Ratio.Text })
-}
-
-func compare(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }
 
 // groups are the gears of a layout of one sense, likewise.
@@ -392,7 +367,7 @@ func injections(n, m int) [][]int {
 		return nil
 	}
 	var list [][]int
-	at := fill(n, -1)
+	at := none(n)
 	var next func(i, from, skipped int)
 	next = func(i, from, skipped int) {
 		if i == n {
@@ -411,6 +386,3 @@ func injections(n, m int) [][]int {
 	next(0, 0, 0)
 	return list
 }
-
-// sign is that of a ratio of the layout in the vehicle's sense.
-func (l *Layout) sign() exact.Frac { return exact.Int(int64(l.Train.Forward)) }

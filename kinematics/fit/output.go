@@ -93,13 +93,7 @@ func (m *maker) gears(teeth *Candidate) {
 	l := m.f.Layout
 	for g := range m.b.sets {
 		set := &m.b.sets[g]
-		var own []int
-		for i, v := range m.f.Unknowns {
-			if v < len(l.Ratios) && l.Ratios[v].Gearset == g {
-				own = append(own, i)
-			}
-		}
-		if len(own) == 0 {
+		if len(m.f.unknownsOf(g)) == 0 {
 			m.remark(KeptRatio, set.name, "")
 			continue
 		}
@@ -111,7 +105,7 @@ func (m *maker) gears(teeth *Candidate) {
 		if teeth != nil && m.byTeeth(set, teeth) {
 			continue
 		}
-		m.byRatio(set, gearset, own)
+		m.byRatio(set, gearset)
 	}
 }
 
@@ -131,7 +125,7 @@ func (m *maker) byTeeth(set *setPlan, teeth *Candidate) bool {
 
 // byRatio gives a set the ratios of the fit. Ratios of the set on which no figure depends
 // stay those of the layout.
-func (m *maker) byRatio(set *setPlan, g *kinematics.Gearset, own []int) {
+func (m *maker) byRatio(set *setPlan, g *kinematics.Gearset) {
 	l := m.f.Layout
 	base := baseGear(g)
 	values := map[int]exact.Frac{} // of the other gear, over that of the base
@@ -259,8 +253,7 @@ func (m *maker) holds(i int) bool {
 // applied says whether a coupling that no column is is needed by some row.
 func (m *maker) applied(i int) bool {
 	return slices.ContainsFunc(m.f.Differences, func(d Difference) bool {
-		return d.Element == i && d.Matched == On &&
-			d.Kind == Contradicts
+		return d.Element == i && d.Matched == On && d.Kind == Contradicts
 	})
 }
 

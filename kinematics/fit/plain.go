@@ -96,7 +96,7 @@ func (l *Layout) behind(clutch int) int {
 	for _, race := range l.ends(clutch) {
 		var on []int
 		for _, e := range l.columns {
-			if e != clutch && slices.Contains(pair(l.ends(e)), race) {
+			if ends := l.ends(e); e != clutch && (ends[0] == race || ends[1] == race) {
 				on = append(on, e)
 			}
 		}
@@ -107,16 +107,13 @@ func (l *Layout) behind(clutch int) int {
 	return -1
 }
 
-func pair(ends [2]int) []int { return ends[:] }
-
 // geared says whether gears, input or output turn with a body.
 func (l *Layout) geared(body int) bool {
 	if l.body[l.Train.Input] == body || l.body[l.Train.Output] == body {
 		return true
 	}
 	return slices.ContainsFunc(l.rows, func(r gearRow) bool {
-		return r.over == body || r.under == body ||
-			r.carrier == body
+		return r.over == body || r.under == body || r.carrier == body
 	})
 }
 

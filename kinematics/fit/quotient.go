@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math/bits"
+	"slices"
 
 	"tieup/kinematics"
 )
@@ -17,6 +18,9 @@ type quotient struct{ num, den poly }
 // prime is for ranks at values without a meaning: a rank that is too small by chance has
 // a probability of some 1e-8, and costs a layout that fits, never a wrong answer.
 const prime = 1<<31 - 1
+
+// meaningless is a value of the basic ratio v at which nothing is so by chance.
+func meaningless(v int) int64 { return int64(1000003 + v*v*7919 + v*104729) }
 
 // quotient returns input speed / output speed of a state in which some couplings are locked.
 // It is false if that leaves no ratio.
@@ -85,16 +89,16 @@ func (l *Layout) state(locked []int) *stateRows {
 	return s
 }
 
-// row writes a row at some value of its basic ratio.
-func (r *gearRow) row(into []int64, value int64) {
-	add := func(body int, x int64) {
+// addRow adds a row at some value of its basic ratio.
+func addRow[T int64 | float64](r *gearRow, into []T, value T) {
+	add := func(body int, x T) {
 		if body > 0 {
 			into[body-1] += x
 		}
 	}
 	add(r.over, value)
-	add(r.under, r.sign)
-	add(r.carrier, -value-r.sign)
+	add(r.under, T(r.sign))
+	add(r.carrier, -value-T(r.sign))
 }
 
 // generic returns all rows at values without a meaning, and those that hold loose bodies.
@@ -102,7 +106,7 @@ func (s *stateRows) generic() [][]int64 {
 	var a [][]int64
 	for i := range s.rows {
 		row := make([]int64, s.bodies-1)
-		s.rows[i].row(row, int64(1000003+s.rows[i].ratio*s.rows[i].ratio*7919+s.rows[i].ratio*104729))
+		addRow(&s.rows[i], row, meaningless(s.rows[i].ratio))
 		a = append(a, row)
 	}
 	for _, b := range s.fixed {
@@ -157,7 +161,7 @@ func (s *stateRows) at(value func(ratio int) int64) [][]int64 {
 			continue
 		}
 		row := make([]int64, s.bodies-1)
-		s.rows[k].row(row, value(s.rows[k].ratio))
+		addRow(&s.rows[k], row, value(s.rows[k].ratio))
 		a = append(a, row)
 	}
 	return a
@@ -282,14 +286,7 @@ func (p poly) split(v int) (a, b poly) {
 	return a, b
 }
 
-func (p poly) zero() bool {
-	for _, c := range p {
-		if c != 0 {
-			return false
-		}
-	}
-	return true
-}
+func (p poly) zero() bool { return !slices.ContainsFunc(p, func(c int64) bool { return c != 0 }) }
 
 // same says whether a b = c d. The products are of degree 2 in each variable.
 func same(a, b, c, d poly) bool {

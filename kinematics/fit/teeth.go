@@ -111,12 +111,7 @@ func byTeeth(a, b Candidate) int {
 func (t *toothSearch) findSets() {
 	f := t.fit
 	for g := range f.Layout.Train.Gearsets {
-		set := toothSet{gearset: g}
-		for i, v := range f.Unknowns {
-			if v < len(f.Layout.Ratios) && f.Layout.Ratios[v].Gearset == g {
-				set.unknowns = append(set.unknowns, i)
-			}
-		}
+		set := toothSet{gearset: g, unknowns: f.unknownsOf(g)}
 		if len(set.unknowns) == 0 {
 			continue
 		}
@@ -307,7 +302,7 @@ func (t *toothSearch) order(member string) int {
 // whether one gives them all.
 func (t *toothSearch) gives() bool {
 	if !t.fit.final {
-		return !slices.ContainsFunc(t.bands, func(b band) bool { return !b.allows(t.x) })
+		return allow(t.bands, t.x)
 	}
 	last := len(t.x) - 1
 	t.x[last] = big.NewRat(1, 1)

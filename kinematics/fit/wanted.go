@@ -160,11 +160,7 @@ func (w *wantedSearch) setUnknowns() error {
 	for i := range w.rows {
 		depends |= w.rows[i].depends()
 	}
-	for v := range w.q.Layout.Ratios {
-		if depends>>v&1 == 1 {
-			w.f.Unknowns = append(w.f.Unknowns, v)
-		}
-	}
+	w.f.Unknowns = members(depends)
 	var bands []band
 	for i := range w.rows {
 		r := &w.rows[i]
