@@ -97,8 +97,12 @@ func (f *Fitted) residual(bands []band) float64 {
 	return worst
 }
 
-// starting points of the descent
-const manyStarts = 16
+// Starting points of the descent, and how many of them may end where others did, with all
+// figures nearly met, before no more are tried.
+const (
+	manyStarts   = 16
+	enoughStarts = 3
+)
 
 // descend fits the unknowns from many starts; it returns where the good ones end and the
 // least of the worst deviations.
@@ -109,12 +113,18 @@ func (f *Fitted) descend(bands []band, start box) (ends [][]float64, residual fl
 		d.target = append(d.target, (b.low.Float()+b.high.Float())/2)
 	}
 	residual = math.Inf(1)
+	again := 0
 	for _, x := range starts(start, manyStarts) {
 		at, worst := d.from(x)
 		residual = min(residual, worst)
 		near := slices.ContainsFunc(ends, func(e []float64) bool { return close(e, at) })
 		if worst < 0.05 && !near && len(ends) < 6 {
 			ends = append(ends, at)
+		}
+		if near && worst < 0.005 {
+			if again++; again == enoughStarts {
+				break
+			}
 		}
 	}
 	return ends, residual

@@ -27,7 +27,8 @@ type gearRow struct {
 	sign                 int64
 }
 
-// A Layout is what is joined to what in a train, its basic ratios left open.
+// A Layout is what is joined to what in a train, its basic ratios left open. It remembers
+// what it was asked, and is for one goroutine at a time.
 type Layout struct {
 	Train  *kinematics.Train
 	Ratios []BasicRatio
@@ -42,6 +43,8 @@ type Layout struct {
 	columns []int // elements that a chart can list, indices into Train.Couplings
 	ranges  []gear
 	system  *solve.System
+
+	quotients map[string]lookup // of states, by what is locked and the ports
 }
 
 // A gear is a range of a layout that drives.
@@ -81,7 +84,7 @@ func Layouts(trains []*kinematics.Train) []*Layout {
 // newLayout returns nil for a train that has no basic ratio to fit, or in which a
 // pinion carries something, so that its own teeth count.
 func newLayout(t *kinematics.Train) *Layout {
-	l := &Layout{Train: t, base: t.Name, system: solve.Compile(t)}
+	l := &Layout{Train: t, base: t.Name, system: solve.Compile(t), quotients: map[string]lookup{}}
 	l.findBodies()
 	for i := range t.Gearsets {
 		if !l.addGearset(i) {

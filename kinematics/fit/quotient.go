@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"fmt"
 	"math/bits"
 	"slices"
 
@@ -22,9 +23,25 @@ const prime = 1<<31 - 1
 // meaningless is a value of the basic ratio v at which nothing is so by chance.
 func meaningless(v int) int64 { return int64(1000003 + v*v*7919 + v*104729) }
 
+// A lookup is a quotient that was found, or that there is none.
+type lookup struct {
+	quotient
+	ok bool
+}
+
 // quotient returns input speed / output speed of a state in which some couplings are locked.
 // It is false if that leaves no ratio.
 func (l *Layout) quotient(locked []int, input, output kinematics.MemberID) (quotient, bool) {
+	key := fmt.Sprint(input, output, locked)
+	k, seen := l.quotients[key]
+	if !seen {
+		k.quotient, k.ok = l.findQuotient(locked, input, output)
+		l.quotients[key] = k
+	}
+	return k.quotient, k.ok
+}
+
+func (l *Layout) findQuotient(locked []int, input, output kinematics.MemberID) (quotient, bool) {
 	s := l.state(locked)
 	in, out := s.of[l.body[input]], s.of[l.body[output]]
 	if in == 0 || out == 0 {

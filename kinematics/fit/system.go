@@ -115,51 +115,60 @@ func (s *scratch) misses(c *band, b box) bool {
 // shrink cuts off ends of a box, one unknown at a time, where sign times the form is
 // certainly below 0. It is false if nothing is left.
 func (s *scratch) shrink(f form, sign float64, b box) bool {
+	var values []float64
+	e := s.rounding(f, b.hi)
 	for v := range b.lo {
 		if b.lo[v] == b.hi[v] {
 			continue
 		}
-		left, right := s.below(f, sign, b, v)
-		switch {
-		case left >= right:
-		case left <= b.lo[v] && right >= b.hi[v]:
-			return false
-		case left <= b.lo[v]:
-			b.lo[v] = right
-		case right >= b.hi[v]:
-			b.hi[v] = left
+		if values == nil {
+			values = s.corners(f, b)
 		}
+		least, most := faces(values, sign, 1<<v)
+		switch {
+		case least+e >= 0 && most+e >= 0:
+			continue
+		case least+e < 0 && most+e < 0:
+			return false
+		case least+e < 0:
+			b.lo[v] += (b.hi[v]-b.lo[v])*crossing(values, sign, e, 0, 1<<v) - b.hi[v]*0x1p-50
+		default:
+			b.hi[v] -= (b.hi[v]-b.lo[v])*crossing(values, sign, e, 1<<v, 1<<v) - b.hi[v]*0x1p-50
+		}
+		values = nil
 	}
 	return true
 }
 
-// below returns the open interval of one unknown in which sign times the form is below 0
-// at every corner of the others. As the largest of lines it is convex, so that this is one
-// interval; left >= right if there is none.
-func (s *scratch) below(f form, sign float64, b box, v int) (left, right float64) {
-	lo, hi := b.lo[v], b.hi[v]
-	b.hi[v] = max(hi, 1)
-	e := s.rounding(f, b.hi)
-	b.lo[v], b.hi[v] = 0, 1 // a line is known by its values at 0 and 1
-	values := s.corners(f, b)
-	b.lo[v], b.hi[v] = lo, hi
-	left, right = lo, hi
-	for m, at0 := range values {
-		if m>>v&1 == 1 {
-			continue
-		}
-		at0 *= sign
-		a, slope := at0+e, values[m|1<<v]*sign-at0+2*e
-		switch x := -a / slope; {
-		case slope > 0:
-			right = min(right, x*(1-0x1p-50))
-		case slope < 0:
-			left = max(left, x*(1+0x1p-50))
-		case a >= 0:
-			return hi, lo
+// faces returns the greatest values, times sign, at the corners with the lower end of one
+// unknown, and at those with its upper end.
+func faces(values []float64, sign float64, bit int) (lower, upper float64) {
+	lower, upper = math.Inf(-1), math.Inf(-1)
+	for m, x := range values {
+		if m&bit == 0 {
+			lower = max(lower, x*sign)
+		} else {
+			upper = max(upper, x*sign)
 		}
 	}
-	return left, right
+	return lower, upper
+}
+
+// crossing is how much of the way from one end of an unknown to the other, at whose end all
+// values times sign are below 0, they stay below 0: along the edges they are lines, and as
+// the largest of lines convex.
+func crossing(values []float64, sign, e float64, from, bit int) float64 {
+	part := 1.0
+	for m := range values {
+		if m&bit != from {
+			continue
+		}
+		near, far := values[m]*sign+e, values[m^bit]*sign+e
+		if near+(far-near)*part > 0 {
+			part = min(part, near/(near-far))
+		}
+	}
+	return part
 }
 
 // value is a poly at exact values; without any, its constant.
