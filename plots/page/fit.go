@@ -39,10 +39,5 @@ func (f *FitForm) Excerpts() string {
 // WriteFit writes the page.
 func WriteFit(w io.Writer, f *FitForm) error {
 	f.Standing = reading.StandingLine
-	var b bytes.Buffer
-	if err := templates().ExecuteTemplate(&b, "fit.html", f); err != nil {
-		return err
-	}
-	_, err := w.Write(b.Bytes())
-	return err
+	return write(w, "fit.html", f)
 }

@@ -50,7 +50,7 @@ type View struct {
 	Tabs    []Tab
 	Groups  []Group
 	Faults  []Fault
-	Choices []Choice
+	Choices []Alternatives // faults that can be added: those of one coupling, "forward, clutch"
 	// Switches are those of the controls, none for a train whose file does not tell them.
 	Switches []Switch
 
@@ -66,6 +66,12 @@ type View struct {
 type Option struct {
 	Value, Text string
 	Chosen      bool
+}
+
+// Alternatives are entries of a list under one label.
+type Alternatives struct {
+	Label   string
+	Options []Option
 }
 
 // A Tab leads to a mode.
@@ -121,12 +127,6 @@ type Press struct {
 
 // Short is the kind in words: "stuck on".
 func (p Press) Short() string { return strings.ReplaceAll(p.Kind, "-", " ") }
-
-// A Choice is a group of faults that can be added: those of one coupling.
-type Choice struct {
-	Name   string // "forward, clutch"
-	Faults []Option
-}
 
 // A Stage is the stage in one state: the words of the band and the notes, and the
 // scene for the pictures.
@@ -278,6 +278,16 @@ var templates = sync.OnceValue(func() *template.Template {
 		"cell": func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
 	}).ParseFS(parts, "parts/*.html"))
 })
+
+// write writes a template, or nothing where it cannot be.
+func write(w io.Writer, name string, view any) error {
+	var b bytes.Buffer
+	if err := templates().ExecuteTemplate(&b, name, view); err != nil {
+		return err
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
 
 // excerpted is an error that can show the places it is about.
 type excerpted interface {
@@ -461,11 +471,4 @@ func NewUpdate(v *View, key string) (*Update, error) {
 func (v *View) FigureKey() string { return v.Stage.Figure.Key }
 
 // Write writes the page.
-func Write(w io.Writer, v *View) error {
-	var b bytes.Buffer
-	if err := templates().ExecuteTemplate(&b, "page.html", v); err != nil {
-		return err
-	}
-	_, err := w.Write(b.Bytes())
-	return err
-}
+func Write(w io.Writer, v *View) error { return write(w, "page.html", v) }

@@ -1,7 +1,6 @@
 package page
 
 import (
-	"bytes"
 	"html/template"
 	"io"
 	"math"
@@ -22,12 +21,7 @@ func WriteReport(w io.Writer, x *analysis.Report) error {
 		x, worksheetStyle, inline(plots.ReportSection(x), plots.Style{Bare: true}),
 		strconv.FormatFloat(pointsFor(x), 'f', 1, 64),
 	}
-	var b bytes.Buffer
-	if err := templates().ExecuteTemplate(&b, "report.html", view); err != nil {
-		return err
-	}
-	_, err := w.Write(b.Bytes())
-	return err
+	return write(w, "report.html", view)
 }
 
 // Letters of a report: the largest size, how many of it go into a line of A4, and how

@@ -12,12 +12,12 @@ import (
 
 // A RoadTest is the road-test sheet as a form, with what follows from it.
 type RoadTest struct {
-	Circumstances []Circumstance
+	Circumstances []Alternatives // things that are or are not known of the complaint
 	Ranges        []SheetPlace
 	Shifts        []SheetPlace
 	ShiftsSeen    bool
 	Shop          []ShopPlace
-	Tests         []TestGroup // that can be made in the workshop
+	Tests         []Alternatives // that can be made in the workshop, by their kind
 	Next          []NextTest
 	Diagnosed     table.Diagnosed
 }
@@ -78,18 +78,6 @@ type Shown struct {
 	Note string
 }
 
-// Alternatives are words of which one can be chosen, or none.
-type Alternatives struct {
-	Label   string
-	Options []Option
-}
-
-// A TestGroup is tests of one kind to choose from.
-type TestGroup struct {
-	Label   string
-	Options []Option
-}
-
 // NewShopPlace arranges what a test in the workshop showed.
 func NewShopPlace(t *kinematics.Train, place analysis.Observation, seen []string) ShopPlace {
 	p := ShopPlace{Name: place.Place(t), Question: place.Shop.Question(t), Seen: strings.Join(seen, ", ")}
@@ -110,27 +98,20 @@ func NewShopPlace(t *kinematics.Train, place analysis.Observation, seen []string
 	return p
 }
 
-// A Circumstance is a thing that is or is not known of the complaint: one of
-// some alternatives.
-type Circumstance struct {
-	Label   string
-	Options []Option
-}
-
 // A SheetPlace is a range or shift of the form. All its fields have the name of
 // the place, so that their values are the words that were seen there.
 type SheetPlace struct {
 	Name, Applied string
-	Seen          string   // all words; "" if it was not tested
-	First         []Option // of which one is true, the usual ones
-	Others        []Option // and the less usual ones
-	Slips         *Option  // the engine runs away: what is seen most, beside the first
-	Also          []AlsoSeen
-	As            []Option // the range whose gear it seems to be in
-	Ratio, Coasts Typed    // measured
-	Rest          []string // words that no other field shows
-	Words         Typed    // the same as they are typed, or what was refused
-	Open          bool     // something but the usual was seen
+	Seen          string         // all words; "" if it was not tested
+	First         []Option       // of which one is true, the usual ones
+	Others        []Option       // and the less usual ones
+	Slips         *Option        // the engine runs away: what is seen most, beside the first
+	Also          []Alternatives // what can be seen besides
+	As            []Option       // the range whose gear it seems to be in
+	Ratio, Coasts Typed          // measured
+	Rest          []string       // words that no other field shows
+	Words         Typed          // the same as they are typed, or what was refused
+	Open          bool           // something but the usual was seen
 }
 
 // NotTested is what the form sends to say that the place was not tested: nothing
@@ -140,12 +121,6 @@ func (p SheetPlace) NotTested() string {
 		return ""
 	}
 	return NotTested
-}
-
-// AlsoSeen is a group of things that can be seen besides.
-type AlsoSeen struct {
-	Label string
-	Words []Option
 }
 
 // NewSheetPlace arranges what was seen in a range. others are the ranges whose
@@ -173,14 +148,14 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 	words := analysis.Words()
 	p.First, p.Others = choose(words.Usual), choose(words.Rare)
 	for _, g := range words.Beside {
-		also := AlsoSeen{Label: g.Label}
+		also := Alternatives{Label: g.Label}
 		for _, w := range g.Words {
 			o := Option{Value: string(w), Text: string(w), Chosen: take(string(w))}
 			if w == analysis.SeenSlips {
 				p.Slips = &o
 				continue
 			}
-			also.Words = append(also.Words, o)
+			also.Options = append(also.Options, o)
 		}
 		p.Also = append(p.Also, also)
 	}
@@ -198,16 +173,8 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 		}
 	}
 	p.Rest, p.Words.Value = rest, strings.Join(rest, ", ")
-	usual := 0
-	if p.Slips.Chosen {
-		usual++
-	}
-	for _, o := range p.First {
-		if o.Chosen {
-			usual++
-		}
-	}
-	p.Open = len(seen) > usual
+	usual := slices.DeleteFunc(append(slices.Clone(p.First), *p.Slips), func(o Option) bool { return !o.Chosen })
+	p.Open = len(seen) > len(usual)
 	return p
 }
 
@@ -228,7 +195,7 @@ func (p *SheetPlace) Refuse(words []string) {
 func (p *SheetPlace) ticks(word string) bool {
 	is := func(o Option) bool { return o.Value == word }
 	return p.Slips != nil && is(*p.Slips) || slices.ContainsFunc(slices.Concat(p.First, p.Others, p.As), is) ||
-		slices.ContainsFunc(p.Also, func(a AlsoSeen) bool { return slices.ContainsFunc(a.Words, is) })
+		slices.ContainsFunc(p.Also, func(a Alternatives) bool { return slices.ContainsFunc(a.Options, is) })
 }
 
 // NewSheetShift arranges what was seen in a shift.

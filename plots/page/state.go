@@ -194,42 +194,26 @@ func ParseState(q url.Values) (State, error) {
 		refuse("there is no view %s: write %s, or leave it out", kinematics.Quote(s.View), kinematics.Or(Views[1:]))
 		s.View = ""
 	}
-	if step := q.Get("step"); step != "" {
-		n, err := strconv.Atoi(step)
-		if err != nil || n < 1 || n > MostSteps {
-			refuse("a step of the story is a number from 1, not %s", kinematics.Quote(step))
-		} else {
-			s.Step = n
+	number := func(key string, least, most int, into *int, says string, limits ...any) {
+		text := q.Get(key)
+		if text == "" {
+			return
 		}
-	}
-	if turn := q.Get("turn"); turn != "" {
-		n, err := strconv.Atoi(turn)
-		if err != nil || n < 1 || n > MostSteps {
-			refuse("a turn by hand is a number from 1, not %s", kinematics.Quote(turn))
-		} else {
-			s.Turn = n
+		n, err := strconv.Atoi(text)
+		if err != nil || n < least || n > most {
+			refuse(says+", not %s", append(limits, kinematics.Quote(text))...)
+			return
 		}
+		*into = n
 	}
-	if seed := q.Get("seed"); seed != "" {
-		n, err := strconv.Atoi(seed)
-		if err != nil || n < 0 || n > MostSeed {
-			refuse("a seed is a number from 0 to %d, not %s", MostSeed, kinematics.Quote(seed))
-		} else {
-			s.Seed = n
-		}
-	}
+	number("step", 1, MostSteps, &s.Step, "a step of the story is a number from 1")
+	number("turn", 1, MostSteps, &s.Turn, "a turn by hand is a number from 1")
+	number("seed", 0, MostSeed, &s.Seed, "a seed is a number from 0 to %d", MostSeed)
 	if s.Shade != AsSystem && s.Shade != Light && s.Shade != Dark {
 		refuse("there is no shade %s: write %s or %s, or leave it out", kinematics.Quote(string(s.Shade)), Light, Dark)
 		s.Shade = AsSystem
 	}
-	if pace := q.Get("pace"); pace != "" {
-		n, err := strconv.Atoi(pace)
-		if err != nil || n < LeastPace || n > GreatPace {
-			refuse("the pace is %d to %d turns of the input per minute, not %s", LeastPace, GreatPace, kinematics.Quote(pace))
-		} else {
-			s.Pace = n
-		}
-	}
+	number("pace", LeastPace, GreatPace, &s.Pace, "the pace is %d to %d turns of the input per minute", LeastPace, GreatPace)
 	if n := len(s.Faults); n > MostFaults {
 		refuse("%d faults at once are too many: up to %d can be shown", n, MostFaults)
 		s.Faults = nil
@@ -337,7 +321,7 @@ func sawIn(q url.Values) ([]Observed, error) {
 			errs = append(errs, fmt.Errorf("more than %d places are more than a road test has", MostPlaces))
 			return list, errors.Join(errs...)
 		default:
-			list = append(list, Observed{place, strings.Join(once(words), ", ")})
+			list = append(list, Observed{place, strings.Join(Once(words), ", ")})
 		}
 	}
 	return list, errors.Join(errs...)
@@ -391,8 +375,8 @@ func point(word string) string {
 	})
 }
 
-// once leaves out what was there before.
-func once(words []string) []string {
+// Once leaves out what was there before.
+func Once(words []string) []string {
 	var list []string
 	for _, w := range words {
 		if !slices.Contains(list, w) {
@@ -438,44 +422,37 @@ func (s State) Values() url.Values {
 	set("test", s.Test)
 	set("view", s.View)
 	set("without", s.Without)
-	if len(s.Air) > 0 {
-		q["air"] = s.Air
+	list := func(key string, values []string) {
+		if len(values) > 0 {
+			q[key] = values
+		}
 	}
-	if s.NoHold {
-		set("no-hold", "1")
+	list("air", s.Air)
+	list("fault", s.Faults)
+	list("when", s.When)
+	flag := func(key string, on bool) {
+		if on {
+			q.Set(key, "1")
+		}
 	}
-	if s.Turn > 0 {
-		set("turn", strconv.Itoa(s.Turn))
+	flag("no-hold", s.NoHold)
+	flag("present", s.Present)
+	flag("reveal", s.Reveal)
+	flag("all", s.All)
+	number := func(key string, n, usual int) {
+		if n != usual {
+			q.Set(key, strconv.Itoa(n))
+		}
 	}
-	if s.Pace != UsualPace {
-		set("pace", strconv.Itoa(s.Pace))
-	}
-	if s.Step > 0 {
-		set("step", strconv.Itoa(s.Step))
-	}
-	if s.Seed > 0 {
-		set("seed", strconv.Itoa(s.Seed))
-	}
-	if s.Present {
-		set("present", "1")
-	}
-	if len(s.Faults) > 0 {
-		q["fault"] = s.Faults
-	}
+	number("turn", s.Turn, 0)
+	number("pace", s.Pace, UsualPace)
+	number("step", s.Step, 0)
+	number("seed", s.Seed, 0)
 	for _, said := range s.Said {
 		set(saidPrefix+said.Range, said.Verdict)
 	}
 	for _, saw := range s.Saw {
 		set(sawPrefix+saw.Place, saw.Seen)
-	}
-	if len(s.When) > 0 {
-		q["when"] = s.When
-	}
-	if s.Reveal {
-		q.Set("reveal", "1")
-	}
-	if s.All {
-		q.Set("all", "1")
 	}
 	return q
 }

@@ -94,10 +94,5 @@ func WriteWorksheet(w io.Writer, s table.Worksheet) error {
 		}
 		view.Exercises = append(view.Exercises, x)
 	}
-	var b bytes.Buffer
-	if err := templates().ExecuteTemplate(&b, "worksheet.html", view); err != nil {
-		return err
-	}
-	_, err := w.Write(b.Bytes())
-	return err
+	return write(w, "worksheet.html", view)
 }

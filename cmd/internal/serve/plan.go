@@ -17,7 +17,7 @@ func (sub *request) lookPlan(st page.State) error {
 	var errs []error
 	sub.state.Air, sub.state.Without = nil, ""
 	sub.plan = analysis.PlanQuestion{NoHold: st.NoHold}
-	for _, name := range once(st.Air) {
+	for _, name := range page.Once(st.Air) {
 		e, err := sub.train.FindElement(name)
 		if err != nil {
 			errs = append(errs, fmt.Errorf("air: %w", err))

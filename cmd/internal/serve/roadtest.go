@@ -13,6 +13,7 @@ import (
 	"tieup/gearsets/roadtest"
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
 	"tieup/plots/page"
 	"tieup/plots/table"
 )
@@ -175,7 +176,7 @@ func (sub *request) roadTest(ctx context.Context) *page.RoadTest {
 	t := sub.train
 	for i := range t.Ranges {
 		r := &t.Ranges[i]
-		p := page.NewSheetPlace(r.Name, applied(t, r), sub.sheet.SeenIn(&analysis.Observation{Range: i, To: -1}),
+		p := page.NewSheetPlace(r.Name, reading.AppliedText(t, r), sub.sheet.SeenIn(&analysis.Observation{Range: i, To: -1}),
 			d.Mistakable[i])
 		p.Refuse(sub.refusedAt(p.Name))
 		b.Ranges = append(b.Ranges, p)
@@ -238,7 +239,7 @@ func (sub *request) workshop(b *page.RoadTest) {
 		label := o.Shop.Kind.String()
 		if _, known := at[label]; !known {
 			at[label] = len(b.Tests)
-			b.Tests = append(b.Tests, page.TestGroup{Label: label})
+			b.Tests = append(b.Tests, page.Alternatives{Label: label})
 		}
 		g := &b.Tests[at[label]]
 		place := o.Place(t)
@@ -249,10 +250,10 @@ func (sub *request) workshop(b *page.RoadTest) {
 }
 
 // circumstances arranges circumstances with those that they exclude.
-func circumstances(known []analysis.Circumstance) []page.Circumstance {
-	var list []page.Circumstance
+func circumstances(known []analysis.Circumstance) []page.Alternatives {
+	var list []page.Alternatives
 	for _, alternatives := range analysis.Words().Circumstances {
-		group := page.Circumstance{Options: []page.Option{{Text: "not known", Chosen: true}}}
+		group := page.Alternatives{Options: []page.Option{{Text: "not known", Chosen: true}}}
 		var labels []string
 		for _, x := range alternatives {
 			labels = append(labels, x.Name())

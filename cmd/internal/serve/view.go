@@ -63,7 +63,7 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 		}
 	}
 	for i := range given.Own {
-		given.Own[i].Ranges = once(given.Own[i].Ranges)
+		given.Own[i].Ranges = page.Once(given.Own[i].Ranges)
 		sub.state.Faults = append(sub.state.Faults, t.FaultText(given.Own[i]))
 	}
 	for _, f := range given.Above {
@@ -73,17 +73,6 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 	sub.faults, sub.brought = given.Bring(t)
 	errs = append(errs, sub.lookRange(st), sub.lookTo(st), sub.lookSaid(st), sub.lookCase(st), sub.lookPlan(st))
 	return sub, errors.Join(errs...)
-}
-
-// once leaves out names that were there before.
-func once(names []string) []string {
-	var list []string
-	for _, n := range names {
-		if !slices.Contains(list, n) {
-			list = append(list, n)
-		}
-	}
-	return list
 }
 
 // lookRange looks up range and position.
@@ -277,14 +266,14 @@ func sentence(t *kinematics.Train, f kinematics.Fault) string {
 	return text
 }
 
-// choices lists every fault that can be added, by coupling.
-func choices(t *kinematics.Train) []page.Choice {
-	var list []page.Choice
+// choices lists every fault that can be added, by coupling or part of the controls.
+func choices(t *kinematics.Train) []page.Alternatives {
+	var list []page.Alternatives
 	for i := range t.Couplings {
 		c := &t.Couplings[i]
-		choice := page.Choice{Name: c.Name + ", " + c.Kind.String()}
+		name := c.Name + ", " + c.Kind.String()
 		if i >= t.ElementCount {
-			choice.Name = "joint " + t.Joints[c.Joint].Name
+			name = "joint " + t.Joints[c.Joint].Name
 		}
 		for _, k := range t.FaultKinds(i) {
 			f := kinematics.Fault{Coupling: i, Kind: k}
@@ -297,33 +286,24 @@ func choices(t *kinematics.Train) []page.Choice {
 			default:
 				text = reading.Fault(t, f)
 			}
-			choice.Faults = append(choice.Faults, page.Option{Value: c.Name + "=" + string(k), Text: text})
+			list = under(list, name, page.Option{Value: c.Name + "=" + string(k), Text: text})
 		}
-		if n := len(list); n > 0 && list[n-1].Name == choice.Name {
-			list[n-1].Faults = append(list[n-1].Faults, choice.Faults...)
-			continue
-		}
-		list = append(list, choice)
 	}
-	return append(list, controlChoices(t)...)
+	if n := controls.Of(t); n != nil {
+		for _, f := range n.SingleFaults() {
+			list = under(list, f.Part+", controls", page.Option{Value: f.String(), Text: reading.ControlFault(f)})
+		}
+	}
+	return list
 }
 
-// controlChoices lists every fault of the controls that can be added, by part.
-func controlChoices(t *kinematics.Train) []page.Choice {
-	n := controls.Of(t)
-	if n == nil {
-		return nil
+// under puts an option under a label: under the last one if that is it.
+func under(list []page.Alternatives, label string, o page.Option) []page.Alternatives {
+	if n := len(list); n == 0 || list[n-1].Label != label {
+		list = append(list, page.Alternatives{Label: label})
 	}
-	var list []page.Choice
-	for _, f := range n.SingleFaults() {
-		name := f.Part + ", controls"
-		option := page.Option{Value: f.String(), Text: reading.ControlFault(f)}
-		if k := len(list); k > 0 && list[k-1].Name == name {
-			list[k-1].Faults = append(list[k-1].Faults, option)
-			continue
-		}
-		list = append(list, page.Choice{Name: name, Faults: []page.Option{option}})
-	}
+	last := &list[len(list)-1]
+	last.Options = append(last.Options, o)
 	return list
 }
 
@@ -416,18 +396,6 @@ func (sub *request) answer(ctx context.Context) *page.Answer {
 	a.Other = sub.drawings()
 	a.Command = sub.commands(a.NoShifts == "")
 	return a
-}
-
-// applied names the elements that a range applies.
-func applied(t *kinematics.Train, r *kinematics.Range) string {
-	if len(r.Apply) == 0 {
-		return "nothing"
-	}
-	var names []string
-	for _, e := range r.Apply {
-		names = append(names, t.Couplings[e].Name)
-	}
-	return strings.Join(names, ", ")
 }
 
 // commands are the command lines that give the same answers; with speeds those of
