@@ -17,9 +17,7 @@ func (s CaseShown) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	d := Diagnosed{Diagnosed: s.Diagnosis, Brief: true}
 	p.line(fitted(d.Train, p.width))
-	for _, line := range d.ToldLines() {
-		p.line(line)
-	}
+	p.lines("", d.ToldLines())
 	d.suspects(p)
 	d.opened(p)
 	if len(s.Replaced) > 0 {

@@ -21,12 +21,7 @@ func (c Chart) Text(w io.Writer, width int) error {
 		p.line("")
 		p.line(note)
 	}
-	for i, remark := range c.Positions {
-		if i == 0 {
-			p.line("")
-		}
-		p.line(remark)
-	}
+	p.apart(c.Positions)
 	p.cautions(c.Cautions)
 	return p.err
 }

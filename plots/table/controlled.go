@@ -2,6 +2,7 @@ package table
 
 import (
 	"io"
+	"slices"
 	"strings"
 
 	"tieup/kinematics/analysis"
@@ -99,13 +100,6 @@ func controlCells(s analysis.ControlState) []string {
 	return []string{orNone(s.On), list(up), list(pressed), orNone(s.Fed()), s.Reads, list(s.Changes)}
 }
 
-func orNone(words []string) string {
-	if len(words) == 0 {
-		return "none"
-	}
-	return list(words)
-}
-
 // because writes how the faults reach the elements, each way once.
 func (c Controlled) because(p *page) {
 	told := map[string]bool{}
@@ -167,10 +161,8 @@ func (c Controlled) detail(p *page, r analysis.ControlledRange) {
 }
 
 func onOff(on []string, name string) string {
-	for _, s := range on {
-		if s == name {
-			return "on"
-		}
+	if slices.Contains(on, name) {
+		return "on"
 	}
 	return "off"
 }

@@ -35,9 +35,7 @@ const (
 func (d Diagnosed) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	p.line(fitted(d.Train, p.width))
-	for _, line := range d.ToldLines() {
-		p.line(line)
-	}
+	p.lines("", d.ToldLines())
 	for _, c := range d.Claims {
 		claim(p, c)
 	}
@@ -85,9 +83,7 @@ func (d Diagnosed) suspects(p *page) {
 	g := d.First()
 	p.hanging(0, 3, g.Lead)
 	p.hanging(3, 3, g.Reason)
-	for _, says := range g.Parts {
-		p.hanging(3, 5, says)
-	}
+	p.list(3, 5, g.Parts)
 	if g.More != "" {
 		p.hanging(3, 5, g.More+g.MoreBy)
 	}
@@ -106,9 +102,7 @@ func (d Diagnosed) opened(p *page) {
 		return
 	}
 	p.heading("Found on opening, by heat taken in " + kinematics.And(o.Driven) + " (an order, no temperature)")
-	for _, line := range o.Words {
-		p.hanging(0, 3, line)
-	}
+	p.list(0, 3, o.Words)
 	suspects := o.Suspects
 	if !d.All {
 		suspects = suspects[:min(len(suspects), fewOpened)]
@@ -145,17 +139,10 @@ func (d Diagnosed) look(p *page) {
 		p.heading(LookFor)
 		for _, x := range causes {
 			p.hanging(0, 3, x.Text)
-			for _, line := range x.Lines {
-				p.hanging(3, 5, line)
-			}
+			p.list(3, 5, x.Lines)
 		}
 	}
-	for i, line := range d.LessLines() {
-		if i == 0 {
-			p.heading(LessLikely)
-		}
-		p.hanging(0, 3, line)
-	}
+	p.section(LessLikely, 0, 3, d.LessLines())
 	if rest := d.Rest(); rest.More != "" {
 		p.line(rest.More + rest.MoreBy)
 	}
@@ -347,11 +334,9 @@ func (d Diagnosed) next(p *page) {
 			p.hanging(3, 5, x.Rest)
 		}
 	}
-	for i, line := range d.RefusedLines() {
-		if i == 0 {
-			p.line("")
-		}
-		p.hanging(0, 3, line)
+	if refused := d.RefusedLines(); refused != nil {
+		p.line("")
+		p.list(0, 3, refused)
 	}
 }
 

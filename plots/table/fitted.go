@@ -3,6 +3,7 @@ package table
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -32,11 +33,7 @@ func (f Fitted) Text(w io.Writer, width int) error {
 	p.line("The fit as " + layoutName(first) + ":")
 	p.line("")
 	fitTable(p, first)
-	for _, x := range [][]string{first.Differences, first.Settling, first.Remarks} {
-		for _, text := range x {
-			p.line("- " + text)
-		}
-	}
+	p.lines("- ", slices.Concat(first.Differences, first.Settling, first.Remarks))
 	f.cut(p)
 	teethText(p, first)
 	p.line("")

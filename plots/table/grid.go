@@ -266,6 +266,36 @@ func (p *page) headline(blanks int, text string) {
 	p.print("\n" + strings.ReplaceAll(bold(Wrap(text, width)), "\n", "\n"+strings.Repeat(" ", blanks)))
 }
 
+// lines writes lines, each with something before it.
+func (p *page) lines(before string, list []string) {
+	for _, text := range list {
+		p.line(before + text)
+	}
+}
+
+// list writes lines, none with more than some blanks before it, likewise the further ones.
+func (p *page) list(blanks, further int, lines []string) {
+	for _, text := range lines {
+		p.hanging(blanks, further, text)
+	}
+}
+
+// section writes lines under a heading, nothing if there are none.
+func (p *page) section(heading string, blanks, further int, lines []string) {
+	if len(lines) > 0 {
+		p.heading(heading)
+		p.list(blanks, further, lines)
+	}
+}
+
+// part writes a grid under a heading, nothing if it has no rows.
+func (p *page) part(heading string, g *Grid) {
+	if len(g.Rows) > 0 {
+		p.heading(heading)
+		p.grid(g)
+	}
+}
+
 // faults says what is wrong with the train.
 func (p *page) faults(list []analysis.Fault) {
 	for _, f := range list {
@@ -281,12 +311,13 @@ func (p *page) outcomes(list []analysis.RangeOutcomes) {
 }
 
 // cautions writes what must be said to whoever runs the vehicle, last.
-func (p *page) cautions(lines []string) {
+func (p *page) cautions(lines []string) { p.apart(lines) }
+
+// apart writes lines with an empty one above them, nothing if there are none.
+func (p *page) apart(lines []string) {
 	if len(lines) > 0 {
 		p.line("")
-	}
-	for _, c := range lines {
-		p.line(c)
+		p.lines("", lines)
 	}
 }
 

@@ -28,9 +28,7 @@ func (d Identified) Text(w io.Writer, width int) error {
 	p.line(titled(d.Train))
 	p.line("measured: " + d.Measured)
 	p.line("")
-	for _, s := range d.Identified.Text {
-		p.line(s)
-	}
+	p.lines("", d.Identified.Text)
 	if len(d.Matches) > 0 {
 		p.line("")
 		p.grid(d.matches())

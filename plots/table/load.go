@@ -385,10 +385,7 @@ func (a Loaded) speedTables(p *page, slip *Grid) {
 	if a.InputRPM != nil {
 		speed = ", rpm"
 	}
-	if len(slip.Rows) > 0 {
-		p.heading("how fast released elements and overrunning one-way clutches slip" + speed)
-		p.grid(slip)
-	}
+	p.part("how fast released elements and overrunning one-way clutches slip"+speed, slip)
 	pinions := &Grid{Columns: columns("pinion", "turns on its carrier")}
 	for name, list := range a.Wear.Pinions.All() {
 		switch {
@@ -399,10 +396,7 @@ func (a Loaded) speedTables(p *page, slip *Grid) {
 			pinions.Add(name, spots(list))
 		}
 	}
-	if len(pinions.Rows) > 0 {
-		p.heading("how fast pinions turn on their carriers" + speed)
-		p.grid(pinions)
-	}
+	p.part("how fast pinions turn on their carriers"+speed, pinions)
 	if len(a.Wear.NotGiven) > 0 {
 		p.line("")
 		p.line("no teeth given: " + list(a.Wear.NotGiven))

@@ -30,9 +30,7 @@ func (s Planned) Text(w io.Writer, width int) error {
 	s.certificate(p)
 	s.open(p)
 	p.heading("taken to be so")
-	for _, a := range s.Assumptions {
-		p.hanging(2, 2, a)
-	}
+	p.list(2, 2, s.Assumptions)
 	p.line("")
 	p.line(ViewNote)
 	p.cautions(s.Cautions)
@@ -108,9 +106,7 @@ func (s Planned) open(p *page) {
 		for _, h := range s.Hidden {
 			p.hanging(2, 4, h.Words+": "+h.Test)
 		}
-		for _, b := range s.Beyond {
-			p.hanging(2, 4, b)
-		}
+		p.list(2, 4, s.Beyond)
 	}
 	if len(s.Unfit) > 0 {
 		p.heading("not fitted, so to be proved afterwards")
@@ -120,11 +116,8 @@ func (s Planned) open(p *page) {
 		}
 		p.hanging(2, 2, strings.Join(words, ", "))
 	}
-	if s.Pairs != nil && len(s.Pairs.Hidden) > 0 {
-		p.heading("pairs that hide each other")
-		for _, h := range s.Pairs.Hidden {
-			p.hanging(2, 4, h)
-		}
+	if s.Pairs != nil {
+		p.section("pairs that hide each other", 2, 4, s.Pairs.Hidden)
 	}
 	if len(s.Alike) > 0 {
 		p.heading("what no turning tells apart")

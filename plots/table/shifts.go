@@ -162,12 +162,7 @@ func (s Shifts) onTheWay() *Grid {
 }
 
 // holding names the changing couplings that hold in a state.
-func holding(state *analysis.ShiftState) string {
-	if len(state.Holding) == 0 {
-		return "none"
-	}
-	return list(state.Holding)
-}
+func holding(state *analysis.ShiftState) string { return orNone(state.Holding) }
 
 // detail writes the whole of one shift.
 func (s Shifts) detail(p *page, x *analysis.Shift) {

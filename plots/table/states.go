@@ -1,6 +1,7 @@
 package table
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strconv"
@@ -27,15 +28,9 @@ func (s States) Text(w io.Writer, width int) error {
 	p.faults(s.Faults)
 	p.line(s.counted())
 	forward, backward, idle := s.sections()
-	for _, part := range []Part{
-		{Heading: "drive forward", Grid: forward}, {Heading: "drive backward", Grid: backward},
-		{Heading: "do not drive", Grid: idle},
-	} {
-		if len(part.Grid.Rows) > 0 {
-			p.heading(part.Heading)
-			p.grid(part.Grid)
-		}
-	}
+	p.part("drive forward", forward)
+	p.part("drive backward", backward)
+	p.part("do not drive", idle)
 	p.line("")
 	p.line(RatioNote)
 	p.line(s.unusedText())
@@ -124,12 +119,7 @@ func (s States) counted() string {
 }
 
 // set is "forward + direct", or "nothing".
-func set(names []string) string {
-	if len(names) == 0 {
-		return "nothing"
-	}
-	return strings.Join(names, " + ")
-}
+func set(names []string) string { return cmp.Or(strings.Join(names, " + "), "nothing") }
 
 // first writes the first of some sets, at most so many, and counts the others.
 func first(sets analysis.Sets, most int, more string) []string {

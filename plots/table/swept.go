@@ -22,13 +22,9 @@ func (a Swept) Text(w io.Writer, width int) error {
 	p.line("")
 	p.grid(a.points())
 	p.line("")
-	for _, line := range a.Words {
-		p.line(line)
-	}
+	p.lines("", a.Words)
 	p.heading("assumed")
-	for _, line := range a.Assumed {
-		p.line("- " + line)
-	}
+	p.lines("- ", a.Assumed)
 	p.cautions(a.Cautions)
 	return p.err
 }

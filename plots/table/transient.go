@@ -23,13 +23,8 @@ func (a Played) Text(w io.Writer, width int) error {
 	p.faults(a.Faults)
 	p.outcomes(a.Outcomes)
 	p.line("")
-	for _, line := range a.Words {
-		p.line(line)
-	}
-	if g := a.elements(); len(g.Rows) > 0 {
-		p.heading("elements")
-		p.grid(g)
-	}
+	p.lines("", a.Words)
+	p.part("elements", a.elements())
 	p.heading("course")
 	p.grid(a.CourseGrid())
 	p.line("")
@@ -38,9 +33,7 @@ func (a Played) Text(w io.Writer, width int) error {
 	p.heading("energy")
 	p.grid(a.energy())
 	p.heading("assumed")
-	for _, line := range a.Assumed {
-		p.line("- " + line)
-	}
+	p.lines("- ", a.Assumed)
 	p.line("")
 	p.line(a.Precision)
 	p.cautions(a.Cautions)

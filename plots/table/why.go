@@ -31,9 +31,7 @@ func (r Reasons) Text(w io.Writer, width int) error {
 	for i, s := range r.Reasons.Text {
 		p.line("")
 		p.line(s.Title)
-		for _, t := range s.Text {
-			p.line("  " + t)
-		}
+		p.lines("  ", s.Text)
 		if s.Aside && !r.All {
 			if i+1 == len(r.Reasons.Text) || !r.Reasons.Text[i+1].Aside {
 				p.line("")
@@ -45,9 +43,7 @@ func (r Reasons) Text(w io.Writer, width int) error {
 			p.line("")
 			p.grid(&Grid{Columns: columns(s.Heads...), Rows: s.Rows})
 		}
-		for _, t := range s.After {
-			p.line("  " + t)
-		}
+		p.lines("  ", s.After)
 	}
 	if r.Remark != "" {
 		p.line("")

@@ -1,14 +1,15 @@
 package table
 
-import "strings"
+import (
+	"cmp"
+	"strings"
+)
 
 // applied lists the elements that are applied, "nothing" for none.
-func applied(elements []string) string {
-	if len(elements) == 0 {
-		return "nothing"
-	}
-	return list(elements)
-}
+func applied(elements []string) string { return cmp.Or(list(elements), "nothing") }
+
+// orNone lists words, "none" for none.
+func orNone(words []string) string { return cmp.Or(list(words), "none") }
 
 // rangeOrCombination names a range, or a combination that has no name.
 func rangeOrCombination(name string) string {

@@ -135,13 +135,9 @@ func (s Worksheet) Text(w io.Writer, width int) error {
 		if len(e.Seen) > 0 {
 			p.grid(s.Complaint(e))
 		}
-		for _, line := range e.Given {
-			p.line("  suspect: " + line)
-		}
+		p.lines("  suspect: ", e.Given)
 		if s.Key {
-			for _, line := range e.Answers {
-				p.line("  " + line)
-			}
+			p.lines("  ", e.Answers)
 			continue
 		}
 		for range s.Lines(e) {
@@ -156,9 +152,7 @@ func (s Worksheet) Text(w io.Writer, width int) error {
 func (s Worksheet) about(p *page) {
 	p.line("")
 	p.line(s.Ends())
-	for _, line := range s.Legend() {
-		p.line(line)
-	}
+	p.lines("", s.Legend())
 	for _, part := range s.About() {
 		p.heading(part.Heading)
 		p.grid(part.Grid)

@@ -15,9 +15,7 @@ type Worn struct{ *analysis.Worn }
 func (s Worn) Text(w io.Writer, width int) error {
 	p := &page{w: w, width: width}
 	p.line(titled(s.Train))
-	for _, f := range s.Above {
-		p.line("fault: " + f)
-	}
+	p.lines("fault: ", s.Above)
 	p.faults(s.Faults)
 	p.line("")
 	if len(s.Parts) == 0 {
@@ -29,22 +27,10 @@ func (s Worn) Text(w io.Writer, width int) error {
 		}
 		s.motions(p)
 	}
-	if len(s.Look) > 0 {
-		p.heading("to be mended, or it burns again")
-		for _, c := range s.Look {
-			p.hanging(2, 4, c)
-		}
-	}
-	if len(s.Unplayed) > 0 {
-		p.heading("not played")
-		for _, u := range s.Unplayed {
-			p.hanging(2, 4, u)
-		}
-	}
+	p.section("to be mended, or it burns again", 2, 4, s.Look)
+	p.section("not played", 2, 4, s.Unplayed)
 	p.heading("for what that is")
-	for _, a := range s.Assumptions {
-		p.hanging(2, 2, a)
-	}
+	p.list(2, 2, s.Assumptions)
 	p.cautions(s.Cautions)
 	return p.err
 }

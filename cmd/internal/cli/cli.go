@@ -305,7 +305,8 @@ func flagError(cmd *cobra.Command, err error) error {
 				names = append(names, flag)
 			}
 		}
-		return fmt.Errorf("unknown flag --%s%s", name, strings.Replace(kinematics.DidYouMean(name, names), "did you mean ", "did you mean --", 1))
+		suggestion := strings.Replace(kinematics.DidYouMean(name, names), "did you mean ", "did you mean --", 1)
+		return fmt.Errorf("unknown flag --%s%s", name, suggestion)
 	}
 	if rest, ok := strings.CutPrefix(text, "invalid argument "); ok {
 		value, rest, _ := strings.Cut(rest, ` for "`)
