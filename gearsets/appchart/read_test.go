@@ -1,6 +1,7 @@
 package appchart
 
 import (
+	"encoding/binary"
 	"fmt"
 	"strings"
 	"testing"
@@ -20,13 +21,14 @@ func TestForms(t *testing.T) {
 		"tabs":       strings.ReplaceAll(good, ";", "\t"),
 		"commas": strings.NewReplacer("2,45", `"2,45"`, "1,45", "1.45", "2,20", "2.20", "2;", "2,", ";",
 			",").Replace(good),
-		"decimal points":  strings.NewReplacer("2,45", "2.45", "1,45", "1.45", "2,20", "2.20").Replace(good),
-		"byte order mark": "\ufeff" + good,
-		"CRLF":            strings.ReplaceAll(good, "\n", "\r\n"),
-		"CR":              strings.ReplaceAll(good, "\n", "\r"),
-		"blank rows":      "\n;;;;\n" + strings.ReplaceAll(good, "\n", "\n;;;;\n\n"),
-		"remarks":         "# my unit;;;\n" + good,
-		"UTF-16":          wideOf(good),
+		"decimal points":           strings.NewReplacer("2,45", "2.45", "1,45", "1.45", "2,20", "2.20").Replace(good),
+		"byte order mark":          "\ufeff" + good,
+		"CRLF":                     strings.ReplaceAll(good, "\n", "\r\n"),
+		"CR":                       strings.ReplaceAll(good, "\n", "\r"),
+		"blank rows":               "\n;;;;\n" + strings.ReplaceAll(good, "\n", "\n;;;;\n\n"),
+		"remarks":                  "# my unit;;;\n" + good,
+		"UTF-16":                   wideOf(good, binary.LittleEndian),
+		"UTF-16, high bytes first": wideOf(good, binary.BigEndian),
 	} {
 		c, problems := Read("chart.csv", []byte(src), layouts)
 		if c == nil {
@@ -41,10 +43,10 @@ func TestForms(t *testing.T) {
 	}
 }
 
-func wideOf(text string) string {
-	out := []byte{0xff, 0xfe}
+func wideOf(text string, order binary.AppendByteOrder) string {
+	out := order.AppendUint16(nil, 0xfeff)
 	for _, u := range utf16.Encode([]rune(text)) {
-		out = append(out, byte(u), byte(u>>8))
+		out = order.AppendUint16(out, u)
 	}
 	return string(out)
 }
@@ -78,6 +80,23 @@ func TestWords(t *testing.T) {
 	}
 }
 
+// What charts call a brake or a one-way clutch is one, and rounding is as it is written.
+func TestKindsByName(t *testing.T) {
+	for name, want := range map[string]fit.ColumnKind{
+		"band": fit.BrakeColumn, "sprag": fit.OneWayColumn, "roller": fit.OneWayColumn, "Freewheel": fit.OneWayColumn,
+		"OWC": fit.OneWayColumn, "one-way clutch": fit.OneWayColumn, "one way": fit.OneWayColumn, "outside": fit.OutsideColumn,
+	} {
+		c, problems := Read("chart.csv", []byte("range;A;B;ratio\nkind;"+name+";;\n1;x;;2.4\nrounding;rounded\n"), layouts)
+		if c == nil {
+			t.Errorf("%s: %s", name, problems.Excerpts())
+			continue
+		}
+		if c.Columns[0].Kind != want || !c.Rounded || c.Truncated {
+			t.Errorf("%s is %q, rounded %t, truncated %t", name, c.Columns[0].Kind, c.Rounded, c.Truncated)
+		}
+	}
+}
+
 func TestBlank(t *testing.T) {
 	filled := strings.Replace(Blank, "1,,,,,,,\n", "1,x,,,,,,2.45\n", 1)
 	if c, problems := Read("blank.csv", []byte(filled), layouts); c == nil || len(c.Columns) != 6 || len(c.Rows) != 7 {
@@ -103,6 +122,9 @@ func TestBroken(t *testing.T) {
 			"there are 25 elements", "no element"},
 		{"no ratio", head + "1;x;;\n2;;x;\n", "1:1", "no range has a ratio", "column headed ratio"},
 		{"bad mark", head + "1;x;maybe;2.4\n", "2:5", `"maybe" is no mark`, "write x where"},
+		{"a bad mark behind blanks", head + "1;  maybe;;2.4\n", "2:5", `"maybe" is no mark`, "write x where"},
+		{"a bad mark behind letters of two bytes", "range;Ä;B;ratio\n1;●;maybe;2.4\n", "2:5", `"maybe" is no mark`, "write x where"},
+		{"too many digits before the point", head + "1;x;;24512\n", "2:6", "too many digits", "at most four"},
 		{"ratio a date", head + "1;x;;02.Apr\n", "2:6", `"02.Apr", not a number`, "write it as printed"},
 		{"ratio of zero", head + "1;x;;0.00\n", "2:6", "cannot be 0", "write it as printed"},
 		{"comma and point", head + "1;x;;1.234,5\n", "2:6", "a comma and a point", "write it as printed"},

@@ -67,6 +67,26 @@ func TestUpdateKeepsComments(t *testing.T) {
 	}
 }
 
+// An entry that changes keeps its remark, a new one stands where a new sheet has it, what
+// was not tested stays, spaces are no change, and what is taken back is gone.
+func TestUpdateInPlace(t *testing.T) {
+	const src = "sheet: 1\ntrain: depot-shuttle-three-speed\ncomplaint: binds   in reverse\nseen:\n  R: bind # twice\n" +
+		"  D1: not tested # no time\n  D3: forward # uphill\nfound:\n  direct: burnt\n"
+	c := parsed(t, []byte(src))
+	for _, err := range []error{c.See("D2", "ok"), c.See("D3", "engine-braking")} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	c.Found = nil
+	got := string(roadtest.Update([]byte(src), "x", c, nil))
+	want := "complaint: binds   in reverse\nseen:\n  R: bind # twice\n  D1: not tested # no time\n  D2: ok\n" +
+		"  D3: forward, engine-braking # uphill\n"
+	if !strings.Contains(got, want) || strings.Contains(got, "found") {
+		t.Errorf("got\n%s\nwant in it\n%s", got, want)
+	}
+}
+
 // A sheet that tieup wrote goes on to be one, with its last line.
 func TestUpdateOfFormatted(t *testing.T) {
 	c := parsed(t, []byte(ownSheet))

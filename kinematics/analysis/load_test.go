@@ -3,6 +3,7 @@ package analysis_test
 import (
 	"encoding/json"
 	"math"
+	"os"
 	"testing"
 
 	"tieup/gearsets"
@@ -63,16 +64,17 @@ func bounds(t *testing.T, raw json.RawMessage) (least, most float64) {
 }
 
 // The torque of every coupling is what it is over the ways of the same document, for
-// every train of the library, healthy and with each of its elements seized.
+// every train of the library, healthy and with each of its elements seized: of one train
+// in three unless TIEUP_EXHAUSTIVE is set.
 func TestLoadBoundsAreThoseOfTheWays(t *testing.T) {
 	shared := 0
-	for _, name := range gearsets.Names() {
+	for k, name := range gearsets.Names() {
 		train, err := gearsets.Library(name)
 		if err != nil {
 			t.Fatal(err)
 		}
 		cases := [][]kinematics.Fault{nil}
-		if !testing.Short() {
+		if !testing.Short() && (k%3 == 0 || os.Getenv("TIEUP_EXHAUSTIVE") != "") {
 			for i, c := range train.Couplings[:train.ElementCount] {
 				kind := kinematics.Stuck
 				switch c.Kind {

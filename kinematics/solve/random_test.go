@@ -302,7 +302,7 @@ func throwMember(d dice, t *kinematics.Train) kinematics.MemberID {
 // member, too.
 func TestRandomTrains(t *testing.T) {
 	const parts = 8
-	trains := 2000
+	trains := 1000
 	if exhaustive() {
 		trains = 20_000
 	}

@@ -2,6 +2,7 @@ package table
 
 import (
 	"bytes"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -13,10 +14,14 @@ import (
 )
 
 // The next test stands on the first screen, of 24 lines of 80 columns, with what it
-// can show: for what every single fault of every train would first be complained of.
+// can show: for what every single fault of every train (of one in three unless
+// TIEUP_EXHAUSTIVE is set) would first be complained of.
 func TestNextTestOnTheFirstScreen(t *testing.T) {
 	cases := 0
-	for _, name := range gearsets.Names() {
+	for k, name := range gearsets.Names() {
+		if k%3 != 0 && os.Getenv("TIEUP_EXHAUSTIVE") == "" {
+			continue
+		}
 		train, err := gearsets.Library(name)
 		if err != nil {
 			t.Fatal(err)
@@ -69,7 +74,7 @@ func TestNextTestOnTheFirstScreen(t *testing.T) {
 			}
 		}
 	}
-	if cases < 60 {
+	if cases < 20 {
 		t.Errorf("only %d cases", cases)
 	}
 }

@@ -56,8 +56,11 @@ func randomQuestions(t testing.TB, n int) (questions string, commands [][]string
 // The answers of a batch are those of the commands, in the order of the questions.
 func TestBatchAnswersAsCommands(t *testing.T) {
 	n := 100
-	if os.Getenv("TIEUP_EXHAUSTIVE") != "" {
+	switch {
+	case os.Getenv("TIEUP_EXHAUSTIVE") != "":
 		n = 2000
+	case testing.Short():
+		n = 30
 	}
 	questions, commands := randomQuestions(t, n)
 	for i, line := range askBatch(t, questions) {

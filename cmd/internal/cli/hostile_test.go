@@ -25,6 +25,9 @@ const hostile = "x\x1b[2J\x1b]0;title\x07\u202e\xff\u009by"
 // TestNothingSteersTheTerminal gives hostile text wherever a command takes text from
 // others, and looks at all that is printed.
 func TestNothingSteersTheTerminal(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs every command with every flag")
+	}
 	t.Chdir(t.TempDir())
 	const train = "depot-shuttle-three-speed"
 	files := map[string]string{

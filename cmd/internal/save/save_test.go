@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -87,6 +88,7 @@ func faulty(at string) *disk {
 // Whatever fails, there is the old file or the new one, whole, nothing else lies
 // about, and the error says which.
 func TestFailures(t *testing.T) {
+	always := []string{"create", "write", "sync", "close", "link and rename", "sync of the folder"} // in every save
 	for _, at := range []string{"create", "write", "sync", "close", "chmod", "link", "rename", "link and rename", "sync of the folder", ""} {
 		for _, there := range []bool{false, true} {
 			for _, replace := range []bool{false, true} {
@@ -111,6 +113,8 @@ func TestFailures(t *testing.T) {
 					t.Errorf("%s fails, file %s: no error, and %d bytes", at, state, len(got))
 				case err == nil && there && !replace:
 					t.Errorf("%s fails: the file that was there is replaced", at)
+				case err == nil && slices.Contains(always, at):
+					t.Errorf("%s fails, file %s, replace %t: nothing is said of it", at, state, replace)
 				case err == nil:
 				case left == done && !bytes.Equal(got, after),
 					left == old && !bytes.Equal(got, before),
@@ -129,6 +133,28 @@ func TestFailures(t *testing.T) {
 					t.Errorf("file %s, replace %t: %v", state, replace, err)
 				}
 			}
+		}
+	}
+}
+
+// A file that came while the new one was being written stays, also where the file system
+// has no links, and the error says so.
+func TestCameMeanwhile(t *testing.T) {
+	for _, fails := range []string{"", "link"} {
+		name := filepath.Join(t.TempDir(), "sheet.yaml")
+		d := faulty(fails)
+		create := d.create
+		d.create = func(temporary string, mode fs.FileMode) (file, error) {
+			if err := os.WriteFile(name, before, 0o600); err != nil {
+				return nil, err
+			}
+			return create(temporary, mode)
+		}
+		err := d.write(name, after, false)
+		got, _ := os.ReadFile(name)
+		var e *Error
+		if !errors.As(err, &e) || !errors.Is(err, fs.ErrExist) || e.Left != old || !bytes.Equal(got, before) {
+			t.Errorf("%q fails: %v, and the file holds %q", fails, err, got)
 		}
 	}
 }

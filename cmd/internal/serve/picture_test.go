@@ -36,8 +36,7 @@ func TestBrowserPicture(t *testing.T) {
 	}
 	for _, p := range readmePictures {
 		if *update {
-			b := openTab(t, "/")
-			b.media("", "prefers-reduced-motion", "reduce")
+			b := openTab(t, "")
 			b.picture(p.address, p.width, p.height, p.file)
 		}
 		file, err := os.ReadFile(p.file)
@@ -70,8 +69,7 @@ func (b *tab) picture(address string, width, height int64, file string) {
 
 // lookAt takes pictures for people to look at.
 func lookAt(t *testing.T) {
-	b := openTab(t, "/")
-	b.media("", "prefers-reduced-motion", "reduce")
+	b := openTab(t, "")
 	const forward = "fault=forward%3Dstuck&train=simpson-three-speed"
 	for name, query := range map[string]string{
 		"R": "range=R&" + forward, "N": "range=N&" + forward, "D1": "range=D1&" + forward,

@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"os"
 	"os/exec"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -89,7 +90,8 @@ type tab struct {
 	refused  int      // answers with an error status, which the console tells too
 }
 
-// openTab starts a server and opens an address of it in a new tab. At the end it
+// openTab starts a server and opens an address of it, if any, in a new tab, whose reader
+// wants no motion: gears that turn keep a whole processor busy with drawing. At the end it
 // fails the test if the page asked another machine for anything, or complained.
 func openTab(t *testing.T, address string) *tab {
 	if testing.Short() {
@@ -130,7 +132,10 @@ func openTab(t *testing.T, address string) *tab {
 		_, err := chromedp.Call(ctx, network.Enable, network.EnableParams{})
 		return err
 	}))
-	b.visit(address)
+	b.media("")
+	if address != "" {
+		b.visit(address)
+	}
 	return b
 }
 
@@ -153,11 +158,15 @@ func (b *tab) watch(event any) {
 	}
 }
 
+// testPatience is how long a test waits for what takes the page milliseconds: only a page
+// that is wrong uses it up, not a machine that is busy.
+const testPatience = 3 * time.Minute
+
 // do takes the steps in turn. An element that the page makes anew between being
 // found and being used is looked for again: such a step has touched nothing yet.
 func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	b.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(b.ctx, testPatience)
 	defer cancel()
 	for _, step := range steps {
 		err := chromedp.Do(ctx, step)
@@ -189,7 +198,7 @@ func (b *tab) visit(address string) {
 // js evaluates an expression in the page.
 func js[V any](b *tab, expression string) V {
 	b.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(b.ctx, testPatience)
 	defer cancel()
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[V](expression))
 	if err != nil {
@@ -201,7 +210,7 @@ func js[V any](b *tab, expression string) V {
 // awaited evaluates an expression that is a promise, and waits for it.
 func awaited[V any](b *tab, expression string) V {
 	b.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(b.ctx, testPatience)
 	defer cancel()
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[V](expression, chromedp.EvalAwaitPromise))
 	if err != nil {
@@ -210,24 +219,43 @@ func awaited[V any](b *tab, expression string) V {
 	return v
 }
 
-// wait waits until an expression is true. The page takes milliseconds; the
-// patience is for a loaded machine.
+// wait waits until an expression is true. A page that gives way to the next one
+// answers nothing: that one is asked.
 func (b *tab) wait(expression string) {
 	b.Helper()
-	for end := time.Now().Add(20 * time.Second); ; time.Sleep(15 * time.Millisecond) {
-		if js[bool](b, "!!("+expression+")") {
+	ctx, cancel := context.WithTimeout(b.ctx, testPatience)
+	defer cancel()
+	for ; ; time.Sleep(15 * time.Millisecond) {
+		so, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+expression+")"))
+		switch {
+		case err == nil && so:
 			return
-		}
-		if time.Now().After(end) {
+		case err != nil && ctx.Err() == nil && !leaving(err):
+			b.Fatalf("%s: %v", expression, err)
+		case ctx.Err() != nil:
 			b.Fatalf("never came true: %s\nthe page says: %s", expression, b.headline())
 		}
 	}
 }
 
+// leaving tells whether an expression came to nothing because the page was just left
+// for another one.
+func leaving(err error) bool {
+	for _, said := range []string{
+		"Execution context was destroyed", "Cannot find context with specified id", "Cannot find default execution context",
+		"Inspected target navigated or closed",
+	} {
+		if strings.Contains(err.Error(), said) {
+			return true
+		}
+	}
+	return false
+}
+
 // until waits until something is so.
 func (b *tab) until(so func() bool) {
 	b.Helper()
-	for end := time.Now().Add(20 * time.Second); !so(); time.Sleep(15 * time.Millisecond) {
+	for end := time.Now().Add(testPatience); !so(); time.Sleep(15 * time.Millisecond) {
 		if time.Now().After(end) {
 			b.Fatal("never came true")
 		}
@@ -311,10 +339,17 @@ func (b *tab) choose(selector, value string) {
 	}
 }
 
-// media sets what the page is told of its reader: "prefers-color-scheme", "dark".
+// moving is a reader who wants motion, for media.
+var moving = []string{"prefers-reduced-motion", "no-preference"}
+
+// media sets what the page is told of its reader: "prefers-color-scheme", "dark". One
+// of whom nothing is said of motion wants none.
 func (b *tab) media(kind string, features ...string) {
 	b.Helper()
 	p := emulation.SetEmulatedMediaParams{Media: kind}
+	if !slices.Contains(features, moving[0]) {
+		features = append(features, moving[0], "reduce")
+	}
 	for i := 0; i < len(features); i += 2 {
 		p.Features = append(p.Features, &emulation.MediaFeature{Name: features[i], Value: features[i+1]})
 	}
