@@ -115,6 +115,7 @@ type gripped struct {
 	friction, oneWay, rigid []int
 	ways                    []polyhedra.Row // rows of oneWay, >= 0
 	locks                   []polyhedra.Row // rows of rigid, = 0
+	listed                  *few            // what can give, where it can be listed; nil if it was not
 }
 
 func (s *System) gripped(g *Capacities) *gripped {

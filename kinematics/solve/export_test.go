@@ -16,3 +16,10 @@ func (s *System) RollingProgram(g *Capacities, forward bool, torque exact.Frac) 
 	x := s.gripped(g)
 	return x.program(x.rolling(forward, torque))
 }
+
+// StretchesSought is [System.Stretches] with all corners sought by programs; listed says
+// whether Stretches lists them.
+func (s *System) StretchesSought(g *Capacities) (list []Stretch, listed bool) {
+	x := s.gripped(g)
+	return x.stretches(), x.few() != nil
+}

@@ -1,6 +1,7 @@
 package solve
 
 import (
+	"cmp"
 	"math/big"
 	"slices"
 
@@ -246,9 +247,16 @@ func (l line) meets(m line) exact.Frac { return m.cost.Sub(l.cost).Mul(l.slope.S
 // concave chain of lines c + R|out|, each the cost of an optimum for some R. Where
 // the lines of two optima meet another optimum costs less, or they are neighbours:
 // so that the points where the answer switches are computed, not sampled, with two
-// programs each. It is empty if nothing can slip.
+// programs each, or from a list of all corners where these are few. It is empty if nothing
+// can slip.
 func (s *System) Stretches(g *Capacities) []Stretch {
 	x := s.gripped(g)
+	x.listed = x.few()
+	return x.stretches()
+}
+
+// stretches is [System.Stretches].
+func (x *gripped) stretches() []Stretch {
 	first, ok := x.cheapest(exact.Int(0))
 	if !ok {
 		return nil
@@ -270,16 +278,31 @@ func (s *System) Stretches(g *Capacities) []Stretch {
 			inside = from.Add(to).Mul(exact.NewFrac(1, 2))
 			from = to
 		}
-		f := x.standing(inside)
-		best := x.optima(f, x.program(f).Solve())
-		st.Optima, st.More = best.corners, best.more
+		st.Optima, st.More = x.givenAt(inside)
 		list = append(list, st)
 	}
 	return list
 }
 
+// givenAt returns the motions that cost least at a resistance, or one of them if there are more
+// than can be listed.
+func (x *gripped) givenAt(resistance exact.Frac) (motions []MechanismMotion, more bool) {
+	f := x.standing(resistance)
+	if x.listed != nil {
+		if c, only := x.listed.cheapest(resistance); only {
+			return []MechanismMotion{x.listed.motion(f, c)}, false
+		}
+	}
+	best := x.optima(f, x.program(f).Solve())
+	return best.corners, best.more
+}
+
 // cheapest returns the line of an optimum at a resistance; ok is false if there is none.
 func (x *gripped) cheapest(resistance exact.Frac) (l line, ok bool) {
+	if x.listed != nil {
+		c, _ := x.listed.cheapest(resistance)
+		return c.line, true
+	}
 	sol := x.program(x.standing(resistance)).Solve()
 	if sol.Status != polyhedra.Optimal {
 		return line{}, false
@@ -289,18 +312,31 @@ func (x *gripped) cheapest(resistance exact.Frac) (l line, ok bool) {
 }
 
 // last returns the line of what is cheapest for all resistances from one on: no
-// motion turns the output less.
+// motion turns the output less, and of those that turn it as little none costs less.
 func (x *gripped) last() line {
-	p := x.program(x.standing(exact.Int(1)))
+	if x.listed != nil {
+		return slices.MinFunc(x.listed.corners, func(a, b fewCorner) int {
+			return cmp.Or(a.slope.Cmp(b.slope), a.cost.Cmp(b.cost))
+		}).line
+	}
+	f := x.standing(exact.Int(1))
+	p := x.program(f)
 	for k := range p.Terms[1:] {
 		p.Terms[k+1].Plus, p.Terms[k+1].Minus = new(big.Rat), new(big.Rat)
 	}
 	least := p.Solve().Value
-	for r := exact.Int(2); ; r = r.Mul(r) {
-		if l, _ := x.cheapest(r); l.slope.Cmp(least) == 0 {
-			return l
+	var lines []line
+	for _, output := range []exact.Frac{least, least.Neg()} {
+		p := x.program(x.standing(exact.Int(0)))
+		p.Zero = append(slices.Clip(p.Zero), difference(f.other, f.unit, output))
+		if s := p.Solve(); s.Status == polyhedra.Optimal {
+			lines = append(lines, line{cost: s.Value, slope: least})
+		}
+		if least.Sign() == 0 {
+			break
 		}
 	}
+	return slices.MinFunc(lines, func(a, b line) int { return a.cost.Cmp(b.cost) })
 }
 
 // between appends the lines of the chain behind a up to b.
