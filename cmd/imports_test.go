@@ -64,7 +64,8 @@ var policy = map[string][]string{
 	"tieup/gearsets/internal/yamlfile": {"tieup/gearsets/problem", "tieup/kinematics", "go.yaml.in/yaml/v4"},
 	"tieup/gearsets": {"tieup/gearsets/problem", "tieup/gearsets/internal/yamlfile", "tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/controls",
 		"tieup/kinematics/solve", "go.yaml.in/yaml/v4"},
-	"tieup/gearsets/appchart": {"tieup/gearsets/problem", "tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/fit"},
+	"tieup/gearsets/appchart": {"tieup/gearsets/problem", "tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/fit",
+		"golang.org/x/text/encoding/charmap"},
 	"tieup/gearsets/roadtest": {"tieup/gearsets", "tieup/gearsets/problem", "tieup/gearsets/internal/yamlfile", "tieup/kinematics",
 		"tieup/kinematics/exact", "tieup/kinematics/diagnosis", "go.yaml.in/yaml/v4"},
 

@@ -1,6 +1,6 @@
 // Package appchart reads application charts with ratios, as spreadsheets write them: CSV
-// with commas, semicolons or tabs between the cells, a decimal comma or point, a mark of
-// the byte order, blank rows.
+// with commas, semicolons or tabs between the cells, a decimal comma or point, in UTF-8,
+// UTF-16 or Windows-1252, with a mark of the byte order, blank rows, titles and footnotes.
 //
 //	range; A; B; C; D;  E; OWC; ratio
 //	kind;  ;  ;  ;  ;   ;  one-way
@@ -8,8 +8,12 @@
 //	2;     x;  ; x;  ;   ;   ;   1,45
 //	R;      ; x;  ; x;   ;   ;   2,20
 //
-// The first row names the columns: the ranges, then the elements under the user's own
-// letters, then "ratio". Each other row is a range, or begins with one of these words:
+// One row names the columns: the ranges, the elements under the user's own letters, and
+// "ratio", also Übersetzung, rapport, i and the like. Titles above it are passed over, and a
+// second row below it may hold the letters where it groups them. Columns of steps and remarks
+// are passed over, too; one of positions may stand before that of the gears. A table with the
+// ranges in its first row is turned about. Each other row is a range, or begins with one of
+// these words, which may stand above as well:
 //
 //	kind         under each element what it is: clutch, brake, one-way, or outside for
 //	             what is no part of the train, such as the clutch that locks a converter
@@ -22,7 +26,10 @@
 //	name         the name of the train that is made
 //	#            a remark
 //
-// A cell is on (x, 1, on, yes, a dot or ring), off (empty, -, 0, off, no) or unknown (?, or
-// a mark in brackets: applied without load). A ratio keeps the places that are printed.
-// That of a range whose name begins with R may be without its sign.
+// A cell is on (x, 1, on, yes, applied, holding, a dot or ring), off (empty, -, 0, off, no, n/a)
+// or unknown (?, a triangle, or a mark in brackets: applied without load); signs of footnotes
+// count nothing. A ratio keeps the places that are printed: 2.84, 2,84:1, 1:2.84, i = 2.84, 284%.
+// That of a range whose name begins with R may be without its sign, or be (2.84) or R 2.84. A
+// column that is named lock-up, TCC or the like is outside, one named sprag, roller, freewheel,
+// Freilauf or the like is a one-way clutch.
 package appchart

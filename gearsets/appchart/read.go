@@ -10,6 +10,8 @@ import (
 	"unicode/utf16"
 	"unicode/utf8"
 
+	"golang.org/x/text/encoding/charmap"
+
 	"tieup/gearsets/problem"
 	"tieup/kinematics"
 	"tieup/kinematics/fit"
@@ -37,7 +39,10 @@ type reader struct {
 	chart    *fit.Chart
 
 	elements []int // index into the cells of a row of each element
-	ratio    int   // that of the ratio
+	others   []int // of columns that are no elements
+	name     int   // of the range
+	ratio    int   // of the ratio
+	head     []cell
 	header   bool
 	seen     map[string]problem.Place // names of ranges, and words that stand once
 	speeds   []speedRow
@@ -85,15 +90,13 @@ func (r *reader) decode(src []byte) (string, bool) {
 	case strings.HasPrefix(text, "\xff\xfe"), strings.HasPrefix(text, "\xfe\xff"):
 		text = wide(src)
 	case !utf8.ValidString(text):
-		at := top
-		for i, line := range strings.Split(text, "\n") {
-			if !utf8.ValidString(line) {
-				at = problem.At(i+1, 1, 1)
-				break
-			}
+		text, _ = charmap.Windows1252.NewDecoder().String(text) // as spreadsheets write CSV without a mark
+	}
+	for i, line := range strings.Split(text, "\n") {
+		if strings.ContainsRune(line, utf8.RuneError) {
+			r.errorf(problem.At(i+1, 1, 1), "save it as CSV UTF-8", "the text is not UTF-8")
+			return "", false
 		}
-		r.errorf(at, "save it as CSV UTF-8", "the text is not UTF-8")
-		return "", false
 	}
 	text = strings.TrimPrefix(text, "\ufeff")
 	text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\r", "\n")
@@ -120,16 +123,27 @@ func wide(src []byte) string {
 	return string(utf16.Decode(units))
 }
 
-// separator is what stands between the cells: that of the first row with any.
+// separator is what stands between the cells: the first of semicolon, tab and comma that half
+// of the rows have. A first row may say it: sep=;
 func separator(text string) rune {
+	if sep, ok := strings.CutPrefix(text, "sep="); ok && sep != "" && strings.ContainsRune(";\t,", rune(sep[0])) {
+		return rune(sep[0])
+	}
+	rows, with := 0, map[rune]int{}
 	for line := range strings.SplitSeq(text, "\n") {
-		if strings.HasPrefix(strings.TrimSpace(line), "#") {
+		if line = strings.TrimSpace(line); line == "" || line[0] == '#' {
 			continue
 		}
-		for _, sep := range []rune{';', '\t', ','} {
+		rows++
+		for _, sep := range ";\t," {
 			if strings.ContainsRune(line, sep) {
-				return sep
+				with[sep]++
 			}
+		}
+	}
+	for _, sep := range ";\t" {
+		if 2*with[sep] >= max(rows, 1) {
+			return sep
 		}
 	}
 	return ','
@@ -138,6 +152,7 @@ func separator(text string) rune {
 func (r *reader) read(text string) {
 	rows := csv.NewReader(strings.NewReader(text))
 	rows.Comma, rows.FieldsPerRecord, rows.TrimLeadingSpace = separator(text), -1, false
+	var table [][]cell
 	for {
 		record, err := rows.Read()
 		if errors.Is(err, io.EOF) {
@@ -149,12 +164,64 @@ func (r *reader) read(text string) {
 				"a quotation mark stands alone")
 			return
 		}
-		r.row(r.cells(rows, record))
-		if r.header && r.ratio < 0 {
+		cells := r.cells(rows, record)
+		if !blank(cells) && !strings.HasPrefix(cells[0].text, "#") && !strings.HasPrefix(record[0], "sep=") {
+			table = append(table, cells)
+		}
+	}
+	r.rows(table)
+	r.finish()
+}
+
+// rows reads the rows from the one that names the columns on; what stands above it is a title.
+// A table with the ranges in its first row is turned about.
+func (r *reader) rows(table [][]cell) {
+	head := slices.IndexFunc(table, heads)
+	if head < 0 {
+		if turned := transposed(table); heads(turned[0]) {
+			table, head = turned, 0
+		}
+	}
+	// Rows with a word that stand above it are read behind it.
+	for _, cells := range table[:max(0, head)] {
+		if _, ok := words[heading(cells[0].text)]; ok {
+			table = append(table, cells)
+		}
+	}
+	for i, cells := range table[max(0, head):] {
+		switch {
+		case !r.header:
+			r.headerRow(cells)
+		case i == 1 && r.lettersBelow(cells):
+		default:
+			r.row(cells)
+		}
+		if r.ratio < 0 {
 			return // the columns are not known: what follows would be judged wrongly
 		}
 	}
-	r.finish()
+}
+
+// heads says whether a row names the columns: one of them is that of the ratios.
+func heads(cells []cell) bool {
+	return len(cells) > 1 && slices.ContainsFunc(cells[1:], func(c cell) bool { return ratioHeads[heading(c.text)] })
+}
+
+// transposed turns a table about; it has at least one row.
+func transposed(table [][]cell) [][]cell {
+	turned := [][]cell{nil}
+	for i, row := range table {
+		for k, c := range row {
+			for len(turned) <= k {
+				turned = append(turned, nil)
+			}
+			for len(turned[k]) < i {
+				turned[k] = append(turned[k], cell{Place: problem.At(c.Line, 1, 1)})
+			}
+			turned[k] = append(turned[k], c)
+		}
+	}
+	return slices.DeleteFunc(turned, func(row []cell) bool { return len(turned) > 1 && blank(row) })
 }
 
 // cells gives each cell its place.
@@ -181,18 +248,16 @@ func blank(cells []cell) bool {
 
 // row reads one row.
 func (r *reader) row(cells []cell) {
-	if blank(cells) || strings.HasPrefix(cells[0].text, "#") {
-		return
-	}
-	if !r.header {
-		r.headerRow(cells)
-		return
-	}
 	word := strings.ToLower(strings.Join(strings.FieldsFunc(cells[0].text, func(c rune) bool {
 		return c == ' ' ||
 			c == '-' || c == ':' || c == '_'
 	}), " "))
-	if read, ok := words[word]; ok {
+	if footnote(cells) {
+		return
+	}
+	if read, ok := words[word]; ok && read == nil {
+		return
+	} else if ok {
 		r.once(word, cells)
 		read(r, cells)
 		return
@@ -205,6 +270,68 @@ var words = map[string]func(*reader, []cell){
 	"kind": (*reader).kindRow, "kinds": (*reader).kindRow, "layout": (*reader).layoutRow,
 	"final drive": (*reader).finalRow, "teeth": (*reader).teethRow, "speed": (*reader).speedRow,
 	"ratio as": (*reader).senseRow, "rounding": (*reader).roundingRow, "name": (*reader).nameRow,
+	"final drive ratio": (*reader).finalRow, "spread": nil, "ratio spread": nil, "spreizung": nil,
+}
+
+// ratioHeads are the headings of the column of ratios.
+var ratioHeads = set("ratio", "ratios", "gear ratio", "gear ratios", "overall ratio", "total ratio", "transmission ratio",
+	"speed ratio", "i", "übersetzung", "gesamtübersetzung", "verhältnis", "rapport", "rapport de démultiplication",
+	"démultiplication", "rapport de transmission", "rapporto", "rapporto di trasmissione", "relación",
+	"relación de transmisión")
+
+// gearHeads are the headings of the column of ranges where another stands before it, and
+// leverHeads what that may be.
+var (
+	gearHeads  = set("gear", "gang", "rapport", "vitesse", "speed", "range")
+	leverHeads = set("position", "selector", "selector position", "lever", "lever position", "range", "mode", "wählhebel")
+)
+
+// otherHeads are headings of columns that are no elements.
+var otherHeads = set("step", "steps", "ratio step", "stufensprung", "sprung", "note", "notes", "remark", "remarks", "comment",
+	"comments", "bemerkung", "bemerkungen", "remarque", "remarques")
+
+// outsideHeads are the names of clutches that are no part of the train.
+var outsideHeads = set("tcc", "lu", "lock-up", "lockup", "lock up", "lock-up clutch", "lockup clutch", "converter clutch",
+	"torque converter clutch", "converter lock-up", "wk", "wandlerkupplung", "überbrückungskupplung", "pontage")
+
+func set(names ...string) map[string]bool {
+	m := map[string]bool{}
+	for _, n := range names {
+		m[n] = true
+	}
+	return m
+}
+
+// heading is a heading without what stands behind it in brackets, in lower case.
+func heading(text string) string {
+	text, _, _ = strings.Cut(strings.ToLower(text), "(")
+	text, _, _ = strings.Cut(text, "[")
+	return strings.TrimSuffix(strings.Join(strings.Fields(text), " "), ":")
+}
+
+// lettersBelow takes the names of columns from a second row below groups of them, which has
+// neither a range nor a ratio.
+func (r *reader) lettersBelow(cells []cell) bool {
+	marked := func(c cell) bool { _, ok := marks[strings.ToLower(c.text)]; return c.text != "" && ok }
+	if at(cells, r.name).text != "" || at(cells, r.ratio).text != "" || slices.ContainsFunc(cells, marked) {
+		return false
+	}
+	r.elements, r.chart.Columns = nil, nil
+	names := map[string]problem.Place{}
+	for i, c := range cells {
+		if c.text == "" {
+			c = at(r.head, i)
+		}
+		r.column(i, c, names)
+	}
+	return true
+}
+
+// footnote says that a row has text that is no range: longer, or with a sign before it.
+func footnote(cells []cell) bool {
+	first := cells[0].text
+	return first != "" && blank(cells[1:]) && (utf8.RuneCountInString(first) > 20 || strings.Contains(first, ": ") ||
+		validName(first[:1]) == "" && validName(first) != "")
 }
 
 // once sees that a row stands once, where it must.
@@ -221,31 +348,22 @@ func (r *reader) once(word string, cells []cell) {
 const headHint = "write the first row as: range; A; B; C; ratio, with a column for each element"
 
 func (r *reader) headerRow(cells []cell) {
-	r.header = true
-	r.ratio = -1
+	r.header, r.head = true, cells
+	r.ratio, r.name = -1, 0
+	if leverHeads[heading(cells[0].text)] && gearHeads[heading(at(cells, 1).text)] {
+		r.name = 1
+	}
 	names := map[string]problem.Place{}
 	for i, c := range cells {
-		switch name := strings.ToLower(c.text); {
-		case i == 0:
-		case name == "ratio", name == "gear ratio", name == "ratios":
+		if i > r.name && ratioHeads[heading(c.text)] {
 			if r.ratio >= 0 {
 				r.errorf(c.Place, "leave one of them out", "there are two columns of ratios")
 			}
 			r.ratio = i
-		case c.text == "":
-		default:
-			if utf8.RuneCountInString(c.text) > 40 {
-				r.errorf(c.Place, "write its letter or a short name", "the name of the column is longer than 40 characters")
-			}
-			if before, twice := names[name]; twice {
-				r.errorf(c.Place, fmt.Sprintf("give it another name than that in column %d", before.Column),
-					"there are two columns %s",
-					kinematics.Quote(c.text))
-			}
-			names[name] = c.Place
-			r.elements = append(r.elements, i)
-			r.chart.Columns = append(r.chart.Columns, fit.Column{Name: c.text, Kind: oneWayByName(name)})
 		}
+	}
+	for i, c := range cells {
+		r.column(i, c, names)
 	}
 	if _, early := words[strings.ToLower(cells[0].text)]; early && r.ratio < 0 {
 		r.errorf(cells[0].Place, headHint+"; what begins with "+cells[0].text+" goes below it",
@@ -262,9 +380,35 @@ func (r *reader) headerRow(cells []cell) {
 	}
 }
 
-// oneWayByName is the kind of a column whose name says that it is a one-way clutch.
-func oneWayByName(name string) fit.ColumnKind {
-	for _, w := range []string{"owc", "one-way", "one way", "oneway", "sprag", "roller", "freewheel"} {
+// column takes a cell of the first row as the name of an element, if it is one.
+func (r *reader) column(i int, c cell, names map[string]problem.Place) {
+	name := strings.ToLower(c.text)
+	if i <= r.name || i == r.ratio || c.text == "" {
+		return
+	}
+	if otherHeads[heading(c.text)] {
+		r.others = append(r.others, i)
+		return
+	}
+	if utf8.RuneCountInString(c.text) > 40 {
+		r.errorf(c.Place, "write its letter or a short name", "the name of the column is longer than 40 characters")
+	}
+	if before, twice := names[name]; twice {
+		r.errorf(c.Place, fmt.Sprintf("give it another name than that in column %d", before.Column),
+			"there are two columns %s", kinematics.Quote(c.text))
+	}
+	names[name] = c.Place
+	r.elements = append(r.elements, i)
+	r.chart.Columns = append(r.chart.Columns, fit.Column{Name: c.text, Kind: kindByName(name)})
+}
+
+// kindByName is the kind of a column whose name says it.
+func kindByName(name string) fit.ColumnKind {
+	if outsideHeads[heading(name)] {
+		return fit.OutsideColumn
+	}
+	for _, w := range []string{"owc", "one-way", "one way", "oneway", "sprag", "roller", "freewheel", "freilauf",
+		"roue libre"} {
 		if strings.Contains(name, w) {
 			return fit.OneWayColumn
 		}
@@ -282,8 +426,14 @@ func at(cells []cell, i int) cell {
 }
 
 func (r *reader) rangeRow(cells []cell) {
-	name := cells[0]
+	name := at(cells, r.name)
+	if name.text == "" {
+		name = cells[0]
+	}
 	row := fit.Row{Name: validName(name.text), Line: name.Line}
+	if _, twice := r.seen[row.Name]; twice && r.name > 0 {
+		row.Name = validName(cells[0].text + "-" + name.text)
+	}
 	switch before, twice := r.seen[row.Name]; {
 	case name.text == "":
 		r.errorf(name.Place, "write the name of the range in the first column: 1, 2, R", "the row has no name")
@@ -305,7 +455,7 @@ func (r *reader) rangeRow(cells []cell) {
 	if r.ratio >= 0 {
 		c = at(cells, r.ratio)
 	}
-	if c.text != "" && c.text != "?" && c.text != "-" && c.text != "–" {
+	if m, none := marks[strings.ToLower(c.text)]; !none || m == fit.On {
 		row.Ratio = r.number(c, "the ratio")
 		if p := row.Ratio; p != nil && fit.Reversing(name.text) && p.Value.Sign() > 0 {
 			p.Value = p.Value.Neg()
@@ -317,7 +467,7 @@ func (r *reader) rangeRow(cells []cell) {
 // beyond reports cells that stand under no name.
 func (r *reader) beyond(cells []cell) {
 	for i, c := range cells[1:] {
-		if c.text != "" && i+1 != r.ratio && !slices.Contains(r.elements, i+1) {
+		if c.text != "" && i+1 > r.name && i+1 != r.ratio && !slices.Contains(r.elements, i+1) && !slices.Contains(r.others, i+1) {
 			r.errorf(c.Place, "name the column in the first row, or empty the cell", "%s stands in a column without a name",
 				kinematics.Quote(c.text))
 		}
@@ -325,24 +475,36 @@ func (r *reader) beyond(cells []cell) {
 }
 
 // marks are what cells can hold, in lower case.
-var marks = map[string]fit.Mark{
-	"": fit.Off, "-": fit.Off, "–": fit.Off, "—": fit.Off, ".": fit.Off, "0": fit.Off, "off": fit.Off, "no": fit.Off,
-	"n": fit.Off,
-	"x": fit.On, "×": fit.On, "✓": fit.On, "✔": fit.On, "●": fit.On, "•": fit.On, "■": fit.On, "⬤": fit.On,
-	"*":  fit.On,
-	"1":  fit.On,
-	"on": fit.On, "yes": fit.On, "y": fit.On, "o": fit.On, "○": fit.On, "◯": fit.On, "〇": fit.On, "applied": fit.On,
-	"holds": fit.On,
-	"?":     fit.Unknown, "unknown": fit.Unknown,
+var marks = map[string]fit.Mark{}
+
+func init() {
+	for m, words := range map[fit.Mark][]string{
+		fit.Off: {"", "-", "--", "---", "–", "—", ".", "0", "off", "no", "n", "n/a", "na", "none", "released", "overrunning",
+			"overruns", "freewheels", "aus", "nein", "non"},
+		fit.On: {"x", "×", "✓", "✔", "√", "●", "•", "■", "⬤", "*", "+", "1", "on", "yes", "y", "o", "○", "◯", "〇", "◎", "applied",
+			"apply", "engaged", "holds", "holding", "hold", "held", "locked", "ein", "ja", "oui"},
+		fit.Unknown: {"?", "unknown", "△", "▲"},
+	} {
+		for _, w := range words {
+			marks[w] = m
+		}
+	}
 }
+
+// notes are signs of footnotes, which may stand behind a mark or a number.
+const notes = "*†‡¹²³⁴⁵⁶"
 
 func (r *reader) mark(c cell) fit.Mark {
 	text := strings.ToLower(c.text)
+	if bare := strings.TrimRight(text, notes+" "); bare != "" {
+		text = bare
+	}
 	if m, ok := marks[text]; ok {
 		return m
 	}
-	if in, ok := strings.CutPrefix(text, "("); ok {
-		if in, ok = strings.CutSuffix(in, ")"); ok && marks[strings.TrimSpace(in)] == fit.On {
+	for _, brackets := range []string{"()", "[]"} {
+		in, ok := strings.CutPrefix(text, brackets[:1])
+		if in, closed := strings.CutSuffix(in, brackets[1:]); ok && closed && marks[strings.TrimSpace(in)] == fit.On {
 			return fit.Unknown
 		}
 	}

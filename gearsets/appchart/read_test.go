@@ -43,6 +43,39 @@ func TestForms(t *testing.T) {
 	}
 }
 
+// The same chart in other words, as manuals and spreadsheets have it: invented for the test.
+func TestManuals(t *testing.T) {
+	const same = "1 [on off] 2.84 2; 2 [on unknown] 1.00 2; R [off on] -2.10 2"
+	for name, c := range map[string]struct{ src, want string }{
+		"a title and groups above": {"Application chart;;;\n;Clutches;;\nGear;A;B;Ratio\n1;●;;2,84\n2;•;(•);1,00\nR;;O;2,10\n", same},
+		"letters below groups":     {"Gear;Elements;;Ratio\n;A;B;\n1;x;-;2,84\n2;x;(x);1,00\nR;n/a;x;2,10\n", same},
+		"tabs with a title":        {"Clutches, bands\nGear\tA\tB\tRatio\n1\tApplied\t\t2,84\n2\tOn\t(x)\t1,00\nR\t--\tHolding\t2,10\n", same},
+		"ratios to one":            {"Gang,A,B,Übersetzung\n1,x,,2.84:1\n2,x,[x],1 : 1.00\nR,,x,2.10 : 1\n", same},
+		"reverse by a letter":      {"Rapport;A;B;Rapport de démultiplication\n1;X;;i = 2,84\n2;X;?;=1,00*\nR;;X¹;R 2,10\n", same},
+		"reverse in brackets":      {"gear,ratio (in:out),A,B\n1,2.84,yes,no\n2,1.00,yes,?\nR,(2.10),no,yes\n", same},
+		"positions, steps, notes":  {"Position;Gear;A;B;Ratio;Step;Notes\nD;1;x;;2.84;;low\nD;2;x;(x);1.00;2.84;\nR;;;x;2.10;;\nReleased after the shift: see page 3\n", same},
+		"the ranges in a row":      {"Element;1;2;R\nA;x;x;\nB;;?;x\nRatio;2,84;1,00;-2,10\n", same},
+		"the separator first":      {"sep=;\ngear;A;B;ratio\n1;x;;2,84\n2;x;?;1,00\nR;;x;–2,10\n", same},
+		"Windows-1252":             {"Gang;A;B;\xdcbersetzung\n1;\x95;\x96;2,84\n2;\x95;?;1,00\nR;;\xd7;2,10\n", same},
+		"percent": {"gear;A;B;ratio\n1;x;;35,2 %\n2;x;?;100%\nR;;x;47,6%\nratio as;out/in\n",
+			"1 [on off] 0.352 3; 2 [on unknown] 1.00 2; R [off on] -0.476 3"},
+		"words above": {"rounding;truncated\ngear;A;B;ratio\n1;x;;2,84\n2;x;?;1,00\nR;;x;2,10\n", same},
+	} {
+		chart, problems := Read("chart.csv", []byte(c.src), layouts)
+		if chart == nil {
+			t.Errorf("%s: %s", name, problems.Excerpts())
+			continue
+		}
+		if got, want := strings.ReplaceAll(show(chart), "--", "-"), "[{A } {B }] "+c.want; got != want {
+			t.Errorf("%s:\n%s, not\n%s", name, got, want)
+		}
+	}
+	c, problems := Read("chart.csv", []byte("gear;TCC;A;Freilauf;ratio\n1;x;x;x;2.84\n"), layouts)
+	if c == nil || c.Columns[0].Kind != fit.OutsideColumn || c.Columns[2].Kind != fit.OneWayColumn {
+		t.Errorf("%+v %s", c, problems.Excerpts())
+	}
+}
+
 func wideOf(text string, order binary.AppendByteOrder) string {
 	out := order.AppendUint16(nil, 0xfeff)
 	for _, u := range utf16.Encode([]rune(text)) {
@@ -111,8 +144,7 @@ func TestBroken(t *testing.T) {
 		{"empty", "", "1:1", "the file is empty", "--blank"},
 		{"only remarks", "# nothing\n\n", "1:1", "the file is empty", "--blank"},
 		{"no ratio column", "range;A;B\n1;x;;\n", "1:1", "no column is headed ratio", "write the first row as"},
-		{"final drive above", "final drive;3,2\n" + head + "1;x;;2.4\n", "1:1", "no column is headed ratio",
-			"what begins with final drive goes below it"},
+		{"final drive above", "final drive;yes\n" + head + "1;x;;2.4\n", "1:13", "not a number", "write it as printed"},
 		{"no elements", "range;ratio\n1;2.4\n", "1:1", "no column is headed by an element", "a column for each element"},
 		{"two ratio columns", "range;A;ratio;ratio\n1;x;2.4;2.4\n", "1:15", "two columns of ratios", "leave one"},
 		{"two columns A", "range;A;a;ratio\n1;x;;2.4\n", "1:9", `two columns "a"`, "another name than that in column 7"},
@@ -153,7 +185,7 @@ func TestBroken(t *testing.T) {
 		{"an open quotation mark", head + "1;\"x;;2.4\n2;x;;1.4\n", "2:1", "quotation mark", "close"},
 		{"two cells", head + "1;x;;2.4\nrounding;rounded;truncated\n", "3:18", "takes one cell", "rounded or truncated"},
 		{"not text", head + "1;\x00;;2.4\n", "2:3", "no text", "as CSV"},
-		{"not UTF-8", head + "1;\xff;;2.4\n", "2:1", "not UTF-8", "CSV UTF-8"},
+		{"not UTF-8", head + "1;\x81;;2.4\n", "2:1", "not UTF-8", "CSV UTF-8"},
 		{"too large", strings.Repeat("#\n", 1<<20), "1:1", "more than", "a row for each range"},
 	} {
 		chart, problems := Read("broken.csv", []byte(c.src), layouts)

@@ -13,8 +13,7 @@ import (
 // number reads a figure with its places.
 func (r *reader) number(c cell, what string) *fit.Printed {
 	const hint = "write it as printed, such as 2.45, 2,45 or -1.93"
-	text := strings.ReplaceAll(strings.ReplaceAll(c.text, "−", "-"), "\u00a0", "")
-	text = strings.TrimPrefix(strings.TrimSpace(strings.TrimSuffix(text, ":1")), "+")
+	text, percent := bare(c.text)
 	if strings.Contains(text, ",") && strings.Contains(text, ".") {
 		r.errorf(c.Place, hint, "%s %s has a comma and a point", what, kinematics.Quote(c.text))
 		return nil
@@ -36,12 +35,56 @@ func (r *reader) number(c cell, what string) *fit.Printed {
 			kinematics.Quote(c.text))
 		return nil
 	}
+	if percent {
+		text, places = hundredth(text, len(places))
+	}
 	v, err := exact.Parse(text)
 	if err != nil || v.Sign() == 0 {
 		r.errorf(c.Place, hint, "%s cannot be 0", what)
 		return nil
 	}
 	return &fit.Printed{Text: text, Value: v, Places: len(places)}
+}
+
+// bare is a number without what is written around it: 2,84:1, 1:2.84, i = 2.84, 2.84*, R 2.84 and
+// (2.84) for reverse, 284%.
+func bare(text string) (number string, percent bool) {
+	text = strings.NewReplacer("−", "-", "–", "-", "\u00a0", "", " ", "", "\u202f", "").Replace(text)
+	text = strings.TrimRight(text, notes)
+	text = strings.TrimPrefix(strings.TrimPrefix(text, "i"), "=")
+	for _, around := range [][2]string{{"(", ")"}, {"R", ""}, {"", "R"}} {
+		in, before := strings.CutPrefix(text, around[0])
+		in, behind := strings.CutSuffix(in, around[1])
+		if before && behind && in != text && !strings.HasPrefix(in, "-") {
+			text = "-" + in
+		}
+	}
+	text, percent = strings.CutSuffix(text, "%")
+	minus := strings.HasPrefix(text, "-")
+	text = strings.TrimLeft(text, "-+")
+	if in, ok := strings.CutPrefix(text, "1:"); ok {
+		text = in
+	}
+	text = strings.TrimSuffix(text, ":1")
+	if minus {
+		text = "-" + text
+	}
+	return text, percent
+}
+
+// hundredth moves the point of a number two places.
+func hundredth(text string, places int) (moved, decimals string) {
+	minus := strings.HasPrefix(text, "-")
+	digits := strings.ReplaceAll(strings.TrimPrefix(text, "-"), ".", "")
+	for len(digits) < places+3 {
+		digits = "0" + digits
+	}
+	cut := len(digits) - places - 2
+	moved, decimals = digits[:cut]+"."+digits[cut:], digits[cut:]
+	if minus {
+		moved = "-" + moved
+	}
+	return moved, decimals
 }
 
 func (r *reader) kindRow(cells []cell) {

@@ -84,7 +84,7 @@ func (r *Row) reverse() bool { return r.Ratio != nil && r.Ratio.Value.Sign() < 0
 // Reversing says whether the name of a range is that of a reverse.
 func Reversing(name string) bool {
 	n := strings.ToUpper(strings.TrimSpace(name))
-	return strings.HasPrefix(n, "R") && !strings.HasPrefix(n, "RED")
+	return strings.HasPrefix(n, "R") && !strings.HasPrefix(n, "RED") || n == "AR" || n == "M.AR" || n == "MAR"
 }
 
 // Teeth is a tooth count of a member, or the bounds that it must keep.

@@ -506,3 +506,94 @@ func TestWantedByBruteForce(t *testing.T) {
 		t.Error("two ratios are taken for three ranges and a reverse")
 	}
 }
+
+// Two figures of a Simpson train that both depend on both basic ratios leave a family: by hand,
+// with ring/sun f of the front set and r of the rear one, first = (f + 1 + r)/f settles neither
+// alone; second = (f + 1)/f or reverse = -r beside it settles both.
+func TestSettling(t *testing.T) {
+	train, err := gearsets.Library("simpson-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	layouts := Layouts([]*kinematics.Train{train})[:1]
+	whole := chartOf(layouts[0], layouts[0].values(), 2, rand.New(rand.NewPCG(3, 4)))
+	with := func(names ...string) *Fitted {
+		c := *whole
+		c.Rows = slices.DeleteFunc(slices.Clone(whole.Rows), func(r Row) bool { return !slices.Contains(names, r.Name) })
+		found, near, err := fitted(&c, layouts)
+		if err != nil || len(found) == 0 {
+			t.Fatalf("%v: nothing fits: %v, %v", names, near, err)
+		}
+		return found[0]
+	}
+	f := with("D1", "D3")
+	if len(f.Unknowns) != 2 || f.Rank != 1 {
+		t.Fatalf("%d unknowns of rank %d", len(f.Unknowns), f.Rank)
+	}
+	settles := map[string]bool{}
+	for _, s := range f.Settling {
+		if s.Range < 0 {
+			t.Fatalf("%+v is no range", s)
+		}
+		settles[train.Ranges[s.Range].Name] = true
+	}
+	for name, want := range map[string]bool{"D1": false, "D2": true, "D3": false, "R": true, "M1": false} {
+		if settles[name] != want {
+			t.Errorf("%s settles it: %v, by hand %v", name, settles[name], want)
+		}
+	}
+	for name := range settles {
+		if strings.HasPrefix(name, "M") {
+			continue // the same ratio as in D
+		}
+		if f := with("D1", "D3", name); f.Rank != 2 || len(f.Settling) > 0 {
+			t.Errorf("with %s the rank is %d", name, f.Rank)
+		}
+	}
+}
+
+// An interrupted is a context that ends when it was asked so many times.
+type interrupted struct {
+	context.Context
+	left *int
+}
+
+func (c interrupted) Err() error {
+	if *c.left--; *c.left < 0 {
+		return context.Canceled
+	}
+	return nil
+}
+
+// A search for wanted ratios that is stopped gives the best so far, and proves no more than
+// is so: what the whole search finds is not better than that.
+func TestWantedStopped(t *testing.T) {
+	train, err := gearsets.Library("simpson-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := WantedQuestion{Layout: Layouts([]*kinematics.Train{train})[0], Within: exact.NewFrac(1, 10), Low: 17, High: 110,
+		Wanted: []exact.Frac{exact.NewFrac(5, 2), exact.NewFrac(3, 2), exact.Int(1), exact.NewFrac(-21, 10)}}
+	all, err := FindWanted(context.Background(), q)
+	if err != nil || all.Cut || all.Boxes < 1000 {
+		t.Fatal(all, err)
+	}
+	found := 0
+	for asked := range all.Boxes/256 - 1 {
+		got, err := FindWanted(interrupted{context.Background(), &asked}, q)
+		if err != nil || !got.Cut {
+			t.Fatalf("stopped after %d boxes: cut %v, %v", got.Boxes, got.Cut, err)
+		}
+		if best := all.Found[0].Deviation.Float(); got.Proved > best+1e-12 && len(got.Found) == 0 {
+			t.Errorf("stopped after %d boxes: nothing below %v is missing, but %v is", got.Boxes, got.Proved, best)
+		}
+		for _, w := range got.Found {
+			if found++; w.Deviation.Cmp(q.Within) > 0 {
+				t.Errorf("stopped after %d boxes: %v is too far off", got.Boxes, w.Deviation)
+			}
+		}
+	}
+	if found == 0 {
+		t.Error("nothing is found before the end")
+	}
+}

@@ -40,6 +40,7 @@ type matcher struct {
 	cells  int // that differ
 
 	order   []int   // columns in the order in which they are decided
+	twin    []int   // of each column, the one before it that has the same marks and kind, or -1
 	options [][]int // gears that each row can be, nil for a row that is not compared
 	columns []int
 	beside  []bool
@@ -62,6 +63,14 @@ func matches(c *Chart, l *Layout, cells int) (found []match, more bool) {
 	// Columns that can be one-way clutches beside something come first: what they hold
 	// counts for the others.
 	slices.SortStableFunc(m.order, func(a, b int) int { return m.rank(a) - m.rank(b) })
+	m.twin = slices.Repeat([]int{-1}, len(c.Columns))
+	for i, k := range m.order {
+		for _, before := range m.order[:i] {
+			if c.twins(before, k) {
+				m.twin[k] = before
+			}
+		}
+	}
 	for _, options := range alignments(c, l) {
 		m.options = options
 		m.columns, m.beside = none(len(c.Columns)), make([]bool, len(c.Columns))
@@ -87,6 +96,35 @@ func (m *matcher) rank(column int) int {
 	return -count(m.chart.Rows, func(r Row) bool { return r.Marks[column] == On })
 }
 
+// twins says whether nothing tells two columns apart.
+func (c *Chart) twins(a, b int) bool {
+	return c.Columns[a].Kind == c.Columns[b].Kind && slices.Contains(c.read, a) == slices.Contains(c.read, b) &&
+		!slices.ContainsFunc(c.Rows, func(r Row) bool { return r.Marks[a] != r.Marks[b] })
+}
+
+// behindTwin says whether a column comes behind its twin, in some order of what columns can be:
+// the other way round would be the same match.
+func (m *matcher) behindTwin(c int) bool {
+	place := func(c int) int {
+		switch e := m.columns[c]; {
+		case e < 0:
+			return 3 * len(m.layout.columns)
+		case m.behind[c]:
+			return 2*len(m.layout.columns) + e
+		case m.beside[c]:
+			return len(m.layout.columns) + e
+		default:
+			return e
+		}
+	}
+	return m.twin[c] < 0 || place(m.twin[c]) <= place(c)
+}
+
+// tells says whether a column has a mark that is known.
+func (c *Chart) tells(column int) bool {
+	return slices.ContainsFunc(c.Rows, func(r Row) bool { return r.Marks[column] != Unknown })
+}
+
 // decide goes through what the column at a depth can be.
 func (m *matcher) decide(depth int) {
 	if m.cost() > m.cells || m.more {
@@ -102,13 +140,16 @@ func (m *matcher) decide(depth int) {
 		if read || m.taken[e] || !m.fits(c, e) {
 			continue
 		}
-		m.taken[e], m.columns[c] = true, e
-		undo := m.add(c, e)
-		m.decide(depth + 1)
-		m.remove(undo)
-		m.taken[e], m.columns[c] = false, -1
+		if m.columns[c] = e; m.behindTwin(c) {
+			m.taken[e] = true
+			undo := m.add(c, e)
+			m.decide(depth + 1)
+			m.remove(undo)
+			m.taken[e] = false
+		}
+		m.columns[c] = -1
 	}
-	if m.chart.Columns[c].Kind == OneWayColumn {
+	if m.chart.Columns[c].Kind == OneWayColumn && m.chart.tells(c) {
 		m.beside[c] = true
 		m.decideBeside(depth, c)
 		if m.chart.cutsOut(c) {
@@ -130,8 +171,7 @@ func (m *matcher) decide(depth int) {
 // decideBeside goes through the elements that a one-way clutch can be beside or behind.
 func (m *matcher) decideBeside(depth, c int) {
 	for e, i := range m.layout.columns {
-		if m.layout.Train.Couplings[i].Kind != kinematics.OneWay {
-			m.columns[c] = e
+		if m.columns[c] = e; m.layout.Train.Couplings[i].Kind != kinematics.OneWay && m.behindTwin(c) {
 			undo := m.add(c, e)
 			m.decide(depth + 1)
 			m.remove(undo)

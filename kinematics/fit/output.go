@@ -29,6 +29,10 @@ const (
 	UnknownMarks RemarkKind = "unknown marks"
 	// ReadAsOneWay: a column without a kind that is read as a one-way clutch.
 	ReadAsOneWay RemarkKind = "read as one-way"
+	// StandsBehind: a column that is a one-way clutch in series with an element, which it lets
+	// act only while it holds. StandsBeside: one parallel to it.
+	StandsBehind RemarkKind = "behind an element"
+	StandsBeside RemarkKind = "beside an element"
 	// KeptRatio: a basic ratio on which no figure depends is that of the matched train.
 	KeptRatio RemarkKind = "kept ratio"
 	// StandForRatio: the gears of a stepped set have numbers that stand for their ratios.
@@ -39,7 +43,7 @@ const (
 type Remark struct {
 	Kind RemarkKind
 	Name string // of the row, element, column or basic ratio
-	With string // of an assumed clutch: the element that it is beside, "" if the layout has it
+	With string // of a one-way clutch: the element that it is beside or behind, "" if the layout has it
 }
 
 // Made is a train that was made of a fit.
@@ -229,8 +233,10 @@ func (m *maker) elements() {
 			m.remark(ColumnLeftOut, f.chart.Columns[k].Name, "")
 		case f.Behind[k]:
 			m.names[k] = m.addBehind(x, f.chart.Columns[k].Name)
+			m.remark(StandsBehind, f.chart.Columns[k].Name, l.Train.Couplings[x].Name)
 		case f.Beside[k]:
 			m.names[k] = m.addBeside(x, f.chart.Columns[k].Name, "")
+			m.remark(StandsBeside, f.chart.Columns[k].Name, l.Train.Couplings[x].Name)
 		}
 	}
 	for _, d := range f.Differences {

@@ -72,6 +72,12 @@ func FitRemark(r fit.Remark) string {
 	case fit.ReadAsOneWay:
 		return fmt.Sprintf("column %s is read as a one-way clutch, with which fewer cells differ: "+
 			"write one-way under it in a row kind if it is one, else clutch or brake", r.Name)
+	case fit.StandsBehind:
+		return fmt.Sprintf("column %s is a one-way clutch behind %s, in series with it: %s acts only while it holds", r.Name,
+			r.With, r.With)
+	case fit.StandsBeside:
+		return fmt.Sprintf("column %s is a one-way clutch beside %s, parallel to it: it holds what %s would hold", r.Name,
+			r.With, r.With)
 	case fit.RowLeftOut:
 		return fmt.Sprintf("row %s is left out of the train: as it is marked, nothing turns", r.Name)
 	case fit.ColumnLeftOut:

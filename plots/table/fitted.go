@@ -63,19 +63,28 @@ func (f Fitted) class(p *page, i int, c *analysis.FitClass) {
 	for k := range c.Layouts {
 		t := &c.Layouts[k]
 		var ratios []string
+		cells := ""
+		if t.Cells > 0 {
+			cells = strconv.Itoa(t.Cells)
+		}
 		for _, r := range t.Ratios {
 			ratios = append(ratios, r.Name+" "+ratioText(r))
 		}
 		if t.OwnTeeth {
-			ratios = append(ratios, "(with its own teeth it has all these figures)")
+			ratios = append(ratios, "(its own teeth fit)")
 		}
 		if t.Independent < len(t.Ratios) {
-			ratios = append(ratios, fmt.Sprintf("(a family: %d of %d settled)", t.Independent, len(t.Ratios)))
+			ratios = append(ratios, fmt.Sprintf("(family: %d of %d settled)", t.Independent, len(t.Ratios)))
 		}
-		g.Add(layoutName(t), strconv.Itoa(t.Cells), strings.Join(ratios, ", "), t.Apart)
+		name := strings.Replace(layoutName(t), " without", "\nwithout", 1)
+		apart := Wrap(t.Apart, max(apartWidth, p.width-100))
+		g.Add(name, cells, strings.Join(ratios, "\n"), apart)
 	}
 	p.grid(g)
 }
+
+// apartWidth is how wide what tells a layout apart is written beside its basic ratios.
+const apartWidth = 28
 
 // ratioText is the value of a basic ratio with four figures.
 func ratioText(r analysis.FittedRatio) string {
@@ -230,5 +239,9 @@ func (f Fitted) CSV(w io.Writer) error {
 			}
 		}
 	}
-	return g.CSV(w)
+	var cautions []string
+	if f.Cut != nil {
+		cautions = append(cautions, f.Cut.Text)
+	}
+	return g.CSV(w, cautions...)
 }
