@@ -457,13 +457,15 @@ func NewUpdate(v *View, key string) (*Update, error) {
 		u.Data.Figure = nil
 	}
 	for id, part := range map[string]string{"top": "top", "band": "band", "stage": "main", "ways": "ways",
-		"console": "console"} {
+		"console": "console", "drawer": "drawer"} {
 		var b strings.Builder
 		if err := templates().ExecuteTemplate(&b, part, v); err != nil {
 			return nil, err
 		}
 		u.Parts[id] = strings.TrimSpace(b.String())
 	}
+	// The faults to choose from are most of the console, and seldom change.
+	u.Parts["console"] = strings.Replace(u.Parts["console"], u.Parts["drawer"], "", 1)
 	return u, nil
 }
 

@@ -60,25 +60,27 @@ const spills = `(() => {
 // that ties up or drives where it must not, at the three sizes of the design. The boxes
 // of the grid are the same for every state.
 func TestBrowserNothingBelowTheFold(t *testing.T) {
-	b := openTab(t, "")
-	for _, size := range [][2]int64{{1440, 900}, {1024, 768}, {390, 844}} {
-		b.do(chromedp.EmulateViewport(size[0], size[1]))
-		boxes := ""
-		for _, name := range sampled() {
-			for _, query := range someStates(t, name) {
-				b.ready("/?" + query)
-				if bad := js[[]string](b, spills); len(bad) > 0 {
-					t.Errorf("%d x %d, %s: %s", size[0], size[1], query, strings.Join(bad, "; "))
-				}
-				now := js[string](b, `["band", "stage", "console", "gears", "lever"].map((id) => { const r = document.getElementById(id).getBoundingClientRect(); return [r.x, r.y, r.width, r.height].map(Math.round).join(); }).join(" ")`)
-				if boxes == "" {
-					boxes = now
-				}
-				if now != boxes {
-					t.Errorf("%d x %d, %s: the boxes are %s, elsewhere %s", size[0], size[1], query, now, boxes)
+	boxes := map[[2]int64]string{}
+	for _, name := range sampled() {
+		t.Run(name, func(t *testing.T) {
+			b := openTab(t, "")
+			for _, size := range [][2]int64{{1440, 900}, {1024, 768}, {390, 844}} {
+				b.do(chromedp.EmulateViewport(size[0], size[1]))
+				for _, query := range someStates(t, name) {
+					b.ready("/?" + query)
+					if bad := js[[]string](b, spills); len(bad) > 0 {
+						t.Errorf("%d x %d, %s: %s", size[0], size[1], query, strings.Join(bad, "; "))
+					}
+					now := js[string](b, `["band", "stage", "console", "gears", "lever"].map((id) => { const r = document.getElementById(id).getBoundingClientRect(); return [r.x, r.y, r.width, r.height].map(Math.round).join(); }).join(" ")`)
+					if boxes[size] == "" {
+						boxes[size] = now
+					}
+					if now != boxes[size] {
+						t.Errorf("%d x %d, %s: the boxes are %s, elsewhere %s", size[0], size[1], query, now, boxes[size])
+					}
 				}
 			}
-		}
+		})
 	}
 }
 
@@ -125,23 +127,25 @@ func someStates(t *testing.T, name string) []string {
 // In Present the computed size of every text that is shown is at least 2.5 % of the
 // height, and nothing lies beyond the screen.
 func TestBrowserPresentType(t *testing.T) {
-	b := openTab(t, "")
-	for _, size := range [][2]int64{{1440, 900}, {1920, 1080}} {
-		b.do(chromedp.EmulateViewport(size[0], size[1]))
-		for _, name := range sampled() {
+	for _, name := range sampled() {
+		t.Run(name, func(t *testing.T) {
+			b := openTab(t, "")
 			states := someStates(t, name)
-			for _, query := range append(states, "mode=lesson&"+states[0], "mode=time&"+states[0]) {
-				b.ready("/?present=1&" + query)
-				if small := js[[]string](b, `[...document.querySelectorAll("#page *")].filter((e) => e.checkVisibility() && !e.closest(".unseen") && e.getBoundingClientRect().width > 1 &&
-					[...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim()) && parseFloat(getComputedStyle(e).fontSize) < innerHeight * 0.025 - 0.01)
-					.map((e) => e.textContent.trim().slice(0, 30) + " " + getComputedStyle(e).fontSize)`); len(small) > 0 {
-					t.Errorf("%s: of %d high: %s", query, size[1], strings.Join(small, "; "))
-				}
-				if bad := js[[]string](b, spills); len(bad) > 0 {
-					t.Errorf("present, %d x %d, %s: %s", size[0], size[1], query, strings.Join(bad, "; "))
+			for _, size := range [][2]int64{{1440, 900}, {1920, 1080}} {
+				b.do(chromedp.EmulateViewport(size[0], size[1]))
+				for _, query := range append(states, "mode=lesson&"+states[0], "mode=time&"+states[0]) {
+					b.ready("/?present=1&" + query)
+					if small := js[[]string](b, `[...document.querySelectorAll("#page *")].filter((e) => e.checkVisibility() && !e.closest(".unseen") && e.getBoundingClientRect().width > 1 &&
+						[...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim()) && parseFloat(getComputedStyle(e).fontSize) < innerHeight * 0.025 - 0.01)
+						.map((e) => e.textContent.trim().slice(0, 30) + " " + getComputedStyle(e).fontSize)`); len(small) > 0 {
+						t.Errorf("%s: of %d high: %s", query, size[1], strings.Join(small, "; "))
+					}
+					if bad := js[[]string](b, spills); len(bad) > 0 {
+						t.Errorf("present, %d x %d, %s: %s", size[0], size[1], query, strings.Join(bad, "; "))
+					}
 				}
 			}
-		}
+		})
 	}
 }
 

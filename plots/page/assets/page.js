@@ -93,6 +93,7 @@ function put(next, keep, ok) {
   if (presenting && next.data) page.classList.add("present");
   if (unmarked) page.classList.add("unmarked");
   // What holds the pictures stays, and the pictures with it.
+  const drawer = document.getElementById("drawer");
   const staged = next.shell && next.shell === page.dataset.shell;
   page.dataset.shell = next.shell;
   for (const id of ["top", "band", "stage", "ways", "console"]) {
@@ -102,6 +103,7 @@ function put(next, keep, ok) {
     place.innerHTML = parts[id];
     if (id === "stage") parts.ways = next.parts.ways;
   }
+  pull(drawer, next.parts.drawer, keep);
   putting = false;
   for (const d of page.querySelectorAll("details")) if (open.includes(d.id)) d.open = true;
   [...page.querySelectorAll(".scrolls, .work")].forEach((e, i) => (e.scrollTop = scrolls[i] || 0));
@@ -115,6 +117,24 @@ function put(next, keep, ok) {
   if (!ok && wrong && wrong.textContent !== problem) goTo(wrong);
   else if (had) refocus(focus);
   told.textContent = [...page.querySelectorAll("[data-tell]")].map((e) => e.textContent.trim()).slice(0, 3).join(" ");
+}
+
+// pull puts the drawer of faults into a new console: the old one where it holds the
+// same, since it is most of the page, with its fields empty but for those to keep.
+function pull(old, html, keep) {
+  const place = document.getElementById("drawer");
+  if (!place || (place === old && html === parts.drawer)) return;
+  if (old && html === parts.drawer) {
+    place.replaceWith(old);
+    for (const field of old.querySelectorAll("select, input")) {
+      if (keep.has(field.id)) continue;
+      if (field.type === "checkbox") field.checked = field.defaultChecked;
+      else field.value = field.defaultValue ?? "";
+    }
+    return;
+  }
+  parts.drawer = html;
+  place.innerHTML = html;
 }
 
 // showData gives the stage what it shows; fresh says that its places are new.

@@ -215,6 +215,7 @@ export class Gears {
     Object.assign(this, { svg, w, h, figure, size, present, narrow, bare, sets: [] });
     const fill = hatches(svg, figure, "g");
     const n = figure.sets.length;
+    this.sided = narrow && n > 3; // two rows, so that the sets are larger and their speeds have room
     this.foot = !present && !narrow ? Math.max(12, size - 1.5) : 0;
     const [columns, rows] = this.grid(n, w, h);
     const cellW = w / columns, cellH = (h - (this.foot ? this.foot + 12 : 0)) / rows;
@@ -229,6 +230,7 @@ export class Gears {
   // grid chooses columns and rows so that the sets are as large as can be.
   grid(n, w, h) {
     if (n <= 1) return [1, 1];
+    if (this.sided) return [2, Math.ceil(n / 2)];
     let best = [n, 1], most = 0;
     for (let c = 1; c <= n; c++) {
       const r = Math.ceil(n / c);
@@ -256,12 +258,12 @@ export class Gears {
       cy = y + 30 + (h - 34) / 2;
       name(cx, y + 22, "middle");
       key = { kind: "leaders", side: left ? -1 : 1, x: cx + (left ? -R - 16 : R + 16) };
-    } else if (!narrow && !this.bare && w > h * 1.12) {
-      const side = this.keyWidth(set) + 34;
-      R = Math.min((w - side - 20) / 2, (h - 16) / 2 / Math.min(high, 1));
-      cx = x + Math.max(R + 12, (w - side) / 2);
+    } else if (!this.bare && (narrow ? this.sided : w > h * 1.12)) {
+      const side = this.keyWidth(set) + (narrow ? 12 : 34);
+      R = Math.min((w - side - (narrow ? 8 : 20)) / 2, (h - 16) / 2 / Math.min(high, 1));
+      cx = x + Math.max(R + (narrow ? 4 : 12), (w - side) / 2);
       cy = y + h / 2;
-      key = { kind: "side", x: cx + R + 16 };
+      key = { kind: "side", x: cx + R + (narrow ? 7 : 16) };
       if (key.x + side > x + w) key.x = x + w - side + 10;
     } else {
       const rows = Math.max(...figure.sets.map((q) => parts(q).length));
@@ -278,8 +280,14 @@ export class Gears {
 
   keyWidth(set) {
     const { size } = this;
-    if (this.present || this.figure.sets.length > 2) return Math.max(...parts(set).map((p) => width(`${p.word} ${this.present ? "" : p.z || ""} −0.000`, size))) + size * 1.15;
+    if (this.present || this.figure.sets.length > 2) return Math.max(...parts(set).map((p) => width(`${this.partWord(p)} −0.000`, size))) + size * 1.15;
     return Math.max(...parts(set).map((p) => Math.max(width(`${p.word} ${p.z || ""}`, size, true), width(this.value(set, p, "−0.000"), size - 0.5)))) + 22;
+  }
+
+  // partWord is a part in a key, on a phone by the tag of its body.
+  partWord(p) {
+    if (this.narrow) return p.body < 0 ? "fixed" : this.figure.bodies[p.body].tag;
+    return p.word + (p.z && !this.present ? ` ${p.z}` : "");
   }
 
   // value is the speed of a part, with the body's name where it is not the part's own.
@@ -327,8 +335,7 @@ export class Gears {
     for (const p of this.bare ? [] : list) {
       y += size * 1.4;
       el(words, "rect", { x: key.x, y: y - size * 0.78, width: size * 0.8, height: size * 0.8, rx: 2, fill: hue(figure, p.body) });
-      const z = p.z && !this.present ? ` ${p.z}` : "";
-      text(words, key.x + size * 1.15, y, `${p.word}${z} ${says(p)}`, { size });
+      text(words, key.x + size * 1.15, y, `${this.partWord(p)} ${says(p)}`, { size });
     }
   }
 

@@ -197,7 +197,12 @@ export class Lever {
     const { nodes, at, X, p } = v;
     const value = (speeds, n) => (n.body < 0 ? 0 : speeds[n.body]);
     const room = new Room(this.w, this.h);
-    room.signs.push({ x: v.left, y: v.top - 16 - size, w: v.right - v.left + 20, h: size + 4 }, this.foot(v));
+    for (const value of ticks(this.lo, this.hi)) {
+      const w = width(String(value) + "0", size);
+      room.signs.push({ x: X(value) - w / 2, y: v.top - 16 - size, w, h: size + 4 });
+    }
+    room.signs.push(this.foot(v));
+    room.lines.push([X(0), v.top - 11, X(0), v.bottom + 11]);
     room.signs.push({ x: 0, y: p.y - 99, w: this.w, h: 100 }, { x: 0, y: p.y + p.h - 1, w: this.w, h: 100 });
     room.signs.push({ x: p.x, y: p.y, w: v.left - 12 - p.x, h: p.h });
     const conflict = this.ways.length > 0;
@@ -273,6 +278,8 @@ export class Lever {
       { x: x + r + 5, y: y + 4, w, h, price: 0 }, { x: x - w / 2, y: y + r + 4, w, h, price: 1 }, { x: x - w - r - 5, y: y + 4, w, h, price: 2 },
       { x: x + r + 5, y: y - h - 3, w, h, price: 2 }, { x: x - w - r - 5, y: y - h - 3, w, h, price: 2 }, { x: x - w / 2, y: y - h - r - 3, w, h, price: 3 },
       { x: x + r + 6, y: y - h / 2, w, h, price: 2 }, { x: x - w - r - 6, y: y - h / 2, w, h, price: 3 },
+      { x: x + r + 3, y: y - h * 0.8, w, h, price: 4 }, { x: x - w - r - 3, y: y - h * 0.8, w, h, price: 4 },
+      { x: x + 2 * r + 6, y: y + 4, w, h, price: 5 }, { x: x - w - 2 * r - 6, y: y + 4, w, h, price: 6 },
     ];
     const k = room.put(boxes, false);
     if (k >= 0) text(g, boxes[k].x, boxes[k].y + size - 1, words, { size });

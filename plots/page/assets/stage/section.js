@@ -58,8 +58,9 @@ export class Section {
     for (const s of plan.sets) for (const arm of s.arms || []) add(s.carrier, ...arm);
     for (const e of plan.elements) {
       const [x, y] = [this.X(e.x), this.Y(e.y)];
-      if (e.a >= 0) lines[e.a].push([[x, this.Y(e.low)], [x, y - 9]]);
-      if (e.b >= 0) lines[e.b].push([[x, y + 9], [x, this.Y(e.high)]]);
+      const half = 9 * this.smaller(e);
+      if (e.a >= 0) lines[e.a].push([[x, this.Y(e.low)], [x, y - half]]);
+      if (e.b >= 0) lines[e.b].push([[x, y + half], [x, this.Y(e.high)]]);
       joint(e.a, e.x);
       joint(e.b, e.x);
     }
@@ -130,10 +131,18 @@ export class Section {
       const g = el(svg, "g", { class: "element", "data-element": e.element, transform: `translate(${x.toFixed(1)} ${y.toFixed(1)})` });
       if (e.a < 0) el(g, "line", { x1: 0, x2: 0, y1: this.Y(plan.housing) - y, y2: -7, stroke: "var(--soft)", "stroke-width": 2 });
       if (e.b < 0) el(g, "line", { x1: 0, x2: 0, y1: 7, y2: this.Y(e.high) - y, stroke: "var(--soft)", "stroke-width": 2 });
-      const back = el(g, "rect", { x: -17, y: -12, width: 34, height: 24, fill: "var(--paper)", stroke: "none", rx: 1 });
-      const ink = el(g, "g", {});
+      const scaled = el(g, "g", { transform: `scale(${this.smaller(e).toFixed(2)})` });
+      const back = el(scaled, "rect", { x: -17, y: -12, width: 34, height: 24, fill: "var(--paper)", stroke: "none", rx: 1 });
+      const ink = el(scaled, "g", {});
       this.signs[e.element] = { g, back, ink, kind: figure.elements[e.element].kind, x, y };
     }
+  }
+
+  // smaller is how much smaller a sign is drawn between two lines that are close, so
+  // that its ground of paper cuts neither.
+  smaller(e) {
+    const y = this.Y(e.y), room = Math.min(e.a < 0 ? Infinity : y - this.Y(e.low), e.b < 0 ? Infinity : this.Y(e.high) - y);
+    return Math.min(1, Math.max(0.55, (room - 3) / 12));
   }
 
   sign(s, state) {
