@@ -155,6 +155,8 @@ func Beside(c reading.RangeReading) string {
 	return text
 }
 
+const longestName = " longest"
+
 // RangeSize is the class for the name of the range: longer ones are smaller.
 func (s *Stage) RangeSize() string { return rangeSize(s.Range) }
 
@@ -164,16 +166,21 @@ func (a *Answer) RangeSize() string { return rangeSize(a.Range.Name) }
 func rangeSize(name string) string {
 	switch n := utf8.RuneCountInString(name); {
 	case n > 4:
-		return " longest"
+		return longestName
 	case n > 2:
 		return " long"
 	}
 	return ""
 }
 
-// Size is how large the headline can be: 0, or 1 and 2 for longer ones.
+// Size is how large the headline can be: 0, or 1 and 2 for longer ones, sooner beside the
+// long name of a range.
 func (s *Stage) Size() int {
-	switch n := utf8.RuneCountInString(s.Head); {
+	n := utf8.RuneCountInString(s.Head)
+	if s.RangeSize() == longestName {
+		n += 8
+	}
+	switch {
 	case n > 40:
 		return 2
 	case n > 30:

@@ -84,6 +84,24 @@ func TestBrowserNothingBelowTheFold(t *testing.T) {
 	}
 }
 
+// What is refused stands in a few lines above the stage that was there.
+func TestBrowserRefusedFault(t *testing.T) {
+	b := openTab(t, "")
+	b.refused = 4
+	for _, size := range [][2]int64{{1440, 900}, {1024, 768}, {390, 844}} {
+		b.do(chromedp.EmulateViewport(size[0], size[1]))
+		b.ready("/?train=simpson-three-speed&range=D2&fault=nonsense+stuck")
+		if got := js[string](b, `getComputedStyle(document.querySelector("#problem-head")).fontSize`); got != "22px" {
+			t.Errorf("%d x %d: letters of %s", size[0], size[1], got)
+		}
+	}
+	b.do(chromedp.EmulateViewport(1440, 900))
+	b.ready("/?train=simpson-three-speed&range=D2&fault=nonsense+stuck&present=1")
+	if got := js[float64](b, `parseFloat(getComputedStyle(document.querySelector("#problem-head")).fontSize)`); got < 22.5 || got > 36 {
+		t.Errorf("presented: letters of %g px", got)
+	}
+}
+
 // sampled are the trains that a long test in the browser goes through: of few and of
 // many sets, and one without a shift; with TIEUP_EXHAUSTIVE=1 all, which takes five minutes.
 func sampled() []string {
