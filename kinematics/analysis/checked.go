@@ -144,6 +144,28 @@ func otherwise(p kinematics.Published, ratio *big.Rat) Name {
 	return ""
 }
 
+// A Sourced names ranges whose printed figure has one source.
+type Sourced struct {
+	Source string
+	Ranges []string
+}
+
+// Sources are the sources of what is printed, in the order of the ranges: from memory, too.
+func (c *CheckedTrain) Sources() []Sourced {
+	var list []Sourced
+	for _, r := range c.Ranges {
+		if r.Source == nil {
+			continue
+		}
+		i := slices.IndexFunc(list, func(s Sourced) bool { return s.Source == *r.Source })
+		if i < 0 {
+			i, list = len(list), append(list, Sourced{Source: *r.Source})
+		}
+		list[i].Ranges = append(list[i].Ranges, r.Name)
+	}
+	return list
+}
+
 // Says is the result in words: "differs; agrees as out/in".
 func (r *CheckedRange) Says() string {
 	if r.Otherwise == "" {

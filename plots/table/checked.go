@@ -69,6 +69,9 @@ func checkedText(p *page, c *analysis.CheckedTrain) {
 	default:
 		p.line(fmt.Sprintf("ratios: %d of %d published differ", counts[analysis.Differs], n))
 	}
+	for _, s := range c.Sources() {
+		p.hanging(0, 2, "printed for "+list(s.Ranges)+": "+s.Source)
+	}
 	audited(p, c.Findings)
 	if c.Controls != nil {
 		controlsChecked(p, c.Controls)
@@ -159,12 +162,12 @@ func plain(r *big.Rat) string {
 // CSV writes a line for each range.
 func (c Checked) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("train", "range", "published", "convention", "computed", "computed_exact", "difference",
-		"allowed", "result")}
+		"allowed", "result", "source")}
 	for _, t := range c.Trains {
 		for _, r := range t.Ranges {
-			published, convention, difference, allowed := "", "in/out", "", ""
+			published, convention, difference, allowed, source := "", "in/out", "", "", ""
 			if r.Published != nil {
-				published = *r.Published
+				published, source = *r.Published, *r.Source
 				if *r.OutIn {
 					convention = "out/in"
 				}
@@ -175,7 +178,7 @@ func (c Checked) CSV(w io.Writer) error {
 				computed, fraction = shortest(f), f.String()
 				difference, allowed = shortest(exact.FromRat(cmp.Difference)), plain(cmp.Allowed)
 			}
-			g.Add(t.Name, r.Name, published, convention, computed, fraction, difference, allowed, string(r.Result))
+			g.Add(t.Name, r.Name, published, convention, computed, fraction, difference, allowed, string(r.Result), source)
 		}
 	}
 	return g.CSV(w)
