@@ -41,16 +41,16 @@ An answer is {"line": N, "id": ID, "answer": ANSWER}, where ANSWER is what the
 command writes with --format json; a question that is refused gives
 {"line": N, "id": ID, "error": TEXT}, and the exit status is then 2.
 
-A sweep over many machines is a matter of splitting the lines. Give each question
-an id: "line" counts anew in each part. With split and xargs, then with GNU
-parallel, whose --sshlogin names other machines:
+A sweep over many machines is a matter of splitting the lines. Give each
+question an id: "line" counts anew in each part. With split and xargs, then with
+GNU parallel, whose --sshlogin names other machines:
 
   split -n l/8 questions.jsonl part.
   ls part.* | xargs -P 8 -I PART sh -c 'tieup batch PART > PART.answers'
   cat part.*.answers > answers.jsonl
 
   parallel --pipe --keep-order tieup batch < questions.jsonl > answers.jsonl`,
-		Example: `  echo '{"train": "simpson-three-speed", "ranges": ["R"], "faults": ["forward=stuck"]}' | tieup batch
+		Example: `  echo '{"train": "simpson-three-speed", "ranges": ["R"]}' | tieup batch
   tieup batch questions.jsonl > answers.jsonl`,
 		Args: args(0, 1, "", "batch reads one file"),
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -39,10 +39,11 @@ Torques are N m where the train file gives a rated torque or a capacity, or
 --rated-torque is given; else multiples of the rated input torque. A torque may
 name its unit: 1.2x is 1.2 times the rated torque, 250Nm is N m.
 
-Ratings come from --capacity, else from the train file, else they are assumed: the
-largest torque that the element carries in a healthy range, times the reserve.`,
+Ratings come from --capacity, else from the train file, else they are assumed:
+the largest torque that the element carries in a healthy range, times the
+reserve.`,
 		Example: `  tieup breakaway depot-shuttle-three-speed R --stuck forward
-  tieup breakaway depot-shuttle-three-speed D2 --fault 'intermediate=weak 0.6' --rated-torque 250`,
+  tieup breakaway simpson-three-speed M2 --fault 'intermediate=weak 0.6' --rated-torque 250`,
 		Args:              args(2, 2, "which train and range? See: tieup trains", "breakaway takes one range"),
 		ValidArgsFunction: completeTrainRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -38,16 +38,18 @@ func newCaseCmd() *cobra.Command {
 	cmd := &cobra.Command{
 		Use: "case FILE",
 		Long: `Go on with a case, from the complaint to the proof. FILE is a road-test sheet
-(tieup sheet, tieup interview): what was seen, tests in the workshop, what was found
-on opening, what was replaced, and which turns by hand proved the assembly.
+(tieup sheet, tieup interview): what was seen, tests in the workshop, what was
+found on opening, what was replaced, and which turns by hand proved the
+assembly.
 
-What the flags add is written into FILE. Comments of your own are kept, and where
-somebody else changed the file meanwhile nothing is written. Without a flag the case
-is shown: the suspects, what was found, and the turns by hand with what they showed.
+What the flags add is written into FILE. Comments of your own are kept, and
+where somebody else changed the file meanwhile nothing is written. Without a
+flag the case is shown: the suspects, what was found, and the turns by hand with
+what they showed.
 
---report writes one page of A4 as .pdf or .html: for the customer, as proof, or for
-the bench with boxes to tick.`,
-		Example: `  tieup case bus-14.yaml --found direct=burnt --found forward=welded --replaced 'seal kit'
+--report writes one page of A4 as .pdf or .html: for the customer, as proof, or
+for the bench with boxes to tick.`,
+		Example: `  tieup case bus-14.yaml --found forward=welded --replaced 'seal kit'
   tieup case bus-14.yaml --proved 1=ok --proved 2=locks
   tieup case bus-14.yaml --report customer -o bus-14.pdf`,
 		Args: args(1, 1, "which case? Name a road-test sheet; tieup sheet TRAIN --save FILE writes one",

@@ -20,9 +20,9 @@ func newChartCmd() *cobra.Command {
 	cmd := &cobra.Command{
 		Use: "chart TRAIN",
 		Long: `Chart all ranges of a train. Without faults this is the application chart with
-what each one-way clutch does. With faults it sets every range beside itself when
-healthy and says what changes, in the words of a road test. --all makes the wall
-chart: a row for every single fault; --pairs a row for every two of them.`,
+what each one-way clutch does. With faults it sets every range beside itself
+when healthy and says what changes, in the words of a road test. --all makes the
+wall chart: a row for every single fault; --pairs a row for every two of them.`,
 		Example: `  tieup chart depot-shuttle-three-speed --fault roller=reversed
   tieup chart simpson-three-speed --all --format csv > wall-chart.csv`,
 		Args:              args(1, 1, "which train? See: tieup trains", ""),

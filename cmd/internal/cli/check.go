@@ -20,9 +20,9 @@ func newCheckCmd() *cobra.Command {
 		Use: "check TRAIN...",
 		Long: `Compare the computed ratio of every range with the one its source prints: it may
 differ by half a unit of the last printed place; where the file says that the
-source cuts places off, the printed one may be smaller by less than a whole unit.
-Audit the tooth counts of every gearset: coaxial, equally spaced, pinions clear
-of one another.
+source cuts places off, the printed one may be smaller by less than a whole
+unit. Audit the tooth counts of every gearset: coaxial, equally spaced, pinions
+clear of one another.
 
 Exit status 1 says that something does not agree.`,
 		Example: `  tieup check simpson-three-speed

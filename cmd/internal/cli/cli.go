@@ -133,11 +133,10 @@ func commands() []namedCommand {
 		{"controls", groupDo, "Say what feeds the elements: solenoids, valves and circuits", newControlsCmd},
 		{"states", groupDo, "Group all combinations of elements by what they do", newStatesCmd},
 		{"load", groupForce, "Say what carries the load, how much of it, and what is lost", newLoadCmd},
-		{"breakaway", groupForce, "Say what gives first when a range is forced to move, and at what torque",
-			newBreakawayCmd},
+		{"breakaway", groupForce, "Say what gives first when a range is forced, and at what torque", newBreakawayCmd},
 		{"shifts", groupShift, "Say what each shift risks when its timing is off", newShiftsCmd},
 		{"transient", groupShift, "Play a shift in time: bind, flare, torque hole and heat", newTransientCmd},
-		{"diagnose", groupDiagnose, "Rank the suspects by what a road test showed, and name the next test", newDiagnoseCmd},
+		{"diagnose", groupDiagnose, "Rank the suspects after a road test, and name the next test", newDiagnoseCmd},
 		{"interview", groupDiagnose, "Diagnose in a conversation: the cheapest useful question first", newInterviewCmd},
 		{"identify", groupDiagnose, "Say which elements hold, by measured speeds", newIdentifyCmd},
 		{"sheet", groupDiagnose, "Write a road-test sheet to fill in", newSheetCmd},
@@ -145,7 +144,7 @@ func commands() []namedCommand {
 		{"plan", groupDiagnose, "Plan the turns by hand, with air, that prove an assembly", newPlanCmd},
 		{"case", groupDiagnose, "Go on with a case: found, replaced, proved; reports of one page", newCaseCmd},
 		{"plot", groupTell, "Draw speed plans, levers, charts, half-sections", newPlotCmd},
-		{"page", groupTell, "Serve the live page: move the selector, stick a clutch, watch the train", newPageCmd},
+		{"page", groupTell, "Serve the live page: selector, faults, and the train in motion", newPageCmd},
 		{"worksheet", groupTell, "Make a worksheet for learners, and its answer key", newWorksheetCmd},
 		{"check", groupCheck, "Compare ratios with published ones, and audit tooth counts", newCheckCmd},
 		{"verify", groupCheck, "Check the proofs that an answer carries, by multiplication alone", newVerifyCmd},
@@ -235,8 +234,8 @@ func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "tieup COMMAND",
 		Short: "What a planetary gear train does with these elements applied, these released and these stuck",
-		Long: `tieup answers one question from the mechanics alone: with these elements applied,
-these released and these stuck, what does this planetary gear train do?
+		Long: `tieup answers one question from the mechanics alone: with these elements
+applied, these released and these stuck, what does this planetary gear train do?
 
 TRAIN is the name of a train that comes with tieup (see: tieup trains), a train
 file, or - for a train file on standard input.
@@ -270,11 +269,14 @@ train file is wrong.`,
 	return root
 }
 
+// helpWidth is the columns that a help takes at most.
+const helpWidth = 80
+
 // usageTemplate leaves out that tieup runs without a command, which only prints
-// help, and keeps the flags within 80 columns.
+// help, and keeps the flags within helpWidth.
 func usageTemplate(t string) string {
 	t = strings.ReplaceAll(t, "{{if .Runnable}}", "{{if and .Runnable (not .HasAvailableSubCommands)}}")
-	return strings.ReplaceAll(t, ".FlagUsages ", ".FlagUsagesWrapped 80 ")
+	return strings.ReplaceAll(t, ".FlagUsages ", fmt.Sprintf(".FlagUsagesWrapped %d ", helpWidth))
 }
 
 // subcommand refuses an argument that is no command.

@@ -25,12 +25,12 @@ func newControlsCmd() *cobra.Command {
 		Long: `Say what feeds the elements of a train whose file gives its controls: which
 solenoids are on in each range, how the valves stand, which circuits have
 pressure, which elements are fed, and what the train does with that. With faults
-of the controls every range stands beside itself when healthy. Without ranges and
-faults: the chart of every single fault of the controls in every range.
+of the controls every range stands beside itself when healthy. Without ranges
+and faults: the chart of every single fault of the controls in every range.
 
-Where a range can come to more than one thing all of them are listed, with what it
-depends on. Where the control knows of a failure, what it commands then stands
-behind what comes before.`,
+Where a range can come to more than one thing all of them are listed, with what
+it depends on. Where the control knows of a failure, what it commands then
+stands behind what comes before.`,
 		Example: `  tieup controls overdrive-simpson-four-speed
   tieup controls overdrive-simpson-four-speed D2 --fault S2=stuck-off`,
 		Args:              args(1, -1, "which train? See: tieup trains", ""),

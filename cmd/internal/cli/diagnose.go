@@ -38,9 +38,9 @@ name the tests that separate what is left best for their effort. Every suspect
 is computed in every range; nothing is looked up. What was not tested counts
 neither way.
 
-PLACE is a range, a shift (D1-D2) or a test in the workshop (air:direct). SEEN is
-one of these, or several with commas between them; --table says how each fits
-what a range can do:
+PLACE is a range, a shift (D1-D2) or a test in the workshop (air:direct).
+SEEN is one of these, or several with commas between them; --table says how each
+fits what a range can do:
 
 ` + glossary(words.Ranges) + `
   of a shift, or of selecting a range (N-R):
@@ -52,8 +52,8 @@ what a range can do:
 Everything seen, the circumstances and what is assumed can also stand in a
 road-test sheet (tieup sheet); --saw and --when then add to it.
 
-The words are those of a vehicle with an engine. Of a cycle, a hoist or a machine
-tieup sheet TRAIN says what each means there.`,
+The words are those of a vehicle with an engine. Of a cycle, a hoist or a
+machine tieup sheet TRAIN says what each means there.`,
 		Example: `  tieup diagnose depot-shuttle-three-speed --saw R=bind --saw N=forward
   tieup diagnose bus-14.yaml --suspect roller=reversed`,
 		Args:              args(0, 1, "", "diagnose takes one train or sheet"),
@@ -98,7 +98,8 @@ tieup sheet TRAIN says what each means there.`,
 func glossary(words []analysis.Gloss) string {
 	var b strings.Builder
 	for _, g := range words {
-		fmt.Fprintf(&b, "  %-19s %s\n", g.Word, g.Meaning)
+		meaning := strings.ReplaceAll(table.Wrap(g.Meaning, helpWidth-22), "\n", "\n"+strings.Repeat(" ", 22))
+		fmt.Fprintf(&b, "  %-19s %s\n", g.Word, meaning)
 	}
 	return b.String()
 }

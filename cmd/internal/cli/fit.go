@@ -36,30 +36,34 @@ func newFitCmd() *cobra.Command {
 	opts := &fitOptions{}
 	cmd := &cobra.Command{
 		Use: "fit CHART.csv",
-		Long: `Say which train has an application chart and its ratios, and make its train file.
+		Long: `Say which train has an application chart and its ratios, and make its train
+file.
 
-The chart is a table as spreadsheets write it, ranges in rows, your own letters for
-the elements in columns, a mark where one is applied, and the ratio as printed:
+The chart is a table as spreadsheets write it, ranges in rows, your own letters
+for the elements in columns, a mark where one is applied, and the ratio as
+printed:
 
   range; A; B; C; ratio
   1;     x;  ; x; 2,45
   R;      ; x; x; 2,20
 
-Rows that begin with kind, layout, final drive, teeth, speed, ratio as or rounding
-say what else is known; --blank prints a form with all of them. The chart is matched
-with every train of the library and with its layout without one-way clutches, at most
-two cells different. The basic ratios (ring/sun) are then fitted, and decided exactly:
-a fit counts only if every ratio lies within half a unit of the last printed place.
+Rows that begin with kind, layout, final drive, teeth, speed, ratio as or
+rounding say what else is known; --blank prints a form with all of them. The
+chart is matched with every train of the library and with its layout without
+one-way clutches, at most two cells different. The basic ratios (ring/sun) are
+then fitted, and decided exactly: a fit counts only if every ratio lies within
+half a unit of the last printed place.
 
-Marks and ratios settle a lever, not a layout: all layouts of one lever are listed,
-with what tells them apart. Tooth counts are listed as far as the figures leave them
-open; the audit of standard teeth labels them and excludes none, since real teeth are
-often profile-shifted. Exit status 1 says that nothing fits.
+Marks and ratios settle a lever, not a layout: all layouts of one lever are
+listed, with what tells them apart. Tooth counts are listed as far as the
+figures leave them open; the audit of standard teeth labels them and excludes
+none, since real teeth are often profile-shifted. Exit status 1 says that
+nothing fits.
 
-With --wanted the search goes the other way: teeth for the layout of a train that come
-near wanted ratios, in the order of the best by worst deviation; only those are listed
-that no other beats in deviation and in evenness of the steps. Interrupted, it gives
-the best so far and says what is proved.`,
+With --wanted the search goes the other way: teeth for the layout of a train
+that come near wanted ratios, in the order of the best by worst deviation; only
+those are listed that no other beats in deviation and in evenness of the steps.
+Interrupted, it gives the best so far and says what is proved.`,
 		Example: `  tieup fit --blank > mine.csv
   tieup fit mine.csv -o mine.yaml
   tieup fit mine.csv --has front.sun=37

@@ -31,16 +31,18 @@ func newPageCmd() *cobra.Command {
 	opts := &pageOptions{}
 	cmd := &cobra.Command{
 		Use: "page [TRAIN [RANGE]]",
-		Long: `Serve one page on this machine and open it in the browser: choose a train or drop
-a train file, move the selector, add faults, and read what the train then does
-and why. Half-section, gears and levers turn together at their true relative speeds;
-what ties up or drives where it must not is played in frames, each with an address
-of its own. In a lesson the answers are hidden until learners have said what each
-range will do; a road test names suspects and the next test; a shift is scrubbed in
-time; and the work behind it all is one key away.
+		Long: `Serve one page on this machine and open it in the browser: choose a train or
+drop a train file, move the selector, add faults, and read what the train then
+does and why. Half-section, gears and levers turn together at their true
+relative speeds; what ties up or drives where it must not is played in frames,
+each with an address of its own. In a lesson the answers are hidden until
+learners have said what each range will do; a road test names suspects and the
+next test; a shift is scrubbed in time; and the work behind it all is one key
+away.
 
 The address of the page holds its whole state, so a link or a bookmark is a
-case; the port stays the same while it is free. The page needs no network; only this machine reaches it. Ctrl-C ends it.`,
+case; the port stays the same while it is free. The page needs no network; only
+this machine reaches it. Ctrl-C ends it.`,
 		Example: `  tieup page
   tieup page simpson-three-speed R --stuck forward
   tieup page simpson-three-speed --mode lesson --fault low-roller=reversed`,

@@ -25,18 +25,19 @@ func newPlanCmd() *cobra.Command {
 	opts := &planOptions{}
 	cmd := &cobra.Command{
 		Use: "plan TRAIN",
-		Long: `Plan the turns by hand that prove an assembly before it goes in: with air to some
-elements, and the output free, held or pawled, the input is turned either way. The
-fewest turns that show every single fault are found: an element that never holds or
-is stuck on, a one-way clutch that slips, is seized or fitted backwards, a joint that
-is loose, a pawl that is missing. They are sorted so that lines of air are moved
-least. Air goes to as many elements at once as the largest range applies.
+		Long: `Plan the turns by hand that prove an assembly before it goes in: with air to
+some elements, and the output free, held or pawled, the input is turned either
+way. The fewest turns that show every single fault are found: an element that
+never holds or is stuck on, a one-way clutch that slips, is seized or fitted
+backwards, a joint that is loose, a pawl that is missing. They are sorted so
+that lines of air are moved least. Air goes to as many elements at once as the
+largest range applies.
 
-Each turn says what a sound assembly shows, and whom another sight suspects. What no
-turning shows is listed with the test in hand that does.`,
+Each turn says what a sound assembly shows, and whom another sight suspects.
+What no turning shows is listed with the test in hand that does.`,
 		Example: `  tieup plan depot-shuttle-three-speed
   tieup plan four-carrier-eight-speed --pairs
-  tieup plan depot-shuttle-three-speed --without case --air forward,direct --tree`,
+  tieup plan depot-shuttle-three-speed --without case --air forward,direct`,
 		Args:              args(1, 1, "which train? See: tieup trains", "plan takes one train"),
 		ValidArgsFunction: completeTrain,
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -25,7 +25,7 @@ func newPlotTransientCmd() *cobra.Command {
 output and slipping elements, the output torque, and the heat of the elements,
 beside the shift as it should be. With --overlap several timings lie over one
 another. The shift is given as for tieup transient.`,
-		Example: `  tieup plot transient depot-shuttle-three-speed D2 D3 --stuck intermediate -o b.svg
+		Example: `  tieup plot transient simpson-three-speed D2 D3 --stuck intermediate -o b.svg
   tieup plot transient depot-shuttle-three-speed D2 D3 --overlap=0,.2 -o t.svg`,
 	}, opts, func(cmd *cobra.Command, a *analysis.Analysis, asked analysis.Question) (plots.Drawing, error) {
 		first, last := asked.Ranges[0], asked.Ranges[len(asked.Ranges)-1]

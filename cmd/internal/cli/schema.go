@@ -11,8 +11,8 @@ func newSchemaCmd() *cobra.Command {
 	return &cobra.Command{
 		Use: "schema train|sheet",
 		Long: `Print the JSON Schema of train files, or of road-test sheets, for editors that
-complete keys and check their values by one. Most take its file from a first line
-such as: # yaml-language-server: $schema=train.schema.json
+complete keys and check their values by one. Most take its file from a first
+line such as: # yaml-language-server: $schema=train.schema.json
 
 A schema knows the form only. What names mean, and what the train does, is
 checked by every command that reads the file; tieup check tells it alone.`,

@@ -19,11 +19,11 @@ func newShiftsCmd() *cobra.Command {
 	opts := &shiftsOptions{}
 	cmd := &cobra.Command{
 		Use: "shifts TRAIN [FROM TO]",
-		Long: `Say what each shift of a train risks when its timing is off: between neighbouring
-ranges of a position, up and down, and by moving the selector on. Where the
-on-coming elements hold too early, both hold (overlap); where they hold too late,
-neither does (underlap). What the train does then, pulling and coasting, makes
-the verdict:
+		Long: `Say what each shift of a train risks when its timing is off: between
+neighbouring ranges of a position, up and down, and by moving the selector on.
+Where the on-coming elements hold too early, both hold (overlap); where they
+hold too late, neither does (underlap). What the train does then, pulling and
+coasting, makes the verdict:
 
   timed            early and late both do harm: one must hand over to the other
   safe if early    the on-coming may hold before the off-going lets go

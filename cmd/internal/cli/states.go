@@ -26,9 +26,9 @@ func newStatesCmd() *cobra.Command {
 	cmd := &cobra.Command{
 		Use: "states TRAIN",
 		Long: `Group all combinations of the elements of a train by what they do: each ratio
-with the combinations that give it, those that do not drive, the tie-ups, and the
-ratios that the train can give and no range uses. Long lists show the smallest
-combinations and count the others; csv and json have them all.
+with the combinations that give it, those that do not drive, the tie-ups, and
+the ratios that the train can give and no range uses. Long lists show the
+smallest combinations and count the others; csv and json have them all.
 
 One-way clutches act in every combination, except switched ones, which are
 elements like the others; the pawl is left out. An element that a fault keeps

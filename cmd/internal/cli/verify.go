@@ -18,15 +18,16 @@ func newVerifyCmd() *cobra.Command {
 		Long: `Check the proofs that an answer carries.
 
 The JSON of solve, why, load and breakaway carries a certificate: motions and
-multipliers, as exact fractions, that prove its verdict, ratio, bounds, conflicts
-and torques, and the list of what they cover and do not. They are checked here by multiplication alone, against the equations
-of the train file, without what found the answer; the decimals are compared with
-the fractions. Ratings and the reading of the train file are taken as given. That a
-list is whole, bounds over several ways to share a load, self-locking and fewest
-changes are not proved.
+multipliers, as exact fractions, that prove its verdict, ratio, bounds,
+conflicts and torques, and the list of what they cover and do not. They are
+checked here by multiplication alone, against the equations of the train file,
+without what found the answer; the decimals are compared with the fractions.
+Ratings and the reading of the train file are taken as given. That a list is
+whole, bounds over several ways to share a load, self-locking and fewest changes
+are not proved.
 
-ANSWER.json is a file, or - for what is piped in. TRAIN is the file of a train that
-is not in the library.`,
+ANSWER.json is a file, or - for what is piped in. TRAIN is the file of a train
+that is not in the library.`,
 		Example: `  tieup solve simpson-three-speed R --format json > answer.json
   tieup verify answer.json`,
 		Args: args(1, 2, "which answer? Write the name of its file, or - for what is piped in",

@@ -25,17 +25,19 @@ func newWearCmd() *cobra.Command {
 	opts := &wearOptions{rpm: number{value: 1000, given: true}}
 	cmd := &cobra.Command{
 		Use: "wear TRAIN --fault NAME=KIND ...",
-		Long: `Say what else a fault harms, the most first: the parts to inspect before the unit
-is closed, and the cause to mend so that they do not burn again. In every range that
-was driven, with the input turned (wheels free or held) and the vehicle rolled
-(forward and backward, throttle closed), and in every shift, each element's slip
-speed, torque, slip power and heat are found; one-way clutches and joints do not
-slip, and are compared with the largest torque they carry when all is sound.
+		Long: `Say what else a fault harms, the most first: the parts to inspect before the
+unit is closed, and the cause to mend so that they do not burn again. In every
+range that was driven, with the input turned (wheels free or held) and the
+vehicle rolled (forward and backward, throttle closed), and in every shift, each
+element's slip speed, torque, slip power and heat are found; one-way clutches
+and joints do not slip, and are compared with the largest torque they carry when
+all is sound.
 
 Heat is an order, for the speed and time that are stated: never a temperature.
-Torques are N m; where the train file gives no rated torque, 250 N m are assumed.`,
+Torques are N m; where the train file gives no rated torque, 250 N m are
+assumed.`,
 		Example: `  tieup wear depot-shuttle-three-speed --stuck forward --in R
-  tieup wear depot-shuttle-three-speed --fault 'intermediate=weak 0.5' --rpm 1800 --time 5`,
+  tieup wear simpson-three-speed --fault 'intermediate=weak 0.5' --rpm 1800 --time 5`,
 		Args:              args(1, 1, "which train? See: tieup trains", "wear takes one train"),
 		ValidArgsFunction: completeTrain,
 		RunE: func(cmd *cobra.Command, args []string) error {

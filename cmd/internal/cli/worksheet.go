@@ -29,16 +29,17 @@ func newWorksheetCmd() *cobra.Command {
 	opts := &worksheetOptions{}
 	cmd := &cobra.Command{
 		Use: "worksheet TRAIN",
-		Long: `Make a worksheet about a train: fill in the application chart; given a fault, say
-what each range does; given a complaint, list the single faults that explain it;
-given suspects, choose the next range to try. A sheet begins with the gearsets,
-joints and elements of the train, as HTML with its half-section, too. All answers
-come from the engine. The same train, faults and seed make the same sheet.
+		Long: `Make a worksheet about a train: fill in the application chart; given a fault,
+say what each range does; given a complaint, list the single faults that explain
+it; given suspects, choose the next range to try. A sheet begins with the
+gearsets, joints and elements of the train, as HTML with its half-section, too.
+All answers come from the engine. The same train, faults and seed make the same
+sheet.
 
 The sheet, or with --key its answers, is written as text. With --save FILE.html
-both are written to print: FILE.html and FILE-key.html. Faults that are given are
-there in every exercise.`,
-		Example: `  tieup worksheet depot-shuttle-three-speed --seed 7 --count 10 --save monday.html
+both are written to print: FILE.html and FILE-key.html. Faults that are given
+are there in every exercise.`,
+		Example: `  tieup worksheet depot-shuttle-three-speed --count 10 --save monday.html
   tieup worksheet simpson-three-speed --seed 7 --key`,
 		Args:              args(1, 1, "which train? See: tieup trains", "worksheet takes one train"),
 		ValidArgsFunction: completeTrain,
