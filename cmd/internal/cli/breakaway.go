@@ -43,7 +43,7 @@ Ratings come from --capacity, else from the train file, else they are assumed:
 the largest torque that the element carries in a healthy range, times the
 reserve.`,
 		Example: `  tieup breakaway depot-shuttle-three-speed R --stuck forward
-  tieup breakaway simpson-three-speed M2 --fault 'intermediate=weak 0.6' --rated-torque 250`,
+  tieup breakaway simpson-three-speed D2 --fault 'intermediate=weak 0.6'`,
 		Args:              args(2, 2, "which train and range? See: tieup trains", "breakaway takes one range"),
 		ValidArgsFunction: completeTrainRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -17,6 +17,9 @@ import (
 // TestHelp reads the help of every command: it fits a terminal, and has examples.
 func TestHelp(t *testing.T) {
 	for _, cmd := range everyCommand(newRootCmd()) {
+		if strings.HasPrefix(cmd.CommandPath(), "tieup completion ") {
+			continue // its text is the library's
+		}
 		var out bytes.Buffer
 		cmd.SetOut(&out)
 		if err := cmd.Help(); err != nil {
@@ -27,7 +30,7 @@ func TestHelp(t *testing.T) {
 				t.Errorf("%s: a line of %d columns: %s", cmd.CommandPath(), n, line)
 			}
 		}
-		if !cmd.HasSubCommands() && cmd.Example == "" && !strings.HasPrefix(cmd.CommandPath(), "tieup completion") {
+		if !cmd.HasSubCommands() && cmd.Example == "" {
 			t.Errorf("%s has no example", cmd.CommandPath())
 		}
 	}
@@ -56,7 +59,7 @@ R;;;x;;x;;3.09
 		}
 	}
 	sh("tieup sheet depot-shuttle-three-speed > bus-14.yaml")
-	if err := os.WriteFile("questions.jsonl", []byte(`{"train": "simpson-three-speed"}`), 0o644); err != nil {
+	if err := os.WriteFile("questions.jsonl", []byte(`{"train": "simpson-three-speed", "ranges": ["R"]}`), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	count, made := 0, regexp.MustCompile(` (?:-o|--save|>) (\S+)`)

@@ -32,7 +32,7 @@ is free. Nothing is applied unless --apply names it; one-way clutches act.
 SPEED is a number or a fraction of any unit: 1, -2.5, 70/33.
 + is clockwise seen from the input end, the way the engine turns the input.`,
 		Example: `  tieup turn simple-planetary --turn set.sun=1 --hold set.ring
-  tieup turn simpson-three-speed --turn turbine=1 --hold output-shaft --apply forward`,
+  tieup turn depot-shuttle-three-speed --turn turbine=1 --apply forward`,
 		Args: args(1, 1, "which train? See: tieup trains",
 			"turn takes one train; members are named with --turn and --hold"),
 		ValidArgsFunction: completeTrain,

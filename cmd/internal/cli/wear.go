@@ -37,7 +37,7 @@ Heat is an order, for the speed and time that are stated: never a temperature.
 Torques are N m; where the train file gives no rated torque, 250 N m are
 assumed.`,
 		Example: `  tieup wear depot-shuttle-three-speed --stuck forward --in R
-  tieup wear simpson-three-speed --fault 'intermediate=weak 0.5' --rpm 1800 --time 5`,
+  tieup wear simpson-three-speed --fault 'intermediate=weak 0.5' --time 5`,
 		Args:              args(1, 1, "which train? See: tieup trains", "wear takes one train"),
 		ValidArgsFunction: completeTrain,
 		RunE: func(cmd *cobra.Command, args []string) error {
