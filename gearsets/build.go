@@ -12,9 +12,7 @@ func (f *trainFile) build(joints int) (*kinematics.Train, error) {
 	b := kinematics.NewBuilder(f.name.Value)
 	t := b.Train()
 	t.Title, t.Note = f.title.Value, f.note.Value
-	for _, s := range f.sources {
-		t.Sources = append(t.Sources, s.Value)
-	}
+	t.Sources = kinematics.Map(f.sources, func(s scalar) string { return s.Value })
 	if f.drive.Given() {
 		t.Drive = kinematics.Drive(f.drive.Value)
 	}
@@ -29,10 +27,7 @@ func (f *trainFile) build(joints int) (*kinematics.Train, error) {
 		g.build(b)
 	}
 	for _, j := range f.joints[:joints] {
-		var members []string
-		for _, m := range j.members {
-			members = append(members, m.Value)
-		}
+		members := kinematics.Map(j.members, func(m scalar) string { return m.Value })
 		b.Join(j.name.Value, members...)
 	}
 	for _, e := range f.elements {

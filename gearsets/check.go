@@ -121,10 +121,7 @@ func (c *checker) whichMember(name string) string {
 		if g.name.Value != set || g.bad {
 			continue
 		}
-		var parts []string
-		for _, p := range g.parts() {
-			parts = append(parts, set+"."+p.name)
-		}
+		parts := kinematics.Map(g.parts(), func(p part) string { return set + "." + p.name })
 		if near := kinematics.Nearest(name, parts); dotted && near != "" {
 			return fmt.Sprintf("did you mean %q?", near)
 		}

@@ -76,16 +76,12 @@ func (b *controlsBlock) read(o *object) {
 			s.Balls = append(s.Balls, controls.Ball{Name: e.Key.Value, From: b.names(x, "from", "balls", e.Key.Value)})
 		}
 	}
-	for _, e := range o.Entries("feeds") {
-		s.Feeds = append(s.Feeds, b.feed(o, e))
-	}
+	s.Feeds = kinematics.Map(o.Entries("feeds"), func(e yamlfile.Field) controls.Feed { return b.feed(o, e) })
 	b.neighbours(o)
 	for _, e := range o.Entries("command") {
 		s.Commands = append(s.Commands, b.command(o, e, "command"))
 	}
-	for _, e := range o.Entries("fail-safe") {
-		s.FailSafe = append(s.FailSafe, b.failSafe(e))
-	}
+	s.FailSafe = kinematics.Map(o.Entries("fail-safe"), b.failSafe)
 	b.each(o, "table", rowTable, func(x *object, path ...string) { s.Table = append(s.Table, b.row(x, path...)) })
 	b.each(o, "expect", expectTable, func(x *object, path ...string) {
 		s.Expect = append(s.Expect, b.expect(x, path...))

@@ -109,9 +109,7 @@ func (g *gearsetEntry) teethOrRatio() {
 		return
 	}
 	o.Require(fmt.Sprintf("write %s, each as a decimal or a fraction", ratios), f.Ratios...)
-	for _, key := range f.Ratios {
-		g.ratios = append(g.ratios, readRatio(o, key))
-	}
+	g.ratios = kinematics.Map(f.Ratios, func(key string) fraction { return readRatio(o, key) })
 	for _, k := range g.toothKeys() {
 		if o.Has(k) {
 			p := o.Errorf(o.Key(k), fmt.Sprintf("write %s, or %s alone", f.GearList(), ratios), "%s cannot stand beside %s", k,

@@ -17,11 +17,7 @@ var kindTable = &yamlfile.Table{
 }
 
 func kindChoice() yamlfile.Choice {
-	var words yamlfile.Choice
-	for _, k := range kinematics.Kinds {
-		words = append(words, string(k))
-	}
-	return words
+	return kinematics.Map(kinematics.Kinds, func(k kinematics.Kind) string { return string(k) })
 }
 
 // setKeys are the keys of every kind of gearset.

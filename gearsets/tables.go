@@ -116,11 +116,7 @@ var fileTable = &yamlfile.Table{
 }
 
 func uses() yamlfile.Choice {
-	var words yamlfile.Choice
-	for _, u := range kinematics.Uses() {
-		words = append(words, string(u))
-	}
-	return words
+	return kinematics.Map(kinematics.Uses(), func(u kinematics.Use) string { return string(u) })
 }
 
 var (
@@ -172,11 +168,7 @@ func (k *elementKind) key() yamlfile.Key {
 }
 
 func elementWords() []string {
-	var words []string
-	for _, k := range elementKinds {
-		words = append(words, k.kind.String())
-	}
-	return words
+	return kinematics.Map(elementKinds, func(k elementKind) string { return k.kind.String() })
 }
 
 // elementTable is the keys of an element.
@@ -231,11 +223,7 @@ func required(keys ...string) yamlfile.Schema { return yamlfile.Schema{"required
 
 // each is a schema for each key, that it must be there.
 func each(keys []string) []yamlfile.Schema {
-	var list []yamlfile.Schema
-	for _, k := range keys {
-		list = append(list, required(k))
-	}
-	return list
+	return kinematics.Map(keys, func(k string) yamlfile.Schema { return required(k) })
 }
 
 // publishedKeys say something of a published ratio alone.
@@ -311,9 +299,7 @@ var vehicleKeys = []vehicleKey{
 
 func vehicleTable() *yamlfile.Table {
 	t := &yamlfile.Table{Form: "write {mass: 4200, final-drive: 4.3, tyre-radius: 0.38, rolling: 0.012, drag: 4.8}"}
-	for _, k := range vehicleKeys {
-		t.Keys = append(t.Keys, k.Key)
-	}
+	t.Keys = kinematics.Map(vehicleKeys, func(k vehicleKey) yamlfile.Key { return k.Key })
 	return t
 }
 

@@ -123,11 +123,7 @@ func (r *report) decode(root *yaml.Node) *trainFile {
 
 // entries reads the entries of a mapping by name.
 func entries[T any](o *object, key string, read func(field) T) []T {
-	var list []T
-	for _, e := range o.Entries(key) {
-		list = append(list, read(e))
-	}
-	return list
+	return kinematics.Map(o.Entries(key), read)
 }
 
 // texts reads a text or a list of texts.

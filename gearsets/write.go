@@ -48,10 +48,7 @@ func Write(t *kinematics.Train) []byte {
 	if len(t.Positions) > 0 {
 		w.line("positions:")
 		for _, p := range t.Positions {
-			var names []string
-			for _, r := range p.Ranges {
-				names = append(names, text(t.Ranges[r].Name))
-			}
+			names := kinematics.Map(p.Ranges, func(r int) string { return text(t.Ranges[r].Name) })
 			w.line("  %s: [%s]", text(p.Name), strings.Join(names, ", "))
 		}
 	}
@@ -229,10 +226,7 @@ func (w *writer) element(c *kinematics.Coupling) {
 func (w *writer) gear(r *kinematics.Range) {
 	var keys []string
 	if len(r.Apply) > 0 {
-		var names []string
-		for _, e := range r.Apply {
-			names = append(names, text(w.t.Couplings[e].Name))
-		}
+		names := kinematics.Map(r.Apply, func(e int) string { return text(w.t.Couplings[e].Name) })
 		keys = append(keys, "apply: ["+strings.Join(names, ", ")+"]")
 	}
 	if r.Input != w.t.Input {

@@ -43,10 +43,7 @@ func (t *Train) FindCoupling(name string) (int, error) {
 		return 0, fmt.Errorf("%s is a joint: say which of its members shears: %s", name, strings.Join(splines, ", "))
 	}
 	if strings.Contains(name, ":") {
-		var splines []string
-		for _, c := range t.Couplings[t.ElementCount:] {
-			splines = append(splines, c.Name)
-		}
+		splines := Map(t.Couplings[t.ElementCount:], func(c Coupling) string { return c.Name })
 		return 0, t.NoSuch("joint with member", name, splines)
 	}
 	return 0, t.NoSuch("element", name, t.ElementNames())

@@ -180,6 +180,27 @@ func (t *Train) RangeNames() []string {
 	return names
 }
 
+// NamesOfRanges returns the names of some ranges, in their order.
+func (t *Train) NamesOfRanges(ranges []int) []string {
+	names := make([]string, len(ranges))
+	for k, r := range ranges {
+		names[k] = t.Ranges[r].Name
+	}
+	return names
+}
+
+// AppliedIn returns the ranges that apply an element, and those that do not.
+func (t *Train) AppliedIn(element int) (on, off []int) {
+	for r := range t.Ranges {
+		if t.Ranges[r].Applies(element) {
+			on = append(on, r)
+		} else {
+			off = append(off, r)
+		}
+	}
+	return on, off
+}
+
 // CouplingNames returns the names of some couplings, in their order.
 func (t *Train) CouplingNames(couplings []int) []string {
 	names := make([]string, len(couplings))

@@ -30,3 +30,12 @@ func Plural(n int, one, more string) string {
 
 // Count returns n things: "1 ratio", "2 ratios".
 func Count(n int, thing string) string { return fmt.Sprintf("%d %s", n, Plural(n, thing, thing+"s")) }
+
+// Map is what of makes of each of a list, in its order; nil of an empty one.
+func Map[T, U any](list []T, of func(T) U) []U {
+	var made []U
+	for _, x := range list {
+		made = append(made, of(x))
+	}
+	return made
+}

@@ -447,9 +447,7 @@ func (r *reader) rangeRow(cells []cell) {
 			before.Line)
 	}
 	r.seen[row.Name] = name.Place
-	for _, i := range r.elements {
-		row.Marks = append(row.Marks, r.mark(at(cells, i)))
-	}
+	row.Marks = kinematics.Map(r.elements, func(i int) fit.Mark { return r.mark(at(cells, i)) })
 	r.beyond(cells)
 	c := cell{}
 	if r.ratio >= 0 {

@@ -382,10 +382,7 @@ func Format(train string, c *diagnosis.Case, shifts [][2]int) []byte {
 	}
 	optional("vehicle", c.Vehicle, "which vehicle, mileage, date")
 	optional("complaint", c.Complaint, "in the customer's words")
-	var names []string
-	for _, x := range c.Circumstances {
-		names = append(names, x.Name())
-	}
+	names := kinematics.Map(c.Circumstances, diagnosis.Circumstance.Name)
 	line("# sudden or gradual, clean or burnt (fluid), cold or hot (only then), rebuilt (lately)")
 	line("circumstances: [%s]", strings.Join(names, ", "))
 	line("")

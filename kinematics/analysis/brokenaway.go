@@ -223,9 +223,7 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 		stretch.Gives, stretch.Vehicle = reading.Among(b.Gives(s.Optima, ""), s.More), b.Stretch(s)
 		x.Stretches = append(x.Stretches, stretch)
 	}
-	for _, r := range b.Rolls {
-		x.Rolling = append(x.Rolling, rolled(b, r))
-	}
+	x.Rolling = kinematics.Map(b.Rolls, func(r reading.Roll) Rolled { return rolled(b, r) })
 	x.Certificate = Proof{func() *verify.Certificate { return broken(a.system, b) }}
 	x.Hazards = a.breakawayHazards(ctx, &q, b)
 	x.Cautions = reading.Cautions(t.Use, x.Hazards)

@@ -248,9 +248,7 @@ func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, e
 			}
 			x.Faulted, x.Rows = chart.Faulted, chart.Rows
 			if len(x.Controls) == 0 {
-				for _, f := range x.Above {
-					x.Controls = append(x.Controls, f.String())
-				}
+				x.Controls = kinematics.Map(x.Above, controls.Fault.String)
 			}
 			c.Charts = append(c.Charts, x)
 		})

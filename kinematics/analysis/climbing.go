@@ -54,9 +54,5 @@ func (a *Analysis) climbing(indices []int) []kinematics.Range {
 			steps = slices.Insert(steps, at, step{r, ratio})
 		}
 	}
-	var list []kinematics.Range
-	for _, s := range steps {
-		list = append(list, s.r)
-	}
-	return list
+	return kinematics.Map(steps, func(s step) kinematics.Range { return s.r })
 }

@@ -88,9 +88,7 @@ func (a *Analysis) Controls(_ context.Context, q ControlsQuestion) (*Controlled,
 	}
 	c := &Controlled{Schema: "tieup.controls/1", Units: Named[string]{{"ratio", "input speed / output speed"}},
 		Train: a.Train, Question: q}
-	for _, f := range q.Faults {
-		c.Faults = append(c.Faults, f.String())
-	}
+	c.Faults = kinematics.Map(q.Faults, controls.Fault.String)
 	healthy, _ := n.Evaluate()
 	var faulty []*controls.Answer
 	if len(q.Faults) > 0 {
@@ -226,10 +224,7 @@ func because(n *controls.Network, node controls.Node, o controls.Outcome, change
 }
 
 func causes(faults []controls.Fault) string {
-	var words []string
-	for _, f := range faults {
-		words = append(words, reading.ControlFault(f))
-	}
+	words := kinematics.Map(faults, reading.ControlFault)
 	return strings.Join(words, "; ")
 }
 
@@ -266,9 +261,7 @@ func (a *Analysis) ControlChart(_ context.Context) (*ControlChart, error) {
 		return nil, ErrNoControls
 	}
 	c := &ControlChart{Schema: "tieup.control-chart/1", Train: a.Train}
-	for i := range a.Train.Ranges {
-		c.Ranges = append(c.Ranges, a.Train.Ranges[i].Name)
-	}
+	c.Ranges = a.Train.RangeNames()
 	err := a.with(func(w *worker) error {
 		var hazards []reading.Hazard
 		for i := range a.Train.Ranges {

@@ -215,9 +215,7 @@ func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed
 		r := &plan.Refused[i]
 		d.Refused = append(d.Refused, RefusedTest{r.Test.Kind.Name(), r.Test.Text(x.Train), x.Reason(r)})
 	}
-	for _, c := range q.Claims {
-		d.Claims = append(d.Claims, x.claimed(x.claim(c)))
-	}
+	d.Claims = kinematics.Map(q.Claims, func(c ClaimedFault) *Claimed { return x.claimed(x.claim(c)) })
 	if len(q.Case.Found) > 0 {
 		var err error
 		if d.Opened, err = a.opened(ctx, x); err != nil {
@@ -257,9 +255,7 @@ func (x *diagnosed) answer(proposals []diagnosis.Proposal) *Diagnosed {
 		Searched: x.Searched, Summary: x.Summary(), Assumed: x.Assume.Words(), Cautions: x.Cautions(proposals),
 		Told: x.told(),
 	}
-	for _, c := range x.Circumstances {
-		d.Circumstances = append(d.Circumstances, c.Name())
-	}
+	d.Circumstances = kinematics.Map(x.Circumstances, diagnosis.Circumstance.Name)
 	for i := range x.Seen {
 		d.Seen = append(d.Seen, SeenAt{x.Seen[i].Place(t), x.Seen[i].Value(t)})
 	}
@@ -293,10 +289,7 @@ func (x *diagnosed) told() (told Named[string]) {
 	}
 	add("vehicle", x.Vehicle)
 	add("complaint", x.Complaint)
-	var words []string
-	for _, c := range x.Circumstances {
-		words = append(words, c.String())
-	}
+	words := kinematics.Map(x.Circumstances, diagnosis.Circumstance.String)
 	add("circumstances", strings.Join(words, "; "))
 	if len(x.Seen) == 0 {
 		add("seen", "nothing yet")
@@ -337,9 +330,7 @@ func (x *diagnosed) group(n int) *SuspectGroup {
 	for _, part := range diagnosis.Parts(t, g.Suspects) {
 		p := &SuspectPart{Part: part.Name, Findings: part.Findings(t), Causes: part.Causes(t), Says: part.Says(t)}
 		p.Look = diagnosis.Merged(p.Causes).Lines()
-		for _, s := range part.Suspects {
-			p.Suspects = append(p.Suspects, worded[s])
-		}
+		p.Suspects = kinematics.Map(part.Suspects, func(s *diagnosis.Suspect) *Suspect { return worded[s] })
 		y.Parts = append(y.Parts, p)
 	}
 	return y
@@ -356,9 +347,7 @@ func (x *diagnosed) suspect(s *diagnosis.Suspect) *Suspect {
 			y.Command.Add(t.Ranges[r].Name, t.Ranges[q].Name)
 		}
 	}
-	for _, at := range x.places {
-		y.Marks = append(y.Marks, x.Mark(s, at))
-	}
+	y.Marks = kinematics.Map(x.places, func(at Observation) string { return x.Mark(s, at) })
 	for i, c := range y.Causes {
 		if len(s.Faults) > 1 && s.Kind == diagnosis.Faulty {
 			y.Look = append(y.Look, "under "+t.Couplings[s.Faults[i].Coupling].Name+":")
@@ -458,10 +447,7 @@ func (x *diagnosed) lead(proposals []diagnosis.Proposal) string {
 // suspectFaults are the faults of a suspect as the command line takes them, those of
 // the controls first.
 func suspectFaults(t *kinematics.Train, s *diagnosis.Suspect) List[string] {
-	var list List[string]
-	for _, f := range s.Controls {
-		list = append(list, f.String())
-	}
+	var list List[string] = kinematics.Map(s.Controls, controls.Fault.String)
 	own := s.Faults
 	if s.Kind == diagnosis.Controlled {
 		own = s.Own
@@ -474,11 +460,7 @@ func suspectFaults(t *kinematics.Train, s *diagnosis.Suspect) List[string] {
 
 // suspectNames names suspects for machines: their faults where they have any.
 func suspectNames(t *kinematics.Train, suspects []*diagnosis.Suspect) List[string] {
-	var list List[string]
-	for _, s := range suspects {
-		list = append(list, s.Short(t))
-	}
-	return list
+	return kinematics.Map(suspects, func(s *diagnosis.Suspect) string { return s.Short(t) })
 }
 
 // suspected names some suspects in a line; of a part of which all among others are

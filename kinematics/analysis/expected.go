@@ -41,9 +41,7 @@ func checkControls(t *kinematics.Train) *CheckedControls {
 	}
 	c := &CheckedControls{}
 	k := solve.Compile(t).Kernel()
-	for _, v := range n.Expect() {
-		c.Expected = append(c.Expected, checkFailure(n, k, v))
-	}
+	c.Expected = kinematics.Map(n.Expect(), func(v controls.Verdict) CheckedFailure { return checkFailure(n, k, v) })
 	for _, g := range n.Unexercised() {
 		c.Unexercised = append(c.Unexercised, UnexercisedGate{strings.Join(g.Path, "."), g.Text, g.Stuck})
 	}

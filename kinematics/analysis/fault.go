@@ -17,11 +17,7 @@ type Fault struct {
 
 // faultsOf binds faults to their train.
 func faultsOf(t *kinematics.Train, faults []kinematics.Fault) List[Fault] {
-	var list List[Fault]
-	for _, f := range faults {
-		list = append(list, Fault{f, t})
-	}
-	return list
+	return kinematics.Map(faults, func(f kinematics.Fault) Fault { return Fault{f, t} })
 }
 
 // Faulted is the faults that an answer is of.
@@ -57,10 +53,7 @@ func FaultState(k kinematics.FaultKind) string { return reading.FaultState(k) }
 
 // FaultWords says faults in words, for a heading.
 func FaultWords(faults []Fault) string {
-	var list []kinematics.Fault
-	for _, f := range faults {
-		list = append(list, f.Fault)
-	}
+	list := kinematics.Map(faults, func(f Fault) kinematics.Fault { return f.Fault })
 	if list == nil {
 		return ""
 	}

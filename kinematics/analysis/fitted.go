@@ -159,9 +159,7 @@ func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
 		Name: name, Fits: len(found) > 0}
 	if len(answer.Cut) > 0 {
 		x.Cut = &CutMatches{Tried: fit.MostMatches, Text: reading.FitCut(answer.Cut)}
-		for _, l := range answer.Cut {
-			x.Cut.Layouts = append(x.Cut.Layouts, reading.FitLayout(l))
-		}
+		x.Cut.Layouts = kinematics.Map(answer.Cut, reading.FitLayout)
 	}
 	for _, c := range fit.Classes(found) {
 		class := FitClass{Freedoms: c.Freedoms}
@@ -214,9 +212,7 @@ func (x *FittedChart) first(ctx context.Context, q FitQuestion, f *fit.Fitted) e
 	if err != nil {
 		return fmt.Errorf("the train cannot be written: %w", err)
 	}
-	for _, r := range made.Remarks {
-		t.Remarks = append(t.Remarks, reading.FitRemark(r))
-	}
+	t.Remarks = kinematics.Map(made.Remarks, reading.FitRemark)
 	x.Train = made.Train
 	x.File = Name(q.Write(made.Train))
 	return nil
@@ -281,9 +277,7 @@ func fittedTrain(c *ApplicationChart, f *fit.Fitted, t fit.Telling) FittedTrain 
 		}
 		return l.Train.Couplings[e].Name
 	}
-	for _, s := range f.Settling {
-		x.Settling = append(x.Settling, reading.FitSettling(l, s, letters))
-	}
+	x.Settling = kinematics.Map(f.Settling, func(s fit.Settling) string { return reading.FitSettling(l, s, letters) })
 	return x
 }
 

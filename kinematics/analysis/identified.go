@@ -162,8 +162,6 @@ func (x *Identified) slips(t *kinematics.Train, list []diagnosis.ElementSlip, al
 func matchOf(d *diagnosis.Identified, m *diagnosis.Match) Match {
 	x := Match{Ratio: m.Ratio, Exact: exact.Text{Frac: m.Ratio}, Off: m.Off, Fits: m.Fits, Ranges: d.RangeNames(m),
 		Holding: d.Holding(m)}
-	for _, set := range m.Sets {
-		x.Sets = append(x.Sets, d.Train.CouplingNames(set))
-	}
+	x.Sets = kinematics.Map(m.Sets, func(set []int) List[string] { return d.Train.CouplingNames(set) })
 	return x
 }

@@ -61,13 +61,9 @@ const (
 func (a *Analysis) opened(ctx context.Context, x *diagnosed) (*Opened, error) {
 	t := a.Train
 	o := &Opened{}
-	for _, f := range x.Case.Found {
-		o.Found = append(o.Found, FoundPart{f.Part, f.Word})
-	}
+	o.Found = kinematics.Map(x.Case.Found, func(f diagnosis.Found) FoundPart { return FoundPart{f.Part, f.Word} })
 	q := a.drivenIn(x.Case)
-	for _, r := range q.Ranges {
-		o.Driven = append(o.Driven, r.Name)
-	}
+	o.Driven = kinematics.Map(q.Ranges, func(r *kinematics.Range) string { return r.Name })
 	for _, s := range q.Shifts {
 		o.Driven = append(o.Driven, s[0].Name+"-"+s[1].Name)
 	}

@@ -76,10 +76,7 @@ func (a *Analysis) CautionsOf(outcomes []RangeOutcomes, cautions []string) []str
 
 // Brief says in few words what else the range can come to.
 func (o RangeOutcomes) Brief() string {
-	var others []string
-	for _, x := range o.Others {
-		others = append(others, x.Reads)
-	}
+	others := kinematics.Map(o.Others, func(x OtherOutcome) string { return x.Reads })
 	return reading.OrElse(o.Depends, others)
 }
 

@@ -272,11 +272,7 @@ func benchSeen(t *kinematics.Train, s bench.Seen) BenchSeen {
 }
 
 func benchWords(t *kinematics.Train, faults []kinematics.Fault) List[string] {
-	var words List[string]
-	for _, f := range faults {
-		words = append(words, reading.BenchFault(t, f))
-	}
-	return words
+	return kinematics.Map(faults, func(f kinematics.Fault) string { return reading.BenchFault(t, f) })
 }
 
 func suspects(t *kinematics.Train, branches []bench.Branch) List[BenchSuspect] {

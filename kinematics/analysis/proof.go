@@ -58,10 +58,7 @@ func explained(sys *solve.System, why *reading.Why) *verify.Certificate {
 	p.Outcome()
 	for i := range why.Conflicts {
 		c := &why.Conflicts[i]
-		var parts [][]int
-		for _, e := range c.Elements {
-			parts = append(parts, []int{e})
-		}
+		parts := kinematics.Map(c.Elements, func(e int) []int { return []int{e} })
 		for _, joint := range c.Joints {
 			parts = append(parts, slices.DeleteFunc(slices.Clone(c.Splines), func(i int) bool {
 				return sys.Train.Couplings[i].Joint != joint

@@ -98,9 +98,7 @@ func (x *Report) add(heading string, lines ...string) {
 // addBoxed adds a section, if it has lines, each behind a box.
 func (x *Report) addBoxed(heading, box string, lines []string) {
 	s := ReportSection{Heading: heading}
-	for _, l := range lines {
-		s.Lines = append(s.Lines, ReportLine{Text: l, Box: box})
-	}
+	s.Lines = kinematics.Map(lines, func(l string) ReportLine { return ReportLine{Text: l, Box: box} })
 	if len(lines) > 0 {
 		x.Sections = append(x.Sections, s)
 	}
@@ -146,10 +144,7 @@ func (x *Report) proof(d *Diagnosed, c *Case) {
 func (x *Report) bench() {
 	x.add("Taken to be so", append(x.Plan.Assumptions, reading.Viewed)...)
 	x.Sections = append(x.Sections, ReportSection{Heading: "Turns by hand, in this order", Lines: x.turnLines(true)})
-	var beyond []string
-	for _, h := range x.Plan.Hidden {
-		beyond = append(beyond, h.Words+": "+h.Test)
-	}
+	beyond := kinematics.Map(x.Plan.Hidden, func(h HiddenFault) string { return h.Words + ": " + h.Test })
 	x.addBoxed("What turning cannot show", " ", append(beyond, x.Plan.Beyond...))
 }
 
@@ -230,10 +225,7 @@ func (x *Report) whatItIs(d *Diagnosed, c *Case) []string {
 // left are the suspects of the first group, a line for each part.
 func (x *Report) left(d *Diagnosed) []string {
 	const most = 6
-	var lines []string
-	for _, p := range d.Groups[0].Parts {
-		lines = append(lines, p.Says)
-	}
+	lines := kinematics.Map(d.Groups[0].Parts, func(p *SuspectPart) string { return p.Says })
 	if len(lines) > most {
 		lines = append(lines[:most], fmt.Sprintf("%d others that nothing seen so far tells apart", len(lines)-most))
 	}
@@ -245,11 +237,7 @@ func (o *Opened) harmed() []string {
 	if len(o.Suspects) == 0 {
 		return nil
 	}
-	var lines []string
-	for _, h := range o.Suspects[0].Heats {
-		lines = append(lines, reading.TookHeat(h))
-	}
-	return lines
+	return kinematics.Map(o.Suspects[0].Heats, reading.TookHeat)
 }
 
 // foundElse are the parts that were found at fault, and that the likeliest suspect neither

@@ -224,9 +224,7 @@ func shiftOf(x *shift.Shift) *Shift {
 	}
 	unchanged, uncalled := x.Faulty()
 	s.Unchanged, s.Uncalled = t.CouplingNames(unchanged), t.CouplingNames(uncalled)
-	for _, c := range x.Changes {
-		s.Changes = append(s.Changes, t.Couplings[c.Coupling].Name)
-	}
+	s.Changes = kinematics.Map(x.Changes, func(c shift.Change) string { return t.Couplings[c.Coupling].Name })
 	if !x.Every {
 		s.Evaluated = "overlap and underlap"
 		s.Shortened = strconv.Itoa(len(x.Changes)) + " couplings change: of the " +
@@ -236,9 +234,7 @@ func shiftOf(x *shift.Shift) *Shift {
 	if !x.Standing {
 		s.Coasting = ptr(shiftView(t, &x.Coasting, x.CoastingText()), true)
 	}
-	for _, state := range x.States() {
-		s.States = append(s.States, shiftState(x, state))
-	}
+	s.States = kinematics.Map(x.States(), func(state *shift.State) ShiftState { return shiftState(x, state) })
 	return s
 }
 

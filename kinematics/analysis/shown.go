@@ -131,11 +131,7 @@ func (a *Analysis) Show(ctx context.Context) (*Shown, error) {
 		s.Controls = n.Spec
 	}
 	for _, p := range t.Positions {
-		position := ShownPosition{Name: p.Name}
-		for _, r := range p.Ranges {
-			position.Ranges = append(position.Ranges, t.Ranges[r].Name)
-		}
-		s.Positions = append(s.Positions, position)
+		s.Positions = append(s.Positions, ShownPosition{p.Name, t.NamesOfRanges(p.Ranges)})
 	}
 	err := a.with(func(w *worker) error {
 		w.showRanges(s)
@@ -238,9 +234,7 @@ type TrainSummary struct {
 // and name.
 func Summarize(trains []*kinematics.Train) *Trains {
 	x := &Trains{Schema: "tieup.trains/1", Units: Named[string]{{"forward, reverse", "input speed / output speed"}}}
-	for _, t := range trains {
-		x.Trains = append(x.Trains, summary(t))
-	}
+	x.Trains = kinematics.Map(trains, summary)
 	slices.SortStableFunc(x.Trains, func(a, b *TrainSummary) int {
 		return cmp.Or(
 			cmp.Compare(len(a.Gearsets), len(b.Gearsets)),
@@ -252,19 +246,14 @@ func Summarize(trains []*kinematics.Train) *Trains {
 
 // kindOrder lists the kinds of a train's gearsets as places in [kinematics.Kinds].
 func kindOrder(t *kinematics.Train) []int {
-	var order []int
-	for _, g := range t.Gearsets {
-		order = append(order, slices.Index(kinematics.Kinds, g.Kind))
-	}
+	order := kinematics.Map(t.Gearsets, func(g kinematics.Gearset) int { return slices.Index(kinematics.Kinds, g.Kind) })
 	slices.Sort(order)
 	return order
 }
 
 func summary(t *kinematics.Train) *TrainSummary {
 	s := &TrainSummary{Name: t.Name, Title: t.Title, Invented: t.Invented(), Sources: t.Sources, Train: t}
-	for _, g := range t.Gearsets {
-		s.Gearsets = append(s.Gearsets, string(g.Kind))
-	}
+	s.Gearsets = kinematics.Map(t.Gearsets, func(g kinematics.Gearset) string { return string(g.Kind) })
 	k := solve.Compile(t).Kernel()
 	for i := range t.Ranges {
 		o := k.Outcome(t.In(&t.Ranges[i]))
@@ -292,11 +281,7 @@ func addRatio(ratios []exact.Frac, r exact.Frac) []exact.Frac {
 }
 
 func texts(list []exact.Frac) []exact.Text {
-	var texts []exact.Text
-	for _, f := range list {
-		texts = append(texts, exact.Text{Frac: f})
-	}
-	return texts
+	return kinematics.Map(list, func(f exact.Frac) exact.Text { return exact.Text{Frac: f} })
 }
 
 // tapsOf names the elements that have a pressure tap, nil if that is not known.

@@ -70,9 +70,7 @@ func (a *Analysis) Turn(_ context.Context, q TurnQuestion) (*Turned, error) {
 		return x, nil
 	}
 	x.Fight = &Fight{Elements: t.CouplingNames(r.FightCouplings), Couplings: r.FightCouplings}
-	for _, i := range r.Fight {
-		x.Fight.Members = append(x.Fight.Members, t.Members[q.Given[i].Member].Name)
-	}
+	x.Fight.Members = kinematics.Map(r.Fight, func(i int) string { return t.Members[q.Given[i].Member].Name })
 	for _, m := range t.Members {
 		if m.Unknown {
 			x.NotGiven = append(x.NotGiven, m.Name)

@@ -78,9 +78,7 @@ func Wanted(ctx context.Context, q WantedQuestion) (*WantedTeeth, error) {
 		Boxes: w.Boxes,
 		Units: Named[string]{{"ratios", "input speed / output speed"}, {"member_speeds", "per turn of the input"},
 			{"element_torques", "per input torque"}, {"modules", "mm"}}}
-	for _, r := range w.Rows {
-		x.Ranges = append(x.Ranges, q.Train.Ranges[r].Name)
-	}
+	x.Ranges = q.Train.NamesOfRanges(w.Rows)
 	x.Wanted = wantedOf(l, q, w.Rows)
 	for i := range w.Found {
 		c, err := wantedCandidate(l, q, &w.Found[i])
@@ -133,9 +131,7 @@ func (x *WantedTeeth) says() string {
 
 func wantedCandidate(l *fit.Layout, q WantedQuestion, w *fit.WantedTeeth) (WantedCandidate, error) {
 	c := WantedCandidate{Ratios: w.Ratios, Deviation: w.Deviation, Uneven: w.Uneven}
-	for _, r := range w.Ratios {
-		c.Exact = append(c.Exact, exact.Text{Frac: r})
-	}
+	c.Exact = kinematics.Map(w.Ratios, func(r exact.Frac) exact.Text { return exact.Text{Frac: r} })
 	for _, t := range w.Teeth {
 		c.Teeth.Add(t.Member, t.Count)
 	}

@@ -143,10 +143,7 @@ type Heads []string
 
 // MarshalJSON writes the words.
 func (h Heads) MarshalJSON() ([]byte, error) {
-	var words List[string]
-	for _, head := range h {
-		words = append(words, strings.TrimSuffix(head, ">"))
-	}
+	var words List[string] = kinematics.Map(h, func(head string) string { return strings.TrimSuffix(head, ">") })
 	return marshal(words)
 }
 
@@ -201,9 +198,7 @@ func reasonsOf(why *reading.Why) *Reasons {
 			ratioOf(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, Name(c.As),
 		})
 	}
-	for _, m := range why.Missing {
-		r.Missing = append(r.Missing, missingOf(t, &m))
-	}
+	r.Missing = kinematics.Map(why.Missing, func(m reading.Missing) Missing { return missingOf(t, &m) })
 	for _, s := range why.Sections() {
 		r.Text = append(r.Text, Section{s.Title, s.Text, s.Heads, s.Rows, s.After, s.Aside})
 	}
@@ -229,9 +224,7 @@ func conflictOf(t *kinematics.Train, c *reading.Conflict) Conflict {
 	x := Conflict{
 		Motive: c.Demand, Elements: t.CouplingNames(c.Elements), Splines: t.CouplingNames(c.Splines),
 	}
-	for _, joint := range c.Joints {
-		x.Joints = append(x.Joints, t.Joints[joint].Name)
-	}
+	x.Joints = kinematics.Map(c.Joints, func(joint int) string { return t.Joints[joint].Name })
 	if c.Witness >= 0 {
 		x.Witness = Name(t.Members[c.Witness].Name)
 	}

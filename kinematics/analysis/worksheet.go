@@ -115,13 +115,8 @@ func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {
 		}
 		x.Tests = append(x.Tests, y)
 	}
-	for _, i := range e.Best {
-		x.Best = append(x.Best, e.Tests[i].Range.Name)
-	}
-	var suspects []string
-	for _, f := range x.Suspects {
-		suspects = append(suspects, f.Words())
-	}
+	x.Best = kinematics.Map(e.Best, func(i int) string { return e.Tests[i].Range.Name })
+	suspects := kinematics.Map(x.Suspects, Fault.Words)
 	switch e.Kind {
 	case lesson.Suspects:
 		x.Answers, x.Lines = suspects, 4
@@ -144,10 +139,7 @@ func (x *Exercise) tests(e *lesson.Exercise) []string {
 			if t.Coasting {
 				at += ", coasting"
 			}
-			var who []string
-			for _, f := range r.Suspects {
-				who = append(who, f.Words())
-			}
+			who := kinematics.Map(r.Suspects, Fault.Words)
 			lines = append(lines, at+": "+r.Reads+", if "+strings.Join(who, "; or "))
 		}
 	}

@@ -115,9 +115,7 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 		Schema: "tieup.wear/1", Units: wornUnits, Train: t, Faulted: faulted(t, q.Faults), RPM: q.RPM, Seconds: q.Seconds,
 		Rated: q.Torques.Scale.Rated.Float(), Torque: q.Torques.Available.Float(),
 	}
-	for _, f := range q.Controls {
-		x.Above = append(x.Above, reading.ControlFault(f))
-	}
+	x.Above = kinematics.Map(q.Controls, reading.ControlFault)
 	ranges := q.Ranges
 	for i := range t.Ranges {
 		if q.Ranges == nil {
@@ -315,9 +313,7 @@ func (x *Worn) say(a *Analysis, q *WearQuestion, ranges []*kinematics.Range) {
 	x.Assumptions = reading.WearAssumptions(x.Train, x.RPM, x.Seconds, q.Torques.Available, len(q.Shifts) > 0)
 	_ = a.with(func(w *worker) error {
 		question := Question{Faults: q.Faults}
-		for _, r := range ranges {
-			question.Ranges = append(question.Ranges, *r)
-		}
+		question.Ranges = kinematics.Map(ranges, func(r *kinematics.Range) kinematics.Range { return *r })
 		x.Cautions = w.cautions(question)
 		return nil
 	})

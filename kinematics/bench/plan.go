@@ -315,18 +315,13 @@ func (p *Plan) choose(ctx context.Context, q Question) error {
 	if p.Near {
 		p.AtLeast = min(1, least.atLeast)
 	}
-	for _, c := range least.columns {
-		p.Turns = append(p.Turns, p.tests[c])
-	}
+	p.Turns = kinematics.Map(least.columns, func(c int) Turn { return p.tests[c] })
 	return nil
 }
 
 // rows are all faults, and pairs, that are to show.
 func (p *Plan) rows() [][]kinematics.Fault {
-	var rows [][]kinematics.Fault
-	for _, f := range p.Faults {
-		rows = append(rows, []kinematics.Fault{f})
-	}
+	rows := kinematics.Map(p.Faults, func(f kinematics.Fault) []kinematics.Fault { return []kinematics.Fault{f} })
 	return append(rows, p.Pairs...)
 }
 

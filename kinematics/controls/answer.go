@@ -133,9 +133,7 @@ func (e *exactly) of(k int) ([]Outcome, Dependence) {
 func (e *exactly) outcome(k int, r result) Outcome {
 	n := e.s.n
 	o := Outcome{Valves: make([]Level, len(n.valves)), Circuits: make([]Level, len(n.circuits))}
-	for _, w := range distinct(r.words) {
-		o.Sets = append(o.Sets, Set{n, w})
-	}
+	o.Sets = kinematics.Map(distinct(r.words), func(w word) Set { return Set{n, w} })
 	o.Restart = slices.ContainsFunc(e.restart[k], func(q result) bool {
 		return q.chosen == r.chosen && slices.Equal(q.at, r.at)
 	})

@@ -160,11 +160,7 @@ func ShopChoices(t *kinematics.Train, x *Test) []WordGroup {
 // SeenWords lists what can be written behind a place, for completion.
 func SeenWords(t *kinematics.Train, place string) []string {
 	if o, err := ParsePlace(t, place); err == nil && o.Shop != nil {
-		var words []string
-		for _, w := range ShopWords(t, o.Shop) {
-			words = append(words, string(w))
-		}
-		return words
+		return kinematics.Map(ShopWords(t, o.Shop), func(w Word) string { return string(w) })
 	}
 	return Words(strings.Contains(place, "-") && !slices.Contains(t.RangeNames(), place))
 }

@@ -191,10 +191,7 @@ func controlPart(t *kinematics.Train, f controls.Fault) string {
 
 // controlText says a fault of the controls in words, with what else is wrong.
 func (h *Hypothesis) controlText(t *kinematics.Train) string {
-	var words []string
-	for _, f := range h.Controls {
-		words = append(words, reading.ControlFault(f))
-	}
+	words := kinematics.Map(h.Controls, reading.ControlFault)
 	text := strings.Join(words, ", and ")
 	if h.FailSafe != "" {
 		text += " (" + h.FailSafe + ")"

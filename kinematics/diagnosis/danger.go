@@ -232,10 +232,7 @@ func (f *Finder) path(r int) []int {
 
 // dangersOf lists what can happen in a test in a set-up.
 func (a *Answer) dangersOf(x *Test, s SetUp) []Danger {
-	var list []Danger
-	for _, h := range x.Kind.own() {
-		list = append(list, Danger{Hazard: h, Range: -1, To: -1})
-	}
+	list := kinematics.Map(x.Kind.own(), func(h reading.Hazard) Danger { return Danger{Hazard: h, Range: -1, To: -1} })
 	if s == EngineOff {
 		return list
 	}

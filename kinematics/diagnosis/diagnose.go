@@ -87,9 +87,7 @@ func NewContext(ctx context.Context, sys *solve.System, a Assumptions) (*Finder,
 		return nil, err
 	}
 	f.road = road{t: f.t, tolerance: a.Tolerance}
-	for _, id := range f.cells[0] {
-		f.road.healthy = append(f.road.healthy, f.engine.cells[id])
-	}
+	f.road.healthy = kinematics.Map(f.cells[0], func(id cellID) Behaviour { return f.engine.cells[id] })
 	f.shifts = newShiftFinder(f)
 	f.kin, f.joint = f.families(), f.together()
 	return f, nil

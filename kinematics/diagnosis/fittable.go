@@ -95,11 +95,7 @@ func FitTables() []FitTable {
 		return t
 	}
 	say := func(words ...Word) []Observation {
-		var list []Observation
-		for _, w := range words {
-			list = append(list, Observation{Word: w, Other: 1, Ratio: ratio(2, 1)})
-		}
-		return list
+		return kinematics.Map(words, func(w Word) Observation { return Observation{Word: w, Other: 1, Ratio: ratio(2, 1)} })
 	}
 	roll := func(forward, backward exact.Interval) Behaviour {
 		b := drives
@@ -144,9 +140,7 @@ func shopTable(g *road, title string, x Test, columns []string, replies []Reply,
 		if o.Text != "" {
 			row.Word += " " + o.Text
 		}
-		for _, r := range replies {
-			row.Fits = append(row.Fits, g.shop(&o, r))
-		}
+		row.Fits = kinematics.Map(replies, func(r Reply) Fit { return g.shop(&o, r) })
 		t.Rows = append(t.Rows, row)
 	}
 	return t
@@ -227,9 +221,7 @@ func shiftTable() FitTable {
 		{stays: always}, {stays: illTimed}, {}}
 	for _, w := range shiftWords[:len(shiftWords)-1] { // notes are not weighed
 		row := FitRow{Word: string(w)}
-		for _, x := range can {
-			row.Fits = append(row.Fits, x.fit(w))
-		}
+		row.Fits = kinematics.Map(can, func(x shifting) Fit { return x.fit(w) })
 		t.Rows = append(t.Rows, row)
 	}
 	return t

@@ -116,30 +116,15 @@ func feedFaults(t *kinematics.Train) []kinematics.Fault {
 		if t.Drive != kinematics.Converter || !t.Couplings[i].Kind.Friction() {
 			continue
 		}
-		var on, off []int
-		for r := range t.Ranges {
-			if slices.Contains(t.Ranges[r].Apply, i) {
-				on = append(on, r)
-			} else {
-				off = append(off, r)
-			}
-		}
+		on, off := t.AppliedIn(i)
 		if len(on) > 0 {
-			list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.OpenF, Ranges: rangeNames(t, on)})
+			list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.OpenF, Ranges: t.NamesOfRanges(on)})
 		}
 		if len(off) > 0 {
-			list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck, Ranges: rangeNames(t, off)})
+			list = append(list, kinematics.Fault{Coupling: i, Kind: kinematics.Stuck, Ranges: t.NamesOfRanges(off)})
 		}
 	}
 	return list
-}
-
-func rangeNames(t *kinematics.Train, ranges []int) []string {
-	names := make([]string, len(ranges))
-	for i, r := range ranges {
-		names[i] = t.Ranges[r].Name
-	}
-	return names
 }
 
 // everywhere says whether a fault of command or hydraulics acts in every range
@@ -148,14 +133,9 @@ func everywhere(t *kinematics.Train, f kinematics.Fault) bool {
 	if !local(f) || f.Share.IsSet() || !t.Couplings[f.Coupling].Kind.Friction() {
 		return false
 	}
-	n := 0
-	for i := range t.Ranges {
-		if slices.Contains(t.Ranges[i].Apply, f.Coupling) == (f.Kind == kinematics.OpenF) {
-			n++
-		}
-	}
-	return t.Drive == kinematics.Converter && len(f.Ranges) == n &&
-		(f.Kind == kinematics.OpenF || f.Kind == kinematics.Stuck)
+	on, off := t.AppliedIn(f.Coupling)
+	return t.Drive == kinematics.Converter && (f.Kind == kinematics.OpenF && len(f.Ranges) == len(on) ||
+		f.Kind == kinematics.Stuck && len(f.Ranges) == len(off))
 }
 
 // commands lists wrong commands: the selector one place off; a position that
@@ -169,10 +149,8 @@ func commands(t *kinematics.Train) []Hypothesis {
 				return
 			}
 		}
-		for _, c := range seen {
-			if slices.Equal(c, h.Command) {
-				return
-			}
+		if slices.ContainsFunc(seen, func(c []int) bool { return slices.Equal(c, h.Command) }) {
+			return
 		}
 		seen = append(seen, h.Command)
 		h.Kind = WrongWay

@@ -54,11 +54,7 @@ func (d *Identified) Measured() string {
 
 // RangeNames names the ranges of a match.
 func (d *Identified) RangeNames(m *Match) []string {
-	var names []string
-	for _, r := range m.Ranges {
-		names = append(names, d.Train.Ranges[r].Name)
-	}
-	return names
+	return d.Train.NamesOfRanges(m.Ranges)
 }
 
 // Sentences says what the speeds mean.

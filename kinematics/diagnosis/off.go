@@ -72,11 +72,7 @@ func (f *Finder) pushedWord(h *Hypothesis, r int) Word {
 
 // pushedWords are those of the ranges of [Finder.offRanges].
 func (f *Finder) pushedWords(h *Hypothesis) []Word {
-	var list []Word
-	for _, r := range f.offRanges() {
-		list = append(list, f.pushedWord(h, r))
-	}
-	return list
+	return kinematics.Map(f.offRanges(), func(r int) Word { return f.pushedWord(h, r) })
 }
 
 // offDone says whether the vehicle was pushed with the engine off in r, or in a

@@ -118,10 +118,7 @@ func (c *Claim) listed(t *kinematics.Train) bool {
 
 // Words says what a diagnosis takes for granted.
 func (a *Assumptions) Words() string {
-	var words []string
-	for _, c := range a.Classes {
-		words = append(words, c.String())
-	}
+	words := kinematics.Map(a.Classes, Class.String)
 	return fmt.Sprintf("Assumed: one observation in %s is wrong; measured ratios are off by at most %s %%; "+
 		"a weak element holds %s of its rating, a dragging one %s, or less where that explains more; "+
 		"light throttle is %s, full throttle %s of the rated input torque. "+

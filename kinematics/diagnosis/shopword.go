@@ -56,11 +56,7 @@ func (x *Test) place(t *kinematics.Train) string {
 		if len(x.Apply) == 0 {
 			return x.Kind.Name() + ":" + nothingApplied
 		}
-		var names []string
-		for _, e := range x.Apply {
-			names = append(names, t.Couplings[e].Name)
-		}
-		return x.Kind.Name() + ":" + strings.Join(names, "+")
+		return x.Kind.Name() + ":" + strings.Join(t.CouplingNames(x.Apply), "+")
 	}
 	return x.Kind.Name() + ":" + t.Couplings[x.Coupling].Name
 }
@@ -86,10 +82,7 @@ var shopKinds = []TestKind{Rolling, PressureAt, Air, Bench, Element, Connector, 
 // parseShopPlace reads what stands behind the kind of a test in the workshop.
 func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error) {
 	o := Observation{Range: -1, To: -1}
-	var names []string
-	for _, k := range shopKinds {
-		names = append(names, k.place())
-	}
+	names := kinematics.Map(shopKinds, TestKind.place)
 	k := slices.Index(names, strings.TrimSpace(kind))
 	if k < 0 {
 		if s := kinematics.DidYouMean(kind, names); s != "" {

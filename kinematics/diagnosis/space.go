@@ -29,18 +29,10 @@ func (f *Finder) families() []family {
 	var list []family
 	for i := range t.ElementCount {
 		c := &t.Couplings[i]
-		var on, off, all []int
-		for r := range t.Ranges {
-			all = append(all, r)
-			if slices.Contains(t.Ranges[r].Apply, i) {
-				on = append(on, r)
-			} else {
-				off = append(off, r)
-			}
-		}
+		on, off := t.AppliedIn(i)
 		add := func(kind kinematics.FaultKind, where []int, class Class, share kinematics.Share) {
 			if len(where) > 1 { // in one range it is the whole fault
-				x := kinematics.Fault{Coupling: i, Kind: kind, Share: share, Ranges: rangeNames(t, where)}
+				x := kinematics.Fault{Coupling: i, Kind: kind, Share: share, Ranges: t.NamesOfRanges(where)}
 				list = append(list, family{fault: x, where: where, class: class})
 			}
 		}
@@ -48,7 +40,7 @@ func (f *Finder) families() []family {
 		switch {
 		case c.Kind == kinematics.Pawl:
 		case c.Kind == kinematics.OneWay:
-			where := all
+			where := identity(t)
 			if c.Switched {
 				where = on
 			}
@@ -80,11 +72,7 @@ func (j *judge) shares(h *Hypothesis) []kinematics.Share {
 		}
 		return list
 	case kinematics.Dragging:
-		var list []kinematics.Share
-		for _, part := range []kinematics.Share{{Num: 1, Den: 2}, {Num: 1, Den: 4}, {Num: 3, Den: 1}} {
-			list = append(list, f.a.Dragging.Times(part))
-		}
-		return list
+		return kinematics.Map([]kinematics.Share{{Num: 1, Den: 2}, {Num: 1, Den: 4}, {Num: 3, Den: 1}}, f.a.Dragging.Times)
 	}
 	return nil
 }
@@ -167,7 +155,7 @@ func (j *judge) least(x *family, fault kinematics.Fault, beside []kinematics.Fau
 		return nil
 	}
 	slices.Sort(set)
-	fault.Ranges = rangeNames(t, set)
+	fault.Ranges = t.NamesOfRanges(set)
 	s := &Suspect{Hypothesis: Hypothesis{Kind: Faulty, Faults: append(slices.Clip(beside), fault), Class: x.class}}
 	s.partial, s.further = true, j.further(x.where, set, either)
 	s.Fits = j.fits(&s.Hypothesis, nil)
@@ -182,7 +170,7 @@ func (j *judge) joined(fault kinematics.Fault, beside []kinematics.Fault, set, e
 		return set
 	}
 	total := func(set []int) int {
-		fault.Ranges = rangeNames(j.f.t, set)
+		fault.Ranges = j.f.t.NamesOfRanges(set)
 		h := &Hypothesis{Kind: Faulty, Faults: beside}
 		if len(set) > 0 {
 			h.Faults = append(slices.Clip(beside), fault)
@@ -229,10 +217,7 @@ func (j *judge) joined(fault kinematics.Fault, beside []kinematics.Fault, set, e
 // together lists the sets of ranges in which one thing can be wrong: those of a position,
 // and where the file gives the controls, those in which a circuit has full pressure.
 func (f *Finder) together() [][]int {
-	var list [][]int
-	for _, p := range f.t.Positions {
-		list = append(list, p.Ranges)
-	}
+	list := kinematics.Map(f.t.Positions, func(p kinematics.Position) []int { return p.Ranges })
 	n := controls.Of(f.t)
 	if n == nil {
 		return list

@@ -311,11 +311,7 @@ func (f *Finder) inShop(x *Test, s *Suspect) Reply {
 }
 
 func (f *Finder) saw(r int, words ...Word) []Observation {
-	var list []Observation
-	for _, w := range words {
-		list = append(list, Observation{Range: r, To: -1, Word: w})
-	}
-	return list
+	return kinematics.Map(words, func(w Word) Observation { return Observation{Range: r, To: -1, Word: w} })
 }
 
 // position is what a range does at light throttle; with the brakes on a bind and a

@@ -132,9 +132,6 @@ func (e *engine) tornID(gear kinematics.MemberID, st kinematics.State) cellID {
 
 // holders names the elements that a torn gear turns free of.
 func (h *Hypothesis) holders(t *kinematics.Train) []string {
-	var list []int
-	for _, f := range h.Faults {
-		list = append(list, f.Coupling)
-	}
+	list := kinematics.Map(h.Faults, func(f kinematics.Fault) int { return f.Coupling })
 	return t.CouplingNames(list)
 }

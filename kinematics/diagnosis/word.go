@@ -432,11 +432,14 @@ var excludes = sync.OnceValue(func() map[Word][]Word {
 // A Gloss says what a word means.
 type Gloss struct{ Word, Meaning string }
 
-// rangeGlossary says what the words of a range mean, with the words that each row is of.
-var rangeGlossary = []struct {
+// A glossRow is a row of a glossary, and the words that it is of.
+type glossRow struct {
 	Gloss
 	of []Word
-}{
+}
+
+// rangeGlossary says what the words of a range mean, in the order of the table.
+var rangeGlossary = []glossRow{
 	{Gloss{NotTested, "nothing was seen: the default"}, nil},
 	{Gloss{"ok", "pulls in its own gear, or rests if it should"}, []Word{OK}},
 	{Gloss{"forward, reverse", "drives that way, in whatever gear"}, []Word{Forward, Reverse}},
@@ -468,11 +471,7 @@ var rangeGlossary = []struct {
 
 // Glossary says what the words of a range mean, for whoever fills in a sheet.
 func Glossary() []Gloss {
-	var list []Gloss
-	for _, row := range rangeGlossary {
-		list = append(list, row.Gloss)
-	}
-	return list
+	return kinematics.Map(rangeGlossary, func(row glossRow) Gloss { return row.Gloss })
 }
 
 // ShiftGlossary says what the words of a shift mean, or of selecting a range.

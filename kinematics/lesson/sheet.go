@@ -193,9 +193,7 @@ func (t *Teacher) complaint(r *rand.Rand, f kinematics.Fault, ranges int) Exerci
 	tried := order[:min(ranges, len(order))]
 	slices.Sort(tried)
 	var e Exercise
-	for _, i := range tried {
-		e.Seen = append(e.Seen, t.sight(i, cells[i]))
-	}
+	e.Seen = kinematics.Map(tried, func(i int) Sight { return t.sight(i, cells[i]) })
 	for k, g := range t.faults {
 		explains := true
 		for n, i := range tried {

@@ -136,10 +136,7 @@ func BenchFault(t *kinematics.Train, f kinematics.Fault) string {
 
 // BenchFaults says several at once: "forward is stuck on with direct is stuck on".
 func BenchFaults(t *kinematics.Train, faults []kinematics.Fault) string {
-	var words []string
-	for _, f := range faults {
-		words = append(words, BenchFault(t, f))
-	}
+	words := kinematics.Map(faults, func(f kinematics.Fault) string { return BenchFault(t, f) })
 	return strings.Join(words, " with ")
 }
 

@@ -315,11 +315,7 @@ func heatShares(m solve.MechanismMotion, elsewhere exact.Frac) []exact.Frac {
 	for _, h := range m.Heat {
 		total = total.Add(h)
 	}
-	var shares []exact.Frac
-	for _, h := range m.Heat {
-		shares = append(shares, h.Mul(total.Inv()))
-	}
-	return shares
+	return kinematics.Map(m.Heat, func(h exact.Frac) exact.Frac { return h.Mul(total.Inv()) })
 }
 
 func percent(f exact.Frac) string { return fmt.Sprintf("%.0f %%", 100*f.Float()) }

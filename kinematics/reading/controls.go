@@ -115,10 +115,7 @@ func Brought(t *kinematics.Train, b *controls.Brought) []string {
 			"tieup controls shows both.")
 	}
 	if len(b.Open) > 0 {
-		var names []string
-		for _, r := range b.Open {
-			names = append(names, t.Ranges[r].Name)
-		}
+		names := t.NamesOfRanges(b.Open)
 		list = append(list, kinematics.And(names)+" can come to more than one thing: controls, solve and chart "+
 			"show each, other commands one of them in full.")
 	}

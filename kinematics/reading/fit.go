@@ -42,10 +42,7 @@ func FitCut(layouts []*fit.Layout) string {
 	const few = 3
 	names := fmt.Sprintf("%d layouts match these marks", len(layouts))
 	if len(layouts) <= few {
-		var list []string
-		for _, l := range layouts {
-			list = append(list, FitLayout(l))
-		}
+		list := kinematics.Map(layouts, FitLayout)
 		names = kinematics.And(list) + kinematics.Plural(len(list), " matches", " match") + " these marks"
 	}
 	return fmt.Sprintf("%s in more than %d ways; the first %d by the order of columns (most marks first) and of the "+
@@ -109,10 +106,7 @@ func FitSettling(l *fit.Layout, s fit.Settling, letters func(element int) string
 }
 
 func lettered(elements []int, letters func(int) string) string {
-	var names []string
-	for _, e := range elements {
-		names = append(names, letters(e))
-	}
+	names := kinematics.Map(elements, letters)
 	if len(names) == 0 {
 		return "nothing"
 	}

@@ -62,11 +62,7 @@ func LossStatus(t *kinematics.Train, l *solve.Load) string {
 
 // Bodies names members; the common body of a joint has the joint's name.
 func Bodies(t *kinematics.Train, ids []kinematics.MemberID) []string {
-	var names []string
-	for _, id := range ids {
-		names = append(names, body(t, id))
-	}
-	return names
+	return kinematics.Map(ids, func(id kinematics.MemberID) string { return body(t, id) })
 }
 
 func body(t *kinematics.Train, id kinematics.MemberID) string {

@@ -235,10 +235,7 @@ func remaining(l *Relaxation, of []int) string {
 	if len(l.Remain) == 0 {
 		return ""
 	}
-	var left []string
-	for _, n := range l.Remain {
-		left = append(left, fmt.Sprint(slices.Index(of, n)+1))
-	}
+	left := kinematics.Map(l.Remain, func(n int) string { return fmt.Sprint(slices.Index(of, n) + 1) })
 	return kinematics.Plural(len(left), ": conflict ", ": conflicts ") + kinematics.And(left) +
 		kinematics.Plural(len(left), " remains", " remain")
 }

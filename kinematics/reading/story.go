@@ -564,9 +564,5 @@ func (w *Why) pivot(m *Missing) string {
 }
 
 func (w *Why) lacking() []kinematics.MemberID {
-	var list []kinematics.MemberID
-	for _, m := range w.Missing {
-		list = append(list, m.Member)
-	}
-	return list
+	return kinematics.Map(w.Missing, func(m Missing) kinematics.MemberID { return m.Member })
 }

@@ -135,9 +135,7 @@ func Explain(ctx context.Context, c *Reader, r *kinematics.Range, faults ...kine
 	if m.Drives() {
 		ways, all := sys.Carrying(ctx, m, solve.Usual)
 		w.MorePaths = !all
-		for _, eq := range ways {
-			w.Paths = append(w.Paths, newPath(sys, m, &eq))
-		}
+		w.Paths = kinematics.Map(ways, func(eq solve.Equilibrium) Path { return newPath(sys, m, &eq) })
 		slices.SortStableFunc(w.Paths, func(a, b Path) int { return cmp.Compare(w.faulty(&a), w.faulty(&b)) })
 	} else {
 		e.changes()

@@ -130,9 +130,7 @@ func (h *Hole) full(f *Predictor, at func(exact.Frac) exact.Frac) {
 		}
 	}
 	h.Full = at(share)
-	for _, t := range h.Torque {
-		h.FullTorque = append(h.FullTorque, t.Mul(share))
-	}
+	h.FullTorque = kinematics.Map(h.Torque, func(t exact.Frac) exact.Frac { return t.Mul(share) })
 }
 
 // mostLoaded returns the way to carry the load of the second range that loads the

@@ -42,10 +42,7 @@ func (w *wording) say(format string, args ...any) {
 func (w *wording) name(coupling int) string { return w.t.Couplings[coupling].Name }
 
 func (w *wording) names(couplings []int) string {
-	var list []string
-	for _, c := range couplings {
-		list = append(list, w.name(c))
-	}
+	list := kinematics.Map(couplings, w.name)
 	return kinematics.And(list)
 }
 
