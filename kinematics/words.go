@@ -2,6 +2,7 @@ package kinematics
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -30,6 +31,21 @@ func Plural(n int, one, more string) string {
 
 // Count returns n things: "1 ratio", "2 ratios".
 func Count(n int, thing string) string { return fmt.Sprintf("%d %s", n, Plural(n, thing, thing+"s")) }
+
+// Union is a list with more behind it, as far as that is not in it yet.
+func Union[T comparable](list []T, more ...T) []T {
+	for _, x := range more {
+		if !slices.Contains(list, x) {
+			list = append(list, x)
+		}
+	}
+	return list
+}
+
+// Without is what of a list is not in another.
+func Without[T comparable](list, other []T) []T {
+	return slices.DeleteFunc(slices.Clone(list), func(x T) bool { return slices.Contains(other, x) })
+}
 
 // Map is what of makes of each of a list, in its order; nil of an empty one.
 func Map[T, U any](list []T, of func(T) U) []U {

@@ -326,11 +326,7 @@ func readClasses(o *object, a *diagnosis.Assumptions) {
 			order = append(order, c)
 		}
 	}
-	for _, c := range diagnosis.DefaultClasses() {
-		if !slices.Contains(order, c) {
-			order = append(order, c)
-		}
-	}
+	order = kinematics.Union(order, diagnosis.DefaultClasses()...)
 	a.Classes = order
 }
 

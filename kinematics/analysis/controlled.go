@@ -292,9 +292,7 @@ func (w *worker) controlRow(a *controls.Answer, f controls.Fault, hazards *[]rea
 					cell := w.reader.Read(&w.system.Train.Ranges[r], faults...)
 					*hazards = append(*hazards, reading.Hazards(healthy, cell)...)
 					x := ControlCell{Verdict: cell.Outcome.Verdict, Reads: cell.Text(), Short: reading.Short(healthy, cell)}
-					if !slices.Contains(cells, x) {
-						cells = append(cells, x)
-					}
+					cells = kinematics.Union(cells, x)
 				}
 			}
 		}

@@ -100,9 +100,7 @@ func (a *Analysis) drivenIn(c *Case) WearQuestion {
 		case s.Shop != nil || s.Range < 0:
 		case s.IsShift():
 			pair := [2]*kinematics.Range{&t.Ranges[s.Range], &t.Ranges[s.To]}
-			if !slices.Contains(q.Shifts, pair) {
-				q.Shifts = append(q.Shifts, pair)
-			}
+			q.Shifts = kinematics.Union(q.Shifts, pair)
 		case !slices.Contains(q.Ranges, &t.Ranges[s.Range]):
 			q.Ranges = append(q.Ranges, &t.Ranges[s.Range])
 		}
@@ -189,10 +187,8 @@ func mistime(t *kinematics.Train, s *diagnosis.Suspect, q *WearQuestion) {
 	if s.Late {
 		off, on = to, from
 	}
-	for _, e := range off.Apply {
-		if !on.Applies(e) {
-			late[e] = lateRamp
-		}
+	for _, e := range kinematics.Without(off.Apply, on.Apply) {
+		late[e] = lateRamp
 	}
 	if s.Late {
 		q.Apply = late

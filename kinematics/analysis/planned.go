@@ -170,8 +170,8 @@ func (x *Planned) turns(p *bench.Plan) {
 	before := bench.Turn{}
 	for i, y := range p.Turns {
 		line := PlannedTurn{BenchTurn: benchTurn(x.Train, y), Expect: benchSeen(x.Train, p.Sound(y)), sound: p.Sound(y)}
-		line.On = x.Train.CouplingNames(beyond(y.Air, before.Air))
-		line.Off = x.Train.CouplingNames(beyond(before.Air, y.Air))
+		line.On = x.Train.CouplingNames(kinematics.Without(y.Air, before.Air))
+		line.Off = x.Train.CouplingNames(kinematics.Without(before.Air, y.Air))
 		line.Otherwise = suspects(x.Train, p.Otherwise(i))
 		x.Turns = append(x.Turns, line)
 		before = y
@@ -219,21 +219,6 @@ func (x *Planned) Proved() (says string, all bool) {
 		return "", false
 	}
 	return reading.ProvedTurns(made, agree, len(x.Turns), others), agree == len(x.Turns) && others == 0
-}
-
-// beyond lists what is in all and not in other.
-func beyond(all, other []int) []int {
-	there := map[int]bool{}
-	for _, i := range other {
-		there[i] = true
-	}
-	var list []int
-	for _, i := range all {
-		if !there[i] {
-			list = append(list, i)
-		}
-	}
-	return list
 }
 
 // certify says which turn shows each fault.

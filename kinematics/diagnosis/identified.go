@@ -252,9 +252,7 @@ func (d *Identified) Holding(m *Match) []string {
 		if text == "" {
 			text = "none"
 		}
-		if !slices.Contains(texts, text) {
-			texts = append(texts, text)
-		}
+		texts = kinematics.Union(texts, text)
 	}
 	for _, r := range m.Ranges {
 		add(d.Train.Ranges[r].Set())

@@ -220,17 +220,7 @@ func (x *Identity) Against(commanded int) *Difference {
 	want := x.Train.Ranges[commanded].Apply
 	var best *Difference
 	for _, set := range m.Sets {
-		d := &Difference{Match: m, Set: set}
-		for _, e := range set {
-			if !slices.Contains(want, e) {
-				d.Holds = append(d.Holds, e)
-			}
-		}
-		for _, e := range want {
-			if !slices.Contains(set, e) {
-				d.Missing = append(d.Missing, e)
-			}
-		}
+		d := &Difference{Match: m, Set: set, Holds: kinematics.Without(set, want), Missing: kinematics.Without(want, set)}
 		switch {
 		case best == nil || len(d.Holds)+len(d.Missing) < len(best.Holds)+len(best.Missing):
 			best = d

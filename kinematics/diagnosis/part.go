@@ -53,18 +53,14 @@ func (h *Hypothesis) Part(t *kinematics.Train) string {
 	}
 	var names []string
 	for _, f := range h.Controls {
-		if name := controlPart(t, f); !slices.Contains(names, name) {
-			names = append(names, name)
-		}
+		names = kinematics.Union(names, controlPart(t, f))
 	}
 	own := h.Faults
 	if h.Kind == Controlled {
 		own = h.Own
 	}
 	for _, f := range own {
-		if name := partOf(t, f.Coupling); !slices.Contains(names, name) {
-			names = append(names, name)
-		}
+		names = kinematics.Union(names, partOf(t, f.Coupling))
 	}
 	return strings.Join(names, " and ")
 }
@@ -92,9 +88,7 @@ func (p *Part) Findings(t *kinematics.Train) []string {
 		if n := p.ways(s); n > 1 {
 			text = fmt.Sprintf("%s (%d ways)", s.Controls[0].What(), n)
 		}
-		if !slices.Contains(list, text) {
-			list = append(list, text)
-		}
+		list = kinematics.Union(list, text)
 	}
 	if sheared != nil {
 		list = append(list, kinematics.Or(sheared)+" sheared off")
@@ -148,11 +142,7 @@ func (p *Part) Says(t *kinematics.Train) string {
 func (p *Part) Causes(t *kinematics.Train) []Cause {
 	var list []Cause
 	for _, s := range p.Suspects {
-		for _, c := range s.Causes(t) {
-			if !slices.Contains(list, c) {
-				list = append(list, c)
-			}
-		}
+		list = kinematics.Union(list, s.Causes(t)...)
 	}
 	return list
 }

@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -70,16 +71,7 @@ func (h *Hypothesis) timing(t *kinematics.Train) string {
 	if h.Late {
 		late = "holds too late"
 	}
-	var on []string
-	for _, e := range to.Apply {
-		if !slices.Contains(from.Apply, e) {
-			on = append(on, t.Couplings[e].Name)
-		}
-	}
-	who := kinematics.And(on)
-	if len(on) == 0 {
-		who = "what comes on"
-	}
+	who := cmp.Or(kinematics.And(t.CouplingNames(kinematics.Without(to.Apply, from.Apply))), "what comes on")
 	return fmt.Sprintf("the shift from %s to %s is badly timed: %s %s", from.Name, to.Name, who, late)
 }
 
@@ -233,9 +225,7 @@ func (a *Answer) Class(s *Suspect) string {
 	var classes []Class
 	first := map[Class]string{} // what puts a class first
 	add := func(c Class, by string) {
-		if !slices.Contains(classes, c) {
-			classes = append(classes, c)
-		}
+		classes = kinematics.Union(classes, c)
 		if first[c] == "" {
 			first[c] = by
 		}

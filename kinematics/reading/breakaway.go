@@ -324,9 +324,7 @@ func percent(f exact.Frac) string { return fmt.Sprintf("%.0f %%", 100*f.Float())
 func each(optima []solve.MechanismMotion, say func(solve.MechanismMotion) string) string {
 	var texts []string
 	for _, m := range optima {
-		if text := say(m); !slices.Contains(texts, text) {
-			texts = append(texts, text)
-		}
+		texts = kinematics.Union(texts, say(m))
 	}
 	if len(texts) < 2 {
 		return strings.Join(texts, "")

@@ -44,9 +44,7 @@ func (w *Why) briefDrive() []string {
 	p := &w.Paths[0]
 	lines := []string{w.reaction(p)}
 	for n := 1; n < len(w.Paths) && n <= mostBrief; n++ {
-		if line := w.sharing(p, &w.Paths[n]); !slices.Contains(lines, line) {
-			lines = append(lines, line)
-		}
+		lines = kinematics.Union(lines, w.sharing(p, &w.Paths[n]))
 	}
 	if fault := w.broughtBy(p); fault != "" {
 		lines = append(lines, fault)

@@ -98,9 +98,7 @@ func Sharing(t *kinematics.Train, l *solve.Load) []string {
 func Recirculation(t *kinematics.Train, l *solve.Load) []string {
 	var lines []string
 	add := func(text string) {
-		if !slices.Contains(lines, text) {
-			lines = append(lines, text)
-		}
+		lines = kinematics.Union(lines, text)
 	}
 	for i := range l.Ways {
 		if l.Ways[i].Power == nil {

@@ -331,9 +331,7 @@ func (b *pathBuilder) supports() {
 func (b *pathBuilder) support(m kinematics.MemberID, s Support) {
 	for k := range b.p.Supports {
 		if known := &b.p.Supports[k]; known.same(&s) {
-			if !slices.Contains(known.Members, m) {
-				known.Members = append(known.Members, m)
-			}
+			known.Members = kinematics.Union(known.Members, m)
 			return
 		}
 	}
@@ -362,9 +360,7 @@ func (b *pathBuilder) holding(from kinematics.MemberID) Support {
 			}
 			switch {
 			case c.Kind != kinematics.Spline:
-				if !slices.Contains(s.By, i) {
-					s.By = append(s.By, i)
-				}
+				s.By = kinematics.Union(s.By, i)
 			case other == kinematics.Housing:
 				s.Fixed = true
 			}
@@ -372,9 +368,7 @@ func (b *pathBuilder) holding(from kinematics.MemberID) Support {
 		}
 		for _, step := range b.p.Steps {
 			if step.Stands() && slices.Contains(step.Held, m) {
-				if !slices.Contains(s.Through, step.Gearset) {
-					s.Through = append(s.Through, step.Gearset)
-				}
+				s.Through = kinematics.Union(s.Through, step.Gearset)
 				s.Fixed = s.Fixed || slices.Contains(b.p.Bears, step.Gearset)
 				for _, other := range step.Held {
 					visit(other)

@@ -176,9 +176,7 @@ func (w *Why) supported(p *Path) string {
 	var names []string
 	for _, s := range p.Supports {
 		for _, m := range s.Members {
-			if !slices.Contains(names, w.Train.Members[m].Name) {
-				names = append(names, w.Train.Members[m].Name)
-			}
+			names = kinematics.Union(names, w.Train.Members[m].Name)
 		}
 	}
 	if len(names) > 2 {
@@ -280,11 +278,7 @@ func (w *Why) broughtNote() Note {
 	if len(text) > longNote { // only what holds, not what it holds
 		var by []string
 		for _, s := range p.Supports {
-			for _, name := range w.names(s.By) {
-				if !slices.Contains(by, name) {
-					by = append(by, name)
-				}
-			}
+			by = kinematics.Union(by, w.names(s.By)...)
 			if len(s.By) == 0 && !slices.Contains(by, "the housing") {
 				by = append(by, "the housing")
 			}

@@ -548,12 +548,7 @@ func (w *Why) agreementSection() Section {
 }
 
 func (w *Why) agreement(a *Redundancy) string {
-	var rest []int
-	for _, i := range a.Elements {
-		if !slices.Contains(a.Redundant, i) {
-			rest = append(rest, i)
-		}
-	}
+	rest := kinematics.Without(a.Elements, a.Redundant)
 	switch {
 	case len(a.Elements) == 1:
 		return w.role(a.Elements[0]) + " joins what turns alike already: nothing changes without it."

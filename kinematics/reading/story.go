@@ -365,9 +365,7 @@ func (w *Why) conflictReason(c *Conflict) string {
 	words := map[int]string{2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
 	var speeds []string
 	for _, l := range c.Lettings {
-		if s := asked(l.Asks, ""); !slices.Contains(speeds, s) {
-			speeds = append(speeds, s)
-		}
+		speeds = kinematics.Union(speeds, asked(l.Asks, ""))
 	}
 	return fmt.Sprintf("%s: they ask %s for %s different speeds.", text, w.witness(c, "the "), words[len(speeds)])
 }

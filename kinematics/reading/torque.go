@@ -220,9 +220,7 @@ func slipping(t *kinematics.Train, motions []solve.MechanismMotion) []string {
 	var names []string
 	for _, m := range motions {
 		for _, i := range m.Slips {
-			if name := t.Couplings[i].Name; !slices.Contains(names, name) {
-				names = append(names, name)
-			}
+			names = kinematics.Union(names, t.Couplings[i].Name)
 		}
 	}
 	return names

@@ -262,9 +262,7 @@ func (e *explainer) conflicts(motive solve.Demand) {
 		c := Conflict{Demand: motive, Torque: eq.Torque}
 		c.Elements, c.Splines = e.w.split(eq.Carry)
 		for _, i := range c.Splines {
-			if j := e.w.Train.Couplings[i].Joint; !slices.Contains(c.Joints, j) {
-				c.Joints = append(c.Joints, j)
-			}
+			c.Joints = kinematics.Union(c.Joints, e.w.Train.Couplings[i].Joint)
 		}
 		found = append(found, c)
 	}

@@ -175,18 +175,8 @@ func (f *Predictor) Outline(p Pair, faults ...kinematics.Fault) *Shift {
 
 // commands sorts the elements that the two ranges apply.
 func (s *Shift) commands(from, to *kinematics.Range) {
-	for _, e := range from.Apply {
-		if slices.Contains(to.Apply, e) {
-			s.Shared = append(s.Shared, e)
-		} else {
-			s.OffGoing = append(s.OffGoing, e)
-		}
-	}
-	for _, e := range to.Apply {
-		if !slices.Contains(from.Apply, e) {
-			s.OnComing = append(s.OnComing, e)
-		}
-	}
+	s.OffGoing, s.OnComing = kinematics.Without(from.Apply, to.Apply), kinematics.Without(to.Apply, from.Apply)
+	s.Shared = kinematics.Without(from.Apply, s.OffGoing)
 }
 
 // changes lists the couplings whose modes differ, off-going ones first.
@@ -210,17 +200,8 @@ func (s *Shift) changes(from, to []kinematics.Mode) {
 // exchange them.
 func (s *Shift) Faulty() (unchanged, uncalled []int) {
 	called := append(slices.Clone(s.OffGoing), s.OnComing...)
-	for _, e := range called {
-		if !slices.ContainsFunc(s.Changes, func(c Change) bool { return c.Coupling == e }) {
-			unchanged = append(unchanged, e)
-		}
-	}
-	for _, c := range s.Changes {
-		if !slices.Contains(called, c.Coupling) {
-			uncalled = append(uncalled, c.Coupling)
-		}
-	}
-	return unchanged, uncalled
+	changed := kinematics.Map(s.Changes, func(c Change) int { return c.Coupling })
+	return kinematics.Without(called, changed), kinematics.Without(changed, called)
 }
 
 // offGoing returns the bits of the off-going changes.
