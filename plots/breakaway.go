@@ -22,6 +22,7 @@ type Breakaway struct {
 	Available exact.Frac // the same
 	Reserve   exact.Frac // of assumed ratings
 	Assumed   []string   // friction elements whose rating is assumed
+	AtLeast   []string   // those of them that can hold more
 	Chains    []Chain
 	UpTo      float64 // the resistance up to which the chains are drawn
 	Cautions  []string
@@ -46,6 +47,8 @@ type ChainPiece struct {
 	// for a motion in which nothing does.
 	Slips  [][]string
 	Output string // "output +0.407", "output at rest", "output either way"
+	// AtLeast says that more torque may be needed, and something else slip.
+	AtLeast bool
 }
 
 // at is the torque at a resistance.
@@ -53,6 +56,9 @@ func (c ChainPiece) at(resistance float64) float64 { return c.Torque + c.Slope*(
 
 // Words is what a piece means: "forward or direct slips, output at rest".
 func (c ChainPiece) Words() string {
+	if c.AtLeast {
+		return "at least so much; what slips is " + analysis.SlipOpen
+	}
 	var sets []string
 	verb := " slips, "
 	for _, s := range c.Slips {
@@ -75,8 +81,8 @@ func (c ChainPiece) Words() string {
 func BreakawayPlan(c *analysis.Chains, upTo float64) *Breakaway {
 	b := &Breakaway{
 		Train: c.Train, Ranges: c.Ranges, Faults: c.Faults, Unit: c.Unit, Available: c.Torques.Available,
-		Torque: c.Torques.Available.Float(), Reserve: c.Torques.Reserve, Assumed: c.Assumed, UpTo: upTo,
-		Cautions: c.Cautions,
+		Torque: c.Torques.Available.Float(), Reserve: c.Torques.Reserve, Assumed: c.Assumed, AtLeast: c.AtLeast,
+		UpTo: upTo, Cautions: c.Cautions,
 	}
 	for i := 0; i < len(c.Chains); i++ {
 		healthy := chain(&c.Chains[i])
@@ -127,6 +133,9 @@ func chainPiece(s *analysis.BreakawayStretch) ChainPiece {
 	c := ChainPiece{From: s.From.Float(), To: math.Inf(1), Torque: s.Torque.Torque.Float(), Slope: s.Slope.Float()}
 	if s.To.Inf == 0 {
 		c.To = s.To.Float()
+	}
+	if c.AtLeast = s.AtLeast; s.AtLeast {
+		return c
 	}
 	var outputs []float64
 	for _, m := range s.Optima {
@@ -181,6 +190,9 @@ func (b *Breakaway) heading() heading {
 	if len(b.Assumed) > 0 {
 		h.notes = append(h.notes, "Assumed, not given: the rating of "+kinematics.And(b.Assumed)+" is "+
 			analysis.Unit{}.Number(b.Reserve)+" times the largest torque that it carries in a healthy range.")
+	}
+	if len(b.AtLeast) > 0 {
+		h.notes = append(h.notes, analysis.CanHoldMore(b.AtLeast)+".")
 	}
 	return h
 }

@@ -67,6 +67,12 @@ type BrokenAway struct {
 // NothingSlips is said of a motion in which nothing slips.
 const NothingSlips = reading.NothingSlips
 
+// SlipOpen is said where something else may slip.
+const SlipOpen = reading.SlipOpen
+
+// CanHoldMore says of elements that their ratings are known to be so much at least.
+func CanHoldMore(names []string) string { return reading.CanHoldMore(names) }
+
 // A Unit is what torques are counted in.
 type Unit struct{ Scale }
 
@@ -102,7 +108,8 @@ type RatedElement struct {
 	Carried *exact.Frac  `json:"carried"` // the largest healthy torque, in Range, of an assumed rating
 	Reserve *exact.Frac  `json:"reserve"`
 	Range   Name         `json:"range"`
-	Holds   *exact.Bound `json:"holds"` // nil for an element that holds nothing
+	AtLeast bool         `json:"at_least"` // loads can be shared in more ways than were looked at: it can hold more
+	Holds   *exact.Bound `json:"holds"`    // nil for an element that holds nothing
 
 	// HoldsText and OriginText say what it holds and where that is from, "" for nothing.
 	// Idle says that it is released and holds nothing.
@@ -120,6 +127,7 @@ type Mechanism struct {
 	Output       exact.Interval        `json:"output"`
 	Optima       List[MechanismMotion] `json:"optima"`
 	More         bool                  `json:"more_optima"` // there are too many to be listed: Optima is one
+	AtLeast      bool                  `json:"at_least"`    // it needs so much at least; what slips is not known
 	Duals        Named[exact.Frac]     `json:"duals"`
 	Shared       bool                  `json:"shared"` // the load can be carried in several ways
 	InputTorque  *exact.Frac           `json:"input_torque"`
@@ -168,6 +176,7 @@ type BreakawayStretch struct {
 	Direction reading.Direction     `json:"direction"`
 	Optima    List[MechanismMotion] `json:"optima"`
 	More      bool                  `json:"more_optima"`
+	AtLeast   bool                  `json:"at_least"`
 
 	// Gives and Vehicle say what slips and what the vehicle does.
 	Gives   string `json:"-"`
@@ -183,6 +192,7 @@ func (s *BreakawayStretch) AtEnd() exact.Frac {
 type SlipFree struct {
 	Resistance exact.Bound `json:"resistance"`
 	Torque     exact.Bound `json:"input_torque"`
+	AtLeast    bool        `json:"at_least"`
 }
 
 // Rolled is what rolling the vehicle one way meets.
@@ -205,6 +215,9 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	if q.Range == nil {
 		return nil, errNoRange
 	}
+	if _, err := a.system.FindPeaks(ctx); err != nil {
+		return nil, err
+	}
 	b, err := reading.BreakawayOf(ctx, a.system, q.Range, q.Faults, q.Torques)
 	if err != nil {
 		return nil, err
@@ -217,10 +230,11 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 		Available: torqueOf(b.Available), Resistance: torqueOf(b.Resistance), Elements: ratedElements(b), Proved: proved(b),
 		Standing: standing(b), SlipFree: slipFree(b), Reading: b, Unit: Unit{b.Scale},
 	}
-	for _, s := range b.Chain {
+	for i := range b.Chain {
+		s := &b.Chain[i]
 		way, _ := b.Course(s)
 		stretch := stretchOf(t, s, way)
-		stretch.Gives, stretch.Vehicle = reading.Among(b.Gives(s.Optima, ""), s.More), b.Stretch(s)
+		stretch.Gives, stretch.Vehicle = b.StretchGives(s), b.Stretch(s)
 		x.Stretches = append(x.Stretches, stretch)
 	}
 	x.Rolling = kinematics.Map(b.Rolls, func(r reading.Roll) Rolled { return rolled(b, r) })
@@ -257,7 +271,7 @@ func ratedElements(b *reading.Breakaway) Named[RatedElement] {
 		e := RatedElement{
 			Here: b.Here(i), Between: reading.Bodies(b.Train, []kinematics.MemberID{c.A, c.B}), Origin: Name(r.Origin.String()),
 			Rating:  ptr(r.Torque, r.Known()),
-			Carried: ptr(r.Carried, assumed), Reserve: ptr(r.Reserve, assumed),
+			Carried: ptr(r.Carried, assumed), Reserve: ptr(r.Reserve, assumed), AtLeast: r.AtLeast,
 		}
 		if assumed {
 			e.Range = Name(r.Range)
@@ -289,12 +303,15 @@ func proved(b *reading.Breakaway) bool {
 
 func mechanism(t *kinematics.Train, k *solve.Mechanism) Mechanism {
 	m := Mechanism{End: k.End, Proved: k.Proved, Shared: k.Shared, Input: exact.None, Output: exact.None,
-		Optima: optima(t, k.Optima), More: k.More}
+		Optima: optima(t, k.Optima, k.AtLeast), More: k.More, AtLeast: k.AtLeast}
 	if k.End != solve.Moves {
 		return m
 	}
 	m.Torque = ptr(torqueOf(k.Torque), true)
-	m.InputTorque, m.OutputTorque, m.Input, m.Output = &k.InputTorque, &k.OutputTorque, k.Input, k.Output
+	m.InputTorque, m.OutputTorque = &k.InputTorque, &k.OutputTorque
+	if !k.AtLeast {
+		m.Input, m.Output = k.Input, k.Output
+	}
 	for i, d := range k.Dual {
 		if i < t.ElementCount || d.Sign() != 0 {
 			m.Duals.Add(t.Couplings[i].Name, d)
@@ -303,8 +320,12 @@ func mechanism(t *kinematics.Train, k *solve.Mechanism) Mechanism {
 	return m
 }
 
-func optima(t *kinematics.Train, motions []solve.MechanismMotion) List[MechanismMotion] {
+// optima are the motions of least cost, none where others may be.
+func optima(t *kinematics.Train, motions []solve.MechanismMotion, atLeast bool) List[MechanismMotion] {
 	var list List[MechanismMotion]
+	if atLeast {
+		return nil
+	}
 	for _, m := range motions {
 		x := MechanismMotion{Input: m.Input, Output: m.Output, OutputExact: exact.Text{Frac: m.Output}}
 		for k, i := range m.Slips {
@@ -323,7 +344,7 @@ func standing(b *reading.Breakaway) Standing {
 		Reads: []string{b.Needs(), b.Against(), b.Vehicle()},
 	}
 	if s.Moves() {
-		s.Gives, s.Heat = reading.Among(b.Gives(b.Standing.Optima, " turns per input turn"), b.Standing.More), b.Heat()
+		s.Gives, s.Heat = b.Gives(b.Standing, " turns per input turn"), b.Heat()
 	}
 	if len(speeds) == 1 {
 		s.Ratio = ratioOf(speeds[0].Inv(), true)
@@ -331,10 +352,10 @@ func standing(b *reading.Breakaway) Standing {
 	return s
 }
 
-func stretchOf(t *kinematics.Train, s solve.Stretch, way reading.Direction) BreakawayStretch {
+func stretchOf(t *kinematics.Train, s *solve.Stretch, way reading.Direction) BreakawayStretch {
 	return BreakawayStretch{
 		From: s.From, To: s.To, Torque: torqueOf(s.Torque), Slope: s.Slope, Direction: way,
-		Optima: optima(t, s.Optima), More: s.More,
+		Optima: optima(t, s.Optima, s.AtLeast), More: s.More, AtLeast: s.AtLeast,
 	}
 }
 
@@ -344,9 +365,9 @@ func slipFree(b *reading.Breakaway) *SlipFree {
 	case !ok:
 		return nil
 	case !limited:
-		return &SlipFree{exact.Infinite(+1), exact.Infinite(+1)}
+		return &SlipFree{Resistance: exact.Infinite(+1), Torque: exact.Infinite(+1)}
 	}
-	return &SlipFree{exact.Finite(resistance), exact.Finite(torque)}
+	return &SlipFree{exact.Finite(resistance), exact.Finite(torque), b.Grip.AtLeast()}
 }
 
 func rolled(b *reading.Breakaway, r reading.Roll) Rolled {
@@ -355,7 +376,7 @@ func rolled(b *reading.Breakaway, r reading.Roll) Rolled {
 		Carry: b.Train.CouplingNames(r.LockedBy), Reads: b.Does(r), Name: r.Name(), Turns: b.Engine(r),
 	}
 	if x.Moves() {
-		x.Gives = reading.Among(b.Gives(r.Break.Optima, ""), r.Break.More)
+		x.Gives = b.Gives(r.Break, "")
 	}
 	if r.Forward {
 		x.Direction = "forward"
@@ -375,6 +396,7 @@ type Chains struct {
 	Torques Torques
 	Unit    Unit
 	Assumed []string // friction elements whose rating is assumed
+	AtLeast []string // those of them that can hold more: see [CanHoldMore]
 	Chains  []Chain
 
 	Cautions []string
@@ -393,10 +415,16 @@ type Chain struct {
 func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Chains, error) {
 	q = q.of(a.Train)
 	c := &Chains{Train: a.Train, Ranges: q.Ranges, Faults: q.Faults, Torques: torques, Unit: Unit{torques.Scale}}
-	ratings := a.system.Ratings(torques.Scale, torques.Reserve, torques.Given)
+	ratings, err := a.ratings(ctx, &torques)
+	if err != nil {
+		return nil, err
+	}
 	for i, r := range ratings {
 		if r.Origin == solve.Assumed {
 			c.Assumed = append(c.Assumed, a.Train.Couplings[i].Name)
+		}
+		if r.AtLeast && r.Known() {
+			c.AtLeast = append(c.AtLeast, a.Train.Couplings[i].Name)
 		}
 	}
 	for i := range q.Ranges {
@@ -416,11 +444,19 @@ func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Ch
 			c.Chains = append(c.Chains, chain)
 		}
 	}
-	err := a.with(func(w *worker) error {
+	err = a.with(func(w *worker) error {
 		c.Cautions = w.cautions(q)
 		return nil
 	})
 	return c, err
+}
+
+// ratings are what elements hold.
+func (a *Analysis) ratings(ctx context.Context, q *Torques) ([]solve.Rating, error) {
+	if _, err := a.system.FindPeaks(ctx); err != nil {
+		return nil, err
+	}
+	return a.system.Ratings(q.Scale, q.Reserve, q.Given), nil
 }
 
 // chain finds the chain of a range under faults.
@@ -436,7 +472,7 @@ func (a *Analysis) chain(r *kinematics.Range, faults []kinematics.Fault, ratings
 		return c, err
 	}
 	for _, s := range a.system.Stretches(grip) {
-		c.Stretches = append(c.Stretches, stretchOf(a.Train, s, ""))
+		c.Stretches = append(c.Stretches, stretchOf(a.Train, &s, ""))
 	}
 	return c, nil
 }

@@ -52,7 +52,10 @@ func (e *QuestionError) Error() string { return e.Err.Error() }
 func (e *QuestionError) Unwrap() error { return e.Err }
 
 // shift returns what is to be played.
-func (a *Analysis) shift(q *PlayQuestion) (*transient.Shift, error) {
+func (a *Analysis) shift(ctx context.Context, q *PlayQuestion) (*transient.Shift, error) {
+	if _, err := a.system.FindPeaks(ctx); err != nil {
+		return nil, err
+	}
 	s := transient.New(a.system, q.From, q.To)
 	s.Faults = q.Faults
 	if q.Torque != nil {
@@ -85,7 +88,7 @@ func (a *Analysis) shift(q *PlayQuestion) (*transient.Shift, error) {
 		s.Step = *q.Step
 		s.Sample = max(1, math.Round(transient.DefaultSample/s.Step)) * s.Step
 	}
-	return s, until(s, q.Until)
+	return s, until(ctx, s, q.Until)
 }
 
 // routes sets the ramps that follow from the ways for the fluid in and out, where
@@ -128,12 +131,12 @@ func ramps(s *transient.Shift, part string, given map[int]kinematics.Ramp, into 
 }
 
 // until sets how long a shift is played.
-func until(s *transient.Shift, given *float64) error {
+func until(ctx context.Context, s *transient.Shift, given *float64) error {
 	if given != nil {
 		s.Until = *given
 		return nil
 	}
-	ends, err := s.Ends()
+	ends, err := s.Ends(ctx)
 	s.Until = ends + transient.AfterRamps
 	return err
 }
@@ -299,7 +302,7 @@ var playedUnits = Named[string]{
 
 // Play plays a shift in time.
 func (a *Analysis) Play(ctx context.Context, q PlayQuestion) (*Played, error) {
-	s, err := a.shift(&q)
+	s, err := a.shift(ctx, &q)
 	if err != nil {
 		return nil, err
 	}
@@ -310,7 +313,7 @@ func (a *Analysis) Play(ctx context.Context, q PlayQuestion) (*Played, error) {
 // applies.
 func (a *Analysis) PlayOverlaps(ctx context.Context, q PlayQuestion, moves Change,
 	overlaps []float64) ([]*Played, error) {
-	s, err := a.shift(&q)
+	s, err := a.shift(ctx, &q)
 	if err != nil {
 		return nil, err
 	}

@@ -97,7 +97,7 @@ var sweptUnits = Named[string]{
 
 // Sweep plays a shift with one timing after the other.
 func (a *Analysis) Sweep(ctx context.Context, q SweepQuestion) (*Swept, error) {
-	shift, err := a.shift(&q.PlayQuestion)
+	shift, err := a.shift(ctx, &q.PlayQuestion)
 	if err != nil {
 		return nil, err
 	}

@@ -48,11 +48,13 @@ type Worn struct {
 	Parts   List[WornPart]   `json:"parts"`     // the most harmed first
 	// Mend is what to look for: the cause, so that it does not burn again.
 	Mend        List[diagnosis.Cause] `json:"mend"`
-	Unplayed    List[string]          `json:"not_played"` // shifts, with the reason
+	Unplayed    List[string]          `json:"not_played"` // shifts and motions, with the reason
 	Assumptions List[string]          `json:"assumptions"`
 	Cautions    List[string]          `json:"cautions"`
 
 	Look []string `json:"-"` // the causes, a line for each
+
+	more []string // elements that can hold more than their rating
 }
 
 // A WornMotion is a motion, or a shift, and what the parts do in it.
@@ -132,15 +134,27 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 		}
 		return ctx.Err()
 	}
-	torques := wear.Query{Ratings: a.system.Ratings(q.Torques.Scale, q.Torques.Reserve, q.Torques.Given),
-		Available: q.Torques.Available}
+	torques := wear.Query{Available: q.Torques.Available}
+	var err error
+	if torques.Ratings, err = a.ratings(ctx, &q.Torques); err != nil {
+		return nil, err
+	}
+	for i, r := range torques.Ratings {
+		if r.AtLeast && r.Known() {
+			x.more = append(x.more, t.Couplings[i].Name)
+		}
+	}
 	for _, r := range ranges {
 		motions, err := wear.Motions(a.system, r, q.Faults, torques)
 		if err != nil {
 			return nil, err
 		}
 		for i := range motions {
-			x.Motions = append(x.Motions, x.motion(&motions[i]))
+			if m := &motions[i]; m.AtLeast {
+				x.Unplayed = append(x.Unplayed, reading.WearMotion(m.Range, m.Kind)+": what slips is "+reading.SlipOpen)
+			} else {
+				x.Motions = append(x.Motions, x.motion(m))
+			}
 		}
 		if err := advance(); err != nil {
 			return nil, err
@@ -293,7 +307,7 @@ func worse(a, b *WornPart) int {
 func (x *Worn) overload(a *Analysis, m *WornMotion, l *WornLoad) float64 {
 	c := &x.Train.Couplings[l.coupling]
 	healthy := a.system.Peaks()[l.coupling].Torque.Float() * x.Rated
-	if m.Kind == "shift" || c.Kind.Friction() || healthy == 0 {
+	if m.Kind == "shift" || a.system.Peaks()[l.coupling].AtLeast || c.Kind.Friction() || healthy == 0 {
 		return 0
 	}
 	return l.Torque / healthy
@@ -311,6 +325,9 @@ func (x *Worn) say(a *Analysis, q *WearQuestion, ranges []*kinematics.Range) {
 		x.Look = append(x.Look, c.Lines()...)
 	}
 	x.Assumptions = reading.WearAssumptions(x.Train, x.RPM, x.Seconds, q.Torques.Available, len(q.Shifts) > 0)
+	if x.more != nil {
+		x.Assumptions = append(x.Assumptions, reading.CanHoldMore(x.more))
+	}
 	_ = a.with(func(w *worker) error {
 		question := Question{Faults: q.Faults}
 		question.Ranges = kinematics.Map(ranges, func(r *kinematics.Range) kinematics.Range { return *r })

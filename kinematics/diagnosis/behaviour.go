@@ -132,7 +132,7 @@ func newEngine(sys *solve.System, a *Assumptions) *engine {
 	}
 	e.ratings = make([]solve.Rating, len(e.t.Couplings))
 	if e.scale.Rated.Sign() > 0 {
-		e.ratings = sys.Ratings(e.scale, solve.DefaultReserve(), nil)
+		e.ratings = solve.Certain(sys.Ratings(e.scale, solve.DefaultReserve(), nil))
 	}
 	return e
 }

@@ -78,6 +78,9 @@ func New(sys *solve.System, a Assumptions) *Finder {
 // NewContext is New with a context, whose error it returns if it ends before.
 func NewContext(ctx context.Context, sys *solve.System, a Assumptions) (*Finder, error) {
 	f := &Finder{t: sys.Train, sys: sys, a: a}
+	if _, err := sys.FindPeaks(ctx); err != nil {
+		return nil, err
+	}
 	f.engine = newEngine(sys, &f.a)
 	f.singles = f.ofOne()
 	err := solve.Each(ctx, "suspects", len(f.singles), func(i int) {

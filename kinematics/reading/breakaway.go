@@ -128,8 +128,11 @@ func (b *Breakaway) Loaded(k *solve.Mechanism) []int {
 	return elements
 }
 
-// Turns says whether the available torque turns the input of the standing vehicle.
-func (b *Breakaway) Turns() bool {
+// Turns says whether the available torque turns the input of the standing vehicle for
+// certain.
+func (b *Breakaway) Turns() bool { return b.mayTurn() && !b.Standing.AtLeast }
+
+func (b *Breakaway) mayTurn() bool {
 	return b.Standing.End == solve.Moves && b.Standing.Torque.Cmp(b.Available) <= 0
 }
 
@@ -143,6 +146,7 @@ const (
 	Stands       Direction = "stands"
 	EitherWay    Direction = "either way"
 	NotDriven    Direction = "not driven" // nothing holds it: it may stand or roll
+	NotKnown     Direction = "not known"  // what slips can hold more than its rating
 )
 
 // Goes says where the standing vehicle goes, and the output speeds per input turn
@@ -152,6 +156,8 @@ func (b *Breakaway) Goes() (Direction, []exact.Frac) {
 	switch {
 	case b.Standing.End == solve.Jams:
 		return Stands, nil
+	case b.Standing.AtLeast:
+		return NotKnown, nil
 	case out.HasZero() && (out.Min.Inf != 0 || out.Max.Inf != 0):
 		return NotDriven, nil
 	}
@@ -188,29 +194,35 @@ func (b *Breakaway) Needs() string {
 	case k.Torque.Sign() == 0:
 		return "no torque"
 	default:
-		text := Torque(b.Scale, k.Torque) + " at the input"
-		if b.atLeast() {
-			text = "at least " + text + ": a load can be shared in more ways than were looked at, and ratings follow from them"
+		text := AtLeast(k.AtLeast) + Torque(b.Scale, k.Torque) + " at the input"
+		if k.AtLeast {
+			text += moreWays
 		}
 		return text
 	}
 }
 
-// atLeast says whether a rating that counts is one that can be larger.
-func (b *Breakaway) atLeast() bool {
-	for i := range b.Ratings {
-		if b.Ratings[i].AtLeast && b.Grip.Capacity[i] != nil {
-			return true
-		}
+const moreWays = ": a load can be shared in more ways than were looked at, and ratings follow from them"
+
+// CanHoldMore says of elements that their ratings are known to be so much at least.
+func CanHoldMore(names []string) string { return kinematics.And(names) + " can hold more" + moreWays }
+
+// AtLeast is said before what can be larger.
+func AtLeast(can bool) string {
+	if can {
+		return "at least "
 	}
-	return false
+	return ""
 }
 
 // Against sets what is needed against what is available.
 func (b *Breakaway) Against() string {
 	text := Torque(b.Scale, b.Available) + ": "
-	if b.Turns() {
+	switch {
+	case b.Turns():
 		return text + "the input turns"
+	case b.mayTurn():
+		return text + "the input may turn"
 	}
 	text += "the input is held"
 	if b.Train.Drive == kinematics.Converter {
@@ -223,7 +235,7 @@ func (b *Breakaway) Against() string {
 func (b *Breakaway) Vehicle() string {
 	way, speeds := b.Goes()
 	text := b.courseText(way, speeds)
-	if b.Standing.End != solve.Jams && !b.Turns() {
+	if b.Standing.End != solve.Jams && !b.mayTurn() {
 		text = "stands; with more torque: " + text
 	}
 	return text
@@ -252,6 +264,9 @@ func (b *Breakaway) courseText(way Direction, speeds []exact.Frac) string {
 // NothingSlips is said of a motion in which nothing slips.
 const NothingSlips = "nothing"
 
+// SlipOpen is said of a motion in which another element may slip than by the ratings.
+const SlipOpen = "not known: what would slip can hold more than was found"
+
 // rangeAt names a range that runs the output at a speed when healthy, this one
 // first, "" if none does.
 func (b *Breakaway) rangeAt(output exact.Frac) string {
@@ -268,11 +283,24 @@ func (b *Breakaway) rangeAt(output exact.Frac) string {
 	return found
 }
 
-// Gives says what slips in motions that cost the same, and how fast: "direct at
-// 1.90", with words for the unit behind each speed. A motion that only mixes others is left
-// out.
-func (b *Breakaway) Gives(optima []solve.MechanismMotion, unit string) string {
-	return each(simplest(optima), func(m solve.MechanismMotion) string {
+// Gives says what slips in an answer that moves, and how fast: "direct at 1.90", with
+// words for the unit behind each speed.
+func (b *Breakaway) Gives(k *solve.Mechanism, unit string) string {
+	return b.gives(k.Optima, unit, k.More, k.AtLeast)
+}
+
+// StretchGives says what slips over a stretch.
+func (b *Breakaway) StretchGives(s *solve.Stretch) string {
+	return b.gives(s.Optima, "", s.More, s.AtLeast)
+}
+
+// gives says what slips in motions that cost the same. One that only mixes others is left
+// out; with more there are too many to be listed.
+func (b *Breakaway) gives(optima []solve.MechanismMotion, unit string, more, atLeast bool) string {
+	if atLeast {
+		return SlipOpen
+	}
+	text := each(simplest(optima), func(m solve.MechanismMotion) string {
 		shares := heatShares(m, exact.NewFrac(0, 1))
 		var parts []string
 		for k, i := range m.Slips {
@@ -287,11 +315,18 @@ func (b *Breakaway) Gives(optima []solve.MechanismMotion, unit string) string {
 		}
 		return kinematics.And(parts)
 	})
+	if more {
+		text += ", or many others as well"
+	}
+	return text
 }
 
 // Heat says where the power of the standing vehicle's input goes: "direct 62 %,
 // the wheels 38 %".
 func (b *Breakaway) Heat() string {
+	if b.Standing.AtLeast {
+		return ""
+	}
 	return each(simplest(b.Standing.Optima), func(m solve.MechanismMotion) string {
 		wheels := b.Resistance.Mul(m.Output.Abs())
 		shares := heatShares(m, wheels)
@@ -332,15 +367,6 @@ func each(optima []solve.MechanismMotion, say func(solve.MechanismMotion) string
 	return strings.Join(texts, ", or ") + " (a tie)"
 }
 
-// Among adds to what gives that much else gives as well: too many motions cost as little
-// to be listed.
-func Among(gives string, more bool) string {
-	if !more {
-		return gives
-	}
-	return gives + ", or many others as well"
-}
-
 // simplest returns the motions in which no more elements slip than in another.
 func simplest(optima []solve.MechanismMotion) []solve.MechanismMotion {
 	subset := func(a, b []int) bool {
@@ -378,10 +404,15 @@ func (b *Breakaway) SlipFree() (resistance, torque exact.Frac, limited, ok bool)
 }
 
 // Course says where the vehicle goes over a stretch, as [Breakaway.Goes] does.
-func (b *Breakaway) Course(s solve.Stretch) (Direction, []exact.Frac) { return b.goes(s.Optima) }
+func (b *Breakaway) Course(s *solve.Stretch) (Direction, []exact.Frac) {
+	if s.AtLeast {
+		return NotKnown, nil
+	}
+	return b.goes(s.Optima)
+}
 
 // Stretch says in words what the vehicle does over a stretch.
-func (b *Breakaway) Stretch(s solve.Stretch) string { return b.courseText(b.goes(s.Optima)) }
+func (b *Breakaway) Stretch(s *solve.Stretch) string { return b.courseText(b.Course(s)) }
 
 // Name says how a vehicle is rolled.
 func (r Roll) Name() string {
@@ -400,12 +431,18 @@ func (b *Breakaway) Does(r Roll) string {
 	switch k := r.Break; {
 	case k.End == solve.Jams:
 		return "locks: nothing can slip; something must break, or the wheels slide"
+	case k.End == solve.RunsAway && k.AtLeast:
+		return "the engine may not be held: then it runs up"
 	case k.End == solve.RunsAway:
 		return "the engine is not held: it runs up"
 	case k.Torque.Sign() > 0:
-		return "dragged with " + TorqueCell(b.Scale, k.Torque)
+		return "dragged with " + AtLeast(k.AtLeast) + TorqueCell(b.Scale, k.Torque)
+	case k.Torque.Sign() < 0 && k.AtLeast:
+		return "driven with at most " + TorqueCell(b.Scale, k.Torque.Neg()) + ", or dragged"
 	case k.Torque.Sign() < 0:
 		return "driven with " + TorqueCell(b.Scale, k.Torque.Neg())
+	case k.AtLeast:
+		return "perhaps dragged"
 	}
 	return "not dragged"
 }
@@ -416,6 +453,8 @@ func (b *Breakaway) Engine(r Roll) string {
 	switch {
 	case r.Break.End != solve.Moves:
 		return ""
+	case r.Break.AtLeast:
+		return string(NotKnown)
 	case in.HasZero() && !in.IsZero():
 		return "may stand"
 	case in.IsZero():
@@ -479,7 +518,7 @@ func (b *Breakaway) Idle(i int) bool {
 func (b *Breakaway) Holds(i int) string {
 	switch mode := b.Grip.State.Modes[i]; {
 	case b.Grip.Capacity[i] != nil:
-		return TorqueCell(b.Scale, exact.FromRat(b.Grip.Capacity[i]))
+		return AtLeast(b.Ratings[i].AtLeast) + TorqueCell(b.Scale, exact.FromRat(b.Grip.Capacity[i]))
 	case mode == kinematics.Locked:
 		return "without limit"
 	case mode != kinematics.Open:
@@ -501,7 +540,7 @@ func (b *Breakaway) Origin(i int) string {
 		if b.Scale.NewtonMetres {
 			carried += " N m"
 		}
-		return "assumed: " + short(r.Reserve) + " x " + carried + " carried in " + r.Range
+		return "assumed: " + short(r.Reserve) + " x " + AtLeast(r.AtLeast) + carried + " carried in " + r.Range
 	case solve.Unloaded:
 		return "not known: no healthy range loads it"
 	case solve.Unscaled:
@@ -522,10 +561,11 @@ func BreakawayHazards(healthy, faulty *Breakaway) []Hazard {
 	}
 	before, _ := healthy.Goes()
 	after, _ := faulty.Goes()
-	if after != before && (after == GoesForward || after == GoesBackward || after == EitherWay) {
+	if after != before && (after == GoesForward || after == GoesBackward || after == EitherWay || after == NotKnown) {
 		found = append(found, Moves)
 	}
-	bound := faulty.Standing.End == solve.Jams || faulty.Standing.Torque.Cmp(healthy.Standing.Torque) > 0
+	bound := faulty.Standing.End == solve.Jams || faulty.Standing.AtLeast ||
+		faulty.Standing.Torque.Cmp(healthy.Standing.Torque) > 0
 	if bound && healthy.Standing.End != solve.Jams {
 		found = append(found, LetsGo)
 	}
@@ -540,4 +580,4 @@ func BreakawayHazards(healthy, faulty *Breakaway) []Hazard {
 	return found
 }
 
-func locks(k *solve.Mechanism) bool { return k.End == solve.Jams || k.Torque.Sign() > 0 }
+func locks(k *solve.Mechanism) bool { return k.End == solve.Jams || k.Torque.Sign() > 0 || k.AtLeast }

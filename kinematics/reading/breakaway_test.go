@@ -93,7 +93,7 @@ func TestBreakawaySentences(t *testing.T) {
 				if driven := strings.Contains(vehicle, "driven "+string(course)); driven != (course == reading.GoesForward || course == reading.GoesBackward) {
 					t.Errorf("%s: %s, but it goes %s", at, vehicle, course)
 				}
-				if b.Standing.End == solve.Moves && b.Standing.Torque.Sign() > 0 && (b.Gives(b.Standing.Optima, "") == reading.NothingSlips || !strings.Contains(b.Heat(), "%")) {
+				if b.Standing.End == solve.Moves && b.Standing.Torque.Sign() > 0 && (b.Gives(b.Standing, "") == reading.NothingSlips || !strings.Contains(b.Heat(), "%")) {
 					t.Errorf("%s: %s turns it, but nothing slips", at, b.Needs())
 				}
 				for _, r := range b.Rolls {
@@ -139,7 +139,7 @@ func TestTie(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := x.Gives(x.Standing.Optima, ""); got != "low at 0.50, or hold at 0.33 (a tie)" && got != "hold at 0.33, or low at 0.50 (a tie)" {
+	if got := x.Gives(x.Standing, ""); got != "low at 0.50, or hold at 0.33 (a tie)" && got != "hold at 0.33, or low at 0.50 (a tie)" {
 		t.Errorf("gives %s", got)
 	}
 	if course, _ := x.Goes(); course != reading.EitherWay || x.Needs() != "1.00 times rated torque at the input" || !x.Turns() {

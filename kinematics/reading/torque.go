@@ -162,7 +162,7 @@ func (c *Reader) friction(r *kinematics.Range, faults []kinematics.Fault, o solv
 	t := c.sys.Train
 	if c.ratings == nil {
 		c.scale = solve.ScaleOf(t)
-		c.ratings = c.sys.Ratings(c.scale, solve.DefaultReserve(), nil)
+		c.ratings = solve.Certain(c.sys.Ratings(c.scale, solve.DefaultReserve(), nil))
 	}
 	zero := exact.NewFrac(0, 1)
 	fr := &Friction{Scale: c.scale, Limit: zero, Flare: zero, Drag: zero, Drawn: zero, Below: zero, Pull: zero,

@@ -117,7 +117,7 @@ func (h *Hole) full(f *Predictor, at func(exact.Frac) exact.Frac) {
 		h.Rated = false
 		return
 	}
-	ratings := f.sys.Ratings(scale, solve.DefaultReserve(), nil)
+	ratings := solve.Certain(f.sys.Ratings(scale, solve.DefaultReserve(), nil))
 	var share exact.Frac
 	for k, i := range h.OnComing {
 		if !ratings[i].Known() {

@@ -24,6 +24,10 @@ type Mechanism struct {
 	Optima []MechanismMotion
 	More   bool
 	Slip   []exact.Interval // nil without More
+	// AtLeast says that capacities matter which can be larger: what is forced then costs
+	// Torque at least, and other motions may cost least. So it is where the engine runs
+	// away, if any capacity can be larger.
+	AtLeast bool
 	// Output and Input are the speeds that these motions leave possible.
 	Output, Input exact.Interval
 	// Dual is the torque that each coupling exerts on its member A, parallel to
@@ -154,7 +158,7 @@ func (x *gripped) force(f forced) *Mechanism {
 	case polyhedra.Infeasible:
 		return &Mechanism{End: Jams}
 	case polyhedra.Unbounded:
-		return &Mechanism{End: RunsAway}
+		return &Mechanism{End: RunsAway, AtLeast: x.g.AtLeast()}
 	}
 	r := &Mechanism{Torque: sol.Value, Dual: zeros(len(x.g.State.Modes))}
 	for k, i := range x.friction {
@@ -173,6 +177,7 @@ func (x *gripped) force(f forced) *Mechanism {
 	}
 	best := x.optima(f, sol)
 	r.Optima, r.More, r.Slip = best.corners, best.more, best.slip
+	r.AtLeast = x.g.open(r.Optima, r.More)
 	unit := exact.Finite(exact.Int(f.sense))
 	r.Input, r.Output = exact.Interval{Min: unit, Max: unit}, best.other
 	if !f.standing {

@@ -232,6 +232,7 @@ type Stretch struct {
 	Torque, Slope exact.Frac
 	Optima        []MechanismMotion // all that cost the same over the whole stretch, or one of them
 	More          bool              // there are too many to be listed
+	AtLeast       bool              // it costs so much at least, see [Mechanism]
 }
 
 // A line is what a motion costs over the resistance R: at 0, and per unit of it.
@@ -279,6 +280,7 @@ func (x *gripped) stretches() []Stretch {
 			from = to
 		}
 		st.Optima, st.More = x.givenAt(inside)
+		st.AtLeast = x.g.open(st.Optima, st.More)
 		list = append(list, st)
 	}
 	return list

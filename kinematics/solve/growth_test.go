@@ -1,7 +1,6 @@
 package solve_test
 
 import (
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -93,6 +92,46 @@ func grown(tb testing.TB, build func(int) *kinematics.Builder, n int) *kinematic
 	return train
 }
 
+// Where the ways to share a load are too many, one is found through each coupling all the
+// same. In a clique a way is a chain of clutches from the input to the output, each of which
+// carries the input torque. All that turns the input against a held output then slips all
+// clutches at the input, or at the output: n-1 of them, at 3/2 of it.
+func TestCutSharing(t *testing.T) {
+	for _, n := range []int{8, 12} {
+		train := grown(t, families[1].build, n)
+		s := solve.Compile(train)
+		r := &train.Ranges[0]
+		share := s.Sharing(t.Context(), s.Motion(train.In(r)), solve.Usual)
+		if share.All {
+			t.Errorf("clique of %d: %d ways and no more", n, share.Ways)
+		}
+		one := exact.Int(1)
+		for i, x := range share.Torque[:train.ElementCount] {
+			if x.Min.Frac.Neg().Cmp(one) > 0 || x.Max.Frac.Cmp(one) > 0 || x.Min.Frac.Abs().Add(x.Max.Frac.Abs()).Cmp(one) < 0 {
+				t.Errorf("clique of %d: %s carries %v", n, train.Couplings[i].Name, x)
+			}
+		}
+		ratings := s.Ratings(solve.Scale{Rated: one}, solve.DefaultReserve(), nil)
+		g, err := s.Capacities(r, nil, ratings)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, x := range ratings[:train.ElementCount] {
+			if !x.AtLeast || x.Torque.Cmp(exact.NewFrac(3, 2)) != 0 {
+				t.Errorf("clique of %d: %s is rated %+v", n, train.Couplings[i].Name, x)
+			}
+		}
+		chain := s.Stretches(g)
+		last := chain[len(chain)-1]
+		if !g.AtLeast() || chain[0].AtLeast || !last.AtLeast || last.Torque.Cmp(exact.NewFrac(int64(n-1)*3, 2)) != 0 {
+			t.Errorf("clique of %d: %+v", n, last)
+		}
+		if _, err := s.Capacities(r, nil, solve.Certain(ratings)); err == nil {
+			t.Errorf("clique of %d: all ratings are certain", n)
+		}
+	}
+}
+
 // BenchmarkGrowth answers what each command asks of the engine about them. With
 // TIEUP_GROWTH=1 it writes the table testdata/growth.txt anew: milliseconds, one run of
 // the benchmark on the machine it names.
@@ -117,10 +156,6 @@ func BenchmarkGrowth(b *testing.B) {
 				{"Sharing", func(s *solve.System) { s.Sharing(b.Context(), s.Motion(st), solve.Usual) }},
 				{"Breakaway", func(s *solve.System) {
 					g, err := s.Capacities(r, nil, s.Ratings(solve.ScaleOf(train), solve.DefaultReserve(), nil))
-					var missing *solve.MissingRatingError
-					if errors.As(err, &missing) && missing.Shared != nil {
-						return // that is said, and the ratings asked for
-					}
 					if err != nil {
 						b.Fatal(err)
 					}

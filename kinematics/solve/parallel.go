@@ -162,23 +162,26 @@ func (s *System) balance(q query) *balance {
 
 // search finds the elementary solutions, class by class and per unit of the loaded
 // end, and says whether they are all.
-func (x *balance) search(ctx context.Context, work int, yield func(unknowns []exact.Frac) bool) bool {
-	s := polyhedra.Search{Signed: x.signed, Through: x.loaded, Budget: &polyhedra.Budget{Work: work, Done: ctx.Done()}}
-	return s.NullSpace(x.rows, x.columns, func(v []*big.Int) bool {
-		unit := big.NewInt(1)
-		if x.loaded >= 0 {
-			unit = v[x.loaded]
+func (x *balance) search(budget *polyhedra.Budget, yield func(unknowns []exact.Frac) bool) bool {
+	s := polyhedra.Search{Signed: x.signed, Through: x.loaded, Budget: budget}
+	return s.NullSpace(x.rows, x.columns, func(v []*big.Int) bool { return yield(x.unknowns(v)) })
+}
+
+// unknowns is an elementary solution per unit of the loaded end.
+func (x *balance) unknowns(v []*big.Int) []exact.Frac {
+	unit := big.NewInt(1)
+	if x.loaded >= 0 {
+		unit = v[x.loaded]
+	}
+	unknowns := make([]exact.Frac, len(v))
+	for k := range v {
+		r := new(big.Rat).SetFrac(v[k], unit)
+		if x.turned[k] {
+			r.Neg(r)
 		}
-		unknowns := make([]exact.Frac, len(v))
-		for k := range v {
-			r := new(big.Rat).SetFrac(v[k], unit)
-			if x.turned[k] {
-				r.Neg(r)
-			}
-			unknowns[k] = exact.FromRat(r)
-		}
-		return yield(unknowns)
-	})
+		unknowns[k] = exact.FromRat(r)
+	}
+	return unknowns
 }
 
 // equilibria calls yield with every equilibrium in which one coupling of each class
@@ -273,7 +276,8 @@ func (s *System) equilibria(ctx context.Context, q query, limit Limit) (list []E
 		return true
 	}
 	all = x.loaded >= 0 || x.pairs(add)
-	all = all && x.search(ctx, limit.Work, func(unknowns []exact.Frac) bool {
+	budget := &polyhedra.Budget{Work: limit.Work, Done: ctx.Done()}
+	all = all && x.search(budget, func(unknowns []exact.Frac) bool {
 		if !x.equilibria(unknowns, add) {
 			return false
 		}
@@ -317,16 +321,35 @@ func without(a, b []int) int {
 	return cmp.Compare(len(a), len(b))
 }
 
-// sharing counts the elementary solutions of a query and bounds their torques.
+// sharing counts the elementary solutions of a query and bounds their torques. If there
+// are too many, it looks for one through each class of which none is found.
 func (s *System) sharing(ctx context.Context, q query, limit Limit) Sharing {
-	x := s.balance(q)
-	share := Sharing{Torque: make([]exact.Interval, len(q.st.Modes))}
+	x, share := s.balance(q), newSharing(q.st)
+	budget := &polyhedra.Budget{Work: limit.Work, Done: ctx.Done()}
+	if share.All = x.search(budget, x.adds(&share)); !share.All {
+		x.cover(coverWork(ctx), &share, func(i int) bool { return larger(share.Torque[i]).Sign() > 0 })
+	}
+	return share
+}
+
+// coverWork bounds the search for one way through each coupling.
+func coverWork(ctx context.Context) *polyhedra.Budget {
+	return &polyhedra.Budget{Work: 5 * Usual.Work, Done: ctx.Done()}
+}
+
+func newSharing(st kinematics.State) Sharing {
+	share := Sharing{Torque: make([]exact.Interval, len(st.Modes))}
 	for i := range share.Torque {
 		share.Torque[i] = exact.None
 	}
-	share.All = x.search(ctx, limit.Work, func(unknowns []exact.Frac) bool {
+	return share
+}
+
+// adds returns what takes a solution into a sharing.
+func (x *balance) adds(share *Sharing) func(unknowns []exact.Frac) bool {
+	return func(unknowns []exact.Frac) bool {
 		ways := 1
-		loaded := make([]bool, len(q.st.Modes)) // in every one of these ways
+		loaded := make([]bool, len(share.Torque)) // in every one of these ways
 		for k := range x.classes {
 			if unknowns[k].Sign() == 0 {
 				continue
@@ -346,8 +369,19 @@ func (s *System) sharing(ctx context.Context, q query, limit Limit) Sharing {
 			}
 		}
 		return true
-	})
-	return share
+	}
+}
+
+// cover adds to a sharing a way through each class of which no coupling is known to be
+// loaded.
+func (x *balance) cover(budget *polyhedra.Budget, share *Sharing, known func(i int) bool) {
+	covered := make([]bool, x.columns)
+	for k, c := range x.classes {
+		covered[k] = slices.ContainsFunc(c.couplings, known)
+	}
+	add := x.adds(share)
+	s := polyhedra.Search{Signed: x.signed, Through: x.loaded, Budget: budget}
+	s.Cover(x.rows, x.columns, covered, func(v []*big.Int) { add(x.unknowns(v)) })
 }
 
 // some finds equilibria within a limit. If the limit allows none, it looks for one

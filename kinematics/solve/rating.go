@@ -3,11 +3,13 @@ package solve
 import (
 	"context"
 	"math/big"
+	"slices"
 	"strconv"
 	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/polyhedra"
 )
 
 // A Scale says what torques are counted in: multiples of the rated input
@@ -42,7 +44,7 @@ type Rating struct {
 	// healthy range, per unit input torque, that range, and the reserve over it.
 	Carried, Reserve exact.Frac
 	Range            string
-	AtLeast          bool // there are too many ways to share a load: the torque may be larger
+	AtLeast          bool // there are too many ways to share a load: the torque can be larger
 }
 
 // Known says whether there is a rating.
@@ -77,31 +79,78 @@ type Peak struct {
 
 // Peaks returns the largest torque of every coupling, parallel to
 // Train.Couplings. It must not be changed.
-func (s *System) Peaks() []Peak { return s.peaks() }
+func (s *System) Peaks() []Peak {
+	peaks, _ := s.FindPeaks(context.Background())
+	return peaks
+}
 
-func (s *System) findPeaks() []Peak {
+// FindPeaks is [System.Peaks], which what is rated follows from: it ends with ctx, with
+// its error. What it found once is kept.
+func (s *System) FindPeaks(ctx context.Context) ([]Peak, error) {
+	if peaks := s.peaks.Load(); peaks != nil {
+		return *peaks, nil
+	}
+	peaks := s.findPeaks(ctx)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	s.peaks.Store(&peaks)
+	return peaks, nil
+}
+
+// Work on the ways of all ranges together, and on those of each one in any case.
+var peaksWork, rangeWork = 10 * Usual.Work, Usual.Work / 100
+
+func (s *System) findPeaks(ctx context.Context) []Peak {
 	peaks := make([]Peak, len(s.Train.Couplings))
 	for i := range peaks {
 		peaks[i] = Peak{Torque: exact.Int(0), Range: -1}
 	}
+	type cut struct {
+		x *balance
+		r int
+	}
+	var cuts []cut
+	left := peaksWork
 	for r := range s.Train.Ranges {
 		m := s.Motion(s.Train.In(&s.Train.Ranges[r]))
-		if !m.Drives() {
+		if !m.Drives() || ctx.Err() != nil {
 			continue
 		}
-		share := s.Sharing(context.Background(), m, Limit{Work: Usual.Work})
-		for i, x := range share.Torque {
-			peaks[i].AtLeast = peaks[i].AtLeast || !share.All
-			t := larger(x)
-			if part, ok := s.Train.Ranges[r].Parts[i]; ok { // all its areas would hold as much more
-				t = t.Mul(exact.NewFrac(part.Den, part.Num))
-			}
-			if t.Cmp(peaks[i].Torque) > 0 {
-				peaks[i].Torque, peaks[i].Range = t, r
+		q := carried(m)
+		x, share := s.balance(q), newSharing(q.st)
+		budget := &polyhedra.Budget{Work: max(rangeWork, min(left, Usual.Work)), Done: ctx.Done()}
+		share.All = x.search(budget, x.adds(&share))
+		left -= budget.Spent()
+		s.include(peaks, r, &share)
+		if !share.All {
+			cuts = append(cuts, cut{x, r})
+			for i, mode := range q.st.Modes {
+				peaks[i].AtLeast = peaks[i].AtLeast || mode != kinematics.Open
 			}
 		}
 	}
+	// At least one way through each coupling that no range is known to load.
+	budget := coverWork(ctx)
+	for _, c := range cuts {
+		share := newSharing(c.x.st)
+		c.x.cover(budget, &share, func(i int) bool { return peaks[i].Range >= 0 })
+		s.include(peaks, c.r, &share)
+	}
 	return peaks
+}
+
+// include takes what range r loads couplings with into the peaks.
+func (s *System) include(peaks []Peak, r int, share *Sharing) {
+	for i, x := range share.Torque {
+		t := larger(x)
+		if part, ok := s.Train.Ranges[r].Parts[i]; ok { // all its areas would hold as much more
+			t = t.Mul(exact.NewFrac(part.Den, part.Num))
+		}
+		if t.Cmp(peaks[i].Torque) > 0 {
+			peaks[i].Torque, peaks[i].Range = t, r
+		}
+	}
 }
 
 // larger returns the larger size of the two ends of an interval.
@@ -139,6 +188,17 @@ func (s *System) Ratings(scale Scale, reserve exact.Frac, given map[int]exact.Fr
 		}
 	}
 	return ratings
+}
+
+// Certain returns ratings of which those that can be larger are not known.
+func Certain(ratings []Rating) []Rating {
+	certain := slices.Clone(ratings)
+	for i := range certain {
+		if r := &certain[i]; r.AtLeast {
+			*r = Rating{Origin: Unloaded, AtLeast: true, Torque: exact.Int(0)}
+		}
+	}
+	return certain
 }
 
 // Decimal returns x as the fraction of its shortest decimal text: 0.1 is 1/10.
@@ -183,13 +243,26 @@ type Capacities struct {
 	// the ratings, parallel to Train.Couplings; nil for all others, which do what
 	// State.Modes says.
 	Capacity []*big.Rat
+	atLeast  []bool // the capacity can be larger, as the rating can
+}
+
+// AtLeast says whether any capacity can be larger.
+func (g *Capacities) AtLeast() bool { return slices.Contains(g.atLeast, true) }
+
+// open says whether a capacity matters that can be larger: something of which it is slips
+// in one of the motions, or in one that is not listed.
+func (g *Capacities) open(optima []MechanismMotion, more bool) bool {
+	return more && g.AtLeast() || slices.ContainsFunc(optima, func(m MechanismMotion) bool {
+		return slices.ContainsFunc(m.Slips, func(i int) bool { return g.atLeast[i] })
+	})
 }
 
 // Capacities returns what the couplings do in a range under faults: applied friction
 // elements slip at their rating, weak ones at a share of it, dragging ones
 // resist with a share though released, stuck ones are welded or held at a share.
 func (s *System) Capacities(r *kinematics.Range, faults []kinematics.Fault, ratings []Rating) (*Capacities, error) {
-	g := &Capacities{State: s.Train.In(r, faults...), Capacity: make([]*big.Rat, len(s.Train.Couplings))}
+	n := len(s.Train.Couplings)
+	g := &Capacities{State: s.Train.In(r, faults...), Capacity: make([]*big.Rat, n), atLeast: make([]bool, n)}
 	one := kinematics.Share{Num: 1, Den: 1}
 	share := make([]kinematics.Share, len(g.Capacity))
 	for _, i := range r.Apply {
@@ -231,7 +304,7 @@ func (s *System) Capacities(r *kinematics.Range, faults []kinematics.Fault, rati
 			missing.Unloaded = append(missing.Unloaded, name)
 		default:
 			c := ratings[i].Torque.Rat()
-			g.Capacity[i] = c.Mul(c, big.NewRat(sh.Num, sh.Den))
+			g.Capacity[i], g.atLeast[i] = c.Mul(c, big.NewRat(sh.Num, sh.Den)), ratings[i].AtLeast
 		}
 	}
 	if missing.Unloaded != nil || missing.Unscaled != nil || missing.Shared != nil {

@@ -3,6 +3,7 @@ package solve
 import (
 	"math/big"
 	"sync"
+	"sync/atomic"
 
 	"tieup/kinematics"
 	"tieup/kinematics/internal/polyhedra"
@@ -16,7 +17,7 @@ type System struct {
 	// is a coupling like the others. Loose is made when a state first needs it.
 	tight *basis
 	loose func() *basis
-	peaks func() []Peak // of the healthy ranges, made when first needed
+	peaks atomic.Pointer[[]Peak] // of the healthy ranges, found when first needed
 }
 
 // A basis holds the free motions of a train: every member's speed, and every
@@ -36,7 +37,6 @@ func Compile(t *kinematics.Train) *System {
 		tight: newBasis(t, true),
 		loose: sync.OnceValue(func() *basis { return newBasis(t, false) }),
 	}
-	s.peaks = sync.OnceValue(s.findPeaks)
 	return s
 }
 

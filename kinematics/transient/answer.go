@@ -38,7 +38,7 @@ func (s *Shift) Play(ctx context.Context) (*Answer, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
-	h, err := s.handover()
+	h, err := s.handover(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -102,7 +102,7 @@ func (s *Shift) Run(ctx context.Context) (*Run, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
-	h, err := s.handover()
+	h, err := s.handover(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -119,8 +119,8 @@ func (s *Shift) Run(ctx context.Context) (*Run, error) {
 }
 
 // Ends returns when the last ramp of the shift ends, s after the command.
-func (s *Shift) Ends() (float64, error) {
-	h, err := s.handover()
+func (s *Shift) Ends(ctx context.Context) (float64, error) {
+	h, err := s.handover(ctx)
 	if err != nil {
 		return 0, err
 	}

@@ -274,7 +274,7 @@ func (h Handover) MarshalText() ([]byte, error) { return []byte(handoverNames[h]
 
 // handover finds how the healthy shift changes over, from the torques that the
 // couplings carry in either range at the speed of the shift.
-func (s *Shift) handover() (handover, error) {
+func (s *Shift) handover(ctx context.Context) (handover, error) {
 	n := len(s.System.Train.Couplings)
 	h := handover{load: make([]int, n), takes: make([]Handover, n)}
 	var err error
@@ -298,13 +298,13 @@ func (s *Shift) handover() (handover, error) {
 		h.kind = ViaNeutral
 	}
 	// A range that cannot be run at this speed has nothing to wait for.
-	before, slip, err := s.loads(s.From)
+	before, slip, err := s.loads(ctx, s.From)
 	if err != nil {
-		return h, nil
+		return h, ctx.Err()
 	}
-	after, _, err := s.loads(s.To)
+	after, _, err := s.loads(ctx, s.To)
 	if err != nil {
-		return h, nil
+		return h, ctx.Err()
 	}
 	for i := range n {
 		switch {
@@ -338,7 +338,7 @@ func takesOver(slip float64, load int) Handover {
 
 // loads plays a healthy range for a moment and returns the signs of the torques of its
 // couplings, 0 where there is none, and all slips at the start.
-func (s *Shift) loads(r *kinematics.Range) (signs []int, slip []float64, err error) {
+func (s *Shift) loads(ctx context.Context, r *kinematics.Range) (signs []int, slip []float64, err error) {
 	const steps = 20
 	probe := *s
 	probe.From, probe.To, probe.Faults = r, r, nil
@@ -348,8 +348,7 @@ func (s *Shift) loads(r *kinematics.Range) (signs []int, slip []float64, err err
 	if err != nil {
 		return nil, nil, err
 	}
-	// A moment cannot take long.
-	run, err := probe.play(context.Background(), p)
+	run, err := probe.play(ctx, p)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -3,9 +3,11 @@ package transient
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
@@ -149,6 +151,9 @@ func (s *Shift) assumed(courses []Schedule) []string {
 		} else {
 			say("that torque is for the rated input torque of %.0f N m", s.Rated)
 		}
+	}
+	if more := slices.DeleteFunc(rated, func(e string) bool { return !s.Ratings[coupling(t, e)].AtLeast }); len(more) > 0 {
+		say("%s", reading.CanHoldMore(more))
 	}
 	for _, c := range courses {
 		if c.Change != Stays && c.Origin != Given {

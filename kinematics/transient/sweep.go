@@ -149,7 +149,7 @@ func (s *Shift) sweep(ctx context.Context, moves Change) (*Sweep, error) {
 	}
 	w := &Sweep{Shift: s, Moves: moves, Limits: NoLimits()}
 	var err error
-	if w.handover, err = s.handover(); err != nil {
+	if w.handover, err = s.handover(ctx); err != nil {
 		return nil, err
 	}
 	if w.timed, err = s.run(ctx, w.handover, true); err != nil {

@@ -50,6 +50,9 @@ type Motion struct {
 	// Happens says that the torque available does it; rolling, the road does.
 	Happens bool
 	Loads   []Load // parallel to Train.Couplings
+	// AtLeast says that what would slip, in it or in the same motion of the sound train, can
+	// hold more than its rating: the heat of no part is known, and Loads is nil.
+	AtLeast bool
 }
 
 // A Load is what one coupling does in a motion. Where several motions cost as little,
@@ -69,6 +72,9 @@ type Query struct {
 // than it does when all is sound. Heat that a sound train would only take with more than
 // the torque available does not count against one that takes it with that.
 func Motions(sys *solve.System, r *kinematics.Range, faults []kinematics.Fault, q Query) ([]Motion, error) {
+	if len(kinematics.Acting(faults, r)) == 0 {
+		return nil, nil
+	}
 	healthy, err := forced(sys, r, nil, q)
 	if err != nil {
 		return nil, err
@@ -77,7 +83,18 @@ func Motions(sys *solve.System, r *kinematics.Range, faults []kinematics.Fault, 
 	if err != nil {
 		return nil, err
 	}
+	for k := range faulty {
+		m := &faulty[k]
+		if m.AtLeast || m.Whole().Sign() > 0 && slices.ContainsFunc(healthy, func(h Motion) bool {
+			return h.Kind == m.Kind && h.AtLeast
+		}) {
+			m.AtLeast, m.Loads = true, nil
+		}
+	}
 	return slices.DeleteFunc(faulty, func(m Motion) bool {
+		if m.AtLeast {
+			return false
+		}
 		i := slices.IndexFunc(healthy, func(h Motion) bool { return h.Kind == m.Kind && (h.Happens || !m.Happens) })
 		for c, l := range m.Loads {
 			sound := exact.Finite(exact.Int(0))
@@ -105,7 +122,7 @@ func forced(sys *solve.System, r *kinematics.Range, faults []kinematics.Fault, q
 		}
 		list = append(list, Motion{
 			Range: r, Kind: kind, Needs: m.Torque, Happens: !kind.Standing() || m.Torque.Cmp(q.Available) <= 0,
-			Loads: loads(g, m),
+			Loads: loads(g, m), AtLeast: m.AtLeast,
 		})
 	}
 	add(Pulling, sys.Standing(g, exact.Int(0)))

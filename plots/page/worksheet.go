@@ -24,8 +24,8 @@ var worksheetStyle = func() template.CSS {
 
 // unloaded draws the half-section of the healthy train with nothing applied, "" if
 // it cannot be drawn.
-func unloaded(t *kinematics.Train) template.HTML {
-	x, err := analysis.Open(t).Explain(context.Background(), analysis.Question{
+func unloaded(ctx context.Context, t *kinematics.Train) template.HTML {
+	x, err := analysis.Open(t).Explain(ctx, analysis.Question{
 		Ranges: []kinematics.Range{{Name: "the train, nothing applied", Input: t.Input, Output: t.Output}},
 	})
 	if err != nil {
@@ -49,7 +49,7 @@ func inline(d plots.Drawing, s plots.Style) template.HTML {
 }
 
 // WriteWorksheet writes a worksheet, or its key, as a file of HTML to print.
-func WriteWorksheet(w io.Writer, s table.Worksheet) error {
+func WriteWorksheet(ctx context.Context, w io.Writer, s table.Worksheet) error {
 	type exercise struct {
 		Task      string
 		Chart     *table.Grid // nil if there is none
@@ -78,7 +78,7 @@ func WriteWorksheet(w io.Writer, s table.Worksheet) error {
 		view.Cautions = []string{reading.StandingLine}
 	}
 	if !s.Key {
-		view.Ends, view.Legend, view.About, view.Drawing = s.Ends(), s.Legend(), s.About(), unloaded(s.Train)
+		view.Ends, view.Legend, view.About, view.Drawing = s.Ends(), s.Legend(), s.About(), unloaded(ctx, s.Train)
 	}
 	for i := range s.Exercises {
 		e := &s.Exercises[i]

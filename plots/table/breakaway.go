@@ -5,6 +5,7 @@ import (
 
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 )
 
 // BrokenAway writes what gives first in one range.
@@ -73,7 +74,7 @@ func (a BrokenAway) standing() *fields {
 	}
 	f.add("vehicle", s.Reads[2])
 	if x := a.SlipFree; x != nil && x.Torque.Inf == 0 && x.Torque.Sign() > 0 {
-		f.add("slip-free", "up to "+a.Unit.Words(x.Torque.Frac)+" at the input, "+a.Unit.Words(x.Resistance.Frac)+
+		f.add("slip-free", "up to "+reading.AtLeast(x.AtLeast)+a.Unit.Words(x.Torque.Frac)+" at the input, "+a.Unit.Words(x.Resistance.Frac)+
 			" at the output")
 	}
 	return f
@@ -84,12 +85,13 @@ func (a BrokenAway) chainGrid() *Grid {
 	g := &Grid{Columns: columns("output torque", "needs at the input", "slips", "vehicle")}
 	torque, unit := a.Unit.Number, " "+a.Unit.Short()
 	for _, s := range a.Stretches {
-		resists, needs := torque(s.From.Frac)+unit+" or more", torque(s.Torque.Torque)+unit
+		least := reading.AtLeast(s.AtLeast)
+		resists, needs := torque(s.From.Frac)+unit+" or more", least+torque(s.Torque.Torque)+unit
 		if s.To.Inf == 0 {
 			end := s.AtEnd()
 			resists = torque(s.From.Frac) + " to " + torque(s.To.Frac) + unit
 			if end.Cmp(s.Torque.Torque) != 0 {
-				needs = torque(s.Torque.Torque) + " to " + torque(end) + unit
+				needs = least + torque(s.Torque.Torque) + " to " + torque(end) + unit
 			}
 		} else if s.Slope.Sign() > 0 {
 			needs += ", rising"

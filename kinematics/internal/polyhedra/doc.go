@@ -118,4 +118,6 @@
 //     R^N, Combinatorial Mathematics and its Applications (1969) 104-127 (from memory).
 //   - [Schrijver 1986] A. Schrijver, Theory of Linear and Integer Programming (1986)
 //     (from memory).
+//   - [Whitney 1935] H. Whitney, On the abstract properties of linear dependence,
+//     American Journal of Mathematics 57 (1935) 509-533 (from memory).
 package polyhedra

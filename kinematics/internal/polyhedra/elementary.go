@@ -43,6 +43,9 @@ type Budget struct {
 	spent int
 }
 
+// Spent is how much work was done.
+func (b *Budget) Spent() int { return b.spent }
+
 // Spend takes work from the budget and says whether it allows it.
 func (b *Budget) Spend(work int) bool {
 	if b == nil {
@@ -114,6 +117,86 @@ func (s *Search) possible(x span, kept []int) bool {
 	return !slices.ContainsFunc(kept, x.vanishes)
 }
 
+// Cover finds an elementary vector through s.Through and each other unknown that is not in
+// covered yet, as far as there is one: a list that a budget has cut is then at least not
+// silent about any of them. It tries few orders, so that signs can hide a vector from it.
+// Those that are found go into covered.
+//
+// Unknowns are deleted as long as a vector still goes through both. Signs apart there is
+// one if and only if the two hang together, by rows of the basis that share unknowns: the
+// components of a matroid are those of any basis in which each row has an unknown of its
+// own, and two elements of a component are in a circuit [Whitney 1935].
+func (s *Search) Cover(rows []Row, n int, covered []bool, yield func(v []*big.Int)) {
+	basis := NullSpace(rows, n)
+	if len(basis) == 0 {
+		return
+	}
+	all := spanOf(basis)
+	for k := range n {
+		if k == s.Through || covered[k] || !joined(all, k, s.Through) {
+			continue
+		}
+		for _, first := range [][]bool{covered, s.Signed} {
+			v := s.between(all, k, first)
+			if v == nil {
+				return
+			}
+			if orient(v, s.Signed) {
+				yield(v)
+				for j, x := range v {
+					covered[j] = covered[j] || x.Sign() != 0
+				}
+				break
+			}
+		}
+	}
+}
+
+// between deletes what one vector through k can do without, some unknowns first; nil if the
+// budget ends.
+func (s *Search) between(x span, k int, first []bool) []*big.Int {
+	for _, now := range []bool{true, false} {
+		for j := range first {
+			if first[j] != now || j == k || j == s.Through || x.dim() == 1 || x.vanishes(j) {
+				continue
+			}
+			if !s.Budget.Spend(x.size()) {
+				return nil
+			}
+			if y := x.delete(j); joined(y, k, s.Through) {
+				x = y
+			}
+		}
+	}
+	return x.vector()
+}
+
+// joined says whether an elementary vector goes through both a and b: whether their rows
+// hang together by unknowns that they share.
+func joined(x span, a, b int) bool {
+	reached, seen := make([]bool, x.dim()), make([]bool, x.width())
+	columns := []int{a}
+	for len(columns) > 0 {
+		column := columns[0]
+		columns = columns[1:]
+		for i := range reached {
+			if reached[i] || x.zero(i, column) {
+				continue
+			}
+			reached[i] = true
+			for j := range seen {
+				if !seen[j] && !x.zero(i, j) {
+					seen[j], columns = true, append(columns, j)
+				}
+			}
+			if seen[b] {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // A span is a linear space of vectors of n unknowns, given by independent rows in
 // whole numbers. Deleting an unknown eliminates it from all rows by one of them,
 // which is then used up; the division by the pivot before leaves no remainder
@@ -121,6 +204,8 @@ func (s *Search) possible(x span, kept []int) bool {
 type span interface {
 	dim() int
 	size() int
+	width() int
+	zero(row, column int) bool
 	vanishes(column int) bool
 	delete(column int) span
 	distinct() []int    // columns that are not 0, one of those that differ by a factor alone
@@ -146,8 +231,10 @@ type smallSpan struct {
 	pivot int64
 }
 
-func (s smallSpan) dim() int  { return len(s.rows) }
-func (s smallSpan) size() int { return len(s.rows) * len(s.rows[0]) }
+func (s smallSpan) dim() int                  { return len(s.rows) }
+func (s smallSpan) size() int                 { return len(s.rows) * len(s.rows[0]) }
+func (s smallSpan) width() int                { return len(s.rows[0]) }
+func (s smallSpan) zero(row, column int) bool { return s.rows[row][column] == 0 }
 
 func (s smallSpan) vanishes(column int) bool {
 	for _, row := range s.rows {
@@ -208,8 +295,10 @@ type bigSpan struct {
 	pivot *big.Int
 }
 
-func (b bigSpan) dim() int  { return len(b.rows) }
-func (b bigSpan) size() int { return 20 * len(b.rows) * len(b.rows[0]) }
+func (b bigSpan) dim() int                  { return len(b.rows) }
+func (b bigSpan) size() int                 { return 20 * len(b.rows) * len(b.rows[0]) }
+func (b bigSpan) width() int                { return len(b.rows[0]) }
+func (b bigSpan) zero(row, column int) bool { return b.rows[row][column].Sign() == 0 }
 
 func (b bigSpan) vanishes(column int) bool {
 	for _, row := range b.rows {

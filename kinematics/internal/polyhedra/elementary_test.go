@@ -78,6 +78,37 @@ func bruteElementary(rows []Row, n int, signed []bool) []string {
 	return list
 }
 
+// entry is an entry of a vector as [oneOf] writes it.
+func entry(v string, k int) string { return strings.Fields(strings.Trim(v, "[]"))[k] }
+
+// checkCover compares what covers the unknowns with all vectors through one of them: each
+// is one of those and covers more, and without signs none is missed.
+func checkCover(t *testing.T, seed uint64, rows []Row, through int, signed []bool, all []string) {
+	t.Helper()
+	n := len(signed)
+	covered, marked := make([]bool, n), make([]bool, n)
+	s := Search{Signed: signed, Through: through}
+	s.Cover(rows, n, covered, func(v []*big.Int) {
+		more := false
+		for k, x := range v {
+			more = more || k != through && x.Sign() != 0 && !marked[k]
+			marked[k] = marked[k] || x.Sign() != 0
+		}
+		if !slices.Contains(all, oneOf(v, signed)) || !more {
+			t.Fatalf("seed %d: %v covers through %d, of %v", seed, v, through, all)
+		}
+	})
+	if !slices.Equal(covered, marked) {
+		t.Errorf("seed %d: covered %v, marked %v", seed, marked, covered)
+	}
+	for k := range n {
+		some := slices.ContainsFunc(all, func(v string) bool { return k != through && entry(v, k) != "0" })
+		if some && !covered[k] && !slices.Contains(signed, true) {
+			t.Fatalf("seed %d: %d is in a vector through %d, and not found", seed, k, through)
+		}
+	}
+}
+
 func TestElementary(t *testing.T) {
 	found := 0
 	for seed := range uint64(500) {
@@ -121,13 +152,16 @@ func TestElementary(t *testing.T) {
 			return true
 		})
 		want = slices.DeleteFunc(want, func(v string) bool {
-			return strings.Fields(strings.Trim(v,
-				"[]"))[through] == "0"
+			return entry(v, through) == "0"
 		})
 		if slices.Sort(passing); !slices.Equal(passing, want) {
 			t.Fatalf("seed %d: got %v through %d, want %v", seed, passing, through, want)
 		}
 		found += len(got)
+		checkCover(t, seed, rows, through, signed, want)
+		free := make([]bool, n)
+		unsigned := slices.DeleteFunc(bruteElementary(rows, n, free), func(v string) bool { return entry(v, through) == "0" })
+		checkCover(t, seed, rows, through, free, unsigned)
 	}
 	if found < 1500 {
 		t.Errorf("only %d vectors", found)
