@@ -243,7 +243,7 @@ type Capacities struct {
 	// the ratings, parallel to Train.Couplings; nil for all others, which do what
 	// State.Modes says.
 	Capacity []*big.Rat
-	atLeast  []bool // the capacity can be larger, as the rating can
+	atLeast  []bool // the capacity can be larger, as the rating can; nil for none
 }
 
 // AtLeast says whether any capacity can be larger.
@@ -253,7 +253,7 @@ func (g *Capacities) AtLeast() bool { return slices.Contains(g.atLeast, true) }
 // in one of the motions, or in one that is not listed.
 func (g *Capacities) open(optima []MechanismMotion, more bool) bool {
 	return more && g.AtLeast() || slices.ContainsFunc(optima, func(m MechanismMotion) bool {
-		return slices.ContainsFunc(m.Slips, func(i int) bool { return g.atLeast[i] })
+		return slices.ContainsFunc(m.Slips, func(i int) bool { return g.atLeast != nil && g.atLeast[i] })
 	})
 }
 
