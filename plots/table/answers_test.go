@@ -445,6 +445,7 @@ L1     3.00         3.0000      3           0    0.005  agrees
 D2     1.01         1.0000      1       -0.01    0.005  differs
 
 ratios: 1 of 2 published differ
+printed for L1, D2: made up
 
 gearset  condition  result   in numbers
 ─────────────────────────────────────────
