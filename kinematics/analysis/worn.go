@@ -321,9 +321,7 @@ func (x *Worn) say(a *Analysis, q *WearQuestion, ranges []*kinematics.Range) {
 		h.Own = slices.DeleteFunc(slices.Clone(q.Faults), func(f kinematics.Fault) bool { return f.Cause != "" })
 	}
 	x.Mend = h.Causes(x.Train)
-	for _, c := range x.Mend {
-		x.Look = append(x.Look, c.Lines()...)
-	}
+	x.Look = diagnosis.Merged(x.Mend).Lines()
 	x.Assumptions = reading.WearAssumptions(x.Train, x.RPM, x.Seconds, q.Torques.Available, len(q.Shifts) > 0)
 	if x.more != nil {
 		x.Assumptions = append(x.Assumptions, reading.CanHoldMore(x.more))

@@ -1,7 +1,6 @@
 package diagnosis
 
 import (
-	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -10,66 +9,87 @@ import (
 // A Cause is what to look for under the state of an element: the train cannot
 // tell one from another.
 type Cause struct {
-	Mechanical string `json:"mechanical"` // "" if there is none
-	Hydraulic  string `json:"hydraulic"`
-	Electrical string `json:"electrical"`
-	Sign       string `json:"sign"` // what speaks for it, "" if nothing does
+	Mechanical Items `json:"mechanical"` // "" if there is none
+	Hydraulic  Items `json:"hydraulic"`
+	Electrical Items `json:"electrical"`
+	Sign       Items `json:"sign"` // what speaks for it, "" if nothing does
 }
 
+// Items are single things to look for.
+type Items []string
+
+// String lists the items: "plates welded; plates warped".
+func (x Items) String() string { return strings.Join(x, "; ") }
+
+// MarshalText writes the items as their text.
+func (x Items) MarshalText() ([]byte, error) { return []byte(x.String()), nil }
+
 // The causes are those that workshops look for: common practice, no source,
-// except where a line says more.
+// except where a line says more. What is one thing is worded in one way, so that it
+// is named once where causes are merged.
 var (
+	wornSigns  = Items{"light throttle holds", "the range with the highest torque goes first"}
 	causeStuck = Cause{
-		Mechanical: "plates welded or warped, clearance too tight",
-		Hydraulic:  "bleed or check ball blocked, so that trapped oil keeps it on with speed",
-		Sign:       "with trapped oil it binds after a hard reverse, and drives when raced in neutral",
+		Mechanical: Items{"plates welded", "plates warped", "clearance too tight"},
+		Hydraulic:  Items{"bleed or check ball blocked"},
+		Sign:       Items{"with trapped oil it binds after a hard reverse, and drives when raced in neutral"},
 	}
-	causeStuckBrake = Cause{Mechanical: "plates welded or warped, clearance too tight, return spring broken",
-		Hydraulic: "piston not exhausted"}
-	causeStuckBand = Cause{Mechanical: "band not backed off, servo or linkage jammed", Hydraulic: "servo not exhausted"}
-	causeStuckDog  = Cause{Mechanical: "key, sleeve or fork jammed"}
-	causeOpen      = Cause{Mechanical: "piston or drum cracked, snap ring out, plates burnt away, " +
-		"splines of hub or drum stripped", Hydraulic: "seal cut, check ball leaking"}
-	causeOpenBand = Cause{Mechanical: "band, anchor, strut or servo broken, adjustment lost",
-		Hydraulic: "servo seal cut"}
-	causeOpenDog = Cause{Mechanical: "key, spring, sleeve or fork broken or out of adjustment"}
-	causeWeak    = Cause{Mechanical: "worn lining", Hydraulic: "low pressure, or a leak that opens hot",
-		Sign: "light throttle holds, the range with the highest torque goes first"}
-	causeWeakBand = Cause{Mechanical: "worn lining, band out of adjustment", Hydraulic: "low pressure, " +
-		"or a servo leak that opens hot", Sign: "light throttle holds, the range with the highest torque goes first"}
-	causeDrags = Cause{Mechanical: "plates warped, clearance too tight",
-		Hydraulic: "oil not let out, bleed or check ball blocked", Sign: "creeps when cold, overheats"}
-	causeLocalOn = Cause{Mechanical: "lever or linkage off a detent", Hydraulic: "cross leak, stuck valve",
-		Electrical: "solenoid or wrong command", Sign: "goes when pressure drops"}
-	causeLocalOff = Cause{Mechanical: "lever or linkage off a detent",
-		Hydraulic: "valve stuck, feed of that range leaking", Electrical: "solenoid or wrong command"}
-	causeAlwaysFed = Cause{Hydraulic: "valve stuck, cross leak, not exhausted",
-		Electrical: "solenoid, its wiring or command", Sign: "goes when pressure drops"}
-	causeNeverFed = Cause{Hydraulic: "feed plugged, valve stuck, sealing rings or feed leaking",
-		Electrical: "solenoid, its wiring or command"}
-	causeSlips    = Cause{Mechanical: "race spun, rollers or sprags worn, springs or cage broken"}
-	causeSeized   = Cause{Mechanical: "jammed: rollers wedged, race broken"}
-	causeBackward = Cause{Mechanical: "fitted the wrong way round", Sign: "since a rebuild"}
-	causeSheared  = Cause{Mechanical: "splines, shell, drum or shaft broken or not seated",
-		Sign: "sudden, clean pan, the elements test good"}
-	causePawl     = Cause{Mechanical: "pawl, spring or rod broken, linkage out of adjustment"}
-	causePressure = Cause{Mechanical: "fluid low, filter blocked, pump worn",
-		Hydraulic: "regulator valve stuck, large leak", Electrical: "pressure control, its wiring or command"}
-	causeNoPressure = Cause{Mechanical: "fluid far too low, pump or its drive broken, filter or pickup blocked",
-		Hydraulic: "regulator valve stuck open, main feed open", Electrical: "pressure control, its wiring or command",
-		Sign: "the fluid's level and state and the line pressure at idle tell first"}
-	causeHighPressure = Cause{Mechanical: "throttle-valve cable or vacuum line out of adjustment or off",
-		Hydraulic: "regulator or throttle valve stuck", Electrical: "pressure control, its wiring or command",
-		Sign: "every engagement and every shift is harsh"}
-	causeRaced = Cause{Mechanical: "clearance too tight", Hydraulic: "bleed or check ball blocked, " +
-		"so that trapped oil keeps it on with the square of speed", Sign: "goes as the engine slows down"}
-	causeLever   = Cause{Mechanical: "lever, cable or linkage out of adjustment or broken"}
-	causeCommand = Cause{Hydraulic: "shift valve or governor stuck",
-		Electrical: "solenoid, speed sensor, selector switch, or the control in its emergency mode"}
-	causeTimingLate = Cause{Mechanical: "clearance too large, lining worn",
-		Hydraulic: "slow feed, accumulator or orifice, release too quick", Electrical: "pressure control"}
-	causeTimingOver = Cause{Mechanical: "clearance too tight", Hydraulic: "release too slow, accumulator or orifice",
-		Electrical: "pressure control"}
+	causeStuckBrake = Cause{
+		Mechanical: Items{"plates welded", "plates warped", "clearance too tight", "return spring broken"},
+		Hydraulic:  Items{"not exhausted"},
+	}
+	causeStuckBand = Cause{Mechanical: Items{"band not backed off", "servo or linkage jammed"},
+		Hydraulic: Items{"not exhausted"}}
+	causeStuckDog = Cause{Mechanical: Items{"key, sleeve or fork jammed"}}
+	causeOpen     = Cause{
+		Mechanical: Items{"piston or drum cracked", "snap ring out", "plates burnt away",
+			"splines of hub or drum stripped"},
+		Hydraulic: Items{"seal cut", "check ball leaking"},
+	}
+	causeOpenBand = Cause{
+		Mechanical: Items{"band, anchor, strut or servo broken", "band out of adjustment"},
+		Hydraulic:  Items{"servo seal cut"},
+	}
+	causeOpenDog = Cause{Mechanical: Items{"key, spring, sleeve or fork broken or out of adjustment"}}
+	causeWeak    = Cause{Mechanical: Items{"lining worn"}, Hydraulic: Items{"low pressure", "a leak that opens hot"},
+		Sign: wornSigns}
+	causeWeakBand = Cause{Mechanical: Items{"lining worn", "band out of adjustment"},
+		Hydraulic: Items{"low pressure", "a servo leak that opens hot"}, Sign: wornSigns}
+	causeDrags = Cause{Mechanical: Items{"plates warped", "clearance too tight"},
+		Hydraulic: Items{"not exhausted", "bleed or check ball blocked"}, Sign: Items{"creeps when cold", "overheats"}}
+	causeLocalOn = Cause{Mechanical: Items{"lever or linkage off a detent"}, Hydraulic: Items{"valve stuck", "cross leak"},
+		Electrical: Items{"solenoid, its wiring or command"}, Sign: Items{"goes when pressure drops"}}
+	causeLocalOff = Cause{Mechanical: Items{"lever or linkage off a detent"},
+		Hydraulic: Items{"valve stuck", "feed of that range leaking"}, Electrical: Items{"solenoid, its wiring or command"}}
+	causeAlwaysFed = Cause{Hydraulic: Items{"valve stuck", "cross leak", "not exhausted"},
+		Electrical: Items{"solenoid, its wiring or command"}, Sign: Items{"goes when pressure drops"}}
+	causeNeverFed = Cause{Hydraulic: Items{"feed plugged", "valve stuck", "sealing rings or feed leaking"},
+		Electrical: Items{"solenoid, its wiring or command"}}
+	causeSlips    = Cause{Mechanical: Items{"race spun", "rollers or sprags worn", "springs or cage broken"}}
+	causeSeized   = Cause{Mechanical: Items{"rollers or sprags wedged", "race broken"}}
+	causeBackward = Cause{Mechanical: Items{"fitted the wrong way round"}, Sign: Items{"since a rebuild"}}
+	causeSheared  = Cause{Mechanical: Items{"splines, shell, drum or shaft broken or not seated"},
+		Sign: Items{"sudden", "clean pan", "the elements test good"}}
+	causePawl     = Cause{Mechanical: Items{"pawl, spring or rod broken", "linkage out of adjustment"}}
+	causePressure = Cause{Mechanical: Items{"fluid low", "filter or pickup blocked", "pump worn"},
+		Hydraulic: Items{"regulator valve stuck", "large leak"}, Electrical: pressureControl}
+	causeNoPressure = Cause{Mechanical: Items{"fluid low", "filter or pickup blocked", "pump or its drive broken"},
+		Hydraulic: Items{"regulator valve stuck", "main feed open"}, Electrical: pressureControl,
+		Sign: Items{"the fluid's level and state and the line pressure at idle tell first"}}
+	causeHighPressure = Cause{Mechanical: Items{"throttle-valve cable or vacuum line out of adjustment or off"},
+		Hydraulic: Items{"regulator or throttle valve stuck"}, Electrical: pressureControl,
+		Sign: Items{"every engagement and every shift is harsh"}}
+	causeRaced = Cause{Mechanical: Items{"clearance too tight"}, Hydraulic: Items{"bleed or check ball blocked"},
+		Sign: Items{"trapped oil holds it on with the square of speed, and lets go as the engine slows down"}}
+	causeLever   = Cause{Mechanical: Items{"lever, cable or linkage out of adjustment or broken"}}
+	causeCommand = Cause{Hydraulic: Items{"shift valve or governor stuck"},
+		Electrical: Items{"solenoid, its wiring or command", "speed sensor", "selector switch",
+			"the control in its emergency mode"}}
+	causeTimingLate = Cause{Mechanical: Items{"clearance too large", "lining worn"},
+		Hydraulic: Items{"slow feed", "accumulator or orifice", "release too quick"}, Electrical: pressureControl}
+	causeTimingOver = Cause{Mechanical: Items{"clearance too tight"},
+		Hydraulic: Items{"release too slow", "accumulator or orifice"}, Electrical: pressureControl}
+	pressureControl = Items{"pressure control, its wiring or command"}
 )
 
 // causeElsewhere is what to look for where nothing is wrong in the train.
@@ -78,7 +98,7 @@ func causeElsewhere(t *kinematics.Train) Cause {
 	if t.Drive == kinematics.Converter && where == uses[kinematics.InVehicle].elsewhere {
 		where = "engine, converter, driveline or brakes"
 	}
-	return Cause{Mechanical: where, Sign: "or what was seen is not so"}
+	return Cause{Mechanical: Items{where}, Sign: Items{"or what was seen is not so"}}
 }
 
 // Causes returns what to look for under a hypothesis: one cause for each of its
@@ -174,32 +194,26 @@ func causeOf(k kinematics.CouplingKind, f kinematics.Fault) Cause {
 	return causePawl
 }
 
-// Merged folds causes into one: what is mechanical together, what is hydraulic, and so on.
+// Merged folds causes into one, each item once: what is mechanical together, what is hydraulic,
+// and so on.
 func Merged(causes []Cause) Cause {
-	fold := func(of func(Cause) string) string {
-		var texts []string
-		for _, c := range causes {
-			if text := of(c); text != "" && !slices.Contains(texts, text) {
-				texts = append(texts, text)
-			}
-		}
-		return strings.Join(texts, "; ")
+	var all Cause
+	for _, c := range causes {
+		all.Mechanical = kinematics.Union(all.Mechanical, c.Mechanical...)
+		all.Hydraulic = kinematics.Union(all.Hydraulic, c.Hydraulic...)
+		all.Electrical = kinematics.Union(all.Electrical, c.Electrical...)
+		all.Sign = kinematics.Union(all.Sign, c.Sign...)
 	}
-	return Cause{
-		Mechanical: fold(func(c Cause) string { return c.Mechanical }),
-		Hydraulic:  fold(func(c Cause) string { return c.Hydraulic }),
-		Electrical: fold(func(c Cause) string { return c.Electrical }), Sign: fold(func(c Cause) string { return c.Sign }),
-	}
+	return all
 }
 
-// Lines says what to look for: "mechanical: plates welded or warped".
+// Lines says what to look for: "mechanical: plates welded; plates warped".
 func (c Cause) Lines() []string {
+	names := []string{"mechanical: ", "hydraulic: ", "electrical: ", "sign: "}
 	var lines []string
-	for _, x := range [][2]string{
-		{"mechanical", c.Mechanical}, {"hydraulic", c.Hydraulic}, {"electrical", c.Electrical}, {"sign", c.Sign},
-	} {
-		if x[1] != "" {
-			lines = append(lines, x[0]+": "+x[1])
+	for i, x := range []Items{c.Mechanical, c.Hydraulic, c.Electrical, c.Sign} {
+		if x != nil {
+			lines = append(lines, names[i]+x.String())
 		}
 	}
 	return lines

@@ -228,7 +228,7 @@ func (h *Hypothesis) controlCauses(t *kinematics.Train) []Cause {
 	f := h.Controls[0]
 	list := []Cause{controlCause[f.Kind]}
 	if n := controls.Of(t); slices.Contains(n.Solenoids(), f.Part) && !slices.Contains(n.Wired(), f.Part) {
-		list[0] = Cause{Hydraulic: "sticks: debris, bore or spring"} // a governor or the like
+		list[0] = Cause{Hydraulic: Items{"sticks: debris, bore or spring"}} // a governor or the like
 	}
 	for _, f := range h.Own {
 		list = append(list, causeOf(t.Couplings[f.Coupling].Kind, f))
@@ -238,23 +238,24 @@ func (h *Hypothesis) controlCauses(t *kinematics.Train) []Cause {
 
 // controlCause is what to look for under each kind of fault; common practice, no source.
 var controlCause = map[controls.Kind]Cause{
-	controls.StuckOn:   {Hydraulic: "solenoid sticks, or its seat is dirty"},
-	controls.StuckOff:  {Hydraulic: "solenoid sticks, or its seat is dirty"},
-	controls.NoCurrent: {Electrical: "coil, plug, wire or driver open, or shorted to ground", Sign: "a circuit code"},
-	controls.ShortOn:   {Electrical: "wire shorted to supply or ground, driver failed", Sign: "a circuit code"},
-	controls.Crossed:   {Electrical: "two plugs crossed", Sign: "since a repair"},
-	controls.Lost:      {Electrical: "fuse, relay, ground or main plug", Sign: "circuit codes of all solenoids"},
-	controls.StuckUp:   {Hydraulic: "valve stuck: debris, bore or plug"},
-	controls.StuckDown: {Hydraulic: "valve stuck: debris, bore or plug"},
-	controls.Spring:    {Hydraulic: "spring of the valve broken or left out"},
-	controls.Blocked:   {Hydraulic: "passage, screen or gasket: blocked or misplaced"},
-	controls.Leaks:     {Hydraulic: "gasket, casting, plug or seal leaks", Sign: "often when hot only"},
-	controls.Into:      {Hydraulic: "cross leak: gasket or casting between the two"},
-	controls.Gone:      {Mechanical: "check ball left out or in the wrong place", Sign: "since a repair"},
-	controls.Between:   {Mechanical: "lever, cable or linkage out of adjustment"},
-	controls.NoLine:    {Mechanical: "pump or its drive broken, no fluid", Hydraulic: "regulator valve stuck open"},
-	controls.LowLine: {Mechanical: "fluid low, filter blocked, pump worn",
-		Hydraulic: "regulator valve stuck, large leak"},
+	controls.StuckOn:  {Hydraulic: Items{"solenoid sticks", "its seat is dirty"}},
+	controls.StuckOff: {Hydraulic: Items{"solenoid sticks", "its seat is dirty"}},
+	controls.NoCurrent: {Electrical: Items{"coil, plug, wire or driver open", "wire shorted to ground"},
+		Sign: Items{"a circuit code"}},
+	controls.ShortOn: {Electrical: Items{"wire shorted to supply", "wire shorted to ground", "driver failed"},
+		Sign: Items{"a circuit code"}},
+	controls.Crossed:   {Electrical: Items{"two plugs crossed"}, Sign: Items{"since a repair"}},
+	controls.Lost:      {Electrical: Items{"fuse, relay, ground or main plug"}, Sign: Items{"circuit codes of all solenoids"}},
+	controls.StuckUp:   {Hydraulic: Items{"valve stuck: debris, bore or plug"}},
+	controls.StuckDown: {Hydraulic: Items{"valve stuck: debris, bore or plug"}},
+	controls.Spring:    {Hydraulic: Items{"spring of the valve broken or left out"}},
+	controls.Blocked:   {Hydraulic: Items{"passage, screen or gasket: blocked or misplaced"}},
+	controls.Leaks:     {Hydraulic: Items{"gasket, casting, plug or seal leaks"}, Sign: Items{"often when hot only"}},
+	controls.Into:      {Hydraulic: Items{"cross leak: gasket or casting between the two"}},
+	controls.Gone:      {Mechanical: Items{"check ball left out or in the wrong place"}, Sign: Items{"since a repair"}},
+	controls.Between:   causeLever,
+	controls.NoLine:    causeNoPressure,
+	controls.LowLine:   causePressure,
 }
 
 // pressureAt is the level that a circuit has in a range under a suspect.

@@ -215,19 +215,43 @@ func (a *Answer) shift(from, to int) *Danger {
 	return d.shifts[key]
 }
 
-// path lists the ranges that are driven through to have one at speed: those before
-// it in the position that reaches it soonest, and itself.
-func (f *Finder) path(r int) []int {
-	var best []int
-	for _, p := range f.t.Positions {
-		if i := slices.Index(p.Ranges, r); i >= 0 && (best == nil || i+1 < len(best)) {
-			best = p.Ranges[:i+1]
+// route is the position in which a range is had at speed: the first of those that reach it soonest,
+// or one of them that ends there. It returns the ranges of that position and how many are driven
+// through to have this one, itself too; p is nil where no position stands before it in the file.
+func route(t *kinematics.Train, r int) (ranges []int, driven int, p *kinematics.Position) {
+	ranges, driven = []int{r}, 1
+	first := true
+	for i := range t.Positions {
+		at := &t.Positions[i]
+		k := slices.Index(at.Ranges, r) + 1
+		if k == 0 {
+			continue
 		}
+		if first || k < driven || k == driven && len(at.Ranges) == k && len(ranges) > k {
+			ranges, driven, p = at.Ranges, k, at
+			if first {
+				p = nil
+			}
+		}
+		first = false
 	}
-	if best == nil {
-		return []int{r}
+	return ranges, driven, p
+}
+
+// driven lists the ranges that are driven to make a test at speed, asked of them to make it; behind
+// them the one that the control shifts up to by itself as soon as the throttle closes.
+func (f *Finder) driven(x *Test) (ranges []int, asked int) {
+	all, n, _ := route(f.t, x.Range)
+	ranges = slices.Clone(all[:n])
+	if x.Kind == Shifting {
+		ranges = append(ranges, x.To)
+		all, n, _ = route(f.t, x.To)
 	}
-	return best
+	asked = len(ranges)
+	if n < len(all) {
+		ranges = append(ranges, all[n])
+	}
+	return ranges, asked
 }
 
 // dangersOf lists what can happen in a test in a set-up.
@@ -237,11 +261,11 @@ func (a *Answer) dangersOf(x *Test, s SetUp) []Danger {
 		return list
 	}
 	ranges := []int{x.Range}
-	if s == Road {
-		ranges = a.finder.path(x.Range)
-	}
-	if x.Kind == Shifting {
-		ranges = append(slices.Clone(ranges), x.To)
+	switch {
+	case s == Road:
+		ranges, _ = a.finder.driven(x)
+	case x.Kind == Shifting:
+		ranges = append(ranges, x.To)
 	}
 	for i, r := range ranges {
 		for _, y := range a.dangers().ranges[r] {
@@ -300,11 +324,8 @@ func (a *Answer) uncarried(x *Test, s SetUp) (*Danger, int) {
 	if s != Road {
 		return nil, -1
 	}
-	ranges := a.finder.path(x.Range)
-	if x.Kind == Shifting {
-		ranges = append(slices.Clone(ranges), x.To)
-	}
-	for _, r := range ranges {
+	ranges, asked := a.finder.driven(x)
+	for _, r := range ranges[:asked] {
 		if !a.dangers().proved[r] {
 			return nil, r
 		}

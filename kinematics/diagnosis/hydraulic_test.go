@@ -27,7 +27,7 @@ func TestGovernorIsNoSolenoid(t *testing.T) {
 		}
 		for _, c := range s.Causes(train) {
 			told = true
-			if strings.Contains(c.Hydraulic+c.Electrical, "solenoid") {
+			if strings.Contains(strings.Join(c.Lines(), " "), "solenoid") {
 				t.Errorf("%s: %v", s.Text(train), c)
 			}
 		}

@@ -19,6 +19,8 @@ type Proposal struct {
 	// those that predict nothing.
 	Expect []Expectation
 	Unsure []*Suspect
+
+	split []int // the number of the reply that each suspect predicts
 }
 
 // An Expectation is what some suspects predict of a test.
@@ -115,8 +117,9 @@ func (a *Answer) separate(ctx context.Context, n, more int, allow func(*Test) bo
 // propose returns a test with what it is worth, nil if it tells too little.
 func (a *Answer) propose(x Test, suspects []*Suspect, weight []float64) *Proposal {
 	p := &Proposal{Test: x, Effort: a.finder.effort(&x)}
-	replies, shown := a.finder.ask(&x, suspects)
-	p.Bits = information(replies, weight, a.finder.a.ErrorRate)
+	var shown []Reply
+	p.split, shown = a.finder.ask(&x, suspects)
+	p.Bits = information(p.split, weight, a.finder.a.ErrorRate)
 	if p.Bits < worth || !slices.ContainsFunc(shown, a.possible) {
 		return nil
 	}
@@ -128,7 +131,8 @@ func (a *Answer) propose(x Test, suspects []*Suspect, weight []float64) *Proposa
 const anyTest = 1
 
 // sort puts the tests that tell most for their effort first, each in its best
-// set-up, and keeps n of them. Where nothing at all drives, fluid and line pressure at idle
+// set-up, and keeps n of them; those of one kind that tell the same apart as one before come behind
+// all others. Where nothing at all drives, fluid and line pressure at idle
 // come before all others: they are cheap, and all else hangs on them.
 func (p *Plan) sort(n int, lost bool) {
 	first := func(p *Proposal) bool {
@@ -152,13 +156,22 @@ func (p *Plan) sort(n int, lost bool) {
 		}
 		return p.Effort - q.Effort
 	})
-	var kept []Proposal
+	var kept, repeats []Proposal
 	for _, x := range p.Proposals {
+		switch {
+		case slices.ContainsFunc(kept, func(y Proposal) bool { return y.Same(x.Test) }):
+		case slices.ContainsFunc(kept, func(y Proposal) bool { return y.Kind == x.Kind && slices.Equal(y.split, x.split) }):
+			repeats = append(repeats, x)
+		default:
+			kept = append(kept, x)
+		}
+	}
+	for _, x := range repeats {
 		if len(kept) < n && !slices.ContainsFunc(kept, func(y Proposal) bool { return y.Same(x.Test) }) {
 			kept = append(kept, x)
 		}
 	}
-	p.Proposals = kept
+	p.Proposals = kept[:min(n, len(kept))]
 }
 
 // possible says whether something that a test shows could be noted beside what was

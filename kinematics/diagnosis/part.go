@@ -138,11 +138,15 @@ func (p *Part) Says(t *kinematics.Train) string {
 	return p.Name + ": " + text
 }
 
-// Causes are what to look for in a part, each once: those of all its suspects.
+// Causes are what to look for in a part: those of all its suspects.
 func (p *Part) Causes(t *kinematics.Train) []Cause {
 	var list []Cause
 	for _, s := range p.Suspects {
-		list = kinematics.Union(list, s.Causes(t)...)
+		for _, c := range s.Causes(t) {
+			if !slices.ContainsFunc(list, func(x Cause) bool { return slices.Equal(x.Lines(), c.Lines()) }) {
+				list = append(list, c)
+			}
+		}
 	}
 	return list
 }

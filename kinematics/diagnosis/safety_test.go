@@ -123,18 +123,17 @@ func (w *watch) unsafe(a *diagnosis.Answer, p *diagnosis.Proposal) string {
 	}
 	way := []int{p.Range}
 	if p.SetUp == diagnosis.Road {
-		for _, pos := range t.Positions {
-			if i := slices.Index(pos.Ranges, p.Range); i >= 0 && (len(way) == 1 && way[0] == p.Range && !first(t, p.Range) || i+1 < len(way)) {
-				way = pos.Ranges[:i+1]
-			}
-		}
+		way = inSelector(t, p.Range)
 		if p.Kind == diagnosis.Shifting {
-			way = append(slices.Clone(way), p.To)
+			way = append(way, p.To)
 		}
 		for _, r := range way {
 			if !seenUnbound(a, r) {
 				return "speed in " + t.Ranges[r].Name + ", which has not shown that it does not bind"
 			}
+		}
+		if r := upshift(t, way[len(way)-1]); r >= 0 {
+			way = append(way, r)
 		}
 	}
 	for i, r := range way {
@@ -152,6 +151,37 @@ func (w *watch) unsafe(a *diagnosis.Answer, p *diagnosis.Proposal) string {
 		}
 	}
 	return ""
+}
+
+// inSelector lists the ranges up to one in the position of the selector that a driver takes for it:
+// where it comes soonest, and if it does so in several, where it is the last.
+func inSelector(t *kinematics.Train, r int) []int {
+	way := []int{r}
+	for last := 1; last <= len(t.Ranges); last++ {
+		for _, ends := range []bool{true, false} {
+			for _, pos := range t.Positions {
+				if len(pos.Ranges) >= last && pos.Ranges[last-1] == r && (len(pos.Ranges) == last) == ends {
+					return slices.Clone(pos.Ranges[:last])
+				}
+			}
+		}
+	}
+	return way
+}
+
+// upshift is the range that the control may shift up to from one, -1 if the selector holds it.
+func upshift(t *kinematics.Train, r int) int {
+	way := inSelector(t, r)
+	next := -1
+	for _, pos := range t.Positions {
+		if len(pos.Ranges) == len(way) && slices.Equal(pos.Ranges, way) {
+			return -1
+		}
+		if next < 0 && len(pos.Ranges) > len(way) && slices.Equal(pos.Ranges[:len(way)], way) {
+			next = pos.Ranges[len(way)]
+		}
+	}
+	return next
 }
 
 // inRange says what forbids a set-up in a range: what was seen, or a live suspect.

@@ -291,9 +291,10 @@ func capped(list []*Suspect) {
 }
 
 // lost says whether nothing at all drives: two ranges or more that are meant to drive were
-// tried, and none did, or no pressure was found at two taps where it should be.
+// tried, and none did, three of them if some slip, or no pressure was found at two taps where it
+// should be.
 func (f *Finder) lost(seen []Observation) bool {
-	tried, taps := map[int]bool{}, map[int]bool{}
+	tried, slipping, taps := map[int]bool{}, map[int]bool{}, map[int]bool{}
 	for i := range seen {
 		o := &seen[i]
 		r := o.placeRange()
@@ -308,14 +309,18 @@ func (f *Finder) lost(seen []Observation) bool {
 			switch o.Word {
 			case None, Revs:
 				tried[r] = true
-			case EngineBraking, NoEngineBraking, Locks, Coasts, Held, Rolls, RollsDrag, RollsForwardOnly, RollsBackOnly, Slips,
-				SlipsLight, SlipsFull, StallRuns:
+			case Slips, SlipsLight, SlipsFull, StallRuns:
+				slipping[r] = true
+			case EngineBraking, NoEngineBraking, Locks, Coasts, Held, Rolls, RollsDrag, RollsForwardOnly, RollsBackOnly:
 			default:
 				return false
 			}
 		}
 	}
-	return len(tried) > 1 || len(taps) > 1
+	for r := range tried {
+		slipping[r] = true
+	}
+	return len(tried) > 1 || len(slipping) > 2 || len(taps) > 1
 }
 
 // pressures lists low pressure: every friction element holds the assumed share of its

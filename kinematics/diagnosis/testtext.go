@@ -154,8 +154,12 @@ func (x *Test) Text(t *kinematics.Train) string {
 	if !ok {
 		words = asked[kinematics.InVehicle]
 	}
-	return strings.NewReplacer("{range}", t.Ranges[x.Range].Name, "{to}",
-		t.Ranges[x.To].Name).Replace(words[act{x.Kind, x.SetUp}])
+	name := t.Ranges[x.Range].Name
+	if _, _, p := route(t, x.Range); p != nil && x.SetUp == Road && x.Kind != Shifting {
+		name += ", selector at " + p.Name + ","
+	}
+	text := strings.NewReplacer("{range}", name, "{to}", t.Ranges[x.To].Name).Replace(words[act{x.Kind, x.SetUp}])
+	return strings.Replace(text, ",,", ",", 1)
 }
 
 // before is what must stand before a test is made in a set-up, by what the train is

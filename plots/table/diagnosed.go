@@ -170,8 +170,8 @@ type CauseText struct {
 // LookFor is the heading of the causes.
 const LookFor = "What to look for"
 
-// Look returns the causes to look for, by the parts of the first group: of each
-// suspect if all is asked for.
+// Look returns the causes to look for, by the parts of the first group, those with the same
+// together: of each suspect if all is asked for.
 func (d Diagnosed) Look() []CauseText {
 	if len(d.Seen) == 0 && !d.All {
 		return nil
@@ -179,7 +179,12 @@ func (d Diagnosed) Look() []CauseText {
 	var list []CauseText
 	for _, part := range d.parts(d.Groups[0]) {
 		if !d.All {
-			list = append(list, CauseText{part.Part + ":", part.Look})
+			i := slices.IndexFunc(list, func(x CauseText) bool { return slices.Equal(x.Lines, part.Look) })
+			if i < 0 {
+				list = append(list, CauseText{part.Part + ":", part.Look})
+			} else {
+				list[i].Text = strings.TrimSuffix(list[i].Text, ":") + ", " + part.Part + ":"
+			}
 			continue
 		}
 		for _, s := range part.Suspects {
