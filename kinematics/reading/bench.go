@@ -203,7 +203,7 @@ func PlanAssumptions(t *kinematics.Train, without bench.Missing, air []int, held
 		list = append(list, "the converter is not fitted: "+in+" is turned by hand")
 	}
 	if held {
-		list = append(list, out+" can be held by hand or with a lever (if not: --no-hold)")
+		list = append(list, out+" can be held by hand or with a lever")
 	}
 	switch {
 	case without == bench.Case:
