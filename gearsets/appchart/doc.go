@@ -9,8 +9,8 @@
 //	R;      ; x;  ; x;   ;   ;   2,20
 //
 // One row names the columns: the ranges, the elements under the user's own letters, and
-// "ratio", also Übersetzung, rapport, i and the like. Titles above it are passed over, and a
-// second row below it may hold the letters where it groups them. Columns of steps and remarks
+// "ratio", also Übersetzung, rapport, i and the like. Titles above it and footnotes are passed
+// over, which the chart keeps, and a second row below it may hold the letters where it groups them. Columns of steps and remarks
 // are passed over, too; one of positions may stand before that of the gears. A table with the
 // ranges in its first row is turned about. Each other row is a range, or begins with one of
 // these words, which may stand above as well:
@@ -18,7 +18,8 @@
 //	kind         under each element what it is: clutch, brake, one-way, or outside for
 //	             what is no part of the train, such as the clutch that locks a converter
 //	layout       the name of a train in the library that it is
-//	final drive  the factor that all ratios contain; ? if they contain one that is not known
+//	final drive  a factor: what fits says whether the ratios contain it; ? if they contain one
+//	             that is not known
 //	teeth        a member and its tooth count: teeth; front.sun; 37
 //	speed        a range, a member and its speed per turn of the input: speed; 2; front.sun; 0,31
 //	ratio as     in/out, or out/in where ratios are output speed / input speed

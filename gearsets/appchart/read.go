@@ -186,6 +186,8 @@ func (r *reader) rows(table [][]cell) {
 	for _, cells := range table[:max(0, head)] {
 		if _, ok := words[heading(cells[0].text)]; ok {
 			table = append(table, cells)
+		} else {
+			r.passOver(cells)
 		}
 	}
 	for i, cells := range table[max(0, head):] {
@@ -252,17 +254,27 @@ func (r *reader) row(cells []cell) {
 		return c == ' ' ||
 			c == '-' || c == ':' || c == '_'
 	}), " "))
-	if footnote(cells) {
-		return
-	}
-	if read, ok := words[word]; ok && read == nil {
-		return
-	} else if ok {
+	read, ok := words[word]
+	switch {
+	case footnote(cells) || ok && read == nil:
+		r.passOver(cells)
+	case ok:
 		r.once(word, cells)
 		read(r, cells)
-		return
+	default:
+		r.rangeRow(cells)
 	}
-	r.rangeRow(cells)
+}
+
+// passOver keeps the text of a row that is not read.
+func (r *reader) passOver(cells []cell) {
+	var texts []string
+	for _, c := range cells {
+		if c.text != "" {
+			texts = append(texts, problem.Plain(c.text))
+		}
+	}
+	r.chart.Passed = append(r.chart.Passed, fit.Passed{Line: cells[0].Line, Text: strings.Join(texts, " ")})
 }
 
 // words begin rows that are no ranges.
@@ -312,7 +324,7 @@ func heading(text string) string {
 // lettersBelow takes the names of columns from a second row below groups of them, which has
 // neither a range nor a ratio.
 func (r *reader) lettersBelow(cells []cell) bool {
-	marked := func(c cell) bool { _, ok := marks[strings.ToLower(c.text)]; return c.text != "" && ok }
+	marked := func(c cell) bool { _, ok := markOf(c.text); return c.text != "" && ok }
 	if at(cells, r.name).text != "" || at(cells, r.ratio).text != "" || slices.ContainsFunc(cells, marked) {
 		return false
 	}
@@ -447,6 +459,9 @@ func (r *reader) rangeRow(cells []cell) {
 			before.Line)
 	}
 	r.seen[row.Name] = name.Place
+	if r.cellsMissing(cells) {
+		return
+	}
 	row.Marks = kinematics.Map(r.elements, func(i int) fit.Mark { return r.mark(at(cells, i)) })
 	r.beyond(cells)
 	c := cell{}
@@ -460,6 +475,21 @@ func (r *reader) rangeRow(cells []cell) {
 		}
 	}
 	r.chart.Rows = append(r.chart.Rows, row)
+}
+
+// cellsMissing reports a row that ends before the column of ratios with what is no mark: some
+// cell between is missing.
+func (r *reader) cellsMissing(cells []cell) bool {
+	from := min(r.name+1, len(cells))
+	last := from + slices.IndexFunc(cells[from:], func(c cell) bool { _, ok := markOf(c.text); return !ok })
+	if last < from || last != len(cells)-1 || last >= r.ratio || !slices.Contains(r.elements, last) ||
+		!strings.ContainsAny(cells[last].text, "0123456789") {
+		return false
+	}
+	r.errorf(cells[last].Place, "write an empty cell for each element that is not applied",
+		"the ratio %s stands in column %d, not %d: a cell of the row is missing", kinematics.Quote(cells[last].text),
+		last+1, r.ratio+1)
+	return true
 }
 
 // beyond reports cells that stand under no name.
@@ -492,19 +522,27 @@ func init() {
 // notes are signs of footnotes, which may stand behind a mark or a number.
 const notes = "*†‡¹²³⁴⁵⁶"
 
-func (r *reader) mark(c cell) fit.Mark {
-	text := strings.ToLower(c.text)
+// markOf is the mark that a cell holds, false if it is none.
+func markOf(text string) (m fit.Mark, ok bool) {
+	text = strings.ToLower(text)
 	if bare := strings.TrimRight(text, notes+" "); bare != "" {
 		text = bare
 	}
-	if m, ok := marks[text]; ok {
-		return m
+	if m, ok = marks[text]; ok {
+		return m, true
 	}
 	for _, brackets := range []string{"()", "[]"} {
 		in, ok := strings.CutPrefix(text, brackets[:1])
 		if in, closed := strings.CutSuffix(in, brackets[1:]); ok && closed && marks[strings.TrimSpace(in)] == fit.On {
-			return fit.Unknown
+			return fit.Unknown, true
 		}
+	}
+	return fit.Unknown, false
+}
+
+func (r *reader) mark(c cell) fit.Mark {
+	if m, ok := markOf(c.text); ok {
+		return m
 	}
 	r.errorf(c.Place, "write x where the element is applied, nothing where it is not, ? where the chart does not tell",
 		"%s is no mark", kinematics.Quote(c.text))

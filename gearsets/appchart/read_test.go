@@ -70,7 +70,12 @@ func TestManuals(t *testing.T) {
 			t.Errorf("%s:\n%s, not\n%s", name, got, want)
 		}
 	}
-	c, problems := Read("chart.csv", []byte("gear;TCC;A;Freilauf;ratio\n1;x;x;x;2.84\n"), layouts)
+	const passed = "Application chart;;;\nGear;A;B;Ratio\n1;x;;2.84\n* released late;;;\nSpread;;;4.2\nR;;x;2.1\n"
+	c, problems := Read("chart.csv", []byte(passed), layouts)
+	if want := "[{1 Application chart} {4 * released late} {5 Spread 4.2}]"; c == nil || fmt.Sprint(c.Passed) != want {
+		t.Errorf("passed over: %v, not %s: %s", c, want, problems.Excerpts())
+	}
+	c, problems = Read("chart.csv", []byte("gear;TCC;A;Freilauf;ratio\n1;x;x;x;2.84\n"), layouts)
 	if c == nil || c.Columns[0].Kind != fit.OutsideColumn || c.Columns[2].Kind != fit.OneWayColumn {
 		t.Errorf("%+v %s", c, problems.Excerpts())
 	}
@@ -161,6 +166,7 @@ func TestBroken(t *testing.T) {
 		{"ratio of zero", head + "1;x;;0.00\n", "2:6", "cannot be 0", "write it as printed"},
 		{"comma and point", head + "1;x;;1.234,5\n", "2:6", "a comma and a point", "write it as printed"},
 		{"too many digits", head + "1;x;;2.4512345\n", "2:6", "too many digits", "at most four"},
+		{"a row short of a cell", head + "1;x;;2.4\n2;x;1.4\n", "3:5", "stands in column 3, not 4", "an empty cell"},
 		{"a range twice", head + "1;x;;2.4\n1;;x;1.4\n", "3:1", "range 1 stands twice, first in line 2", "another name"},
 		{"a range without a name", head + ";x;;2.4\n", "2:1", "no name", "1, 2, R"},
 		{"a name of signs", head + "§;x;;2.4\n", "2:1", "cannot name a range", "letters and digits"},

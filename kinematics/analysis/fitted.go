@@ -49,8 +49,8 @@ type FittedChart struct {
 	Classes List[FitClass]    `json:"classes"`
 	Nearest List[NearLayout]  `json:"nearest"`     // where nothing fits
 	Cut     *CutMatches       `json:"matches_cut"` // nil where all ways to match were tried
-	Text    List[string]      `json:"text"`
-	File    Name              `json:"train_file"` // of the first layout, null where nothing fits
+	Notes   List[string]      `json:"notes"`       // on how the chart was read
+	File    Name              `json:"train_file"`  // of the first layout, null where nothing fits
 	Train   *kinematics.Train `json:"-"`
 }
 
@@ -119,6 +119,7 @@ type FittedTeeth struct {
 type FittedGears struct {
 	Teeth    Named[int64]  `json:"teeth"`
 	Sum      int64         `json:"sum"`
+	Doubts   int64         `json:"doubts"` // conditions that most sets keep and this one fails; they order the list
 	Warnings List[Finding] `json:"audit_warnings"`
 }
 
@@ -150,13 +151,15 @@ func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
 		return nil, err
 	}
 	found := answer.Fitted
+	notes := append(reading.FitFinal(answer, q.Chart), reading.FitPassed(q.Chart)...)
+	q.Chart = answer.Chart
 	name := q.Chart.Name
 	if name == "" {
 		name = "fitted"
 	}
 	x := &FittedChart{Schema: "tieup.fit/1", Units: Named[string]{{"basic_ratios", "teeth / teeth"},
 		{"off_last_places", "units of the last printed place"}},
-		Name: name, Fits: len(found) > 0}
+		Name: name, Fits: len(found) > 0, Notes: notes}
 	if len(answer.Cut) > 0 {
 		x.Cut = &CutMatches{Tried: fit.MostMatches, Text: reading.FitCut(answer.Cut)}
 		x.Cut.Layouts = kinematics.Map(answer.Cut, reading.FitLayout)
@@ -219,7 +222,7 @@ func (x *FittedChart) first(ctx context.Context, q FitQuestion, f *fit.Fitted) e
 }
 
 func (x *FittedChart) gears(q FitQuestion, f *fit.Fitted, c *fit.Candidate) (FittedGears, error) {
-	g := FittedGears{Sum: c.Sum}
+	g := FittedGears{Sum: c.Sum, Doubts: c.Doubts}
 	for _, t := range c.Teeth {
 		g.Teeth.Add(t.Member, t.Count)
 	}
@@ -267,7 +270,7 @@ func fittedTrain(c *ApplicationChart, f *fit.Fitted, t fit.Telling) FittedTrain 
 		x.Differences = append(x.Differences, reading.FitMisprint(c, f.Misprint))
 	}
 	for _, d := range f.Differences {
-		x.Differences = append(x.Differences, reading.FitDifference(c, l, d))
+		x.Differences = append(x.Differences, reading.FitDifference(c, l, d, f.Sure()))
 	}
 	letters := func(e int) string {
 		for k, own := range f.Columns {

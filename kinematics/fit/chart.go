@@ -100,14 +100,22 @@ type MemberSpeed struct {
 	Speed  Printed
 }
 
+// Passed is a row of the file that was not read.
+type Passed struct {
+	Line int
+	Text string
+}
+
 // A Chart is an application chart with ratios.
 type Chart struct {
 	Name    string
 	Columns []Column
 	Rows    []Row
-	// FinalDrive is the factor that all ratios contain; nil if they contain none. Its
-	// Text is empty where it is not known.
+	// FinalDrive is the factor that ratios can contain; nil if they contain none. Where it is
+	// not known its Text is empty, and they contain one; else what fits says how, see
+	// [Answer.Final].
 	FinalDrive *Printed
+	Passed     []Passed
 	Layout     string // the name of the train in the library that it is, "" if not told
 	Teeth      []Teeth
 	Speeds     []MemberSpeed

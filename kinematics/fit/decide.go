@@ -307,7 +307,8 @@ func (f *Fitted) possible(ctx context.Context, but int) bool {
 
 // misprinted looks for the one figure without which all others agree. It is named only
 // where enough figures say the same: rows less rank are at least 2, direct drive, which
-// every train has, not counted.
+// every train has, not counted. A printed 1 is no misprint: what comes out so by mistake is
+// rarer than a train that has a direct drive.
 func (f *Fitted) misprinted(ctx context.Context) bool {
 	f.setBands()
 	if len(f.Unknowns) == 0 {
@@ -319,7 +320,7 @@ func (f *Fitted) misprinted(ctx context.Context) bool {
 			rows = append(rows, b.row)
 		}
 	}
-	if len(rows)-rankOf(f.bands, len(f.Unknowns)) < 2 {
+	if len(rows)-rankOf(f.bands, len(f.Unknowns)) < spareToBlame {
 		return false
 	}
 	found := -1
@@ -332,7 +333,7 @@ func (f *Fitted) misprinted(ctx context.Context) bool {
 		}
 		found = r
 	}
-	if found < 0 || !f.search(ctx, found) {
+	if found < 0 || f.chart.Rows[found].Ratio.Value.Abs().Cmp(exact.Int(1)) == 0 || !f.search(ctx, found) {
 		return false
 	}
 	f.Misprint = found
@@ -340,7 +341,8 @@ func (f *Fitted) misprinted(ctx context.Context) bool {
 }
 
 // stands judges what differs and what is left open, and makes the train of the fit: it
-// stands if the engine finds all figures again in it.
+// stands if the engine finds all figures again in it. Where a mark contradicts its figure some
+// other must be to spare: with as many unknowns as figures many a layout has them all.
 func (f *Fitted) stands(printed, matched []RowFit) bool {
 	for i := range f.Differences {
 		f.judgeCell(&f.Differences[i], printed, matched)
@@ -350,7 +352,7 @@ func (f *Fitted) stands(printed, matched []RowFit) bool {
 	}
 	f.OwnTeeth = f.ownTeeth()
 	if f.found() {
-		return true
+		return !f.contradicted() || f.spare() > 0
 	}
 	needs := false
 	for i := range f.Differences {
@@ -358,7 +360,7 @@ func (f *Fitted) stands(printed, matched []RowFit) bool {
 			f.Differences[i].Kind, needs = Contradicts, true
 		}
 	}
-	return needs && f.found()
+	return needs && f.spare() > 0 && f.found()
 }
 
 // found says whether the engine finds all figures in the train of the fit.

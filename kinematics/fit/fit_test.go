@@ -414,6 +414,17 @@ func TestPublishedTrains(t *testing.T) {
 	}
 }
 
+// What counts as a doubt, by hand: 67 - 30 and 59 - 30 are odd; 66 + 32, 67 + 30 and 59 + 30 are
+// no multiples of 3 to 6; (60 - 32)/2 and (59 - 30)/2 are below 17.
+func TestDoubts(t *testing.T) {
+	g := &kinematics.Gearset{Kind: kinematics.Simple, Gears: make([]kinematics.Gear, 2)}
+	for _, c := range []struct{ sun, ring, want int64 }{{30, 66, 0}, {32, 66, 1}, {30, 67, 2}, {32, 60, 1}, {30, 59, 3}} {
+		if got := doubts(g, []int64{c.sun, c.ring}); got != c.want {
+			t.Errorf("sun %d, ring %d: %d doubts, not %d", c.sun, c.ring, got, c.want)
+		}
+	}
+}
+
 // publishedChart is the chart of a train with the ratios that its source prints, nil if it
 // prints none.
 func publishedChart(l *Layout) *Chart {

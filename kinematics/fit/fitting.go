@@ -106,12 +106,23 @@ type Answer struct {
 	// matches, those that come nearest.
 	Near []Refusal
 	Cut  []*Layout // that match in more than MostMatches ways, of which the first were tried
+	// Chart is the chart as it was read, and Final how its ratios contain the final drive of
+	// which it gives the figure, "" where it gives none. EitherFinal says that a layout fits
+	// either way.
+	Chart       *Chart
+	Final       FinalReading
+	EitherFinal bool
 }
 
 // Fit fits a chart to layouts. A mark or a figure is a misprint only where no reading of
-// columns without a kind as one-way clutches explains the chart with fewer cells that differ.
-// Its error is that of the context.
+// columns without a kind as one-way clutches explains the chart with fewer cells that differ,
+// and none of its final drive. Its error is that of the context.
 func Fit(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, error) {
+	return fitFinal(ctx, c, layouts)
+}
+
+// fitReading fits a chart with columns read as one-way clutches where that explains it.
+func fitReading(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, error) {
 	a, err := fitAsWritten(ctx, c, layouts)
 	if err != nil {
 		return nil, err
@@ -134,10 +145,32 @@ func Fit(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, error) {
 }
 
 // blames says whether a fit calls a mark or a figure a misprint.
-func (f *Fitted) blames() bool {
-	return f.Misprint >= 0 ||
-		slices.ContainsFunc(f.Differences, func(d Difference) bool { return d.Kind == Contradicts })
+func (f *Fitted) blames() bool { return f.Misprint >= 0 || f.contradicted() }
+
+// contradicted says whether a mark contradicts its figure.
+func (f *Fitted) contradicted() bool {
+	return slices.ContainsFunc(f.Differences, func(d Difference) bool { return d.Kind == Contradicts })
 }
+
+// spareToBlame is how many figures must agree beyond those that settle the basic ratios before
+// another figure or a mark is called a misprint.
+const spareToBlame = 2
+
+// spare is how many figures agree beyond those that settle the basic ratios. Direct drive, which
+// every train has, and what is the same ratio count nothing.
+func (f *Fitted) spare() int {
+	var own []band
+	for _, b := range f.bands {
+		if b.row != f.Misprint && b.depends() != 0 &&
+			!slices.ContainsFunc(own, func(o band) bool { return o.same(b.quotient) }) {
+			own = append(own, b)
+		}
+	}
+	return len(own) - f.Rank
+}
+
+// Sure says whether enough figures agree to call a mark that contradicts its own a misprint.
+func (f *Fitted) Sure() bool { return f.spare() >= spareToBlame }
 
 // mostRead is how many columns are read as one-way clutches at once.
 const mostRead = 3
@@ -217,7 +250,9 @@ func fitAsWritten(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, er
 			}
 		}
 	}
-	for cells := 0; cells <= MostCells && len(fitted) == 0; cells++ {
+	// One figure is rather misprinted than two marks.
+	doubted := !slices.ContainsFunc(fitted, func(f *Fitted) bool { return f.suspect() < 2 })
+	for cells := 0; cells <= MostCells && doubted && (len(fitted) == 0 || cells == 0); cells++ {
 		for _, m := range all {
 			if m.cells == cells && ctx.Err() == nil {
 				fitted = append(fitted, misprints(ctx, c, m)...)
@@ -289,9 +324,14 @@ func count[T any](list []T, is func(T) bool) (n int) {
 	return n
 }
 
-// suspect counts the cells that differ and are not harmless.
+// suspect counts what is not as the chart prints it: a figure, and cells that differ and are not
+// harmless.
 func (f *Fitted) suspect() int {
-	return count(f.Differences, func(d Difference) bool { return d.Kind != Harmless })
+	n := count(f.Differences, func(d Difference) bool { return d.Kind != Harmless })
+	if f.Misprint >= 0 {
+		n++
+	}
+	return n
 }
 
 // missing counts the elements of the layout that no column is.
@@ -421,7 +461,8 @@ func misprints(ctx context.Context, c *Chart, m match) []*Fitted {
 	if slices.ContainsFunc(f.Rows, func(r RowFit) bool { return r.Row == f.Misprint && r.Range < 0 }) {
 		return nil // the layout has no such gear: that is no misprint
 	}
-	if !f.stands(printed, rows) {
+	// A mark that is wrong, too, takes another figure that agrees.
+	if !f.stands(printed, rows) || f.spare() < f.suspect() {
 		return nil
 	}
 	return []*Fitted{f}

@@ -3,6 +3,7 @@ package fit
 import (
 	"cmp"
 	"context"
+	"math"
 	"math/big"
 	"slices"
 
@@ -23,10 +24,37 @@ const (
 	MostTeeth   = 120
 )
 
-// A Candidate is the teeth of all gears that the figures depend on.
+// A Candidate is the teeth of all gears that the figures depend on. Doubts is how many conditions
+// its simple sets fail that most of those built keep: with standard teeth the ring closes on sun
+// and pinion; 3, 4, 5 or 6 equal pinions can stand at equal angles and clear each other by
+// addenda of one module; no gear has fewer than 17 teeth, which standard teeth of 20 degrees
+// take to be free of undercut (common practice, no source). They order candidates, and exclude
+// none.
 type Candidate struct {
-	Teeth []Teeth
-	Sum   int64
+	Teeth  []Teeth
+	Sum    int64
+	Doubts int64
+}
+
+// doubts is how many of the conditions of a [Candidate] a set fails.
+func doubts(g *kinematics.Gearset, teeth []int64) (n int64) {
+	if g.Kind != kinematics.Simple || len(g.Gears) != 2 {
+		return 0
+	}
+	ring, sun := max(teeth[0], teeth[1]), min(teeth[0], teeth[1])
+	if (ring-sun)%2 != 0 {
+		n++
+	}
+	if !slices.ContainsFunc([]int64{3, 4, 5, 6}, func(pinions int64) bool {
+		apart := float64(ring+sun) / 2 * math.Sin(math.Pi/float64(pinions)) // in modules, as 2 tip radii
+		return (ring+sun)%pinions == 0 && apart > float64(ring-sun)/2+2
+	}) {
+		n++
+	}
+	if min(sun, (ring-sun)/2) < 17 {
+		n++
+	}
+	return n
 }
 
 // Candidates are the tooth counts that give a chart's figures, all of them counted.
@@ -36,7 +64,7 @@ type Candidates struct {
 	// many, were left out: Count is then how many were found.
 	Cut     bool
 	Stepped []string    // gearsets whose teeth were not looked for
-	First   []Candidate // those with the fewest teeth in all
+	First   []Candidate // those with the fewest doubts, then with the fewest teeth in all
 }
 
 // mostSteps bounds the search for teeth.
@@ -67,7 +95,18 @@ type toothSet struct {
 type toothOption struct {
 	ratios []exact.Frac
 	floats []float64
-	teeth  [][]Teeth
+	teeth  []toothChoice
+}
+
+// A toothChoice is teeth of one gearset.
+type toothChoice struct {
+	teeth       []Teeth
+	sum, doubts int64
+}
+
+// before orders by doubts, then by teeth.
+func (c *toothChoice) before(d *toothChoice) int {
+	return cmp.Or(cmp.Compare(c.doubts, d.doubts), cmp.Compare(c.sum, d.sum))
 }
 
 // Candidates returns the tooth counts that give all figures.
@@ -88,7 +127,6 @@ func (f *Fitted) Candidates(ctx context.Context, q TeethQuestion) (*Candidates, 
 		t.from(ctx, 0, floatBox(b))
 	}
 	t.out.Cut = t.out.Cut || t.steps > mostSteps || len(t.out.Stepped) > 0
-	slices.SortFunc(t.out.First, byTeeth)
 	return &t.out, ctx.Err()
 }
 
@@ -102,7 +140,7 @@ func floatBox(b Box) box {
 }
 
 func byTeeth(a, b Candidate) int {
-	return cmp.Or(cmp.Compare(a.Sum, b.Sum), slices.CompareFunc(a.Teeth, b.Teeth, func(x, y Teeth) int {
+	return cmp.Or(cmp.Compare(a.Doubts, b.Doubts), cmp.Compare(a.Sum, b.Sum), slices.CompareFunc(a.Teeth, b.Teeth, func(x, y Teeth) int {
 		return cmp.Compare(x.Count, y.Count)
 	}))
 }
@@ -195,11 +233,12 @@ func (t *toothSearch) option(set *toothSet, g *kinematics.Gearset, base int, oth
 		byRatio[key] = at
 		set.options = append(set.options, o)
 	}
-	var list []Teeth
+	c := toothChoice{doubts: doubts(g, teeth)}
 	for _, k := range append([]int{base}, others...) {
-		list = append(list, Teeth{g.Name + "." + g.Gears[k].Part, teeth[k]})
+		c.teeth = append(c.teeth, Teeth{g.Name + "." + g.Gears[k].Part, teeth[k]})
+		c.sum += teeth[k]
 	}
-	set.options[at].teeth = append(set.options[at].teeth, list)
+	set.options[at].teeth = append(set.options[at].teeth, c)
 }
 
 // from goes on with the set at a depth, within a box of what is left.
@@ -246,49 +285,43 @@ func (t *toothSearch) count() {
 	if len(t.out.Stepped) > 0 || !t.gives() {
 		return
 	}
-	n, least := int64(1), int64(0)
-	for _, o := range t.taken {
+	n, rest := int64(1), make([]toothChoice, len(t.taken)+1) // the least of what is still to be chosen
+	for i := len(t.taken) - 1; i >= 0; i-- {
+		o := t.taken[i]
 		n *= int64(len(o.teeth))
-		sums := make([]int64, len(o.teeth))
-		for i := range o.teeth {
-			sums[i] = sum(o.teeth[i])
+		c := o.teeth[0]
+		for k := range o.teeth {
+			if o.teeth[k].before(&c) < 0 {
+				c = o.teeth[k]
+			}
 		}
-		least += slices.Min(sums)
+		rest[i] = toothChoice{sum: rest[i+1].sum + c.sum, doubts: rest[i+1].doubts + c.doubts}
 	}
 	t.out.Count += n
-	if len(t.out.First) < t.ask.Show || least <= t.worst() {
-		t.list(0, nil)
-	}
+	t.list(rest, toothChoice{})
 }
 
-func sum(list []Teeth) int64 {
-	n := int64(0)
-	for _, x := range list {
-		n += x.Count
+// list adds the ways to have the chosen ratios to the candidates, as far as they can be among the
+// first. rest is the least of the sets from each on.
+func (t *toothSearch) list(rest []toothChoice, so toothChoice) {
+	if n := len(t.out.First); n > 0 && n == t.ask.Show {
+		worst := t.out.First[n-1]
+		if (&toothChoice{sum: so.sum + rest[0].sum, doubts: so.doubts + rest[0].doubts}).before(
+			&toothChoice{sum: worst.Sum, doubts: worst.Doubts}) > 0 {
+			return
+		}
 	}
-	return n
-}
-
-func (t *toothSearch) worst() int64 {
-	worst := int64(0)
-	for _, c := range t.out.First {
-		worst = max(worst, c.Sum)
-	}
-	return worst
-}
-
-// list adds every way to have the chosen ratios to the candidates, and keeps the first.
-func (t *toothSearch) list(set int, teeth []Teeth) {
+	set := len(t.taken) + 1 - len(rest)
 	if set == len(t.taken) {
-		c := Candidate{Teeth: slices.Clone(teeth), Sum: sum(teeth)}
+		c := Candidate{Teeth: slices.Clone(so.teeth), Sum: so.sum, Doubts: so.doubts}
 		slices.SortFunc(c.Teeth, func(a, b Teeth) int { return cmp.Compare(t.order(a.Member), t.order(b.Member)) })
-		t.out.First = append(t.out.First, c)
-		slices.SortFunc(t.out.First, byTeeth)
+		at, _ := slices.BinarySearchFunc(t.out.First, c, byTeeth)
+		t.out.First = slices.Insert(t.out.First, at, c)
 		t.out.First = t.out.First[:min(len(t.out.First), t.ask.Show)]
 		return
 	}
 	for _, o := range t.taken[set].teeth {
-		t.list(set+1, append(teeth, o...))
+		t.list(rest[1:], toothChoice{append(so.teeth, o.teeth...), so.sum + o.sum, so.doubts + o.doubts})
 	}
 }
 

@@ -199,8 +199,8 @@ func (w *wantedSearch) setSets() error {
 	for _, set := range t.sets {
 		for i := range set.options {
 			o := &set.options[i]
-			o.teeth = slices.DeleteFunc(o.teeth, func(teeth []Teeth) bool { return !w.hasRoom(set.gearset, teeth) })
-			slices.SortFunc(o.teeth, func(a, b []Teeth) int { return cmp.Compare(sum(a), sum(b)) })
+			o.teeth = slices.DeleteFunc(o.teeth, func(c toothChoice) bool { return !w.hasRoom(set.gearset, c.teeth) })
+			slices.SortFunc(o.teeth, func(a, b toothChoice) int { return cmp.Compare(a.sum, b.sum) })
 		}
 		set.options = slices.DeleteFunc(set.options, func(o toothOption) bool { return len(o.teeth) == 0 })
 		slices.SortFunc(set.options, func(a, b toothOption) int { return cmp.Compare(a.floats[0], b.floats[0]) })
@@ -421,9 +421,9 @@ func (w *wantedSearch) try(taken []*toothOption) {
 		}
 	}
 	for i, o := range taken {
-		x.Teeth = append(x.Teeth, o.teeth[0]...)
+		x.Teeth = append(x.Teeth, o.teeth[0].teeth...)
 		x.Modules = append(x.Modules, SetModule{w.q.Layout.Train.Gearsets[w.sets[i].gearset].Name,
-			w.module(w.sets[i].gearset, o.teeth[0])})
+			w.module(w.sets[i].gearset, o.teeth[0].teeth)})
 	}
 	t := &toothSearch{fit: w.f}
 	slices.SortFunc(x.Teeth, func(a, b Teeth) int { return cmp.Compare(t.order(a.Member), t.order(b.Member)) })

@@ -8,8 +8,9 @@ import (
 	"tieup/kinematics/fit"
 )
 
-// FitDifference says what a cell of a chart means that differs from the matched train.
-func FitDifference(c *fit.Chart, l *fit.Layout, d fit.Difference) string {
+// FitDifference says what a cell of a chart means that differs from the matched train. sure says
+// that enough figures agree to call it a misprint.
+func FitDifference(c *fit.Chart, l *fit.Layout, d fit.Difference, sure bool) string {
 	row := c.Rows[d.Row].Name
 	column := "no column"
 	if d.Column >= 0 {
@@ -24,9 +25,46 @@ func FitDifference(c *fit.Chart, l *fit.Layout, d fit.Difference) string {
 	case fit.Harmless:
 		return cell + "; the ratio is the same either way"
 	case fit.NeedsOneWay:
-		return cell + "; the ratio needs something that holds there: a one-way clutch is assumed"
+		return cell + "; the ratio needs something that holds there: a one-way clutch is assumed, if the mark is not missing"
+	}
+	if !sure {
+		return cell + "; with the mark as it is printed this train cannot have the ratio: the mark is misprinted, " +
+			"or it is another train; too few figures tell"
 	}
 	return cell + "; with the mark as it is printed the row cannot have its ratio: probably a misprint"
+}
+
+// FitPassed names the rows of a chart that were not read.
+func FitPassed(c *fit.Chart) (list []string) {
+	for _, p := range c.Passed {
+		text := []rune(p.Text)
+		if len(text) > 60 {
+			text = append(text[:60], '…')
+		}
+		list = append(list, fmt.Sprintf("line %d is passed over: %s", p.Line, string(text)))
+	}
+	return list
+}
+
+// FitFinal says how the ratios of a chart contain the final drive that it gives, nothing where
+// it gives none.
+func FitFinal(a *fit.Answer, c *fit.Chart) []string {
+	switch {
+	case a.EitherFinal:
+		return []string{fmt.Sprintf("the ratios are read with the final drive %s in them; without it a layout fits, too: "+
+			"leave the row out if they do not contain it", c.FinalDrive.Text)}
+	case a.Final == fit.NotContained && len(a.Fitted) > 0:
+		return []string{fmt.Sprintf("the ratios do not contain the final drive %s: nothing fits if they do",
+			c.FinalDrive.Text)}
+	case a.Final == fit.Multiplied && len(a.Fitted) > 0:
+		for i, r := range c.Rows {
+			if r.Ratio != nil && r.Ratio.Value.Sign() > 0 {
+				return []string{fmt.Sprintf("each ratio is a rounded one times the final drive %s, rounded again: "+
+					"%s is %s times it", c.FinalDrive.Text, r.Ratio.Text, a.Chart.Rows[i].Ratio.Text)}
+			}
+		}
+	}
+	return nil
 }
 
 // FitLayout names a layout.

@@ -33,7 +33,7 @@ func (f Fitted) Text(w io.Writer, width int) error {
 	p.line("The fit as " + layoutName(first) + ":")
 	p.line("")
 	fitTable(p, first)
-	p.lines("- ", slices.Concat(first.Differences, first.Settling, first.Remarks))
+	p.lines("- ", slices.Concat(f.Notes, first.Differences, first.Settling, first.Remarks))
 	f.cut(p)
 	teethText(p, first)
 	p.line("")
@@ -77,13 +77,17 @@ func (f Fitted) class(p *page, i int, c *analysis.FitClass) {
 			ratios = append(ratios, fmt.Sprintf("(family: %d of %d settled)", t.Independent, len(t.Ratios)))
 		}
 		name := strings.Replace(layoutName(t), " without", "\nwithout", 1)
-		apart := Wrap(t.Apart, max(apartWidth, p.width-100))
+		apart := t.Apart
+		if p.width == 0 {
+			apart = Wrap(apart, apartWidth)
+		}
 		g.Add(name, cells, strings.Join(ratios, "\n"), apart)
 	}
 	p.grid(g)
 }
 
-// apartWidth is how wide what tells a layout apart is written beside its basic ratios.
+// apartWidth is how wide what tells a layout apart is written beside its basic ratios where the
+// text may be of any width.
 const apartWidth = 28
 
 // ratioText is the value of a basic ratio with four figures.
@@ -159,8 +163,8 @@ func teethText(p *page, t *analysis.FittedTrain) {
 		return
 	}
 	if int64(len(x.First)) < x.Count {
-		p.line(fmt.Sprintf("The %d with the fewest teeth; --has %s=%d narrows them:", len(x.First),
-			x.First[0].Teeth[0].Name, x.First[0].Teeth[0].Value))
+		p.line(fmt.Sprintf("The first %d, those with the least to doubt before those with fewer teeth; "+
+			"--has %s=%d narrows them:", len(x.First), x.First[0].Teeth[0].Name, x.First[0].Teeth[0].Value))
 	}
 	p.line("")
 	g := &Grid{}
@@ -210,6 +214,7 @@ func (f Fitted) cut(p *page) {
 
 func (f Fitted) refused(p *page) {
 	p.line("No layout of the library gives these marks and ratios.")
+	p.lines("- ", f.Notes)
 	f.cut(p)
 	if len(f.Nearest) == 0 {
 		return
