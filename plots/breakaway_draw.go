@@ -221,8 +221,9 @@ func (b *Breakaway) staggered() float64 {
 
 // tags puts the numbers of all other pieces onto them, where other chains are furthest.
 func (b *Breakaway) tags(p *pen, ways [][]point, x, y scale) {
-	// The numbers of the scale are taken.
-	taken := []box{{x.from - breakLeft, y.to - breakLeft, breakLeft, y.from - y.to + breakLeft}}
+	// The numbers of the scale and its name are taken.
+	taken := []box{{x.from - breakLeft, y.to - breakLeft, breakLeft, y.from - y.to + breakLeft},
+		{x.from - breakLeft, y.to - 24, p.width(tickScript, b.scaleName()), 19}}
 	for _, way := range ways {
 		for i := 2; i < len(way); i += 2 {
 			taken = append(taken, box{way[i].x - 5, way[i].y - 5, 10, 10})
@@ -240,6 +241,8 @@ func (b *Breakaway) tags(p *pen, ways [][]point, x, y scale) {
 		}
 	}
 }
+
+func (b *Breakaway) scaleName() string { return "input torque needed, " + b.Unit.Name() }
 
 // crossed says whether a chain other than k passes through a box.
 func crossed(ways [][]point, k int, b box) bool {
@@ -270,7 +273,7 @@ func (p *pen) tag(rim line, number int, q point) {
 func (b *Breakaway) ground(p *pen, x, y scale) {
 	unit := b.Unit.Name()
 	soft := script{size: tickScript.size, color: p.soft}
-	p.text(soft, point{x.from - breakLeft, y.to - 14}, "input torque needed, "+unit)
+	p.text(soft, point{x.from - breakLeft, y.to - 14}, b.scaleName())
 	right, center := soft, soft
 	right.anchor, center.anchor = 1, 0.5
 	at, labels := ticks(y.low, y.high, 7)
@@ -323,3 +326,10 @@ func onPiece(a, z point, taken []box, crossed func(box) bool) point {
 
 // slack is what the scales can do without.
 func (b *Breakaway) slack(*ruler) float64 { return 90 }
+
+// least is the size with the smallest scales.
+func (b *Breakaway) least(r *ruler) (w, h float64) {
+	columns, width, _ := b.columns(r)
+	_, h = b.size(r)
+	return max(breakLeft+280+b.right(r), width*float64(len(columns))), h - breakHeight + 80
+}

@@ -39,9 +39,11 @@
 //
 // Given a size, a drawing fills it: panels may be lower, half-sections higher than
 // at their natural size. The smallest letters of a picture are at least 6 points on paper
-// and 12 of 900 on a slide, whose size is given in pixels; ranges, and rows of charts,
-// that do not fit so go onto further sheets (see [Sheets]): pages of a PDF, which is on
-// A4 without a size, or files. One range that is too wide for that is as large as it goes.
+// and 2.5 % of the height on a slide, whose size is given in pixels; notes and sources at
+// its foot are smaller. Charts are for the wall: their slides are pictures of the paper,
+// with letters of at least 12 of 900. Ranges, panels, scales, and rows of charts, that do
+// not fit so go onto further sheets (see [Sheets]): pages of a PDF, which is on A4 without a
+// size, or files. One that is too wide for that is as large as it goes.
 // No text covers another, a bar, or a sign: a test looks at every kind of drawing of every
 // train.
 //

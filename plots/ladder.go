@@ -27,6 +27,8 @@ type Ladder struct {
 	Skipped []string // ranges that do not drive forward with the faults
 
 	Cautions []string
+
+	slipsAlone bool // only the lower scale is drawn
 }
 
 // A Rung is one range of the ladder.

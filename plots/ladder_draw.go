@@ -16,6 +16,7 @@ const (
 	ladderGap    = 40 // between the two scales
 	nameHeight   = 36 // of the name of a scale above it
 	ladderFoot   = 34 // numbers and name of the output speed
+	slipTop      = 24 // above slips that stand alone
 )
 
 var seriesScript = script{size: 8}
@@ -30,6 +31,9 @@ func (l *Ladder) labelWidth(r *ruler) float64 {
 
 func (l *Ladder) size(r *ruler) (w, h float64) {
 	h = ladderTop + ladderHeight + ladderFoot
+	if l.slipsAlone {
+		return ladderLeft + ladderWidth + l.labelWidth(r), slipTop + slipHeight + ladderFoot
+	}
 	if len(l.Slips) > 0 {
 		h += ladderGap + slipHeight
 	}
@@ -53,13 +57,18 @@ func (l *Ladder) draw(p *pen, b box) {
 	main := slices.Concat([]Series{l.Input}, l.Members)
 	low, high := extremes(main)
 	y := scale{low, high, b.y + ladderTop + upper, b.y + ladderTop}
-	l.ground(p, x, y, "speed, "+l.unit(), nameHeight)
-	l.lines(p, x, y, l.Members, 1)
-	l.saw(p, x, y)
-	l.names(p, x, y, main, true)
+	slips := y.from + ladderGap
+	if l.slipsAlone {
+		slips = b.y + slipTop
+	} else {
+		l.ground(p, x, y, "speed, "+l.unit(), nameHeight)
+		l.lines(p, x, y, l.Members, 1)
+		l.saw(p, x, y)
+		l.names(p, x, y, main, true)
+	}
 	if len(l.Slips) > 0 {
 		low, high := extremes(l.Slips)
-		y = scale{min(low, 0), high, b.bottom() - ladderFoot, b.y + ladderTop + upper + ladderGap}
+		y = scale{min(low, 0), high, b.bottom() - ladderFoot, slips}
 		l.ground(p, x, y, "slip, "+l.unit(), 18)
 		l.lines(p, x, y, l.Slips, 0)
 		l.names(p, x, y, l.Slips, false)
@@ -198,3 +207,12 @@ func (l *Ladder) names(p *pen, x, y scale, list []Series, input bool) {
 
 // slack is what the scales can do without.
 func (l *Ladder) slack(*ruler) float64 { return 100 }
+
+// least is the size with the smallest scales.
+func (l *Ladder) least(r *ruler) (w, h float64) {
+	w, h = l.size(r)
+	if !l.slipsAlone {
+		h -= ladderHeight - max(110, 10.5*float64(len(l.Members)+1))
+	}
+	return w - ladderWidth + 300, h
+}

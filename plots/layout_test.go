@@ -97,46 +97,48 @@ func TestNoTextIsHiddenOrCut(t *testing.T) {
 		if k%3 != 0 && os.Getenv("TIEUP_EXHAUSTIVE") == "" {
 			continue
 		}
-		sys := library(t, name)
-		var layouts Layouts
-		faultSets := [][]kinematics.Fault{nil}
-		singles := sys.Train.SingleFaults()
-		step := 1 + len(singles)
-		switch os.Getenv("TIEUP_EXHAUSTIVE") {
-		case "":
-		case "1":
-			step = 1
-		default:
-			step = 5
-		}
-		for i := 5 * k % step; i < len(singles); i += step {
-			faultSets = append(faultSets, singles[i:i+1])
-		}
-		for _, faults := range faultSets {
-			list := drawings(t, sys, &layouts, faults)
-			if len(faults) > 0 && !all { // the ranges of these are looked at when healthy
-				delete(list, "speeds of six")
+		t.Run(name, func(t *testing.T) {
+			sys := library(t, name)
+			var layouts Layouts
+			faultSets := [][]kinematics.Fault{nil}
+			singles := sys.Train.SingleFaults()
+			step := 1 + len(singles)
+			switch os.Getenv("TIEUP_EXHAUSTIVE") {
+			case "":
+			case "1":
+				step = 1
+			default:
+				step = 5
 			}
-			if len(faults) == 0 {
-				list["faults"] = faultChart(t, sys, sys.Train.Ranges, nil)
-				list["speeds of all"] = speedPlan(t, sys, sys.Train.Ranges[:min(MostLines, len(sys.Train.Ranges))], nil,
-					SpeedOptions{RPM: 1800, Pinions: true})
+			for i := 5 * k % step; i < len(singles); i += step {
+				faultSets = append(faultSets, singles[i:i+1])
 			}
-			for kind, d := range list {
-				where := fmt.Sprintf("%s, %s, %s", name, kind, reading.FaultsIn(sys.Train, faults))
-				clear(t, r, where, compose(r, d, Style{}))
-				for _, s := range []Style{{Size: Size{Width: 1200, Height: 675, pixels: true}}, {}} {
-					sheets, s := Sheets(PDF, d, s)
-					for _, sheet := range sheets {
-						page := compose(r, sheet, s)
-						clear(t, r, where+" on a sheet", page)
-						if p, ok := sheet.(parted); ok && p.parts() > 1 && len(sheets) == 1 && page.scale < s.Size.least() {
-							t.Errorf("%s: letters are too small at a scale of %.2f", where, page.scale)
+			for _, faults := range faultSets {
+				list := drawings(t, sys, &layouts, faults)
+				if len(faults) > 0 && !all { // the ranges of these are looked at when healthy
+					delete(list, "speeds of six")
+				}
+				if len(faults) == 0 {
+					list["faults"] = faultChart(t, sys, sys.Train.Ranges, nil)
+					list["speeds of all"] = speedPlan(t, sys, sys.Train.Ranges[:min(MostLines, len(sys.Train.Ranges))], nil,
+						SpeedOptions{RPM: 1800, Pinions: true})
+				}
+				for kind, d := range list {
+					where := fmt.Sprintf("%s, %s, %s", name, kind, reading.FaultsIn(sys.Train, faults))
+					clear(t, r, where, compose(r, d, Style{}))
+					for _, s := range []Style{{Size: Size{Width: 1200, Height: 675, pixels: true}}, {}} {
+						sheets, s := Sheets(PDF, d, s)
+						for _, sheet := range sheets {
+							page := compose(r, sheet, s)
+							clear(t, r, where+" on a sheet", page)
+							if _, ok := partsOf(sheet, s.Size); ok && len(sheets) == 1 && page.scale < leastScale(sheet, s.Size) {
+								t.Errorf("%s: letters are too small at a scale of %.2f", where, page.scale)
+							}
 						}
 					}
 				}
 			}
-		}
+		})
 	}
 }
 
@@ -169,7 +171,7 @@ func TestLeversOnSlides(t *testing.T) {
 	sheets, s := Sheets(PNG, d, Style{Size: Size{Width: 1200, Height: 675, pixels: true}})
 	var titles, remarks []string
 	for _, sheet := range sheets {
-		if scale := compose(newRuler(), sheet, s).scale; scale < s.Size.least() {
+		if scale := compose(newRuler(), sheet, s).scale; scale < leastScale(sheet, s.Size) {
 			t.Errorf("letters are too small at a scale of %.2f", scale)
 		}
 		for _, l := range sheet.(*Levers).States[0].Levers {
@@ -183,10 +185,4 @@ func TestLeversOnSlides(t *testing.T) {
 	if want := "input-clutch joins turbine and set3.ring, which is on another sheet."; !slices.Contains(remarks, want) {
 		t.Errorf("the slides say %q, not %q", remarks, want)
 	}
-}
-
-// holds says whether o lies in b.
-func (b box) holds(o box) bool {
-	const touch = 0.01
-	return o.x >= b.x-touch && o.y >= b.y-touch && o.right() <= b.right()+touch && o.bottom() <= b.bottom()+touch
 }

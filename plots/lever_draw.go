@@ -165,6 +165,49 @@ func (d *Levers) size(r *ruler) (w, h float64) {
 	return d.grid.size(d.tile(r))
 }
 
+// least is the size with the lowest levers, as high as the names of their nodes.
+func (d *Levers) least(r *ruler) (w, h float64) {
+	w, h = d.size(r)
+	if d.grid.perRow() == 1 {
+		widest := 440.0
+		for i := range d.States {
+			_, own := d.States[i].plan(d.Answer.Train, r)
+			widest = max(widest, own)
+		}
+		w = min(w, widest)
+	}
+	for i := 0; i < len(d.States); i += d.grid.perRow() {
+		least := 100.0
+		for _, s := range d.States[i:min(i+d.grid.perRow(), len(d.States))] {
+			for _, l := range s.Levers {
+				least = max(least, nodeStep*float64(len(l.Nodes)-1)+20, 16+nodeName/l.closest())
+			}
+		}
+		h -= max(0, leverHeight-least)
+	}
+	return w, h
+}
+
+// nodeStep is the least distance of the names of nodes, with speed and torque; nodeName
+// that of their gears, which stand at them.
+const (
+	nodeStep = 31
+	nodeName = 9
+)
+
+// closest is the least distance of two nodes, as a part of the lever.
+func (l *Lever) closest() float64 {
+	least := 1.0
+	for i, n := range l.Nodes {
+		for _, o := range l.Nodes[:i] {
+			if gap := math.Abs(n.Spot.X - o.Spot.X); gap > 0 {
+				least = min(least, gap)
+			}
+		}
+	}
+	return least
+}
+
 func (d *Levers) tile(r *ruler) func(i int) (w, h float64) {
 	return func(i int) (w, h float64) {
 		_, w = d.States[i].plan(d.Answer.Train, r)
@@ -403,7 +446,7 @@ func (s *LeverState) labelHeights(l int, v scale) []float64 {
 	for _, n := range s.Levers[l].Nodes {
 		wanted = append(wanted, v.at(n.Spot.X))
 	}
-	return apart(wanted, 31, v.to-2, v.from+2)
+	return apart(wanted, nodeStep, v.to-2, v.from+2)
 }
 
 // linksBetween draws the links between levers: from the label of the left one

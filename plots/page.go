@@ -7,6 +7,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
 )
 
 // A heading is the words around a picture.
@@ -32,7 +33,15 @@ func (h heading) name() string { return h.title + ": " + h.subtitle }
 // footer says how the drawing is to be read and where the train comes from.
 func (h heading) footer() []string {
 	lines := append(slices.Clone(h.notes), "Source of the train: "+strings.Join(h.train.Sources, "; "))
-	return append(lines, h.cautions...)
+	if slices.Contains(h.cautions, reading.StandingLine) {
+		lines = append(lines, reading.StandingLine)
+	}
+	return lines
+}
+
+// warnings are the cautions without the standing line, which is for the foot.
+func (h heading) warnings() []string {
+	return slices.DeleteFunc(slices.Clone(h.cautions), func(c string) bool { return c == reading.StandingLine })
 }
 
 // titleOf is the title of a train, or its name.
@@ -43,20 +52,23 @@ func titleOf(t *kinematics.Train) string {
 	return t.Name
 }
 
-// The scripts of a page, its margin, and the gap around the picture.
-var (
-	titleScript    = script{size: 15, bold: true}
-	subtitleScript = script{size: 10.5}
-	footerScript   = script{size: 8}
-)
+// A frame is the type of the words around a picture, the margin, and the gap between
+// them. On a slide the words of the picture need the room: what is to be read there is
+// as large as they are, and the foot, which says where the train comes from, is small.
+type frame struct {
+	title, subtitle, caution, footer script
+	margin, gap                      float64
+}
 
-const (
-	margin = 24
-	gap    = 12
+var (
+	paperFrame = frame{script{size: 15, bold: true}, script{size: 10.5}, script{size: 8}, script{size: 8}, 24, 12}
+	slideFrame = frame{script{size: 10, bold: true}, script{size: 8}, script{size: smallest},
+		script{size: smallest * footShown / leastShown}, 12, 6}
 )
 
 // A page is a drawing with its heading and footer laid out.
 type page struct {
+	frame
 	heading  heading
 	bare     bool // without its words
 	drawing  Drawing
@@ -65,7 +77,13 @@ type page struct {
 	picture  box
 	title    []string
 	subtitle []string
+	cautions []string
 	footer   []string
+}
+
+// A slid drawing has another form on a slide, with larger letters.
+type slid interface {
+	slide() Drawing
 }
 
 // A lowered drawing can do with less than its natural height, so that on a wide sheet
@@ -74,9 +92,18 @@ type lowered interface {
 	slack(r *ruler) float64
 }
 
+// A small drawing has a least size on a slide, below its natural one, with room for its
+// words.
+type small interface {
+	least(r *ruler) (w, h float64)
+}
+
 // compose lays a drawing out. A size that is given scales the natural page until
 // it fits, and the picture may fill what is left over of one side.
 func compose(r *ruler, d Drawing, s Style) *page {
+	if x, ok := d.(slid); ok && s.Size.pixels {
+		d = x.slide()
+	}
 	arrange(r, d, s)
 	pg := measure(r, d, s)
 	if s.Size.Width > 0 {
@@ -84,14 +111,14 @@ func compose(r *ruler, d Drawing, s Style) *page {
 		pg.w, pg.h = s.Size.Width/pg.scale, s.Size.Height/pg.scale
 		pg.words(r)
 	}
-	pg.picture = box{margin, pg.top(), pg.w - 2*margin, pg.h - pg.top() - pg.below()}
+	pg.picture = box{pg.margin, pg.top(), pg.w - 2*pg.margin, pg.h - pg.top() - pg.below()}
 	return pg
 }
 
 // fit is the largest scale at which the page fits a size.
 func (pg *page) fit(r *ruler, s Size) float64 {
 	h := pg.h
-	if low, ok := pg.drawing.(lowered); ok {
+	if low, ok := pg.drawing.(lowered); ok && !s.pixels {
 		h -= low.slack(r)
 	}
 	return min(s.Width/pg.w, s.Height/h)
@@ -99,12 +126,18 @@ func (pg *page) fit(r *ruler, s Size) float64 {
 
 // measure is the page at its natural size.
 func measure(r *ruler, d Drawing, s Style) *page {
-	pg := &page{heading: d.heading(), drawing: d, scale: 1, bare: s.Bare}
+	pg := &page{heading: d.heading(), drawing: d, scale: 1, bare: s.Bare, frame: paperFrame}
+	w, h := d.size(r)
+	if s.Size.pixels && !onWall(d) {
+		pg.frame = slideFrame
+		if x, ok := d.(small); ok {
+			w, h = x.least(r)
+		}
+	}
 	if s.Title != "" {
 		pg.heading.title = s.Title
 	}
-	w, h := d.size(r)
-	pg.w = w + 2*margin
+	pg.w = w + 2*pg.margin
 	pg.words(r)
 	pg.h = h + pg.top() + pg.below()
 	return pg
@@ -115,40 +148,45 @@ func (pg *page) words(r *ruler) {
 	if pg.bare {
 		return
 	}
-	width := pg.w - 2*margin
-	pg.title = r.wrap(titleScript, pg.heading.title, width)
-	pg.subtitle = r.wrap(subtitleScript, pg.heading.subtitle, width)
-	pg.footer = nil
-	for _, note := range pg.heading.footer() {
-		pg.footer = append(pg.footer, r.wrap(footerScript, note, width)...)
+	width := pg.w - 2*pg.margin
+	wrapped := func(s script, texts ...string) (lines []string) {
+		for _, text := range texts {
+			lines = append(lines, r.wrap(s, text, width)...)
+		}
+		return lines
 	}
+	pg.title, pg.subtitle = wrapped(pg.frame.title, pg.heading.title), wrapped(pg.frame.subtitle, pg.heading.subtitle)
+	pg.cautions, pg.footer = wrapped(pg.caution, pg.heading.warnings()...), wrapped(pg.frame.footer, pg.heading.footer()...)
 }
 
 func (pg *page) top() float64 {
-	return margin + leading*(titleScript.size*float64(len(pg.title))+subtitleScript.size*float64(len(pg.subtitle))) + gap
+	f := pg.frame
+	return f.margin + leading*(f.title.size*float64(len(pg.title))+f.subtitle.size*float64(len(pg.subtitle))) + f.gap
 }
 
 func (pg *page) below() float64 {
-	return gap + leading*footerScript.size*float64(len(pg.footer)) + margin*0.75
+	f := pg.frame
+	return f.gap + leading*(f.caution.size*float64(len(pg.cautions))+f.footer.size*float64(len(pg.footer))) + f.margin*0.75
 }
 
 func (pg *page) draw(p *pen) {
 	p.fill(p.paper, box{-1, -1, pg.w + 2, pg.h + 2}.corners()...) // over the edge: a last pixel may be cut
-	y := p.lines(titleScript, point{margin, margin}, pg.title)
-	soft := subtitleScript
-	soft.color = p.soft
-	p.lines(soft, point{margin, y}, pg.subtitle)
+	soft := func(s script) script {
+		s.color = p.soft
+		return s
+	}
+	y := p.lines(pg.frame.title, point{pg.margin, pg.margin}, pg.title)
+	p.lines(soft(pg.frame.subtitle), point{pg.margin, y}, pg.subtitle)
 	pg.drawing.draw(p, pg.picture)
-	foot := footerScript
-	foot.color = p.soft
-	p.lines(foot, point{margin, pg.picture.bottom() + gap}, pg.footer)
+	y = p.lines(soft(pg.caution), point{pg.margin, pg.picture.bottom() + pg.gap}, pg.cautions)
+	p.lines(soft(pg.frame.footer), point{pg.margin, y}, pg.footer)
 }
 
 // readable refuses text that a format has no letters for. All other words of a
 // drawing are names, which are plain letters, and our own.
 func (pg *page) readable(format Format) error {
 	what := "the title"
-	texts := append([]string{pg.heading.title, pg.heading.subtitle}, pg.heading.footer()...)
+	texts := slices.Concat([]string{pg.heading.title, pg.heading.subtitle}, pg.heading.footer(), pg.heading.warnings())
 	for i, text := range texts {
 		if i > 0 {
 			what = "the note at the foot"

@@ -28,6 +28,12 @@ func (b box) overlaps(o box) bool {
 	return b.x < o.right()-touch && o.x < b.right()-touch && b.y < o.bottom()-touch && o.y < b.bottom()-touch
 }
 
+// holds says whether o lies in b.
+func (b box) holds(o box) bool {
+	const touch = 0.01
+	return o.x >= b.x-touch && o.y >= b.y-touch && o.right() <= b.right()+touch && o.bottom() <= b.bottom()+touch
+}
+
 // A line is a style of stroke; dash gives lengths of strokes and gaps.
 type line struct {
 	color color.Color

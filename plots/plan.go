@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 )
 
 // A Body is what is joined for good: members that turn as one whatever is applied.
@@ -126,13 +127,39 @@ func NewPlan(t *kinematics.Train, faults []kinematics.Fault, input, output kinem
 	}
 	r := newRuler()
 	a := newAnatomy(b, r, input, output)
-	for i := range a.elements {
-		e := &a.elements[i]
-		e.width = stageElement + stageWords*r.width(elementScript, t.Couplings[e.element].Name)
-	}
+	a.narrow(r)
 	p.Section = newSectionPlan(a, a.place(a.arrange()), index, len(p.Bodies))
 	return p
 }
+
+// narrow gives each element only a part of the width of its name.
+func (a *anatomy) narrow(r *ruler) {
+	for i := range a.elements {
+		e := &a.elements[i]
+		e.width = stageElement + stageWords*r.width(elementScript, a.bodies.train.Couplings[e.element].Name)
+	}
+}
+
+// slim is the anatomy with narrow elements, and gearsets that are as wide as their
+// numbers of teeth.
+func (a *anatomy) slim(r *ruler) *anatomy {
+	b := *a
+	b.sets, b.elements = slices.Clone(a.sets), slices.Clone(a.elements)
+	b.narrow(r)
+	for i := range b.sets {
+		s := &b.sets[i]
+		s.boxes, s.column = slices.Clone(s.boxes), slimColumn
+		for k := range s.boxes {
+			s.boxes[k].lines = nil
+			if z := s.boxes[k].teeth; z > 0 && !a.bodies.train.Gearsets[s.gearset].RatioOnly {
+				s.boxes[k].lines = []string{exact.NewFrac(z, 1).String()}
+			}
+		}
+	}
+	return &b
+}
+
+const slimColumn = 26 // width of a gearset's column on a slide
 
 func has[K comparable, V any](m map[K]V, key K) bool { _, ok := m[key]; return ok }
 

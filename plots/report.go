@@ -96,7 +96,7 @@ func (b block) height() float64 { return b.above + leading*b.script.points()*flo
 func (x *Report) size(r *ruler) (w, h float64) {
 	sw, sh := x.section.size(r)
 	w = max(reportWidth, min(sw, 1.2*reportWidth))
-	h = x.drawingHeight(w, sw, sh) + gap
+	h = x.drawingHeight(w, sw, sh) + paperFrame.gap
 	for _, b := range x.blocks(r, w) {
 		h += b.height()
 	}
@@ -110,7 +110,7 @@ func (x *Report) draw(p *pen, b box) {
 	sw, sh := x.section.size(p.ruler)
 	high := x.drawingHeight(b.w, sw, sh)
 	x.drawSection(p, box{b.x, b.y, b.w, high}, sw, sh)
-	y := b.y + high + gap
+	y := b.y + high + paperFrame.gap
 	for _, k := range x.blocks(p.ruler, b.w) {
 		y += k.above
 		if k.box != "" {

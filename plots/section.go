@@ -15,6 +15,7 @@ type Sections struct {
 	Explained *analysis.Explained
 	States    []SectionState
 
+	slim   bool   // words stand where there is room, as on a slide
 	framed string // what frames mean, "" for elements that contradict each other
 	cuts   []cut  // of the states
 	grid   tiles

@@ -15,10 +15,12 @@ var (
 	bodyScript    = script{size: 8}
 )
 
-// A cut is a half-section laid out for the ranges of one input and output.
+// A cut is a half-section laid out for the ranges of one input and output. Slim is the
+// same for a slide: words have no columns of their own, but stand where there is room.
 type cut struct {
 	anatomy *anatomy
 	layout  *placement
+	slim    func() cut
 }
 
 // Layouts keeps the half-sections that were laid out for one train: the search
@@ -40,7 +42,10 @@ func (l *Layouts) of(s *SectionState) cut {
 		return c
 	}
 	a := newAnatomy(s.bodies, newRuler(), state.Input, state.Output)
-	c := cut{a, a.place(a.arrange())}
+	c := cut{a, a.place(a.arrange()), sync.OnceValue(func() cut {
+		b := a.slim(newRuler())
+		return cut{anatomy: b, layout: b.place(b.arrange())}
+	})}
 	if l.cuts == nil || len(l.cuts) >= mostCuts {
 		l.cuts = map[string]cut{}
 	}
@@ -62,7 +67,30 @@ func (s *SectionState) titleHeight() float64 { return sectionTitle + 12*float64(
 
 func (d *Sections) tiles() *tiles { return &d.grid }
 
+// slide is the half-section with narrow columns and larger letters.
+func (d *Sections) slide() Drawing {
+	if d.slim {
+		return d
+	}
+	x := *d
+	x.slim, x.cuts = true, slices.Clone(d.cuts)
+	for i, c := range d.cuts {
+		x.cuts[i] = c.slim()
+	}
+	return &x
+}
+
+// How much narrower and lower than its layout a half-section can be on a slide.
+const (
+	leastWide = 0.62
+	leastTall = 0.74
+	mostWide  = 1.5
+)
+
 func (d *Sections) tile(i int) (w, h float64) {
+	if d.slim {
+		return max(leastWide*d.cuts[i].layout.width, 360), d.States[i].titleHeight() + leastTall*d.cuts[i].layout.height
+	}
 	return max(d.cuts[i].layout.width, 520), d.States[i].titleHeight() + d.cuts[i].layout.height
 }
 
@@ -79,8 +107,12 @@ func (d *Sections) draw(p *pen, b box) {
 			p.text(script{size: 8.5, color: p.soft}, point{b.x, b.y + 9 + 12*float64(k+1)}, remark)
 		}
 		v := &sectionView{pen: p, anatomy: c.anatomy, l: c.layout, d: d, s: s,
-			at:   point{b.x + max(0, (b.w-c.layout.width)/2), b.y + s.titleHeight()},
-			tall: min(max((b.h-s.titleHeight())/c.layout.height, 1), mostTall)}
+			wide: 1, tall: min((b.h-s.titleHeight())/c.layout.height, mostTall)}
+		if d.slim {
+			v.wide, v.area = min(b.w/c.layout.width, mostWide), box{b.x, b.y + s.titleHeight(), b.w, b.h - s.titleHeight()}
+			v.taken = []box{{b.x, b.y, b.w, s.titleHeight()}}
+		}
+		v.at = point{b.x + max(0, (b.w-v.wide*c.layout.width)/2), b.y + s.titleHeight()}
 		v.draw()
 	})
 }
@@ -93,12 +125,14 @@ type sectionView struct {
 	d     *Sections
 	s     *SectionState
 	at    point   // of the upper left corner
-	tall  float64 // how much higher than its layout it is drawn
+	wide  float64 // how much wider than its layout it is drawn
+	tall  float64 // how much higher
 	taken []box   // where text stands
+	area  box     // in which text may stand
 }
 
 // on moves a point of the placement onto the page.
-func (v *sectionView) on(q point) point { return point{q.x + v.at.x, q.y*v.tall + v.at.y} }
+func (v *sectionView) on(q point) point { return point{q.x*v.wide + v.at.x, q.y*v.tall + v.at.y} }
 
 func (v *sectionView) through(l line, points []point) {
 	moved := make([]point, len(points))
@@ -119,6 +153,10 @@ func (v *sectionView) wire(loaded bool) line {
 func (v *sectionView) draw() {
 	v.hatch(line{v.ink, 1.6, nil}, v.on(point{portRoom / 2, v.l.housing}),
 		v.on(point{v.l.width - portRoom/2, v.l.housing}))
+	if v.d.slim {
+		at := v.on(point{portRoom / 2, v.l.housing})
+		v.taken = append(v.taken, box{at.x, at.y - 1, (v.l.width - portRoom) * v.wide, 3})
+	}
 	v.through(line{v.soft, 0.7, []float64{10, 2, 2, 2}}, []point{{0, v.l.axis}, {v.l.width, v.l.axis}})
 	for _, loaded := range []bool{false, true} {
 		v.lines(loaded)
@@ -130,6 +168,10 @@ func (v *sectionView) draw() {
 		v.element(i)
 	}
 	v.ports()
+	if v.d.slim {
+		v.words()
+		return
+	}
 	for b := range v.list {
 		v.label(b)
 	}
@@ -214,7 +256,7 @@ func (v *sectionView) grounded(before, end point) {
 func (v *sectionView) boxOf(i int, g gearBox) box {
 	s := v.sets[i]
 	left := v.on(point{v.l.setX[i] + float64(g.column)*s.column + 3, v.l.y(float64(g.high))})
-	return box{left.x, left.y + boxGap/2, g.width(s.column), float64(g.high-g.low)*rowStep*v.tall - boxGap}
+	return box{left.x, left.y + boxGap/2, g.width(s.column) * v.wide, float64(g.high-g.low)*rowStep*v.tall - boxGap}
 }
 
 // set draws a gearset: the arm of the carrier behind, boxes, meshes, its name.
@@ -251,6 +293,9 @@ func (v *sectionView) set(i int) {
 	}
 	for _, m := range s.meshes {
 		v.mesh(v.boxOf(i, s.boxes[m.a]), v.boxOf(i, s.boxes[m.b]), m)
+	}
+	if v.d.slim {
+		return
 	}
 	name := v.d.Explained.Train.Gearsets[s.gearset].Name
 	aside := 5.0
@@ -330,18 +375,25 @@ func (v *sectionView) ports() {
 	}
 }
 
-// element draws an element on its line, with its name and state.
-func (v *sectionView) element(i int) {
+// signAt is where the line of an element ends and its sign stands, in its layout.
+func (v *sectionView) signAt(i int) (low, high float64, q point) {
 	shape := v.elements[i]
-	e := v.s.Elements[shape.element]
-	c := v.d.Explained.Train.Couplings[shape.element]
-	low, high := v.ends(v.l, shape)
-	q := point{v.l.elementX[i], (low + high) / 2}
+	low, high = v.ends(v.l, shape)
+	q = point{v.l.elementX[i], (low + high) / 2}
 	if shape.a < 0 || shape.b < 0 {
 		q.y = min(v.l.housing+15, q.y) // brakes sit at the housing
 	} else if low < v.l.top && high > v.l.bottom {
 		q.y = (v.l.top + v.l.bottom) / 2
 	}
+	return low, high, q
+}
+
+// element draws an element on its line, with its name and state.
+func (v *sectionView) element(i int) {
+	shape := v.elements[i]
+	e := v.s.Elements[shape.element]
+	c := v.d.Explained.Train.Couplings[shape.element]
+	low, high, q := v.signAt(i)
 	style := v.wire(e.Loaded)
 	if !e.Loaded && !e.Closed {
 		style.color = v.soft
@@ -356,6 +408,10 @@ func (v *sectionView) element(i int) {
 	}
 	center := v.on(q)
 	v.symbol(c.Kind, center, e, style)
+	if v.d.slim {
+		v.taken = append(v.taken, box{center.x - 11, center.y - 8, 22, 16})
+		return
+	}
 	v.named(c.Name, v.d.elementWords(e, shape.element), e, point{center.x + 14, center.y})
 }
 
@@ -365,6 +421,9 @@ func (v *sectionView) named(name, words string, e SectionElement, q point) {
 	state.color, state.bold = v.soft, e.Faulty()
 	w := max(v.ruler.width(head, name), v.ruler.width(state, words))
 	b := box{q.x - 2, q.y - 9, w + 4, 18}
+	if words == "" {
+		b.y, b.h = q.y-5, 10
+	}
 	switch {
 	case e.Faulty():
 		v.fill(v.alarmWash, b.corners()...)
@@ -379,8 +438,12 @@ func (v *sectionView) named(name, words string, e SectionElement, q point) {
 	if e.Loaded && !e.Faulty() {
 		state.color = v.series[0]
 	}
-	v.middle(head, point{q.x, q.y - 4.2}, name)
-	v.middle(state, point{q.x, q.y + 4.6}, words)
+	if words == "" {
+		v.middle(head, q, name)
+	} else {
+		v.middle(head, point{q.x, q.y - 4.2}, name)
+		v.middle(state, point{q.x, q.y + 4.6}, words)
+	}
 	v.taken = append(v.taken, b)
 }
 

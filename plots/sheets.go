@@ -14,11 +14,13 @@ const longA4, shortA4 = 297 * 72 / 25.4, 210 * 72 / 25.4
 
 // The size of the smallest letters of a picture at its natural size, and the least
 // that they may have: in points where they are printed, and as a share of the height
-// on a slide, whose size is given in pixels (12 of 900, the smallest type of the stage).
+// on a slide, whose size is given in pixels (that of the stage when it is presented). The
+// foot of a slide is as small as the smallest type of the stage, 12 of 900.
 const (
 	smallest     = 7.5
 	leastPrinted = 6.0
-	leastShown   = 12.0 / 900
+	leastShown   = 0.025
+	footShown    = 12.0 / 900
 )
 
 // A parted drawing shows parts that can be put on several sheets: ranges, or the rows
@@ -30,12 +32,37 @@ type parted interface {
 	part(from, to int) Drawing
 }
 
-// least is the scale at which the smallest letters can be read on a sheet.
-func (s Size) least() float64 {
-	if s.pixels {
-		return leastShown * s.Height / smallest
+// leastScale is the scale at which the smallest letters of a drawing can be read on a
+// size.
+func leastScale(d Drawing, s Size) float64 {
+	switch {
+	case !s.pixels:
+		return leastPrinted / smallest
+	case onWall(d):
+		return footShown * s.Height / smallest
 	}
-	return leastPrinted / smallest
+	return leastShown * s.Height / smallest
+}
+
+// onWall says whether a drawing is for the wall or the file, to be read from near by: a
+// slide of it is a picture of the paper.
+func onWall(d Drawing) bool {
+	switch d.(type) {
+	case *Application, *WallChart, *Report:
+		return true
+	}
+	return false
+}
+
+// partsOf are the parts of a drawing on a size. On paper the scales and panels of one
+// drawing stay together.
+func partsOf(d Drawing, s Size) (parted, bool) {
+	p, ok := d.(parted)
+	switch d.(type) {
+	case *Speeds, *InTime, *Ladder, *Breakaway:
+		ok = s.pixels
+	}
+	return p, ok && p.parts() > 1
 }
 
 // Sheets parts a drawing so that its letters can be read on the size that is given,
@@ -54,7 +81,7 @@ func Sheets(format Format, d Drawing, s Style) ([]Drawing, Style) {
 	upright.Size, across.Size = Size{Width: shortA4, Height: longA4}, Size{Width: longA4, Height: shortA4}
 	tall, large := split(r, d, upright)
 	wide, larger := split(r, d, across)
-	if len(tall) < len(wide) && large >= upright.Size.least() || len(tall) == len(wide) && large > larger {
+	if len(tall) < len(wide) && large >= leastScale(d, upright.Size) || len(tall) == len(wide) && large > larger {
 		return tall, upright
 	}
 	return wide, across
@@ -72,12 +99,12 @@ func split(r *ruler, d Drawing, s Style) ([]Drawing, float64) {
 	}
 	one := []Drawing{d}
 	reached := scale(one)
-	p, ok := d.(parted)
-	if !ok || p.parts() < 2 || reached >= s.Size.least() {
+	p, ok := partsOf(d, s.Size)
+	if !ok || reached >= leastScale(d, s.Size) {
 		return one, reached
 	}
 	const hair = 0.98 // what makes no difference
-	enough := min(s.Size.least(), hair*scale(evenly(p, p.parts())))
+	enough := min(leastScale(d, s.Size), hair*scale(evenly(p, p.parts())))
 	for n := 2; ; n++ {
 		sheets := evenly(p, n)
 		if reached = scale(sheets); reached >= enough || n == p.parts() {
@@ -89,7 +116,7 @@ func split(r *ruler, d Drawing, s Style) ([]Drawing, float64) {
 // finer parts sheets that are still too small to be read where a part has parts of its
 // own, as a range has levers.
 func finer(r *ruler, sheets []Drawing, reached float64, s Style) ([]Drawing, float64) {
-	if reached >= s.Size.least() {
+	if reached >= leastScale(sheets[0], s.Size) {
 		return sheets, reached
 	}
 	var list []Drawing
@@ -203,5 +230,53 @@ func (w *WallChart) parts() int { return len(w.grid().rows) - 1 } // healthy is 
 func (w *WallChart) part(from, to int) Drawing {
 	x := *w
 	x.rows = rowed{1, from, to} // what is healthy heads every sheet
+	return &x
+}
+
+// The parts of a speed plan on slides are its panels, those of a shift in time its scales.
+func (s *Speeds) parts() int { return len(s.Panels) }
+
+func (s *Speeds) part(from, to int) Drawing {
+	x := *s
+	x.Panels, x.Lines = s.Panels[from:to], slices.Clone(s.Lines)
+	for i := range x.Lines {
+		x.Lines[i].Points = s.Lines[i].Points[from:to]
+	}
+	return &x
+}
+
+func (d *InTime) parts() int { return len(d.Panels) }
+
+func (d *InTime) part(from, to int) Drawing {
+	x := *d
+	x.Panels = d.Panels[from:to]
+	return &x
+}
+
+// The ladder and the slips below it are its parts.
+func (l *Ladder) parts() int {
+	if len(l.Slips) > 0 && !l.slipsAlone {
+		return 2
+	}
+	return 1
+}
+
+func (l *Ladder) part(from, to int) Drawing {
+	x := *l
+	switch {
+	case l.parts() < 2 || to-from == 2:
+	case from == 0:
+		x.Slips = nil
+	default:
+		x.slipsAlone = true
+	}
+	return &x
+}
+
+func (b *Breakaway) parts() int { return len(b.Chains) }
+
+func (b *Breakaway) part(from, to int) Drawing {
+	x := *b
+	x.Chains = b.Chains[from:to]
 	return &x
 }

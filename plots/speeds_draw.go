@@ -12,6 +12,7 @@ import (
 // Sizes of the parts of a speed plan.
 const (
 	panelHeight = 280
+	leastPanel  = 80 // height, on a slide
 	panelLeft   = 44 // for the numbers of the scale, or the label of the first axis
 	panelRight  = 46 // for the names of the lines, at least
 	axisStep    = 66 // least mean distance of axes
@@ -134,8 +135,7 @@ func (l axisLabel) box() box { return box{l.x - l.width/2, l.y, l.width, l.heigh
 
 func (s *Speeds) size(r *ruler) (w, h float64) {
 	rows := s.rows(r, rowWidth)
-	w = s.legendStep(r)*float64(s.legendColumns()) - 14
-	h = s.legendHeight()
+	w = s.legendStep(r)*float64((len(s.Lines)+legendRows-1)/legendRows) - 14
 	for _, row := range rows {
 		need := 0.0
 		for _, i := range row.panels {
@@ -144,7 +144,8 @@ func (s *Speeds) size(r *ruler) (w, h float64) {
 		w = max(w, min(need, rowWidth))
 		h += rowTop + panelHeight + rowGap + row.below
 	}
-	return max(w, 520), h
+	w = max(w, 520)
+	return w, h + s.legendHeight(r, w)
 }
 
 // rowTop is the room for the titles of panels, rowGap for the tick marks below.
@@ -161,14 +162,21 @@ func (s *Speeds) legend() []string {
 	return labels
 }
 
-// legendRows is the most lines that a column of the legend has.
+// legendRows is the most lines that a column of the legend has, where one more column
+// is not too wide.
 const legendRows = 6
 
-func (s *Speeds) legendColumns() int { return (len(s.Lines) + legendRows - 1) / legendRows }
+// legendLines is the number of lines that each column of the legend has on a width.
+func (s *Speeds) legendLines(r *ruler, width float64) int {
+	columns := max(1, int((width+14.01)/s.legendStep(r)))
+	return (len(s.Lines) + columns - 1) / columns
+}
 
 func (s *Speeds) legendStep(r *ruler) float64 { return r.widest(legendScript, s.legend()...) + 62 }
 
-func (s *Speeds) legendHeight() float64 { return float64(min(len(s.Lines), legendRows))*legendLine + 8 }
+func (s *Speeds) legendHeight(r *ruler, width float64) float64 {
+	return float64(s.legendLines(r, width))*legendLine + 8
+}
 
 // look returns colour, line and mark of line i. Faulty lines are solid and
 // heavy, healthy ones beside them light and dashed.
@@ -221,14 +229,15 @@ func (s *Speeds) beside() float64 {
 }
 
 func (s *Speeds) draw(p *pen, b box) {
+	lines := s.legendLines(p.ruler, b.w)
 	for i, l := range s.Lines {
 		style, m := s.look(p.theme, i)
-		q := point{b.x + s.legendStep(p.ruler)*float64(i/legendRows), b.y + 5 + legendLine*float64(i%legendRows)}
+		q := point{b.x + s.legendStep(p.ruler)*float64(i/lines), b.y + 5 + legendLine*float64(i%lines)}
 		p.stroke(style, q, point{q.x + 40, q.y})
 		p.mark(m, style.color, point{q.x + 20, q.y}, 3.2)
 		p.middle(legendScript, point{q.x + 48, q.y}, l.Label)
 	}
-	y := b.y + s.legendHeight()
+	y := b.y + s.legendHeight(p.ruler, b.w)
 	rows := s.rows(p.ruler, b.w)
 	fixed := 0.0
 	for _, row := range rows {
@@ -547,3 +556,17 @@ func (s *Speeds) tags(p *pen, i int, x, v scale) {
 
 // slack is what the panels can do without.
 func (s *Speeds) slack(r *ruler) float64 { return 90 * float64(len(s.rows(r, rowWidth))) }
+
+// least is the size with the lowest panels, a row for each where a slide is too narrow.
+func (s *Speeds) least(r *ruler) (w, h float64) {
+	w = max(480, s.legendStep(r)-14)
+	for _, p := range s.Panels {
+		w = max(w, s.left()+0.9*p.span()+s.right(r))
+	}
+	h = s.legendHeight(r, w)
+	high := max(leastPanel, 9.5*float64(len(s.Lines))) // the names of the lines stand behind them
+	for _, row := range s.rows(r, w) {
+		h += rowTop + high + rowGap + row.below
+	}
+	return w, h
+}

@@ -47,7 +47,7 @@ func (t *tiles) place(b box, tile func(i int) (w, h float64), put func(i int, b 
 	wide := (b.w - stateGap*(c-1)) / c
 	_, least := t.size(tile)
 	rows := float64((t.n + t.perRow() - 1) / t.perRow())
-	spare := max(0, b.h-least) / max(rows, 1)
+	spare := (b.h - least) / max(rows, 1) // less than nothing where the states can be lower
 	y := b.y
 	for i := 0; i < t.n; i += t.perRow() {
 		high := t.rowHeight(i, tile) + spare

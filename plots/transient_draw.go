@@ -275,3 +275,12 @@ func thin(points []point, hair float64) []point {
 
 // slack is what the panels can do without.
 func (d *InTime) slack(*ruler) float64 { return 0.3 * (speedsHeight + torqueHeight) }
+
+// least is the size with the lowest panels.
+func (d *InTime) least(r *ruler) (w, h float64) {
+	h = d.strips() + timeFoot
+	for _, p := range d.Panels {
+		h += timeTop + max(80, 10.5*float64(len(p.Lines)))
+	}
+	return timeLeft + 300 + d.labelWidth(r), h
+}

@@ -41,7 +41,9 @@ for byte.
 
 With --size a drawing fills the paper. Ranges, or rows of a chart, that would be
 too small to read there go onto further sheets: pages of a PDF, which is A4
-without --size, or files such as plan-1.png and plan-2.png.`,
+without --size, or files such as plan-1.png and plan-2.png. A size in pixels is
+a slide: its letters are at least 2.5 % of its height, but for the notes at the
+foot, and but for chart and faults, which are paper for the wall.`,
 		Example: `  tieup plot speeds simpson-three-speed N --stuck forward -o neutral.svg
   tieup plot path depot-shuttle-three-speed D1 D2 -o power-flow.pdf`,
 		// The flags of the kinds are not known here, and a misspelt kind should
