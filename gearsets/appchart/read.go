@@ -206,7 +206,7 @@ func (r *reader) rows(table [][]cell) {
 
 // heads says whether a row names the columns: one of them is that of the ratios.
 func heads(cells []cell) bool {
-	return len(cells) > 1 && slices.ContainsFunc(cells[1:], func(c cell) bool { return ratioHeads[heading(c.text)] })
+	return len(cells) > 1 && slices.ContainsFunc(cells[1:], func(c cell) bool { return slices.Contains(ratioHeads, heading(c.text)) })
 }
 
 // transposed turns a table about; it has at least one row.
@@ -286,32 +286,32 @@ var words = map[string]func(*reader, []cell){
 }
 
 // ratioHeads are the headings of the column of ratios.
-var ratioHeads = set("ratio", "ratios", "gear ratio", "gear ratios", "overall ratio", "total ratio", "transmission ratio",
-	"speed ratio", "i", "übersetzung", "gesamtübersetzung", "verhältnis", "rapport", "rapport de démultiplication",
+var ratioHeads = []string{
+	"ratio", "ratios", "gear ratio", "gear ratios", "overall ratio", "total ratio", "transmission ratio", "speed ratio",
+	"i", "übersetzung", "gesamtübersetzung", "verhältnis", "rapport", "rapport de démultiplication",
 	"démultiplication", "rapport de transmission", "rapporto", "rapporto di trasmissione", "relación",
-	"relación de transmisión")
+	"relación de transmisión",
+}
 
 // gearHeads are the headings of the column of ranges where another stands before it, and
 // leverHeads what that may be.
 var (
-	gearHeads  = set("gear", "gang", "rapport", "vitesse", "speed", "range")
-	leverHeads = set("position", "selector", "selector position", "lever", "lever position", "range", "mode", "wählhebel")
+	gearHeads  = []string{"gear", "gang", "rapport", "vitesse", "speed", "range"}
+	leverHeads = []string{
+		"position", "selector", "selector position", "lever", "lever position", "range", "mode", "wählhebel",
+	}
 )
 
 // otherHeads are headings of columns that are no elements.
-var otherHeads = set("step", "steps", "ratio step", "stufensprung", "sprung", "note", "notes", "remark", "remarks", "comment",
-	"comments", "bemerkung", "bemerkungen", "remarque", "remarques")
+var otherHeads = []string{
+	"step", "steps", "ratio step", "stufensprung", "sprung", "note", "notes", "remark", "remarks", "comment", "comments",
+	"bemerkung", "bemerkungen", "remarque", "remarques",
+}
 
 // outsideHeads are the names of clutches that are no part of the train.
-var outsideHeads = set("tcc", "lu", "lock-up", "lockup", "lock up", "lock-up clutch", "lockup clutch", "converter clutch",
-	"torque converter clutch", "converter lock-up", "wk", "wandlerkupplung", "überbrückungskupplung", "pontage")
-
-func set(names ...string) map[string]bool {
-	m := map[string]bool{}
-	for _, n := range names {
-		m[n] = true
-	}
-	return m
+var outsideHeads = []string{
+	"tcc", "lu", "lock-up", "lockup", "lock up", "lock-up clutch", "lockup clutch", "converter clutch",
+	"torque converter clutch", "converter lock-up", "wk", "wandlerkupplung", "überbrückungskupplung", "pontage",
 }
 
 // heading is a heading without what stands behind it in brackets, in lower case.
@@ -362,12 +362,12 @@ const headHint = "write the first row as: range; A; B; C; ratio, with a column f
 func (r *reader) headerRow(cells []cell) {
 	r.header, r.head = true, cells
 	r.ratio, r.name = -1, 0
-	if leverHeads[heading(cells[0].text)] && gearHeads[heading(at(cells, 1).text)] {
+	if slices.Contains(leverHeads, heading(cells[0].text)) && slices.Contains(gearHeads, heading(at(cells, 1).text)) {
 		r.name = 1
 	}
 	names := map[string]problem.Place{}
 	for i, c := range cells {
-		if i > r.name && ratioHeads[heading(c.text)] {
+		if i > r.name && slices.Contains(ratioHeads, heading(c.text)) {
 			if r.ratio >= 0 {
 				r.errorf(c.Place, "leave one of them out", "there are two columns of ratios")
 			}
@@ -398,7 +398,7 @@ func (r *reader) column(i int, c cell, names map[string]problem.Place) {
 	if i <= r.name || i == r.ratio || c.text == "" {
 		return
 	}
-	if otherHeads[heading(c.text)] {
+	if slices.Contains(otherHeads, heading(c.text)) {
 		r.others = append(r.others, i)
 		return
 	}
@@ -416,7 +416,7 @@ func (r *reader) column(i int, c cell, names map[string]problem.Place) {
 
 // kindByName is the kind of a column whose name says it.
 func kindByName(name string) fit.ColumnKind {
-	if outsideHeads[heading(name)] {
+	if slices.Contains(outsideHeads, heading(name)) {
 		return fit.OutsideColumn
 	}
 	for _, w := range []string{"owc", "one-way", "one way", "oneway", "sprag", "roller", "freewheel", "freilauf",
@@ -468,7 +468,7 @@ func (r *reader) rangeRow(cells []cell) {
 	if r.ratio >= 0 {
 		c = at(cells, r.ratio)
 	}
-	if m, none := marks[strings.ToLower(c.text)]; !none || m == fit.On {
+	if m, none := marked(strings.ToLower(c.text)); !none || m == fit.On {
 		row.Ratio = r.number(c, "the ratio")
 		if p := row.Ratio; p != nil && fit.Reversing(name.text) && p.Value.Sign() > 0 {
 			p.Value = p.Value.Neg()
@@ -495,7 +495,9 @@ func (r *reader) cellsMissing(cells []cell) bool {
 // beyond reports cells that stand under no name.
 func (r *reader) beyond(cells []cell) {
 	for i, c := range cells[1:] {
-		if c.text != "" && i+1 > r.name && i+1 != r.ratio && !slices.Contains(r.elements, i+1) && !slices.Contains(r.others, i+1) {
+		i++
+		named := i <= r.name || i == r.ratio || slices.Contains(r.elements, i) || slices.Contains(r.others, i)
+		if c.text != "" && !named {
 			r.errorf(c.Place, "name the column in the first row, or empty the cell", "%s stands in a column without a name",
 				kinematics.Quote(c.text))
 		}
@@ -503,20 +505,29 @@ func (r *reader) beyond(cells []cell) {
 }
 
 // marks are what cells can hold, in lower case.
-var marks = map[string]fit.Mark{}
+var marks = [...]struct {
+	mark  fit.Mark
+	words []string
+}{
+	{fit.Off, []string{
+		"", "-", "--", "---", "–", "—", ".", "0", "off", "no", "n", "n/a", "na", "none", "released", "overrunning",
+		"overruns", "freewheels", "aus", "nein", "non",
+	}},
+	{fit.On, []string{
+		"x", "×", "✓", "✔", "√", "●", "•", "■", "⬤", "*", "+", "1", "on", "yes", "y", "o", "○", "◯", "〇", "◎",
+		"applied", "apply", "engaged", "holds", "holding", "hold", "held", "locked", "ein", "ja", "oui",
+	}},
+	{fit.Unknown, []string{"?", "unknown", "△", "▲"}},
+}
 
-func init() {
-	for m, words := range map[fit.Mark][]string{
-		fit.Off: {"", "-", "--", "---", "–", "—", ".", "0", "off", "no", "n", "n/a", "na", "none", "released", "overrunning",
-			"overruns", "freewheels", "aus", "nein", "non"},
-		fit.On: {"x", "×", "✓", "✔", "√", "●", "•", "■", "⬤", "*", "+", "1", "on", "yes", "y", "o", "○", "◯", "〇", "◎", "applied",
-			"apply", "engaged", "holds", "holding", "hold", "held", "locked", "ein", "ja", "oui"},
-		fit.Unknown: {"?", "unknown", "△", "▲"},
-	} {
-		for _, w := range words {
-			marks[w] = m
+// marked is the mark that a word stands for, false if it stands for none.
+func marked(word string) (fit.Mark, bool) {
+	for _, m := range marks {
+		if slices.Contains(m.words, word) {
+			return m.mark, true
 		}
 	}
+	return fit.Off, false
 }
 
 // notes are signs of footnotes, which may stand behind a mark or a number.
@@ -528,12 +539,13 @@ func markOf(text string) (m fit.Mark, ok bool) {
 	if bare := strings.TrimRight(text, notes+" "); bare != "" {
 		text = bare
 	}
-	if m, ok = marks[text]; ok {
+	if m, ok = marked(text); ok {
 		return m, true
 	}
 	for _, brackets := range []string{"()", "[]"} {
 		in, ok := strings.CutPrefix(text, brackets[:1])
-		if in, closed := strings.CutSuffix(in, brackets[1:]); ok && closed && marks[strings.TrimSpace(in)] == fit.On {
+		in, closed := strings.CutSuffix(in, brackets[1:])
+		if m, _ := marked(strings.TrimSpace(in)); ok && closed && m == fit.On {
 			return fit.Unknown, true
 		}
 	}

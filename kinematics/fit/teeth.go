@@ -140,9 +140,8 @@ func floatBox(b Box) box {
 }
 
 func byTeeth(a, b Candidate) int {
-	return cmp.Or(cmp.Compare(a.Doubts, b.Doubts), cmp.Compare(a.Sum, b.Sum), slices.CompareFunc(a.Teeth, b.Teeth, func(x, y Teeth) int {
-		return cmp.Compare(x.Count, y.Count)
-	}))
+	byCount := func(x, y Teeth) int { return cmp.Compare(x.Count, y.Count) }
+	return cmp.Or(cmp.Compare(a.Doubts, b.Doubts), cmp.Compare(a.Sum, b.Sum), slices.CompareFunc(a.Teeth, b.Teeth, byCount))
 }
 
 // findSets lists the options of every gearset, the set with the fewest first.
