@@ -22,8 +22,9 @@ const (
 )
 
 // mostFaults are the page faults of a command, times those of a program that prints
-// one line: what is reached. The aim is 3 for both.
-var mostFaults = map[string]float64{"--help": 3.2, "solve": 3.95}
+// one line. The aim is 3 for both; reached are 3.0 and 3.8 on one machine, 3.4 and 4.2
+// on another, where the program that prints one line has 188 faults in place of 232.
+var mostFaults = map[string]float64{"--help": 3.6, "solve": 4.5}
 
 // TestStartUp builds the program as it is released and a program that prints one
 // line, runs them in pairs, and compares what their starts cost.

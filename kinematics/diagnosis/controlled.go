@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"tieup/kinematics"
 	"tieup/kinematics/controls"
@@ -226,7 +227,7 @@ func (h *Hypothesis) outcome() string {
 // causesOf a fault of the controls: what to look for.
 func (h *Hypothesis) controlCauses(t *kinematics.Train) []Cause {
 	f := h.Controls[0]
-	list := []Cause{controlCause[f.Kind]}
+	list := []Cause{controlCause()[f.Kind]}
 	if n := controls.Of(t); slices.Contains(n.Solenoids(), f.Part) && !slices.Contains(n.Wired(), f.Part) {
 		list[0] = Cause{Hydraulic: Items{"sticks: debris, bore or spring"}} // a governor or the like
 	}
@@ -237,26 +238,28 @@ func (h *Hypothesis) controlCauses(t *kinematics.Train) []Cause {
 }
 
 // controlCause is what to look for under each kind of fault; common practice, no source.
-var controlCause = map[controls.Kind]Cause{
-	controls.StuckOn:  {Hydraulic: Items{"solenoid sticks", "its seat is dirty"}},
-	controls.StuckOff: {Hydraulic: Items{"solenoid sticks", "its seat is dirty"}},
-	controls.NoCurrent: {Electrical: Items{"coil, plug, wire or driver open", "wire shorted to ground"},
-		Sign: Items{"a circuit code"}},
-	controls.ShortOn: {Electrical: Items{"wire shorted to supply", "wire shorted to ground", "driver failed"},
-		Sign: Items{"a circuit code"}},
-	controls.Crossed:   {Electrical: Items{"two plugs crossed"}, Sign: Items{"since a repair"}},
-	controls.Lost:      {Electrical: Items{"fuse, relay, ground or main plug"}, Sign: Items{"circuit codes of all solenoids"}},
-	controls.StuckUp:   {Hydraulic: Items{"valve stuck: debris, bore or plug"}},
-	controls.StuckDown: {Hydraulic: Items{"valve stuck: debris, bore or plug"}},
-	controls.Spring:    {Hydraulic: Items{"spring of the valve broken or left out"}},
-	controls.Blocked:   {Hydraulic: Items{"passage, screen or gasket: blocked or misplaced"}},
-	controls.Leaks:     {Hydraulic: Items{"gasket, casting, plug or seal leaks"}, Sign: Items{"often when hot only"}},
-	controls.Into:      {Hydraulic: Items{"cross leak: gasket or casting between the two"}},
-	controls.Gone:      {Mechanical: Items{"check ball left out or in the wrong place"}, Sign: Items{"since a repair"}},
-	controls.Between:   causeLever,
-	controls.NoLine:    causeNoPressure,
-	controls.LowLine:   causePressure,
-}
+var controlCause = sync.OnceValue(func() map[controls.Kind]Cause {
+	return map[controls.Kind]Cause{
+		controls.StuckOn:  {Hydraulic: Items{"solenoid sticks", "its seat is dirty"}},
+		controls.StuckOff: {Hydraulic: Items{"solenoid sticks", "its seat is dirty"}},
+		controls.NoCurrent: {Electrical: Items{"coil, plug, wire or driver open", "wire shorted to ground"},
+			Sign: Items{"a circuit code"}},
+		controls.ShortOn: {Electrical: Items{"wire shorted to supply", "wire shorted to ground", "driver failed"},
+			Sign: Items{"a circuit code"}},
+		controls.Crossed:   {Electrical: Items{"two plugs crossed"}, Sign: Items{"since a repair"}},
+		controls.Lost:      {Electrical: Items{"fuse, relay, ground or main plug"}, Sign: Items{"circuit codes of all solenoids"}},
+		controls.StuckUp:   {Hydraulic: Items{"valve stuck: debris, bore or plug"}},
+		controls.StuckDown: {Hydraulic: Items{"valve stuck: debris, bore or plug"}},
+		controls.Spring:    {Hydraulic: Items{"spring of the valve broken or left out"}},
+		controls.Blocked:   {Hydraulic: Items{"passage, screen or gasket: blocked or misplaced"}},
+		controls.Leaks:     {Hydraulic: Items{"gasket, casting, plug or seal leaks"}, Sign: Items{"often when hot only"}},
+		controls.Into:      {Hydraulic: Items{"cross leak: gasket or casting between the two"}},
+		controls.Gone:      {Mechanical: Items{"check ball left out or in the wrong place"}, Sign: Items{"since a repair"}},
+		controls.Between:   causeLever,
+		controls.NoLine:    causeNoPressure,
+		controls.LowLine:   causePressure,
+	}
+})
 
 // pressureAt is the level that a circuit has in a range under a suspect.
 func (f *Finder) pressureAt(circuit string, r int, s *Suspect) controls.Level {

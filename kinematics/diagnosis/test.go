@@ -197,7 +197,7 @@ func (f *Finder) stallable(r int) bool {
 }
 
 // answers lists the words that each kind of test can give.
-var answers = map[TestKind][]Word{
+var answers = [kinds][]Word{
 	Position: {OK, Forward, Reverse, None, Revs, Loaded, Bind, Lurch, LurchForward, LurchBackward, Creeps, CreepsForward,
 		CreepsBackward, SlipsLight, Slips, SlipsFull, HoldsFull, As, Ratio}, // the last ones drive at light throttle
 	Gear:     {OK, As, Ratio},
