@@ -191,7 +191,7 @@ func (l *Ladder) heading() heading {
 	if !l.RPM {
 		note += " Speeds are shares of the input speed at which every range is left."
 	}
-	h.notes = []string{note, "Below: how fast released elements and overrunning one-way clutches slip, without sign."}
+	h.notes = []string{note, "Slips: how fast released elements and overrunning one-way clutches slip, without sign."}
 	if len(l.Skipped) > 0 {
 		h.notes = append(h.notes, "Not driven forward with these faults: "+strings.Join(l.Skipped, ", ")+".")
 	}
