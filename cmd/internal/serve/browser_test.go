@@ -101,6 +101,7 @@ func TestBrowserControlSwitches(t *testing.T) {
 	b.wait(`document.querySelectorAll(".chip").length === 0`)
 	b.click("#add-open")
 	b.click("#switch-valve-12-spring-broken")
+	b.wait(`document.querySelectorAll(".chip").length === 1`) // what a pointer aims at may move until then
 	b.click("#at-5-M1")
 	b.says("M1 ties up")
 	b.shows("#band .caution", "It can also come to: drives forward at 2.80, engine braking (depends on what was driven before).")
