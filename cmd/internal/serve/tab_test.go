@@ -162,20 +162,34 @@ func (b *tab) watch(event any) {
 // that is wrong uses it up, not a machine that is busy.
 const testPatience = 3 * time.Minute
 
-// do takes the steps in turn. An element that the page makes anew between being
-// found and being used is looked for again: such a step has touched nothing yet.
+// do takes the steps in turn, each once the page is at rest, as people do: what they aim
+// at may move until then.
 func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.Helper()
+	for _, step := range steps {
+		b.rests()
+		b.atOnce(step)
+	}
+}
+
+// rests waits until the page is loaded and has no answer under way.
+func (b *tab) rests() {
+	b.Helper()
+	b.wait(`document.readyState === "complete" && !document.querySelector("[aria-busy=true]")`)
+}
+
+// atOnce takes a step whatever is under way. An element that the page makes anew between
+// being found and being used is looked for again: such a step has touched nothing yet.
+func (b *tab) atOnce(step chromedp.Action[chromedp.Void]) {
 	b.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, testPatience)
 	defer cancel()
-	for _, step := range steps {
-		err := chromedp.Do(ctx, step)
-		for ; err != nil && replaced(err); err = chromedp.Do(ctx, step) {
-			time.Sleep(20 * time.Millisecond)
-		}
-		if err != nil {
-			b.Fatalf("%v", err)
-		}
+	err := chromedp.Do(ctx, step)
+	for ; err != nil && replaced(err); err = chromedp.Do(ctx, step) {
+		time.Sleep(20 * time.Millisecond)
+	}
+	if err != nil {
+		b.Fatalf("%v", err)
 	}
 }
 
@@ -325,6 +339,7 @@ func (b *tab) press(keys ...string) {
 // system, of which a headless browser has none.
 func (b *tab) choose(selector, value string) {
 	b.Helper()
+	b.rests()
 	ok := js[bool](b, fmt.Sprintf(`(() => {
 		const list = document.querySelector(%s);
 		if (![...list.options].some((o) => o.value === %s)) return false;

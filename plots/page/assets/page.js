@@ -22,8 +22,11 @@ function show(address, { body = null, history = "push", form = null, button = nu
   const sent = take(form);
   const done = fetchState(address, { mine, sent, body, history, form });
   asking = { form, button, done };
+  page.setAttribute("aria-busy", "true");
   return done.finally(() => {
-    if (mine === latest) asking = null;
+    if (mine !== latest) return;
+    asking = null;
+    page.removeAttribute("aria-busy");
   });
 }
 
