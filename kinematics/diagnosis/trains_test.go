@@ -44,7 +44,7 @@ func withFriction(t testing.TB) []*kinematics.Train {
 	return list
 }
 
-// sampled returns those of them that a long test goes through: one in five, and all
+// sampled returns those of them that a long test goes through: one in eleven, and all
 // of them with TIEUP_EXHAUSTIVE or when files are written anew.
 func sampled(t testing.TB) []*kinematics.Train {
 	t.Helper()
@@ -53,7 +53,7 @@ func sampled(t testing.TB) []*kinematics.Train {
 		return list
 	}
 	var some []*kinematics.Train
-	for i := 0; i < len(list); i += 5 {
+	for i := 0; i < len(list); i += 11 {
 		some = append(some, list[i])
 	}
 	return some

@@ -3,6 +3,7 @@ package transient_test
 import (
 	"math"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"testing"
 
@@ -22,10 +23,20 @@ func library(t testing.TB, name string) *kinematics.Train {
 	return train
 }
 
-// played are the trains of the library whose shifts are played in tests.
-var played = []string{
-	"depot-shuttle-three-speed", "simpson-three-speed", "overdrive-simpson-four-speed", "ravigneaux-four-speed",
-	"interlinked-four-speed", "lepelletier-six-speed", "four-carrier-eight-speed", "simpson-transaxle-three-speed",
+// thorough says whether the long tests are asked for.
+func thorough() bool { return os.Getenv("TIEUP_EXHAUSTIVE") != "" }
+
+// played returns the trains of the library whose shifts are played in tests: two, or all
+// of these with TIEUP_EXHAUSTIVE.
+func played() []string {
+	list := []string{
+		"depot-shuttle-three-speed", "ravigneaux-four-speed", "simpson-three-speed", "overdrive-simpson-four-speed",
+		"interlinked-four-speed", "lepelletier-six-speed", "four-carrier-eight-speed", "simpson-transaxle-three-speed",
+	}
+	if !thorough() {
+		list = list[:2]
+	}
+	return list
 }
 
 // shifts yields every shift between neighbouring ranges of a position, both ways.
@@ -44,7 +55,7 @@ func shifts(t testing.TB, train *kinematics.Train, yield func(*transient.Shift))
 // balance, every step is solved, the timed shift neither binds nor flares, and
 // after it every member turns as the engine says the range makes it turn.
 func TestAfterTheShift(t *testing.T) {
-	for _, name := range played {
+	for _, name := range played() {
 		train := library(t, name)
 		count := 0
 		shifts(t, train, func(s *transient.Shift) {
@@ -76,7 +87,7 @@ func TestAfterTheShift(t *testing.T) {
 // Nothing jumps as a healthy shift begins, whatever the range it goes to: the
 // ramps start from nothing, and what acts in time follows them.
 func TestHealthyShiftsBeginSoftly(t *testing.T) {
-	for _, name := range append([]string{"coupled-four-speed"}, played...) {
+	for _, name := range append([]string{"coupled-four-speed"}, played()...) {
 		train := library(t, name)
 		for i := range train.Ranges {
 			for j := range train.Ranges {
@@ -128,7 +139,7 @@ func ends(t *testing.T, a *transient.Answer) {
 // out of nothing.
 func TestLaws(t *testing.T) {
 	random := rand.New(rand.NewPCG(8, 2026))
-	for _, name := range played {
+	for _, name := range played() {
 		train := library(t, name)
 		faults := train.SingleFaults()
 		for range 60 {

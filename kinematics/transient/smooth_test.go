@@ -71,11 +71,15 @@ var smoothing = []float64{1, 0.1, 0.01}
 
 // The same shifts with smooth friction by SciPy's stiff integrator, from equations
 // of motion of their own: the difference must shrink with the smoothing, as a
-// coupling that sticks here creeps there with a slip of about its size.
+// coupling that sticks here creeps there with a slip of about its size. The first shift
+// alone is compared unless TIEUP_EXHAUSTIVE is set.
 func TestSmoothFriction(t *testing.T) {
 	var cases []smoothCase
 	var runs []*transient.Run
-	for _, c := range smoothCases {
+	for i, c := range smoothCases {
+		if i > 0 && !thorough() {
+			break
+		}
 		train, err := gearsets.Library(c.train)
 		if err != nil {
 			t.Fatal(err)

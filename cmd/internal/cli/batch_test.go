@@ -57,7 +57,7 @@ func randomQuestions(t testing.TB, n int) (questions string, commands [][]string
 func TestBatchAnswersAsCommands(t *testing.T) {
 	n := 100
 	switch {
-	case os.Getenv("TIEUP_EXHAUSTIVE") != "":
+	case thorough():
 		n = 2000
 	case testing.Short():
 		n = 30

@@ -4,6 +4,8 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -15,9 +17,13 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"tieup": func() { os.Exit(Main()) }})
 }
 
-// TestScripts runs the scripts of testdata, one for each command. A short run, which the
-// race detector makes, takes those whose commands start goroutines of their own: lines
-// read ahead, questions answered at once, states and pairs of suspects swept.
+// thorough says whether what takes a test more than a few seconds is asked for.
+func thorough() bool { return os.Getenv("TIEUP_EXHAUSTIVE") != "" }
+
+// TestScripts runs the scripts of testdata, one for each command; those named -long, whose
+// questions take seconds each, with TIEUP_EXHAUSTIVE. A short run, which the race detector
+// makes, takes those whose commands start goroutines of their own: lines read ahead,
+// questions answered at once, states and pairs of suspects swept.
 func TestScripts(t *testing.T) {
 	scripts, err := filepath.Glob("testdata/*.txtar")
 	if err != nil || len(scripts) == 0 {
@@ -29,6 +35,9 @@ func TestScripts(t *testing.T) {
 			scripts = append(scripts, filepath.Join("testdata", name+".txtar"))
 		}
 	}
+	scripts = slices.DeleteFunc(scripts, func(s string) bool {
+		return strings.HasSuffix(s, "-long.txtar") && !thorough() && !*update
+	})
 	testscript.Run(t, testscript.Params{
 		Files:               scripts,
 		UpdateScripts:       *update,

@@ -39,8 +39,8 @@ func TestHelp(t *testing.T) {
 // TestExamples runs the examples in the help of every command but those that wait for
 // somebody, in one folder, where the files lie that they take as written.
 func TestExamples(t *testing.T) {
-	if testing.Short() {
-		t.Skip("runs some 70 programs")
+	if !thorough() {
+		t.Skip("runs some 70 programs: set TIEUP_EXHAUSTIVE")
 	}
 	// New Actyon Sports service manual, SsangYong Motor, 2013, pages 451 and 473 to 493.
 	chart := []byte(`range;C1;C2;C3;B1;B2;OWC;ratio

@@ -262,8 +262,8 @@ func TestBenchTellsWhatDiagnoseTells(t *testing.T) {
 // Every drawing of the page is, byte for byte, that of plot.
 func TestPageDrawsWhatPlotDraws(t *testing.T) {
 	s := serve.New(pageHost)
-	for _, st := range pageStates {
-		if st.rng == "" || strings.Contains(strings.Join(st.faults, ""), "weak") {
+	for i, st := range pageStates {
+		if st.rng == "" || strings.Contains(strings.Join(st.faults, ""), "weak") || i%3 > 0 && !thorough() {
 			continue
 		}
 		for _, kind := range []string{"speeds", "path", "lever", "chart", "faults"} {
