@@ -82,7 +82,7 @@ var policy = map[string][]string{
 	"tieup/cmd/internal/serve": writer("tieup/gearsets/...", "tieup/kinematics/controls", "tieup/plots/..."),
 	"tieup/cmd/internal/cli": writer("tieup/gearsets/...", "tieup/kinematics/certify/verify", "tieup/kinematics/controls",
 		"tieup/plots/...", "tieup/cmd/internal/serve", "tieup/cmd/internal/save", "tieup/cmd/internal/notices",
-		"github.com/charmbracelet/x/ansi", "github.com/spf13/cobra/...", "github.com/vbauerster/mpb/v8/...", "golang.org/x/term"),
+		"github.com/spf13/cobra/...", "github.com/vbauerster/mpb/v8/...", "golang.org/x/term"),
 	"tieup/cmd/tieup": {"tieup/cmd/internal/cli"},
 
 	// What a release is made with, and the licences in it.

@@ -9,7 +9,7 @@ import (
 // opened reads what was found on opening, what was replaced and what was proved.
 func (r *report) opened(o *object, c *diagnosis.Case) {
 	for _, f := range o.Entries("found") {
-		one := r.Entry(f.Key.Value, f, sheetTable.Key("found").Type,
+		one := r.Entry(f.Key.Value, f, sheetTable().Key("found").Type,
 			"write one of: "+strings.Join(diagnosis.FoundWords(), ", "))
 		s := one.Scalar(f.Value, f.Key, "what was found", "")
 		if !s.Given() {
@@ -23,7 +23,7 @@ func (r *report) opened(o *object, c *diagnosis.Case) {
 		c.Replaced = append(c.Replaced, s.Value)
 	}
 	for _, f := range o.Entries("proved") {
-		one := r.Entry(f.Key.Value, f, sheetTable.Key("proved").Type,
+		one := r.Entry(f.Key.Value, f, sheetTable().Key("proved").Type,
 			"write what it showed: ok, locks, turns, free or a number")
 		s := one.Scalar(f.Value, f.Key, "what it showed", "")
 		if !s.Given() {

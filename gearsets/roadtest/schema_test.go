@@ -81,10 +81,10 @@ func TestDocumentation(t *testing.T) {
 		t.Fatal(err)
 	}
 	doc := string(src)
-	if doc, err = yamlfile.Documented(doc, "Keys", sheetTable); err != nil {
+	if doc, err = yamlfile.Documented(doc, "Keys", sheetTable()); err != nil {
 		t.Fatal(err)
 	}
-	if doc, err = yamlfile.Documented(doc, "What is taken for granted", assumeTable); err != nil {
+	if doc, err = yamlfile.Documented(doc, "What is taken for granted", assumeTable()); err != nil {
 		t.Fatal(err)
 	}
 	if *update {

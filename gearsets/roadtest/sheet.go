@@ -94,11 +94,11 @@ func (r *report) sheet(src []byte, train func(string) (*gearsets.File, error)) (
 	if root == nil {
 		return nil, nil
 	}
-	o, ok := r.Mapping(root, scalar{}, "", sheetTable.Form)
-	if !ok || !o.Version(sheetTable, "sheet") {
+	o, ok := r.Mapping(root, scalar{}, "", sheetTable().Form)
+	if !ok || !o.Version(sheetTable(), "sheet") {
 		return nil, nil
 	}
-	o.Is(sheetTable)
+	o.Is(sheetTable())
 	if !r.whole(o, src) {
 		return nil, nil
 	}
@@ -184,7 +184,7 @@ func (r *report) seen(o *object, part sheetPart, c *diagnosis.Case) {
 	if !ok {
 		return
 	}
-	hint := sheetTable.Key(part.key).Hint
+	hint := sheetTable().Key(part.key).Hint
 	if f.Value.Kind == yaml.ScalarNode && f.Value.Tag == "!!null" {
 		o.Errorf(f.Key.Place, hint, "%s is empty", part.key)
 		return
@@ -282,7 +282,7 @@ func readPart(o *object, key string) (*big.Rat, bool) {
 	if !s.Given() {
 		return nil, false
 	}
-	of := assumeTable.Key(key).Type.(part)
+	of := assumeTable().Key(key).Type.(part)
 	p, ok := Part(s.Value)
 	lo, _ := Part(of.least)
 	hi, _ := Part(of.most)
@@ -299,7 +299,7 @@ func readShare(o *object, key string, to *kinematics.Share) {
 	if !s.Given() {
 		return
 	}
-	of := assumeTable.Key(key).Type.(share)
+	of := assumeTable().Key(key).Type.(share)
 	x, err := kinematics.ParseShare(s.Value)
 	if err == nil && of.below1 && x.Num >= x.Den {
 		err = errors.New("it must be below 1")

@@ -3,7 +3,6 @@ package controls
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -97,7 +96,7 @@ func (c *compiler) declare() {
 	for _, x := range s.Solenoids {
 		add("solenoids", "solenoid", x.Name)
 		n.solenoids = append(n.solenoids, x.Name)
-		if x.Code != "" && !codeNames.MatchString(x.Code) {
+		if x.Code != "" && !codeName(x.Code) {
 			c.fail(path("solenoids", x.Name, "code"), "write shift A to shift H, or pressure control A to pressure control F; "+
 				"leave it out where no open code names it", "no trouble code calls a solenoid %s", kinematics.Quote(x.Code))
 		}
@@ -125,8 +124,16 @@ func (c *compiler) declare() {
 	}
 }
 
-// codeNames are what open trouble codes call solenoids: SAE J2012 (ISO 15031-6).
-var codeNames = regexp.MustCompile(`^(shift [A-H]|pressure control [A-F])$`)
+// codeName says whether open trouble codes call a solenoid so, "shift A" to "shift H" or
+// "pressure control A" to "pressure control F": SAE J2012 (ISO 15031-6).
+func codeName(text string) bool {
+	for _, of := range []struct{ name, letters string }{{"shift ", "ABCDEFGH"}, {"pressure control ", "ABCDEF"}} {
+		if letter, ok := strings.CutPrefix(text, of.name); ok {
+			return len(letter) == 1 && strings.Contains(of.letters, letter)
+		}
+	}
+	return false
+}
 
 // connect compiles all expressions. Valves and circuits come first, so that the
 // unknowns that valves can depend on have the low numbers.

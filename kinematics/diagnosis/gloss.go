@@ -9,21 +9,27 @@ import (
 )
 
 // usedGloss says what the words mean where no engine drives a vehicle: pairs of words of the
-// glossary and of what takes their place.
-var usedGloss = map[kinematics.Use]*strings.Replacer{
-	kinematics.InCycle: strings.NewReplacer(
-		"the engine runs up freely, or is loaded", "the cranks turn freely, or are held",
-		"the engine runs up beyond the gear", "the cranks run ahead of the gear",
-		"the engine runs up freely", "the cranks turn freely", "the engine is held back", "the cranks are held",
-		"the engine runs up", "the cranks run ahead", "engine and vehicle work", "cranks and wheel work",
-		"even at light throttle", "even when pedalled lightly",
-		"at full throttle only", "with full weight only", "at full throttle", "with full weight on the pedals",
-		"turns the engine", "turns the cranks", "the wheels lock", "the wheel locks", "engine idling, can be pushed",
-		"the wheel turns", "can be pushed", "the wheel turns", "with the engine pulling", "while pedalling",
-		"also raced, on stands, loaded", "also on stands, loaded",
-		"engine off, pressure gone, pushed", "cranks let go, the wheel turned by hand"),
-	kinematics.InHoist:   fixedGloss("the drum"),
-	kinematics.InMachine: fixedGloss("the output"),
+// glossary and of what takes their place. It is nil for a vehicle.
+func usedGloss(use kinematics.Use) *strings.Replacer {
+	switch use {
+	case kinematics.InCycle:
+		return strings.NewReplacer(
+			"the engine runs up freely, or is loaded", "the cranks turn freely, or are held",
+			"the engine runs up beyond the gear", "the cranks run ahead of the gear",
+			"the engine runs up freely", "the cranks turn freely", "the engine is held back", "the cranks are held",
+			"the engine runs up", "the cranks run ahead", "engine and vehicle work", "cranks and wheel work",
+			"even at light throttle", "even when pedalled lightly",
+			"at full throttle only", "with full weight only", "at full throttle", "with full weight on the pedals",
+			"turns the engine", "turns the cranks", "the wheels lock", "the wheel locks", "engine idling, can be pushed",
+			"the wheel turns", "can be pushed", "the wheel turns", "with the engine pulling", "while pedalling",
+			"also raced, on stands, loaded", "also on stands, loaded",
+			"engine off, pressure gone, pushed", "cranks let go, the wheel turned by hand")
+	case kinematics.InHoist:
+		return fixedGloss("the drum")
+	case kinematics.InMachine:
+		return fixedGloss("the output")
+	}
+	return nil
 }
 
 // fixedGloss is that of a drive that turns what stands fixed.
@@ -48,7 +54,7 @@ func said(t *kinematics.Train, list []Gloss) []Gloss {
 		"pressure": hydraulic(t), "air": hydraulic(t), "lurch": hasPawl(t), "connector": controls.Of(t) != nil,
 		"circuit": controls.Of(t) != nil, "code": hydraulic(t),
 	}
-	words := usedGloss[t.Use]
+	words := usedGloss(t.Use)
 	var out []Gloss
 	for _, g := range list {
 		key, _, _ := strings.Cut(strings.TrimSpace(g.Word), " ")
@@ -107,7 +113,7 @@ func Plainly(t *kinematics.Train, w Word) string {
 	if i < 0 {
 		return ""
 	}
-	if words := usedGloss[t.Use]; words != nil {
+	if words := usedGloss(t.Use); words != nil {
 		return words.Replace(plainly[i].Meaning)
 	}
 	return plainly[i].Meaning

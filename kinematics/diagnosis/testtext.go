@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"strings"
+	"sync"
 
 	"tieup/kinematics"
 )
@@ -66,46 +67,48 @@ type act struct {
 
 // asked are the questions of the tests of ranges: {range} is the range, {to} the one
 // that a shift leads to.
-var asked = map[kinematics.Use]map[act]string{
-	kinematics.InVehicle: {
-		{Position, Braked}: "Brakes on, the engine idling, select {range}: does it pull, which way, " +
-			"or only load the engine?",
-		{Position, OnStands}: "On stands, select {range} at light throttle: do the wheels turn, and which way?",
-		{Position, Creep}:    "Select {range}, the engine idling, and ease the brake: does it drive, and which way?",
-		{Position, Road}:     "Drive up to {range} and give light throttle: does it drive, and which way?",
-		{Rolling, EngineOff}: "Engine off, pressure gone, select {range}: which ways can the vehicle be pushed, " +
-			"or one lifted driven wheel be turned by hand?",
-		{Gear, OnStands}: "On stands, run {range} at light throttle and measure the ratio.",
-		{Gear, Road}:     "Drive in {range} at light throttle and measure the ratio, or judge the gear.",
-		{Throttle, Road}: "Drive in {range} at light throttle, then at full: does it hold?",
-		{Coasting, OnStands}: "On stands, run {range} and close the throttle: do the wheels run on, " +
-			"or does the engine slow them?",
-		{Coasting, Road}:     "Roll in {range} and close the throttle: does the engine brake?",
-		{Shifting, OnStands}: "On stands, light throttle, watch the shift from {range} to {to}: does it bind or flare?",
-		{Shifting, Road}:     "Watch the shift from {range} to {to}: does it bind or flare?",
-		{Stall, Braked}:      "Stall test in {range}: does the engine stay at its stall speed?",
-	},
-	kinematics.InCycle: {
-		{Position, OnStands}: "Wheel off the ground, select {range} and turn the cranks by hand: does the wheel turn, " +
-			"and which way?",
-		{Position, Creep}: "Select {range} and pedal at walking pace: does it drive, and which way?",
-		{Position, Road}:  "Ride up to {range}: does it drive, and which way?",
-		{Rolling, EngineOff}: "Wheel off the ground, select {range} and turn the wheel by hand, the cranks let go: " +
-			"which ways does it turn?",
-		{Gear, OnStands}: "Wheel off the ground, in {range}, " +
-			"turn the cranks by hand and count the turns of cranks and wheel: what is the ratio?",
-		{Gear, Road}:     "Ride in {range} and measure the ratio, or judge the gear.",
-		{Throttle, Road}: "Ride in {range}, first lightly, then with full weight on the pedals: does it hold?",
-		{Coasting, OnStands}: "Wheel off the ground, in {range}, spin the wheel and let the cranks go: does it run on, " +
-			"or drive the cranks?",
-		{Coasting, Road}: "Ride in {range} and stop pedalling: does the wheel run on, or drive the cranks?",
-		{Shifting, OnStands}: "Wheel off the ground, turn the cranks by hand and shift from {range} to {to}: " +
-			"does it bind or run free between?",
-		{Shifting, Road}: "Ride and shift from {range} to {to}: does it bind or run free between?",
-	},
-	kinematics.InHoist:   fixed("Hook empty, ", "a light load", "the drum"),
-	kinematics.InMachine: fixed("Nothing coupled to the output, ", "a light load", "the output"),
-}
+var asked = sync.OnceValue(func() map[kinematics.Use]map[act]string {
+	return map[kinematics.Use]map[act]string{
+		kinematics.InVehicle: {
+			{Position, Braked}: "Brakes on, the engine idling, select {range}: does it pull, which way, " +
+				"or only load the engine?",
+			{Position, OnStands}: "On stands, select {range} at light throttle: do the wheels turn, and which way?",
+			{Position, Creep}:    "Select {range}, the engine idling, and ease the brake: does it drive, and which way?",
+			{Position, Road}:     "Drive up to {range} and give light throttle: does it drive, and which way?",
+			{Rolling, EngineOff}: "Engine off, pressure gone, select {range}: which ways can the vehicle be pushed, " +
+				"or one lifted driven wheel be turned by hand?",
+			{Gear, OnStands}: "On stands, run {range} at light throttle and measure the ratio.",
+			{Gear, Road}:     "Drive in {range} at light throttle and measure the ratio, or judge the gear.",
+			{Throttle, Road}: "Drive in {range} at light throttle, then at full: does it hold?",
+			{Coasting, OnStands}: "On stands, run {range} and close the throttle: do the wheels run on, " +
+				"or does the engine slow them?",
+			{Coasting, Road}:     "Roll in {range} and close the throttle: does the engine brake?",
+			{Shifting, OnStands}: "On stands, light throttle, watch the shift from {range} to {to}: does it bind or flare?",
+			{Shifting, Road}:     "Watch the shift from {range} to {to}: does it bind or flare?",
+			{Stall, Braked}:      "Stall test in {range}: does the engine stay at its stall speed?",
+		},
+		kinematics.InCycle: {
+			{Position, OnStands}: "Wheel off the ground, select {range} and turn the cranks by hand: does the wheel turn, " +
+				"and which way?",
+			{Position, Creep}: "Select {range} and pedal at walking pace: does it drive, and which way?",
+			{Position, Road}:  "Ride up to {range}: does it drive, and which way?",
+			{Rolling, EngineOff}: "Wheel off the ground, select {range} and turn the wheel by hand, the cranks let go: " +
+				"which ways does it turn?",
+			{Gear, OnStands}: "Wheel off the ground, in {range}, " +
+				"turn the cranks by hand and count the turns of cranks and wheel: what is the ratio?",
+			{Gear, Road}:     "Ride in {range} and measure the ratio, or judge the gear.",
+			{Throttle, Road}: "Ride in {range}, first lightly, then with full weight on the pedals: does it hold?",
+			{Coasting, OnStands}: "Wheel off the ground, in {range}, spin the wheel and let the cranks go: does it run on, " +
+				"or drive the cranks?",
+			{Coasting, Road}: "Ride in {range} and stop pedalling: does the wheel run on, or drive the cranks?",
+			{Shifting, OnStands}: "Wheel off the ground, turn the cranks by hand and shift from {range} to {to}: " +
+				"does it bind or run free between?",
+			{Shifting, Road}: "Ride and shift from {range} to {to}: does it bind or run free between?",
+		},
+		kinematics.InHoist:   fixed("Hook empty, ", "a light load", "the drum"),
+		kinematics.InMachine: fixed("Nothing coupled to the output, ", "a light load", "the output"),
+	}
+})
 
 // fixed are the questions where a drive turns what stands fixed.
 func fixed(free, light, output string) map[act]string {
@@ -150,9 +153,9 @@ func (x *Test) Text(t *kinematics.Train) string {
 	case Element:
 		return x.element(t)
 	}
-	words, ok := asked[t.Use]
+	words, ok := asked()[t.Use]
 	if !ok {
-		words = asked[kinematics.InVehicle]
+		words = asked()[kinematics.InVehicle]
 	}
 	name := t.Ranges[x.Range].Name
 	if _, _, p := route(t, x.Range); p != nil && x.SetUp == Road && x.Kind != Shifting {

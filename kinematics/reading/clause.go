@@ -37,15 +37,15 @@ func (r Reading) coastingThen() string {
 	return rollingText(parts)
 }
 
-// infinitives are words of which more than one form is said.
-var infinitives = map[Word]string{DrivesForward: "drive forward", DrivesBackward: "drive backward"}
-
 // would is Pull as what would be: "would drive forward at 2.45".
 func (r Reading) would() string {
 	word := r.Words[0]
-	infinitive, known := infinitives[word]
-	if !known {
-		infinitive = string(word)
+	infinitive := string(word)
+	switch word {
+	case DrivesForward:
+		infinitive = "drive forward"
+	case DrivesBackward:
+		infinitive = "drive backward"
 	}
 	return "would " + infinitive + r.pulls
 }

@@ -65,7 +65,7 @@ func Passing(t *kinematics.Train, o solve.Outcome) RangeReading {
 }
 
 // does are the verdicts as the verb of a sentence that begins with a range.
-var does = map[solve.Verdict]string{
+var does = [...]string{
 	solve.Forward: string(DrivesForward), solve.Reverse: string(DrivesBackward), solve.Neutral: "does not drive",
 	solve.OutputHeld: "holds the output", solve.InputHeld: "holds the input", solve.TieUp: string(TiesUp),
 }

@@ -137,7 +137,7 @@ func DemoBus() kinematics.Vehicle { return demoBus }
 const hubInertia = 0.001
 
 // assumedInertia is that of a member by its kind, kg m².
-var assumedInertia = map[kinematics.MemberKind]float64{
+var assumedInertia = [...]float64{
 	kinematics.ShaftMember:   0.004,
 	kinematics.SunMember:     0.003,
 	kinematics.RingMember:    0.020,

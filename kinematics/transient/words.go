@@ -211,7 +211,7 @@ func (w *wording) bind() {
 	text := fmt.Sprintf("binds for %s s: %s at %s s while the input %s", seconds(v.Bind), w.least(), seconds(v.LeastAt),
 		w.gives(v.LeastInput))
 	if w.a.Timed != nil {
-		text += fmt.Sprintf(" (timed: not %s %s)", below[v.driving() < 0], whole(v.TimedLeast))
+		text += fmt.Sprintf(" (timed: not %s %s)", below(v.driving() < 0), whole(v.TimedLeast))
 	}
 	if v.End.What != Held {
 		text += w.fight()
@@ -220,7 +220,12 @@ func (w *wording) bind() {
 }
 
 // below is the way in which output torque gets worse: up, where it drives backward.
-var below = map[bool]string{false: "below", true: "above"}
+func below(backward bool) string {
+	if backward {
+		return "above"
+	}
+	return "below"
+}
 
 // least says what the output torque came to at its worst.
 func (w *wording) least() string {

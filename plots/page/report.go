@@ -18,7 +18,7 @@ func WriteReport(w io.Writer, x *analysis.Report) error {
 		Picture template.HTML
 		Points  string // size of its letters, so that all goes onto one sheet of A4
 	}{
-		x, worksheetStyle, inline(plots.ReportSection(x), plots.Style{Bare: true}),
+		x, worksheetStyle(), inline(plots.ReportSection(x), plots.Style{Bare: true}),
 		strconv.FormatFloat(pointsFor(x), 'f', 1, 64),
 	}
 	return write(w, "report.html", view)

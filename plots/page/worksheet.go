@@ -14,13 +14,13 @@ import (
 )
 
 // worksheetStyle is written into a worksheet, which is a file of its own.
-var worksheetStyle = func() template.CSS {
+func worksheetStyle() template.CSS {
 	css, err := parts.ReadFile("parts/worksheet.css")
 	if err != nil {
 		panic("page: " + err.Error())
 	}
 	return template.CSS(css)
-}()
+}
 
 // unloaded draws the half-section of the healthy train with nothing applied, "" if
 // it cannot be drawn.
@@ -71,7 +71,7 @@ func WriteWorksheet(ctx context.Context, w io.Writer, s table.Worksheet) error {
 		Exercises []exercise
 		Cautions  []string
 	}{
-		Style: worksheetStyle, Heading: s.Heading(), Key: s.Key, Sources: s.Train.Sources,
+		Style: worksheetStyle(), Heading: s.Heading(), Key: s.Key, Sources: s.Train.Sources,
 		Faults: analysis.FaultWords(s.Faults), Cautions: s.Cautions,
 	}
 	if len(view.Cautions) == 0 {

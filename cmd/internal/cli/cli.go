@@ -265,18 +265,66 @@ train file is wrong.`,
 		&cobra.Group{ID: groupSetUp, Title: "Set up tieup:"},
 	)
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return &usageError{cmd, flagError(cmd, err)} })
-	root.SetUsageTemplate(usageTemplate(root.UsageTemplate()))
+	root.SetUsageFunc(writeUsage)
 	return root
 }
 
 // helpWidth is the columns that a help takes at most.
 const helpWidth = 80
 
-// usageTemplate leaves out that tieup runs without a command, which only prints
-// help, and keeps the flags within helpWidth.
-func usageTemplate(t string) string {
-	t = strings.ReplaceAll(t, "{{if .Runnable}}", "{{if and .Runnable (not .HasAvailableSubCommands)}}")
-	return strings.ReplaceAll(t, ".FlagUsages ", fmt.Sprintf(".FlagUsagesWrapped %d ", helpWidth))
+// writeUsage writes how a command is used as cobra does, but keeps the flags within
+// helpWidth, and leaves out that tieup runs without a command, which only greets.
+func writeUsage(cmd *cobra.Command) error {
+	var b strings.Builder
+	b.WriteString("Usage:")
+	if cmd.HasAvailableSubCommands() {
+		fmt.Fprintf(&b, "\n  %s [command]", cmd.CommandPath())
+	} else {
+		b.WriteString("\n  " + cmd.UseLine())
+	}
+	if cmd.HasExample() {
+		b.WriteString("\n\nExamples:\n" + cmd.Example)
+	}
+	if cmd.HasAvailableSubCommands() {
+		listCommands(&b, cmd)
+	}
+	if cmd.HasAvailableLocalFlags() {
+		writeFlags(&b, "Flags", cmd.LocalFlags())
+	}
+	if cmd.HasAvailableInheritedFlags() {
+		writeFlags(&b, "Global Flags", cmd.InheritedFlags())
+	}
+	if cmd.HasAvailableSubCommands() {
+		fmt.Fprintf(&b, "\n\nUse \"%s [command] --help\" for more information about a command.", cmd.CommandPath())
+	}
+	_, err := io.WriteString(cmd.OutOrStderr(), b.String()+"\n")
+	return err
+}
+
+// listCommands lists the commands below one by their groups, if there are any.
+func listCommands(b *strings.Builder, cmd *cobra.Command) {
+	list := func(title string, listed func(*cobra.Command) bool) {
+		b.WriteString("\n\n" + title)
+		for _, c := range cmd.Commands() {
+			if listed(c) && (c.IsAvailableCommand() || c.Name() == "help") {
+				fmt.Fprintf(b, "\n  %-*s %s", c.NamePadding(), c.Name(), c.Short)
+			}
+		}
+	}
+	if len(cmd.Groups()) == 0 {
+		list("Available Commands:", func(*cobra.Command) bool { return true })
+		return
+	}
+	for _, g := range cmd.Groups() {
+		list(g.Title, func(c *cobra.Command) bool { return c.GroupID == g.ID })
+	}
+	if !cmd.AllChildCommandsHaveGroup() {
+		list("Additional Commands:", func(c *cobra.Command) bool { return c.GroupID == "" })
+	}
+}
+
+func writeFlags(b *strings.Builder, title string, flags interface{ FlagUsagesWrapped(columns int) string }) {
+	b.WriteString("\n\n" + title + ":\n" + strings.TrimRight(flags.FlagUsagesWrapped(helpWidth), " \t\n"))
 }
 
 // subcommand refuses an argument that is no command.

@@ -8,11 +8,12 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 
-	"github.com/charmbracelet/x/ansi"
 	"github.com/spf13/cobra"
 
 	"tieup/gearsets/problem"
@@ -142,10 +143,18 @@ func readLines(r io.Reader) <-chan line {
 	return lines
 }
 
+// escapes are control sequences, control strings and other escapes: ECMA-48, sections 5.3
+// to 5.6, BEL, with which terminals end a string, too, and the letter behind a single
+// shift, with which they send function keys.
+var escapes = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`(\x1b\[|\x{9b})[0-?]*[ -/]*[@-~]?|` +
+		`(\x1b[PX\]^_]|[\x{90}\x{98}\x{9d}\x{9e}\x{9f}])[^\x07\x1b\x{9c}]*(\x07|\x1b\\|\x{9c})?|\x1b[NO].?|\x1b[ -/]*[0-~]?`)
+})
+
 // clean takes out of an answer what a sheet cannot hold: escapes of the terminal,
 // control characters, bytes that are no text.
 func clean(text string) string {
-	text = ansi.Strip(strings.ToValidUTF8(text, "?"))
+	text = escapes().ReplaceAllString(strings.ToValidUTF8(text, "?"), "")
 	return strings.TrimSpace(strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) || problem.Hidden(r) {
 			return -1

@@ -83,3 +83,16 @@ func TestInterviewFitsATerminal(t *testing.T) {
 		}
 	}
 }
+
+// What a terminal sends for keys and answers is taken out of what was typed, whole.
+func TestClean(t *testing.T) {
+	for _, c := range [][2]string{
+		{"D1=\x1b[Aok", "D1=ok"}, {"\x1b[1;5Cok\x1b[38;2;1;2;3m", "ok"}, {"\x1bOPok", "ok"}, {"\u009b2Jok", "ok"},
+		{"\x1b]0;title\x07ok", "ok"}, {"\x1b]0;title\x1b\\ok", "ok"}, {"\x1bPq#0\x1b\\ok", "ok"}, {"\x1b(Bok", "ok"},
+		{"ok\x1b", "ok"}, {"ok\x1b[", "ok"}, {" [A] ok \x7f", "[A] ok"}, {"o\xffk", "o?k"},
+	} {
+		if got := clean(c[0]); got != c[1] {
+			t.Errorf("%q is cleaned to %q, want %q", c[0], got, c[1])
+		}
+	}
+}

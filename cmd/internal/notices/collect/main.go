@@ -27,7 +27,6 @@ var licences = map[string]string{
 	"github.com/VividCortex/ewma":          "MIT",
 	"github.com/acarl005/stripansi":        "MIT",
 	"github.com/ajstarks/svgo":             "CC-BY-4.0",
-	"github.com/charmbracelet/x/ansi":      "MIT",
 	"github.com/clipperhouse/displaywidth": "MIT",
 	"github.com/clipperhouse/uax29/v2":     "MIT",
 	"github.com/golang/freetype":           "FTL, chosen over GPL-2.0-or-later",
