@@ -4,6 +4,7 @@ import (
 	"context"
 	"math/big"
 	"slices"
+	"sync"
 
 	"tieup/kinematics"
 	"tieup/kinematics/certify/verify"
@@ -47,7 +48,7 @@ type State struct {
 	Members       Named[any]     `json:"members"`
 	// MoreWays says that the load can be shared in more ways than were looked at:
 	// torques can lie beyond their bounds.
-	MoreWays  bool            `json:"more_ways,omitempty"`
+	MoreWays  MoreWays        `json:"more_ways,omitzero"`
 	Couplings Named[Coupling] `json:"couplings"` // the elements, and splines with a fault
 
 	Apply              List[string]       `json:"apply"`
@@ -110,13 +111,37 @@ type Coupling struct {
 	Fault     Name                `json:"fault"`
 	State     solve.CouplingState `json:"state"`
 	Slip      Amount              `json:"slip"`
-	// Torque is per unit input torque, on its first member; nil if the state does
+	// Torque is per unit input torque, on its first member; null if the state does
 	// not drive.
-	Torque *Amount `json:"torque"`
+	Torque Carried `json:"torque"`
 
 	ID      int  `json:"-"` // index into Train.Couplings
 	Applied bool `json:"-"` // by the range, whatever is wrong with it
 }
+
+// Carried is the torque on a coupling, found when JSON is written.
+type Carried struct {
+	coupling int
+	share    func() solve.Sharing
+}
+
+// MarshalJSON finds the torque and writes it.
+func (c Carried) MarshalJSON() ([]byte, error) {
+	torques := c.share().Torque
+	if torques == nil {
+		return []byte("null"), nil
+	}
+	return marshal(Amount(torques[c.coupling]))
+}
+
+// MoreWays says whether there are more ways to share a load, found when JSON is written.
+type MoreWays struct{ share func() solve.Sharing }
+
+// IsZero says that there are none: JSON then leaves the field out.
+func (m MoreWays) IsZero() bool { return m.share().All }
+
+// MarshalJSON writes that there are.
+func (m MoreWays) MarshalJSON() ([]byte, error) { return marshal(!m.IsZero()) }
 
 // A SolveQuestion asks what ranges do under faults.
 type SolveQuestion struct {
@@ -190,9 +215,9 @@ func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinema
 	braking, brakes, rolls := m.EngineBraking()
 	s.EngineBraking, s.EngineBrakingRatio = ptr(brakes, rolls), ratioOf(braking, brakes)
 	s.members(t, per)
-	share := w.sharing(ctx, m)
-	s.MoreWays = !share.All
-	s.couplings(t, r, here, per, share.Torque)
+	share := sync.OnceValue(func() solve.Sharing { return w.sharing(ctx, m) })
+	s.MoreWays = MoreWays{share}
+	s.couplings(t, r, here, per, share)
 	s.Certificate = Proof{func() *verify.Certificate { return certified(w.system, m) }}
 	return s
 }
@@ -230,7 +255,7 @@ func (s *State) members(t *kinematics.Train, per exact.Frac) {
 
 // couplings fills in what the elements do, and splines that have a fault.
 func (s *State) couplings(
-	t *kinematics.Train, r *kinematics.Range, here []kinematics.Fault, per exact.Frac, torques []exact.Interval,
+	t *kinematics.Train, r *kinematics.Range, here []kinematics.Fault, per exact.Frac, share func() solve.Sharing,
 ) {
 	fault := map[int]Name{}
 	for _, f := range here {
@@ -249,9 +274,7 @@ func (s *State) couplings(
 			Between:   reading.Bodies(t, []kinematics.MemberID{c.A, c.B}),
 			Commanded: ptr(r.Applies(i), !acts), Fault: fault[i], State: s.Motion.States[i],
 			Slip: Amount(scaled(s.Motion.Slips[i].Interval, per)), ID: i, Applied: r.Applies(i),
-		}
-		if torques != nil {
-			x.Torque = (*Amount)(&torques[i])
+			Torque: Carried{i, share},
 		}
 		s.Couplings.Add(c.Name, x)
 	}
