@@ -34,7 +34,7 @@ type cell struct {
 type reader struct {
 	file     string
 	lines    []string
-	layouts  []string
+	trains   []*kinematics.Train
 	problems problem.List
 	chart    *fit.Chart
 
@@ -55,10 +55,11 @@ type speedRow struct {
 	speed  fit.Printed
 }
 
-// Read reads a chart. The name of the file is used in messages only; layouts are the names
-// that a chart may give as its layout. The chart is nil if any of the problems is an error.
-func Read(file string, src []byte, layouts []string) (*fit.Chart, problem.List) {
-	r := &reader{file: file, layouts: layouts, chart: &fit.Chart{}, seen: map[string]problem.Place{}}
+// Read reads a chart. The name of the file is used in messages only; trains are those whose names
+// a chart may give as its layout, and whose members it may name. The chart is nil if any of the
+// problems is an error.
+func Read(file string, src []byte, trains []*kinematics.Train) (*fit.Chart, problem.List) {
+	r := &reader{file: file, trains: trains, chart: &fit.Chart{}, seen: map[string]problem.Place{}}
 	if text, ok := r.decode(src); ok {
 		r.read(text)
 	}
@@ -383,7 +384,7 @@ func (r *reader) headerRow(cells []cell) {
 	} else if r.ratio < 0 {
 		r.errorf(cells[0].Place, headHint, "no column is headed ratio")
 	}
-	if len(r.elements) == 0 {
+	if len(r.elements) == 0 && r.ratio >= 0 {
 		r.errorf(cells[0].Place, headHint, "no column is headed by an element")
 	}
 	if len(r.elements) > maxColumns {

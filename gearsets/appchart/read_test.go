@@ -7,10 +7,12 @@ import (
 	"testing"
 	"unicode/utf16"
 
+	"tieup/gearsets"
+	"tieup/kinematics"
 	"tieup/kinematics/fit"
 )
 
-var layouts = []string{"simpson-three-speed", "lepelletier-six-speed"}
+var trains = []*kinematics.Train{gearsets.MustLibrary("simpson-three-speed"), gearsets.MustLibrary("lepelletier-six-speed")}
 
 const good = "range;A;B;OWC;ratio\nkind;clutch;brake;;\n1;x;;x;2,45\n2;x;x;;1,45\n3;X;?;(x);1\nR;;●;-;2,20\nN;;;;\n"
 
@@ -30,7 +32,7 @@ func TestForms(t *testing.T) {
 		"UTF-16":                   wideOf(good, binary.LittleEndian),
 		"UTF-16, high bytes first": wideOf(good, binary.BigEndian),
 	} {
-		c, problems := Read("chart.csv", []byte(src), layouts)
+		c, problems := Read("chart.csv", []byte(src), trains)
 		if c == nil {
 			t.Errorf("%s: %s", name, problems.Excerpts())
 			continue
@@ -61,7 +63,7 @@ func TestManuals(t *testing.T) {
 			"1 [on off] 0.352 3; 2 [on unknown] 1.00 2; R [off on] -0.476 3"},
 		"words above": {"rounding;truncated\ngear;A;B;ratio\n1;x;;2,84\n2;x;?;1,00\nR;;x;2,10\n", same},
 	} {
-		chart, problems := Read("chart.csv", []byte(c.src), layouts)
+		chart, problems := Read("chart.csv", []byte(c.src), trains)
 		if chart == nil {
 			t.Errorf("%s: %s", name, problems.Excerpts())
 			continue
@@ -71,11 +73,11 @@ func TestManuals(t *testing.T) {
 		}
 	}
 	const passed = "Application chart;;;\nGear;A;B;Ratio\n1;x;;2.84\n* released late;;;\nSpread;;;4.2\nR;;x;2.1\n"
-	c, problems := Read("chart.csv", []byte(passed), layouts)
+	c, problems := Read("chart.csv", []byte(passed), trains)
 	if want := "[{1 Application chart} {4 * released late} {5 Spread 4.2}]"; c == nil || fmt.Sprint(c.Passed) != want {
 		t.Errorf("passed over: %v, not %s: %s", c, want, problems.Excerpts())
 	}
-	c, problems = Read("chart.csv", []byte("gear;TCC;A;Freilauf;ratio\n1;x;x;x;2.84\n"), layouts)
+	c, problems = Read("chart.csv", []byte("gear;TCC;A;Freilauf;ratio\n1;x;x;x;2.84\n"), trains)
 	if c == nil || c.Columns[0].Kind != fit.OutsideColumn || c.Columns[2].Kind != fit.OneWayColumn {
 		t.Errorf("%+v %s", c, problems.Excerpts())
 	}
@@ -107,7 +109,7 @@ func show(c *fit.Chart) string {
 
 func TestWords(t *testing.T) {
 	c, problems := Read("chart.csv", []byte(good+"layout;simpson-three-speed\nfinal drive;3,21\nteeth;front.sun;37\n"+
-		"speed;2;front.carrier;-0,31\nratio as;out/in\nrounding;truncated\nname;my-unit\n"), layouts)
+		"speed;2;front.carrier;-0,31\nratio as;out/in\nrounding;truncated\nname;my-unit\n"), trains)
 	if c == nil {
 		t.Fatal(problems.Excerpts())
 	}
@@ -124,7 +126,7 @@ func TestKindsByName(t *testing.T) {
 		"band": fit.BrakeColumn, "sprag": fit.OneWayColumn, "roller": fit.OneWayColumn, "Freewheel": fit.OneWayColumn,
 		"OWC": fit.OneWayColumn, "one-way clutch": fit.OneWayColumn, "one way": fit.OneWayColumn, "outside": fit.OutsideColumn,
 	} {
-		c, problems := Read("chart.csv", []byte("range;A;B;ratio\nkind;"+name+";;\n1;x;;2.4\nrounding;rounded\n"), layouts)
+		c, problems := Read("chart.csv", []byte("range;A;B;ratio\nkind;"+name+";;\n1;x;;2.4\nrounding;rounded\n"), trains)
 		if c == nil {
 			t.Errorf("%s: %s", name, problems.Excerpts())
 			continue
@@ -137,7 +139,7 @@ func TestKindsByName(t *testing.T) {
 
 func TestBlank(t *testing.T) {
 	filled := strings.Replace(Blank, "1,,,,,,,\n", "1,x,,,,,,2.45\n", 1)
-	if c, problems := Read("blank.csv", []byte(filled), layouts); c == nil || len(c.Columns) != 6 || len(c.Rows) != 7 {
+	if c, problems := Read("blank.csv", []byte(filled), trains); c == nil || len(c.Columns) != 6 || len(c.Rows) != 7 {
 		t.Errorf("%v %s", c, problems.Excerpts())
 	}
 }
@@ -180,11 +182,17 @@ func TestBroken(t *testing.T) {
 		{"final drive a word", head + "1;x;;2.4\nfinal drive;yes\n", "3:13", "not a number", "write it as printed"},
 		{"final drive below 0", head + "1;x;;2.4\nfinal drive;-3.2\n", "3:13", "below 0", "without a sign"},
 		{"teeth of no gear", head + "1;x;;2.4\nteeth;sun;37\n", "3:7", "no gear of a gearset", "front.sun; 37"},
+		{"teeth of no train", head + "1;x;;2.4\nteeth;front.sn;37\n", "3:7",
+			`no train of the library has a gear "front.sn": did you mean front.sun?`, "tieup show TRAIN"},
+		{"teeth of a carrier", head + "1;x;;2.4\nteeth;front.carrier;37\n", "3:7",
+			`no train of the library has a gear "front.carrier"`, "tieup show TRAIN"},
+		{"speed of no member", head + "1;x;;2.4\nspeed;1;sun-shel;0.4\n", "3:9",
+			`no train of the library has a member "sun-shel"`, "tieup show TRAIN"},
 		{"teeth of a half", head + "1;x;;2.4\nteeth;front.sun;37.5\n", "3:17", "no tooth count", "front.sun; 37"},
-		{"teeth twice", head + "1;x;;2.4\nteeth;f.s;37\nteeth;f.s;38\n", "4:7", "stand twice", "leave one"},
-		{"speed without a number", head + "1;x;;2.4\nspeed;1;f.s\n", "3:1", "needs a range, a member and a number",
+		{"teeth twice", head + "1;x;;2.4\nteeth;front.sun;37\nteeth;front.sun;38\n", "4:7", "stand twice", "leave one"},
+		{"speed without a number", head + "1;x;;2.4\nspeed;1;front.sun\n", "3:1", "needs a range, a member and a number",
 			"write speed; RANGE"},
-		{"speed in no range", head + "1;x;;2.4\nspeed;7;f.s;0.4\n", "3:7", `no range "7"`, "with a range of the chart"},
+		{"speed in no range", head + "1;x;;2.4\nspeed;7;front.sun;0.4\n", "3:7", `no range "7"`, "with a range of the chart"},
 		{"ratio as a word", head + "1;x;;2.4\nratio as;upside\n", "3:10", "ratio as is", "in/out or out/in"},
 		{"rounding a word", head + "1;x;;2.4\nrounding;up\n", "3:10", "rounding is", "rounded or truncated"},
 		{"a name with a blank", head + "1;x;;2.4\nname;my unit\n", "3:6", "cannot name a train", "my-six-speed"},
@@ -194,7 +202,7 @@ func TestBroken(t *testing.T) {
 		{"not UTF-8", head + "1;\x81;;2.4\n", "2:1", "not UTF-8", "CSV UTF-8"},
 		{"too large", strings.Repeat("#\n", 1<<20), "1:1", "more than", "a row for each range"},
 	} {
-		chart, problems := Read("broken.csv", []byte(c.src), layouts)
+		chart, problems := Read("broken.csv", []byte(c.src), trains)
 		if chart != nil || len(problems) == 0 {
 			t.Errorf("%s: it is read", c.name)
 			continue
@@ -225,7 +233,7 @@ func FuzzRead(f *testing.F) {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, src []byte) {
-		c, problems := Read("fuzz.csv", src, layouts)
+		c, problems := Read("fuzz.csv", src, trains)
 		if (c == nil) != problems.Refuse() {
 			t.Fatalf("%v %v", c, problems)
 		}

@@ -134,9 +134,10 @@ func (r *reader) layoutRow(cells []cell) {
 	if !ok {
 		return
 	}
-	if !slices.Contains(r.layouts, c.text) {
+	names := kinematics.Map(r.trains, func(t *kinematics.Train) string { return t.Name })
+	if !slices.Contains(names, c.text) {
 		r.errorf(c.Place, "tieup trains lists them", "the library has no train %s%s", kinematics.Quote(c.text),
-			kinematics.DidYouMean(c.text, r.layouts))
+			kinematics.DidYouMean(c.text, names))
 	}
 	r.chart.Layout = c.text
 }
@@ -171,6 +172,16 @@ func (r *reader) teethRow(cells []cell) {
 		r.errorf(count.Place, hint, "%s is no tooth count", kinematics.Quote(count.text))
 		return
 	}
+	if !r.known(member, "gear", func(t *kinematics.Train) (list []string) {
+		for i := range t.Gearsets {
+			for _, x := range t.Gearsets[i].Gears {
+				list = append(list, t.Members[x.Member].Name)
+			}
+		}
+		return list
+	}) {
+		return
+	}
 	if slices.ContainsFunc(r.chart.Teeth, func(t fit.Teeth) bool { return t.Member == member.text }) {
 		r.errorf(member.Place, "leave one of them out", "the teeth of %s stand twice", member.text)
 	}
@@ -184,9 +195,28 @@ func (r *reader) speedRow(cells []cell) {
 		r.errorf(cells[0].Place, hint, "a speed needs a range, a member and a number")
 		return
 	}
+	if !r.known(member, "member", func(t *kinematics.Train) []string {
+		return kinematics.Map(t.Members[1:], func(m kinematics.Member) string { return m.Name })
+	}) {
+		return
+	}
 	if p := r.number(speed, "the speed"); p != nil {
 		r.speeds = append(r.speeds, speedRow{rng, member.text, *p})
 	}
+}
+
+// known reports a name that no train has.
+func (r *reader) known(c cell, what string, names func(*kinematics.Train) []string) bool {
+	var all []string
+	for _, t := range r.trains {
+		all = kinematics.Union(all, names(t)...)
+	}
+	if len(r.trains) == 0 || slices.Contains(all, c.text) {
+		return true
+	}
+	r.errorf(c.Place, "write it as tieup show TRAIN lists it, such as front.sun", "no train of the library has a %s %s%s",
+		what, kinematics.Quote(c.text), kinematics.DidYouMean(c.text, all))
+	return false
 }
 
 func (r *reader) senseRow(cells []cell) {

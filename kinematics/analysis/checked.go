@@ -3,6 +3,7 @@ package analysis
 import (
 	"math/big"
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
@@ -144,22 +145,27 @@ func otherwise(p kinematics.Published, ratio *big.Rat) Name {
 	return ""
 }
 
-// A Sourced names ranges whose printed figure has one source.
+// A Sourced names ranges whose printed figure has the same sources: its own, or all of the train.
 type Sourced struct {
-	Source string
-	Ranges []string
+	Sources []string
+	Ranges  []string
 }
 
 // Sources are the sources of what is printed, in the order of the ranges: from memory, too.
 func (c *CheckedTrain) Sources() []Sourced {
 	var list []Sourced
+	var seen []string
 	for _, r := range c.Ranges {
 		if r.Source == nil {
 			continue
 		}
-		i := slices.IndexFunc(list, func(s Sourced) bool { return s.Source == *r.Source })
+		i := slices.Index(seen, *r.Source)
 		if i < 0 {
-			i, list = len(list), append(list, Sourced{Source: *r.Source})
+			sources := []string{*r.Source}
+			if *r.Source == strings.Join(c.Train.Sources, "; ") {
+				sources = c.Train.Sources
+			}
+			i, seen, list = len(list), append(seen, *r.Source), append(list, Sourced{Sources: sources})
 		}
 		list[i].Ranges = append(list[i].Ranges, r.Name)
 	}

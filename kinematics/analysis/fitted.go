@@ -3,7 +3,10 @@ package analysis
 import (
 	"context"
 	"fmt"
+	"math"
 	"math/big"
+	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -76,7 +79,8 @@ type FittedTrain struct {
 	Searched    int               `json:"boxes_searched"`
 	Solutions   int               `json:"separate_solutions"`
 	Rows        List[FittedRow]   `json:"rows"`
-	Misprint    Name              `json:"misprint"`
+	Misprint    Name              `json:"misprint"` // null where none is, or where it is one of several
+	Suspects    List[FitSuspect]  `json:"misprint_is_one_of"`
 	Differences List[string]      `json:"differences"`
 	Remarks     List[string]      `json:"remarks"`
 	Settling    List[string]      `json:"settling"`
@@ -96,6 +100,7 @@ type FittedRatio struct {
 // A FittedRow is a figure of the chart beside the fit.
 type FittedRow struct {
 	Range   string      `json:"range"`
+	Member  Name        `json:"member"` // whose speed it is, null for the ratio
 	Printed string      `json:"printed"`
 	Fitted  *exact.Frac `json:"fitted"`
 	Exact   *exact.Text `json:"fitted_exact"`
@@ -103,6 +108,14 @@ type FittedRow struct {
 	Off     *float64 `json:"off_last_places"`
 	Fits    bool     `json:"fits"`
 	Matched Name     `json:"matched_range"` // of the layout
+}
+
+// A FitSuspect is a figure without which all others agree, and what they give for it.
+type FitSuspect struct {
+	Range   string   `json:"range"`
+	Printed string   `json:"printed"`
+	Least   *float64 `json:"others_give_least"` // null where they leave it open
+	Most    *float64 `json:"others_give_most"`
 }
 
 // FittedTeeth are the tooth counts that give all figures.
@@ -119,7 +132,8 @@ type FittedTeeth struct {
 type FittedGears struct {
 	Teeth    Named[int64]  `json:"teeth"`
 	Sum      int64         `json:"sum"`
-	Doubts   int64         `json:"doubts"` // conditions that most sets keep and this one fails; they order the list
+	Doubts   int64         `json:"doubts"`        // conditions that most sets keep and this one fails; they order the list
+	Small    Named[int64]  `json:"small_pinions"` // of simple sets, with fewer teeth than a gear usually has
 	Warnings List[Finding] `json:"audit_warnings"`
 }
 
@@ -152,6 +166,9 @@ func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
 	}
 	found := answer.Fitted
 	notes := append(reading.FitFinal(answer, q.Chart), reading.FitPassed(q.Chart)...)
+	if answer.ReadingsCut {
+		notes = append(notes, reading.FitReadingsCut)
+	}
 	q.Chart = answer.Chart
 	name := q.Chart.Name
 	if name == "" {
@@ -216,6 +233,11 @@ func (x *FittedChart) first(ctx context.Context, q FitQuestion, f *fit.Fitted) e
 		return fmt.Errorf("the train cannot be written: %w", err)
 	}
 	t.Remarks = kinematics.Map(made.Remarks, reading.FitRemark)
+	for _, h := range q.Has {
+		if !f.Layout.HasGear(h.Member) {
+			t.Remarks = append(t.Remarks, reading.FitRemark(fit.Remark{Kind: fit.TeethNotUsed, Name: h.Member}))
+		}
+	}
 	x.Train = made.Train
 	x.File = Name(q.Write(made.Train))
 	return nil
@@ -229,6 +251,17 @@ func (x *FittedChart) gears(q FitQuestion, f *fit.Fitted, c *fit.Candidate) (Fit
 	made, err := f.Make(x.Name, c)
 	if err != nil {
 		return g, err
+	}
+	for i := range made.Train.Gearsets {
+		set := &made.Train.Gearsets[i]
+		if set.Kind != kinematics.Simple || !slices.ContainsFunc(c.Teeth, func(t GearTeeth) bool {
+			return strings.HasPrefix(t.Member, set.Name+".")
+		}) {
+			continue
+		}
+		if n := max(set.Gears[0].Teeth-set.Gears[1].Teeth, set.Gears[1].Teeth-set.Gears[0].Teeth) / 2; n < FewestTeeth {
+			g.Small.Add(set.Name, n)
+		}
 	}
 	for _, finding := range q.Audit(made.Train) {
 		if finding.Fails {
@@ -265,9 +298,22 @@ func fittedTrain(c *ApplicationChart, f *fit.Fitted, t fit.Telling) FittedTrain 
 	for i := range f.Rows {
 		x.Rows = append(x.Rows, fittedRow(c, f, i))
 	}
-	if f.Misprint >= 0 {
+	for _, s := range f.SpeedFits() {
+		row := FittedRow{Range: c.Rows[s.Row].Name, Member: Name(s.Member), Printed: s.Speed.Text}
+		row.beside(s.Fitted, &s.Speed)
+		row.Fits = s.Row != f.Misprint
+		x.Rows = append(x.Rows, row)
+	}
+	for _, s := range f.Suspects {
+		open := math.IsInf(s.Most, 1)
+		x.Suspects = append(x.Suspects, FitSuspect{Range: c.Rows[s.Row].Name, Printed: c.Rows[s.Row].Ratio.Text,
+			Least: ptr(s.Least, !open), Most: ptr(s.Most, !open)})
+	}
+	if len(f.Suspects) > 0 {
+		x.Differences = append(x.Differences, reading.FitMisprint(c, f.Suspects))
+	}
+	if len(f.Suspects) == 1 {
 		x.Misprint = Name(c.Rows[f.Misprint].Name)
-		x.Differences = append(x.Differences, reading.FitMisprint(c, f.Misprint))
 	}
 	for _, d := range f.Differences {
 		x.Differences = append(x.Differences, reading.FitDifference(c, l, d, f.Sure()))
@@ -297,14 +343,22 @@ func fittedRow(c *ApplicationChart, f *fit.Fitted, i int) FittedRow {
 	if c.OutIn {
 		ratio.Inv(ratio)
 	}
-	v := exact.FromRat(ratio)
+	x.beside(ratio, row.Ratio)
+	x.Fits = f.Rows[i].Row != f.Misprint
+	return x
+}
+
+// beside puts a fitted number beside the printed one.
+func (x *FittedRow) beside(fitted *big.Rat, printed *fit.Printed) {
+	if fitted == nil {
+		return
+	}
+	v := exact.FromRat(fitted)
 	x.Fitted, x.Exact = &v, &exact.Text{Frac: v}
-	off := v.Sub(row.Ratio.Value).Mul(exact.FromRat(new(big.Rat).SetInt(new(big.Int).Exp(big.NewInt(10),
-		big.NewInt(int64(row.Ratio.Places)), nil)))).Float()
-	if row.Ratio.Value.Sign() < 0 {
+	off := v.Sub(printed.Value).Mul(exact.FromRat(new(big.Rat).SetInt(new(big.Int).Exp(big.NewInt(10),
+		big.NewInt(int64(printed.Places)), nil)))).Float()
+	if printed.Value.Sign() < 0 {
 		off = -off
 	}
 	x.Off = &off
-	x.Fits = f.Rows[i].Row != f.Misprint
-	return x
 }

@@ -1,6 +1,8 @@
 package fit
 
 import (
+	"math"
+	"strconv"
 	"strings"
 
 	"tieup/kinematics"
@@ -124,7 +126,8 @@ type Chart struct {
 	// the chart does not tell.
 	Truncated, Rounded bool
 
-	read []int // columns without a kind that are read as one-way clutches beside elements
+	read    []int           // columns without a kind that are read as one-way clutches beside elements
+	refused map[string]bool // what was asked of layouts in vain
 }
 
 // signed is the ratio of a row as input speed / output speed, roughly.
@@ -143,4 +146,15 @@ func (c *Chart) published(r *Row, truncated bool, sign int) *kinematics.Publishe
 		text = "-" + text
 	}
 	return &kinematics.Published{Text: text, OutIn: c.OutIn, Truncated: truncated}
+}
+
+// Digits writes a size with as many places as the figure of a row has, cut off or rounded as the
+// chart says.
+func (c *Chart) Digits(row int, size float64) string {
+	unit := math.Pow10(c.Rows[row].Ratio.Places)
+	size = math.Abs(size) * unit
+	if c.Truncated {
+		size = math.Floor(size)
+	}
+	return strconv.FormatFloat(math.Round(size)/unit, 'f', c.Rows[row].Ratio.Places, 64)
 }

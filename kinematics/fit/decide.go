@@ -49,7 +49,7 @@ func (f *Fitted) teethOf(g *kinematics.Gearset, gear int) int64 {
 func (f *Fitted) search(ctx context.Context, but int) bool {
 	bands := slices.DeleteFunc(slices.Clone(f.bands), func(b band) bool { return b.row == but })
 	if slices.ContainsFunc(bands, func(b band) bool { return b.depends() == 0 && !b.allows(nil) }) {
-		f.Residual, f.Disproved = f.residual(bands), true
+		f.Disproved = true
 		return false
 	}
 	bands = slices.DeleteFunc(bands, func(b band) bool { return b.depends() == 0 })
@@ -63,8 +63,7 @@ func (f *Fitted) search(ctx context.Context, but int) bool {
 	if f.Rank < len(f.Unknowns) {
 		s.most = mostBoxesOpen
 	}
-	from, residual := f.descend(bands, start)
-	f.Residual = residual
+	from, _ := f.descend(bands, start)
 	r := s.run(ctx, from)
 	f.Disproved = len(r.Boxes) == 0
 	if !r.Found {
@@ -305,41 +304,6 @@ func (f *Fitted) possible(ctx context.Context, but int) bool {
 	return yes
 }
 
-// misprinted looks for the one figure without which all others agree. It is named only
-// where enough figures say the same: rows less rank are at least 2, direct drive, which
-// every train has, not counted. A printed 1 is no misprint: what comes out so by mistake is
-// rarer than a train that has a direct drive.
-func (f *Fitted) misprinted(ctx context.Context) bool {
-	f.setBands()
-	if len(f.Unknowns) == 0 {
-		return false
-	}
-	var rows []int
-	for _, b := range f.bands {
-		if b.depends() != 0 && !slices.Contains(rows, b.row) {
-			rows = append(rows, b.row)
-		}
-	}
-	if len(rows)-rankOf(f.bands, len(f.Unknowns)) < spareToBlame {
-		return false
-	}
-	found := -1
-	for _, r := range rows {
-		if !f.possible(ctx, r) {
-			continue
-		}
-		if found >= 0 {
-			return false
-		}
-		found = r
-	}
-	if found < 0 || f.chart.Rows[found].Ratio.Value.Abs().Cmp(exact.Int(1)) == 0 || !f.search(ctx, found) {
-		return false
-	}
-	f.Misprint = found
-	return true
-}
-
 // stands judges what differs and what is left open, and makes the train of the fit: it
 // stands if the engine finds all figures again in it. Where a mark contradicts its figure some
 // other must be to spare: with as many unknowns as figures many a layout has them all.
@@ -544,6 +508,22 @@ func (f *Fitted) Range(v int) (least, most exact.Frac) {
 // sense, with the final drive where ratios contain it; nil if it has none.
 func (f *Fitted) Ratio(row int) *big.Rat {
 	return f.bands[row].ratio(rats(f.At))
+}
+
+// A SpeedFit is the speed of a member beside that of the fit, nil where it has none.
+type SpeedFit struct {
+	MemberSpeed
+	Fitted *big.Rat
+}
+
+// SpeedFits are the speeds of the chart that the layout has.
+func (f *Fitted) SpeedFits() (list []SpeedFit) {
+	for _, b := range f.bands {
+		if b.speed != nil {
+			list = append(list, SpeedFit{*b.speed, b.ratio(rats(f.At))})
+		}
+	}
+	return list
 }
 
 // RatioName is the name of an unknown.

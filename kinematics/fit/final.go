@@ -46,11 +46,13 @@ func fitFinal(ctx context.Context, c *Chart, layouts []*Layout) (best *Answer, e
 		if x == nil {
 			continue
 		}
-		a, err := fitReading(ctx, x, layouts)
+		y := *x
+		y.refused = map[string]bool{}
+		a, err := fitReading(ctx, &y, layouts)
 		if err != nil {
 			return nil, err
 		}
-		a.Chart, a.Final = x, how
+		a.Chart, a.Final = &y, how
 		switch {
 		case best == nil || a.plain() > best.plain():
 			best = a

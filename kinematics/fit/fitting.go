@@ -3,9 +3,11 @@ package fit
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"math"
 	"math/bits"
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -65,8 +67,10 @@ type Fitted struct {
 	Searched int  // how many boxes were looked at
 	Rank     int  // independent ratios
 	Settling []Settling
-	Misprint int // the row whose figure is misprinted, -1 if none
-	Residual float64
+	Misprint int // the row whose figure is left out as a misprint, -1 if none
+	// Suspects are the rows without whose figure all others agree, Misprint the first: one of
+	// them is misprinted.
+	Suspects []Suspect
 	// OwnTeeth says that the train that the layout comes from has all figures as it is.
 	OwnTeeth bool
 	// Disproved says that no values give the figures; without it and without a fit what is
@@ -112,6 +116,9 @@ type Answer struct {
 	Chart       *Chart
 	Final       FinalReading
 	EitherFinal bool
+	// ReadingsCut says that columns without a kind can be one-way clutches in more ways than were
+	// tried.
+	ReadingsCut bool
 }
 
 // Fit fits a chart to layouts. A mark or a figure is a misprint only where no reading of
@@ -136,7 +143,9 @@ func fitReading(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, erro
 	if !slices.ContainsFunc(a.Fitted, (*Fitted).blames) {
 		return a, nil
 	}
-	if better := fitReadings(ctx, c, layouts, below); len(better) > 0 {
+	better, cut := fitReadings(ctx, c, layouts, below)
+	a.ReadingsCut = cut
+	if len(better) > 0 {
 		better = append(better, slices.DeleteFunc(a.Fitted, (*Fitted).blames)...)
 		sortFitted(better)
 		a.Fitted = distinct(better)
@@ -176,29 +185,34 @@ func (f *Fitted) Sure() bool { return f.spare() >= spareToBlame }
 const mostRead = 3
 
 // fitReadings fits a chart with columns that have no kind read as one-way clutches: the
-// fewest cells that differ, below a number, then the fewest columns.
-func fitReadings(ctx context.Context, c *Chart, layouts []*Layout, below int) (fitted []*Fitted) {
+// fewest cells that differ, below a number, then the fewest columns. cut says that there are more
+// ways than were tried, and none of those that were fits.
+func fitReadings(ctx context.Context, c *Chart, layouts []*Layout, below int) (fitted []*Fitted, cut bool) {
 	readings := c.readings()
+	tried := 0
 	for cells := range below {
 		for i, r := range readings {
 			if len(fitted) > 0 && len(r.read) > len(readings[i-1].read) {
-				return fitted
+				return fitted, false
 			}
 			found, _ := matchAll(r, layouts, cells)
+			if tried += len(found); tried > mostTriedRead {
+				return fitted, len(fitted) == 0
+			}
 			for _, m := range found {
 				if f, _ := fitMatch(ctx, r, m); f != nil {
 					fitted = append(fitted, f)
 				}
 				if ctx.Err() != nil {
-					return nil
+					return nil, true
 				}
 			}
 		}
 		if len(fitted) > 0 {
-			return fitted
+			return fitted, false
 		}
 	}
-	return nil
+	return nil, false
 }
 
 // readings are the chart with some columns that have marks and no kind as one-way clutches,
@@ -227,7 +241,7 @@ func (c *Chart) readings() (list []*Chart) {
 // fitAsWritten fits a chart with its columns as it says what they are.
 func fitAsWritten(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, error) {
 	var all []match
-	var fitted []*Fitted
+	var fitted, refused []*Fitted
 	var near []Refusal
 	var cut []*Layout
 	for cells := 0; cells <= MostCells && len(fitted) == 0; cells++ {
@@ -239,11 +253,10 @@ func fitAsWritten(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, er
 		}
 		for _, m := range found {
 			all = append(all, m)
-			f, no := fitMatch(ctx, c, m)
-			if f != nil {
+			if f, no := fitMatch(ctx, c, m); f != nil {
 				fitted = append(fitted, f)
-			} else {
-				near = refuse(near, *no)
+			} else if no != nil {
+				refused = append(refused, no)
 			}
 			if ctx.Err() != nil {
 				return nil, ctx.Err()
@@ -259,8 +272,14 @@ func fitAsWritten(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, er
 			}
 		}
 	}
-	if len(all) == 0 {
+	switch {
+	case len(fitted) > 0:
+	case len(all) == 0:
 		near = nearest(c, layouts)
+	default:
+		for _, f := range refused {
+			near = refuse(near, f.refusal(ctx))
+		}
 	}
 	sortFitted(fitted)
 	slices.SortStableFunc(near, func(a, b Refusal) int {
@@ -306,8 +325,8 @@ func sortFitted(list []*Fitted) {
 		return 1
 	}
 	slices.SortStableFunc(list, func(a, b *Fitted) int {
-		return cmp.Or(cmp.Compare(a.suspect(), b.suspect()), cmp.Compare(a.Cells, b.Cells),
-			cmp.Compare(a.odd, b.odd), cmp.Compare(own(a), own(b)),
+		return cmp.Or(cmp.Compare(a.suspect(), b.suspect()), cmp.Compare(a.foreign(), b.foreign()), cmp.Compare(len(a.Suspects), len(b.Suspects)),
+			cmp.Compare(a.Cells, b.Cells), cmp.Compare(a.odd, b.odd), cmp.Compare(own(a), own(b)),
 			cmp.Compare(a.unmatched()+a.unused(), b.unmatched()+b.unused()), cmp.Compare(a.extra, b.extra),
 			cmp.Compare(a.idle(), b.idle()), cmp.Compare(a.missing(), b.missing()),
 			cmp.Compare(len(a.Unknowns)-a.Rank, len(b.Unknowns)-b.Rank))
@@ -332,6 +351,12 @@ func (f *Fitted) suspect() int {
 		n++
 	}
 	return n
+}
+
+// foreign counts what the chart tells of members that the layout does not have.
+func (f *Fitted) foreign() int {
+	return count(f.chart.Speeds, func(s MemberSpeed) bool { return !f.Layout.hasMember(s.Member) }) +
+		count(f.chart.Teeth, func(t Teeth) bool { return !f.Layout.HasGear(t.Member) })
 }
 
 // missing counts the elements of the layout that no column is.
@@ -413,12 +438,13 @@ func newFitted(c *Chart, m match) *Fitted {
 	return f
 }
 
-// fitMatch fits the figures of a chart to a matched layout, or says why it cannot.
-func fitMatch(ctx context.Context, c *Chart, m match) (*Fitted, *Refusal) {
-	f := newFitted(c, m)
+// fitMatch fits the figures of a chart to a matched layout, or returns what it cannot fit, nil where
+// another match of the layout asked the same.
+func fitMatch(ctx context.Context, c *Chart, m match) (f, refused *Fitted) {
+	f = newFitted(c, m)
 	rows, printed := rowsOf(c, m)
 	if rows == nil {
-		return nil, &Refusal{Layout: m.layout, Cells: m.cells, Row: -1, Residual: math.Inf(1)}
+		return nil, f
 	}
 	truncations := []bool{false, true}
 	switch {
@@ -427,27 +453,56 @@ func fitMatch(ctx context.Context, c *Chart, m match) (*Fitted, *Refusal) {
 	case c.Rounded:
 		truncations = truncations[:1]
 	}
-	var no *Refusal
 	for _, truncated := range truncations {
-		f.Truncated = truncated
-		f.Rows = printed
-		if f.solve(ctx) && f.stands(printed, rows) {
-			return f, nil
-		}
-		if len(f.Differences) > 0 {
-			f.Rows = rows
+		for i, ask := range [][]RowFit{printed, rows} {
+			if i > 0 && len(f.Differences) == 0 {
+				break
+			}
+			f.Truncated, f.Rows = truncated, ask
+			key := f.asked("")
+			if c.refused[key] {
+				continue
+			}
 			if f.solve(ctx) && f.stands(printed, rows) {
 				return f, nil
 			}
-		}
-		if no == nil {
-			no = &Refusal{Layout: m.layout, Cells: m.cells, Row: f.firstRefused(ctx), Residual: f.Residual}
+			if f.Disproved && ctx.Err() == nil {
+				c.refused[key] = true
+			}
+			if refused == nil || truncated == truncations[0] {
+				refused = newFitted(c, m)
+				refused.Truncated, refused.Rows = truncated, ask
+			}
 		}
 	}
-	return nil, no
+	return nil, refused
 }
 
-// misprints fits a match without the one figure that is misprinted, if there is one.
+// asked is what a fit asks of its layout, so that no two matches ask the same twice.
+func (f *Fitted) asked(how string) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%p %s %t", f.Layout, how, f.Truncated)
+	for _, r := range f.Rows {
+		fmt.Fprint(&b, " ", r.Row, r.Locked, r.num, r.den)
+	}
+	return b.String()
+}
+
+// refusal says why a fit is refused.
+func (f *Fitted) refusal(ctx context.Context) Refusal {
+	if f.Rows == nil {
+		return Refusal{Layout: f.Layout, Cells: f.Cells, Row: -1, Residual: math.Inf(1)}
+	}
+	f.setBands()
+	bands := slices.DeleteFunc(slices.Clone(f.bands), func(b band) bool { return b.depends() == 0 })
+	residual := f.residual(f.bands)
+	if residual == 0 && len(f.Unknowns) > 0 {
+		_, residual = f.descend(bands, f.startBox())
+	}
+	return Refusal{Layout: f.Layout, Cells: f.Cells, Row: f.firstRefused(ctx), Residual: residual}
+}
+
+// misprints fits a match without the one figure that is, or may be, misprinted, if there is one.
 func misprints(ctx context.Context, c *Chart, m match) []*Fitted {
 	f := newFitted(c, m)
 	rows, printed := rowsOf(c, m)
@@ -455,7 +510,12 @@ func misprints(ctx context.Context, c *Chart, m match) []*Fitted {
 		return nil
 	}
 	f.Truncated, f.Rows = c.Truncated, rows
+	key := f.asked("but one")
+	if c.refused[key] {
+		return nil
+	}
 	if !f.misprinted(ctx) {
+		c.refused[key] = ctx.Err() == nil
 		return nil
 	}
 	if slices.ContainsFunc(f.Rows, func(r RowFit) bool { return r.Row == f.Misprint && r.Range < 0 }) {
@@ -606,9 +666,12 @@ func (l *Layout) applied(c *Chart, m match, r int) []int {
 }
 
 // solve finds all basic ratios that give the figures of the rows. It is false if there are
-// none, and then leaves the residual of the best.
+// none.
 func (f *Fitted) solve(ctx context.Context) bool {
 	f.setBands()
+	if f.Disproved = !f.possible(ctx, -1); f.Disproved {
+		return false
+	}
 	return f.search(ctx, -1)
 }
 
@@ -647,18 +710,18 @@ func (f *Fitted) setBands() {
 func (f *Fitted) speedBands(k int) {
 	l, c := f.Layout, f.chart
 	for _, s := range c.Speeds {
-		member, ok := l.Train.Member(s.Member)
 		i := slices.IndexFunc(f.Rows, func(r RowFit) bool { return r.Row == s.Row })
-		if !ok || i < 0 || l.body[member] < 0 {
+		if i < 0 || !l.hasMember(s.Member) {
 			continue
 		}
+		member, _ := l.Train.Member(s.Member)
 		q, ok := l.quotient(f.Rows[i].Locked, l.Train.Input, member)
 		if !ok {
 			continue
 		}
 		low, high := s.Speed.interval(f.Truncated)
 		f.bands = append(f.bands, band{row: s.Row, quotient: quotient{q.den.wider(k + 1), q.num.wider(k + 1)}, low: low,
-			high: high})
+			high: high, speed: &s})
 	}
 }
 

@@ -107,6 +107,20 @@ func newLayout(t *kinematics.Train) *Layout {
 	return l
 }
 
+// hasMember says whether the layout has a member whose speed can be told.
+func (l *Layout) hasMember(name string) bool {
+	m, ok := l.Train.Member(name)
+	return ok && l.body[m] >= 0
+}
+
+// HasGear says whether the layout has a gear of that name.
+func (l *Layout) HasGear(name string) bool {
+	m, ok := l.Train.Member(name)
+	return ok && slices.ContainsFunc(l.Train.Gearsets, func(g kinematics.Gearset) bool {
+		return slices.ContainsFunc(g.Gears, func(x kinematics.Gear) bool { return x.Member == m })
+	})
+}
+
 // findBodies numbers what turns as one for good.
 func (l *Layout) findBodies() {
 	t := l.Train

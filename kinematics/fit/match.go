@@ -16,6 +16,12 @@ const MostCells = 2
 // clutches first, then those with most marks, elements as the train lists them.
 const MostMatches = 400
 
+// With columns read as one-way clutches so many are kept of each layout, and so many tried in all.
+const (
+	mostMatchesRead = 12
+	mostTriedRead   = 2000
+)
+
 // A match says which element of a layout each column of a chart is.
 type match struct {
 	layout *Layout
@@ -38,6 +44,7 @@ type matcher struct {
 	chart  *Chart
 	layout *Layout
 	cells  int // that differ
+	most   int // matches that are kept
 
 	order   []int   // columns in the order in which they are decided
 	twin    []int   // of each column, the one before it that has the same marks and kind, or -1
@@ -46,15 +53,19 @@ type matcher struct {
 	beside  []bool
 	behind  []bool
 	taken   []bool
-	counts  [][]int // cells that differ, by row and option
+	counts  [][]int  // cells that differ, by row and option
+	undo    [][3]int // what was added to counts, the last in the end
 	found   []match
-	more    bool // there are more than MostMatches
+	more    bool // there are more than most
 }
 
 // matches returns the ways to match a chart to a layout in which so many cells differ, and
 // whether there are more.
 func matches(c *Chart, l *Layout, cells int) (found []match, more bool) {
-	m := &matcher{chart: c, layout: l, cells: cells}
+	m := &matcher{chart: c, layout: l, cells: cells, most: MostMatches}
+	if len(c.read) > 0 {
+		m.most = mostMatchesRead
+	}
 	for i, col := range c.Columns {
 		if col.Kind != OutsideColumn {
 			m.order = append(m.order, i)
@@ -142,9 +153,9 @@ func (m *matcher) decide(depth int) {
 		}
 		if m.columns[c] = e; m.behindTwin(c) {
 			m.taken[e] = true
-			undo := m.add(c, e)
+			before := m.add(c, e)
 			m.decide(depth + 1)
-			m.remove(undo)
+			m.remove(before)
 			m.taken[e] = false
 		}
 		m.columns[c] = -1
@@ -163,18 +174,18 @@ func (m *matcher) decide(depth int) {
 		return
 	}
 	// It is none of them.
-	undo := m.add(c, -1)
+	before := m.add(c, -1)
 	m.decide(depth + 1)
-	m.remove(undo)
+	m.remove(before)
 }
 
 // decideBeside goes through the elements that a one-way clutch can be beside or behind.
 func (m *matcher) decideBeside(depth, c int) {
 	for e, i := range m.layout.columns {
 		if m.columns[c] = e; m.layout.Train.Couplings[i].Kind != kinematics.OneWay && m.behindTwin(c) {
-			undo := m.add(c, e)
+			before := m.add(c, e)
 			m.decide(depth + 1)
-			m.remove(undo)
+			m.remove(before)
 		}
 	}
 }
@@ -217,24 +228,34 @@ func (m *matcher) fits(c, e int) bool {
 	return true
 }
 
-// add counts the cells of a column that differ, and returns what to take back.
-func (m *matcher) add(c, e int) [][3]int {
-	var undo [][3]int
+// add counts the cells of a column that differ, and returns up to where to take back.
+func (m *matcher) add(c, e int) (before int) {
+	before = len(m.undo)
 	for r, options := range m.options {
+		if m.chart.Rows[r].Marks[c] == Unknown {
+			continue
+		}
 		for o, g := range options {
 			if n := m.differs(c, e, r, g); n > 0 {
-				m.counts[r][o] += n
-				undo = append(undo, [3]int{r, o, n})
+				m.count(r, o, n)
 			}
 		}
 	}
-	return undo
+	return before
 }
 
-func (m *matcher) remove(undo [][3]int) {
-	for _, u := range undo {
+// count counts cells of a row that differ from one of its options.
+func (m *matcher) count(r, o, n int) {
+	m.counts[r][o] += n
+	m.undo = append(m.undo, [3]int{r, o, n})
+}
+
+// remove takes back what was counted since.
+func (m *matcher) remove(before int) {
+	for _, u := range m.undo[before:] {
 		m.counts[u[0]][u[1]] -= u[2]
 	}
+	m.undo = m.undo[:before]
 }
 
 // differs says whether the cell of a row differs from what a gear asks of an element.
@@ -291,7 +312,7 @@ func (m *matcher) cost() int {
 func (m *matcher) keep() {
 	// Elements that no column is count as off: one-way clutches are not missed, since
 	// charts leave them out.
-	var undo [][3]int
+	before := len(m.undo)
 	for e, i := range m.layout.columns {
 		if m.taken[e] || m.layout.Train.Couplings[i].Kind == kinematics.OneWay {
 			continue
@@ -299,17 +320,16 @@ func (m *matcher) keep() {
 		for r, options := range m.options {
 			for o, g := range options {
 				if m.layout.ranges[g].marks[e] == on && !m.heldBeside(e, r) {
-					m.counts[r][o]++
-					undo = append(undo, [3]int{r, o, 1})
+					m.count(r, o, 1)
 				}
 			}
 		}
 	}
-	defer m.remove(undo)
+	defer m.remove(before)
 	if m.cost() != m.cells {
 		return
 	}
-	if m.more = len(m.found) == MostMatches; m.more {
+	if m.more = len(m.found) == m.most; m.more {
 		return
 	}
 	x := match{layout: m.layout, columns: slices.Clone(m.columns), beside: slices.Clone(m.beside),

@@ -33,6 +33,11 @@ const (
 	// act only while it holds. StandsBeside: one parallel to it.
 	StandsBehind RemarkKind = "behind an element"
 	StandsBeside RemarkKind = "beside an element"
+	// CarriesNothing: a one-way clutch beside an element that is applied wherever the clutch holds.
+	CarriesNothing RemarkKind = "carries nothing"
+	// SpeedNotUsed, TeethNotUsed: what the chart tells of a member that the layout does not have.
+	SpeedNotUsed RemarkKind = "speed not used"
+	TeethNotUsed RemarkKind = "teeth not used"
 	// KeptRatio: a basic ratio on which no figure depends is that of the matched train.
 	KeptRatio RemarkKind = "kept ratio"
 	// StandForRatio: the gears of a stepped set have numbers that stand for their ratios.
@@ -88,6 +93,16 @@ func (m *maker) head(name string) {
 	t.Name, t.Title, t.Note = name, m.f.Layout.Train.Title, ""
 	for _, k := range m.f.chart.read {
 		m.remark(ReadAsOneWay, m.f.chart.Columns[k].Name, "")
+	}
+	for _, x := range m.f.chart.Speeds {
+		if !m.f.Layout.hasMember(x.Member) {
+			m.remark(SpeedNotUsed, m.f.chart.Rows[x.Row].Name, x.Member)
+		}
+	}
+	for _, x := range m.f.chart.Teeth {
+		if !m.f.Layout.HasGear(x.Member) {
+			m.remark(TeethNotUsed, x.Member, "")
+		}
 	}
 	t.Sources = []string{Source, "layout of " + m.f.Layout.base}
 }
@@ -237,6 +252,9 @@ func (m *maker) elements() {
 		case f.Beside[k]:
 			m.names[k] = m.addBeside(x, f.chart.Columns[k].Name, "")
 			m.remark(StandsBeside, f.chart.Columns[k].Name, l.Train.Couplings[x].Name)
+			if f.carriesNothing(k) {
+				m.remark(CarriesNothing, f.chart.Columns[k].Name, l.Train.Couplings[x].Name)
+			}
 		}
 	}
 	for _, d := range f.Differences {
@@ -245,6 +263,16 @@ func (m *maker) elements() {
 		}
 	}
 	m.b.drop(gone...)
+}
+
+// carriesNothing says whether the element that a column stands beside is applied wherever it holds.
+func (f *Fitted) carriesNothing(column int) bool {
+	for k, e := range f.Columns {
+		if e == f.Columns[column] && !f.Beside[k] {
+			return !slices.ContainsFunc(f.chart.Rows, func(r Row) bool { return r.Marks[column] == On && r.Marks[k] != On })
+		}
+	}
+	return false
 }
 
 func (m *maker) pendingBeside(element string) bool {

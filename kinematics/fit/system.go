@@ -12,7 +12,8 @@ type band struct {
 	row int
 	quotient
 	low, high exact.Frac
-	open      int // +1 where high is not in the interval, -1 where low is not
+	open      int          // +1 where high is not in the interval, -1 where low is not
+	speed     *MemberSpeed // whose speed it is, nil for the ratio of the row
 	// below is num - low den, above is num - high den, each times the denominator of
 	// its bound: the ratio lies within the interval where they have opposite signs, or
 	// one of them is 0.

@@ -28,7 +28,7 @@ const (
 // its simple sets fail that most of those built keep: with standard teeth the ring closes on sun
 // and pinion; 3, 4, 5 or 6 equal pinions can stand at equal angles and clear each other by
 // addenda of one module; no gear has fewer than 17 teeth, which standard teeth of 20 degrees
-// take to be free of undercut (common practice, no source). They order candidates, and exclude
+// take to be free of undercut, and no pinion fewer than [FewestTeeth] (common practice, no source). They order candidates, and exclude
 // none.
 type Candidate struct {
 	Teeth  []Teeth
@@ -52,6 +52,9 @@ func doubts(g *kinematics.Gearset, teeth []int64) (n int64) {
 		n++
 	}
 	if min(sun, (ring-sun)/2) < 17 {
+		n++
+	}
+	if (ring-sun)/2 < FewestTeeth {
 		n++
 	}
 	return n

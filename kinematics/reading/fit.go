@@ -2,6 +2,7 @@ package reading
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"tieup/kinematics"
@@ -67,6 +68,10 @@ func FitFinal(a *fit.Answer, c *fit.Chart) []string {
 	return nil
 }
 
+// FitReadingsCut says that columns can be one-way clutches in more ways than were tried.
+const FitReadingsCut = "columns without a kind can be one-way clutches in more ways than were tried, which could explain " +
+	"what is called a misprint here: a row kind leaves fewer"
+
 // FitLayout names a layout.
 func FitLayout(l *fit.Layout) string {
 	if l.Plain {
@@ -88,12 +93,32 @@ func FitCut(layouts []*fit.Layout) string {
 		fit.MostMatches)
 }
 
-// FitMisprint names the figure that alone does not agree.
-func FitMisprint(c *fit.Chart, row int) string {
-	r := c.Rows[row]
-	return fmt.Sprintf("%s: %s is probably a misprint: without it all other figures agree, "+
-		"and with any other left out they do not",
-		r.Name, r.Ratio.Text)
+// FitMisprint names the figure that alone does not agree, or those of which one is wrong, with
+// what the others give for it.
+func FitMisprint(c *fit.Chart, suspects []fit.Suspect) string {
+	if len(suspects) == 1 {
+		s := suspects[0]
+		return fmt.Sprintf("%s: %s is probably a misprint: without it all other figures agree, and with any other "+
+			"left out they do not; %s", c.Rows[s.Row].Name, c.Rows[s.Row].Ratio.Text, others(c, s))
+	}
+	list := kinematics.Map(suspects, func(s fit.Suspect) string {
+		return fmt.Sprintf("%s in %s (%s)", c.Rows[s.Row].Ratio.Text, c.Rows[s.Row].Name, others(c, s))
+	})
+	return fmt.Sprintf("%s is probably a misprint: with one of them left out all others agree, and "+
+		"nothing tells which it is; this fit leaves out %s. Find the right figure of one, or empty its cell, and fit again",
+		kinematics.Or(list), c.Rows[suspects[0].Row].Name)
+}
+
+// others says what the other figures give for that of a row.
+func others(c *fit.Chart, s fit.Suspect) string {
+	if math.IsInf(s.Most, 1) {
+		return "the others leave it open"
+	}
+	least, most := c.Digits(s.Row, s.Least), c.Digits(s.Row, s.Most)
+	if least == most {
+		return "the others give " + least
+	}
+	return fmt.Sprintf("the others give %s to %s", least, most)
 }
 
 // FitRemark says what a fitted train has that the chart does not say.
@@ -113,6 +138,13 @@ func FitRemark(r fit.Remark) string {
 	case fit.StandsBeside:
 		return fmt.Sprintf("column %s is a one-way clutch beside %s, parallel to it: it holds what %s would hold", r.Name,
 			r.With, r.With)
+	case fit.CarriesNothing:
+		return fmt.Sprintf("wherever column %s holds, %s is applied, too: it carries nothing there, or a mark is wrong", r.Name,
+			r.With)
+	case fit.SpeedNotUsed:
+		return fmt.Sprintf("the speed of %s in %s is not used: the layout has no such member", r.With, r.Name)
+	case fit.TeethNotUsed:
+		return fmt.Sprintf("the teeth of %s are not used: the layout has no such gear", r.Name)
 	case fit.RowLeftOut:
 		return fmt.Sprintf("row %s is left out of the train: as it is marked, nothing turns", r.Name)
 	case fit.ColumnLeftOut:
@@ -168,8 +200,11 @@ func FitRefusal(c *fit.Chart, r fit.Refusal) string {
 	}
 	row := c.Rows[r.Row]
 	text := fmt.Sprintf("%s, but it cannot give %s in %s with the rows above it", cells, row.Ratio.Text, row.Name)
-	if r.Residual < 10 {
+	switch {
+	case r.Residual < 0.1:
 		text += fmt.Sprintf("; the nearest is off by %.2g %%", 100*r.Residual)
+	case r.Residual < 10:
+		text += fmt.Sprintf("; the nearest is off by %.0f %%", 100*r.Residual)
 	}
 	return text
 }

@@ -20,10 +20,13 @@ type FitForm struct {
 	Standing string
 }
 
+// textWidth is how many columns of text go beside one another on the page.
+const textWidth = 120
+
 // Text is the answer as the command writes it.
 func (f *FitForm) Text() (string, error) {
 	var b bytes.Buffer
-	err := table.Fitted{FittedChart: f.Answer}.Text(&b, 0)
+	err := table.Fitted{FittedChart: f.Answer}.Text(&b, textWidth)
 	return b.String(), err
 }
 

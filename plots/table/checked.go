@@ -70,7 +70,14 @@ func checkedText(p *page, c *analysis.CheckedTrain) {
 		p.line(fmt.Sprintf("ratios: %d of %d published differ", counts[analysis.Differs], n))
 	}
 	for _, s := range c.Sources() {
-		p.hanging(0, 2, "printed for "+list(s.Ranges)+": "+s.Source)
+		if len(s.Sources) == 1 {
+			p.hanging(0, 2, "printed for "+list(s.Ranges)+": "+s.Sources[0])
+			continue
+		}
+		p.hanging(0, 2, "printed for "+list(s.Ranges)+", by the sources of the train:")
+		for _, source := range s.Sources {
+			p.hanging(2, 4, "- "+source)
+		}
 	}
 	audited(p, c.Findings)
 	if c.Controls != nil {

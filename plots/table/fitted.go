@@ -31,10 +31,10 @@ func (f Fitted) Text(w io.Writer, width int) error {
 	first := &f.Classes[0].Layouts[0]
 	p.line("")
 	p.line("The fit as " + layoutName(first) + ":")
+	p.hanging(0, 2, "columns: "+columnsText(first))
 	p.line("")
 	fitTable(p, first)
-	p.lines("- ", slices.Concat(f.Notes, first.Differences, first.Settling, first.Remarks))
-	f.cut(p)
+	f.notes(p, slices.Concat(f.Notes, first.Differences, first.Settling, first.Remarks))
 	teethText(p, first)
 	p.line("")
 	p.line("The train file (tieup fit CHART -o FILE writes it):")
@@ -95,18 +95,34 @@ func ratioText(r analysis.FittedRatio) string {
 	return strconv.FormatFloat(r.Value.Float(), 'g', 4, 64)
 }
 
+// columnsText says which element each column is.
+func columnsText(t *analysis.FittedTrain) string {
+	var list []string
+	for name, element := range t.Columns.All() {
+		if element == "" {
+			element = "none"
+		}
+		list = append(list, name+" = "+string(element))
+	}
+	return strings.Join(list, ", ")
+}
+
 // fitTable writes the figures and the basic ratios of a fit.
 func fitTable(p *page, t *analysis.FittedTrain) {
 	g := &Grid{Columns: columns("range", "printed>", "fitted>", "exact>", "off by last places>", "matched range", "")}
 	for _, r := range t.Rows {
 		fitted, fraction, off, verdict := "", "", "", "fits"
 		if r.Fitted != nil {
-			fitted, fraction, off = places(*r.Fitted), r.Exact.String(), fmt.Sprintf("%+.2f", *r.Off)
+			fitted, fraction, off = places(*r.Fitted), r.Exact.String(), offText(*r.Off)
 		}
 		if !r.Fits {
 			verdict = "does not fit"
 		}
-		g.Add(r.Range, r.Printed, fitted, fraction, off, string(r.Matched), verdict)
+		name := r.Range
+		if r.Member != "" {
+			name += ": " + string(r.Member)
+		}
+		g.Add(name, r.Printed, fitted, fraction, off, string(r.Matched), verdict)
 	}
 	p.grid(g)
 	p.line("")
@@ -127,11 +143,19 @@ func fitTable(p *page, t *analysis.FittedTrain) {
 			t.Searched))
 	} else {
 		p.line(fmt.Sprintf("No value outside these bounds gives all figures (%s searched).",
-			kinematics.Count(t.Searched, "box")))
+			fmt.Sprintf("%d %s", t.Searched, kinematics.Plural(t.Searched, "box", "boxes"))))
 	}
 	if t.Solutions > 1 {
 		p.line(fmt.Sprintf("There are %d separate solutions within them.", t.Solutions))
 	}
+}
+
+// offText writes how far a figure is off, without a sign where that is nothing.
+func offText(off float64) string {
+	if text := fmt.Sprintf("%+.2f", off); text != "+0.00" && text != "-0.00" {
+		return text
+	}
+	return "0.00"
 }
 
 func bound(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 4, 64) }
@@ -141,7 +165,7 @@ func teethText(p *page, t *analysis.FittedTrain) {
 	if x == nil || len(t.Ratios) == 0 {
 		return
 	}
-	if t.Misprint != "" {
+	if len(t.Suspects) > 0 {
 		figures = "all other figures"
 	}
 	p.line("")
@@ -177,7 +201,11 @@ func teethText(p *page, t *analysis.FittedTrain) {
 		for _, e := range c.Teeth {
 			row = append(row, strconv.FormatInt(e.Value, 10))
 		}
-		g.Add(append(row, auditText(c.Warnings))...)
+		text := auditText(c.Warnings)
+		for name, teeth := range c.Small.All() {
+			text += fmt.Sprintf("; %s pinions of %d teeth", name, teeth)
+		}
+		g.Add(append(row, text)...)
 	}
 	p.grid(g)
 }
@@ -205,17 +233,19 @@ func auditText(warnings []analysis.Finding) string {
 	return strings.Join(list, "; ")
 }
 
-// cut says which layouts were not tried in all ways.
-func (f Fitted) cut(p *page) {
+// notes writes notes, and which layouts were not tried in all ways.
+func (f Fitted) notes(p *page, list []string) {
 	if f.Cut != nil {
-		p.line("- " + f.Cut.Text)
+		list = append(list, f.Cut.Text)
+	}
+	for _, text := range list {
+		p.hanging(0, 2, "- "+text)
 	}
 }
 
 func (f Fitted) refused(p *page) {
 	p.line("No layout of the library gives these marks and ratios.")
-	p.lines("- ", f.Notes)
-	f.cut(p)
+	f.notes(p, slices.Clone(f.Notes))
 	if len(f.Nearest) == 0 {
 		return
 	}
@@ -229,7 +259,7 @@ func (f Fitted) refused(p *page) {
 
 // CSV writes a line for each figure of each layout.
 func (f Fitted) CSV(w io.Writer) error {
-	g := &Grid{Columns: columns("class", "layout", "range", "printed", "fitted", "fitted_exact", "off_last_places",
+	g := &Grid{Columns: columns("class", "layout", "range", "member", "printed", "fitted", "fitted_exact", "off_last_places",
 		"fits")}
 	for i, c := range f.Classes {
 		for k := range c.Layouts {
@@ -240,7 +270,7 @@ func (f Fitted) CSV(w io.Writer) error {
 					fitted, fraction = shortest(*r.Fitted), r.Exact.String()
 					off = strconv.FormatFloat(*r.Off, 'g', 4, 64)
 				}
-				g.Add(strconv.Itoa(i+1), layoutName(t), r.Range, r.Printed, fitted, fraction, off, strconv.FormatBool(r.Fits))
+				g.Add(strconv.Itoa(i+1), layoutName(t), r.Range, string(r.Member), r.Printed, fitted, fraction, off, strconv.FormatBool(r.Fits))
 			}
 		}
 	}

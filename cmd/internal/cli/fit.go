@@ -115,12 +115,16 @@ func runFit(cmd *cobra.Command, opts *fitOptions) error {
 	if err != nil {
 		return err
 	}
-	chart, problems := appchart.Read(opts.chart, src, gearsets.Names())
+	trains, err := gearsets.All()
+	if err != nil {
+		return err
+	}
+	chart, problems := appchart.Read(opts.chart, src, trains)
 	if chart == nil {
 		return problems
 	}
 	fmt.Fprint(cmd.ErrOrStderr(), problems.Excerpts())
-	q, err := opts.question(chart)
+	q, err := opts.question(chart, trains)
 	if err != nil {
 		return err
 	}
@@ -143,8 +147,9 @@ func runFit(cmd *cobra.Command, opts *fitOptions) error {
 }
 
 // question asks for the chart.
-func (opts *fitOptions) question(chart *analysis.ApplicationChart) (analysis.FitQuestion, error) {
-	q := analysis.FitQuestion{Chart: chart, Audit: serve.Audit, Write: gearsets.Write}
+func (opts *fitOptions) question(chart *analysis.ApplicationChart, trains []*kinematics.Train) (analysis.FitQuestion,
+	error) {
+	q := analysis.FitQuestion{Chart: chart, Trains: trains, Audit: serve.Audit, Write: gearsets.Write}
 	if opts.layout != "" {
 		if _, err := gearsets.Library(opts.layout); err != nil {
 			return q, fmt.Errorf("--layout: %w", err)
@@ -155,9 +160,6 @@ func (opts *fitOptions) question(chart *analysis.ApplicationChart) (analysis.Fit
 		chart.Name = trainName(opts)
 	}
 	var err error
-	if q.Trains, err = gearsets.All(); err != nil {
-		return q, err
-	}
 	if q.Low, q.High, err = opts.bounds(); err != nil {
 		return q, err
 	}

@@ -25,7 +25,8 @@ func (s *Server) serveFitForm(w http.ResponseWriter, _ *http.Request) {
 // serveFit answers which train has the chart of the form.
 func (s *Server) serveFit(w http.ResponseWriter, r *http.Request) {
 	name, src, err := chartOf(r)
-	f := &page.FitForm{Chart: problem.Plain(string(src)), Problem: err}
+	// Forms send each end of a line as two signs.
+	f := &page.FitForm{Chart: problem.Plain(strings.ReplaceAll(string(src), "\r\n", "\n")), Problem: err}
 	if err == nil {
 		if !enter(r.Context(), s.foreign) {
 			return
@@ -75,16 +76,16 @@ func chartOf(r *http.Request) (name string, src []byte, err error) {
 
 // fitChart reads a chart and fits it to the library.
 func fitChart(ctx context.Context, name string, src []byte) (*analysis.FittedChart, error) {
-	chart, problems := appchart.Read(name, src, gearsets.Names())
+	trains, err := gearsets.All()
+	if err != nil {
+		return nil, err
+	}
+	chart, problems := appchart.Read(name, src, trains)
 	if chart == nil {
 		return nil, problems
 	}
 	if own := strings.TrimSuffix(filepath.Base(name), filepath.Ext(name)); chart.Name == "" && kinematics.ValidName(own) {
 		chart.Name = own
-	}
-	trains, err := gearsets.All()
-	if err != nil {
-		return nil, err
 	}
 	return analysis.Fit(ctx, analysis.FitQuestion{Chart: chart, Trains: trains, Audit: Audit, Write: gearsets.Write})
 }

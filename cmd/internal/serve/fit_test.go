@@ -49,6 +49,9 @@ func TestFitForm(t *testing.T) {
 		w.Code != http.StatusSeeOther {
 		t.Errorf("the link leads to %d: %s", w.Code, w.Body)
 	}
+	if w := sendChart(t, s, "range;A;ratio\r\n1;x;2.4\r\n"); !strings.Contains(w.Body.String(), "range;A;ratio\n1;x;2.4\n") {
+		t.Errorf("the chart is not in the form as it was: %s", w.Body)
+	}
 	if w := sendChart(t, s, "range;A;ratio\n1;perhaps;2.4\n"); w.Code != http.StatusUnprocessableEntity ||
 		!strings.Contains(w.Body.String(), "is no mark") || !strings.Contains(w.Body.String(), "hint: write x") {
 		t.Errorf("%d: %s", w.Code, w.Body)
