@@ -26,6 +26,8 @@ type Breakaway struct {
 	Chains    []Chain
 	UpTo      float64 // the resistance up to which the chains are drawn
 	Cautions  []string
+
+	top float64 // of all sheets, the torque where the scale ends; 0 for that of the chains
 }
 
 // A Chain is a range, healthy or with the faults.

@@ -116,17 +116,8 @@ func (b *Breakaway) look(t *theme, k int) (line, mark) {
 func (b *Breakaway) draw(p *pen, page box) {
 	columns, _, rows := b.columns(p.ruler)
 	foot := breakFoot + breakLine*rows
-	values := []float64{0, b.Torque}
-	for _, c := range b.Chains {
-		for _, piece := range c.Pieces {
-			if piece.From <= b.UpTo {
-				values = append(values, piece.Torque, piece.at(min(piece.To, b.UpTo)))
-			}
-		}
-	}
-	_, high := around(0.06, values...)
 	x := scale{0, b.UpTo, page.x + breakLeft, page.right() - b.right(p.ruler)}
-	y := scale{0, high, page.bottom() - foot, page.y + breakTop}
+	y := scale{0, b.high(), page.bottom() - foot, page.y + breakTop}
 	b.ground(p, x, y)
 	ways := make([][]point, len(b.Chains))
 	for k := range b.Chains {
@@ -145,6 +136,23 @@ func (b *Breakaway) draw(p *pen, page box) {
 			b.row(p, row, point{page.x + step*float64(c), y.from + breakFoot + breakLine*float64(i)})
 		}
 	}
+}
+
+// high is where the scale of torque ends: on all sheets at the same.
+func (b *Breakaway) high() float64 {
+	if b.top > 0 {
+		return b.top
+	}
+	values := []float64{0, b.Torque}
+	for _, c := range b.Chains {
+		for _, piece := range c.Pieces {
+			if piece.From <= b.UpTo {
+				values = append(values, piece.Torque, piece.at(min(piece.To, b.UpTo)))
+			}
+		}
+	}
+	_, high := around(0.06, values...)
+	return high
 }
 
 // row writes a row of the legend.
@@ -221,8 +229,9 @@ func (b *Breakaway) staggered() float64 {
 
 // tags puts the numbers of all other pieces onto them, where other chains are furthest.
 func (b *Breakaway) tags(p *pen, ways [][]point, x, y scale) {
-	// The numbers of the scale and its name are taken.
+	// The numbers of the scales and their names are taken.
 	taken := []box{{x.from - breakLeft, y.to - breakLeft, breakLeft, y.from - y.to + breakLeft},
+		{x.from - breakLeft, y.from + 2, x.to - x.from + 2*breakLeft, breakFoot},
 		{x.from - breakLeft, y.to - 24, p.width(tickScript, b.scaleName()), 19}}
 	for _, way := range ways {
 		for i := 2; i < len(way); i += 2 {
@@ -305,7 +314,7 @@ func onPiece(a, z point, taken []box, crossed func(box) bool) point {
 	length := math.Hypot(z.x-a.x, z.y-a.y)
 	second := point{}
 	found := false
-	for _, side := range []float64{0, 16, -16, 30, -30} {
+	for _, side := range []float64{0, 16, -16, 30, -30, 44, -44} {
 		for k := range 19 { // shares of the line: 0.5, 0.45, 0.55, 0.4 ...
 			share := 0.5 + 0.05*fan(k)/fanStep
 			q := point{a.x + share*(z.x-a.x) + side*(z.y-a.y)/length, a.y + share*(z.y-a.y) - side*(z.x-a.x)/length}

@@ -162,6 +162,32 @@ func TestSheetsHoldAllParts(t *testing.T) {
 	}
 }
 
+// What is on several sheets has one scale on all, so that they can be compared.
+func TestSheetsHaveOneScale(t *testing.T) {
+	sys := library(t, "four-carrier-eight-speed")
+	ranges := sys.Train.Ranges
+	for kind, d := range map[string]Drawing{
+		"speeds": speedPlan(t, sys, ranges, nil, SpeedOptions{}), "levers": leverDiagram(t, sys, ranges[:1], nil),
+		"breakaway": breakaway(t, sys.Train, ranges, sys.Train.SingleFaults()[:1]),
+	} {
+		one := d.(parted)
+		var ends []scale
+		for _, sheet := range evenly(one, one.parts()) {
+			switch x := sheet.(type) {
+			case *Speeds:
+				ends = append(ends, x.extent())
+			case *Levers:
+				ends = append(ends, x.States[0].extent())
+			case *Breakaway:
+				ends = append(ends, scale{high: x.high()})
+			}
+		}
+		if len(ends) < 2 || len(slices.Compact(slices.Clone(ends))) != 1 {
+			t.Errorf("%s: the sheets have the scales %v", kind, ends)
+		}
+	}
+}
+
 // A range whose levers are too many for a slide has each on a slide of its own, with
 // what ties them to the others in words; together they hold all levers.
 func TestLeversOnSlides(t *testing.T) {

@@ -26,6 +26,8 @@ type LeverState struct {
 	Links   []Link
 	Lines   []LeverLine
 	Remarks []string
+
+	span *scale // of all sheets; nil for that of the lines
 }
 
 // A Lever is a group of gearsets.

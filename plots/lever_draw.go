@@ -155,7 +155,29 @@ func (s *LeverState) channels() int {
 }
 
 func (s *LeverState) height(lever float64) float64 {
-	return s.legendHeight() + leverTop + lever + 16 + lane*float64(s.channels())
+	return s.legendHeight() + leverTop + lever + s.foot() + lane*float64(s.channels())
+}
+
+// foot is the room below the levers: for what is attached to their lowest nodes, too.
+func (s *LeverState) foot() float64 {
+	most := 16.0
+	for l, lever := range s.Levers {
+		for n, node := range lever.Nodes {
+			if k := len(node.Ports); k > 0 {
+				last := s.firstPort(NodeRef{l, n}, k) + portStep*float64(k-1)
+				most = max(most, last-100*math.Abs(node.Spot.X)-3)
+			}
+		}
+	}
+	return most
+}
+
+// firstPort is how far below a node the first of its ports stands.
+func (s *LeverState) firstPort(r NodeRef, ports int) float64 {
+	if s.entered(r) {
+		return portStep // below the link that comes in here
+	}
+	return -portStep * float64(ports-1) / 2
 }
 
 func (d *Levers) tiles() *tiles { return &d.grid }
@@ -180,7 +202,7 @@ func (d *Levers) least(r *ruler) (w, h float64) {
 		least := 100.0
 		for _, s := range d.States[i:min(i+d.grid.perRow(), len(d.States))] {
 			for _, l := range s.Levers {
-				least = max(least, nodeStep*float64(len(l.Nodes)-1)+20, 16+nodeName/l.closest())
+				least = max(least, nodeStep*float64(len(l.Nodes)-1)+20, 16+l.apart())
 			}
 		}
 		h -= max(0, leverHeight-least)
@@ -195,17 +217,22 @@ const (
 	nodeName = 9
 )
 
-// closest is the least distance of two nodes, as a part of the lever.
-func (l *Lever) closest() float64 {
-	least := 1.0
+// apart is how high the lever must be for the names of gears, and of what is attached, to
+// stand clear of those of other nodes.
+func (l *Lever) apart() float64 {
+	most := float64(nodeName)
 	for i, n := range l.Nodes {
 		for _, o := range l.Nodes[:i] {
+			need := float64(nodeName)
+			if len(n.Ports) > 0 && len(o.Ports) > 0 {
+				need += portStep * float64(len(n.Ports)+len(o.Ports)-2) / 2
+			}
 			if gap := math.Abs(n.Spot.X - o.Spot.X); gap > 0 {
-				least = min(least, gap)
+				most = max(most, need/gap)
 			}
 		}
 	}
-	return least
+	return most
 }
 
 func (d *Levers) tile(r *ruler) func(i int) (w, h float64) {
@@ -262,8 +289,11 @@ func leverLook(t *theme, k, n int) (line, mark) {
 	return line{t.series[k%len(t.series)], 2, dashes[k%len(dashes)]}, mark(k % int(marks))
 }
 
-// extent is the range of all speeds of a state.
+// extent is the scale of speeds of a state: the same on all sheets.
 func (s *LeverState) extent() scale {
+	if s.span != nil {
+		return *s.span
+	}
 	values := []float64{0, 1}
 	for _, line := range s.Lines {
 		for _, speeds := range line.Speeds {
@@ -360,10 +390,7 @@ func (s *LeverState) bars(p *pen, t *kinematics.Train, l int, pl leverPlan, v sc
 		if k := len(node.Ports); k > 0 {
 			edge := pl.x + pl.ports
 			p.stroke(ink, point{edge, y}, point{x, y})
-			first := -portStep * float64(k-1) / 2
-			if s.entered(NodeRef{l, n}) {
-				first = portStep // below the link that comes in here
-			}
+			first := s.firstPort(NodeRef{l, n}, k)
 			for i, port := range node.Ports {
 				q := point{edge, y + first + portStep*float64(i)}
 				p.stroke(ink, point{edge, y}, q)
@@ -466,7 +493,8 @@ func (s *LeverState) linksBetween(p *pen, t *kinematics.Train, plans []leverPlan
 			if len(link.Via) > 0 {
 				style = line{p.ink, 1.3, nil}
 			}
-			y1 := s.labelHeights(l, v)[from.Node] + fan(leaving[from])
+			base := s.labelHeights(l, v)[from.Node]
+			y1 := base + fan(leaving[from]) - max(0, base+fanStep*float64(s.leave(from)/2)-v.from-10)
 			leaving[from]++
 			y2 := v.at(s.node(to).Spot.X)
 			x := plans[l].right + plans[l].gutter - lane*float64(k+1) + 4
@@ -486,6 +514,13 @@ func (s *LeverState) linksBetween(p *pen, t *kinematics.Train, plans []leverPlan
 			}
 		}
 	}
+}
+
+// leave counts the links from a node to levers further to the right.
+func (s *LeverState) leave(from NodeRef) int {
+	return countFunc(s.Links, func(l Link) bool {
+		return l.From == from && l.To.Lever > from.Lever || l.To == from && l.From.Lever > from.Lever
+	})
 }
 
 // fan sets the k-th of some things off from the others: the first not at all,

@@ -171,7 +171,8 @@ func (d *Levers) part(from, to int) Drawing {
 // only are some levers of a state. What ties them to others is said in words, but for
 // a body that stands on several levers, which has its name on each.
 func (s *LeverState) only(t *kinematics.Train, from, to int) LeverState {
-	x := *s
+	x, span := *s, s.extent()
+	x.span = &span
 	x.Levers, x.Links, x.Lines, x.Remarks = s.Levers[from:to], nil, slices.Clone(s.Lines), slices.Clone(s.Remarks)
 	for i := range x.Lines {
 		x.Lines[i].Speeds = s.Lines[i].Speeds[from:to]
@@ -238,7 +239,8 @@ func (s *Speeds) parts() int { return len(s.Panels) }
 
 func (s *Speeds) part(from, to int) Drawing {
 	x := *s
-	x.Panels, x.Lines = s.Panels[from:to], slices.Clone(s.Lines)
+	span := s.extent()
+	x.Panels, x.Lines, x.span = s.Panels[from:to], slices.Clone(s.Lines), &span
 	for i := range x.Lines {
 		x.Lines[i].Points = s.Lines[i].Points[from:to]
 	}
@@ -277,6 +279,6 @@ func (b *Breakaway) parts() int { return len(b.Chains) }
 
 func (b *Breakaway) part(from, to int) Drawing {
 	x := *b
-	x.Chains = b.Chains[from:to]
+	x.top, x.Chains = b.high(), b.Chains[from:to]
 	return &x
 }

@@ -20,6 +20,8 @@ type Speeds struct {
 	RPM    float64
 	Panels []Panel
 	Lines  []Line
+
+	span *scale // of all sheets; nil for that of the lines
 }
 
 // A Panel is a group of gearsets, or the members that belong to none.

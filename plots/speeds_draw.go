@@ -260,8 +260,11 @@ func (s *Speeds) draw(p *pen, b box) {
 	}
 }
 
-// extent returns the least and greatest speed of the plan.
+// extent is the scale of speeds: the same on all sheets.
 func (s *Speeds) extent() scale {
+	if s.span != nil {
+		return *s.span
+	}
 	values := []float64{0, s.factor()}
 	for _, l := range s.Lines {
 		for _, points := range l.Points {
