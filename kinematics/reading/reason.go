@@ -271,12 +271,15 @@ func (w *Why) broughtNote() Note {
 	if len(fault) > 0 {
 		return Note{Head: "brought by", Text: strings.Join(fault, "; ")}
 	}
-	if len(p.Supports) == 0 {
+	if len(p.Supports) == 0 && len(p.Bears) == 0 {
 		return Note{Head: "reaction", Text: "none: the power goes straight through"}
 	}
 	text := w.holds(p)
 	if len(text) > longNote { // only what holds, not what it holds
 		var by []string
+		if len(p.Supports) == 0 {
+			by = []string{"the housing"}
+		}
 		for _, s := range p.Supports {
 			by = kinematics.Union(by, w.names(s.By)...)
 			if len(s.By) == 0 && !slices.Contains(by, "the housing") {

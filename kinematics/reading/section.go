@@ -495,16 +495,21 @@ func (w *Why) reaction(p *Path) string {
 		parts = append(parts, text)
 	}
 	if len(p.Bears) > 0 {
-		names := make([]string, len(p.Bears))
-		for k, g := range p.Bears {
-			names[k] = w.set(g)
-		}
-		parts = append(parts, kinematics.And(names)+kinematics.Plural(len(names), " bears", " bear")+" against the housing")
+		parts = append(parts, w.bears(p))
 	}
 	if len(parts) == 0 {
 		return "Nothing is held against the housing: the power goes straight through."
 	}
 	return "Reaction: " + strings.Join(parts, "; ") + "."
+}
+
+// bears says which pairs with fixed axles bear against the housing.
+func (w *Why) bears(p *Path) string {
+	names := make([]string, len(p.Bears))
+	for k, g := range p.Bears {
+		names[k] = w.set(g)
+	}
+	return kinematics.And(names) + kinematics.Plural(len(names), " bears", " bear") + " against the housing"
 }
 
 // sharing says how another way to carry the load differs from the first.

@@ -485,6 +485,9 @@ func (w *Why) holds(p *Path) string {
 		parts = append(parts, kinematics.And(w.names(s.By))+kinematics.Plural(len(s.By), " holds ", " hold ")+
 			kinematics.And(w.memberNames(s.Members)))
 	}
+	if len(parts) == 0 && len(p.Bears) > 0 {
+		return w.bears(p)
+	}
 	if len(parts) == 0 {
 		return "Nothing is held: the power goes straight through"
 	}

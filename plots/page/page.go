@@ -463,7 +463,7 @@ func NewUpdate(v *View, key string) (*Update, error) {
 	if u.Data != nil && key == v.FigureKey() {
 		u.Data.Figure = nil
 	}
-	for id, part := range map[string]string{"top": "top", "band": "band", "stage": "main", "ways": "ways",
+	for id, part := range map[string]string{"top": "top", "tabs": "tabs", "band": "band", "stage": "main", "ways": "ways",
 		"console": "console", "drawer": "drawer"} {
 		var b strings.Builder
 		if err := templates().ExecuteTemplate(&b, part, v); err != nil {
@@ -471,7 +471,9 @@ func NewUpdate(v *View, key string) (*Update, error) {
 		}
 		u.Parts[id] = strings.TrimSpace(b.String())
 	}
-	// The faults to choose from are most of the console, and seldom change.
+	// The trains to choose from are most of the top, the faults of the console: both seldom
+	// change.
+	u.Parts["top"] = strings.Replace(u.Parts["top"], u.Parts["tabs"], "", 1)
 	u.Parts["console"] = strings.Replace(u.Parts["console"], u.Parts["drawer"], "", 1)
 	return u, nil
 }

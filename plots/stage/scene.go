@@ -246,7 +246,9 @@ func (b *sceneBuilder) frame(members []exact.Interval, states []string, aside []
 	return fr
 }
 
-func closed(state string) bool { return state == "locked" || state == "holding" || state == "idle" }
+// closed says whether an element joins what it lies between. A one-way clutch that idles
+// does not: what it lies between stands still by others.
+func closed(state string) bool { return state == "locked" || state == "holding" }
 
 func (b *sceneBuilder) faulty(i int) bool {
 	return slices.ContainsFunc(b.a.Why.Faults, func(f kinematics.Fault) bool { return f.Coupling == i })
@@ -328,7 +330,7 @@ func signed(v float64) string {
 }
 
 // ties finds the bodies that closed elements join to the input or the housing,
-// also over bodies between.
+// also over bodies between, but not over the input or the housing.
 func (b *sceneBuilder) ties(fr *Frame) {
 	reach := func(from int) map[int][]int {
 		by := map[int][]int{from: nil}
@@ -339,7 +341,7 @@ func (b *sceneBuilder) ties(fr *Frame) {
 					continue
 				}
 				for _, way := range [][2]int{{e.A, e.B}, {e.B, e.A}} {
-					if path, there := by[way[0]]; there && (way[0] != -1 || from == -1) {
+					if path, there := by[way[0]]; there && (way[0] == from || way[0] != -1 && way[0] != b.f.Input) {
 						if _, known := by[way[1]]; !known {
 							by[way[1]], again = append(slices.Clone(path), i), true
 						}

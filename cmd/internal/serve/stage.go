@@ -116,7 +116,7 @@ func (sub *request) ask(v *page.View) {
 			p := &v.Groups[g].Ranges[k]
 			p.Danger, p.Sign, p.Says = false, "", ""
 			if sub.state.SaidOf(p.Range) != "" {
-				p.Sign, p.Says = "neutral", "answered"
+				p.Sign, p.Says = "answered", "answered"
 			}
 		}
 	}

@@ -99,12 +99,13 @@ function put(next, keep, ok) {
   const drawer = document.getElementById("drawer");
   const staged = next.shell && next.shell === page.dataset.shell;
   page.dataset.shell = next.shell;
-  for (const id of ["top", "band", "stage", "ways", "console"]) {
+  for (const id of ["top", "tabs", "band", "stage", "ways", "console"]) {
     const place = document.getElementById(id);
     if ((id === "stage" && staged) || next.parts[id] === parts[id] || !place) continue;
     parts[id] = next.parts[id];
     place.innerHTML = parts[id];
-    if (id === "stage") parts.ways = next.parts.ways;
+    if (id === "stage") parts.ways = next.parts.ways; // that of its part is with it
+    if (id === "top") parts.tabs = ""; // that of its part is not
   }
   pull(drawer, next.parts.drawer, keep);
   putting = false;

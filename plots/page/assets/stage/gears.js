@@ -313,17 +313,15 @@ export class Gears {
     if (key.kind === "row") {
       const sizes = Math.max(12, size - 1);
       text(words, cx, key.y, set.name, { size, anchor: "middle", kind: "k" });
-      const entries = list.map((p) => [p, p.word]);
-      const total = entries.reduce((sum, [, t]) => sum + width(t, sizes) + sizes * 1.6, -sizes * 0.5);
-      let x = cx - total / 2;
-      const fits = total < s.w - 4;
-      for (const [p, t] of entries) {
-        const word = fits ? t : p.body < 0 ? "fixed" : figure.bodies[p.body].tag;
-        if (!fits && p === list[0]) x = cx - (list.length * sizes * 2.6) / 2;
+      const total = (words) => words.reduce((sum, t) => sum + width(t, sizes) + sizes * 1.6, -sizes * 0.5);
+      const parts = list.map((p) => p.word);
+      const entries = total(parts) < s.w - 4 ? parts : list.map((p) => (p.body < 0 ? "fixed" : figure.bodies[p.body].tag));
+      let x = cx - total(entries) / 2;
+      list.forEach((p, i) => {
         el(words, "rect", { x, y: key.y + size * 1.2 - sizes * 0.75, width: sizes * 0.75, height: sizes * 0.75, rx: 2, fill: hue(figure, p.body) });
-        text(words, x + sizes, key.y + size * 1.2, word, { size: sizes });
-        x += fits ? width(t, sizes) + sizes * 1.6 : sizes * 2.6;
-      }
+        text(words, x + sizes, key.y + size * 1.2, entries[i], { size: sizes });
+        x += width(entries[i], sizes) + sizes * 1.6;
+      });
       return;
     }
     if (key.kind === "leaders") {

@@ -18,16 +18,18 @@ const crosses = ([x1, y1, x2, y2], b) => {
 };
 
 export class Room {
-  // w and h bound the labels; signs are boxes that they keep clear of, lines cost.
-  constructor(w, h, signs = [], lines = []) {
-    Object.assign(this, { w, h, signs, lines, taken: [] });
+  // w and h bound the labels; signs are boxes that they keep clear of; lines, twice as wide
+  // as half, cost.
+  constructor(w, h, signs = [], lines = [], half = 0) {
+    Object.assign(this, { w, h, signs, lines, half, taken: [] });
   }
 
   take(box) {
     this.taken.push(box);
   }
 
-  // put finds the best of some boxes, each with a price of its own, and takes it. It
+  // put finds the best of some boxes, each with a price of its own, and takes it: those
+  // that stand at a marker of their own may lie over lines (over). It
   // returns its index, -1 if none is free and it need not stand at all costs.
   put(boxes, needed = false) {
     let best = -1;
@@ -49,7 +51,9 @@ export class Room {
     if (sum >= most) return sum;
     for (const s of this.signs) if (over(s, b)) sum += 150;
     if (sum >= most) return sum;
-    for (const l of this.lines) if (crosses(l, b)) sum += l[4] !== undefined && l[4] === b.own ? 8 : 14;
+    if (b.over) return sum;
+    const wide = { x: b.x - this.half, y: b.y - this.half, w: b.w + 2 * this.half, h: b.h + 2 * this.half };
+    for (const l of this.lines) if (crosses(l, wide)) sum += l[4] !== undefined && l[4] === b.own ? 8 : 14;
     return sum;
   }
 }

@@ -101,11 +101,13 @@ export class Lever {
     const subs = nodes.map((n) => (n.body < 0 ? "fixed" : this.sub(n.body, frame)));
     const names = nodes.map((n) => this.name(n.body));
     const nameW = Math.min(p.w * (narrow ? 0.27 : 0.31), Math.max(...names.map((t) => width(t, size, true)), ...subs.map((t) => width(t.words || "", small))) + 6);
-    const port = narrow ? 28 : present ? size * 2.2 : 44;
-    const bar = narrow ? 22 : present ? size * 1.6 : Math.min(38, Math.max(22, (p.w * 0.16) / p.lever.bars.length));
+    const port = narrow ? 32 : present ? size * 2.2 : 44;
+    // An arrow to a node of an inner bar stands between two bars.
+    const inner = nodes.some((n, i) => [figure.input, figure.output].includes(n.body) && !p.lever.bars[0].includes(i));
+    const bar = inner ? (narrow ? 40 : present ? 66 : 50) : narrow ? 22 : present ? size * 1.6 : Math.min(38, Math.max(22, (p.w * 0.16) / p.lever.bars.length));
     const x0 = p.x + (narrow ? 6 : 14) + nameW + port;
     const lastBar = x0 + bar * (p.lever.bars.length - 1);
-    const left = lastBar + (narrow ? 16 : 26), right = p.x + p.w - (narrow ? 20 : present ? size * 1.6 : 30);
+    const left = lastBar + (narrow ? 20 : 26), right = p.x + p.w - (narrow ? 20 : present ? size * 1.6 : 30);
     const X = (v) => left + ((v - this.lo) / (this.hi - this.lo)) * (right - left);
     const g = el(ink, "g");
     if (!narrow && !present) text(g, p.x + 16, p.y + 21, several ? p.lever.title : "lever and speeds", { size: small, kind: "s" });
@@ -157,12 +159,13 @@ export class Lever {
     const { figure } = this;
     const names = (by) => figure.elements[by.at(-1)].name; // the nearest
     const bad = (by) => frame.elements[by.at(-1)].faulty;
-    if (frame.hidden) return body === figure.output ? { words: "the output" } : {};
+    const output = body === figure.output && this.name(body) !== "output" ? { words: "the output" } : {};
+    if (frame.hidden) return output;
     if (frame.stands && body === figure.output) return { words: "held: the assumption" };
     if ((frame.lacks || []).includes(body)) return { words: frame.byHand ? "held by hand" : "nothing holds it", bad: !frame.byHand };
     const held = (frame.held || []).find((t) => t.body === body);
     if (held && held.by.length) return { words: "by " + names(held.by), bad: bad(held.by) };
-    if (body === figure.output) return { words: "the output" };
+    if (body === figure.output) return output;
     const driven = (frame.inputs || []).find((t) => t.body === body);
     if (driven && driven.by.length) return { words: "by " + names(driven.by), bad: bad(driven.by) };
     return {};
@@ -197,10 +200,8 @@ export class Lever {
     const { nodes, at, X, p } = v;
     const value = (speeds, n) => (n.body < 0 ? 0 : speeds[n.body]);
     const room = new Room(this.w, this.h);
-    for (const value of ticks(this.lo, this.hi)) {
-      const w = width(String(value) + "0", size);
-      room.signs.push({ x: X(value) - w / 2, y: v.top - 16 - size, w, h: size + 4 });
-    }
+    // Nothing stands between the numbers of the scale, of which it would seem to be one.
+    room.signs.push({ x: p.x, y: p.y, w: p.w, h: v.top - 16 - p.y });
     room.signs.push(this.foot(v));
     room.lines.push([X(0), v.top - 11, X(0), v.bottom + 11]);
     room.signs.push({ x: 0, y: p.y - 99, w: this.w, h: 100 }, { x: 0, y: p.y + p.h - 1, w: this.w, h: 100 });
@@ -218,6 +219,8 @@ export class Lever {
     const points = (speeds) => nodes.map((n, i) => [value(speeds, n), at[i]]).filter(([s]) => s !== null);
     const stroke = (layer, pts, attributes) => el(layer, "polyline", { points: pts.map(([s, y]) => `${X(s).toFixed(1)},${y.toFixed(1)}`).join(" "), fill: "none", stroke: "var(--ink)", "stroke-width": thin, ...attributes });
 
+    const across = (pts) => pts.slice(1).forEach(([s, y], i) => room.lines.push([X(pts[i][0]), pts[i][1], X(s), y]));
+
     // The healthy line is a thin ghost.
     const ghost = frame.line < 0 && !frame.hidden && (this.before || (conflict ? null : now.healthy?.speeds));
     if (ghost && !frame.hidden && points(ghost).length > 1) stroke(g, points(ghost), { "stroke-width": 1.6, stroke: "var(--soft)", "stroke-dasharray": "2 4" }).classList.add("ghost");
@@ -229,11 +232,18 @@ export class Lever {
         stroke(layer, points(l.speeds), { "stroke-dasharray": DASH[k % DASH.length] || null, "stroke-linecap": k === 2 ? "round" : "butt" });
         dots(layer, l.speeds, k);
       });
+      for (const l of this.ways) across(points(l.speeds));
       const ring = frame.ring && now.ringed >= 0 && nodes.findIndex((n) => n.body === now.ringed);
       if (typeof ring === "number" && ring >= 0) this.ring(g, room, v, ring);
       this.ways.forEach((l, k) => (frame.line < 0 || frame.line === k) && this.letter(g, room, v, l, k));
       const show = this.ways.filter((l, k) => frame.line < 0 ? frame.ring : frame.line === k);
-      for (const l of show) nodes.forEach((n, i) => (frame.line >= 0 || n.body === now.ringed) && this.number(g, room, v, value(l.speeds, n), i, n));
+      const told = new Set(); // ways that agree have one number
+      for (const l of show) nodes.forEach((n, i) => {
+        const s = value(l.speeds, n), key = `${i} ${s}`;
+        if (frame.line < 0 && n.body !== now.ringed || told.has(key)) return;
+        told.add(key);
+        this.number(g, room, v, s, i, n);
+      });
       return;
     }
     if (frame.hidden) return;
@@ -244,7 +254,7 @@ export class Lever {
     } else if (pts.length > 1) {
       stroke(g, pts, { "stroke-dasharray": "5 5", "stroke-width": 2 });
     }
-    for (let i = 1; i < pts.length; i++) room.lines.push([X(pts[i - 1][0]), pts[i - 1][1], X(pts[i][0]), pts[i][1]]);
+    across(pts);
     const layer = el(g, "g");
     dots(layer, frame.speeds, 0);
     nodes.forEach((n, i) => {
@@ -252,6 +262,7 @@ export class Lever {
       if (s !== null) this.number(g, room, v, s, i, n);
       else this.free(g, room, Math.max(X(0) + 8, v.left), at[i], frame.free[n.body] || "free");
     });
+    if (ghost && !this.before) this.healthy(g, room, points(ghost).map(([s, y]) => [X(s), y]));
   }
 
   // below are the words below the scale: the unit, and what V leads on to.
@@ -274,7 +285,7 @@ export class Lever {
     const words = speed(s), w = width(words, size), x = X(s), y = at[i], h = size + 2, r = this.present ? this.size * 0.5 : 9;
     const ringed = this.ways.length && node.body === this.now.ringed && this.frame?.ring;
     const low = this.present ? this.size * 0.9 : this.narrow ? 12 : 15;
-    const boxes = ringed ? [0, -14, 14, -26, 26].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y + low + 2, w, h, price: Math.abs(dx) * 0.2 - 100 })) : [
+    const boxes = ringed ? [0, -14, 14, -26, 26].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y + low + 2, w, h: size, over: true, price: Math.abs(dx) * 0.2 - 100 })) : [
       { x: x + r + 5, y: y + 4, w, h, price: 0 }, { x: x - w / 2, y: y + r + 4, w, h, price: 1 }, { x: x - w - r - 5, y: y + 4, w, h, price: 2 },
       { x: x + r + 5, y: y - h - 3, w, h, price: 2 }, { x: x - w - r - 5, y: y - h - 3, w, h, price: 2 }, { x: x - w / 2, y: y - h - r - 3, w, h, price: 3 },
       { x: x + r + 6, y: y - h / 2, w, h, price: 2 }, { x: x - w - r - 6, y: y - h / 2, w, h, price: 3 },
@@ -283,6 +294,14 @@ export class Lever {
     ];
     const k = room.put(boxes, false);
     if (k >= 0) text(g, boxes[k].x, boxes[k].y + size - 1, words, { size });
+  }
+
+  // healthy names the thin line, near an end of it.
+  healthy(g, room, points) {
+    const size = Math.max(12, this.size - 1), w = width("healthy", size), h = size + 1;
+    const boxes = [...points].reverse().flatMap(([x, y], k) => [[8, 3], [8, -h - 3], [-w - 8, 3], [-w - 8, -h - 3]].map(([dx, dy]) => ({ x: x + dx, y: y + dy, w, h, price: k })));
+    const k = room.put(boxes, false);
+    if (k >= 0) text(g, boxes[k].x, boxes[k].y + size - 1, "healthy", { size, kind: "s" });
   }
 
   // free says that a speed is not settled, at the zero line.
@@ -303,9 +322,9 @@ export class Lever {
     const most = p.x + p.w - left - 12;
     // Above the ring, or below its numbers where the scale or markers stand above.
     const boxes = [narrow || present ? now.ring : full, now.ring, now.ring.replace(/.*, /, "")].flatMap((words, k) => {
-      const w = width(words, size, true), low = left - 8, high = p.x + p.w - w - 8, mid = (x1 + x2 - w) / 2;
+      const w = width(words, size, true), low = left - 8, high = p.x + p.w - w - 8;
       if (w >= most && k < 2) return [];
-      return [mid, low, high].flatMap((want, j) => {
+      return [(x1 + x2 - w) / 2, x1, x2 - w].flatMap((want, j) => {
         const x = Math.max(low, Math.min(want, high));
         const price = 4 * k + 3 * j;
         return [{ x, y: at[i] - half - size - 8, w, h: size + 4, words, price }, { x, y: at[i] + half + size + 6, w, h: size + 4, words, price: price + 20 }];
@@ -327,9 +346,9 @@ export class Lever {
       const near = this.ways.filter((o) => o !== l && nodes[i].body >= 0 && o.speeds[nodes[i].body] !== null).map((o) => Math.abs(X(o.speeds[nodes[i].body]) - x));
       const crowd = near.reduce((sum, d) => sum + Math.max(0, 70 - d) / 3, nodes[i].body === this.now.ringed ? 40 : 0);
       const far = nodes[i].body === this.now.ringed && this.frame.ring ? (this.present ? this.size * 0.9 : 15) + 8 : 13;
-      boxes.push({ x: x - w - far, y: at[i] - h / 2, w, h, price: crowd + boxes.length * 0.1 }, { x: x + far, y: at[i] - h / 2, w, h, price: crowd + 1 + boxes.length * 0.1 });
-      for (const dx of [-2 * w - far - 8, w + far + 8]) boxes.push({ x: x + dx, y: at[i] - h / 2, w, h, price: crowd + 6 });
-      for (const dy of [-h - 12, h + 12]) boxes.push({ x: x - w - 8, y: at[i] - h / 2 + dy, w, h, price: crowd + 4 }, { x: x + 8, y: at[i] - h / 2 + dy, w, h, price: crowd + 5 });
+      boxes.push({ x: x - w - far, y: at[i] - h / 2, w, h, over: true, price: crowd + boxes.length * 0.1 }, { x: x + far, y: at[i] - h / 2, w, h, over: true, price: crowd + 1 + boxes.length * 0.1 });
+      for (const dx of [-2 * w - far - 8, w + far + 8]) boxes.push({ x: x + dx, y: at[i] - h / 2, w, h, over: true, price: crowd + 6 });
+      for (const dy of [-h - 12, h + 12]) boxes.push({ x: x - w - 8, y: at[i] - h / 2 + dy, w, h, over: true, price: crowd + 4 }, { x: x + 8, y: at[i] - h / 2 + dy, w, h, over: true, price: crowd + 5 });
     }
     const i = room.put(boxes, true);
     if (i >= 0) text(g, boxes[i].x, boxes[i].y + size - 1, l.letter, { size, kind: "k" });

@@ -5,6 +5,7 @@ import { el, set, text, fresh, hue, hatches, width, speed } from "./svg.js";
 import { Room } from "./labels.js";
 
 const DIAL = 9;
+const DOT = 5; // where lines of a body join
 
 export class Section {
   constructor(place, figure, { size = 14, narrow = false } = {}) {
@@ -61,8 +62,10 @@ export class Section {
       const half = 9 * this.smaller(e);
       if (e.a >= 0) lines[e.a].push([[x, this.Y(e.low)], [x, y - half]]);
       if (e.b >= 0) lines[e.b].push([[x, y + half], [x, this.Y(e.high)]]);
-      joint(e.a, e.x);
-      joint(e.b, e.x);
+      // A sign between lines that are close touches them: no dot stands out behind it.
+      const clear = 12 * this.smaller(e) + DOT;
+      if (y - this.Y(e.low) > clear) joint(e.a, e.x);
+      if (this.Y(e.high) - y > clear) joint(e.b, e.x);
     }
     return { lines, dots, ground };
   }
@@ -91,13 +94,18 @@ export class Section {
       const d = path(lines[i]);
       el(g, "path", { d, fill: "none", stroke: "var(--paper)", "stroke-width": 11 });
       const wire = el(g, "path", { d, fill: "none", stroke: hue(figure, i), "stroke-width": 4.5, "stroke-linejoin": "round" });
-      for (const [x, y] of dots[i]) el(g, "circle", { cx: x, cy: y, r: 5, fill: hue(figure, i) });
+      for (const [x, y] of dots[i]) el(g, "circle", { cx: x, cy: y, r: DOT, fill: hue(figure, i) });
       return wire;
     });
     const ports = this.plan.levels;
     const input = ports[figure.input], output = ports[figure.output];
-    if (figure.input >= 0 && input.to >= input.from) el(svg, "path", { d: `M${this.X(input.from) - 6} ${this.Y(input.y) - 7}l12 7l-12 7z`, fill: hue(figure, figure.input) });
-    if (figure.output >= 0 && output.to >= output.from) el(svg, "path", { d: `M${this.X(output.to) - 4} ${this.Y(output.y) - 7}l13 7l-13 7z`, fill: hue(figure, figure.output) });
+    const arrow = (body, x, y) => {
+      el(svg, "path", { d: `M${x} ${y - 7}l13 7l-13 7z`, fill: hue(figure, body) });
+      this.arrows.push({ x, y: y - 5, w: 13, h: 10 });
+    };
+    this.arrows = [];
+    if (figure.input >= 0 && input.to >= input.from) arrow(figure.input, this.X(input.from) - 6, this.Y(input.y));
+    if (figure.output >= 0 && output.to >= output.from) arrow(figure.output, this.X(output.to) - 4, this.Y(output.y));
   }
 
   sets() {
@@ -194,11 +202,11 @@ export class Section {
     const { size, figure, labels, plan } = this;
     labels.replaceChildren();
     this.hands = [];
-    const signs = [...this.boxes, ...this.grounds, ...this.signs.filter(Boolean).map((s) => ({ x: s.x - 17, y: s.y - 12, w: 34, h: 24 }))];
+    const signs = [...this.boxes, ...this.grounds, ...this.arrows, ...this.signs.filter(Boolean).map((s) => ({ x: s.x - 17, y: s.y - 12, w: 34, h: 24 }))];
     const lines = this.lines.flatMap(({ points, b }) => points.slice(1).map((p, i) => [...points[i], ...p, b]));
-    const room = new Room(this.w, this.h, signs, lines);
+    const room = new Room(this.w, this.h, signs, lines, 1);
     const y0 = this.Y(plan.housing);
-    room.take({ x: 0, y: y0 - 8, w: this.w, h: 9 });
+    room.take({ x: 0, y: 0, w: this.w, h: y0 + 1 });
     const part = (s) => s.faulty || s.conflict || s.aside || s.word;
     const order = frame.elements.map((s, i) => i).filter((i) => this.signs[i]);
     for (const i of order.filter((i) => part(frame.elements[i]))) this.element(room, i, frame.elements[i], true);
@@ -219,6 +227,7 @@ export class Section {
     for (const [dy, price] of [[0, 0], [8, 2], [-6, 2], [16, 4], [24, 8], [-20, 10], ...far]) {
       boxes.push(at(s.x + 22, s.y + dy, "start", price), at(s.x - 22, s.y + dy, "end", price + 1));
     }
+    for (const dy of [-h / 2 - 22, -h / 2 - 30]) boxes.push(at(s.x, s.y + dy, "middle", 4 - dy / 8), at(s.x + 9, s.y + dy, "start", 5 - dy / 8));
     for (const dy of [h / 2 + 14, -h / 2 - 14]) boxes.push(at(s.x, s.y + dy, "middle", 6), at(s.x + 9, s.y + dy, "start", 3), at(s.x - 9, s.y + dy, "end", 4));
     const k = room.put(boxes, needed);
     if (k < 0) return;
@@ -236,9 +245,10 @@ export class Section {
     const v = frame.speeds[i];
     const value = frame.hidden ? "" : v === null ? frame.free[i] : speed(v);
     const b = figure.bodies[i];
-    const name = i === figure.input ? "input" : i === figure.output && b.name.length > 14 ? "output" : b.name;
+    const role = i === figure.input ? "input" : i === figure.output ? "output" : null;
+    const name = i === figure.input || i === figure.output && b.name.length > 14 ? role : b.name;
     const [x1, x2, y] = [this.X(l.from), this.X(l.to), this.Y(l.y)];
-    const tries = [[`${name} ${value}`, 0], [`${b.tag} ${value}`, 24]];
+    const tries = [[`${name} ${value}`, 0], ...(role && role !== name ? [[`${role} ${value}`, 18]] : []), [`${b.tag} ${value}`, 24]];
     const boxes = [];
     for (const [words, dear] of tries) {
       const w = 2 * DIAL + 8 + width(words, size), h = Math.max(2 * DIAL + 2, size + 4);

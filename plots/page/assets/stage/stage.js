@@ -274,7 +274,7 @@ export class Stage {
     const elements = base.elements.map((e, k) => {
       const does = frame.does?.[k];
       if (does === undefined || e.faulty) return e;
-      return { ...e, word: frame.doings[does], closed: does > 0 && frame.doings[does] !== "overruns", loaded: false, conflict: false };
+      return { ...e, word: frame.doings[does], closed: does > 0 && !["overruns", "idle"].includes(frame.doings[does]), loaded: false, conflict: false };
     });
     this.show({ ...base, ...frame, elements }, null, null, false);
   }
