@@ -457,6 +457,8 @@ func TestBrowserAccessibility(t *testing.T) {
 		{"/?fault=forward%3Dstuck&mode=work&range=R&train=simpson-three-speed", "dark", 1440},
 		{lesson, "light", 390},
 		{lesson + "&reveal=1", "dark", 1440},
+		{lesson + "&present=1", "dark", 1440},
+		{"/?fault=low-roller%3Dslips&range=D1&step=2&train=simpson-three-speed", "dark", 390},
 		{"/?mode=road-test&range=R&saw.D1=none%2C+rolls&saw.N=forward&saw.R=bind&train=simpson-three-speed", "light", 1440},
 		{"/?mode=road-test&range=R&train=simpson-three-speed", "dark", 390},
 		{"/?mode=road-test&range=R&saw.R=bind&saw.air%3Adirect=good&saw.bench%3A-=back-turns&train=depot-shuttle-three-speed", "dark", 1280},

@@ -336,7 +336,8 @@ func TestBrowserBodies(t *testing.T) {
 }
 
 // With a finger alone, on a phone: the selector moves, a fault goes, a body that is
-// tapped lights and says its name, and a swipe over the pictures changes the view.
+// tapped lights and says its name, a swipe over the pictures changes the view; stories,
+// lessons and road tests go on.
 func TestBrowserTouch(t *testing.T) {
 	b := openTab(t, "")
 	b.do(chromedp.EmulateViewport(390, 844, chromedp.EmulateMobile, chromedp.EmulateTouch))
@@ -372,6 +373,18 @@ func TestBrowserTouch(t *testing.T) {
 	}
 	touch(input.DispatchTouchEventTypeTouchEnd)
 	b.wait(`document.querySelector("#page").dataset.view === "section"`)
+
+	// A story frame by frame, an answer of a lesson, and a word of a road test.
+	b.ready("/?fault=forward%3Dstuck&range=R&train=simpson-three-speed")
+	tap("#play")
+	b.shows("#band .why", "A, without forward: direct and low-reverse drive it backward at 2.09.")
+	b.ready("/?fault=forward%3Dstuck&mode=lesson&range=R&train=simpson-three-speed")
+	tap(`label[for="say-tie-up"]`)
+	b.shows(".lesson", "1 of 8 answered")
+	b.ready("/?mode=road-test&range=R&train=simpson-three-speed")
+	b.do(chromedp.ScrollIntoView(chromedp.CSS("#saw-R-bind")))
+	tap("#saw-R-bind")
+	b.shows(".suspects", "seen: R: bind")
 }
 
 // The page says that it is busy from a press until what follows is shown, so that nobody,
