@@ -7,105 +7,96 @@ import json
 import sys
 from fractions import Fraction
 
+# What a motion may make of a row, and what a multiplier of it may be in a proof.
+MOVES = {"=": lambda s: s == 0, ">=": lambda s: s >= 0, "<=": lambda s: s <= 0, "friction": lambda s: True}
+PROVES = {"=": lambda x: True, ">=": lambda x: x >= 0, "<=": lambda x: x <= 0, "friction": lambda x: x == 0}
 
-def form(f):
-    return {m: Fraction(x) for m, x in (f or {}).items()}
+
+def form(numbers):
+    return {m: Fraction(x) for m, x in (numbers or {}).items()}
 
 
 def of(f, motion):
     return sum(x * motion.get(m, 0) for m, x in f.items())
 
 
-def add(total, factor, f):
-    for m, x in f.items():
-        total[m] = total.get(m, 0) + factor * x
+def cancel(terms):
+    return not any(sum(x * f.get(m, 0) for x, f in terms) for m in {m for _, f in terms for m in f})
+
+
+def sign(x):
+    return (x > 0) - (x < 0)
 
 
 def admits(rows, motion):
-    for name, (f, sense, *_) in rows.items():
-        s = of(f, motion)
-        assert {"=": s == 0, ">=": s >= 0, "<=": s <= 0, "friction": True}[sense], name + " forbids a motion"
-
-
-def carries(row, x, balance):
-    fits = {"=": True, ">=": x >= 0, "<=": x <= 0, "friction": balance and abs(x) <= row[2]}
-    assert x == 0 or fits[row[1]], "a row cannot carry that"
-
-
-def bound(rows, s, e, quantity):
-    total, at, low = {}, [Fraction(a) for a in e.get("at", [])], 0
-    add(total, -1, quantity)
-    for name, x in form(e.get("rows")).items():
-        carries(rows[name], x, False)
-        add(total, x, rows[name][0])
-    for a, g, v in zip(at, s["given"] or [], s["is"] or []):
-        add(total, -a, form(g))
-        low -= a * Fraction(v)
-    assert not any(total.values()), "the rows do not add up"
-    return low
-
-
-def start(s, motion, rest=False):
-    for g, v in zip(s["given"] or [], s["is"] or []):
-        assert of(form(g), motion) == (0 if rest else Fraction(v)), "a motion is not as given"
-
-
-def end(rows, s, e, motions, quantity):
-    start(s, motions[e["motion"]])
-    if "ray" in e:
-        ray = motions[e["ray"]]
-        start(s, ray, rest=True)
-        cost = sum(row[2] * abs(of(row[0], ray)) for row in rows.values()) if s.get("costs") else 0
-        assert "value" not in e and of(quantity, ray) + cost < 0, "a ray goes elsewhere"
-        return
-    low, value = bound(rows, s, e, quantity), of(form(s.get("quantity")), motions[e["motion"]])
-    assert low == of(quantity, motions[e["motion"]]) and value == Fraction(e["value"]) and not s.get("costs"), "not proved"
+    assert all(MOVES[r["sense"]](of(r["form"], motion)) for r in rows.values()), "a row forbids a motion"
 
 
 def check_slice(rows, s, motions):
-    some = lambda parts: {n: r for n, r in rows.items() if n.startswith("mesh ") or n in sum(parts, [])}
-    if s.get("parts"):
-        assert len(s["without"]) == len(s["parts"]), "a motion is missing"
-        for i, m in enumerate(s["without"]):
-            admits(some(s["parts"][:i] + s["parts"][i + 1 :]), form(m))
-            start(s, form(m))
-        rows = some(s["parts"])
+    given = [(form(g), Fraction(v)) for g, v in zip(s["given"] or [], s["is"] or [])]
+    parts, without, quantity = s.get("parts"), s.get("without") or [], form(s.get("quantity"))
+    only = lambda parts: {n: r for n, r in rows.items() if n.startswith("mesh ") or n in sum(parts, [])}
+    own = rows if parts is None else only(parts)
+
+    def bound(e, quantity):
+        x, at = form(e.get("rows")), [Fraction(a) for a in e.get("at", [])]
+        assert all(PROVES[own[n]["sense"]](x[n]) for n in x), "a row proves nothing of that sign"
+        proof = [(x[n], own[n]["form"]) for n in x] + [(-a, g) for a, (g, _) in zip(at, given)]
+        assert cancel(proof + [(-1, quantity)]), "the rows do not add up"
+        return -sum(a * v for a, (_, v) in zip(at, given))
+
+    def starts(motion, times=1):
+        assert all(of(g, motion) == times * v for g, v in given), "a motion is not as given"
+
+    def end(e, quantity):
+        starts(motions[e["motion"]])
+        if "ray" in e:
+            ray = motions[e["ray"]]
+            starts(ray, 0)
+            cost = sum(r["capacity"] * abs(of(r["form"], ray)) for r in own.values() if s.get("costs"))
+            assert "value" not in e and of(quantity, ray) + cost < 0, "a ray goes elsewhere"
+        else:
+            least, value = of(quantity, motions[e["motion"]]), of(form(s.get("quantity")), motions[e["motion"]])
+            proved = bound(e, quantity) == least and value == Fraction(e["value"])
+            assert proved and not s.get("costs"), "a value is not proved, or not reached"
+
     if "empty" in s:
-        assert bound(rows, s, s["empty"], {}) > 0, "nothing is contradicted"
-        return
-    quantity = form(s.get("quantity"))
-    end(rows, s, s["min"], motions, quantity)
-    if not s.get("costs"):
-        end(rows, s, s["max"], motions, {m: -x for m, x in quantity.items()})
+        assert bound(s["empty"], {}) > 0, "nothing is contradicted"
+        assert len(without) == len(parts or []), "a motion is missing"
+        for i, m in enumerate(map(form, without)):
+            admits(only(parts[:i] + parts[i + 1 :]), m)
+            starts(m)
+    else:
+        end(s["min"], quantity)
+        if not s.get("costs"):
+            end(s["max"], {m: -x for m, x in quantity.items()})
 
 
 def check_balance(rows, b, motions):
-    total, x, at = form(b["outside"]), form(b["rows"]), motions[b["motion"]]
-    loaded = {n: rows[n][0] for n in x} | {"": {b.get("unknown", ""): 1}}
-    for name in x:
-        carries(rows[name], x[name], True)
-        rolls = x[name] * of(rows[name][3], at)
-        add(total, x[name], rows[name][0 if rolls == 0 else 4 if rolls > 0 else 5])
-    assert not any(total.values()), "no equilibrium"
-    for name, row in rows.items():
-        slip = of(row[0], at)
-        assert x.get(name, 0) * slip == -row[2] * abs(slip), name + " slips against another torque"
-    for name in loaded if b.get("alone") else []:
-        moved = {other: of(f, form(b["alone"][name])) for other, f in loaded.items()}
-        assert all(v == (other == name) for other, v in moved.items()), name + " does not move alone"
+    x, at = form(b["rows"]), motions[b["motion"]]
+    for n in x:
+        held = abs(x[n]) <= rows[n]["capacity"] if rows[n]["sense"] == "friction" else PROVES[rows[n]["sense"]](x[n])
+        assert held, n + " cannot carry that"
+    way = {n: ("form", "Forth", "Back")[sign(x[n] * of(rows[n]["Rolls"], at))] for n in x}
+    assert cancel([(1, form(b["outside"]))] + [(x[n], rows[n][way[n]]) for n in x]), "no equilibrium"
+    for n, r in rows.items():
+        slip = of(r["form"], at)
+        assert x.get(n, 0) * slip == -r["capacity"] * abs(slip), n + " slips against another torque"
+    loaded = {n: rows[n]["form"] for n in x} | {"": {b.get("unknown", ""): 1}}
+    for n in loaded if b.get("alone") else []:
+        assert all(of(f, form(b["alone"][n])) == (o == n) for o, f in loaded.items()), n + " does not move alone"
 
 
 def check(case):
-    read = lambda rows: {n: (form(r["form"]), r["sense"], Fraction(r["capacity"]), form(r["Rolls"]), form(r["Forth"]),
-                             form(r["Back"])) for n, r in rows.items()}
-    c, rows = case["certificate"], read(case["rows"])
-    motions = [form(m) for m in c.get("motions", [])]
+    read = lambda r: {k: v if k == "sense" else Fraction(v) if k == "capacity" else form(v) for k, v in r.items()}
+    rows, loaded = ({n: read(r) for n, r in case[kind].items()} for kind in ("rows", "loaded"))
+    motions = [form(m) for m in case["certificate"].get("motions", [])]
     for m in motions:
         admits(rows, m)
-    for s in c.get("slices", []):
+    for s in case["certificate"].get("slices", []):
         check_slice(rows, s, motions)
-    for b in c.get("balances", []):
-        check_balance(read(case["loaded"]), b, motions)
+    for b in case["certificate"].get("balances", []):
+        check_balance(loaded, b, motions)
 
 
 for case in json.load(sys.stdin):

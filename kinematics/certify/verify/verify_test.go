@@ -90,6 +90,9 @@ func each(t *testing.T, every int, f func(document)) {
 				}
 			}
 		}
+		if every == 1 {
+			t.Logf("%s: %d single faults, and their pairs", name, len(single))
+		}
 	}
 }
 
