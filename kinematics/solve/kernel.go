@@ -26,8 +26,13 @@ type Kernel struct {
 	slow      polyhedra.BigCone
 	tree      []polyhedra.Cone  // of a sweep, by depth
 	modes     []kinematics.Mode // of a sweep, scratch of single outcomes
+	sheared   map[string]*polyhedra.Cone
 	fallbacks int
 }
+
+// mostSheared is how many sets of sheared splines a kernel remembers what is left of: all
+// single ones of any train, and all pairs of most.
+const mostSheared = 1000
 
 // Kernel returns a new kernel for the system.
 func (s *System) Kernel() *Kernel { return &Kernel{s: s} }
@@ -39,12 +44,43 @@ func (k *Kernel) Fallbacks() int { return k.fallbacks }
 // Outcome decides what the train does in state st.
 func (k *Kernel) Outcome(st kinematics.State) Outcome {
 	b := k.s.basisOf(st.Modes)
-	if !b.shadow(&k.fast, st) {
+	if !k.shadow(b, st) {
 		k.fallbacks++
 		b.shadow(&k.slow, st)
 		return outcome(&k.slow, k.s.Train.Forward)
 	}
 	return fastOutcome(&k.fast, k.s.Train.Forward)
+}
+
+// shadow is that of the basis, in int64. Where splines are sheared, what the sound ones
+// leave is remembered: they are many, and the same in most of what is asked of the others.
+func (k *Kernel) shadow(b *basis, st kinematics.State) bool {
+	c, elements := &k.fast, k.s.Train.ElementCount
+	if b == k.s.tight {
+		return b.shadow(c, st)
+	}
+	var key [256]byte
+	splines := key[:0]
+	for _, m := range st.Modes[elements:] {
+		splines = append(splines, byte(m))
+	}
+	if left, known := k.sheared[string(splines)]; known {
+		c.CopyFrom(left)
+	} else {
+		c.Reset(b.k)
+		if !b.lockAll(c, st.Modes, elements, len(st.Modes)) {
+			return false
+		}
+		if k.sheared == nil {
+			k.sheared = map[string]*polyhedra.Cone{}
+		}
+		if len(k.sheared) < mostSheared {
+			left := &polyhedra.Cone{}
+			left.CopyFrom(c)
+			k.sheared[string(splines)] = left
+		}
+	}
+	return b.lockAll(c, st.Modes, 0, elements) && b.direct(c, st.Modes) && c.Project(b.member[st.Input], b.member[st.Output])
 }
 
 // fastOutcome is [outcome], at once where all that acts holds both ways: the shadow
@@ -137,11 +173,21 @@ func (b *basis) shadow(c cone, st kinematics.State) bool {
 // come first: they keep the cone small.
 func (b *basis) constrain(c cone, modes []kinematics.Mode) bool {
 	c.Reset(b.k)
-	for i, m := range modes {
-		if m == kinematics.Locked && !c.Zero(b.lock[i]) {
+	return b.lockAll(c, modes, 0, len(modes)) && b.direct(c, modes)
+}
+
+// lockAll takes the couplings from first up to end into the cone that are locked.
+func (b *basis) lockAll(c cone, modes []kinematics.Mode, first, end int) bool {
+	for i := first; i < end; i++ {
+		if modes[i] == kinematics.Locked && !c.Zero(b.lock[i]) {
 			return false
 		}
 	}
+	return true
+}
+
+// direct takes those into it that are one-way.
+func (b *basis) direct(c cone, modes []kinematics.Mode) bool {
 	for i, m := range modes {
 		if m == kinematics.Overruns && !c.NonNegative(b.lock[i]) {
 			return false
