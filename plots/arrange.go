@@ -161,10 +161,20 @@ func (a *anatomy) cost(ar arrangement) int {
 	p := a.place(ar)
 	runs := a.runs(p)
 	crossings, length := 0, 0.0
-	for i, r := range runs {
+	sorted, upright, level := make([]run, len(runs)), 0, len(runs) // upright ones first
+	for _, r := range runs {
 		length += max(r.a.x-r.b.x, r.b.x-r.a.x) + max(r.a.y-r.b.y, r.b.y-r.a.y)
-		for _, o := range runs[:i] {
-			if r.body != o.body && r.upward != o.upward && crosses(r, o) {
+		if r.upward {
+			sorted[upright] = r
+			upright++
+		} else {
+			level--
+			sorted[level] = r
+		}
+	}
+	for i := range sorted[:upright] {
+		for k := range sorted[level:] {
+			if r, o := &sorted[i], &sorted[level+k]; r.body != o.body && crosses(r, o) {
 				crossings++
 			}
 		}
@@ -188,11 +198,8 @@ func (a *anatomy) cost(ar arrangement) int {
 	return cost
 }
 
-// crosses says whether an upright and a level run cross or touch.
-func crosses(r, o run) bool {
-	if !r.upward {
-		r, o = o, r
-	}
+// crosses says whether an upright run and a level one cross or touch.
+func crosses(r, o *run) bool {
 	x, y := r.a.x, o.a.y
 	return x >= min(o.a.x, o.b.x) && x <= max(o.a.x, o.b.x) && y >= min(r.a.y, r.b.y) && y <= max(r.a.y, r.b.y)
 }
