@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -219,7 +220,7 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 		return nil, err
 	}
 	b, err := reading.BreakawayOf(ctx, a.system, q.Range, q.Faults, q.Torques)
-	if err != nil {
+	if err = cmp.Or(ctx.Err(), err); err != nil {
 		return nil, err
 	}
 	t := a.Train
@@ -241,7 +242,7 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	x.Certificate = Proof{func() *verify.Certificate { return broken(a.system, b) }}
 	x.Hazards = a.breakawayHazards(ctx, &q, b)
 	x.Cautions = reading.Cautions(t.Use, x.Hazards)
-	return x, nil
+	return x, ctx.Err()
 }
 
 // breakawayHazards compares a range with itself when healthy.
@@ -427,22 +428,21 @@ func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Ch
 			c.AtLeast = append(c.AtLeast, a.Train.Couplings[i].Name)
 		}
 	}
-	for i := range q.Ranges {
+	var failed error
+	err = solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
 		r := &q.Ranges[i]
 		sets := [][]kinematics.Fault{nil}
 		if here := kinematics.Acting(q.Faults, r); len(here) > 0 {
 			sets = append(sets, here)
 		}
 		for _, faults := range sets {
-			if err := ctx.Err(); err != nil {
-				return nil, err
-			}
 			chain, err := a.chain(r, faults, ratings)
-			if err != nil {
-				return nil, err
-			}
+			failed = cmp.Or(failed, err)
 			c.Chains = append(c.Chains, chain)
 		}
+	})
+	if err = cmp.Or(err, failed); err != nil {
+		return nil, err
 	}
 	err = a.with(func(w *worker) error {
 		c.Cautions = w.cautions(q)

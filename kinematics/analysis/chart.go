@@ -74,10 +74,8 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 		c = a.chartOf(q, chart)
 		c.Rows = w.alsoOther(a, q, c.Rows)
 		var hazards []reading.Hazard
-		for _, row := range c.Rows {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
+		err := solve.Each(ctx, "rows", len(c.Rows), func(i int) {
+			row := c.Rows[i]
 			row.HealthyMotion = w.system.Motion(a.Train.In(row.Row.Range))
 			row.Motion = row.HealthyMotion
 			if len(row.faults) > 0 {
@@ -85,9 +83,9 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 			}
 			row.Doings = reading.Doings(a.Train, row.Row.Range, row.Motion, row.faults)
 			hazards = append(hazards, row.Hazards...)
-		}
+		})
 		c.Cautions = reading.Cautions(a.Train.Use, hazards)
-		return nil
+		return err
 	})
 	return c, err
 }

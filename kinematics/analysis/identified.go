@@ -103,7 +103,11 @@ func (a *Analysis) Identify(ctx context.Context, q IdentifyQuestion) (*Identifie
 	if n > most {
 		return nil, &TooMany{t.Name, n, most}
 	}
-	identity, err := diagnosis.Identify(a.system, combinations.States(nil), q.Readings)
+	states, err := combinations.States(ctx)
+	if err != nil {
+		return nil, err
+	}
+	identity, err := diagnosis.Identify(a.system, states, q.Readings)
 	if err != nil {
 		return nil, &QuestionError{[]string{"speeds"}, err}
 	}

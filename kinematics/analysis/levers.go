@@ -23,14 +23,15 @@ type Explained struct {
 func (a *Analysis) Explain(ctx context.Context, q Question) (*Explained, error) {
 	q = q.of(a.Train)
 	x := &Explained{Question: q, Train: a.Train}
-	for i := range q.Ranges {
-		r, err := a.Why(ctx, &q.Ranges[i], q.Faults)
-		if err != nil {
-			return nil, err
+	err := solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
+		if r, err := a.Why(ctx, &q.Ranges[i], q.Faults); err == nil { // else the context has ended
+			x.Ranges = append(x.Ranges, r)
 		}
-		x.Ranges = append(x.Ranges, r)
+	})
+	if err != nil {
+		return nil, err
 	}
-	err := a.with(func(w *worker) error {
+	err = a.with(func(w *worker) error {
 		x.Cautions = w.cautions(q)
 		return nil
 	})
@@ -89,13 +90,10 @@ func (a *Analysis) Levers(ctx context.Context, q Question) (*Levers, error) {
 		return nil, err
 	}
 	l := &Levers{Explained: x}
-	for _, r := range x.Ranges {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		l.States = append(l.States, leverState(ctx, a.system, r.Why))
-	}
-	return l, nil
+	err = solve.Each(ctx, "ranges as levers", len(x.Ranges), func(i int) {
+		l.States = append(l.States, leverState(ctx, a.system, x.Ranges[i].Why))
+	})
+	return l, err
 }
 
 func leverState(ctx context.Context, sys *solve.System, why *reading.Why) LeverState {

@@ -152,11 +152,14 @@ func (a *Analysis) losses(ctx context.Context, q *LoadQuestion) (solve.Losses, L
 	case q.Overall != nil:
 		st := a.Train.In(&q.Ranges[0], q.Faults...)
 		told.Overall = strconv.FormatFloat(q.Overall.Float(), 'f', -1, 64)
-		if a.system.Pulling(ctx, st, solve.NoLosses(), solve.Usual) == nil {
+		if a.system.Pulling(ctx, st, solve.NoLosses(), solve.Usual) == nil && ctx.Err() == nil {
 			return losses, told, overallError("this range does not drive, so it has no efficiency")
 		}
 		var found bool
-		if losses, found = a.system.OverallLosses(ctx, st, *q.Overall); !found {
+		if losses, found = a.system.OverallLosses(ctx, st, *q.Overall); ctx.Err() != nil {
+			return losses, told, ctx.Err()
+		}
+		if !found {
 			return losses, told, overallError("no basic efficiency, the same for all gearsets, gives " + told.Overall +
 				": too little rolls, or the gears lock first")
 		}

@@ -141,12 +141,18 @@ func (a *Analysis) Plan(ctx context.Context, q PlanQuestion) (*Planned, error) {
 		Train:  t, Without: q.Without, Air: t.CouplingNames(p.Air), Most: p.Most, Faults: len(p.Faults), Tried: p.Tried,
 		Fewest: p.Closed, AtLeast: p.AtLeast, Near: p.Near, Unfit: faultsOf(t, p.Unfit), system: a.system,
 	}
-	x.turns(p)
+	if err := x.turns(ctx, p); err != nil {
+		return nil, err
+	}
 	x.certify(p)
 	if q.Pairs {
 		x.Pairs = pairsOf(p)
 	}
-	for _, group := range p.Alike() {
+	alike, err := p.Alike(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, group := range alike {
 		if len(group) > 1 {
 			x.Alike = append(x.Alike, benchWords(t, group))
 		}
@@ -166,16 +172,17 @@ func (a *Analysis) Plan(ctx context.Context, q PlanQuestion) (*Planned, error) {
 }
 
 // turns writes the lines of the plan.
-func (x *Planned) turns(p *bench.Plan) {
+func (x *Planned) turns(ctx context.Context, p *bench.Plan) error {
 	before := bench.Turn{}
-	for i, y := range p.Turns {
+	return solve.Each(ctx, "turns", len(p.Turns), func(i int) {
+		y := p.Turns[i]
 		line := PlannedTurn{BenchTurn: benchTurn(x.Train, y), Expect: benchSeen(x.Train, p.Sound(y)), sound: p.Sound(y)}
 		line.On = x.Train.CouplingNames(kinematics.Without(y.Air, before.Air))
 		line.Off = x.Train.CouplingNames(kinematics.Without(before.Air, y.Air))
-		line.Otherwise = suspects(x.Train, p.Otherwise(i))
+		line.Otherwise = suspects(x.Train, p.Otherwise(ctx, i))
 		x.Turns = append(x.Turns, line)
 		before = y
-	}
+	})
 }
 
 // Tick notes what a case says that the turns showed.

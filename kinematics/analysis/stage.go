@@ -38,6 +38,9 @@ func (a *Analysis) Stage(ctx context.Context, rng int, faults []kinematics.Fault
 		row := s.Chart.Rows[rng]
 		s.Healthy, s.Now, s.Changes = row.Healthy, row.Faulty, row.Changes
 		s.Why = reading.Explain(ctx, w.reader, s.Range, here...)
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		s.Why.Cell.As = s.Now.As
 		s.Story = reading.Tell(w.reader, s.Why)
 		s.HealthyMotion = w.system.Motion(a.Train.In(s.Range))

@@ -73,9 +73,6 @@ type StatesQuestion struct {
 	// Most is the largest number of elements that are combined, 0 for
 	// [reading.MostElements].
 	Most int
-	// Progress, if not nil, is told how many of all combinations are done. It may be
-	// called by several goroutines.
-	Progress func(more, all int)
 }
 
 // A TooManyElements error says how many elements there are to combine.
@@ -113,21 +110,17 @@ func (a *Analysis) States(ctx context.Context, q StatesQuestion) (*States, error
 	case n > reading.MostElements, q.Most > 0 && n > q.Most:
 		return nil, &TooManyElements{t, n}
 	}
-	s := statesOf(a.evaluate(q, all))
+	found, err := all.States(ctx)
+	if err != nil {
+		return nil, err
+	}
+	s := statesOf(found)
 	s.Faulted = faulted(t, q.Faults)
-	err := a.with(func(w *worker) error {
+	err = a.with(func(w *worker) error {
 		s.Cautions = w.cautions(Question{Ranges: t.Ranges, Faults: q.Faults})
 		return ctx.Err()
 	})
 	return s, err
-}
-
-// evaluate evaluates all combinations.
-func (a *Analysis) evaluate(q StatesQuestion, all *reading.Combinations) *reading.States {
-	if q.Progress == nil {
-		return all.States(nil)
-	}
-	return all.States(func(more int) { q.Progress(more, 1<<len(all.Elements)) })
 }
 
 func statesOf(found *reading.States) *States {

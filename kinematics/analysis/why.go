@@ -159,6 +159,9 @@ func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, faults []kinema
 			return err
 		}
 		why := reading.Explain(ctx, w.reader, r, kinematics.Acting(faults, r)...)
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		reasons = reasonsOf(why)
 		reasons.Certificate = Proof{func() *verify.Certificate { return explained(w.system, why) }}
 		reasons.Cautions = reading.Cautions(a.Train.Use, reading.Hazards(w.reader.Read(r), why.Cell))

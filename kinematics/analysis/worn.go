@@ -134,6 +134,9 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 		}
 		return ctx.Err()
 	}
+	if q.Progress != nil {
+		q.Progress(0, steps)
+	}
 	torques := wear.Query{Available: q.Torques.Available}
 	var err error
 	if torques.Ratings, err = a.ratings(ctx, &q.Torques); err != nil {

@@ -309,7 +309,7 @@ func TestTree(t *testing.T) {
 	place := func(f kinematics.Fault) int {
 		return slices.IndexFunc(p.Faults, func(g kinematics.Fault) bool { return g.Coupling == f.Coupling && g.Kind == f.Kind })
 	}
-	for g, faults := range p.Alike() {
+	for g, faults := range alike(t, p) {
 		for _, f := range faults {
 			groups[place(f)] = g
 		}
@@ -332,15 +332,15 @@ func TestTree(t *testing.T) {
 		}
 		return n
 	}
-	if n := walk(bench.Branch{Faults: p.Faults, Next: p.Tree(p.Faults)}); n != len(p.Faults) || leaves != len(p.Alike()) {
-		t.Errorf("the tree has %d faults of %d, %d leaves for %d groups", n, len(p.Faults), leaves, len(p.Alike()))
+	if n := walk(bench.Branch{Faults: p.Faults, Next: p.Tree(t.Context(), p.Faults)}); n != len(p.Faults) || leaves != len(alike(t, p)) {
+		t.Errorf("the tree has %d faults of %d, %d leaves for %d groups", n, len(p.Faults), leaves, len(alike(t, p)))
 	}
 	// Worked out by hand: the carrier that low-reverse holds is held by the roller
 	// clutch, too; a sun off its shell is as good as the ring that it drives off its shaft.
 	want := []string{"low-reverse=stuck roller=seized", "shell:rear.sun=sheared output:rear.ring=sheared"}
 	for _, w := range want {
 		found := false
-		for _, g := range p.Alike() {
+		for _, g := range alike(t, p) {
 			text := ""
 			for _, f := range g {
 				text += " " + p.Train.FaultText(f)
@@ -477,4 +477,14 @@ func TestPlanOfManyElements(t *testing.T) {
 	if _, err := bench.New(ctx, solve.Compile(chain(t, 10)), bench.Question{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("a plan that was given up: %v", err)
 	}
+}
+
+// alike sorts the faults of a plan by what turns show of them.
+func alike(t *testing.T, p *bench.Plan) [][]kinematics.Fault {
+	t.Helper()
+	groups, err := p.Alike(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return groups
 }

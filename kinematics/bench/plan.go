@@ -337,11 +337,12 @@ func (p *Plan) ShownBy(faults ...kinematics.Fault) int {
 }
 
 // Alike sorts the single faults by what all turns that are a test show of them; faults
-// that no turn shows are not among them.
-func (p *Plan) Alike() [][]kinematics.Fault {
+// that no turn shows are not among them. It ends with ctx.
+func (p *Plan) Alike(ctx context.Context) ([][]kinematics.Fault, error) {
 	var groups [][]kinematics.Fault
 	number := map[string]int{}
-	for _, f := range p.Faults {
+	err := solve.Each(ctx, "faults compared", len(p.Faults), func(i int) {
+		f := p.Faults[i]
 		var key []byte
 		shows := false
 		for _, x := range p.tests {
@@ -350,7 +351,7 @@ func (p *Plan) Alike() [][]kinematics.Fault {
 			key = append(append(key, s.Key()...), ';')
 		}
 		if !shows {
-			continue
+			return
 		}
 		g, known := number[string(key)]
 		if !known {
@@ -359,6 +360,6 @@ func (p *Plan) Alike() [][]kinematics.Fault {
 			groups = append(groups, nil)
 		}
 		groups[g] = append(groups[g], f)
-	}
-	return groups
+	})
+	return groups, err
 }

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"context"
 	"math"
 
 	"tieup/kinematics"
@@ -24,7 +25,7 @@ type Node struct {
 // before it were as they should: of each the faults that it leaves, and what tells them
 // apart. An output that is free, where it should be driven, is among it: a hand that
 // brakes the output feels it.
-func (p *Plan) Otherwise(i int) []Branch {
+func (p *Plan) Otherwise(ctx context.Context, i int) []Branch {
 	var left []kinematics.Fault
 	for _, f := range p.Faults {
 		passed := true
@@ -37,19 +38,23 @@ func (p *Plan) Otherwise(i int) []Branch {
 	}
 	branches := p.split(p.Turns[i], left)
 	for k := range branches {
-		branches[k].Next = p.Tree(branches[k].Faults)
+		branches[k].Next = p.Tree(ctx, branches[k].Faults)
 	}
 	return branches
 }
 
 // Tree tells faults apart, the turn with most information for its effort first; nil if
-// no turn does. All faults are taken to be equally likely: there are no counts.
-func (p *Plan) Tree(faults []kinematics.Fault) *Node {
+// no turn does, and of what is left when ctx ends. All faults are taken to be equally
+// likely: there are no counts.
+func (p *Plan) Tree(ctx context.Context, faults []kinematics.Fault) *Node {
 	if len(faults) < 2 {
 		return nil
 	}
 	best, most := -1, 0.0
 	for k, x := range p.tests {
+		if ctx.Err() != nil {
+			return nil
+		}
 		count := map[string]int{}
 		for _, f := range faults {
 			count[p.turner.seen(x, f).Key()]++
@@ -63,7 +68,7 @@ func (p *Plan) Tree(faults []kinematics.Fault) *Node {
 	}
 	n := &Node{Turn: p.tests[best], Branches: p.split(p.tests[best], faults)}
 	for i := range n.Branches {
-		n.Branches[i].Next = p.Tree(n.Branches[i].Faults)
+		n.Branches[i].Next = p.Tree(ctx, n.Branches[i].Faults)
 	}
 	return n
 }

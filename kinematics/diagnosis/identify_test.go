@@ -25,7 +25,11 @@ func identify(t *testing.T, train *kinematics.Train, r diagnosis.Readings, speed
 		r.Tolerance = exact.NewFrac(1, 50)
 	}
 	sys := solve.Compile(train)
-	return diagnosis.Identify(sys, reading.CombinationsOf(sys).States(nil), r)
+	states, err := reading.CombinationsOf(sys).States(t.Context())
+	if err != nil {
+		return nil, err
+	}
+	return diagnosis.Identify(sys, states, r)
 }
 
 // ranges names the ranges of the best match.
@@ -106,7 +110,10 @@ func TestIdentifySense(t *testing.T) {
 func TestIdentifyEveryRange(t *testing.T) {
 	for _, train := range withFriction(t) {
 		sys := solve.Compile(train)
-		states := reading.CombinationsOf(sys).States(nil)
+		states, err := reading.CombinationsOf(sys).States(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
 		for r := range train.Ranges {
 			o := sys.Kernel().Outcome(train.In(&train.Ranges[r]))
 			if !o.Drives() || train.Ranges[r].Input != train.Input || train.Ranges[r].Output != train.Output {

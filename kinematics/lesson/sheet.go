@@ -177,6 +177,9 @@ func (t *Teacher) predict(ctx context.Context, f kinematics.Fault) Exercise {
 	for i := range t.train.Ranges {
 		r := &t.train.Ranges[i]
 		why := reading.Explain(ctx, t.reader, r, e.Faults...)
+		if ctx.Err() != nil {
+			break
+		}
 		e.Rows = append(e.Rows, Row{Range: r, Cell: t.reader.Read(&t.train.Ranges[i], e.Faults...), Why: why.Brief()})
 	}
 	return e

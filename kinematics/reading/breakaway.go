@@ -66,10 +66,21 @@ func BreakawayOf(ctx context.Context, sys *solve.System, r *kinematics.Range, fa
 	if b.Grip, err = sys.Capacities(r, faults, b.Ratings); err != nil {
 		return nil, err
 	}
+	steps, step := 4+2*btoi(q.Powered), 0
+	next := func() {
+		solve.Report(ctx, "forced motions", step, steps)
+		step++
+	}
+	next()
 	b.Standing = sys.Standing(b.Grip, q.Resistance)
+	next()
 	b.Chain = sys.Stretches(b.Grip)
 	for _, powered := range []bool{false, true}[:1+btoi(q.Powered)] {
 		for _, forward := range []bool{true, false} {
+			next()
+			if ctx.Err() != nil {
+				return nil, ctx.Err()
+			}
 			torque := exact.NewFrac(0, 1)
 			if powered {
 				torque = q.Available
@@ -79,6 +90,7 @@ func BreakawayOf(ctx context.Context, sys *solve.System, r *kinematics.Range, fa
 			b.Rolls = append(b.Rolls, roll)
 		}
 	}
+	next()
 	return b, nil
 }
 

@@ -2,6 +2,7 @@ package reading
 
 import (
 	"cmp"
+	"context"
 	"math/bits"
 	"runtime"
 	"slices"
@@ -92,6 +93,14 @@ type States struct {
 	// Groups are the ratios forward, the largest first, then those in reverse,
 	// then the combinations that do not drive, one group a verdict, tie-ups last.
 	Groups []Group
+
+	at map[groupKey]int // places in Groups
+}
+
+// A groupKey is what the combinations of a group have in common.
+type groupKey struct {
+	verdict solve.Verdict
+	ratio   string // "" if they do not drive
 }
 
 // A Group is the combinations that drive at one ratio, or have one verdict.
@@ -112,6 +121,13 @@ type Way struct {
 
 // Drives says whether the combinations of the group drive.
 func (g *Group) Drives() bool { return g.Verdict == solve.Forward || g.Verdict == solve.Reverse }
+
+func (g *Group) key() groupKey {
+	if !g.Drives() {
+		return groupKey{verdict: g.Verdict}
+	}
+	return groupKey{g.Verdict, g.Ratio.String()}
+}
 
 // Used says whether a range of the train does what the group does.
 func (g *Group) Used() bool {
@@ -161,10 +177,10 @@ func (s *States) LeastTieUps() []Combination {
 // sweep, a power of 2.
 const block = 1024
 
-// States evaluates every combination, with a kernel for each processor. It calls
-// done, unless that is nil, from several goroutines, each time with how many more
-// combinations are done. It panics if there are more than [MostElements].
-func (c *Combinations) States(done func(n int)) *States {
+// States evaluates every combination, with a kernel for each processor, and tells ctx how
+// many are done. It ends with ctx, with its error. It panics if there are more than
+// [MostElements].
+func (c *Combinations) States(ctx context.Context) (*States, error) {
 	if len(c.Elements) > MostElements {
 		panic("reading: too many combinations")
 	}
@@ -173,6 +189,8 @@ func (c *Combinations) States(done func(n int)) *States {
 	found := make([]map[solve.Outcome][]Combination, workers)
 	var next atomic.Int64
 	var wait sync.WaitGroup
+	var told sync.Mutex
+	done := 0
 	for w := range workers {
 		wait.Go(func() {
 			found[w] = map[solve.Outcome][]Combination{}
@@ -180,29 +198,42 @@ func (c *Combinations) States(done func(n int)) *States {
 			low := c.choices(bits.Len(block - 1))
 			for {
 				first := int(next.Add(block)) - block
-				if first >= total {
+				if first >= total || ctx.Err() != nil {
 					return
 				}
 				c.apply(st.Modes, Combination(first))
 				kernel.Sweep(st, low, func(x uint32, o solve.Outcome) {
 					found[w][o] = append(found[w][o], Combination(first)|Combination(x))
 				})
-				if done != nil {
-					done(min(block, total))
-				}
+				told.Lock()
+				done += min(block, total)
+				solve.Report(ctx, "combinations", done, total)
+				told.Unlock()
 			}
 		})
 	}
 	wait.Wait()
-	s := &States{Combinations: c}
+	s := &States{Combinations: c, at: map[groupKey]int{}}
+	outcomes := 0
+	for _, f := range found {
+		outcomes += len(f)
+	}
+	grouped := 0
 	for _, f := range found {
 		for o, list := range f {
+			if grouped++; grouped%block == 0 && ctx.Err() != nil {
+				return nil, ctx.Err()
+			}
+			if grouped%block == 0 {
+				solve.Report(ctx, "outcomes grouped", grouped, outcomes+1)
+			}
 			s.add(o, list)
 		}
 	}
 	s.sort()
 	s.ranges()
-	return s
+	solve.Report(ctx, "outcomes grouped", outcomes+1, outcomes+1)
+	return s, ctx.Err()
 }
 
 // choices are what the first n bits of a combination apply, at most.
@@ -249,14 +280,15 @@ func (s *States) way(o solve.Outcome) *Way {
 
 // group returns the group of an outcome, new if there is none yet.
 func (s *States) group(o solve.Outcome) *Group {
-	ratio, drives := o.Ratio()
-	for i := range s.Groups {
-		if g := &s.Groups[i]; g.Verdict == o.Verdict && (!drives || g.Ratio.Cmp(ratio) == 0) {
-			return g
-		}
+	g := Group{Verdict: o.Verdict}
+	g.Ratio, _ = o.Ratio()
+	i, known := s.at[g.key()]
+	if !known {
+		i = len(s.Groups)
+		s.at[g.key()] = i
+		s.Groups = append(s.Groups, g)
 	}
-	s.Groups = append(s.Groups, Group{Verdict: o.Verdict, Ratio: ratio})
-	return &s.Groups[len(s.Groups)-1]
+	return &s.Groups[i]
 }
 
 // sort brings groups, ways and combinations into their order.
@@ -278,6 +310,9 @@ func (s *States) sort() {
 		}
 		return b.Ratio.Abs().Cmp(a.Ratio.Abs())
 	})
+	for i := range s.Groups {
+		s.at[s.Groups[i].key()] = i
+	}
 }
 
 // ranges notes which ranges do what the combinations do.

@@ -24,6 +24,16 @@ func libraryTrain(t testing.TB, name string) *kinematics.Train {
 	return train
 }
 
+// evaluated evaluates all combinations.
+func evaluated(t testing.TB, c *reading.Combinations) *reading.States {
+	t.Helper()
+	s, err := c.States(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
 // lines writes the groups as "verdict ratio, coasting [ranges]: combinations".
 func lines(s *reading.States) []string {
 	var all []string
@@ -59,7 +69,7 @@ func applied(s *reading.States, c reading.Combination) []string {
 // 1 + 30/66 = 16/11, reverse 66/30.
 func TestStatesOfDepot(t *testing.T) {
 	train := libraryTrain(t, "depot-shuttle-three-speed")
-	s := reading.CombinationsOf(solve.Compile(train)).States(nil)
+	s := evaluated(t, reading.CombinationsOf(solve.Compile(train)))
 	want := []string{
 		"forward 27/11, freewheels [D1]: forward",
 		"forward 27/11, engine braking [L1]: forward+low-reverse",
@@ -79,7 +89,7 @@ func TestStatesOfDepot(t *testing.T) {
 	if d := cmp.Diff(want, lines(s)); d != "" {
 		t.Errorf("-want +got:\n%s", d)
 	}
-	s = reading.CombinationsOf(solve.Compile(train), fault(t, train, "forward", kinematics.Stuck), fault(t, train, "direct", kinematics.OpenF)).States(nil)
+	s = evaluated(t, reading.CombinationsOf(solve.Compile(train), fault(t, train, "forward", kinematics.Stuck), fault(t, train, "direct", kinematics.OpenF)))
 	want = []string{
 		"forward 27/11, freewheels [N D1 D3]: nothing",
 		"forward 27/11, engine braking [R L1]: low-reverse",
@@ -107,7 +117,7 @@ func fault(t testing.TB, train *kinematics.Train, name string, kind kinematics.F
 // are the published ratios (Wikipedia, ZF 8HP transmission); the tenth is none.
 func TestStatesOfEightSpeed(t *testing.T) {
 	train := libraryTrain(t, "four-carrier-eight-speed")
-	s := reading.CombinationsOf(solve.Compile(train)).States(nil)
+	s := evaluated(t, reading.CombinationsOf(solve.Compile(train)))
 	published := map[string]bool{"4.6957": true, "3.1304": true, "2.1039": true, "1.6667": true, "1.2845": true, "1.0000": true,
 		"0.8392": true, "0.6667": true, "-3.2968": true}
 	three := 0
@@ -160,7 +170,7 @@ func TestStatesAgainstEnumeration(t *testing.T) {
 			if len(c.Elements) > 10 {
 				t.Fatalf("%s has %d elements: too many for this test", name, len(c.Elements))
 			}
-			s := c.States(nil)
+			s := evaluated(t, c)
 			kernel := sys.Kernel()
 			seen := map[reading.Combination]string{}
 			for _, g := range s.Groups {
@@ -239,15 +249,14 @@ func chain(t testing.TB, n int) *kinematics.Train {
 // combinations of ratio (7/5)^k; one set with neither leaves no drive.
 func TestStatesOfChain(t *testing.T) {
 	const n = 7
-	done := make(chan int, 1<<10)
-	s := reading.CombinationsOf(solve.Compile(chain(t, n))).States(func(k int) { done <- k })
-	close(done)
-	sum := 0
-	for k := range done {
-		sum += k
+	done := map[string]int{}
+	ctx := solve.WithProgress(t.Context(), func(work string, n, _ int) { done[work] = n })
+	s, err := reading.CombinationsOf(solve.Compile(chain(t, n))).States(ctx)
+	if err != nil {
+		t.Fatal(err)
 	}
-	if sum != 1<<(2*n) {
-		t.Errorf("%d combinations done, want %d", sum, 1<<(2*n))
+	if k := done["combinations"]; k != 1<<(2*n) {
+		t.Errorf("%d combinations done, want %d", k, 1<<(2*n))
 	}
 	choose := int64(1)
 	ratio := big.NewRat(1, 1)
@@ -267,7 +276,7 @@ func TestStatesOfChain(t *testing.T) {
 func BenchmarkStatesEightSpeed(b *testing.B) {
 	sys := solve.Compile(libraryTrain(b, "four-carrier-eight-speed"))
 	for b.Loop() {
-		reading.CombinationsOf(sys).States(nil)
+		evaluated(b, reading.CombinationsOf(sys))
 	}
 	b.ReportMetric(32, "combinations/op")
 }
@@ -275,7 +284,7 @@ func BenchmarkStatesEightSpeed(b *testing.B) {
 func BenchmarkStatesChainOf16Elements(b *testing.B) {
 	sys := solve.Compile(chain(b, 8))
 	for b.Loop() {
-		reading.CombinationsOf(sys).States(nil)
+		evaluated(b, reading.CombinationsOf(sys))
 	}
 	b.ReportMetric(1<<16, "combinations/op")
 }

@@ -120,7 +120,8 @@ type Change struct {
 }
 
 // Explain finds the reasons for what a range of a train does under faults. The
-// range may be one made up for a combination of elements, without a name.
+// range may be one made up for a combination of elements, without a name. Where ctx ends
+// before, nobody may ask further of what was found.
 func Explain(ctx context.Context, c *Reader, r *kinematics.Range, faults ...kinematics.Fault) *Why {
 	sys := c.sys
 	m := sys.Motion(sys.Train.In(r, faults...))
@@ -129,9 +130,13 @@ func Explain(ctx context.Context, c *Reader, r *kinematics.Range, faults ...kine
 	e := explainer{ctx: ctx, sys: sys, reader: c, kernel: sys.Kernel(), w: w}
 	e.healthy = e.kernel.Outcome(sys.Train.In(r))
 	w.meant, w.held = e.healthy.Drives(), e.healthy.CoastForward.Empty && e.healthy.CoastBackward.Empty
-	for _, motive := range w.motives() {
+	motives := w.motives()
+	steps := len(motives) + 2
+	for n, motive := range motives {
+		solve.Report(ctx, "reasons", n, steps)
 		e.conflicts(motive)
 	}
+	solve.Report(ctx, "reasons", steps-2, steps)
 	if m.Drives() {
 		ways, all := sys.Carrying(ctx, m, solve.Usual)
 		w.MorePaths = !all
@@ -141,7 +146,9 @@ func Explain(ctx context.Context, c *Reader, r *kinematics.Range, faults ...kine
 		e.changes()
 		w.Missing = e.missing()
 	}
+	solve.Report(ctx, "reasons", steps-1, steps)
 	e.agreements()
+	solve.Report(ctx, "reasons", steps, steps)
 	if w.Cell.Lurch != "" {
 		st := m.State.Clone()
 		for i, c := range w.Train.Couplings[:w.Train.ElementCount] {
@@ -457,14 +464,17 @@ func (e *explainer) changeable() (can []int, changed []kinematics.Mode) {
 }
 
 // changes finds the fewest elements to apply, release or put right so that the
-// state drives.
+// state drives. It ends with the context.
 func (e *explainer) changes() {
 	st := e.w.Motion.State.Clone()
 	can, changed := e.changeable()
 	var chosen []int
 	var choose func(from, left int)
 	choose = func(from, left int) {
-		if left == 0 {
+		switch {
+		case e.ctx.Err() != nil:
+			return
+		case left == 0:
 			if o := e.kernel.Outcome(st); o.Drives() {
 				e.w.Changes = append(e.w.Changes, e.change(chosen, o))
 			}

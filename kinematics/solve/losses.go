@@ -3,6 +3,7 @@ package solve
 import (
 	"context"
 	"fmt"
+	"math/bits"
 	"slices"
 
 	"tieup/kinematics"
@@ -412,13 +413,19 @@ func (s *System) OverallLosses(ctx context.Context, st kinematics.State, overall
 	}
 	// It grows with the basic efficiency: halve the interval.
 	low, high := int64(1), int64(parts)
-	for high-low > 1 {
+	halvings := bits.Len64(parts)
+	for n := 0; high-low > 1; n++ {
+		if ctx.Err() != nil {
+			return Losses{}, false
+		}
+		Report(ctx, "efficiencies tried", n, halvings)
 		if middle := low + (high-low)/2; efficiency(middle).Cmp(overall) < 0 {
 			low = middle
 		} else {
 			high = middle
 		}
 	}
+	Report(ctx, "efficiencies tried", halvings, halvings)
 	if efficiency(high).Sub(overall).Abs().Cmp(exact.NewFrac(1, 1_000_000_000)) > 0 {
 		return Losses{}, false
 	}

@@ -30,6 +30,9 @@ func Each(ctx context.Context, work string, n int, f func(int)) error {
 		Report(ctx, work, i, n)
 		f(i)
 	}
+	if err := ctx.Err(); err != nil { // the last step may have been cut
+		return err
+	}
 	Report(ctx, work, n, n)
 	return nil
 }

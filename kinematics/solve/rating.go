@@ -113,8 +113,12 @@ func (s *System) findPeaks(ctx context.Context) []Peak {
 	var cuts []cut
 	left := peaksWork
 	for r := range s.Train.Ranges {
+		if ctx.Err() != nil {
+			return peaks
+		}
+		Report(ctx, "healthy ranges", r, len(s.Train.Ranges)+1)
 		m := s.Motion(s.Train.In(&s.Train.Ranges[r]))
-		if !m.Drives() || ctx.Err() != nil {
+		if !m.Drives() {
 			continue
 		}
 		q := carried(m)
@@ -137,6 +141,7 @@ func (s *System) findPeaks(ctx context.Context) []Peak {
 		c.x.cover(budget, &share, func(i int) bool { return peaks[i].Range >= 0 })
 		s.include(peaks, c.r, &share)
 	}
+	Report(ctx, "healthy ranges", len(s.Train.Ranges)+1, len(s.Train.Ranges)+1)
 	return peaks
 }
 

@@ -113,6 +113,7 @@ type stretch struct {
 
 func runBatch(cmd *cobra.Command, in io.Reader) error {
 	b := &batch{ctx: cmd.Context()}
+	watcherOf(b.ctx).say("the answers so far stand above")
 	workers := runtime.GOMAXPROCS(0)
 	work, order := make(chan *stretch), make(chan *stretch, 4*workers)
 	for range workers {

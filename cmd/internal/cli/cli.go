@@ -13,7 +13,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -23,9 +25,10 @@ import (
 
 // The exit codes.
 const (
-	exitAnswered = 0 // the question was answered, whatever the answer
-	exitDiffers  = 1 // a check found a difference
-	exitWrong    = 2 // the command or the train file is wrong
+	exitAnswered    = 0   // the question was answered, whatever the answer
+	exitDiffers     = 1   // a check found a difference
+	exitWrong       = 2   // the command or the train file is wrong
+	exitInterrupted = 130 // Ctrl-C came before the answer: what shells report, too
 )
 
 // errDiffers ends a check that found a difference; the answer has been printed.
@@ -59,21 +62,80 @@ const (
 
 // Main runs the command line of the process and returns its exit code.
 func Main() int {
-	return run(rootFor(os.Args[1:]), os.Args[1:], os.Stderr)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, w := withWatcher(ctx, os.Stderr)
+	root := rootFor(os.Args[1:])
+	root.SetContext(ctx)
+	ended := make(chan int, 1)
+	go func() { ended <- execute(root, os.Args[1:], os.Stderr, w) }()
+	code := 0
+	select {
+	case code = <-ended:
+	case <-ctx.Done():
+		stop() // a second Ctrl-C ends it at once
+		code = w.last(ended, os.Stderr)
+	}
+	if code == exitInterrupted {
+		dieOfInterrupt()
+	}
+	return code
+}
+
+// grace is how long a command may take to end of itself after Ctrl-C.
+const grace = time.Second
+
+// last is the exit code of a command after Ctrl-C. It ends of itself, at the latest after a
+// grace, but one that has something to keep is waited for.
+func (w *watcher) last(ended <-chan int, stderr io.Writer) int {
+	late := time.After(grace)
+	if w.patient.Load() {
+		late = nil
+	}
+	select {
+	case code := <-ended:
+		return code
+	case <-late:
+		at := w.at()
+		w.rest()
+		w.interrupted(stderr, at)
+		return exitInterrupted
+	}
+}
+
+// interrupted says that a command was ended before its answer.
+func (w *watcher) interrupted(stderr io.Writer, at string) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	fmt.Fprintf(stderr, "tieup: interrupted%s: %s\n", at, cmp.Or(w.says, "there is no answer yet"))
+}
+
+// dieOfInterrupt ends the process as Ctrl-C does that is not caught, so that a script that
+// runs tieup in a loop ends, too. It returns where there is no such end.
+func dieOfInterrupt() {
+	if p, err := os.FindProcess(os.Getpid()); err == nil && p.Signal(os.Interrupt) == nil {
+		time.Sleep(time.Second)
+	}
 }
 
 // Command returns the whole tree of commands, for those who document it.
 func Command() *cobra.Command { return newRootCmd() }
 
 func run(root *cobra.Command, args []string, stderr io.Writer) int {
+	ctx, w := withWatcher(cmp.Or(root.Context(), context.Background()), stderr)
+	root.SetContext(ctx)
+	return execute(root, args, stderr, w)
+}
+
+// execute runs a command that is watched.
+func execute(root *cobra.Command, args []string, stderr io.Writer, w *watcher) int {
 	root.SetArgs(args)
 	unwritten := checkHelp(root)
-	ctx, end := withWatcher(context.Background(), stderr)
-	if w := watcherOf(ctx); w != nil && root.OutOrStdout() == os.Stdout {
+	if w.terminal != nil && root.OutOrStdout() == os.Stdout {
 		root.SetOut(speaker{os.Stdout, w})
 	}
-	err := root.ExecuteContext(ctx)
-	end()
+	err := root.Execute()
+	at := w.at()
+	w.rest()
 	if err == nil {
 		err = unwritten()
 	}
@@ -84,6 +146,9 @@ func run(root *cobra.Command, args []string, stderr io.Writer) int {
 		return exitAnswered
 	case errors.Is(err, errDiffers):
 		return exitDiffers
+	case errors.Is(err, context.Canceled):
+		w.interrupted(stderr, at)
+		return exitInterrupted
 	case errors.As(err, &problems):
 		fmt.Fprint(stderr, problems.Excerpts())
 		fmt.Fprintf(stderr, "tieup: %s\n", problems.Refusal())
@@ -241,7 +306,7 @@ TRAIN is the name of a train that comes with tieup (see: tieup trains), a train
 file, or - for a train file on standard input.
 
 Exit status: 0 answered, 1 a check found a difference, 2 the command or the
-train file is wrong.`,
+train file is wrong, 130 interrupted by Ctrl-C before there was an answer.`,
 		Example: `  tieup solve depot-shuttle-three-speed --stuck forward
   tieup diagnose depot-shuttle-three-speed --saw N=forward --saw R=bind`,
 		SilenceErrors:         true,

@@ -6,8 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
-	"os/signal"
 	"regexp"
 	"slices"
 	"strings"
@@ -82,16 +80,16 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	}
 	defer log.close()
 	w := cmd.OutOrStdout()
-	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt) // what was answered is saved
-	defer stop()
+	ctx := cmd.Context() // at its end what was answered is saved
+	watcherOf(ctx).waitFor()
 	asking, err := a.Interview(ctx, c)
 	if err != nil {
-		return errors.New("interrupted before the first question: nothing was saved")
+		watcherOf(ctx).say("no question was asked, and nothing was saved")
+		return err
 	}
 	v := &interview{Interview: asking, ctx: ctx, watcher: watcherOf(ctx), lines: readLines(cmd.InOrStdin()), journal: log,
 		out: w, width: width(w)}
 	v.talk()
-	stop() // from here on Ctrl-C ends it at once
 	if err := saveSheet(opts.save, old, sheet(), opts.force); err != nil {
 		v.say("\nThe sheet could not be saved. This is what it holds:\n")
 		_, _ = w.Write(sheet())
@@ -107,7 +105,7 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 		return v.err
 	}
 	v.watcher.begin()
-	d, err := v.Answer(cmd.Context())
+	d, err := v.Answer(context.WithoutCancel(ctx))
 	if err != nil {
 		return err
 	}

@@ -4,9 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"os/exec"
-	"os/signal"
 	"runtime"
 	"slices"
 
@@ -82,10 +80,10 @@ func runPage(cmd *cobra.Command, opts *pageOptions) error {
 	if opts.port < 0 || opts.port > 65535 {
 		return usagef(cmd, "--port: a port is a number from 1 to 65535, or 0 for a free one")
 	}
-	watcherOf(cmd.Context()).rest() // it waits for browsers
-	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt)
-	defer stop()
-	return serve.Run(ctx, serve.Options{
+	w := watcherOf(cmd.Context())
+	w.rest() // it waits for browsers
+	w.waitFor()
+	return serve.Run(cmd.Context(), serve.Options{
 		Port: opts.port, Near: !cmd.Flags().Changed("port"), Start: start,
 		Ready: func(address string) {
 			w := cmd.OutOrStdout()

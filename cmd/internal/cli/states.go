@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"sync/atomic"
 
 	"github.com/spf13/cobra"
 
@@ -55,9 +54,7 @@ func runStates(cmd *cobra.Command, opts *statesOptions) error {
 	}
 	q := analysis.StatesQuestion{Faults: faults, Most: fewElements}
 	if opts.all {
-		var done atomic.Int64
-		count := watcherOf(cmd.Context()).counted("combinations")
-		q.Most, q.Progress = 0, func(more, all int) { count(int(done.Add(int64(more))), all) }
+		q.Most = 0
 	}
 	answer, err := analysis.Open(t).States(cmd.Context(), q)
 	if err != nil {

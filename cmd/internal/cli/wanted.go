@@ -2,8 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"os"
-	"os/signal"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -25,9 +23,8 @@ func runWanted(cmd *cobra.Command, opts *fitOptions) error {
 	}
 	count := watcherOf(cmd.Context()).counted("boxes")
 	q.Progress = func(done int, _ float64) { count(done, analysis.MostWantedBoxes) }
-	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt)
-	defer stop()
-	answer, err := analysis.Wanted(ctx, q)
+	watcherOf(cmd.Context()).waitFor()
+	answer, err := analysis.Wanted(cmd.Context(), q)
 	if err != nil {
 		return err
 	}

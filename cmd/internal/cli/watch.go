@@ -2,10 +2,13 @@ package cli
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"os"
 	"slices"
+	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -17,16 +20,18 @@ import (
 // silence is how long a command works before it says what it is at.
 const silence = time.Second
 
-// A watcher shows on a terminal what a command is at once it has worked for a while, and
-// that it works where nothing more is known. Nothing is shown once the command writes its
-// answer.
+// A watcher knows what a command is at. On a terminal it shows that once the command has
+// worked for a while, and that it works where nothing more is known. Nothing is shown once
+// the command writes its answer.
 type watcher struct {
-	terminal io.Writer
+	terminal io.Writer // nil where nothing is to be shown
 	mu       sync.Mutex
 	timer    *time.Timer // until the end of the silence; nil where nothing is done
 	late     bool
-	works    []work // what is going on, each as a part of the one before
-	shown    string // the work whose bar is shown, "" for the spinner
+	works    []work      // what is going on, each as a part of the one before
+	patient  atomic.Bool // the command has something to keep when Ctrl-C comes
+	says     string      // what is said then, "" for the usual
+	shown    string      // the work whose bar is shown, "" for the spinner
 	bar      *progress
 }
 
@@ -38,26 +43,38 @@ type work struct {
 
 type watcherKey struct{}
 
-// withWatcher returns a context whose work is shown on stderr, if that is a terminal. What it
-// returns beside ends that.
-func withWatcher(ctx context.Context, stderr io.Writer) (context.Context, func()) {
-	if f, ok := stderr.(*os.File); !ok || !term.IsTerminal(int(f.Fd())) {
-		return ctx, func() {}
+// withWatcher returns a context whose work is watched, and shown on stderr, if that is a
+// terminal.
+func withWatcher(ctx context.Context, stderr io.Writer) (context.Context, *watcher) {
+	w := &watcher{}
+	if f, ok := stderr.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		w.terminal = stderr
+		w.begin()
 	}
-	w := &watcher{terminal: stderr}
-	w.begin()
-	return analysis.WithProgress(context.WithValue(ctx, watcherKey{}, w), w.note), w.rest
+	return analysis.WithProgress(context.WithValue(ctx, watcherKey{}, w), w.note), w
 }
 
-// watcherOf is the watcher of a context, nil where nothing is shown.
+// watcherOf is the watcher of a context, nil where there is none.
 func watcherOf(ctx context.Context) *watcher {
 	w, _ := ctx.Value(watcherKey{}).(*watcher)
 	return w
 }
 
+// at says how far the work has come, to go behind a word: " at 7 of 40 suspects"; "" where
+// that is not known.
+func (w *watcher) at() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	text := ""
+	for _, x := range w.works {
+		text += fmt.Sprintf(", %s %d of %d", x.name, x.done, x.all)
+	}
+	return strings.Replace(text, ",", " at", 1)
+}
+
 // begin begins a silence, at the end of which it is shown what is done.
 func (w *watcher) begin() {
-	if w == nil {
+	if w == nil || w.terminal == nil {
 		return
 	}
 	w.rest()
@@ -115,7 +132,7 @@ func (w *watcher) note(name string, done, all int) {
 		w.works = append(w.works, work{name, done, all})
 	}
 	switch {
-	case !w.late:
+	case !w.late: // also where nothing is to be shown
 	case len(w.works) > 0:
 		w.show()
 	default: // nothing is known of what comes now
@@ -134,6 +151,23 @@ func (w *watcher) show() {
 		w.bar, w.shown = newBar(w.terminal, x.name, x.all), x.name
 	}
 	w.bar.bar.SetCurrent(int64(x.done))
+}
+
+// waitFor says that the command has something to keep when Ctrl-C comes, so that its end is
+// waited for.
+func (w *watcher) waitFor() {
+	if w != nil {
+		w.patient.Store(true)
+	}
+}
+
+// say sets what is said of the command when Ctrl-C ends it.
+func (w *watcher) say(text string) {
+	if w != nil {
+		w.mu.Lock()
+		defer w.mu.Unlock()
+		w.says = text
+	}
 }
 
 // counted notes the steps of some work.
