@@ -167,7 +167,7 @@ func TestSheetsHaveOneScale(t *testing.T) {
 	sys := library(t, "four-carrier-eight-speed")
 	ranges := sys.Train.Ranges
 	for kind, d := range map[string]Drawing{
-		"speeds": speedPlan(t, sys, ranges, nil, SpeedOptions{}), "levers": leverDiagram(t, sys, ranges[:1], nil),
+		"speeds": speedPlan(t, sys, ranges, nil, SpeedOptions{}), "levers": leverDiagram(t, sys, ranges[7:8], nil),
 		"breakaway": breakaway(t, sys.Train, ranges, sys.Train.SingleFaults()[:1]),
 	} {
 		one := d.(parted)

@@ -101,7 +101,7 @@ export class Lever {
     const subs = nodes.map((n) => (n.body < 0 ? "fixed" : this.sub(n.body, frame)));
     const names = nodes.map((n) => this.name(n.body));
     const nameW = Math.min(p.w * (narrow ? 0.27 : 0.31), Math.max(...names.map((t) => width(t, size, true)), ...subs.map((t) => width(t.words || "", small))) + 6);
-    const port = narrow ? 32 : present ? size * 2.2 : 44;
+    const port = narrow ? 32 : present ? Math.max(size * 2.2, 54) : 44;
     // An arrow to a node of an inner bar stands between two bars.
     const inner = nodes.some((n, i) => [figure.input, figure.output].includes(n.body) && !p.lever.bars[0].includes(i));
     const bar = inner ? (narrow ? 40 : present ? 66 : 50) : narrow ? 22 : present ? size * 1.6 : Math.min(38, Math.max(22, (p.w * 0.16) / p.lever.bars.length));
