@@ -36,6 +36,10 @@ type publishedTrain struct {
 	Rounding    string
 	Recomputed  map[string]string
 	Trust       string
+	Source      []struct {
+		What, Where string
+		Recalled    bool `json:"from_memory"`
+	}
 }
 
 type publishedSet struct {
@@ -72,6 +76,7 @@ type workedExample struct {
 type torqueExample struct {
 	ID       string
 	Source   string
+	Trust    string
 	Gearsets map[string]publishedSet
 	Printed  map[string]any
 	Lossless *struct{ Given, Ask map[string]string }
@@ -259,6 +264,32 @@ func turns(t *testing.T, o solve.Outcome) *big.Rat {
 	}
 	t.Errorf("the train reads %s: it has no ratio", o.Verdict)
 	return nil
+}
+
+// Every source says where it was read, or that it was recalled, and what is recalled in
+// part is not of the highest trust.
+func TestPublishedTrust(t *testing.T) {
+	check := func(name, trust, where string, recalled bool) {
+		if where == "" {
+			t.Errorf("%s: a source without a place", name)
+		}
+		if recalled && trust == "A" {
+			t.Errorf("%s: trust A, although something was recalled: %s", name, where)
+		}
+	}
+	for _, p := range readPublishedTrains(t) {
+		for _, s := range p.Source {
+			check(p.Name, p.Trust, s.Where, s.Recalled)
+		}
+		if len(p.Source) == 0 {
+			t.Errorf("%s has no source", p.Name)
+		}
+	}
+	var torques []torqueExample
+	readJSON(t, published+"torque-efficiency.json", &torques)
+	for _, x := range torques {
+		check(x.ID, x.Trust, x.Source, strings.Contains(strings.ToLower(x.Source), "memory"))
+	}
 }
 
 func TestPublishedTrains(t *testing.T) {
