@@ -32,10 +32,10 @@ func GCD(a, b uint64) uint64 {
 		if a > b {
 			a, b = b, a
 		}
-		b -= a
-		if b == 0 {
+		if a == 1 || a == b {
 			return a << shift
 		}
+		b -= a
 	}
 }
 
