@@ -87,8 +87,8 @@ type TooMany struct {
 
 // Error says so.
 func (e *TooMany) Error() string {
-	return fmt.Sprintf("%s has %d elements that can be applied: with more than %d there are too many combinations",
-		e.Train, e.Elements, e.Most)
+	return fmt.Sprintf("%s has %d elements that can be applied: with more than %d there are too many combinations; "+
+		"compare the ratio of the speeds with those of its ranges: tieup show", e.Train, e.Elements, e.Most)
 }
 
 // Identify answers which elements hold, by measured speeds.
