@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"os"
@@ -53,7 +54,16 @@ func (f *format) give(cmd *cobra.Command, answer any, as writer) error {
 	w := cmd.OutOrStdout()
 	switch f.value {
 	case "json":
-		return table.WriteJSON(w, answer)
+		var b bytes.Buffer
+		if err := table.WriteJSON(&b, answer); err != nil {
+			return err
+		}
+		// Some of it is found when it is written, and was then cut.
+		if err := cmd.Context().Err(); err != nil && !watcherOf(cmd.Context()).keeps() {
+			return err
+		}
+		_, err := w.Write(b.Bytes())
+		return err
 	case "csv":
 		return as.(interface{ CSV(io.Writer) error }).CSV(w)
 	}

@@ -161,6 +161,9 @@ func (w *watcher) waitFor() {
 	}
 }
 
+// keeps says that the command has something to keep, an answer too, when Ctrl-C comes.
+func (w *watcher) keeps() bool { return w != nil && w.patient.Load() }
+
 // say sets what is said of the command when Ctrl-C ends it.
 func (w *watcher) say(text string) {
 	if w != nil {
