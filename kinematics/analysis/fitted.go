@@ -166,7 +166,7 @@ func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
 	}
 	found := answer.Fitted
 	notes := append(reading.FitFinal(answer, q.Chart), reading.FitPassed(q.Chart)...)
-	if answer.ReadingsCut {
+	if answer.ReadingsCut && len(found) > 0 {
 		notes = append(notes, reading.FitReadingsCut)
 	}
 	q.Chart = answer.Chart
@@ -189,6 +189,9 @@ func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
 		x.Classes = append(x.Classes, class)
 	}
 	if !x.Fits {
+		if text := reading.FitUnnamed(q.Chart); text != "" {
+			x.Notes = append(x.Notes, text)
+		}
 		x.refused(q.Chart, answer.Near)
 		return x, nil
 	}

@@ -140,7 +140,10 @@ func fitReading(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, erro
 			below = min(below, max(f.Cells, 1))
 		}
 	}
-	if !slices.ContainsFunc(a.Fitted, (*Fitted).blames) {
+	switch {
+	case len(a.Fitted) == 0:
+		below = 1
+	case !slices.ContainsFunc(a.Fitted, (*Fitted).blames):
 		return a, nil
 	}
 	better, cut := fitReadings(ctx, c, layouts, below)
@@ -181,8 +184,8 @@ func (f *Fitted) spare() int {
 // Sure says whether enough figures agree to call a mark that contradicts its own a misprint.
 func (f *Fitted) Sure() bool { return f.spare() >= spareToBlame }
 
-// mostRead is how many columns are read as one-way clutches at once.
-const mostRead = 3
+// MostRead is how many columns without a kind are read as one-way clutches at once.
+const MostRead = 3
 
 // fitReadings fits a chart with columns that have no kind read as one-way clutches: the
 // fewest cells that differ, below a number, then the fewest columns. cut says that there are more
@@ -218,7 +221,7 @@ func fitReadings(ctx context.Context, c *Chart, layouts []*Layout, below int) (f
 // readings are the chart with some columns that have marks and no kind as one-way clutches,
 // those with the fewest first.
 func (c *Chart) readings() (list []*Chart) {
-	for first := []*Chart{c}; len(first) > 0 && len(first[0].read) < mostRead; {
+	for first := []*Chart{c}; len(first) > 0 && len(first[0].read) < MostRead; {
 		var next []*Chart
 		for _, r := range first {
 			for k := range c.Columns {

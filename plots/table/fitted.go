@@ -78,12 +78,26 @@ func (f Fitted) class(p *page, i int, c *analysis.FitClass) {
 		}
 		name := strings.Replace(layoutName(t), " without", "\nwithout", 1)
 		apart := t.Apart
+		if twice(c, t) {
+			apart += "; " + columnsText(t)
+		}
 		if p.width == 0 {
 			apart = Wrap(apart, apartWidth)
 		}
 		g.Add(name, cells, strings.Join(ratios, "\n"), apart)
 	}
 	p.grid(g)
+}
+
+// twice says whether a layout fits in several ways, which only its columns tell apart.
+func twice(c *analysis.FitClass, t *analysis.FittedTrain) bool {
+	n := 0
+	for k := range c.Layouts {
+		if c.Layouts[k].Layout == t.Layout && c.Layouts[k].Plain == t.Plain {
+			n++
+		}
+	}
+	return n > 1
 }
 
 // apartWidth is how wide what tells a layout apart is written beside its basic ratios where the

@@ -101,6 +101,14 @@ func (x Wanted) CSV(w io.Writer) error {
 		for _, r := range x.Ranges {
 			g.Columns = append(g.Columns, Column{Head: "ratio_" + r})
 		}
+		for _, m := range x.Found[0].Modules {
+			g.Columns = append(g.Columns, Column{Head: "module_" + m.Name})
+		}
+		g.Columns = append(g.Columns, columns("fastest_member", "fastest_in", "fastest_speed")...)
+		for _, t := range x.Found[0].Torques {
+			g.Columns = append(g.Columns, Column{Head: "torque_" + t.Name})
+		}
+		g.Columns = append(g.Columns, columns("audit")...)
 	}
 	for i, c := range x.Found {
 		row := []string{strconv.Itoa(i + 1), shortest(c.Deviation), shortest(c.Uneven)}
@@ -110,7 +118,25 @@ func (x Wanted) CSV(w io.Writer) error {
 		for _, r := range c.Ratios {
 			row = append(row, shortest(r))
 		}
-		g.Add(row...)
+		for _, m := range x.Found[0].Modules {
+			module := ""
+			if v, ok := c.Modules.Get(m.Name); ok {
+				module = strconv.FormatFloat(v, 'g', -1, 64)
+			}
+			row = append(row, module)
+		}
+		row = append(row, c.Fastest.Member, c.Fastest.Range, shortest(c.Fastest.Speed))
+		for _, t := range x.Found[0].Torques {
+			torque := ""
+			if v, ok := c.Torques.Get(t.Name); ok {
+				torque = shortest(v)
+			}
+			row = append(row, torque)
+		}
+		g.Add(append(row, auditText(c.Warnings))...)
+	}
+	if x.Cut {
+		return g.CSV(w, x.WantedTeeth.Text)
 	}
 	return g.CSV(w)
 }
