@@ -48,3 +48,30 @@ func TestConflictOfOneElement(t *testing.T) {
 		}
 	}
 }
+
+// In a conflict of two elements each is said to ask for the speed that it gives the output by
+// itself. By hand, of a set with a sun of 30 teeth and a ring of 60: with the ring held the
+// carrier turns 30 / (30 + 60) of the sun, with both locked together as the sun does.
+func TestConflictOfTwoElements(t *testing.T) {
+	b := kinematics.NewBuilder("two")
+	b.Simple("set", 30, 60, 15, false)
+	b.Element("hold", kinematics.Brake, "set.ring", kinematics.HousingName)
+	b.Element("lock", kinematics.Clutch, "set.sun", "set.carrier")
+	b.Ports("set.sun", "set.carrier")
+	b.Range("B", "hold", "lock")
+	train, err := b.Build()
+	if err != nil {
+		t.Fatal(err)
+	}
+	sections := reading.Explain(context.Background(), reading.NewReader(solve.Compile(train)), &train.Ranges[0]).Sections()
+	want := []string{"lock asks the output for +1.00 turns per input turn, hold for +0.33: " +
+		"only standing still satisfies both."}
+	if got := sections[0].After; !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+	for _, row := range sections[0].Rows {
+		if asks := map[string]string{"hold": "+1.00", "lock": "+0.33"}[row[0]]; row[2] != asks {
+			t.Errorf("without %s the other asks for %s, want %s", row[0], row[2], asks)
+		}
+	}
+}

@@ -8,6 +8,7 @@ import (
 
 // faultWords are the words of one kind of fault.
 type faultWords struct {
+	clause string // behind the name, and before the share of the rating where one belongs to it
 	is     string // "is ", or "" before a word that is a verb
 	brief  string // where it is one of several things on a line: forward is "stuck on"
 	state  string // in brackets behind the name, or as the state of an element
@@ -16,15 +17,15 @@ type faultWords struct {
 
 // faultTable has a row for every kind of fault.
 var faultTable = map[kinematics.FaultKind]faultWords{
-	kinematics.Stuck:    {"is ", "stuck on", "stuck on", "does not let go"},
-	kinematics.OpenF:    {"", "never holds", "does not hold", "does not hold"},
-	kinematics.Weak:     {"is ", "weak", "weak", "is worn"},
-	kinematics.Dragging: {"", "drags", "dragging", "drags"},
-	kinematics.Slips:    {"", "slips", "slips", "turns both ways"},
-	kinematics.Seized:   {"is ", "seized", "seized", "turns neither way"},
-	kinematics.Backward: {"is ", "backwards", "fitted backwards", "turns the wrong way"},
-	kinematics.Sheared:  {"is ", "sheared", "sheared off", "turns in its joint"},
-	kinematics.Missing:  {"is ", "missing", "missing", "does not engage"},
+	kinematics.Stuck:    {"is stuck on", "is ", "stuck on", "stuck on", "does not let go"},
+	kinematics.OpenF:    {"never holds", "", "never holds", "does not hold", "does not hold"},
+	kinematics.Weak:     {"is weak: it holds with ", "is ", "weak", "weak", "is worn"},
+	kinematics.Dragging: {"drags when released, with ", "", "drags", "dragging", "drags"},
+	kinematics.Slips:    {"slips: it holds neither way", "", "slips", "slips", "turns both ways"},
+	kinematics.Seized:   {"is seized: it holds both ways", "is ", "seized", "seized", "turns neither way"},
+	kinematics.Backward: {"is fitted backwards", "is ", "backwards", "fitted backwards", "turns the wrong way"},
+	kinematics.Sheared:  {"is sheared off ", "is ", "sheared", "sheared off", "turns in its joint"},
+	kinematics.Missing:  {"is missing: it holds nothing", "is ", "missing", "missing", "does not engage"},
 }
 
 // FaultWord is a kind of fault where it is one of several things on a line: "stuck on".
@@ -41,40 +42,22 @@ func FaultInHand(k kinematics.FaultKind) string { return faultTable[k].inHand }
 // in R and N only".
 func Fault(t *kinematics.Train, f kinematics.Fault) string {
 	c := &t.Couplings[f.Coupling]
-	words := c.Name
-	switch f.Kind {
-	case kinematics.Stuck, kinematics.OpenF, kinematics.Weak, kinematics.Dragging:
-		if f.Cause != "" {
-			return caused(c.Name, f)
-		}
+	if brought := caused(f); brought != "" {
+		return c.Name + brought
 	}
-	switch f.Kind {
-	case kinematics.Stuck:
-		words += " is stuck on"
-		if f.Share.IsSet() {
-			words += ", held with " + f.Share.String() + " of its rating"
-		}
-	case kinematics.OpenF:
-		words += " never holds"
-	case kinematics.Weak:
-		words += " is weak: it holds with " + f.Share.String() + " of its rating"
-	case kinematics.Dragging:
-		words += " drags when released, with " + f.Share.String() + " of its rating"
-	case kinematics.Slips:
-		words += " slips: it holds neither way"
-	case kinematics.Seized:
-		words += " is seized: it holds both ways"
-	case kinematics.Backward:
-		words += " is fitted backwards"
-	case kinematics.Sheared:
-		words = t.Members[c.A].Name + " is sheared off " + t.Joints[c.Joint].Name + ": it turns free of the others"
+	clause := faultTable[f.Kind].clause
+	words := c.Name + " " + clause
+	switch {
+	case f.Kind == kinematics.Stuck && f.Share.IsSet():
+		words += ", held with " + f.Share.String() + " of its rating"
+	case f.Kind == kinematics.Weak, f.Kind == kinematics.Dragging:
+		words += f.Share.String() + " of its rating"
+	case f.Kind == kinematics.Sheared:
+		joint := t.Joints[c.Joint].Name
+		words = t.Members[c.A].Name + " " + clause + joint + ": it turns free of the others"
 		if shaft, ok := Stripped(t, f.Coupling); ok {
-			words = shaft + ": it turns free of the others in joint " + t.Joints[c.Joint].Name
+			words = shaft + ": it turns free of the others in joint " + joint
 		}
-	case kinematics.Missing:
-		words += " is missing: it holds nothing"
-	default:
-		words += " " + faultTable[f.Kind].is + faultTable[f.Kind].brief
 	}
 	if n := len(f.Ranges); n > 0 {
 		words += ", in " + kinematics.And(f.Ranges) + " only"
@@ -101,16 +84,19 @@ func Stripped(t *kinematics.Train, spline int) (string, bool) {
 	return name + " splines stripped", true
 }
 
-// caused says what the controls bring about at an element: "second is not fed in D2:
-// S2=stuck-off".
-func caused(name string, f kinematics.Fault) string {
+// caused says behind the name of an element what the controls bring about there: " is not fed
+// in D2: S2=stuck-off"; "" of what they do not.
+func caused(f kinematics.Fault) string {
 	words := map[kinematics.FaultKind]string{
 		kinematics.Stuck:    " is fed",
 		kinematics.OpenF:    " is not fed",
 		kinematics.Weak:     " has low pressure, or part of its area (" + f.Share.String() + ")",
 		kinematics.Dragging: " gets low pressure (" + f.Share.String() + ")",
 	}[f.Kind]
-	return name + words + " in " + kinematics.And(f.Ranges) + ": " + f.Cause
+	if f.Cause == "" || words == "" {
+		return ""
+	}
+	return words + " in " + kinematics.And(f.Ranges) + ": " + f.Cause
 }
 
 // Element says in words what an element does: what it grounds or joins, and

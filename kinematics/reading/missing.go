@@ -73,7 +73,7 @@ func (w *Why) mostMending() *Change {
 // lacks says what the hold of coupling i would do, were it there.
 func (e *explainer) lacks(i int) Missing {
 	t, c := e.w.Train, &e.w.Train.Couplings[i]
-	m := Missing{Coupling: i, Member: c.A, From: c.B, Turns: exact.Interval{Empty: true}}
+	m := Missing{Coupling: i, Member: c.A, From: c.B, Turns: exact.None}
 	if c.Kind == kinematics.Spline {
 		m.From = t.Joints[c.Joint].Hub
 	}
@@ -157,7 +157,7 @@ func (w *Why) meantBy(m *Missing) string {
 	}
 	text += " is meant to " + verb
 	if len(m.Instead) > 0 {
-		text += "; " + kinematics.Or(w.names(m.Instead)) + " would do as well"
+		text += "; " + kinematics.Or(w.Train.CouplingNames(m.Instead)) + " would do as well"
 	}
 	return text + "."
 }

@@ -151,7 +151,7 @@ func (w *Why) driveReason() string {
 	}
 	takes := "the power goes straight through"
 	if len(by) > 0 {
-		takes = kinematics.And(w.names(by)) + kinematics.Plural(len(by), " takes", " take") + " the reaction"
+		takes = kinematics.And(w.Train.CouplingNames(by)) + kinematics.Plural(len(by), " takes", " take") + " the reaction"
 		if at := w.supported(p); at != "" {
 			takes += " at " + at
 		}
@@ -281,7 +281,7 @@ func (w *Why) broughtNote() Note {
 			by = []string{"the housing"}
 		}
 		for _, s := range p.Supports {
-			by = kinematics.Union(by, w.names(s.By)...)
+			by = kinematics.Union(by, w.Train.CouplingNames(s.By)...)
 			if len(s.By) == 0 && !slices.Contains(by, "the housing") {
 				by = append(by, "the housing")
 			}
@@ -307,7 +307,7 @@ func (w *Why) appliedNames() string {
 	if len(w.Range.Apply) == 0 {
 		return "nothing"
 	}
-	return kinematics.And(w.names(w.Range.Apply))
+	return kinematics.And(w.Train.CouplingNames(w.Range.Apply))
 }
 
 // FaultBrief says a fault in a few words, for where it is one of several things on

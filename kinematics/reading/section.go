@@ -103,29 +103,7 @@ func (w *Why) Origin(i int) string {
 	return "applied"
 }
 
-func (w *Why) roles(couplings []int) []string {
-	names := make([]string, len(couplings))
-	for k, i := range couplings {
-		names[k] = w.role(i)
-	}
-	return names
-}
-
-func (w *Why) names(couplings []int) []string {
-	names := make([]string, len(couplings))
-	for k, i := range couplings {
-		names[k] = w.Train.Couplings[i].Name
-	}
-	return names
-}
-
-func (w *Why) memberNames(members []kinematics.MemberID) []string {
-	names := make([]string, len(members))
-	for k, m := range members {
-		names[k] = w.Train.Members[m].Name
-	}
-	return names
-}
+func (w *Why) roles(couplings []int) []string { return kinematics.Map(couplings, w.role) }
 
 // cannot says of motives that they cannot be: "the input cannot turn forward and
 // the vehicle rolls neither way".
@@ -209,10 +187,7 @@ func (w *Why) conflictSentence(c *Conflict) string {
 	if c.Demand == solve.InputForward {
 		end = "the input"
 	}
-	joints := make([]string, len(c.Joints))
-	for k, i := range c.Joints {
-		joints[k] = w.Train.Joints[i].Name
-	}
+	joints := kinematics.Map(c.Joints, func(j int) string { return w.Train.Joints[j].Name })
 	over := kinematics.Plural(len(joints), "joint ", "joints ") + kinematics.And(joints)
 	switch {
 	case len(c.Elements) == 0 && len(joints) == 0:
@@ -307,13 +282,8 @@ func (w *Why) contradiction(c *Conflict) string {
 	}
 	var parts []string
 	for k, l := range c.Lettings {
-		var others []int
-		for _, i := range c.Elements {
-			if i != l.Element {
-				others = append(others, i)
-			}
-		}
-		text := kinematics.And(w.names(others))
+		others := c.without(l.Element)
+		text := kinematics.And(w.Train.CouplingNames(others))
 		if k == 0 {
 			text += kinematics.Plural(len(others), " asks ", " ask ") + w.witness(c, "the ") + " for " + asked(l.Asks, unit)
 		} else {
@@ -416,16 +386,12 @@ func (w *Why) broughtBy(p *Path) string {
 
 // sets names gearsets: "gearset front", "gearsets front and rear".
 func (w *Why) sets(list []int) string {
-	names := make([]string, len(list))
-	for k, g := range list {
-		names[k] = w.Train.Gearsets[g].Name
-	}
-	return kinematics.Plural(len(names), "gearset ", "gearsets ") + kinematics.And(names)
+	return kinematics.Plural(len(list), "gearset ", "gearsets ") + kinematics.And(w.Train.GearsetNames(list))
 }
 
 func (w *Why) step(s Step) string {
-	from, to := kinematics.And(w.memberNames(s.From)), kinematics.And(w.memberNames(s.To))
-	text := from + " " + drives(s.From) + " " + to
+	from, to := kinematics.And(w.Train.NamesOf(s.From)), kinematics.And(w.Train.NamesOf(s.To))
+	text := from + kinematics.Plural(len(s.From), " drives ", " drive ") + to
 	switch {
 	case s.Coupling >= 0:
 		text += " through " + w.role(s.Coupling)
@@ -436,7 +402,7 @@ func (w *Why) step(s Step) string {
 		if w.turnsSolid(s) {
 			text += "; the set turns as one"
 		} else if len(s.Held) > 0 {
-			text += "; " + kinematics.And(w.memberNames(s.Held)) + kinematics.Plural(len(s.Held), " is held", " are held")
+			text += "; " + kinematics.And(w.Train.NamesOf(s.Held)) + kinematics.Plural(len(s.Held), " is held", " are held")
 		}
 	}
 	if s.Back >= 0 {
@@ -457,13 +423,6 @@ func (w *Why) set(g int) string {
 	return "gear pair " + set.Name
 }
 
-func drives(from []kinematics.MemberID) string {
-	if len(from) > 1 {
-		return "drive"
-	}
-	return "drives"
-}
-
 // turnsSolid says whether all loaded members of a gearset turn alike.
 func (w *Why) turnsSolid(s Step) bool {
 	members := slices.Concat(s.From, s.To, s.Held)
@@ -479,7 +438,7 @@ func (w *Why) turnsSolid(s Step) bool {
 func (w *Why) reaction(p *Path) string {
 	var parts []string
 	for _, s := range p.Supports {
-		text := kinematics.And(w.memberNames(s.Members)) + kinematics.Plural(len(s.Members), " is ", " are ")
+		text := kinematics.And(w.Train.NamesOf(s.Members)) + kinematics.Plural(len(s.Members), " is ", " are ")
 		switch {
 		case s.Fixed && len(s.By) == 0:
 			text += "fixed to the housing"
@@ -505,28 +464,20 @@ func (w *Why) reaction(p *Path) string {
 
 // bears says which pairs with fixed axles bear against the housing.
 func (w *Why) bears(p *Path) string {
-	names := make([]string, len(p.Bears))
-	for k, g := range p.Bears {
-		names[k] = w.set(g)
-	}
-	return kinematics.And(names) + kinematics.Plural(len(names), " bears", " bear") + " against the housing"
+	return kinematics.And(kinematics.Map(p.Bears, w.set)) + kinematics.Plural(len(p.Bears), " bears", " bear") +
+		" against the housing"
 }
 
 // sharing says how another way to carry the load differs from the first.
 func (w *Why) sharing(p, q *Path) string {
 	only := func(a, b *Path) []int {
-		var list []int
-		for _, i := range a.Loaded {
-			if i < w.Train.ElementCount && !slices.Contains(b.Loaded, i) {
-				list = append(list, i)
-			}
-		}
-		return list
+		elements, _ := w.split(kinematics.Without(a.Loaded, b.Loaded))
+		return elements
 	}
 	a, b := only(p, q), only(q, p)
 	switch {
 	case len(a) > 0 && len(b) > 0:
-		return "Shared: " + kinematics.And(w.roles(b)) + " can carry what " + kinematics.And(w.names(a)) +
+		return "Shared: " + kinematics.And(w.roles(b)) + " can carry what " + kinematics.And(w.Train.CouplingNames(a)) +
 			kinematics.Plural(len(a), " carries", " carry") + "; either would do alone."
 	case len(b) > 0:
 		return "Shared: " + kinematics.And(w.roles(b)) + " can carry part of it."
@@ -565,7 +516,7 @@ func (w *Why) agreement(a *Redundancy) string {
 			kinematics.Plural(len(rest), " does", " do") + " not ask for already: nothing would change without it."
 	}
 	return kinematics.And(w.roles(a.Elements)) + " ask for the same motion: any one of " +
-		kinematics.And(w.names(a.Redundant)) + " could let go and nothing would change."
+		kinematics.And(w.Train.CouplingNames(a.Redundant)) + " could let go and nothing would change."
 }
 
 // changeSection lists the fewest changes that make the state drive.
@@ -634,7 +585,7 @@ func (w *Why) change(c Change) string {
 	var parts []string
 	add := func(before string, list []int, after string) {
 		if len(list) > 0 {
-			parts = append(parts, before+kinematics.And(w.names(list))+after)
+			parts = append(parts, before+kinematics.And(w.Train.CouplingNames(list))+after)
 		}
 	}
 	add("apply ", apply, "")
@@ -673,7 +624,7 @@ func (w *Why) freeSection() Section {
 		if len(group) == 0 {
 			continue
 		}
-		s.Text = append(s.Text, kinematics.And(w.memberNames(group))+": "+Bounds(speed.Interval))
+		s.Text = append(s.Text, kinematics.And(w.Train.NamesOf(group))+": "+Bounds(speed.Interval))
 		bounded = bounded || speed.Min.Inf == 0 || speed.Max.Inf == 0
 	}
 	switch {

@@ -124,10 +124,10 @@ func (b *storyteller) roll(c *Conflict) {
 		if m.Locks {
 			return
 		}
-		rest := slices.DeleteFunc(slices.Clone(c.Elements), func(i int) bool { return i == l.Element })
+		rest := c.without(l.Element)
 		text := fmt.Sprintf("%s, without %s: the vehicle rolls %s", letter(k), w.Train.Couplings[l.Element].Name, way)
 		if len(rest) > 0 && c.Witness >= 0 {
-			text += fmt.Sprintf("; %s %s %s for %s", kinematics.And(w.names(rest)),
+			text += fmt.Sprintf("; %s %s %s for %s", kinematics.And(w.Train.CouplingNames(rest)),
 				kinematics.Plural(len(rest), "asks", "ask"), w.witness(c, "the "), asked(l.Asks, " turns per output turn"))
 		}
 		lines = append(lines, StoryLine{Element: l.Element, Says: "rolls " + way, Members: m.Members})
@@ -157,6 +157,11 @@ func sameRatio(a, b solve.Outcome) bool {
 	x, _ := a.Ratio()
 	y, _ := b.Ratio()
 	return x.Cmp(y) == 0
+}
+
+// asHealthy says whether an outcome is that of the healthy range, rolling apart.
+func asHealthy(o solve.Outcome, healthy RangeReading) bool {
+	return o.Verdict == healthy.Outcome.Verdict && (!o.Drives() || sameRatio(o, healthy.Outcome))
 }
 
 type storyteller struct {
@@ -230,26 +235,18 @@ func letter(k int) string { return string(rune('A' + k%26)) }
 // that puts the range right, else the first that makes it drive.
 func (b *storyteller) letsGo(c *Conflict, healthy RangeReading) {
 	w := b.w
-	best := -1
-	motions := make([]*solve.Motion, len(c.Lettings))
-	for k, l := range c.Lettings {
-		motions[k] = b.without(l.Element)
-	}
+	motions := kinematics.Map(c.Lettings, func(l Relaxation) *solve.Motion { return b.without(l.Element) })
+	best := slices.IndexFunc(motions, func(m *solve.Motion) bool { return asHealthy(m.Outcome, healthy) })
+	right := best >= 0
 	for k, l := range c.Lettings {
 		o := motions[k].Outcome
 		if best < 0 && (o.Drives() || o.Verdict == healthy.Outcome.Verdict && len(l.Remain) == 0) {
 			best = k
 		}
-		if o.Verdict == healthy.Outcome.Verdict && (!o.Drives() || sameRatio(o, healthy.Outcome)) {
-			best = k
-			break
-		}
 	}
 	if best < 0 {
 		return
 	}
-	o := motions[best].Outcome
-	right := o.Verdict == healthy.Outcome.Verdict && (!o.Drives() || sameRatio(o, healthy.Outcome))
 	name := w.Train.Couplings[c.Lettings[best].Element].Name
 	var text []string
 	if right {
@@ -266,7 +263,7 @@ func (b *storyteller) letsGo(c *Conflict, healthy RangeReading) {
 		line := strings.Join(others, ", ")
 		text = append(text, strings.ToUpper(line[:1])+line[1:]+".")
 	}
-	b.add(motions[best], Frame{Head: "without " + name + ": " + given(o),
+	b.add(motions[best], Frame{Head: "without " + name + ": " + given(motions[best].Outcome),
 		Text: strings.Join(text, " "), Calm: right, Line: best, Aside: []int{c.Lettings[best].Element}})
 }
 
@@ -312,16 +309,11 @@ func way(o solve.Outcome) string {
 // doing says what the rest of a conflict does: "direct and low-reverse drive it
 // backward at 2.09".
 func (w *Why) doing(c *Conflict, without int, o solve.Outcome) string {
-	var rest []int
-	for _, i := range c.Elements {
-		if i != without {
-			rest = append(rest, i)
-		}
-	}
+	rest := c.without(without)
 	if len(rest) == 0 {
 		return given(o)
 	}
-	names := kinematics.And(w.names(rest))
+	names := kinematics.And(w.Train.CouplingNames(rest))
 	s := kinematics.Plural(len(rest), "s", "")
 	switch o.Verdict {
 	case solve.Forward, solve.Reverse:
@@ -351,13 +343,12 @@ func (w *Why) conflictReason(c *Conflict) string {
 	if n < 2 {
 		return w.conflictSentence(c)
 	}
-	names := make([]string, n)
-	for k, i := range c.Elements {
-		names[k] = w.Train.Couplings[i].Name
+	names := kinematics.Map(c.Elements, func(i int) string {
 		if w.byFault(i) {
-			names[k] = w.role(i)
+			return w.role(i)
 		}
-	}
+		return w.Train.Couplings[i].Name
+	})
 	text := kinematics.And(names) + " cannot " + map[bool]string{true: "both", false: "all"}[n == 2] + " hold"
 	if c.Witness < 0 {
 		return text + ": only standing still satisfies them."
@@ -393,8 +384,7 @@ func (b *storyteller) drive() {
 		b.load(reactions, p)
 	}
 	b.add(w.Motion, Frame{Text: w.holds(p) + ".", Line: -1})
-	last := "The output turns: " + w.driveReason() + "."
-	b.rest(Frame{Text: last, Line: -1})
+	b.rest(Frame{Text: "The output turns: " + w.driveReason() + ".", Line: -1})
 }
 
 // load adds the frame in which the output stands and the reaction is not taken yet.
@@ -478,12 +468,12 @@ func (w *Why) holds(p *Path) string {
 	var parts []string
 	for _, s := range p.Supports {
 		if len(s.By) == 0 {
-			parts = append(parts, kinematics.And(w.memberNames(s.Members))+kinematics.Plural(len(s.Members), " is", " are")+
+			parts = append(parts, kinematics.And(w.Train.NamesOf(s.Members))+kinematics.Plural(len(s.Members), " is", " are")+
 				" fixed to the housing")
 			continue
 		}
-		parts = append(parts, kinematics.And(w.names(s.By))+kinematics.Plural(len(s.By), " holds ", " hold ")+
-			kinematics.And(w.memberNames(s.Members)))
+		parts = append(parts, kinematics.And(w.Train.CouplingNames(s.By))+kinematics.Plural(len(s.By), " holds ", " hold ")+
+			kinematics.And(w.Train.NamesOf(s.Members)))
 	}
 	if len(parts) == 0 && len(p.Bears) > 0 {
 		return w.bears(p)
@@ -508,18 +498,13 @@ func (b *storyteller) ratio() {
 			dead = append(dead, f.Coupling)
 		}
 	}
-	text := FaultsIn(w.Train, w.acting())
-	b.add(w.Motion, Frame{Text: text + ".", Line: -1, Aside: dead})
+	b.add(w.Motion, Frame{Text: FaultsIn(w.Train, w.acting()) + ".", Line: -1, Aside: dead})
 	for i, row := range b.c.Chart(w.Faults...).Rows {
 		if len(row.Changes) > 0 {
 			missed = append(missed, i)
 		}
 	}
-	names := make([]string, len(missed))
-	for k, i := range missed {
-		names[k] = w.Train.Ranges[i].Name
-	}
-	b.add(w.Motion, Frame{Text: "It shows in " + kinematics.And(names) + ".", Line: -1, Aside: dead, Missed: missed})
+	b.add(w.Motion, Frame{Text: "It shows in " + kinematics.And(w.Train.NamesOfRanges(missed)) + ".", Line: -1, Aside: dead, Missed: missed})
 }
 
 // lack tells what is missing in a range without drive.
@@ -546,7 +531,7 @@ func (b *storyteller) lack() {
 	if !m.Drives() {
 		return
 	}
-	how := "With " + kinematics.And(w.memberNames(w.lacking())) + " held by hand"
+	how := "With " + kinematics.And(w.Train.NamesOf(w.lacking())) + " held by hand"
 	if !w.Missing[0].Reaction {
 		how = "With " + w.nameOf(w.Missing[0].From) + " and " + w.Train.Members[w.Missing[0].Member].Name + " joined"
 	}

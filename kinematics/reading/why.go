@@ -75,18 +75,11 @@ type Conflict struct {
 
 // within says whether every element and joint of c is one of d.
 func (c *Conflict) within(d *Conflict) bool {
-	for _, i := range c.Elements {
-		if !slices.Contains(d.Elements, i) {
-			return false
-		}
-	}
-	for _, j := range c.Joints {
-		if !slices.Contains(d.Joints, j) {
-			return false
-		}
-	}
-	return true
+	return len(kinematics.Without(c.Elements, d.Elements)) == 0 && len(kinematics.Without(c.Joints, d.Joints)) == 0
 }
+
+// without are its elements but one.
+func (c *Conflict) without(element int) []int { return kinematics.Without(c.Elements, []int{element}) }
 
 // A Relaxation is what becomes of a conflict when one of its elements lets go.
 type Relaxation struct {
@@ -285,7 +278,7 @@ func (e *explainer) conflicts(motive solve.Demand) {
 	for n := first; n < len(e.w.Conflicts); n++ {
 		c := &e.w.Conflicts[n]
 		for _, i := range c.Elements {
-			l := Relaxation{Element: i, Asks: exact.Interval{Empty: true}}
+			l := Relaxation{Element: i, Asks: exact.None}
 			l.Within = e.kernel.Outcome(e.only(c, i))
 			l.Reading = speedsAlone(e.w.Train, l.Within)
 			for k := first; k < len(e.w.Conflicts); k++ {
