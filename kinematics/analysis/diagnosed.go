@@ -201,12 +201,12 @@ func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed
 		}
 		search.Step = q.Progress(steps)
 	}
-	found, err := finder.DiagnoseContext(ctx, q.Case, search)
+	found, err := finder.Diagnose(ctx, q.Case, search)
 	if err != nil {
 		return nil, err
 	}
 	x := &diagnosed{Answer: found, brief: q.Brief}
-	plan, err := x.PlanContext(ctx, q.Tests, nil)
+	plan, err := x.Plan(ctx, q.Tests, nil)
 	if err != nil {
 		return nil, err
 	}

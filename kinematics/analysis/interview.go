@@ -78,12 +78,12 @@ func (v *Interview) Complain(words string) (taken []string) {
 }
 
 func (v *Interview) diagnose(ctx context.Context) (*diagnosis.Answer, error) {
-	return v.finder.DiagnoseContext(ctx, v.Case, diagnosis.Options{})
+	return v.finder.Diagnose(ctx, v.Case, diagnosis.Options{})
 }
 
 // useful is the test that is worth most of those that may be asked for, if any is.
 func (v *Interview) useful(ctx context.Context, a *diagnosis.Answer) ([]diagnosis.Proposal, error) {
-	return a.SplitContext(ctx, 1, func(x *diagnosis.Test) bool {
+	return a.Split(ctx, 1, func(x *diagnosis.Test) bool {
 		return (v.shop || !x.Kind.InShop()) && !slices.ContainsFunc(v.open, x.Same)
 	})
 }
@@ -232,7 +232,7 @@ func (v *Interview) Answer(ctx context.Context) (*Diagnosed, error) {
 	if err != nil {
 		return nil, err
 	}
-	plan, err := a.PlanContext(ctx, 1, nil)
+	plan, err := a.Plan(ctx, 1, nil)
 	if err != nil {
 		return nil, err
 	}

@@ -38,7 +38,7 @@ func (b *bench) follow(t *testing.T, truth *diagnosis.Suspect, choose chooser) c
 	ranges := map[int]bool{}
 	for {
 		a := b.diagnose(seen...)
-		useful := a.Split(1000, func(x *diagnosis.Test) bool { return x.Kind.OnTheRoad() && !slices.ContainsFunc(asked, x.Same) })
+		useful := must(a.Split(t.Context(), 1000, func(x *diagnosis.Test) bool { return x.Kind.OnTheRoad() && !slices.ContainsFunc(asked, x.Same) }))
 		if len(useful) == 0 {
 			if r := rank(a, &truth.Hypothesis); r != 1 {
 				t.Errorf("%s: %s ends with rank %d", b.t.Name, truth.Text(b.t), r)

@@ -51,13 +51,18 @@ func DefaultClasses() []Class {
 func ParseClass(name string) (Class, error) {
 	i := slices.Index(classNames[:], name)
 	if i < 0 {
-		s := kinematics.DidYouMean(name, classNames[:])
-		if s == "" {
-			s = ": write " + strings.Join(classNames[:], ", ")
-		}
-		return 0, fmt.Errorf("no such class of causes %s%s", kinematics.Quote(name), s)
+		return 0, noSuch("class of causes", name, classNames[:])
 	}
 	return Class(i), nil
+}
+
+// noSuch refuses a name that is none of those that there are.
+func noSuch(what, name string, names []string) error {
+	s := kinematics.DidYouMean(name, names)
+	if s == "" {
+		s = ": write " + strings.Join(names, ", ")
+	}
+	return fmt.Errorf("no such %s %s%s", what, kinematics.Quote(name), s)
 }
 
 // classOf is the class of a fault that acts in all ranges.
@@ -119,11 +124,7 @@ var opposite = [][2]Circumstance{{Sudden, Gradual}, {Clean, Burnt}, {Cold, Hot}}
 func ParseCircumstance(others []Circumstance, name string) (Circumstance, error) {
 	i := slices.Index(circumstanceNames[:], name)
 	if i < 0 {
-		s := kinematics.DidYouMean(name, circumstanceNames[:])
-		if s == "" {
-			s = ": write " + strings.Join(circumstanceNames[:], ", ")
-		}
-		return 0, fmt.Errorf("no such circumstance %s%s", kinematics.Quote(name), s)
+		return 0, noSuch("circumstance", name, circumstanceNames[:])
 	}
 	c := Circumstance(i)
 	if slices.Contains(others, c) {

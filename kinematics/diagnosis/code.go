@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+	"strings"
 	"sync"
 
 	"tieup/kinematics"
@@ -54,24 +55,26 @@ var codes = sync.OnceValue(func() map[string]StoredCode {
 	list := map[string]StoredCode{}
 	add := func(c StoredCode) { list[c.Code] = c }
 	for _, s := range codeSerieses {
+		of := func(code string, wiring bool, means string) {
+			add(StoredCode{Code: code, Solenoid: s.solenoid, Wiring: wiring, Means: s.solenoid + " solenoid: " + means})
+		}
 		for i, k := range seriesKinds {
-			add(StoredCode{Code: after(s.first, i), Solenoid: s.solenoid, Wiring: k.wiring,
-				Means: s.solenoid + " solenoid: " + k.means})
+			of(after(s.first, i), k.wiring, k.means)
 		}
 		if s.circuit != "" {
-			add(StoredCode{Code: s.circuit, Solenoid: s.solenoid, Wiring: true,
-				Means: s.solenoid + " solenoid: control circuit low"})
-			add(StoredCode{Code: after(s.circuit, 1), Solenoid: s.solenoid, Wiring: true,
-				Means: s.solenoid + " solenoid: control circuit high"})
+			of(s.circuit, true, "control circuit low")
+			of(after(s.circuit, 1), true, "control circuit high")
 		}
 		if s.open != "" {
-			add(StoredCode{Code: s.open, Solenoid: s.solenoid, Wiring: true,
-				Means: s.solenoid + " solenoid: control circuit or open"})
+			of(s.open, true, "control circuit or open")
 		}
 	}
 	add(StoredCode{Code: "P0730", Means: "ratio does not fit the gear"})
-	for code, gear := range map[string]string{"P0731": "1", "P0732": "2", "P0733": "3", "P0734": "4", "P0735": "5",
-		"P0729": "6", "P076F": "7", "P07D9": "8", "P07F6": "9", "P07F7": "10", "P0736": "R"} {
+	for n, code := range gearCodes {
+		gear := strconv.Itoa(n)
+		if n == 0 {
+			gear = "R"
+		}
 		add(StoredCode{Code: code, Means: "ratio does not fit gear " + gear, Gear: gear})
 	}
 	for code, shift := range map[string]string{"P0780": "", "P0781": " 1-2", "P0782": " 2-3", "P0783": " 3-4",
@@ -89,17 +92,7 @@ func after(code string, by int) string {
 		base = 16
 	}
 	n, _ := strconv.ParseInt(code[1:], base, 64)
-	return "P" + fmt.Sprintf("%04s", upper(strconv.FormatInt(n+int64(by), base)))
-}
-
-func upper(s string) string {
-	b := []byte(s)
-	for i, c := range b {
-		if c >= 'a' {
-			b[i] = c - 'a' + 'A'
-		}
-	}
-	return string(b)
+	return "P" + fmt.Sprintf("%04s", strings.ToUpper(strconv.FormatInt(n+int64(by), base)))
 }
 
 var codeForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[PUCB][0-3][0-9A-F]{3}$`) })

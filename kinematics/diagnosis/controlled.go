@@ -102,15 +102,7 @@ func (f *Finder) beside(j *judge, limit int) []*Suspect {
 			h := f.singles[i]
 			h.Own = []kinematics.Fault{own}
 			h.Faults = controls.Merge(h.Own, h.Faults)
-			fits := make([]Fit, len(j.seen))
-			sum := 0
-			for k := range j.seen {
-				fits[k] = j.fit(k, &h, nil)
-				if sum += fits[k].Halves(); sum >= limit {
-					break
-				}
-			}
-			if sum < limit {
+			if fits := j.below(&h, limit); fits != nil {
 				list = append(list, &Suspect{Hypothesis: h, Fits: fits})
 			}
 		}
@@ -192,8 +184,7 @@ func controlPart(t *kinematics.Train, f controls.Fault) string {
 
 // controlText says a fault of the controls in words, with what else is wrong.
 func (h *Hypothesis) controlText(t *kinematics.Train) string {
-	words := kinematics.Map(h.Controls, reading.ControlFault)
-	text := strings.Join(words, ", and ")
+	text := strings.Join(kinematics.Map(h.Controls, reading.ControlFault), ", and ")
 	if h.FailSafe != "" {
 		text += " (" + h.FailSafe + ")"
 	}
@@ -272,14 +263,11 @@ func (f *Finder) pressureAt(circuit string, r int, s *Suspect) controls.Level {
 	a := f.answer(n, faults, after)
 	i := slices.Index(n.Circuits(), circuit)
 	level := controls.Level(0)
-	for _, o := range a.Of(-1, f.commanded(s, r)).List {
+	for _, o := range a.Of(-1, s.commands(r)).List {
 		level |= o.Circuits[i]
 	}
 	return level
 }
-
-// commanded is the range that is commanded under a suspect.
-func (f *Finder) commanded(s *Suspect, r int) int { return s.commands(r) }
 
 // answer remembers what the controls do.
 func (f *Finder) answer(n *controls.Network, faults []controls.Fault, after bool) *controls.Answer {

@@ -114,14 +114,9 @@ type Options struct {
 
 // Diagnose ranks all hypotheses by what was seen. Single faults come first; more
 // faults at once are looked for only as long as fewer do not explain everything,
-// and are kept only where they explain more than any fewer do.
-func (f *Finder) Diagnose(c *Case, o Options) *Answer {
-	ans, _ := f.DiagnoseContext(context.Background(), c, o)
-	return ans
-}
-
-// DiagnoseContext is Diagnose with a context, whose error it returns if it ends before.
-func (f *Finder) DiagnoseContext(ctx context.Context, c *Case, o Options) (*Answer, error) {
+// and are kept only where they explain more than any fewer do. Its error is that of the
+// context, if it ends before.
+func (f *Finder) Diagnose(ctx context.Context, c *Case, o Options) (*Answer, error) {
 	ans := &Answer{Case: c, finder: f, Searched: 1}
 	order := f.ranking(c)
 	j := f.judge(c.Seen)
@@ -441,15 +436,4 @@ func (a *Answer) Healthy(r int) *Behaviour { return &a.finder.road.healthy[r] }
 // Tested says whether anything was seen in range r.
 func (c *Case) Tested(r int) bool {
 	return slices.ContainsFunc(c.Seen, func(o Observation) bool { return o.Range == r && !o.IsShift() && o.Word != Note })
-}
-
-// Shifts lists the shifts within positions, up and down, as pairs of ranges.
-func (f *Finder) Shifts() [][2]int {
-	var list [][2]int
-	for _, p := range f.shifts.finder.Pairs() {
-		if !p.Selector {
-			list = append(list, [2]int{p.From, p.To})
-		}
-	}
-	return list
 }

@@ -4,7 +4,7 @@
 // that state does. The way of reasoning is that of de Kleer and Williams [1].
 //
 // A [Finder] is made once for a train; [Finder.Diagnose] ranks the hypotheses for
-// a [Case], [Answer.Next] proposes tests, [Answer.Claim] tests a suspicion, and
+// a [Case], [Answer.Plan] proposes tests, [Answer.Claim] tests a suspicion, and
 // [Identify] finds elements by measured speeds.
 //
 // # Hypotheses

@@ -400,7 +400,7 @@ func TestLinePressureAtStallComesLast(t *testing.T) {
 		{[]string{"R", "reverse,stall-runs", "D1", "ok", "D3", "ok", "L1", "ok"}, false},
 	} {
 		var idle, stalled []int
-		for i, p := range b.diagnose(see(t, train, c.seen...)...).Plan(1000, nil).Proposals {
+		for i, p := range b.diagnose(see(t, train, c.seen...)...).Next(1000, nil) {
 			switch {
 			case p.Kind == diagnosis.Line && p.When == diagnosis.WhenLoad:
 				stalled = append(stalled, i)

@@ -1,6 +1,7 @@
 package diagnosis_test
 
 import (
+	"context"
 	"fmt"
 
 	"tieup/gearsets"
@@ -18,13 +19,23 @@ func Example() {
 			return
 		}
 	}
-	a := diagnosis.New(solve.Compile(train), c.Assume).Diagnose(c, diagnosis.Options{})
+	ctx := context.Background()
+	a, err := diagnosis.New(solve.Compile(train), c.Assume).Diagnose(ctx, c, diagnosis.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
 	first := &a.Groups[0]
 	for _, s := range first.Suspects {
 		fmt.Println(s.Text(train))
 	}
 	fmt.Println(a.Agreement(first))
-	for _, p := range a.Next(1, nil) {
+	plan, err := a.Plan(ctx, 1, nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, p := range plan.Proposals {
 		fmt.Println(p.Test.Text(train))
 		fmt.Println("before it:", p.Before(train))
 	}

@@ -27,3 +27,47 @@ func (s *Suspect) Score() float64 { return s.score }
 
 // Further counts the ranges of a suspect that count against it.
 func (s *Suspect) Further() int { return s.further }
+
+// RoadTests lists the tests of a full road test in the order of the chart: every
+// position, which ways the vehicle rolls where it can stand, in every range but
+// park the gear and coasting, and full throttle in those that are meant to drive.
+func (a *Answer) RoadTests() []Proposal {
+	var list []Proposal
+	for _, x := range a.finder.tests(&Case{Train: a.Train}) {
+		if x.Kind.OnTheRoad() && x.Kind != Shifting {
+			x.SetUp = a.finder.setUpsOf(&x)[0]
+			list = append(list, Proposal{Test: x, Effort: a.finder.effort(&x)})
+		}
+	}
+	return list
+}
+
+// RoadTest returns what a full road test shows of a suspect, if nothing is
+// observed wrongly.
+func (a *Answer) RoadTest(s *Suspect) []Observation {
+	var seen []Observation
+	for _, p := range a.RoadTests() {
+		seen = append(seen, a.Reply(&p.Test, s).Seen...)
+	}
+	return seen
+}
+
+// FirstComplaint is what a driver would first complain of with a suspect: what the
+// first test of [Answer.RoadTests] shows that a healthy train does not; nil if
+// none does.
+func (a *Answer) FirstComplaint(s *Suspect) []Observation {
+	healthy := &Suspect{cells: a.finder.cells[0]}
+	for _, p := range a.RoadTests() {
+		r := a.Reply(&p.Test, s)
+		if r.Key != a.Reply(&p.Test, healthy).Key && len(r.Seen) > 0 {
+			return r.Seen
+		}
+	}
+	return nil
+}
+
+// Next are the tests of a plan.
+func (a *Answer) Next(n int, allow func(*Test) bool) []Proposal {
+	plan, _ := a.Plan(context.Background(), n, allow)
+	return plan.Proposals
+}

@@ -97,9 +97,9 @@ func (g *road) fit(o *Observation, b *Behaviour) Fit {
 		}
 		return Fully
 	case Revs:
-		return grade(rests && (light.Verdict == solve.Neutral || light.Verdict == solve.OutputHeld), false)
+		return yes(rests && (light.Verdict == solve.Neutral || light.Verdict == solve.OutputHeld))
 	case Loaded:
-		return grade(light.Verdict == solve.InputHeld || light.Verdict == solve.TieUp, false)
+		return yes(light.Verdict == solve.InputHeld || light.Verdict == solve.TieUp)
 	case Bind:
 		return grade(light.Verdict == solve.TieUp && b.Lurch == 0, light.Verdict == solve.TieUp ||
 			light.Verdict == solve.InputHeld || light.Verdict == solve.OutputHeld || light.Verdict == solve.Neutral &&
@@ -123,12 +123,10 @@ func (g *road) fit(o *Observation, b *Behaviour) Fit {
 		return grade(!g.slips(o.Range, light) && g.slips(o.Range, full), g.slips(o.Range, light))
 	case HoldsFull:
 		return yes(!rests && full.same(light))
-	case StallHolds:
+	case StallHolds, StallLow: // no part of the train lowers it
 		return yes(!stallRuns(b))
 	case StallRuns:
 		return yes(stallRuns(b))
-	case StallLow: // no part of the train lowers it
-		return yes(!stallRuns(b))
 	case As:
 		return g.as(o, light)
 	case Ratio:

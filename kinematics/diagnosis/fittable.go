@@ -55,7 +55,7 @@ func FitTables() []FitTable {
 	other, neutral := at(pull(solve.Reverse, ratio(2, 1))), at(rests)
 	outputHeld, inputHeld, tiedUp := at(Pull{Verdict: solve.OutputHeld}), at(Pull{Verdict: solve.InputHeld}),
 		at(Pull{Verdict: solve.TieUp})
-	outputHeld.Forward, outputHeld.Backward = exact.Interval{Empty: true}, exact.Interval{Empty: true}
+	outputHeld.Forward, outputHeld.Backward = exact.None, exact.None
 	tiedUp.Forward, tiedUp.Backward = outputHeld.Forward, outputHeld.Backward
 	lightOnly, slipping := drives, drives
 	lightOnly.Full = rests
@@ -65,7 +65,7 @@ func FitTables() []FitTable {
 	runsUp := slipping
 	runsUp.Light, runsUp.Full, runsUp.Slip.Pulling.Min = rests, rests, exact.Finite(exact.Int(0))
 	oneWay := neutral
-	oneWay.Backward = exact.Interval{Empty: true}
+	oneWay.Backward = exact.None
 	creeps, creepsBack, lurches, lurchesBack := neutral, neutral, tiedUp, tiedUp
 	creeps.Creeps, creepsBack.Creeps, lurches.Lurch, lurchesBack.Lurch = 1, -1, 1, -1
 
@@ -104,7 +104,7 @@ func FitTables() []FitTable {
 	}
 	turns := exact.Interval{Min: exact.Bound{Frac: ratio(2, 1)}, Max: exact.Bound{Frac: ratio(2, 1)}}
 	turnsBack := turns.Neg()
-	none := exact.Interval{Empty: true}
+	none := exact.None
 	return []FitTable{
 		table("a range that is meant to drive, and then", 0,
 			[]string{"drives in its gear", "in a lower gear", "in a higher gear", "the other way", "no drive",

@@ -28,15 +28,17 @@ const (
 	FoundGood      FoundWord = "good"
 )
 
-// foundMeaning is what a word says, of which kinds of coupling, of which faults the part
+// A foundRow is what a word says, of which kinds of coupling, of which faults the part
 // then has itself, and whether it took heat.
-var foundMeaning = []struct {
+type foundRow struct {
 	word    FoundWord
 	meaning string
 	of      []kinematics.CouplingKind
 	faults  []kinematics.FaultKind
 	heat    bool
-}{
+}
+
+var foundMeaning = []foundRow{
 	{BurntPart, "lining burnt, or a race blue", hot, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
 	{Glazed, "lining glazed", lined, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
 	{WornOut, "lining, rollers or teeth worn", moving,
@@ -67,20 +69,12 @@ var (
 
 // FoundGlossary says what the words for parts on opening mean.
 func FoundGlossary() []Gloss {
-	var list []Gloss
-	for _, m := range foundMeaning {
-		list = append(list, Gloss{string(m.word), m.meaning})
-	}
-	return list
+	return kinematics.Map(foundMeaning, func(m foundRow) Gloss { return Gloss{string(m.word), m.meaning} })
 }
 
 // FoundWords lists the words for parts on opening.
 func FoundWords() []string {
-	var list []string
-	for _, m := range foundMeaning {
-		list = append(list, string(m.word))
-	}
-	return list
+	return kinematics.Map(foundMeaning, func(m foundRow) string { return string(m.word) })
 }
 
 // A Found is what a part was found to be on opening.
@@ -127,16 +121,8 @@ func (f *Found) Itself(x kinematics.Fault) bool {
 	return slices.Contains(f.Couplings, x.Coupling) && slices.Contains(f.meaning().faults, x.Kind)
 }
 
-func (f *Found) meaning() (m struct {
-	faults []kinematics.FaultKind
-	heat   bool
-}) {
-	for _, x := range foundMeaning {
-		if x.word == f.Word {
-			m.faults, m.heat = x.faults, x.heat
-		}
-	}
-	return m
+func (f *Found) meaning() foundRow {
+	return foundMeaning[slices.IndexFunc(foundMeaning, func(m foundRow) bool { return m.word == f.Word })]
 }
 
 // Find adds what a part was found to be; a part is found once.

@@ -210,12 +210,12 @@ func (w *world) suspects(t *testing.T, b *bench, seen map[int]string) []uint {
 			found = append(found, h)
 		}
 	}
-	for _, s := range b.finder.Diagnose(c, diagnosis.Options{Faults: 1}).Groups[0].Suspects {
+	for _, s := range must(b.finder.Diagnose(t.Context(), c, diagnosis.Options{Faults: 1})).Groups[0].Suspects {
 		if s.Halves == 0 && s.Kind == diagnosis.Healthy {
 			add(0)
 		}
 	}
-	for _, s := range b.finder.Diagnose(c, diagnosis.Options{Faults: 1}).Groups[0].Suspects {
+	for _, s := range must(b.finder.Diagnose(t.Context(), c, diagnosis.Options{Faults: 1})).Groups[0].Suspects {
 		if s.Halves == 0 && s.Kind == diagnosis.Faulty && len(s.Faults[0].Ranges) == 0 && !s.Faults[0].Share.IsSet() {
 			add(bit(s.Faults[0]))
 		}

@@ -239,8 +239,9 @@ const CodeSource = "SAE J2012 / ISO 15031-6, from its summaries; gears 6 and 7 f
 	"of the codes, 8, 9 and 10 from memory. When a control sets it is its maker's choice: " +
 	"one sets P0730 at more than 10 % off for more than 5 s (Saab 9-3 2002 service text)."
 
-// laterGears are the codes of gears 6 to 10: see [CodeSource].
-var laterGears = [...]string{"P0729", "P076F", "P07D9", "P07F6", "P07F7"}
+// gearCodes are the codes of a ratio that does not fit, of reverse and of gears 1 to 10: see [CodeSource].
+var gearCodes = [...]string{"P0736", "P0731", "P0732", "P0733", "P0734", "P0735", "P0729", "P076F", "P07D9", "P07F6",
+	"P07F7"}
 
 // CodeOf returns the code under which a wrong ratio in a commanded range is
 // filed; none where the train is no automatic transmission: it has no converter. Gears
@@ -281,14 +282,11 @@ func CodeOf(sys *solve.System, commanded int) Code {
 
 // codeOfGear is the code of a gear: "1", "R".
 func codeOfGear(gear string) Code {
-	if gear == "R" {
-		return Code{"P0736", "reverse incorrect ratio"}
-	}
 	switch n, _ := strconv.Atoi(gear); {
-	case n > 0 && n <= 5:
-		return Code{fmt.Sprintf("P073%d", n), fmt.Sprintf("gear %d incorrect ratio", n)}
-	case n > 5 && n <= 5+len(laterGears):
-		return Code{laterGears[n-6], fmt.Sprintf("gear %d incorrect ratio", n)}
+	case gear == "R":
+		return Code{gearCodes[0], "reverse incorrect ratio"}
+	case n > 0 && n < len(gearCodes):
+		return Code{gearCodes[n], fmt.Sprintf("gear %d incorrect ratio", n)}
 	}
 	return Code{"P0730", "incorrect gear ratio"}
 }

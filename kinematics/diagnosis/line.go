@@ -29,7 +29,7 @@ func restingRange(t *kinematics.Train) int {
 	best, least := 0, len(t.Couplings)+1
 	for r := range t.Ranges {
 		n := 2 * len(t.Ranges[r].Apply)
-		if slices.ContainsFunc(t.Ranges[r].Apply, func(e int) bool { return t.Couplings[e].Kind == kinematics.Pawl }) {
+		if applies(t, r, kinematics.Pawl) {
 			n++
 		}
 		if n < least {

@@ -345,7 +345,7 @@ func TestWorkersAgree(t *testing.T) {
 	c := &diagnosis.Case{Train: train, Assume: b.a, Seen: b.all.RoadTest(truth)}
 	names := func(o diagnosis.Options) string {
 		var text []string
-		for _, g := range b.finder.Diagnose(c, o).Groups {
+		for _, g := range must(b.finder.Diagnose(t.Context(), c, o)).Groups {
 			for _, s := range g.Suspects {
 				text = append(text, fmt.Sprint(g.Rank, s.Halves, id(&s.Hypothesis)))
 			}
@@ -358,11 +358,11 @@ func TestWorkersAgree(t *testing.T) {
 			t.Fatal("one worker and four find different suspects")
 		}
 	}
-	if r := rank(b.finder.Diagnose(c, diagnosis.Options{Faults: 3}), &truth.Hypothesis); r == 0 || r > 3 {
+	if r := rank(must(b.finder.Diagnose(t.Context(), c, diagnosis.Options{Faults: 3})), &truth.Hypothesis); r == 0 || r > 3 {
 		t.Errorf("three faults: rank %d", r)
 	}
 	steps := 0
-	b.finder.Diagnose(c, diagnosis.Options{Faults: 3, Step: func() { steps++ }})
+	must(b.finder.Diagnose(t.Context(), c, diagnosis.Options{Faults: 3, Step: func() { steps++ }}))
 	if want := b.finder.Steps(2) + b.finder.Steps(3); steps != want {
 		t.Errorf("%d steps, announced %d", steps, want)
 	}
@@ -382,7 +382,7 @@ func BenchmarkDiagnoseSomeRanges(b *testing.B) {
 		b.Run(name, func(b *testing.B) {
 			for b.Loop() {
 				f := diagnosis.New(solve.Compile(train), exactly())
-				f.Diagnose(&diagnosis.Case{Train: train, Assume: w.a, Seen: seen}, diagnosis.Options{})
+				must(f.Diagnose(b.Context(), &diagnosis.Case{Train: train, Assume: w.a, Seen: seen}, diagnosis.Options{}))
 			}
 		})
 	}
@@ -400,7 +400,7 @@ func BenchmarkDiagnose(b *testing.B) {
 		b.Run(fmt.Sprintf("%s/%dfaults", name, len(faults)), func(b *testing.B) {
 			for b.Loop() {
 				f := diagnosis.New(solve.Compile(train), exactly())
-				a := f.Diagnose(&diagnosis.Case{Train: train, Assume: w.a, Seen: seen}, diagnosis.Options{})
+				a := must(f.Diagnose(b.Context(), &diagnosis.Case{Train: train, Assume: w.a, Seen: seen}, diagnosis.Options{}))
 				if a.Searched != 2 {
 					b.Fatal("pairs were not needed")
 				}

@@ -32,15 +32,6 @@ type Expectation struct {
 // worth is the least information, in bits, for which a test is proposed.
 const worth = 0.005
 
-// Next proposes tests that separate the suspects best for their effort, up to n
-// of them, that allow lets pass (nil: all). Tests whose outcome has been seen
-// already are not proposed.
-//
-// The suspects to be separated are those that nothing contradicts more than the
-// first group; where no test can separate these, or there is one only, all that
-// still count are, so that the tests confirm or refute what is in front.
-func (a *Answer) Next(n int, allow func(*Test) bool) []Proposal { return a.Plan(n, allow).Proposals }
-
 // A Plan is which tests are proposed, and which would tell something but are
 // refused, since no set-up carries what can happen in them.
 type Plan struct {
@@ -48,14 +39,14 @@ type Plan struct {
 	Refused   []Refusal
 }
 
-// Plan is Next with the tests that are refused.
-func (a *Answer) Plan(n int, allow func(*Test) bool) Plan {
-	plan, _ := a.PlanContext(context.Background(), n, allow)
-	return plan
-}
-
-// PlanContext is Plan with a context, whose error it returns if it ends before.
-func (a *Answer) PlanContext(ctx context.Context, n int, allow func(*Test) bool) (Plan, error) {
+// Plan proposes tests that separate the suspects best for their effort, up to n
+// of them, that allow lets pass (nil: all). Tests whose outcome has been seen
+// already are not proposed. Its error is that of the context, if it ends before.
+//
+// The suspects to be separated are those that nothing contradicts more than the
+// first group; where no test can separate these, or there is one only, all that
+// still count are, so that the tests confirm or refute what is in front.
+func (a *Answer) Plan(ctx context.Context, n int, allow func(*Test) bool) (Plan, error) {
 	plan, err := a.separate(ctx, n, 1, allow)
 	if err == nil && len(plan.Proposals) == 0 {
 		plan, err = a.separate(ctx, n, 6, allow)
@@ -63,14 +54,8 @@ func (a *Answer) PlanContext(ctx context.Context, n int, allow func(*Test) bool)
 	return plan, err
 }
 
-// Split is Next without the tests that only confirm or refute what is in front.
-func (a *Answer) Split(n int, allow func(*Test) bool) []Proposal {
-	list, _ := a.SplitContext(context.Background(), n, allow)
-	return list
-}
-
-// SplitContext is Split with a context, whose error it returns if it ends before.
-func (a *Answer) SplitContext(ctx context.Context, n int, allow func(*Test) bool) ([]Proposal, error) {
+// Split is Plan without the tests that only confirm or refute what is in front.
+func (a *Answer) Split(ctx context.Context, n int, allow func(*Test) bool) ([]Proposal, error) {
 	plan, err := a.separate(ctx, n, 1, allow)
 	return plan.Proposals, err
 }

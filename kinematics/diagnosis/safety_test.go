@@ -392,9 +392,10 @@ func (w *watch) check(t *testing.T, seen []diagnosis.Observation, counts *[5]int
 	}
 	a := w.b.diagnose(seen...)
 	w.live, w.judged = liveIn(a), map[string]string{}
-	plan := a.Plan(1000, func(x *diagnosis.Test) bool { // air, bench and element are made with the engine off, whatever is suspected
+	// Air, bench and element are made with the engine off, whatever is suspected.
+	plan := must(a.Plan(t.Context(), 1000, func(x *diagnosis.Test) bool {
 		return x.Kind != diagnosis.Air && x.Kind != diagnosis.Bench && x.Kind != diagnosis.Element
-	})
+	}))
 	counts[2] += len(plan.Refused)
 	road := 0
 	for i := range plan.Proposals {
@@ -425,7 +426,7 @@ func BenchmarkPlan(b *testing.B) {
 		seen := see(b, w.t, "R", "none")
 		b.Run(name, func(b *testing.B) {
 			for b.Loop() {
-				if plan := w.diagnose(seen...).Plan(3, nil); len(plan.Proposals) == 0 {
+				if len(w.diagnose(seen...).Next(3, nil)) == 0 {
 					b.Fatal("no test is proposed")
 				}
 			}

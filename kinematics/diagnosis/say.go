@@ -63,12 +63,7 @@ func (a *Answer) Mark(s *Suspect, place Observation) string {
 
 // SeenAt is what was seen in a place, and how that fits a suspect.
 func (a *Answer) SeenAt(s *Suspect, place Observation) (seen, so string) {
-	var words []string
-	for _, o := range a.Seen {
-		if o.SamePlace(&place) {
-			words = append(words, o.Value(a.Train))
-		}
-	}
+	words := a.SeenIn(&place)
 	if len(words) == 0 {
 		return NotTested, ""
 	}
@@ -118,14 +113,13 @@ func (c *Claim) listed(t *kinematics.Train) bool {
 
 // Words says what a diagnosis takes for granted.
 func (a *Assumptions) Words() string {
-	words := kinematics.Map(a.Classes, Class.String)
 	return fmt.Sprintf("Assumed: one observation in %s is wrong; measured ratios are off by at most %s %%; "+
 		"a weak element holds %s of its rating, a dragging one %s, or less where that explains more; "+
 		"light throttle is %s, full throttle %s of the rated input torque. "+
 		"Where suspects agree equally well the likelier class of causes comes first, "+
 		"by judgement and not by data: %s. A road-test sheet can change all of this.",
 		strconv.FormatFloat(1/a.ErrorRate, 'g', 3, 64), strconv.FormatFloat(100*a.Tolerance.Float(), 'g', 3, 64),
-		a.Weak, a.Dragging, a.Light, a.Full, strings.Join(words, ", "))
+		a.Weak, a.Dragging, a.Light, a.Full, strings.Join(kinematics.Map(a.Classes, Class.String), ", "))
 }
 
 // Summary says in a line what the search came to, "" if nothing was seen yet.

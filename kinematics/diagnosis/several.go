@@ -45,30 +45,18 @@ func (f *Finder) several(ctx context.Context, c *Case, n, limit int, o Options) 
 	}
 	work(f.judge(c.Seen))
 	wg.Wait()
-	var list []*Suspect
-	for _, x := range found {
-		list = append(list, x...)
-	}
-	return list
+	return slices.Concat(found...)
 }
 
 // extend tries every set of n faults that begins with the chosen ones.
 func (j *judge) extend(faults []kinematics.Fault, chosen []int, n, limit int) []*Suspect {
 	if len(chosen) == n {
-		h := Hypothesis{Kind: Faulty}
-		for _, i := range chosen {
-			h.Faults = append(h.Faults, faults[i])
+		own := kinematics.Map(chosen, func(i int) kinematics.Fault { return faults[i] })
+		h := Hypothesis{Kind: Faulty, Faults: own, Class: classOf(j.f.t, own[0])}
+		if fits := j.below(&h, limit); fits != nil {
+			return []*Suspect{{Hypothesis: h, Fits: fits}}
 		}
-		fits := make([]Fit, len(j.seen))
-		sum := 0
-		for i := range j.seen {
-			fits[i] = j.fit(i, &h, nil)
-			if sum += fits[i].Halves(); sum >= limit {
-				return nil
-			}
-		}
-		h.Class = classOf(j.f.t, h.Faults[0])
-		return []*Suspect{{Hypothesis: h, Fits: fits}}
+		return nil
 	}
 	var list []*Suspect
 	last := chosen[len(chosen)-1]
@@ -82,6 +70,19 @@ next:
 		list = append(list, j.extend(faults, append(chosen[:len(chosen):len(chosen)], i), n, limit)...)
 	}
 	return list
+}
+
+// below returns how every observation fits h if that comes to less than limit halves, else nil.
+func (j *judge) below(h *Hypothesis, limit int) []Fit {
+	fits := make([]Fit, len(j.seen))
+	sum := 0
+	for i := range j.seen {
+		fits[i] = j.fit(i, h, nil)
+		if sum += fits[i].Halves(); sum >= limit {
+			return nil
+		}
+	}
+	return fits
 }
 
 // partialPairs lists the hypotheses of two faults that both act in some ranges only: the

@@ -111,7 +111,7 @@ func TestEveryTestHasItsCaution(t *testing.T) {
 	train := library(t, "depot-shuttle-three-speed")
 	a := newBench(train, diagnosis.Default()).all
 	kinds := map[diagnosis.TestKind]bool{}
-	for _, p := range a.Split(10000, nil) {
+	for _, p := range must(a.Split(t.Context(), 10000, nil)) {
 		kinds[p.Kind] = true
 		if lines := a.TestCautions([]diagnosis.Proposal{p}); len(lines) < 2 && p.Kind != diagnosis.Connector && p.Kind != diagnosis.Switching {
 			t.Errorf("no caution for: %s", p.Test.Text(train))
@@ -132,7 +132,7 @@ func TestShopObservationsFit(t *testing.T) {
 	for _, name := range []string{"depot-shuttle-three-speed", "ravigneaux-two-speed", "simpson-transaxle-three-speed"} {
 		train := library(t, name)
 		b := newBench(train, diagnosis.Default())
-		for _, p := range b.all.Split(100000, func(x *diagnosis.Test) bool { return x.Kind.InShop() }) {
+		for _, p := range must(b.all.Split(t.Context(), 100000, func(x *diagnosis.Test) bool { return x.Kind.InShop() })) {
 			for _, e := range p.Expect {
 				if len(e.Seen) != 1 {
 					t.Fatalf("%s, %s: %d observations for %s", name, p.Test.Text(train), len(e.Seen), e.Text)

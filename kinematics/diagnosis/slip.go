@@ -23,7 +23,7 @@ type Slip struct {
 }
 
 // noSlip is that of a range in which nothing slips.
-var noSlip = Slip{Pulling: exact.Interval{Empty: true}, Coasting: exact.Interval{Empty: true}}
+var noSlip = Slip{Pulling: exact.None, Coasting: exact.None}
 
 // slipOf returns the speeds between a state and the same state with what slips open. Both
 // pull at the end of their interval that is nearest to zero, since the load resists, and
@@ -32,7 +32,7 @@ func slipOf(locked, open solve.Outcome) Slip {
 	if !locked.Drives() || open.Pull.Empty {
 		return noSlip
 	}
-	s := Slip{Pulling: hull(locked.Pull, open.Pull), Coasting: exact.Interval{Empty: true}}
+	s := Slip{Pulling: hull(locked.Pull, open.Pull), Coasting: exact.None}
 	a, b := locked.Coast(), open.CoastForward
 	if locked.Verdict == solve.Reverse {
 		b = open.CoastBackward

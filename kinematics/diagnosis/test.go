@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -136,9 +137,7 @@ func (f *Finder) selectable(r int) bool {
 }
 
 // parks says whether a range applies the pawl.
-func (f *Finder) parks(r int) bool {
-	return slices.ContainsFunc(f.t.Ranges[r].Apply, func(e int) bool { return f.t.Couplings[e].Kind == kinematics.Pawl })
-}
+func (f *Finder) parks(r int) bool { return applies(f.t, r, kinematics.Pawl) }
 
 // effort is what a test costs; 0 if it is ruled out.
 func (f *Finder) effort(x *Test) int {
@@ -469,12 +468,7 @@ func (f *Finder) ask(x *Test, suspects []*Suspect) ([]int, []Reply) {
 
 // merge gives ratios within the tolerance of each other one key.
 func (f *Finder) merge(replies, ratios []Reply) {
-	slices.SortStableFunc(ratios, func(a, b Reply) int {
-		if a.scale != b.scale {
-			return a.scale - b.scale
-		}
-		return a.ratio.Cmp(b.ratio)
-	})
+	slices.SortStableFunc(ratios, func(a, b Reply) int { return cmp.Or(a.scale-b.scale, a.ratio.Cmp(b.ratio)) })
 	lead := map[string]Reply{}
 	first := ratios[0]
 	for i, r := range ratios {
@@ -490,43 +484,5 @@ func (f *Finder) merge(replies, ratios []Reply) {
 	}
 }
 
-// RoadTests lists the tests of a full road test in the order of the chart: every
-// position, which ways the vehicle rolls where it can stand, in every range but
-// park the gear and coasting, and full throttle in those that are meant to drive.
-func (a *Answer) RoadTests() []Proposal {
-	var list []Proposal
-	for _, x := range a.finder.tests(&Case{Train: a.Train}) {
-		if x.Kind.OnTheRoad() && x.Kind != Shifting {
-			x.SetUp = a.finder.setUpsOf(&x)[0]
-			list = append(list, Proposal{Test: x, Effort: a.finder.effort(&x)})
-		}
-	}
-	return list
-}
-
-// RoadTest returns what a full road test shows of a suspect, if nothing is
-// observed wrongly.
-func (a *Answer) RoadTest(s *Suspect) []Observation {
-	var seen []Observation
-	for _, p := range a.RoadTests() {
-		seen = append(seen, a.Reply(&p.Test, s).Seen...)
-	}
-	return seen
-}
-
 // Reply is what a test shows of a suspect.
 func (a *Answer) Reply(x *Test, s *Suspect) Reply { return a.finder.reply(x, s) }
-
-// FirstComplaint is what a driver would first complain of with a suspect: what the
-// first test of [Answer.RoadTests] shows that a healthy train does not; nil if
-// none does.
-func (a *Answer) FirstComplaint(s *Suspect) []Observation {
-	healthy := &Suspect{cells: a.finder.cells[0]}
-	for _, p := range a.RoadTests() {
-		r := a.Reply(&p.Test, s)
-		if r.Key != a.Reply(&p.Test, healthy).Key && len(r.Seen) > 0 {
-			return r.Seen
-		}
-	}
-	return nil
-}

@@ -32,14 +32,10 @@ func (h *Hypothesis) Text(t *kinematics.Train) string {
 	case WrongWay:
 		return h.command(t)
 	}
-	words := make([]string, len(h.Faults))
-	for i, f := range h.Faults {
-		words[i] = faultText(t, f)
-	}
 	if h.Raced {
 		return t.Couplings[h.Faults[0].Coupling].Name + " is held on by trapped oil while the engine is raced"
 	}
-	return strings.Join(words, ", and ")
+	return strings.Join(kinematics.Map(h.Faults, func(f kinematics.Fault) string { return faultText(t, f) }), ", and ")
 }
 
 // faultText is reading.Fault, but says of what acts in some ranges only that it
@@ -152,14 +148,10 @@ func (h *Hypothesis) Short(t *kinematics.Train) string {
 		}
 		return h.gives(t)
 	}
-	words := make([]string, len(h.Faults))
-	for i, f := range h.Faults {
-		words[i] = shortFault(t, f)
-		if h.Raced {
-			words[i] = t.Couplings[f.Coupling].Name + " on when raced"
-		}
+	if h.Raced {
+		return t.Couplings[h.Faults[0].Coupling].Name + " on when raced"
 	}
-	return strings.Join(words, " + ")
+	return strings.Join(kinematics.Map(h.Faults, func(f kinematics.Fault) string { return shortFault(t, f) }), " + ")
 }
 
 func shortFault(t *kinematics.Train, f kinematics.Fault) string {
@@ -203,20 +195,12 @@ func (h *Hypothesis) Name(t *kinematics.Train) string {
 		return name
 	}
 	if h.Kind == Controlled {
-		words := []string{controls.Text(h.Controls)}
-		for _, f := range h.Own {
-			words = append(words, t.FaultText(f))
-		}
-		return strings.Join(words, " + ")
+		return strings.Join(append([]string{controls.Text(h.Controls)}, kinematics.Map(h.Own, t.FaultText)...), " + ")
 	}
 	if h.Kind != Faulty || h.Raced {
 		return ""
 	}
-	words := make([]string, len(h.Faults))
-	for i, f := range h.Faults {
-		words[i] = t.FaultText(f)
-	}
-	return strings.Join(words, " + ")
+	return strings.Join(kinematics.Map(h.Faults, t.FaultText), " + ")
 }
 
 // Class returns the words for the class of a suspect, with what the

@@ -1,6 +1,7 @@
 package diagnosis_test
 
 import (
+	"context"
 	"strings"
 	"testing"
 
@@ -60,7 +61,7 @@ func TestSeparatingTests(t *testing.T) {
 
 // proposed says whether a test is among all that would tell something.
 func proposed(a *diagnosis.Answer, x diagnosis.Test) bool {
-	for _, p := range a.Split(1000, nil) {
+	for _, p := range must(a.Split(context.Background(), 1000, nil)) {
 		if p.Test.Same(x) {
 			return true
 		}
@@ -100,7 +101,7 @@ func TestOnlyTheElementTells(t *testing.T) {
 	if list[0].Kind != diagnosis.PressureAt {
 		t.Errorf("first is proposed: %s", list[0].Test.Text(train))
 	}
-	if n := len(a.Split(100, func(x *diagnosis.Test) bool { return !x.Kind.InShop() })); n != 0 {
+	if n := len(must(a.Split(t.Context(), 100, func(x *diagnosis.Test) bool { return !x.Kind.InShop() }))); n != 0 {
 		t.Errorf("%d other tests would tell", n)
 	}
 }
@@ -111,7 +112,7 @@ func TestEffort(t *testing.T) {
 	seen := see(t, train, "D1", "none")
 	a := diagnosis.Default()
 	a.Effort[diagnosis.Position] = 0
-	for _, p := range newBench(train, a).diagnose(seen...).Split(1000, nil) {
+	for _, p := range must(newBench(train, a).diagnose(seen...).Split(t.Context(), 1000, nil)) {
 		if p.Kind == diagnosis.Position {
 			t.Fatalf("proposed though ruled out: %s", p.Test.Text(train))
 		}
@@ -119,7 +120,7 @@ func TestEffort(t *testing.T) {
 	a = diagnosis.Default()
 	a.Effort[diagnosis.Bench] = 1
 	a.Effort[diagnosis.Position] = 50
-	if first := newBench(train, a).diagnose(seen...).Split(1, nil); first[0].Kind == diagnosis.Position {
+	if first := must(newBench(train, a).diagnose(seen...).Split(t.Context(), 1, nil)); first[0].Kind == diagnosis.Position {
 		t.Errorf("proposed first, at fifty times the effort: %s", first[0].Test.Text(train))
 	}
 }
@@ -150,7 +151,7 @@ func TestCircumstances(t *testing.T) {
 				}
 				k.Circumstances = append(k.Circumstances, x)
 			}
-			a := b.finder.Diagnose(k, diagnosis.Options{})
+			a := must(b.finder.Diagnose(t.Context(), k, diagnosis.Options{}))
 			place := map[string]int{}
 			n := 0
 			for _, g := range a.Groups {

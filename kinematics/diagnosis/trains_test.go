@@ -1,6 +1,7 @@
 package diagnosis_test
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"slices"
@@ -121,7 +122,16 @@ func newBench(t *kinematics.Train, a diagnosis.Assumptions) *bench {
 }
 
 func (b *bench) diagnose(seen ...diagnosis.Observation) *diagnosis.Answer {
-	return b.finder.Diagnose(&diagnosis.Case{Train: b.t, Assume: b.a, Seen: seen}, diagnosis.Options{})
+	c := &diagnosis.Case{Train: b.t, Assume: b.a, Seen: seen}
+	return must(b.finder.Diagnose(context.Background(), c, diagnosis.Options{}))
+}
+
+// must is what comes of something whose context does not end.
+func must[T any](x T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return x
 }
 
 // singles are all hypotheses of one fault, and those of wrong command.

@@ -79,7 +79,11 @@ func TestKeyAgreesWithDiagnosis(t *testing.T) {
 					list, exactly := observed(i, s)
 					c.Seen, all = append(c.Seen, list...), all && exactly
 				}
-				agree := agreeing(finder.Diagnose(c, diagnosis.Options{Faults: 1}))
+				a, err := finder.Diagnose(t.Context(), c, diagnosis.Options{Faults: 1})
+				if err != nil {
+					t.Fatal(err)
+				}
+				agree := agreeing(a)
 				for _, f := range train.SingleFaults() {
 					inKey, inDiagnosis := holds(e.Suspects, f), holds(agree, f)
 					if inKey && !inDiagnosis || all && inDiagnosis && !inKey {

@@ -13,6 +13,18 @@ import (
 	"tieup/kinematics/solve"
 )
 
+// complaint is what the first test shows of a suspect that it does not of a healthy train.
+func complaint(a *diagnosis.Answer, tests []diagnosis.Proposal, s *diagnosis.Suspect) []diagnosis.Observation {
+	healthy := &diagnosis.Suspect{}
+	for i := range tests {
+		x := &tests[i].Test
+		if r := a.Reply(x, s); r.Key != a.Reply(x, healthy).Key && len(r.Seen) > 0 {
+			return r.Seen
+		}
+	}
+	return nil
+}
+
 // The next test stands on the first screen, of 24 lines of 80 columns, with what it
 // can show: for what every single fault of every train (of one in three unless
 // TIEUP_EXHAUSTIVE is set) would first be complained of.
@@ -29,10 +41,20 @@ func TestNextTestOnTheFirstScreen(t *testing.T) {
 		f := diagnosis.New(solve.Compile(train), diagnosis.Default())
 		a := analysis.Open(train)
 		c := &diagnosis.Case{Train: train, Assume: diagnosis.Default()}
-		all := f.Diagnose(c, diagnosis.Options{Faults: 1})
+		all, err := f.Diagnose(t.Context(), c, diagnosis.Options{Faults: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		tests, err := all.Split(t.Context(), 1000, func(x *diagnosis.Test) bool {
+			return x.Kind.OnTheRoad() && x.Kind != diagnosis.Shifting
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		slices.SortStableFunc(tests, func(p, q diagnosis.Proposal) int { return p.Range - q.Range })
 		done := map[string]bool{}
 		for _, s := range all.Groups[0].Suspects {
-			seen := all.FirstComplaint(s)
+			seen := complaint(all, tests, s)
 			if seen == nil || done[seen[0].Place(train)+seen[0].Value(train)] {
 				continue
 			}
