@@ -66,13 +66,6 @@ func (w *worker) shifts() *shift.Predictor {
 	return w.predictor
 }
 
-// with lends a worker for one question.
-func (a *Analysis) with(answer func(w *worker) error) error {
-	w := a.workers.take()
-	defer a.workers.put(w)
-	return answer(w)
-}
-
 // A stock keeps what serves one question at a time and gets faster with use, since
 // it remembers what it found: a pool that no garbage collection empties.
 type stock[T any] struct {

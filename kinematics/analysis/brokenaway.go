@@ -444,11 +444,10 @@ func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Ch
 	if err = cmp.Or(err, failed); err != nil {
 		return nil, err
 	}
-	err = a.with(func(w *worker) error {
-		c.Cautions = w.cautions(q)
-		return nil
-	})
-	return c, err
+	w := a.workers.take()
+	defer a.workers.put(w)
+	c.Cautions = w.cautions(q)
+	return c, nil
 }
 
 // ratings are what elements hold.

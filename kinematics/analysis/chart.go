@@ -68,25 +68,22 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 	if err := q.complete(a.Train); err != nil {
 		return nil, err
 	}
-	var c *Chart
-	err := a.with(func(w *worker) error {
-		chart := w.reader.Chart(q.Faults...)
-		c = a.chartOf(q, chart)
-		c.Rows = w.alsoOther(a, q, c.Rows)
-		var hazards []reading.Hazard
-		err := solve.Each(ctx, "rows", len(c.Rows), func(i int) {
-			row := c.Rows[i]
-			row.HealthyMotion = w.system.Motion(a.Train.In(row.Row.Range))
-			row.Motion = row.HealthyMotion
-			if len(row.faults) > 0 {
-				row.Motion = w.system.Motion(a.Train.In(row.Row.Range, row.faults...))
-			}
-			row.Doings = reading.Doings(a.Train, row.Row.Range, row.Motion, row.faults)
-			hazards = append(hazards, row.Hazards...)
-		})
-		c.Cautions = reading.Cautions(a.Train.Use, hazards)
-		return err
+	w := a.workers.take()
+	defer a.workers.put(w)
+	c := a.chartOf(q, w.reader.Chart(q.Faults...))
+	c.Rows = w.alsoOther(a, q, c.Rows)
+	var hazards []reading.Hazard
+	err := solve.Each(ctx, "rows", len(c.Rows), func(i int) {
+		row := c.Rows[i]
+		row.HealthyMotion = w.system.Motion(a.Train.In(row.Row.Range))
+		row.Motion = row.HealthyMotion
+		if len(row.faults) > 0 {
+			row.Motion = w.system.Motion(a.Train.In(row.Row.Range, row.faults...))
+		}
+		row.Doings = reading.Doings(a.Train, row.Row.Range, row.Motion, row.faults)
+		hazards = append(hazards, row.Hazards...)
 	})
+	c.Cautions = reading.Cautions(a.Train.Use, hazards)
 	return c, err
 }
 
@@ -235,21 +232,21 @@ func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, e
 	}
 	c := &WallChart{Schema: "tieup.faults/1", Train: a.Train, Question: q}
 	var hazards []reading.Hazard
-	err := a.with(func(w *worker) error {
-		rows := q.rows(a.Train)
-		return solve.Each(ctx, "fault sets", len(rows), func(n int) {
-			x := rows[n]
-			chart := a.chartOf(Question{Ranges: q.Ranges, Faults: x.all}, w.reader.Chart(x.all...))
-			for _, row := range chart.Rows {
-				row.Faulty = cellOf(row.Row.Faulty)
-				hazards = append(hazards, row.Hazards...)
-			}
-			x.Faulted, x.Rows = chart.Faulted, chart.Rows
-			if len(x.Controls) == 0 {
-				x.Controls = kinematics.Map(x.Above, controls.Fault.String)
-			}
-			c.Charts = append(c.Charts, x)
-		})
+	w := a.workers.take()
+	defer a.workers.put(w)
+	rows := q.rows(a.Train)
+	err := solve.Each(ctx, "fault sets", len(rows), func(n int) {
+		x := rows[n]
+		chart := a.chartOf(Question{Ranges: q.Ranges, Faults: x.all}, w.reader.Chart(x.all...))
+		for _, row := range chart.Rows {
+			row.Faulty = cellOf(row.Row.Faulty)
+			hazards = append(hazards, row.Hazards...)
+		}
+		x.Faulted, x.Rows = chart.Faulted, chart.Rows
+		if len(x.Controls) == 0 {
+			x.Controls = kinematics.Map(x.Above, controls.Fault.String)
+		}
+		c.Charts = append(c.Charts, x)
 	})
 	c.Cautions = reading.Cautions(a.Train.Use, hazards)
 	return c, err

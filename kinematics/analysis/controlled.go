@@ -98,15 +98,14 @@ func (a *Analysis) Controls(_ context.Context, q ControlsQuestion) (*Controlled,
 			faulty = append(faulty, after)
 		}
 	}
-	err := a.with(func(w *worker) error {
-		var hazards []reading.Hazard
-		for _, at := range w.places(n, q.Ranges) {
-			hazards = append(hazards, c.add(w, at, healthy, faulty)...)
-		}
-		c.Cautions = reading.Cautions(a.Train.Use, hazards)
-		return nil
-	})
-	return c, err
+	w := a.workers.take()
+	defer a.workers.put(w)
+	var hazards []reading.Hazard
+	for _, at := range w.places(n, q.Ranges) {
+		hazards = append(hazards, c.add(w, at, healthy, faulty)...)
+	}
+	c.Cautions = reading.Cautions(a.Train.Use, hazards)
+	return c, nil
 }
 
 // A place is a range with the lever in a position.
@@ -262,22 +261,21 @@ func (a *Analysis) ControlChart(_ context.Context) (*ControlChart, error) {
 	}
 	c := &ControlChart{Schema: "tieup.control-chart/1", Train: a.Train}
 	c.Ranges = a.Train.RangeNames()
-	err := a.with(func(w *worker) error {
-		var hazards []reading.Hazard
-		for i := range a.Train.Ranges {
-			c.Healthy = append(c.Healthy, w.reader.Read(&w.system.Train.Ranges[i]).Text())
+	w := a.workers.take()
+	defer a.workers.put(w)
+	var hazards []reading.Hazard
+	for i := range a.Train.Ranges {
+		c.Healthy = append(c.Healthy, w.reader.Read(&w.system.Train.Ranges[i]).Text())
+	}
+	for _, f := range n.SingleFaults() {
+		before, after := n.Evaluate(f)
+		c.Rows = append(c.Rows, w.controlRow(before, f, &hazards))
+		if after != nil {
+			c.Rows = append(c.Rows, w.controlRow(after, f, &hazards))
 		}
-		for _, f := range n.SingleFaults() {
-			before, after := n.Evaluate(f)
-			c.Rows = append(c.Rows, w.controlRow(before, f, &hazards))
-			if after != nil {
-				c.Rows = append(c.Rows, w.controlRow(after, f, &hazards))
-			}
-		}
-		c.Cautions = reading.Cautions(a.Train.Use, hazards)
-		return nil
-	})
-	return c, err
+	}
+	c.Cautions = reading.Cautions(a.Train.Use, hazards)
+	return c, nil
 }
 
 func (w *worker) controlRow(a *controls.Answer, f controls.Fault, hazards *[]reading.Hazard) ControlRow {

@@ -1,6 +1,8 @@
 package analysis
 
 import (
+	"context"
+
 	"tieup/kinematics"
 	"tieup/kinematics/lesson"
 	"tieup/kinematics/solve"
@@ -16,36 +18,35 @@ func LessonAnswers(t *kinematics.Train, r *kinematics.Range) []LessonAnswer {
 
 // RightAnswers says of every range of the train what a learner should answer.
 func (a *Analysis) RightAnswers(faults []kinematics.Fault) (list []LessonAnswer) {
-	a.with(func(w *worker) error {
-		for i := range a.Train.Ranges {
-			list = append(list, lesson.Right(w.reader.Read(&a.Train.Ranges[i], faults...)))
-		}
-		return nil
-	})
+	w := a.workers.take()
+	defer a.workers.put(w)
+	for i := range a.Train.Ranges {
+		list = append(list, lesson.Right(w.reader.Read(&a.Train.Ranges[i], faults...)))
+	}
 	return list
 }
 
 // NextFault returns the fault of the exercise that follows the one with a fault: of
 // those that show, in the order of a seed, which differs from train to train. There is
-// none if no fault shows.
-func (a *Analysis) NextFault(now kinematics.Fault, seed uint64) (next kinematics.Fault, ok bool) {
-	a.with(func(w *worker) error {
-		next, ok = lesson.After(lesson.NewTeacher(a.Train, w.reader).Faults(lesson.Seed(a.Train)^seed), now)
-		return nil
-	})
-	return next, ok
+// none if no fault shows, or the context ends before.
+func (a *Analysis) NextFault(ctx context.Context, now kinematics.Fault, seed uint64) (next kinematics.Fault, ok bool) {
+	w := a.workers.take()
+	defer a.workers.put(w)
+	teacher, err := lesson.NewTeacher(ctx, a.Train, w.reader)
+	if err != nil {
+		return next, false
+	}
+	return lesson.After(teacher.Faults(lesson.Seed(a.Train)^seed), now)
 }
 
 // FirstForward is the first range that drives forward when healthy, else the first.
-func (a *Analysis) FirstForward() (first int) {
-	a.with(func(w *worker) error {
-		for i := range a.Train.Ranges {
-			if w.reader.Healthy(i).Outcome.Verdict == solve.Forward {
-				first = i
-				break
-			}
+func (a *Analysis) FirstForward() int {
+	w := a.workers.take()
+	defer a.workers.put(w)
+	for i := range a.Train.Ranges {
+		if w.reader.Healthy(i).Outcome.Verdict == solve.Forward {
+			return i
 		}
-		return nil
-	})
-	return first
+	}
+	return 0
 }

@@ -20,7 +20,7 @@ func TestOrderOfFaults(t *testing.T) {
 	var orders [][]string
 	for seed := range uint64(3) {
 		var order []string
-		for f, ok := a.NextFault(kinematics.Fault{}, seed); ok && !slices.Contains(order, train.FaultText(f)); f, ok = a.NextFault(f, seed) {
+		for f, ok := a.NextFault(t.Context(), kinematics.Fault{}, seed); ok && !slices.Contains(order, train.FaultText(f)); f, ok = a.NextFault(t.Context(), f, seed) {
 			order = append(order, train.FaultText(f))
 		}
 		orders = append(orders, order)

@@ -31,11 +31,10 @@ func (a *Analysis) Explain(ctx context.Context, q Question) (*Explained, error) 
 	if err != nil {
 		return nil, err
 	}
-	err = a.with(func(w *worker) error {
-		x.Cautions = w.cautions(q)
-		return nil
-	})
-	return x, err
+	w := a.workers.take()
+	defer a.workers.put(w)
+	x.Cautions = w.cautions(q)
+	return x, nil
 }
 
 // cautions are what must be said of ranges under faults.

@@ -119,9 +119,9 @@ func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
 		Torque: ptr(q.Torque, q.Torque != 0), Drag: ptr(q.Drag, q.Drag != 0), InputRPM: ptr(q.InputRPM, q.InputRPM != 0),
 		Train: a.Train, Faults: faultsOf(a.Train, q.Faults),
 	}
-	err = a.with(func(w *worker) error {
-		return solve.Each(ctx, "ranges", len(q.Ranges), func(i int) { w.loadRange(ctx, l, &q, &q.Ranges[i], losses) })
-	})
+	w := a.workers.take()
+	defer a.workers.put(w)
+	err = solve.Each(ctx, "ranges", len(q.Ranges), func(i int) { w.loadRange(ctx, l, &q, &q.Ranges[i], losses) })
 	if err != nil {
 		return nil, err
 	}

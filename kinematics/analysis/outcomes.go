@@ -37,31 +37,29 @@ func (o RangeOutcomes) Words() string {
 
 // Outcomes says which ranges of a question can come to more than the one thing that an
 // answer is of.
-func (a *Analysis) Outcomes(q Question) ([]RangeOutcomes, error) {
-	var list []RangeOutcomes
+func (a *Analysis) Outcomes(q Question) (list []RangeOutcomes) {
 	if q.Brought == nil || len(q.Brought.Open) == 0 {
-		return nil, nil
-	}
-	err := a.with(func(w *worker) error {
-		for i := range q.Ranges {
-			r := &q.Ranges[i]
-			others := q.Brought.Instead(r, q.Faults)
-			if others == nil {
-				continue
-			}
-			o := RangeOutcomes{Range: r.Name, Cause: controls.Text(q.Brought.Faults), Depends: w.depends(q.Brought, r),
-				Shown: w.reader.Read(r, q.Faults...).Whole()}
-			healthy := w.reader.Read(r)
-			for _, faults := range others {
-				cell := w.reader.Read(r, faults...)
-				o.Hazards = append(o.Hazards, reading.Hazards(healthy, cell)...)
-				o.Others = append(o.Others, OtherOutcome{cell.Whole(), faultsOf(a.Train, kinematics.Acting(faults, r))})
-			}
-			list = append(list, o)
-		}
 		return nil
-	})
-	return list, err
+	}
+	w := a.workers.take()
+	defer a.workers.put(w)
+	for i := range q.Ranges {
+		r := &q.Ranges[i]
+		others := q.Brought.Instead(r, q.Faults)
+		if others == nil {
+			continue
+		}
+		o := RangeOutcomes{Range: r.Name, Cause: controls.Text(q.Brought.Faults), Depends: w.depends(q.Brought, r),
+			Shown: w.reader.Read(r, q.Faults...).Whole()}
+		healthy := w.reader.Read(r)
+		for _, faults := range others {
+			cell := w.reader.Read(r, faults...)
+			o.Hazards = append(o.Hazards, reading.Hazards(healthy, cell)...)
+			o.Others = append(o.Others, OtherOutcome{cell.Whole(), faultsOf(a.Train, kinematics.Acting(faults, r))})
+		}
+		list = append(list, o)
+	}
+	return list
 }
 
 // CautionsOf are the cautions of an answer, with those for what outcomes that it does

@@ -114,14 +114,13 @@ func (a *Analysis) finder(ctx context.Context, x Assumptions) (f *diagnosis.Find
 
 // ShiftPairs lists the shifts within positions, up and down, as pairs of ranges.
 func (a *Analysis) ShiftPairs() (list [][2]int) {
-	a.with(func(w *worker) error {
-		for _, p := range w.shifts().Pairs() {
-			if !p.Selector {
-				list = append(list, [2]int{p.From, p.To})
-			}
+	w := a.workers.take()
+	defer a.workers.put(w)
+	for _, p := range w.shifts().Pairs() {
+		if !p.Selector {
+			list = append(list, [2]int{p.From, p.To})
 		}
-		return nil
-	})
+	}
 	return list
 }
 
@@ -176,12 +175,11 @@ func (a *Analysis) RoadForm(c *Case) *RoadForm {
 		}
 	}
 	form.Workshop = shop.Places()
-	a.with(func(w *worker) error {
-		for r := range t.Ranges {
-			form.Ranges = append(form.Ranges, formRange(t, r, w.reader.Healthy(r), c))
-		}
-		return nil
-	})
+	w := a.workers.take()
+	defer a.workers.put(w)
+	for r := range t.Ranges {
+		form.Ranges = append(form.Ranges, formRange(t, r, w.reader.Healthy(r), c))
+	}
 	return form
 }
 

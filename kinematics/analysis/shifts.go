@@ -149,16 +149,16 @@ func (a *Analysis) Shifts(ctx context.Context, q ShiftsQuestion) (*Shifts, error
 		return nil, err
 	}
 	s := &Shifts{Schema: "tieup.shifts/1", Units: shiftUnits, Train: a.Train, Faulted: faulted(a.Train, q.Faults)}
-	err := a.with(func(w *worker) error {
-		pairs, err := w.pairs(&q)
-		if err != nil {
-			return err
-		}
-		return solve.Each(ctx, "shifts", len(pairs), func(i int) {
-			x := w.shifts().Shift(ctx, pairs[i], q.Faults...)
-			s.Shifts = append(s.Shifts, shiftOf(x))
-			s.Hazards = append(s.Hazards, w.shifts().Hazards(x)...)
-		})
+	w := a.workers.take()
+	defer a.workers.put(w)
+	pairs, err := w.pairs(&q)
+	if err != nil {
+		return nil, err
+	}
+	err = solve.Each(ctx, "shifts", len(pairs), func(i int) {
+		x := w.shifts().Shift(ctx, pairs[i], q.Faults...)
+		s.Shifts = append(s.Shifts, shiftOf(x))
+		s.Hazards = append(s.Hazards, w.shifts().Hazards(x)...)
 	})
 	if err != nil {
 		return nil, err

@@ -133,12 +133,11 @@ func (a *Analysis) Show(ctx context.Context) (*Shown, error) {
 	for _, p := range t.Positions {
 		s.Positions = append(s.Positions, ShownPosition{p.Name, t.NamesOfRanges(p.Ranges)})
 	}
-	err := a.with(func(w *worker) error {
-		w.showRanges(s)
-		return ctx.Err()
-	})
+	w := a.workers.take()
+	defer a.workers.put(w)
+	w.showRanges(s)
 	s.steps()
-	return s, err
+	return s, ctx.Err()
 }
 
 func shownGearset(t *kinematics.Train, g *kinematics.Gearset) ShownGearset {

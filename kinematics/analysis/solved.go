@@ -162,19 +162,19 @@ func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) 
 		per = exact.FromRat(new(big.Rat).SetFloat64(q.InputRPM))
 	}
 	var hazards []reading.Hazard
-	err := a.with(func(w *worker) error {
-		return solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
-			r := &q.Ranges[i]
-			for k, faults := range append([][]kinematics.Fault{q.Faults}, q.Brought.Instead(r, q.Faults)...) {
-				st := w.state(ctx, r, faults, per)
-				st.Or = k > 0
-				hazards = append(hazards, reading.Hazards(w.reader.Read(r), st.Cell)...)
-				s.States = append(s.States, st)
-			}
-			if reading.ByTorque(&q.Ranges[i], q.Faults) {
-				s.Remark = reading.TorqueRemark
-			}
-		})
+	w := a.workers.take()
+	defer a.workers.put(w)
+	err := solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
+		r := &q.Ranges[i]
+		for k, faults := range append([][]kinematics.Fault{q.Faults}, q.Brought.Instead(r, q.Faults)...) {
+			st := w.state(ctx, r, faults, per)
+			st.Or = k > 0
+			hazards = append(hazards, reading.Hazards(w.reader.Read(r), st.Cell)...)
+			s.States = append(s.States, st)
+		}
+		if reading.ByTorque(&q.Ranges[i], q.Faults) {
+			s.Remark = reading.TorqueRemark
+		}
 	})
 	s.Cautions = reading.Cautions(a.Train.Use, hazards)
 	return s, err

@@ -29,27 +29,26 @@ type Stage struct {
 // Stage answers what range number rng does under faults.
 func (a *Analysis) Stage(ctx context.Context, rng int, faults []kinematics.Fault) (*Stage, error) {
 	s := &Stage{Range: &a.Train.Ranges[rng], Faults: faults}
-	err := a.with(func(w *worker) error {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		here := kinematics.Acting(faults, s.Range)
-		s.Chart = w.reader.Chart(faults...)
-		row := s.Chart.Rows[rng]
-		s.Healthy, s.Now, s.Changes = row.Healthy, row.Faulty, row.Changes
-		s.Why = reading.Explain(ctx, w.reader, s.Range, here...)
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		s.Why.Cell.As = s.Now.As
-		s.Story = reading.Tell(w.reader, s.Why)
-		s.HealthyMotion = w.system.Motion(a.Train.In(s.Range))
-		s.Headline, s.Reason, s.Notes = s.Now.Headline(), s.Why.Reason(s.Healthy), s.Why.Notes(s.Story, s.Healthy)
-		hazards := reading.Hazards(row.Healthy, row.Faulty)
-		s.Warnings, s.Brief = reading.Warnings(a.Train.Use, hazards), reading.Brief(a.Train.Use, hazards)
-		return ctx.Err()
-	})
-	return s, err
+	w := a.workers.take()
+	defer a.workers.put(w)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	here := kinematics.Acting(faults, s.Range)
+	s.Chart = w.reader.Chart(faults...)
+	row := s.Chart.Rows[rng]
+	s.Healthy, s.Now, s.Changes = row.Healthy, row.Faulty, row.Changes
+	s.Why = reading.Explain(ctx, w.reader, s.Range, here...)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	s.Why.Cell.As = s.Now.As
+	s.Story = reading.Tell(w.reader, s.Why)
+	s.HealthyMotion = w.system.Motion(a.Train.In(s.Range))
+	s.Headline, s.Reason, s.Notes = s.Now.Headline(), s.Why.Reason(s.Healthy), s.Why.Notes(s.Story, s.Healthy)
+	hazards := reading.Hazards(row.Healthy, row.Faulty)
+	s.Warnings, s.Brief = reading.Warnings(a.Train.Use, hazards), reading.Brief(a.Train.Use, hazards)
+	return s, ctx.Err()
 }
 
 // Harm returns the cautions of what a range of a chart can do to people that it

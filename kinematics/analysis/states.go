@@ -116,11 +116,10 @@ func (a *Analysis) States(ctx context.Context, q StatesQuestion) (*States, error
 	}
 	s := statesOf(found)
 	s.Faulted = faulted(t, q.Faults)
-	err = a.with(func(w *worker) error {
-		s.Cautions = w.cautions(Question{Ranges: t.Ranges, Faults: q.Faults})
-		return ctx.Err()
-	})
-	return s, err
+	w := a.workers.take()
+	defer a.workers.put(w)
+	s.Cautions = w.cautions(Question{Ranges: t.Ranges, Faults: q.Faults})
+	return s, ctx.Err()
 }
 
 func statesOf(found *reading.States) *States {

@@ -34,12 +34,11 @@ func (a *Analysis) Verdict(r int, faults []kinematics.Fault) *Verdict {
 	t := a.Train
 	v := &Verdict{Schema: "tieup.verdict/1", Train: t.Name, Range: t.Ranges[r].Name}
 	v.Faulted = faulted(t, kinematics.Acting(faults, &t.Ranges[r]))
-	a.with(func(w *worker) error {
-		is := w.reader.Read(&t.Ranges[r], faults...)
-		v.Verdict, v.Ratio = is.Outcome.Verdict, ratioOf(is.Outcome.Ratio())
-		v.Reads, v.Coasting = is.Text(), is.Reading.Coast
-		v.Cautions = reading.Cautions(t.Use, reading.Hazards(w.reader.Read(&t.Ranges[r]), is))
-		return nil
-	})
+	w := a.workers.take()
+	defer a.workers.put(w)
+	is := w.reader.Read(&t.Ranges[r], faults...)
+	v.Verdict, v.Ratio = is.Outcome.Verdict, ratioOf(is.Outcome.Ratio())
+	v.Reads, v.Coasting = is.Text(), is.Reading.Coast
+	v.Cautions = reading.Cautions(t.Use, reading.Hazards(w.reader.Read(&t.Ranges[r]), is))
 	return v
 }

@@ -153,21 +153,19 @@ func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, faults []kinema
 	if r == nil {
 		return nil, errNoRange
 	}
-	var reasons *Reasons
-	err := a.with(func(w *worker) error {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		why := reading.Explain(ctx, w.reader, r, kinematics.Acting(faults, r)...)
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		reasons = reasonsOf(why)
-		reasons.Certificate = Proof{func() *verify.Certificate { return explained(w.system, why) }}
-		reasons.Cautions = reading.Cautions(a.Train.Use, reading.Hazards(w.reader.Read(r), why.Cell))
-		return nil
-	})
-	return reasons, err
+	w := a.workers.take()
+	defer a.workers.put(w)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	why := reading.Explain(ctx, w.reader, r, kinematics.Acting(faults, r)...)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	reasons := reasonsOf(why)
+	reasons.Certificate = Proof{func() *verify.Certificate { return explained(w.system, why) }}
+	reasons.Cautions = reading.Cautions(a.Train.Use, reading.Hazards(w.reader.Read(r), why.Cell))
+	return reasons, nil
 }
 
 func reasonsOf(why *reading.Why) *Reasons {

@@ -78,22 +78,21 @@ func (a *Analysis) Worksheet(
 	ctx context.Context, faults []kinematics.Fault, seed uint64, count int,
 ) (*Worksheet, error) {
 	s := &Worksheet{Schema: "tieup.worksheet/1", Train: a.Train, Faults: faultsOf(a.Train, faults), Seed: seed}
-	err := a.with(func(w *worker) error {
-		teacher, err := lesson.NewTeacherContext(ctx, a.Train, w.reader, faults...)
-		if err != nil {
-			return err
-		}
-		sheet, err := teacher.SheetContext(ctx, seed, count)
-		if err != nil {
-			return err
-		}
-		for i := range sheet.Exercises {
-			s.Exercises = append(s.Exercises, a.exercise(&sheet, &sheet.Exercises[i]))
-		}
-		s.Cautions = reading.Cautions(a.Train.Use, append(reading.Practice(), reading.Jumps)) // whoever learns may try it
-		return ctx.Err()
-	})
-	return s, err
+	w := a.workers.take()
+	defer a.workers.put(w)
+	teacher, err := lesson.NewTeacher(ctx, a.Train, w.reader, faults...)
+	if err != nil {
+		return nil, err
+	}
+	sheet, err := teacher.Sheet(ctx, seed, count)
+	if err != nil {
+		return nil, err
+	}
+	for i := range sheet.Exercises {
+		s.Exercises = append(s.Exercises, a.exercise(&sheet, &sheet.Exercises[i]))
+	}
+	s.Cautions = reading.Cautions(a.Train.Use, append(reading.Practice(), reading.Jumps)) // whoever learns may try it
+	return s, ctx.Err()
 }
 
 func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {

@@ -179,15 +179,14 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 // neighbours lists the shifts within positions between some ranges.
 func (a *Analysis) neighbours(ranges []*kinematics.Range) [][2]*kinematics.Range {
 	var list [][2]*kinematics.Range
-	_ = a.with(func(w *worker) error {
-		for _, p := range w.shifts().Pairs() {
-			from, to := &a.Train.Ranges[p.From], &a.Train.Ranges[p.To]
-			if !p.Selector && slices.Contains(ranges, from) && slices.Contains(ranges, to) {
-				list = append(list, [2]*kinematics.Range{from, to})
-			}
+	w := a.workers.take()
+	defer a.workers.put(w)
+	for _, p := range w.shifts().Pairs() {
+		from, to := &a.Train.Ranges[p.From], &a.Train.Ranges[p.To]
+		if !p.Selector && slices.Contains(ranges, from) && slices.Contains(ranges, to) {
+			list = append(list, [2]*kinematics.Range{from, to})
 		}
-		return nil
-	})
+	}
 	return list
 }
 
@@ -329,12 +328,10 @@ func (x *Worn) say(a *Analysis, q *WearQuestion, ranges []*kinematics.Range) {
 	if x.more != nil {
 		x.Assumptions = append(x.Assumptions, reading.CanHoldMore(x.more))
 	}
-	_ = a.with(func(w *worker) error {
-		question := Question{Faults: q.Faults}
-		question.Ranges = kinematics.Map(ranges, func(r *kinematics.Range) kinematics.Range { return *r })
-		x.Cautions = w.cautions(question)
-		return nil
-	})
+	w := a.workers.take()
+	defer a.workers.put(w)
+	of := kinematics.Map(ranges, func(r *kinematics.Range) kinematics.Range { return *r })
+	x.Cautions = w.cautions(Question{Ranges: of, Faults: q.Faults})
 }
 
 // AssumedRated is the input torque, N m, that a train is taken to be made for where

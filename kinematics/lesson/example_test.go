@@ -1,6 +1,7 @@
 package lesson_test
 
 import (
+	"context"
 	"fmt"
 
 	"tieup/gearsets"
@@ -12,8 +13,17 @@ import (
 // The second exercise of a sheet, with its answer.
 func Example() {
 	train := gearsets.MustLibrary("depot-shuttle-three-speed")
-	teacher := lesson.NewTeacher(train, reading.NewReader(solve.Compile(train)))
-	sheet := teacher.Sheet(7, 2)
+	ctx := context.Background()
+	teacher, err := lesson.NewTeacher(ctx, train, reading.NewReader(solve.Compile(train)))
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	sheet, err := teacher.Sheet(ctx, 7, 2)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
 	e := &sheet.Exercises[1]
 	fmt.Println(sheet.Task(e))
 	for _, row := range e.Rows[:3] {

@@ -22,14 +22,9 @@ type Teacher struct {
 	before []reading.RangeReading   // by range, with the given faults only
 }
 
-// NewTeacher returns a teacher for a train with given faults, usually none.
-func NewTeacher(t *kinematics.Train, c *reading.Reader, given ...kinematics.Fault) *Teacher {
-	teacher, _ := NewTeacherContext(context.Background(), t, c, given...)
-	return teacher
-}
-
-// NewTeacherContext is NewTeacher with a context, whose error it returns if it ends before.
-func NewTeacherContext(
+// NewTeacher returns a teacher for a train with given faults, usually none. Its error is that
+// of the context, if it ends before.
+func NewTeacher(
 	ctx context.Context, t *kinematics.Train, c *reading.Reader, given ...kinematics.Fault,
 ) (*Teacher, error) {
 	teacher := &Teacher{train: t, reader: c, given: given}

@@ -67,7 +67,7 @@ func TestKeyAgreesWithDiagnosis(t *testing.T) {
 		assume.Tolerance = exact.NewFrac(0, 1)
 		finder := diagnosis.New(solve.Compile(train), assume)
 		for seed := uint64(1); seed <= 3; seed++ {
-			for _, e := range school.Sheet(seed, 10).Exercises {
+			for _, e := range sheet(t, school, seed, 10).Exercises {
 				if len(e.Seen) == 0 {
 					continue
 				}
@@ -133,7 +133,7 @@ func told(seen []lesson.Sight) []string {
 // clutch holds in manual low.
 func TestNoReverseLeavesTwoSuspects(t *testing.T) {
 	school, train, _ := teacher(t, "depot-shuttle-three-speed")
-	for _, e := range school.Sheet(7, 10).Exercises {
+	for _, e := range sheet(t, school, 7, 10).Exercises {
 		if !slices.Equal(told(e.Seen), []string{"R: no drive", "D2: drives forward at 1.45", "L1: drives forward at 2.45"}) {
 			continue
 		}
@@ -155,7 +155,7 @@ func TestCoastingTellsApart(t *testing.T) {
 	found := false
 	for _, name := range gearsets.Names() {
 		school, _, _ := teacher(t, name)
-		for _, e := range school.Sheet(2, 20).Exercises {
+		for _, e := range sheet(t, school, 2, 20).Exercises {
 			for _, i := range e.Best {
 				found = found || e.Tests[i].Coasting
 				if e.Tests[i].Coasting && slices.ContainsFunc(e.Tests, func(x lesson.Test) bool { return !x.Coasting && len(x.Results) > 1 }) {

@@ -27,7 +27,20 @@ func teacher(t *testing.T, name string, given ...string) (*lesson.Teacher, *kine
 		faults = append(faults, f)
 	}
 	c := reading.NewReader(solve.Compile(train))
-	return lesson.NewTeacher(train, c, faults...), train, c
+	school, err := lesson.NewTeacher(t.Context(), train, c, faults...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return school, train, c
+}
+
+func sheet(t *testing.T, school *lesson.Teacher, seed uint64, count int) lesson.Worksheet {
+	t.Helper()
+	s, err := school.Sheet(t.Context(), seed, count)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
 }
 
 // The answers of every exercise hold against a train that is compiled anew and
@@ -41,7 +54,7 @@ func TestAnswersHold(t *testing.T) {
 			i, _ := train.Range(r.Name)
 			return reader.Read(&train.Ranges[i], faults...).Text()
 		}
-		for _, e := range school.Sheet(7, 10).Exercises {
+		for _, e := range sheet(t, school, 7, 10).Exercises {
 			kinds[e.Kind]++
 			for _, row := range e.Rows {
 				if got := does(row.Range, e.Faults...); got != row.Cell.Text() {
@@ -104,7 +117,7 @@ func TestForwardStuckIsSuspected(t *testing.T) {
 	school, train, _ := teacher(t, "depot-shuttle-three-speed")
 	found := false
 	for seed := uint64(1); seed <= 12; seed++ {
-		for _, e := range school.Sheet(seed, 100).Exercises {
+		for _, e := range sheet(t, school, seed, 100).Exercises {
 			sees := func(rng, text string) bool {
 				return slices.ContainsFunc(e.Seen, func(s lesson.Sight) bool { return s.Range.Name == rng && s.Text() == text })
 			}
@@ -126,7 +139,7 @@ func TestSameSeedSameSheet(t *testing.T) {
 	tasks := func(seed uint64) []string {
 		school, train, _ := teacher(t, "simpson-three-speed")
 		var list []string
-		for _, e := range school.Sheet(seed, 12).Exercises {
+		for _, e := range sheet(t, school, seed, 12).Exercises {
 			text := string(e.Kind)
 			for _, f := range append(slices.Clone(e.Faults), e.Suspects...) {
 				text += " " + train.FaultText(f)
@@ -153,7 +166,7 @@ func TestGivenFaults(t *testing.T) {
 		}
 	}
 	given, _ := kinematics.ParseFault(train, "forward=stuck")
-	for _, e := range school.Sheet(3, 9).Exercises {
+	for _, e := range sheet(t, school, 3, 9).Exercises {
 		for _, s := range e.Seen {
 			i, _ := train.Range(s.Range.Name)
 			if len(e.Suspects) > 0 && reader.Read(&train.Ranges[i], given, e.Suspects[0]).Text() != s.Cell.Text() {

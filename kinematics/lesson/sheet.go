@@ -129,14 +129,9 @@ type Result struct {
 const MostExercises = 100
 
 // Sheet makes count exercises: the application chart first, then the other kinds
-// in turn, about faults in the order of the seed.
-func (t *Teacher) Sheet(seed uint64, count int) Worksheet {
-	s, _ := t.SheetContext(context.Background(), seed, count)
-	return s
-}
-
-// SheetContext is Sheet with a context, whose error it returns if it ends before.
-func (t *Teacher) SheetContext(ctx context.Context, seed uint64, count int) (Worksheet, error) {
+// in turn, about faults in the order of the seed. Its error is that of the context, if it
+// ends before.
+func (t *Teacher) Sheet(ctx context.Context, seed uint64, count int) (Worksheet, error) {
 	s := Worksheet{Train: t.train, Given: t.given, Seed: seed}
 	if count > 0 {
 		s.Exercises = append(s.Exercises, t.fillChart())

@@ -88,12 +88,10 @@ func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
 	a := analysis.Open(t)
 	answer, err := a.Breakaway(cmd.Context(),
 		analysis.BreakawayQuestion{Range: r, Faults: faults, Torques: torques})
-	if err == nil {
-		err = opts.faults.tell(a, faults, []kinematics.Range{*r}, &answer.Outcomes, &answer.Cautions)
-	}
 	if err != nil {
 		return advise(err, torques.Scale)
 	}
+	opts.faults.tell(a, faults, []kinematics.Range{*r}, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.BrokenAway{BrokenAway: answer})
 }
 

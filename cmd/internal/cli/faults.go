@@ -66,10 +66,9 @@ func (f *faultFlags) openTrain(cmd *cobra.Command, name string) (*kinematics.Tra
 
 // tell says in an answer what its ranges can come to besides, under faults of the controls.
 func (f *faultFlags) tell(a *analysis.Analysis, faults []kinematics.Fault, ranges []kinematics.Range,
-	outcomes *[]analysis.RangeOutcomes, cautions *analysis.List[string]) error {
-	list, err := a.Outcomes(analysis.Question{Ranges: ranges, Faults: faults, Brought: f.brought})
+	outcomes *[]analysis.RangeOutcomes, cautions *analysis.List[string]) {
+	list := a.Outcomes(analysis.Question{Ranges: ranges, Faults: faults, Brought: f.brought})
 	*outcomes, *cautions = list, a.CautionsOf(list, *cautions)
-	return err
 }
 
 // parse reads all faults for t.

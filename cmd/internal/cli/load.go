@@ -103,12 +103,10 @@ func runLoad(cmd *cobra.Command, opts *loadOptions) error {
 	}
 	a := analysis.Open(t)
 	answer, err := a.Load(cmd.Context(), q)
-	if err == nil {
-		err = opts.faults.tell(a, faults, q.Ranges, &answer.Outcomes, &answer.Cautions)
-	}
 	if err != nil {
 		return flagged(err)
 	}
+	opts.faults.tell(a, faults, q.Ranges, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.Loaded{Loaded: answer})
 }
 

@@ -70,15 +70,13 @@ func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
 	}
 	a := analysis.Open(t)
 	answer, err := a.Shifts(cmd.Context(), q)
-	if err == nil {
-		ranges := t.Ranges
-		if q.From != nil {
-			ranges = []kinematics.Range{*q.From, *q.To}
-		}
-		err = opts.faults.tell(a, faults, ranges, &answer.Outcomes, &answer.Cautions)
-	}
 	if err != nil {
 		return err
 	}
+	ranges := t.Ranges
+	if q.From != nil {
+		ranges = []kinematics.Range{*q.From, *q.To}
+	}
+	opts.faults.tell(a, faults, ranges, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.Shifts{Shifts: answer, Detail: opts.from != ""})
 }

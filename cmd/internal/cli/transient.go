@@ -191,12 +191,10 @@ func runTransient(cmd *cobra.Command, opts *transientOptions) error {
 	a := analysis.Open(t)
 	if opts.sweep == "" {
 		answer, err := a.Play(cmd.Context(), q)
-		if err == nil {
-			err = opts.faults.tell(a, faults, []kinematics.Range{*q.From, *q.To}, &answer.Outcomes, &answer.Cautions)
-		}
 		if err != nil {
 			return adviseShift(err)
 		}
+		opts.faults.tell(a, faults, []kinematics.Range{*q.From, *q.To}, &answer.Outcomes, &answer.Cautions)
 		return opts.format.give(cmd, answer, table.Played{Played: answer})
 	}
 	moves, err := parseSweep(opts.sweep)
@@ -204,12 +202,10 @@ func runTransient(cmd *cobra.Command, opts *transientOptions) error {
 		return err
 	}
 	answer, err := a.Sweep(cmd.Context(), analysis.SweepQuestion{PlayQuestion: q, Moves: moves, Limits: opts.limits()})
-	if err == nil {
-		err = opts.faults.tell(a, faults, []kinematics.Range{*q.From, *q.To}, &answer.Outcomes, &answer.Cautions)
-	}
 	if err != nil {
 		return adviseShift(err)
 	}
+	opts.faults.tell(a, faults, []kinematics.Range{*q.From, *q.To}, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.Swept{Swept: answer})
 }
 

@@ -53,12 +53,10 @@ func runWhy(cmd *cobra.Command, opts *whyOptions) error {
 	}
 	a, r := analysis.Open(t), &ranges[0]
 	answer, err := a.Why(cmd.Context(), r, faults)
-	if err == nil {
-		err = opts.faults.tell(a, faults, ranges, &answer.Outcomes, &answer.Cautions)
-	}
 	if err != nil {
 		return err
 	}
+	opts.faults.tell(a, faults, ranges, &answer.Outcomes, &answer.Cautions)
 	if b := opts.faults.brought; b != nil {
 		answer.Chains = analysis.ControlChains(r, b)
 	}

@@ -192,7 +192,7 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 		}
 		switch sub.state.Mode {
 		case page.Lesson:
-			v.Lesson = sub.round()
+			v.Lesson = sub.round(ctx)
 			if !v.Lesson.Revealed {
 				sub.ask(v)
 			}
@@ -331,11 +331,7 @@ func (sub *request) switches() []page.Switch {
 
 // outcomes says what ranges can come to that is not shown.
 func (sub *request) outcomes(ranges []kinematics.Range) []analysis.RangeOutcomes {
-	list, err := sub.answers.Outcomes(analysis.Question{Ranges: ranges, Faults: sub.faults, Brought: sub.brought})
-	if err != nil {
-		return nil
-	}
-	return list
+	return sub.answers.Outcomes(analysis.Question{Ranges: ranges, Faults: sub.faults, Brought: sub.brought})
 }
 
 // alsoHere says what the range can come to that is not shown, with the cautions for it.
@@ -441,7 +437,7 @@ func shellWord(w string) string {
 
 // round makes a round of a lesson: every range, with the answers only when
 // they are to be shown.
-func (sub *request) round() *page.Round {
+func (sub *request) round(ctx context.Context) *page.Round {
 	t := sub.train
 	l := &page.Round{Revealed: sub.state.Reveal}
 	right := sub.answers.RightAnswers(sub.faults)
@@ -464,7 +460,7 @@ func (sub *request) round() *page.Round {
 	if len(sub.faults) > 0 {
 		now = sub.faults[0]
 	}
-	if f, ok := sub.answers.NextFault(now, uint64(sub.state.Seed)); ok {
+	if f, ok := sub.answers.NextFault(ctx, now, uint64(sub.state.Seed)); ok {
 		next := sub.state
 		next.Faults, next.Said, next.Reveal = []string{t.FaultText(f)}, nil, false
 		l.Next = next.Link()
