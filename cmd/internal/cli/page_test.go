@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"os"
+	"os/signal"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -298,7 +299,10 @@ func TestPageEndsWithInterrupt(t *testing.T) {
 		t.Fatal(err)
 	}
 	out, in := io.Pipe()
+	ctx, stop := signal.NotifyContext(t.Context(), os.Interrupt)
+	defer stop()
 	root := newRootCmd()
+	root.SetContext(ctx)
 	root.SetOut(in)
 	ended := make(chan int, 1)
 	go func() {
