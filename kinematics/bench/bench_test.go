@@ -488,3 +488,43 @@ func alike(t *testing.T, p *bench.Plan) [][]kinematics.Fault {
 	}
 	return groups
 }
+
+// A turn of a sound assembly shows what the range does: the output counts the way in which the
+// input turns, also in a train that drives forward when it turns the other way.
+func TestSoundTurns(t *testing.T) {
+	for _, name := range []string{"depot-shuttle-three-speed", "simpson-transaxle-three-speed"} {
+		train := trainOf(t, name)
+		sys := solve.Compile(train)
+		for i := range train.Ranges {
+			r := &train.Ranges[i]
+			m := sys.Motion(train.In(r))
+			want, one := m.Members[r.Output].Point()
+			if !m.Drives() || !one {
+				continue
+			}
+			seen := bench.Sound(sys, bench.Turn{Air: r.Set()}, bench.Nothing)
+			if got := seen.Out.NearestZero(); got.Cmp(want) != 0 {
+				t.Errorf("%s %s: turned by hand the output turns %s, in the range %s", name, r.Name, got, want)
+			}
+		}
+	}
+}
+
+// What a turn can show instead of what it should leaves no fault that a turn before it shows.
+func TestOtherwiseIsOfWhatIsLeft(t *testing.T) {
+	p := planOf(t, trainOf(t, "depot-shuttle-three-speed"), bench.Question{})
+	left := 0
+	for i := range p.Turns {
+		for _, b := range p.Otherwise(t.Context(), i) {
+			for _, f := range b.Faults {
+				left++
+				if n := p.ShownBy(f); n >= 0 && n < i {
+					t.Errorf("turn %d leaves %s, which turn %d shows", i+1, p.Train.FaultText(f), n+1)
+				}
+			}
+		}
+	}
+	if left == 0 {
+		t.Error("no turn shows a fault")
+	}
+}

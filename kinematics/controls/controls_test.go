@@ -1,6 +1,7 @@
 package controls_test
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -362,5 +363,83 @@ func TestFaultTexts(t *testing.T) {
 	}
 	if n.Knows("second=stuck") || !n.Knows("second=leaks") || !n.Knows("S1=nonsense") {
 		t.Error("second is an element and a circuit: the kind of fault says which is meant")
+	}
+}
+
+// An element rises in the second half of the time in which it fills, falls evenly over that
+// in which it exhausts, and what both ranges apply has no ramp.
+func TestRamps(t *testing.T) {
+	s := overdrive()
+	s.Feeds[4].Fill = []controls.Route{{Take: 0.4}}
+	s.Feeds[4].Exhaust = []controls.Route{{Take: 0.6}}
+	n := compile(t, library(t, "overdrive-simpson-four-speed"), s)
+	second, _ := n.Train.Element("second")
+	for _, c := range []struct {
+		from, to string
+		want     []controls.Ramp
+	}{
+		{"D1", "D2", []controls.Ramp{{Element: second, Applies: true, Start: 0.2, End: 0.4}}},
+		{"D2", "D1", []controls.Ramp{{Element: second, End: 0.6}}},
+		{"D2", "D3", nil},
+	} {
+		if got := n.Ramps(index(t, n.Train, c.from), index(t, n.Train, c.to), nil); !slices.Equal(got, c.want) {
+			t.Errorf("%s to %s: %+v, want %+v", c.from, c.to, got, c.want)
+		}
+	}
+}
+
+// Of what is low already a leak leaves a low pressure.
+func TestLeakBehindALeak(t *testing.T) {
+	n := compile(t, library(t, "overdrive-simpson-four-speed"), overdrive())
+	a, _ := n.Evaluate(faults(t, n, "drive=leaks", "second=leaks")...)
+	if got := fed(t, a, "D", "D2"); got != "overdrive-direct forward low second low" {
+		t.Errorf("two leaks in a row leave %s", got)
+	}
+}
+
+// A control that watches what comes of its commands knows of a solenoid that sticks, too; of
+// several fail-safes the one acts that names most of what has failed, wherever it stands.
+func TestWhichFailSafe(t *testing.T) {
+	one := controls.FailSafe{Of: []string{"S1"}, Monitored: true, Instead: []controls.Command{{Range: "D1", Patterns: on("S2")}}}
+	both := controls.FailSafe{Of: []string{"S1", "S2"}, Monitored: true, Instead: []controls.Command{{Range: "D1", Patterns: on()}}}
+	for _, list := range [][]controls.FailSafe{{one, both}, {both, one}} {
+		s := overdrive()
+		s.FailSafe = list
+		n := compile(t, library(t, "overdrive-simpson-four-speed"), s)
+		for want, texts := range map[uint64][]string{2: {"S1=stuck-off"}, 0: {"S1=stuck-off", "S2=stuck-off"}} {
+			_, after := n.Evaluate(faults(t, n, texts...)...)
+			if after == nil {
+				t.Fatalf("the control does not know of %v", texts)
+			}
+			if got := after.Of(-1, index(t, n.Train, "D1")).Node.On; got != want {
+				t.Errorf("%v: the set %b is on, want %b", texts, got, want)
+			}
+		}
+	}
+}
+
+// Of two ranges that can come to several things, the one with fewer stays at its first.
+func TestWays(t *testing.T) {
+	n := compile(t, library(t, "overdrive-simpson-four-speed"), overdrive())
+	f := func(rng string, kind kinematics.FaultKind) kinematics.Fault {
+		return kinematics.Fault{Kind: kind, Ranges: []string{rng}}
+	}
+	d1, d2 := index(t, n.Train, "D1"), index(t, n.Train, "D2")
+	b := controls.Brought{
+		Answer:   &controls.Answer{Network: n},
+		Elements: []kinematics.Fault{f("D1", kinematics.Stuck), f("D2", kinematics.Stuck)},
+		Open:     []int{d1, d2},
+		Others: map[int][][]kinematics.Fault{
+			d1: {{f("D1", kinematics.OpenF)}},
+			d2: {{f("D2", kinematics.OpenF)}, {f("D2", kinematics.Weak)}},
+		},
+	}
+	want := [][]kinematics.Fault{
+		b.Elements,
+		{f("D1", kinematics.OpenF), f("D2", kinematics.OpenF)},
+		{f("D1", kinematics.Stuck), f("D2", kinematics.Weak)},
+	}
+	if got := b.Ways(); fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("%v, want %v", got, want)
 	}
 }
