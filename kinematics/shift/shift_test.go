@@ -498,3 +498,16 @@ func BenchmarkShiftsEightSpeed(b *testing.B) {
 	}
 	b.ReportMetric(float64(len(pairs)), "shifts/op")
 }
+
+// From reverse to first the vehicle is taken up, but not where reverse drives forward already:
+// with the direct clutch off and the forward clutch on in R, that is first with the low brake.
+func TestReverseThatDrivesForward(t *testing.T) {
+	train := library(t, "depot-shuttle-three-speed")
+	if got := find(t, train, "R", "D1").Pulling.Verdict; got == shift.AlreadyDrives {
+		t.Errorf("healthy: %v", got)
+	}
+	s := find(t, train, "R", "D1", fault(t, train, "direct", kinematics.OpenF, "R"), fault(t, train, "forward", kinematics.Stuck, "R"))
+	if !s.Standing || s.First.Outcome.Verdict != solve.Forward || s.Pulling.Verdict != shift.AlreadyDrives {
+		t.Errorf("R drives forward, and the shift to D1: %v", s.Pulling.Verdict)
+	}
+}
