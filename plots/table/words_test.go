@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 )
@@ -46,6 +47,28 @@ func TestBounds(t *testing.T) {
 		want = strings.Replace(want, "-1/2", "-0.5000", 1)
 		if got := bounds(i); got != want {
 			t.Errorf("bounds(%v) = %q, want %q", i, got, want)
+		}
+	}
+}
+
+// What turns, or pushes, as the input turns has a plus sign, however little it is; what stands
+// has none.
+func TestPlusSigns(t *testing.T) {
+	for _, f := range []exact.Frac{exact.NewFrac(1, 4), exact.NewFrac(3, 4), exact.Int(2)} {
+		spin, _ := spinWords(analysis.Spin{Known: true, Speed: f}, false)
+		for what, text := range map[string]string{"a speed": rpm(f, 1), "a torque": number(f, 1, 2, true), "a spin": spin} {
+			if !strings.HasPrefix(text, "+") {
+				t.Errorf("%s of %s is written %s", what, f, text)
+			}
+		}
+		if text := number(f, 1, 2, false); strings.HasPrefix(text, "+") {
+			t.Errorf("a size of %s is written %s", f, text)
+		}
+	}
+	still, _ := spinWords(analysis.Spin{Known: true, Speed: exact.Int(0)}, false)
+	for _, text := range []string{rpm(exact.Int(0), 1), number(exact.Int(0), 1, 2, true), still} {
+		if strings.HasPrefix(text, "+") {
+			t.Errorf("what stands is written %s", text)
 		}
 	}
 }
