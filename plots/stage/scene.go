@@ -384,7 +384,7 @@ func (b *sceneBuilder) asHealthy(fr *Frame) {
 func (s *Scene) Hide(r *kinematics.Range) {
 	f := &s.Base
 	f.Hidden, f.Ring, f.Text = true, false, ""
-	f.Loaded, f.Inputs, f.Held, f.Lacks = nil, nil, nil, nil
+	f.Torques, f.Loaded, f.Inputs, f.Held, f.Lacks = nil, nil, nil, nil, nil
 	for i := range f.Speeds {
 		f.Speeds[i], f.Free[i] = nil, ""
 	}
@@ -398,5 +398,5 @@ func (s *Scene) Hide(r *kinematics.Range) {
 			e.Closed, e.Word = false, ""
 		}
 	}
-	s.Frames, s.Lines, s.Healthy, s.Rest, s.Ringed, s.Ring = nil, nil, nil, -1, -1, ""
+	s.Frames, s.Lines, s.Rolling, s.Healthy, s.Rest, s.Ringed, s.Ring = nil, nil, false, nil, -1, -1, ""
 }

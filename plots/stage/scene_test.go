@@ -2,8 +2,12 @@ package stage
 
 import (
 	"context"
+	"encoding/json"
+	"maps"
 	"math"
+	"reflect"
 	"slices"
+	"strings"
 	"testing"
 
 	"tieup/gearsets"
@@ -92,11 +96,18 @@ func TestFramesOfRolling(t *testing.T) {
 			for k, l := range s.Story.Lines {
 				frames++
 				fr := scene.Frames[k+1]
+				marked(t, where, &fr, s.Story.Lines)
 				if v := fr.Speeds[figure.Output]; v == nil || math.Abs(*v) != 1 || !fr.Rolled || !fr.Elements[l.Element].Aside {
 					t.Errorf("%s: frame %d does not roll without %s", where, k+2, train.Couplings[l.Element].Name)
 				}
 			}
 			last := scene.Frames[len(scene.Frames)-1]
+			marked(t, where, &last, s.Story.Lines)
+			for i, e := range scene.Frames[scene.Rest].Elements {
+				if e.Conflict {
+					t.Errorf("%s: %s contradicts while nothing rolls", where, train.Couplings[i].Name)
+				}
+			}
 			if v := last.Speeds[figure.Output]; v == nil || *v != 0 {
 				t.Errorf("%s: the vehicle rolls in the last frame", where)
 			}
@@ -107,6 +118,18 @@ func TestFramesOfRolling(t *testing.T) {
 	}
 	if frames < 10 {
 		t.Errorf("only %d frames were looked at", frames)
+	}
+}
+
+// marked checks that in a frame of rolling just the elements of the conflict are marked as such,
+// and that they hold but for the one that is set aside.
+func marked(t *testing.T, where string, fr *Frame, lines []reading.StoryLine) {
+	t.Helper()
+	for i, e := range fr.Elements {
+		of := slices.ContainsFunc(lines, func(l reading.StoryLine) bool { return l.Element == i })
+		if e.Conflict != of || of && e.Closed == e.Aside {
+			t.Errorf("%s: element %d of the conflict (%v) is %+v", where, i, of, e)
+		}
 	}
 }
 
@@ -201,32 +224,50 @@ func TestShearedJointSplitsABody(t *testing.T) {
 	}
 }
 
-// A lesson hides what moves in every number and word.
+// A lesson hides what moves in every number and word: what is left of a scene are the elements
+// that the range applies and those at fault. In D1 the range applies forward, its one-way clutch
+// holds, and the load goes over both; in R with forward stuck on three elements contradict each
+// other; in N forward drives, and with the brake of second nothing binds until the vehicle is rolled.
 func TestHiddenSceneTellsNothing(t *testing.T) {
 	train, err := gearsets.Library("simpson-three-speed")
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, _ := kinematics.ParseFault(train, "forward=stuck")
-	n, _ := train.Range("N")
-	a, err := analysis.Open(train).Stage(context.Background(), n, []kinematics.Fault{f})
-	if err != nil {
-		t.Fatal(err)
-	}
-	s := NewScene(NewFigure(train, nil, train.Input, train.Output), train, a)
-	s.Hide(&train.Ranges[n])
-	for _, v := range append(s.Base.Speeds, s.Base.Pinions...) {
-		if v != nil {
-			t.Error("a speed is told")
+	stuck := train.MustFault("forward=stuck")
+	for _, tt := range []struct {
+		of     string
+		faults []kinematics.Fault
+		shown  map[string]ElementState
+	}{
+		{"D1", nil, map[string]ElementState{"forward": {Word: "applied", Closed: true}}},
+		{"N", []kinematics.Fault{stuck}, map[string]ElementState{"forward": {Word: "stuck on", Closed: true, Faulty: true}}},
+		{"R", []kinematics.Fault{stuck}, map[string]ElementState{"forward": {Word: "stuck on", Closed: true, Faulty: true},
+			"direct": {Word: "applied", Closed: true}, "low-reverse": {Word: "applied", Closed: true}}},
+		{"N", []kinematics.Fault{train.MustFault("second-coast=stuck")}, map[string]ElementState{
+			"second-coast": {Word: "stuck on", Closed: true, Faulty: true}}},
+	} {
+		r, _ := train.Range(tt.of)
+		a, err := analysis.Open(train).Stage(t.Context(), r, tt.faults)
+		if err != nil {
+			t.Fatal(err)
 		}
-	}
-	for i, e := range s.Base.Elements {
-		if name := train.Couplings[i].Name; e.Closed != (name == "forward") {
-			t.Errorf("%s is closed: %v", name, e.Closed)
+		figure := NewFigure(train, nil, train.Input, train.Output)
+		s := NewScene(figure, train, a)
+		if tt.of == "D1" && (len(s.Base.Loaded) == 0 || len(s.Base.Inputs) == 0 || s.Base.Torques[figure.Output] == "") {
+			t.Errorf("nothing to hide: %+v", s.Base)
 		}
-	}
-	if len(s.Frames)+len(s.Lines) > 0 || s.Healthy != nil {
-		t.Error("the story is told")
+		s.Hide(&train.Ranges[r])
+		want := &Scene{Range: tt.of, Rest: -1, Ringed: -1, Base: Frame{Hidden: true, Line: -1,
+			Speeds: make([]Speed, len(figure.Bodies)), Free: make([]Text, len(figure.Bodies)),
+			Pinions: make([]Speed, len(figure.Pinions))}}
+		for _, e := range figure.Elements {
+			want.Base.Elements = append(want.Base.Elements, tt.shown[e.Name])
+		}
+		got, err1 := json.Marshal(s)
+		wanted, err2 := json.Marshal(want)
+		if err1 != nil || err2 != nil || string(got) != string(wanted) {
+			t.Errorf("%s: the hidden scene is\n%s, want\n%s", tt.of, got, wanted)
+		}
 	}
 }
 
@@ -262,5 +303,148 @@ func TestElementsOfAShift(t *testing.T) {
 	first, last := c.Tied[c.Ties[0]], c.Tied[c.Ties[len(c.Ties)-1]]
 	if len(first.Held) != 1 || len(last.Held) != 0 || len(last.Inputs) <= len(first.Inputs) {
 		t.Errorf("tied at first %+v, at last %+v", first, last)
+	}
+}
+
+// oneSet builds a train of one set, of a sun of 30 teeth that a clutch drives, a carrier that is the
+// output, and a ring of 60.
+func oneSet(t *testing.T, elements func(b *kinematics.Builder)) *kinematics.Train {
+	t.Helper()
+	b := kinematics.NewBuilder("set")
+	b.Simple("set", 30, 60, 15, false)
+	b.Shaft("in")
+	b.Element("drive", kinematics.Clutch, "in", "set.sun")
+	b.Ports("in", "set.carrier")
+	elements(b)
+	train, err := b.Build()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return train
+}
+
+// Two brakes that hold one ring can share its load in any way: no torque is told, both are loaded,
+// and no body is named twice.
+func TestSharedLoadTellsNoTorque(t *testing.T) {
+	train := oneSet(t, func(b *kinematics.Builder) {
+		b.Element("left", kinematics.Brake, "set.ring", kinematics.HousingName)
+		b.Element("right", kinematics.Brake, "set.ring", kinematics.HousingName)
+		b.Range("D", "drive", "left", "right")
+	})
+	a, err := analysis.Open(train).Stage(t.Context(), 0, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	figure := NewFigure(train, nil, train.Input, train.Output)
+	base := NewScene(figure, train, a).Base
+	for b, text := range base.Torques {
+		if text != "shared in more ways than one" {
+			t.Errorf("%s feels %q", figure.Bodies[b].Name, text)
+		}
+	}
+	if len(base.Torques) != 4 {
+		t.Errorf("torques %q", base.Torques)
+	}
+	for i, e := range base.Elements {
+		if !e.Loaded {
+			t.Errorf("%s carries no load", figure.Elements[i].Name)
+		}
+	}
+	loaded := slices.Sorted(slices.Values(base.Loaded))
+	if !slices.Equal(loaded, []int{0, 1, 2, 3}) {
+		t.Errorf("the bodies %d are loaded, all four carry the load once", loaded)
+	}
+}
+
+// The healthy range beside a fault has the words of a sound train: the clutch is applied, the
+// one-way clutch holds, the brake of reverse does nothing, and none of them is at fault.
+func TestHealthyWords(t *testing.T) {
+	train := oneSet(t, func(b *kinematics.Builder) {
+		b.Element("sprag", kinematics.OneWay, "set.ring", kinematics.HousingName)
+		b.Element("low", kinematics.Brake, "set.ring", kinematics.HousingName)
+		b.Range("D", "drive")
+		b.Range("L", "drive", "low")
+	})
+	for _, fault := range []string{"sprag=slips", "drive=open"} {
+		a, err := analysis.Open(train).Stage(t.Context(), 0, []kinematics.Fault{train.MustFault(fault)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := NewScene(NewFigure(train, nil, train.Input, train.Output), train, a)
+		if s.Healthy == nil {
+			t.Fatalf("%s: no healthy range", fault)
+		}
+		got := map[string]ElementState{}
+		for i, e := range s.Healthy.Elements {
+			got[train.Couplings[i].Name] = e
+		}
+		want := map[string]ElementState{"drive": {Word: "applied", Closed: true}, "sprag": {Word: "holds", Closed: true}, "low": {}}
+		if !maps.Equal(got, want) {
+			t.Errorf("%s: the healthy range is %+v, want %+v", fault, got, want)
+		}
+		faulty, _ := train.Element(strings.Split(fault, "=")[0])
+		if e := s.Base.Elements[faulty]; !e.Faulty || e.Closed {
+			t.Errorf("%s: it is %+v", fault, e)
+		}
+	}
+}
+
+// A body that several lines ask for the same speed is asked for it once, and one that is not asked
+// for two has nothing to tell.
+func TestRingCountsEachSpeedOnce(t *testing.T) {
+	figure := &Figure{Bodies: []Body{{Name: "turbine"}, {Name: "hub"}, {Name: "shell"}}, Output: 1}
+	one, half := 1.0, 0.5
+	lines := func(speeds ...Speed) []Line {
+		var list []Line
+		for _, v := range speeds {
+			list = append(list, Line{Speeds: []Speed{v, v, v}})
+		}
+		return list
+	}
+	again := 1.0
+	for _, tt := range []struct {
+		body  int
+		lines []Line
+		want  string
+	}{
+		{2, lines(&one, &half, &again), "one shell, two speeds"},
+		{1, lines(&half, &one, nil, &half), "one output, two speeds"},
+		{0, lines(&one, &half), "one input, two speeds"},
+		{2, lines(&one, &again), ""},
+		{2, lines(&one, nil), ""},
+	} {
+		if got := ring(figure, tt.body, tt.lines); got != tt.want {
+			t.Errorf("body %d of %d lines: %q, want %q", tt.body, len(tt.lines), got, tt.want)
+		}
+	}
+}
+
+// What is tied to the input is not tied to what the input is held by, nor the other way round:
+// ways go over bodies between, not over the input or the housing. Bodies: the input, two that
+// clutches join to it and to each other in a row, one that a brake holds.
+func TestTiesEndAtInputAndHousing(t *testing.T) {
+	figure := &Figure{Bodies: make([]Body, 4), Elements: []Element{
+		{Name: "first", A: 0, B: 1}, {Name: "second", A: 2, B: 1}, {Name: "brake", A: 3, B: -1}, {Name: "held", A: 0, B: -1},
+	}}
+	first, second, brake, held := 0, 1, 2, 3
+	for _, tt := range []struct {
+		closed, aside []int
+		inputs, held  []Tie
+	}{
+		{[]int{first, second, brake}, nil, []Tie{{1, []int{first}}, {2, []int{first, second}}}, []Tie{{3, []int{brake}}}},
+		{[]int{first, second, brake, held}, nil, []Tie{{1, []int{first}}, {2, []int{first, second}}},
+			[]Tie{{0, []int{held}}, {3, []int{brake}}}},
+		{[]int{first, second, brake, held}, []int{first}, nil, []Tie{{0, []int{held}}, {3, []int{brake}}}},
+		{[]int{second}, nil, nil, nil},
+	} {
+		fr := Frame{Elements: make([]ElementState, 4)}
+		for i := range fr.Elements {
+			fr.Elements[i] = ElementState{Closed: slices.Contains(tt.closed, i), Aside: slices.Contains(tt.aside, i)}
+		}
+		(&sceneBuilder{f: figure}).ties(&fr)
+		if !reflect.DeepEqual([]Tie(fr.Inputs), tt.inputs) || !reflect.DeepEqual([]Tie(fr.Held), tt.held) {
+			t.Errorf("closed %d, aside %d: tied to the input %v, to the housing %v; want %v and %v", tt.closed, tt.aside,
+				fr.Inputs, fr.Held, tt.inputs, tt.held)
+		}
 	}
 }
