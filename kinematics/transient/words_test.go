@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -484,3 +485,36 @@ func TestLongestPlay(t *testing.T) {
 }
 
 func nanValue() float64 { z := 0.0; return z / z }
+
+// A window of timing is as long in the sentence, in ms, as from its first end to its last, in s.
+// By hand: 0.080 - (-0.025) s are 105 ms; ends that are rounded to a ms leave one of doubt.
+func TestWindowIsAsLongAsItsEnds(t *testing.T) {
+	pattern := regexp.MustCompile(`from an overlap of (-?\d+\.\d{3}) s to (-?\d+\.\d{3}) s: a window of (\d+) ms\.$`)
+	for _, c := range []struct {
+		from, to float64
+		says     string
+	}{
+		{-0.025, 0.080, "-0.025 s to 0.080 s: a window of 105 ms."},
+		{0.04, 0.041, "0.040 s to 0.041 s: a window of 1 ms."},
+		{-0.3, -0.0001, "-0.300 s to 0.000 s: a window of 300 ms."},
+		{-0.0184375, 0.0915625, ""},
+	} {
+		w := &transient.Sweep{Windows: []transient.Window{{From: c.from, To: c.to}, {From: 0.2, To: 0.25}}}
+		w.Limits = transient.NoLimits()
+		w.Limits.Least = 100
+		words := w.Words()
+		if len(words) != 2 || !strings.HasSuffix(words[0], c.says) ||
+			!strings.HasSuffix(words[1], "0.250 s: a window of 50 ms.") {
+			t.Errorf("%g to %g s: %q, want %q", c.from, c.to, words, c.says)
+		}
+		got := pattern.FindStringSubmatch(words[0])
+		if got == nil {
+			t.Fatalf("no window: %q", words[0])
+		}
+		from, _ := strconv.ParseFloat(got[1], 64)
+		to, _ := strconv.ParseFloat(got[2], 64)
+		if long, _ := strconv.ParseFloat(got[3], 64); math.Abs(long-(to-from)*1000) > 1.001 {
+			t.Errorf("%q", words[0])
+		}
+	}
+}
