@@ -18,6 +18,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"syscall"
 )
 
@@ -44,7 +45,7 @@ const (
 
 // Write writes data into a file, whole or not at all. A file that is there is
 // replaced only if replace is set, also one that came there in the meantime: the
-// error is then [fs.ErrExist]. A symbolic link is followed: what it points to is
+// error is then [fs.ErrExist]. One that may not be written to is left alone. A symbolic link is followed: what it points to is
 // written. What is no regular file, such as a pipe, is written to as it is.
 func Write(name string, data []byte, replace bool) error {
 	return system.write(name, data, replace)
@@ -141,6 +142,12 @@ func (d *disk) write(name string, data []byte, replace bool) error {
 	case err == nil && !replace:
 		return failed(fs.ErrExist, old)
 	case err == nil:
+		// A new name asks only the folder: what may not be written to is not replaced, either.
+		f, err := d.open(target)
+		if err != nil {
+			return failed(err, old)
+		}
+		_ = f.Close()
 		left, mode = old, info.Mode().Perm()
 	case !errors.Is(err, fs.ErrNotExist):
 		return failed(err, nothing)
@@ -166,6 +173,7 @@ func (d *disk) write(name string, data []byte, replace bool) error {
 // error there is none.
 func (d *disk) prepare(target string, data []byte, mode fs.FileMode) (string, error) {
 	dir, base := filepath.Split(target)
+	base = strings.ToValidUTF8(base[:min(len(base), 200)], "") // names have up to 255 bytes
 	var f file
 	var name string
 	for try := 0; ; try++ {

@@ -213,6 +213,29 @@ func TestRefusals(t *testing.T) {
 	}
 }
 
+// A file that may not be written to is left alone, though its folder would take a new one;
+// a name may be as long as the system takes it.
+func TestReadOnlyAndLong(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, "archived.yaml")
+	if err := os.WriteFile(name, before, 0o400); err != nil {
+		t.Fatal(err)
+	}
+	d := *faulty("")
+	d.open = func(string) (file, error) { return nil, fs.ErrPermission } // whoever runs the test
+	var e *Error
+	if err := d.write(name, after, true); !errors.As(err, &e) || !errors.Is(err, fs.ErrPermission) || e.Left != old {
+		t.Errorf("error %v", err)
+	}
+	if got, err := os.ReadFile(name); err != nil || !bytes.Equal(got, before) {
+		t.Errorf("the file has %d bytes: %v", len(got), err)
+	}
+	long := filepath.Join(dir, strings.Repeat("é", 125)+".yaml")
+	if err := Write(long, after, false); err != nil {
+		t.Error(err)
+	}
+}
+
 // A file that somebody else wrote to meanwhile is left alone, and nothing is left beside
 // it; one that is as it was is replaced, through a symbolic link, too.
 func TestReplace(t *testing.T) {
