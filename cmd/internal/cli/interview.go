@@ -90,6 +90,7 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	v := &interview{Interview: asking, ctx: ctx, watcher: watcherOf(ctx), lines: readLines(cmd.InOrStdin()), journal: log,
 		out: w, width: width(w)}
 	v.talk()
+	broken := ctx.Err() != nil // Ctrl-C ended the questions; a second one ends all
 	if err := saveSheet(opts.save, old, sheet(), opts.force); err != nil {
 		v.say("\nThe sheet could not be saved. This is what it holds:\n")
 		_, _ = w.Write(sheet())
@@ -100,12 +101,19 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 			err, log.name)
 	}
 	log.remove()
+	if !broken { // all is kept: Ctrl-C ends what follows
+		v.watcher.kept()
+		v.watcher.say("the sheet is saved")
+	}
 	v.say("\nSaved as %s. Go on with: tieup interview %s --save %s --force\n", opts.save, opts.save, opts.save)
 	if v.cut {
 		return v.err
 	}
 	v.watcher.begin()
-	d, err := v.Answer(context.WithoutCancel(ctx))
+	if broken {
+		ctx = context.WithoutCancel(ctx)
+	}
+	d, err := v.Answer(ctx)
 	if err != nil {
 		return err
 	}

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -94,5 +95,37 @@ func TestClean(t *testing.T) {
 		if got := clean(c[0]); got != c[1] {
 			t.Errorf("%q is cleaned to %q, want %q", c[0], got, c[1])
 		}
+	}
+}
+
+// A canceler cancels once a text is written.
+type canceler struct {
+	bytes.Buffer
+	at     string
+	cancel func()
+}
+
+func (c *canceler) Write(b []byte) (int, error) {
+	if bytes.Contains(b, []byte(c.at)) {
+		c.cancel()
+	}
+	return c.Buffer.Write(b)
+}
+
+// Once the sheet is saved Ctrl-C ends an interview as any command.
+func TestInterviewSavedCanBeEnded(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	out := &canceler{at: "Saved as", cancel: cancel}
+	var errs bytes.Buffer
+	ctx, w := withWatcher(ctx, &errs)
+	root := newRootCmd()
+	root.SetContext(ctx)
+	root.SetOut(out)
+	root.SetIn(strings.NewReader(""))
+	name := filepath.Join(t.TempDir(), "bus.yaml")
+	code := execute(root, []string{"interview", "depot-shuttle-three-speed", "--save", name}, &errs, w)
+	_, err := os.Stat(name)
+	if code != exitInterrupted || err != nil || !strings.Contains(errs.String(), "the sheet is saved") || w.keeps() {
+		t.Errorf("exit %d, keeps %t: %v: %s", code, w.keeps(), err, errs.String())
 	}
 }

@@ -161,6 +161,13 @@ func (w *watcher) waitFor() {
 	}
 }
 
+// kept says that it has kept that: its end is not waited for any more.
+func (w *watcher) kept() {
+	if w != nil {
+		w.patient.Store(false)
+	}
+}
+
 // keeps says that the command has something to keep, an answer too, when Ctrl-C comes.
 func (w *watcher) keeps() bool { return w != nil && w.patient.Load() }
 
