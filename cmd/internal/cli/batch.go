@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
@@ -219,6 +220,9 @@ func parseQuestion(line []byte) (batchQuestion, error) {
 	if len(line) > mostLine {
 		return q, fmt.Errorf("the line is longer than %d bytes", mostLine)
 	}
+	if !utf8.Valid(line) {
+		return q, errors.New("the line is not text in UTF-8")
+	}
 	d := json.NewDecoder(bytes.NewReader(line))
 	d.DisallowUnknownFields()
 	err := d.Decode(&q)
@@ -226,13 +230,30 @@ func parseQuestion(line []byte) (batchQuestion, error) {
 		err = errors.New("there is more than one object on the line")
 	}
 	if err != nil {
-		text := strings.TrimPrefix(strings.ReplaceAll(err.Error(), "json: ", ""), "Go struct field ")
-		return q, fmt.Errorf(`%s: write a question such as {"train": "simpson-three-speed", "ranges": ["R"]}`, text)
+		return q, fmt.Errorf(`%s: write a question such as {"train": "simpson-three-speed", "ranges": ["R"]}`, misread(err))
 	}
 	if q.Train == "" {
 		return q, errors.New("which train? Write its name or file as \"train\"")
 	}
 	return q, nil
+}
+
+// misread says in words why a line is no question.
+func misread(err error) string {
+	var unfit *json.UnmarshalTypeError
+	switch {
+	case errors.Is(err, io.ErrUnexpectedEOF):
+		return "the object does not end"
+	case !errors.As(err, &unfit):
+		return strings.TrimPrefix(err.Error(), "json: ")
+	}
+	kind, _, _ := strings.Cut(unfit.Value, " ")
+	what := map[string]string{"array": "a list", "object": "an object", "string": "a text", "number": "a number",
+		"bool": "true or false"}[kind]
+	if unfit.Field == "" {
+		return "a question is an object, not " + what
+	}
+	return fmt.Sprintf("%s does not fit in %q", what, unfit.Field)
 }
 
 // oneLine is what the command line would say of an error, in one line.
@@ -306,6 +327,9 @@ func (b *batch) command(q batchQuestion) (any, error) {
 		line = append(line, "--fault="+f)
 	}
 	for name, value := range q.Options {
+		if name == "format" || name == "help" {
+			return nil, fmt.Errorf("option %s cannot be given here: answers are JSON", quote(name))
+		}
 		words, err := flagWords(name, value)
 		if err != nil {
 			return nil, err

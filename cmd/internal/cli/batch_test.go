@@ -53,6 +53,18 @@ func randomQuestions(t testing.TB, n int) (questions string, commands [][]string
 	return b.String(), commands
 }
 
+// What comes out is JSON in UTF-8, whatever came in.
+func TestBatchOfNoText(t *testing.T) {
+	var out, errs bytes.Buffer
+	root := newRootCmd()
+	root.SetIn(strings.NewReader("{\"id\": \"\xff\", \"train\": \"simpson-three-speed\", \"ranges\": [\"N\"]}\n"))
+	root.SetOut(&out)
+	code := run(root, []string{"batch"}, &errs)
+	if want := `{"line":1,"error":"the line is not text in UTF-8"}` + "\n"; code != exitWrong || out.String() != want {
+		t.Errorf("exit %d: %q", code, out.String())
+	}
+}
+
 // The answers of a batch are those of the commands, in the order of the questions.
 func TestBatchAnswersAsCommands(t *testing.T) {
 	n := 100
