@@ -62,6 +62,9 @@ func verifyLoad(t *kinematics.Train, data []byte, torque, drag *float64, losses 
 	if err != nil {
 		return err
 	}
+	if err := l.claims("ways", "ways.determinate", "ways_with_losses"); err != nil {
+		return err
+	}
 	c := l.Certificate
 	if !losses.are(efficiencies(c.Efficiencies)) {
 		return errors.New("the proof has other efficiencies")
@@ -182,6 +185,9 @@ func verifyBreakaway(t *kinematics.Train, data []byte) error {
 	}
 	st, err := b.state(t)
 	if err != nil {
+		return err
+	}
+	if err := b.claims("standing", "stretches", "rolling"); err != nil {
 		return err
 	}
 	if err := b.holds(); err != nil {

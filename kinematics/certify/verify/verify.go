@@ -160,6 +160,16 @@ func (s *subject) state(t *kinematics.Train) (st kinematics.State, err error) {
 	return t.In(&r, faults...), nil
 }
 
+// claims looks for fields that a certificate is said to cover and that are not looked at.
+func (s *subject) claims(fields ...string) error {
+	for _, field := range s.Certificate.Covers {
+		if !slices.Contains(fields, field) {
+			return fmt.Errorf("it is said to cover %.40q, which is not checked", field)
+		}
+	}
+	return nil
+}
+
 // bounds are the ends of an interval in JSON: numbers, "inf", "-inf" or null.
 type bounds struct {
 	Min json.RawMessage `json:"min"`
@@ -188,6 +198,7 @@ type solved struct {
 	} `json:"coast"`
 	InputBackward bool                       `json:"input_backward"`
 	Members       map[string]json.RawMessage `json:"members"`
+	MembersExact  map[string]json.RawMessage `json:"members_exact"`
 }
 
 type roll struct {
@@ -295,6 +306,9 @@ func (s *solved) verify(t *kinematics.Train, rpm *float64) error {
 			return fmt.Errorf("%s: %w", x.field, err)
 		}
 	}
+	if err := s.claims("verdict", "ratio", "pull", "coast", "input_backward", "members"); err != nil {
+		return err
+	}
 	if s.InputBackward != (p["input_backward"].Empty == nil) {
 		return errors.New("input_backward is not as proved")
 	}
@@ -325,9 +339,38 @@ func (s *solved) members(t *kinematics.Train, p proved, rpm *float64) error {
 		if json.Unmarshal(value, &b) != nil {
 			b = bounds{value, value}
 		}
-		if err := holds(slice, b, per); err != nil {
+		err := holds(slice, b, per)
+		if err == nil { // of a turn of the input, whatever its speed
+			err = exactly(slice, s.MembersExact[name])
+		}
+		if err != nil {
 			return fmt.Errorf("the speed of %s: %w", name, err)
 		}
+	}
+	for name := range s.MembersExact {
+		if s.Members[name] == nil {
+			return fmt.Errorf("%.40q has an exact speed and no other", name)
+		}
+	}
+	return nil
+}
+
+// exactly compares a fraction in JSON, or the two ends of an interval, with what is proved.
+func exactly(s *certify.Slice, text json.RawMessage) error {
+	var b struct{ Min, Max string }
+	if text == nil || json.Unmarshal(text, &b.Min) == nil {
+		b.Max = b.Min
+	} else if err := json.Unmarshal(text, &b); err != nil {
+		return err
+	}
+	end := func(e *certify.End, infinite string) string {
+		if e == nil || e.Value == nil {
+			return infinite
+		}
+		return e.Value.RatString()
+	}
+	if text != nil && (b.Min != end(s.Min, "-inf") || b.Max != end(s.Max, "inf")) {
+		return fmt.Errorf("it is exactly %.40s, another value is proved", text)
 	}
 	return nil
 }
@@ -430,6 +473,9 @@ func verifyWhy(t *kinematics.Train, data []byte) error {
 		return err
 	}
 	if _, err := w.outcome(t); err != nil {
+		return err
+	}
+	if err := w.claims("verdict", "ratio", "conflicts"); err != nil {
 		return err
 	}
 	var conflicts []*certify.Slice

@@ -161,7 +161,8 @@ func leaves(v any, path string, set func(any), list *[]leaf) {
 func covered(path string) bool {
 	for _, part := range []string{
 		".states.#.verdict", ".states.#.ratio", ".states.#.pull.", ".states.#.coast.", ".states.#.input_backward",
-		".states.#.members.", ".verdict", ".ratio", ".conflicts.#.motive", ".conflicts.#.elements.", ".conflicts.#.torques.",
+		".states.#.members.", ".states.#.members_exact.",
+		".verdict", ".ratio", ".conflicts.#.motive", ".conflicts.#.elements.", ".conflicts.#.torques.",
 		".loads.#.ways.#.output_torque", ".loads.#.ways.#.couplings.",
 		".loads.#.ways_with_losses.#.output_torque", ".loads.#.ways_with_losses.#.couplings.",
 		".stretches.#.resistance_", ".stretches.#.at_from.", ".stretches.#.torque_per_resistance", ".rolling.#.torque", ".rolling.#.end",
@@ -169,8 +170,7 @@ func covered(path string) bool {
 		".resistance.torque_exact", ".elements.#.holds",
 		".standing.torque", ".standing.end", ".certificate.",
 	} {
-		if strings.HasPrefix(path, part) || part == ".certificate." && strings.Contains(path,
-			part) && !strings.Contains(path, ".covers.") {
+		if strings.HasPrefix(path, part) || part == ".certificate." && strings.Contains(path, part) {
 			return !strings.HasSuffix(path, ".housing") && !strings.HasSuffix(path, ".group")
 		}
 	}
@@ -179,7 +179,7 @@ func covered(path string) bool {
 
 // uncovered says whether the document says of a field that it is not proved.
 func uncovered(a document, path string) bool {
-	_, name, _ := strings.Cut(path, ".members.")
+	_, name, _ := strings.Cut(strings.Replace(path, ".members_exact.", ".members.", 1), ".members.")
 	id, ok := a.train.Member(name)
 	return ok && a.train.Members[id].Unknown ||
 		strings.HasPrefix(path, ".losses.") && bytes.Contains(a.data, []byte(`"loads":[]`)) ||
