@@ -443,3 +443,42 @@ func TestWays(t *testing.T) {
 		t.Errorf("%v, want %v", got, want)
 	}
 }
+
+// Without its spring valve-34 stays in D1 as it was, up or down: second fills through a route that
+// it opens after one history and in no stated time after the other, whichever comes first. With the
+// spring it is down. A route that needs nothing has its time after every history.
+func TestRampsOfTwoHistories(t *testing.T) {
+	for _, c := range []struct {
+		routes        []controls.Route
+		sound, broken float64 // how long second fills, s; 0 for no ramp
+		depends       bool
+	}{
+		{[]controls.Route{{When: "valve-34", Take: 0.4}}, 0, 0.4, true},
+		{[]controls.Route{{When: "not valve-34", Take: 0.4}}, 0.4, 0.4, true},
+		{[]controls.Route{{When: "valve-34", Take: 0.4}, {Take: 0.7}}, 0.7, 0.7, true},
+		{[]controls.Route{{Take: 0.4}}, 0.4, 0.4, false},
+		{[]controls.Route{{When: "valve-34", Take: 0.4}, {Take: 0.4}}, 0.4, 0.4, false},
+	} {
+		s := overdrive()
+		s.Feeds[4].Fill = c.routes
+		n := compile(t, library(t, "overdrive-simpson-four-speed"), s)
+		second, _ := n.Train.Element("second")
+		for _, broken := range []bool{false, true} {
+			fill, depends, list := c.sound, false, []controls.Fault(nil)
+			if broken {
+				fill, depends, list = c.broken, c.depends, faults(t, n, "valve-34=spring-broken")
+			}
+			got := n.Ramps(index(t, n.Train, "D1"), index(t, n.Train, "D2"), list)
+			if fill == 0 {
+				if len(got) != 0 {
+					t.Errorf("%+v, broken %v: %+v, want no ramp", c.routes, broken, got)
+				}
+				continue
+			}
+			if len(got) != 1 || got[0].Element != second || !got[0].Applies || got[0].Start != fill/2 || got[0].End != fill ||
+				got[0].DependsOnPast != depends {
+				t.Errorf("%+v, broken %v: %+v, want it to fill in %g s, dependence %v", c.routes, broken, got, fill, depends)
+			}
+		}
+	}
+}

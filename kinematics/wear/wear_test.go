@@ -30,6 +30,11 @@ import (
 //
 // In L, low weak at a half has 2: it lets the wheels be held with half of that at the input, where
 // it slips by 1/2. Sound, it takes twice that, if there is as much.
+//
+// T ties up when sound, too: 2 at the input let direct slip by 2/3 and take 2. With direct weak at a
+// half it takes 1, with 1 at the input: more than when sound only where there is less than 2, and as
+// little as then where there is not even 1. Rolled, direct weak slips by 2 and takes 3, which is less
+// than the 4 of low, that slips when all is sound.
 func TestMotionsByHand(t *testing.T) {
 	b := kinematics.NewBuilder("set")
 	b.Simple("set", 30, 60, 15, false)
@@ -38,6 +43,7 @@ func TestMotionsByHand(t *testing.T) {
 	b.Ports("set.sun", "set.carrier")
 	b.Range("D", "direct")
 	b.Range("L", "low")
+	b.Range("T", "low", "direct")
 	train, err := b.Build()
 	if err != nil {
 		t.Fatal(err)
@@ -80,6 +86,13 @@ func TestMotionsByHand(t *testing.T) {
 		}},
 		{"L", "low=weak 0.5", exact.Int(3), map[string]string{}}, // sound, low takes 2 there
 		{"L", "low=weak 0.5", exact.NewFrac(1, 2), map[string]string{}},
+		{"T", "direct=weak 0.5", exact.NewFrac(3, 2), rolled(map[string]string{
+			"pulling": "needs 1 (true); low " + none + "1; direct slips 2/3 heat 1 torque 3/2",
+		}, "needs 3 (true); low "+none+"3; direct slips 2 heat 3 torque 3/2")},
+		{"T", "direct=weak 0.5", exact.Int(3), rolled(map[string]string{}, "needs 3 (true); low "+none+
+			"3; direct slips 2 heat 3 torque 3/2")},
+		{"T", "direct=weak 0.5", exact.NewFrac(1, 2), rolled(map[string]string{}, "needs 3 (true); low "+none+
+			"3; direct slips 2 heat 3 torque 3/2")},
 		{"D", "direct=stuck", exact.Int(1), map[string]string{}}, // as D is anyway
 	} {
 		r, _ := train.Range(tt.rng)

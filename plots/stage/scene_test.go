@@ -365,7 +365,7 @@ func TestHealthyWords(t *testing.T) {
 		b.Range("D", "drive")
 		b.Range("L", "drive", "low")
 	})
-	for _, fault := range []string{"sprag=slips", "drive=open"} {
+	for _, fault := range []string{"sprag=slips", "drive=open", "low=stuck"} {
 		a, err := analysis.Open(train).Stage(t.Context(), 0, []kinematics.Fault{train.MustFault(fault)})
 		if err != nil {
 			t.Fatal(err)
@@ -383,7 +383,7 @@ func TestHealthyWords(t *testing.T) {
 			t.Errorf("%s: the healthy range is %+v, want %+v", fault, got, want)
 		}
 		faulty, _ := train.Element(strings.Split(fault, "=")[0])
-		if e := s.Base.Elements[faulty]; !e.Faulty || e.Closed {
+		if e := s.Base.Elements[faulty]; !e.Faulty || e.Closed != (fault == "low=stuck") {
 			t.Errorf("%s: it is %+v", fault, e)
 		}
 	}
