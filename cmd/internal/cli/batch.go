@@ -47,8 +47,8 @@ question an id: "line" counts anew in each part. With split and xargs, then with
 GNU parallel, whose --sshlogin names other machines:
 
   split -n l/8 questions.jsonl part.
-  ls part.* | xargs -P 8 -I PART sh -c 'tieup batch PART > PART.answers'
-  cat part.*.answers > answers.jsonl
+  ls part.* | xargs -P 8 -I PART sh -c 'tieup batch PART > answers.PART'
+  cat answers.part.* > answers.jsonl
 
   parallel --pipe --keep-order tieup batch < questions.jsonl > answers.jsonl`,
 		Example: `  echo '{"train": "simpson-three-speed", "ranges": ["R"]}' | tieup batch
