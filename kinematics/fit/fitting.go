@@ -627,7 +627,25 @@ func (l *Layout) printedRow(c *Chart, m match, r int) (RowFit, bool) {
 		x.Range = l.ranges[g].index
 		in, out = t.Ranges[x.Range].Input, t.Ranges[x.Range].Output
 	}
-	applied := l.applied(c, m, r)
+	k := l.driving(l.applied(c, m, r), in, out)
+	x.Locked, x.quotient = k.locked, l.vehicle(k.quotient)
+	return x, k.ok
+}
+
+// A drive is what some applied elements lock, with the quotient of the state if they drive.
+type drive struct {
+	locked []int
+	lookup
+}
+
+// driving is what some elements do that are applied: many matches apply the same.
+func (l *Layout) driving(applied []int, in, out kinematics.MemberID) drive {
+	slices.Sort(applied)
+	key := fmt.Sprint(in, out, applied)
+	if k, seen := l.drives[key]; seen {
+		return k
+	}
+	t, k := l.Train, drive{}
 	st := t.Applying(applied...)
 	st.Input, st.Output = in, out
 	for _, e := range applied {
@@ -636,13 +654,12 @@ func (l *Layout) printedRow(c *Chart, m match, r int) (RowFit, bool) {
 		}
 	}
 	motion := l.system.Motion(st)
-	if _, drives := motion.Ratio(); !drives {
-		return x, false
+	if _, drives := motion.Ratio(); drives {
+		k.locked = lockedOf(t, st, motion)
+		k.quotient, k.ok = l.quotient(k.locked, in, out)
 	}
-	x.Locked = lockedOf(t, st, motion)
-	q, ok := l.quotient(x.Locked, in, out)
-	x.quotient = l.vehicle(q)
-	return x, ok
+	l.drives[key] = k
+	return k
 }
 
 // applied are the elements that the marks of a row apply; what the chart does not tell

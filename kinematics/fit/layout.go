@@ -45,6 +45,7 @@ type Layout struct {
 	system  *solve.System
 
 	quotients map[string]lookup // of states, by what is locked and the ports
+	drives    map[string]drive  // by what is applied and the ports
 }
 
 // A gear is a range of a layout that drives.
@@ -84,7 +85,8 @@ func Layouts(trains []*kinematics.Train) []*Layout {
 // newLayout returns nil for a train that has no basic ratio to fit, or in which a
 // pinion carries something, so that its own teeth count.
 func newLayout(t *kinematics.Train) *Layout {
-	l := &Layout{Train: t, base: t.Name, system: solve.Compile(t), quotients: map[string]lookup{}}
+	l := &Layout{Train: t, base: t.Name, system: solve.Compile(t), quotients: map[string]lookup{},
+		drives: map[string]drive{}}
 	l.findBodies()
 	for i := range t.Gearsets {
 		if !l.addGearset(i) {

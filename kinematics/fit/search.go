@@ -149,11 +149,13 @@ func (s *search) sameSigns(b box) bool {
 }
 
 // holdsAt says whether a point certainly is a solution.
-func (s *search) holdsAt(x []float64) bool {
-	p := box{x, x}
+func (s *search) holdsAt(x []float64) bool { return s.holdsIn(box{x, x}) }
+
+// holdsIn says whether every point of a box certainly is a solution.
+func (s *search) holdsIn(b box) bool {
 	for i := range s.bands {
 		c := &s.bands[i]
-		if s.s.sign(c.below, p)*s.s.sign(c.above, p) != -1 {
+		if s.s.sign(c.below, b)*s.s.sign(c.above, b) != -1 {
 			return false
 		}
 	}

@@ -250,7 +250,9 @@ func (t *toothSearch) from(ctx context.Context, depth int, b box) {
 		return
 	}
 	if depth == len(t.sets) {
-		t.count()
+		if len(t.out.Stepped) == 0 && (t.s.holdsIn(b) || t.gives()) {
+			t.count()
+		}
 		return
 	}
 	if !t.s.contract(b) {
@@ -282,11 +284,8 @@ func (o *toothOption) in(unknowns []int, b box) bool {
 	return true
 }
 
-// count counts the teeth of chosen ratios, if they give all figures exactly.
+// count counts the teeth of chosen ratios.
 func (t *toothSearch) count() {
-	if len(t.out.Stepped) > 0 || !t.gives() {
-		return
-	}
 	n, rest := int64(1), make([]toothChoice, len(t.taken)+1) // the least of what is still to be chosen
 	for i := len(t.taken) - 1; i >= 0; i-- {
 		o := t.taken[i]
