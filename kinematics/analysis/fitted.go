@@ -255,23 +255,31 @@ func (x *FittedChart) gears(q FitQuestion, f *fit.Fitted, c *fit.Candidate) (Fit
 	if err != nil {
 		return g, err
 	}
-	for i := range made.Train.Gearsets {
-		set := &made.Train.Gearsets[i]
-		if set.Kind != kinematics.Simple || !slices.ContainsFunc(c.Teeth, func(t GearTeeth) bool {
-			return strings.HasPrefix(t.Member, set.Name+".")
-		}) {
-			continue
-		}
-		if n := max(set.Gears[0].Teeth-set.Gears[1].Teeth, set.Gears[1].Teeth-set.Gears[0].Teeth) / 2; n < FewestTeeth {
-			g.Small.Add(set.Name, n)
-		}
-	}
+	g.Small = smallPinions(made.Train, g.Teeth, q.Low)
 	for _, finding := range q.Audit(made.Train) {
 		if finding.Fails {
 			g.Warnings = append(g.Warnings, finding)
 		}
 	}
 	return g, nil
+}
+
+// smallPinions are the pinions of simple sets with chosen teeth that have fewer than a gear usually
+// has, or than were asked for.
+func smallPinions(t *kinematics.Train, chosen Named[int64], fewest int64) (small Named[int64]) {
+	for i := range t.Gearsets {
+		set := &t.Gearsets[i]
+		if set.Kind != kinematics.Simple || !slices.ContainsFunc(chosen, func(e Entry[int64]) bool {
+			return strings.HasPrefix(e.Name, set.Name+".")
+		}) {
+			continue
+		}
+		n := max(set.Gears[0].Teeth-set.Gears[1].Teeth, set.Gears[1].Teeth-set.Gears[0].Teeth) / 2
+		if n < max(FewestTeeth, fewest) {
+			small.Add(set.Name, n)
+		}
+	}
+	return small
 }
 
 func fittedTrain(c *ApplicationChart, f *fit.Fitted, t fit.Telling) FittedTrain {

@@ -47,6 +47,7 @@ type WantedCandidate struct {
 	Deviation exact.Frac           `json:"worst_deviation"`
 	Uneven    exact.Frac           `json:"unevenness"`
 	Modules   Named[float64]       `json:"modules"`
+	Small     Named[int64]         `json:"small_pinions"` // of simple sets, with fewer teeth than a gear usually has
 	Warnings  List[Finding]        `json:"audit_warnings"`
 	Speeds    Named[Named[Amount]] `json:"member_speeds"`   // by range
 	Torques   Named[exact.Frac]    `json:"element_torques"` // the largest in any range, per input torque
@@ -144,6 +145,7 @@ func wantedCandidate(l *fit.Layout, q WantedQuestion, w *fit.WantedTeeth) (Wante
 	if err != nil {
 		return c, err
 	}
+	c.Small = smallPinions(t, c.Teeth, q.Low)
 	for _, f := range q.Audit(t) {
 		if f.Fails {
 			c.Warnings = append(c.Warnings, f)

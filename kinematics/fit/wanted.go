@@ -71,6 +71,7 @@ type wantedSearch struct {
 	sets []toothSet
 	out  Wanted
 	x    []*big.Rat
+	near []float64 // x in floats
 	open wantedQueue
 }
 
@@ -179,7 +180,7 @@ func (w *wantedSearch) setUnknowns() error {
 		}
 	}
 	w.s = newSearch(bands, w.f.startBox())
-	w.x = make([]*big.Rat, len(w.f.Unknowns))
+	w.x, w.near = make([]*big.Rat, len(w.f.Unknowns)), make([]float64, len(w.f.Unknowns))
 	return nil
 }
 
@@ -247,7 +248,7 @@ func (w *wantedSearch) run(ctx context.Context) {
 			break
 		}
 		b := heap.Pop(&w.open).(wantedBox)
-		if w.q.Progress != nil && w.out.Boxes%4096 == 0 {
+		if w.q.Progress != nil && w.out.Boxes%256 == 0 {
 			w.q.Progress(w.out.Boxes, b.deviation)
 		}
 		if w.beaten(b.deviation, b.uneven) {
@@ -317,7 +318,16 @@ func (w *wantedSearch) extremes(r *wantedRow, b box) (low, high float64) {
 	low, high = math.Inf(1), math.Inf(-1)
 	x := make([]float64, k)
 	sign := 0.0
+	wide := 0
+	for v := range x {
+		if b.lo[v] < b.hi[v] {
+			wide |= 1 << v
+		}
+	}
 	for m := range 1 << k {
+		if m&^wide != 0 {
+			continue // the same corner
+		}
 		for v := range x {
 			x[v] = b.lo[v]
 			if m>>v&1 == 1 {
@@ -382,15 +392,26 @@ func (w *wantedSearch) leaf(set int, b box, taken []*toothOption) {
 		o := &list[i]
 		if o.in(w.sets[set].unknowns, b) {
 			for k, v := range w.sets[set].unknowns {
-				w.x[v] = o.ratios[k].Rat()
+				w.x[v], w.near[v] = o.ratios[k].Rat(), o.floats[k]
 			}
 			w.leaf(set+1, b, append(taken, o))
 		}
 	}
 }
 
+// hopeless says whether floats tell, with much to spare, that teeth are too far off or that
+// something found is better.
+func (w *wantedSearch) hopeless() bool {
+	const spare = 1e-7
+	deviation, uneven := w.bounds(box{w.near, w.near})
+	return deviation > w.q.Within.Float()+spare || w.beaten(deviation-spare, uneven-spare)
+}
+
 // try keeps teeth that nothing found is as good as, decided exactly.
 func (w *wantedSearch) try(taken []*toothOption) {
+	if w.hopeless() {
+		return
+	}
 	x := WantedTeeth{}
 	var forward []exact.Frac
 	for i := range w.rows {
@@ -420,17 +441,25 @@ func (w *wantedSearch) try(taken []*toothOption) {
 			return
 		}
 	}
-	for i, o := range taken {
+	for i, o := range taken { // sets with few options come first
 		x.Teeth = append(x.Teeth, o.teeth[0].teeth...)
 		x.Modules = append(x.Modules, SetModule{w.q.Layout.Train.Gearsets[w.sets[i].gearset].Name,
 			w.module(w.sets[i].gearset, o.teeth[0].teeth)})
 	}
 	t := &toothSearch{fit: w.f}
 	slices.SortFunc(x.Teeth, func(a, b Teeth) int { return cmp.Compare(t.order(a.Member), t.order(b.Member)) })
+	slices.SortFunc(x.Modules, func(a, b SetModule) int {
+		return cmp.Compare(w.gearset(a.Gearset), w.gearset(b.Gearset))
+	})
 	w.out.Found = slices.DeleteFunc(w.out.Found, func(f WantedTeeth) bool {
 		return x.Deviation.Cmp(f.Deviation) <= 0 && x.Uneven.Cmp(f.Uneven) <= 0
 	})
 	w.out.Found = append(w.out.Found, x)
+}
+
+// gearset is the index of a gearset in the train.
+func (w *wantedSearch) gearset(name string) int {
+	return slices.IndexFunc(w.q.Layout.Train.Gearsets, func(g kinematics.Gearset) bool { return g.Name == name })
 }
 
 // module is the largest of the series that a set has room for, 0 where none is asked for.

@@ -215,18 +215,22 @@ func teethText(p *page, t *analysis.FittedTrain) {
 		for _, e := range c.Teeth {
 			row = append(row, strconv.FormatInt(e.Value, 10))
 		}
-		text := auditText(c.Warnings)
-		for name, teeth := range c.Small.All() {
-			text += fmt.Sprintf("; %s pinions of %d teeth", name, teeth)
-		}
-		g.Add(append(row, text)...)
+		g.Add(append(row, auditText(c.Warnings, c.Small))...)
 	}
 	p.grid(g)
 }
 
 // auditText names what the audit of a set finds; it excludes none. Shifted profiles mend
 // the distance of the axes alone.
-func auditText(warnings []analysis.Finding) string {
+func auditText(warnings []analysis.Finding, small analysis.Named[int64]) string {
+	text := findingsText(warnings)
+	for name, teeth := range small.All() {
+		text += fmt.Sprintf("; %s pinions of %d teeth", name, teeth)
+	}
+	return text
+}
+
+func findingsText(warnings []analysis.Finding) string {
 	if len(warnings) == 0 {
 		return "ok"
 	}

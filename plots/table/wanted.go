@@ -52,7 +52,7 @@ func (x Wanted) list(p *page) {
 			modules = append(modules, fmt.Sprintf("%s %g", m.Name, m.Value))
 		}
 		g.Add(append(row, percent(c.Deviation.Float()), percent(c.Uneven.Float()), strings.Join(modules, ", "),
-			auditText(c.Warnings))...)
+			auditText(c.Warnings, c.Small))...)
 	}
 	p.grid(g)
 }
@@ -133,7 +133,7 @@ func (x Wanted) CSV(w io.Writer) error {
 			}
 			row = append(row, torque)
 		}
-		g.Add(append(row, auditText(c.Warnings))...)
+		g.Add(append(row, auditText(c.Warnings, c.Small))...)
 	}
 	if x.Cut {
 		return g.CSV(w, x.WantedTeeth.Text)
