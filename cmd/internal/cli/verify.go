@@ -49,8 +49,9 @@ func runVerify(cmd *cobra.Command, args []string) error {
 	}
 	var head struct {
 		named
-		States []named `json:"states"`
-		Loads  []named `json:"loads"`
+		States  []named `json:"states"`
+		Loads   []named `json:"loads"`
+		Without []any   `json:"without_load"`
 	}
 	if err := json.Unmarshal(data, &head); err != nil {
 		return fmt.Errorf("%s: this is no answer in JSON: %w", args[0], err)
@@ -61,6 +62,10 @@ func runVerify(cmd *cobra.Command, args []string) error {
 	}
 	if len(args) > 1 {
 		name = args[1]
+	}
+	if len(head.Loads) == 0 && len(head.Without) > 0 {
+		return fmt.Errorf("%s: nothing in it carries a load, so that there is nothing to prove: "+
+			"the answers of solve and why prove what the ranges do", args[0])
 	}
 	if name == "" {
 		return fmt.Errorf("%s: it names no train: write the train's name or file behind it", args[0])
