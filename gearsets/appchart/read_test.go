@@ -192,6 +192,8 @@ func TestBroken(t *testing.T) {
 		{"teeth twice", head + "1;x;;2.4\nteeth;front.sun;37\nteeth;front.sun;38\n", "4:7", "stand twice", "leave one"},
 		{"speed without a number", head + "1;x;;2.4\nspeed;1;front.sun\n", "3:1", "needs a range, a member and a number",
 			"write speed; RANGE"},
+		{"speed of what stands still", head + "1;x;;2.4\nspeed;1;front.sun;0,00\n", "3:19", "the speed of front.sun is 0",
+			"leave the row out"},
 		{"speed in no range", head + "1;x;;2.4\nspeed;7;front.sun;0.4\n", "3:7", `no range "7"`, "with a range of the chart"},
 		{"ratio as a word", head + "1;x;;2.4\nratio as;upside\n", "3:10", "ratio as is", "in/out or out/in"},
 		{"rounding a word", head + "1;x;;2.4\nrounding;up\n", "3:10", "rounding is", "rounded or truncated"},

@@ -200,9 +200,20 @@ func (r *reader) speedRow(cells []cell) {
 	}) {
 		return
 	}
+	if still(speed.text) {
+		r.errorf(speed.Place, "leave the row out: the marks say what is held; write members that turn",
+			"the speed of %s is 0", member.text)
+		return
+	}
 	if p := r.number(speed, "the speed"); p != nil {
 		r.speeds = append(r.speeds, speedRow{rng, member.text, *p})
 	}
+}
+
+// still says whether a speed is written as 0.
+func still(text string) bool {
+	v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+	return err == nil && v == 0
 }
 
 // known reports a name that no train has.
