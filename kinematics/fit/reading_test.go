@@ -98,7 +98,8 @@ func TestWhichFinalDriveFirst(t *testing.T) {
 
 // Figures divided by a final drive, by hand. With one of 2.0, the figure 6.0 is 3.0 times it, no
 // other ratio of one place; of two places 2.98 to 3.02 give it, so that none is told. 6.3 is 2.0 times
-// nothing that has one place. With one of 0.5, 3.1 and 3.2 both give 1.6 to one place.
+// nothing that has one place. With one of 0.5, 3.1 and 3.2 both give 1.6 to one place, with one of 0.6
+// 2.6 (1.56) and 2.7 (1.62) do, and 2.3 (1.38) and 2.4 (1.44) both give 1.4.
 func TestDivided(t *testing.T) {
 	for _, c := range []struct {
 		drive, ratio string
@@ -106,7 +107,8 @@ func TestDivided(t *testing.T) {
 		want         string // "" for none
 	}{
 		{"2.0", "6.0", 1, "3.0"}, {"2.0", "6.0", 2, ""}, {"2.0", "6.3", 1, ""}, {"2.0", "-6.2", 1, "-3.1"},
-		{"0.5", "1.6", 1, ""}, {"3.73", "11.45", 2, "3.07"}, {"3.73", "11.4511", 2, "3.07"}, {"3.73", "11.46", 2, ""},
+		{"0.5", "1.6", 1, ""}, {"0.6", "1.6", 1, ""}, {"0.6", "1.4", 1, ""},
+		{"3.73", "11.45", 2, "3.07"}, {"3.73", "11.4511", 2, "3.07"}, {"3.73", "11.46", 2, ""},
 	} {
 		for _, beside := range []bool{false, true} { // a figure that is itself however it is read
 			chart := &Chart{FinalDrive: figure(c.drive), Rows: []Row{{Name: "D1", Ratio: figure(c.ratio)}, {Name: "N"}}}
