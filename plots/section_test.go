@@ -8,6 +8,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"tieup/gearsets"
+	"tieup/kinematics/reading"
 )
 
 // loaded names the elements and members that carry the load of a state.
@@ -65,6 +66,18 @@ func TestHalfSectionFaults(t *testing.T) {
 	text, sheared := s.bodyLabel(s.bodies.of[id])
 	if want := "front.sun, sheared off  free"; text != want || !sheared {
 		t.Errorf("label %q, want %q", text, want)
+	}
+}
+
+// A one-way clutch that idles is drawn open: what it lies between stands still by others.
+func TestHalfSectionIdle(t *testing.T) {
+	sys := library(t, "four-carrier-ten-speed")
+	d := halfSection(t, sys, ranges(t, sys.Train, "D9", "R"), nil)
+	i, _ := sys.Train.Coupling("low-one-way")
+	for k, s := range d.States {
+		if e := s.Elements[i]; e.Closed != (e.Word == reading.Holds) || k == 0 && e.Word != reading.Idle {
+			t.Errorf("%s: low-one-way %s, closed %v", s.Label, e.Text(), e.Closed)
+		}
 	}
 }
 

@@ -10,7 +10,7 @@ type Doing struct {
 	Word DoingWord // "" for released
 	// Fault is what is wrong with the coupling in the range, "" for nothing.
 	Fault kinematics.FaultKind
-	// Closed says that it holds, or does not let its sides slip.
+	// Closed says that it joins what it lies between; a one-way clutch that idles does not.
 	Closed bool
 }
 
@@ -30,7 +30,7 @@ func Doings(t *kinematics.Train, r *kinematics.Range, m *solve.Motion, faults []
 	list := make([]Doing, len(t.Couplings))
 	for i := range list {
 		state := m.States[i]
-		list[i].Closed = state == solve.StateLocked || state == solve.StateHolding || state == solve.StateIdle
+		list[i].Closed = state == solve.StateLocked || state == solve.StateHolding
 		switch {
 		case t.Couplings[i].Kind != kinematics.OneWay:
 			if r.Applies(i) {

@@ -192,6 +192,7 @@ type Note struct {
 	More       string // a line below, where there is room; the head has its number
 	Letter     bool   // the head begins with the letter of a line of the story
 	Now        bool   // it is what is shown
+	Healthy    bool   // it tells of the healthy range
 }
 
 // Notes are what is told beside the pictures: of a conflict its ways to move, else
@@ -200,7 +201,7 @@ func (w *Why) Notes(s *Story, healthy RangeReading) []Note {
 	if s.Kind == StoryConflict {
 		return w.conflictNotes(s)
 	}
-	notes := []Note{{Head: "healthy", Text: healthy.Headline()}, {Head: "now", Text: w.Cell.Headline(), Now: true}}
+	notes := []Note{{Head: "healthy", Text: healthy.Headline(), Healthy: true}, {Head: "now", Text: w.Cell.Headline(), Now: true}}
 	if !healthy.Outcome.Drives() {
 		notes[0].Text += "; " + healthy.Reading.Coast
 	}

@@ -56,6 +56,7 @@ type Frame struct {
 	Elements List[ElementState] `json:"elements"`
 	Line     int                `json:"line"` // the line shown alone, -1 for all
 	Ring     bool               `json:"ring"`
+	Healthy  bool               `json:"healthy"` // it shows the healthy range
 	Stands   bool               `json:"stands"`
 	Rolled   bool               `json:"rolled"` // speeds are per turn of the output; the lines are those of rolling
 	Lacks    List[int]          `json:"lacks"`  // bodies that nothing holds or drives
@@ -113,6 +114,9 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 		}
 		if x.Healthy {
 			b.asHealthy(&fr)
+		}
+		if x.ByHand {
+			b.byHand(&fr)
 		}
 		for _, l := range a.Story.Lines {
 			if e := &fr.Elements[l.Element]; x.Rolled {
@@ -256,7 +260,8 @@ func (b *sceneBuilder) faulty(i int) bool {
 
 // word is the state of an element in a word or two.
 func (b *sceneBuilder) word(i int, state string, e ElementState) string {
-	if e.Aside {
+	// What does not hold by its fault needs not be set aside.
+	if e.Aside && (!e.Faulty || b.a.Why.Motion.State.Modes[i] != kinematics.Open) {
 		return "set aside"
 	}
 	if e.Faulty {
@@ -376,7 +381,21 @@ func (b *sceneBuilder) asHealthy(fr *Frame) {
 			e.Word = map[bool]string{true: "holds", false: "applied"}[b.t.Couplings[i].Kind == kinematics.OneWay]
 		}
 	}
-	fr.Loaded = nil
+	fr.Loaded, fr.Healthy = nil, true
+}
+
+// byHand opens what a hand stands in for: it is the hand that holds, or joins.
+func (b *sceneBuilder) byHand(fr *Frame) {
+	for _, m := range b.a.Why.Missing {
+		if m.Coupling < b.t.ElementCount {
+			e := &fr.Elements[m.Coupling]
+			if e.Closed = false; !e.Faulty {
+				e.Word = ""
+			}
+		}
+	}
+	fr.Inputs, fr.Held = nil, nil
+	b.ties(fr)
 }
 
 // Hide takes what a class is asked for out of a scene: what moves, and which one-way

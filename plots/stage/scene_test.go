@@ -448,3 +448,43 @@ func TestTiesEndAtInputAndHousing(t *testing.T) {
 		}
 	}
 }
+
+// The frame in which a hand stands in for what is missing shows that element open and the
+// member held by nothing else; so does the frame of an element that never holds say so, and
+// that of the healthy range that it is healthy.
+func TestFrameHeldByHand(t *testing.T) {
+	train, err := gearsets.Library("simpson-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := analysis.Open(train)
+	scene := func(rng, element string, kind kinematics.FaultKind) (*Figure, *Scene, int) {
+		t.Helper()
+		i, _ := train.Range(rng)
+		c, _ := train.Coupling(element)
+		faults := []kinematics.Fault{{Coupling: c, Kind: kind}}
+		s, err := a.Stage(context.Background(), i, faults)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := NewFigure(train, faults, train.Ranges[i].Input, train.Ranges[i].Output)
+		return f, NewScene(f, train, s), c
+	}
+	f, s, roller := scene("D1", "low-roller", kinematics.Slips)
+	last := s.Frames[len(s.Frames)-1]
+	if e := last.Elements[roller]; !last.ByHand || e.Closed || e.Word != "slips" {
+		t.Errorf("by hand %v: low-roller is %+v", last.ByHand, e)
+	}
+	for _, tie := range last.Held {
+		if f.Bodies[tie.Body].Name == "rear.carrier" {
+			t.Errorf("rear.carrier is held by %v, too", tie.By)
+		}
+	}
+	_, s, dead := scene("D2", "intermediate", kinematics.OpenF)
+	if !s.Frames[0].Healthy || s.Frames[1].Healthy {
+		t.Errorf("healthy frames: %v, %v", s.Frames[0].Healthy, s.Frames[1].Healthy)
+	}
+	if e := s.Frames[2].Elements[dead]; !e.Aside || e.Word != "does not hold" {
+		t.Errorf("intermediate is %+v", e)
+	}
+}

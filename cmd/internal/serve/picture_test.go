@@ -96,7 +96,7 @@ func lookAt(t *testing.T) {
 		"tie-up": "range=R&" + forward, "neutral": "range=N&" + forward,
 		"missing": "fault=low-roller%3Dslips&range=D1&" + simpson, "lost": "fault=intermediate%3Dopen&range=D2&" + simpson,
 	} {
-		for step := range 6 {
+		for step := 1; step <= 5; step++ {
 			states[fmt.Sprintf("story-%s-%d", name, step)] = fmt.Sprintf("%s&step=%d", story, step)
 		}
 	}

@@ -455,3 +455,32 @@ func TestBrowserShades(t *testing.T) {
 	b.media("print")
 	check("dark on paper", light)
 }
+
+// Where the row of the selector has no room an arrow says so, at the edge beyond which it
+// goes on; in a lesson on a phone the fault can be read.
+func TestBrowserRowGoesOn(t *testing.T) {
+	b := openTab(t, "")
+	const arrows = `["::before", "::after"].map((e) => getComputedStyle(document.querySelector(".sel"), e).visibility).join()`
+	for _, c := range []struct {
+		address    string
+		width      int64
+		start, end string
+	}{
+		{"/?range=P&train=four-carrier-ten-speed", 1440, "hidden,hidden", "hidden,hidden"},
+		{"/?fault=link-clutch%3Dstuck&range=P&train=four-carrier-ten-speed", 1024, "hidden,visible", "visible,hidden"},
+		{"/?range=P&train=four-carrier-ten-speed", 390, "hidden,visible", "visible,hidden"},
+	} {
+		b.do(chromedp.EmulateViewport(c.width, 800))
+		b.ready(c.address)
+		if got := js[string](b, arrows); got != c.start {
+			t.Errorf("%s, %d wide: arrows %s, want %s", c.address, c.width, got, c.start)
+		}
+		js[bool](b, `(document.querySelector(".sel").scrollLeft = 9999) > 0`)
+		b.wait(arrows + ` === ` + quoted(c.end))
+	}
+	b.do(chromedp.EmulateViewport(390, 844))
+	b.ready("/?fault=forward%3Dstuck&mode=lesson&range=R&train=simpson-three-speed")
+	if cut := js[bool](b, `(() => { const c = document.querySelector(".chip > span"); return c.scrollWidth > c.clientWidth; })()`); cut {
+		t.Error("the fault is cut")
+	}
+}

@@ -462,9 +462,23 @@ function prepare() {
       if (head.textContent === wide.dataset.here) head.parentElement.classList.add("here");
     }
   }
-  page.querySelector(".sel input:checked")?.parentElement.scrollIntoView({ block: "nearest", inline: "nearest" });
+  const row = page.querySelector(".sel");
+  if (row) {
+    goesOn(row);
+    row.querySelector("input:checked")?.parentElement.scrollIntoView({ block: "nearest", inline: "nearest" });
+    row.onscroll = () => goesOn(row);
+    row.onscroll();
+  }
   stage.buttons();
 }
+
+// goesOn shows at which edges the row of the selector goes on.
+function goesOn(row) {
+  const hidden = row.scrollWidth - row.clientWidth;
+  row.classList.toggle("before", hidden > 8 && row.scrollLeft > 4);
+  row.classList.toggle("after", hidden > 8 && row.scrollLeft < hidden - 4);
+}
+window.addEventListener("resize", () => page.querySelector(".sel")?.onscroll?.());
 
 // What the page came with is of its first state alone.
 const came = document.getElementById("first");

@@ -367,7 +367,8 @@ export class Gears {
       text(words, lx, y + size + 3, this.value(set, p, says(p)), { size: size - 0.5, anchor, kind: "s" });
       const roomy = n === 1 || (1.46 * R) / (n - 1) > 3 * size + 8;
       const room = (side < 0 ? lx - s.x : s.x + s.w - lx) - 6;
-      const by = held && held.by.length ? "held by " + figure.elements[held.by.at(-1)].name : "";
+      const hand = frame.byHand && frame.lacks.includes(p.body) && frame.speeds[p.body] === 0;
+      const by = hand ? "held by hand" : held && held.by.length ? "held by " + figure.elements[held.by.at(-1)].name : "";
       if (by && !frame.hidden && roomy) text(words, lx, y + 2 * size + 5, width(by, size) < room ? by : "held", { size: size - 0.5, anchor, kind: "s" });
     });
   }

@@ -161,8 +161,11 @@ export class Lever {
     const bad = (by) => frame.elements[by.at(-1)].faulty;
     const output = body === figure.output && this.name(body) !== "output" ? { words: "the output" } : {};
     if (frame.hidden) return output;
-    if (frame.stands && body === figure.output) return { words: "held: the assumption" };
-    if ((frame.lacks || []).includes(body)) return { words: frame.byHand ? "held by hand" : "nothing holds it", bad: !frame.byHand };
+    if (frame.stands && body === figure.output) return { words: this.narrow ? "assumed held" : "held: the assumption" };
+    if ((frame.lacks || []).includes(body)) {
+      if (frame.byHand) return { words: frame.speeds[body] === 0 ? "held by hand" : "joined by hand" };
+      return { words: "nothing holds it", bad: true };
+    }
     const held = (frame.held || []).find((t) => t.body === body);
     if (held && held.by.length) return { words: "by " + names(held.by), bad: bad(held.by) };
     if (body === figure.output) return output;
@@ -178,7 +181,7 @@ export class Lever {
     const q = present ? 13 : narrow ? 7 : 9, x = on[0] - (present ? 14 : narrow ? 9 : 11);
     const ink = { fill: "var(--ink)", stroke: "var(--ink)", "stroke-width": 1.6 };
     const driven = body === figure.input || (frame.inputs || []).some((t) => t.body === body);
-    const held = body < 0 || (frame.held || []).some((t) => t.body === body) || (frame.stands && body === figure.output) || (frame.byHand && frame.lacks.includes(body));
+    const held = body < 0 || (frame.held || []).some((t) => t.body === body) || (frame.stands && body === figure.output) || (frame.byHand && frame.lacks.includes(body) && frame.speeds[body] === 0);
     const lacks = (frame.lacks || []).includes(body) && !frame.byHand;
     if (held || lacks) {
       const tall = present ? 17 : narrow ? 8 : 11;
