@@ -291,6 +291,9 @@ func TestMemberOfItsOwn(t *testing.T) {
 			t.Fatalf("both have %d ranges", len(f.Rows))
 		}
 	}
+	for _, f := range class.Fits {
+		f.Rows = f.Rows[1:] // so that they are no longer counted as in the chart
+	}
 	// turns are the speeds of the members of a layout in a row of the chart.
 	turns := func(f *Fitted, row int) map[kinematics.MemberID]float64 {
 		list := map[kinematics.MemberID]float64{}
