@@ -183,6 +183,9 @@ func basicLosses(t *kinematics.Train, text string) (analysis.Losses, error) {
 			value = name
 		}
 		f, err := parseEfficiency(value)
+		if err != nil && !named && value != text {
+			return l, fmt.Errorf("%w in %s: a comma stands between gearsets, the decimal sign is a point", err, quote(text))
+		}
 		if err != nil {
 			return l, err
 		}
