@@ -124,6 +124,7 @@ type FittedTeeth struct {
 	High    int64             `json:"most"`
 	Count   int64             `json:"count"`
 	Cut     bool              `json:"cut"`
+	Given   Named[int64]      `json:"given"` // teeth that the question gives, which all sets have
 	Stepped List[string]      `json:"not_looked_for"`
 	First   List[FittedGears] `json:"first"`
 }
@@ -220,6 +221,11 @@ func (x *FittedChart) first(ctx context.Context, q FitQuestion, f *fit.Fitted) e
 	t := &x.Classes[0].Layouts[0]
 	t.Teeth = &FittedTeeth{Low: q.Low, High: q.High, Count: candidates.Count, Cut: candidates.Cut,
 		Stepped: candidates.Stepped}
+	for _, h := range slices.Concat(q.Chart.Teeth, q.Has) {
+		if f.Layout.HasGear(h.Member) {
+			t.Teeth.Given = append(t.Teeth.Given, Entry[int64]{h.Member, h.Count})
+		}
+	}
 	for i := range candidates.First {
 		gears, err := x.gears(q, f, &candidates.First[i])
 		if err != nil {

@@ -191,8 +191,16 @@ func teethText(p *page, t *analysis.FittedTrain) {
 		p.line(fmt.Sprintf("Teeth: at least %s of %d to %d teeth a gear give %s; the search was cut.",
 			kinematics.Count(int(x.Count), "set"), x.Low, x.High, figures))
 	case x.Count == 0:
-		p.line(fmt.Sprintf("Teeth: no set of %d to %d teeth a gear gives %s (--teeth widens the bounds).", x.Low, x.High,
-			figures))
+		var given []string
+		for name, n := range x.Given.All() {
+			given = append(given, fmt.Sprintf("%s=%d", name, n))
+		}
+		with := ""
+		if given != nil {
+			with = " with " + kinematics.And(given) + " as given"
+		}
+		p.line(fmt.Sprintf("Teeth: no set of %d to %d teeth a gear%s gives %s (--teeth widens the bounds).", x.Low, x.High,
+			with, figures))
 	default:
 		p.line(fmt.Sprintf("Teeth: %s of %d to %d teeth a gear %s %s exactly.", kinematics.Count(int(x.Count), "set"),
 			x.Low, x.High, kinematics.Plural(int(x.Count), "gives", "give"), figures))
