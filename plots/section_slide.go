@@ -115,12 +115,17 @@ func (v *sectionView) elementWords(i int, e SectionElement, needed bool) {
 			spot{box{q.x - 3 - w, q.y + dy - h/2, w, h}, 4})
 	}
 	if b, ok := v.put(list, func(r run) bool { return r.upward && r.a.x == at.x }, needed); ok {
-		// Far from its sign a leader says whose words they are.
-		end := point{min(max(q.x, b.x), b.right()), min(max(q.y, b.y), b.bottom())}
-		if gap := math.Hypot(end.x-q.x, end.y-q.y); gap > 20 {
-			v.stroke(line{v.soft, 0.7, []float64{1.5, 1.5}}, point{q.x + (end.x-q.x)*10/gap, q.y + (end.y-q.y)*10/gap}, end)
-		}
+		v.lead(q, 10, 20, b)
 		v.named(name, state, e, point{b.x + 2, b.y + h/2})
+	}
+}
+
+// lead draws a leader from a point, or from so far off it, to words: where they stand
+// farther away than near, it says whose they are.
+func (v *sectionView) lead(q point, off, near float64, words box) {
+	end := point{min(max(q.x, words.x), words.right()), min(max(q.y, words.y), words.bottom())}
+	if gap := math.Hypot(end.x-q.x, end.y-q.y); gap > near {
+		v.stroke(line{v.soft, 0.7, []float64{1.5, 1.5}}, point{q.x + (end.x-q.x)*off/gap, q.y + (end.y-q.y)*off/gap}, end)
 	}
 }
 
@@ -150,6 +155,7 @@ func (v *sectionView) bodyWords(b int, text string, sheared bool) {
 	if !ok {
 		return
 	}
+	v.lead(point{min(max(from.x, at.x+at.w/2), to.x), from.y}, 0, 7, at)
 	v.taken = append(v.taken, v.masked(style, point{at.x + 2 + mark, at.y + h/2}, text))
 	if sheared {
 		v.sign(bigCross, line{color: v.alarm}, point{at.x + 6, at.y + h/2})
