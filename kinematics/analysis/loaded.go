@@ -256,14 +256,18 @@ func (w *worker) loadRange(ctx context.Context, a *Loaded, q *LoadQuestion, r *k
 	}
 	none := func(flow string) { a.None = append(a.None, NoLoad{x.Name, flow, m.Verdict}) }
 	faults := faulted(t, kinematics.Acting(q.Faults, r))
-	if l := w.system.Pulling(ctx, st, losses, solve.Usual); l != nil {
+	pulling, coasting := w.system.Pulling(ctx, st, losses, solve.Usual), w.system.Coasting(ctx, st, losses, solve.Usual)
+	if ctx.Err() != nil {
+		return // what was cut off may have no way at all
+	}
+	if l := pulling; l != nil {
 		x.Pulling = loadOf(t, l, x, faults, q.scale(false), &a.Losses)
 		x.Pulling.Certificate = Proof{func() *verify.Certificate { return carried(w.system, st, l, &losses) }}
 		a.Loads = append(a.Loads, x.Pulling)
 	} else {
 		x.PullingText = reading.Undriven(cell)
 	}
-	if l := w.system.Coasting(ctx, st, losses, solve.Usual); l != nil {
+	if l := coasting; l != nil {
 		x.Coasting = loadOf(t, l, x, faults, q.scale(true), &a.Losses)
 		x.Coasting.Certificate = Proof{func() *verify.Certificate { return carried(w.system, st, l, &losses) }}
 		a.Loads = append(a.Loads, x.Coasting)

@@ -320,6 +320,9 @@ func (d Diagnosed) Matrix() *Grid {
 	return g
 }
 
+// fewOutcomes is how many outcomes of a test are written unless all are asked for.
+const fewOutcomes = 8
+
 // next writes the tests worth making.
 func (d Diagnosed) next(p *page) {
 	p.heading("The next test")
@@ -332,8 +335,15 @@ func (d Diagnosed) next(p *page) {
 		}
 		p.hanging(0, 3, x.Before)
 		p.hanging(0, 3, x.Lead)
-		for _, s := range x.Expect {
+		shown := x.Expect
+		if !d.All && len(shown) > fewOutcomes {
+			shown = shown[:fewOutcomes-1]
+		}
+		for _, s := range shown {
 			p.hanging(3, 5, s.Shows+": "+s.Named)
+		}
+		if n := len(x.Expect) - len(shown); n > 0 {
+			p.hanging(3, 5, fmt.Sprintf("or one of %d others; %s shows them", n, d.allBy()))
 		}
 		if x.Rest != "" {
 			p.hanging(3, 5, x.Rest)
