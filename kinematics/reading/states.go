@@ -175,7 +175,7 @@ func (s *States) LeastTieUps() []Combination {
 
 // block is the number of combinations that a worker takes at a time: those of one
 // sweep, a power of 2.
-const block = 1024
+const block = 128
 
 // States evaluates every combination, with a kernel for each processor, and tells ctx how
 // many are done. It ends with ctx, with its error. It panics if there are more than
