@@ -328,7 +328,8 @@ func sortFitted(list []*Fitted) {
 		return 1
 	}
 	slices.SortStableFunc(list, func(a, b *Fitted) int {
-		return cmp.Or(cmp.Compare(a.suspect(), b.suspect()), cmp.Compare(a.foreign(), b.foreign()), cmp.Compare(len(a.Suspects), len(b.Suspects)),
+		return cmp.Or(cmp.Compare(a.suspect(), b.suspect()), cmp.Compare(a.foreign(), b.foreign()),
+			cmp.Compare(len(a.Suspects), len(b.Suspects)),
 			cmp.Compare(a.Cells, b.Cells), cmp.Compare(a.odd, b.odd), cmp.Compare(own(a), own(b)),
 			cmp.Compare(a.unmatched()+a.unused(), b.unmatched()+b.unused()), cmp.Compare(a.extra, b.extra),
 			cmp.Compare(a.idle(), b.idle()), cmp.Compare(a.missing(), b.missing()),
