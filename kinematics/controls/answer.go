@@ -3,6 +3,7 @@ package controls
 import (
 	"math/big"
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 )
@@ -73,7 +74,7 @@ func (n *Network) answer(nodes []Node, faults []Fault) *Answer {
 		if len(sets) > 1 && exact == nil {
 			exact = n.exactly(nodes, faults)
 		}
-		if len(sets) > 1 && exact.all != nil {
+		if len(sets) > 1 && exact != nil {
 			c.List, c.Depends = exact.of(k)
 		} else {
 			c.List = []Outcome{n.settled(node, faults, sets)}
@@ -85,15 +86,22 @@ func (n *Network) answer(nodes []Node, faults []Fault) *Answer {
 
 // settled is the outcome of a command that three values decide.
 func (n *Network) settled(node Node, faults []Fault, sets []Set) Outcome {
-	b := n.newBank()
-	b.put(every, &node, faults)
-	b.settle()
-	o := Outcome{Sets: sets, Restart: true}
-	for i := range n.valves {
-		o.Valves = append(o.Valves, b.signals[n.valveAt(i)].in(0))
+	return n.settle(node, faults).outcome(1, Outcome{Sets: sets, Restart: true})
+}
+
+// outcome is o with what valves and circuits have in the first lanes.
+func (b *bank) outcome(lanes int, o Outcome) Outcome {
+	n := b.n
+	if o.Valves == nil {
+		o.Valves, o.Circuits = make([]Level, len(n.valves)), make([]Level, len(n.circuits))
 	}
-	for i := range n.circuits {
-		o.Circuits = append(o.Circuits, b.signals[n.circuitAt(i)].in(0))
+	for lane := range lanes {
+		for i := range o.Valves {
+			o.Valves[i] |= b.signals[n.valveAt(i)].in(lane)
+		}
+		for i := range o.Circuits {
+			o.Circuits[i] |= b.signals[n.circuitAt(i)].in(lane)
+		}
 	}
 	return o
 }
@@ -104,9 +112,13 @@ type exactly struct {
 	all, restart [][]result
 }
 
+// exactly is nil where there is too much to try.
 func (n *Network) exactly(nodes []Node, faults []Fault) *exactly {
-	return &exactly{n.newSearch(nodes, faults),
-		n.outcomes(nodes, faults, (*search).history), n.outcomes(nodes, faults, (*search).afterRestart)}
+	s := n.newSearch(nodes, faults)
+	if len(s.choices) > maxChoices {
+		return nil
+	}
+	return &exactly{s, s.outcomes((*search).history), s.outcomes((*search).afterRestart)}
 }
 
 // of returns the outcomes of a node, those that feed alike as one.
@@ -131,9 +143,7 @@ func (e *exactly) of(k int) ([]Outcome, Dependence) {
 }
 
 func (e *exactly) outcome(k int, r result) Outcome {
-	n := e.s.n
-	o := Outcome{Valves: make([]Level, len(n.valves)), Circuits: make([]Level, len(n.circuits))}
-	o.Sets = kinematics.Map(distinct(r.words), func(w word) Set { return Set{n, w} })
+	o := Outcome{Sets: kinematics.Map(kinematics.Union(nil, r.words...), func(w word) Set { return Set{e.s.n, w} })}
 	o.Restart = slices.ContainsFunc(e.restart[k], func(q result) bool {
 		return q.chosen == r.chosen && slices.Equal(q.at, r.at)
 	})
@@ -141,14 +151,7 @@ func (e *exactly) outcome(k int, r result) Outcome {
 	for at := 0; at < len(r.at); at += 64 {
 		part := r.at[at:min(at+64, len(r.at))]
 		e.s.stand(k, part)
-		for lane := range part {
-			for i := range o.Valves {
-				o.Valves[i] |= e.s.bank.signals[n.valveAt(i)].in(lane)
-			}
-			for i := range o.Circuits {
-				o.Circuits[i] |= e.s.bank.signals[n.circuitAt(i)].in(lane)
-			}
-		}
+		o = e.s.bank.outcome(len(part), o)
 	}
 	return o
 }
@@ -219,25 +222,24 @@ func (a *Answer) Of(position, rng int) Outcomes {
 // are at most 2^maxUnsure.
 func (n *Network) Causes(rng int, set Set, faults []Fault) [][]kinematics.Fault {
 	r := &n.Train.Ranges[rng]
-	cause := Text(faults)
+	f := kinematics.Fault{Ranges: []string{r.Name}, Cause: Text(faults)}
 	lists := [][]kinematics.Fault{nil}
 	unsure := 0
 	for i := range n.feeds {
-		e := n.feeds[i].element
-		want := slices.Contains(r.Apply, e)
-		level := set.Level(e)
+		f.Coupling = n.feeds[i].element
+		want, level := slices.Contains(r.Apply, f.Coupling), set.w.level(i)
+		low := lowShare(rng, level, faults)
 		if level == Unknown {
 			if unsure++; unsure <= maxUnsure {
-				lists = both(lists, n.cause(e, rng, want, None, cause, faults), n.cause(e, rng, want, Full, cause, faults))
+				lists = both(lists, cause(f, want, None, low), cause(f, want, Full, low))
 				continue
 			}
 			level = map[bool]Level{true: Full, false: None}[want]
 		}
-		way := n.cause(e, rng, want, level, cause, faults)
-		if part := n.partOf(i, rng, set); want && level == Full && part.IsSet() {
-			way = n.weakened(way, e, rng, part, cause)
+		if want && level == Full {
+			low = times(low, n.partOf(i, rng, set))
 		}
-		lists = both(lists, way)
+		lists = both(lists, cause(f, want, level, low))
 	}
 	return lists
 }
@@ -256,17 +258,17 @@ func both(lists [][]kinematics.Fault, ways ...[]kinematics.Fault) [][]kinematics
 	return out
 }
 
-func (n *Network) cause(element, rng int, want bool, level Level, text string, faults []Fault) []kinematics.Fault {
-	f := kinematics.Fault{Coupling: element, Ranges: []string{n.Train.Ranges[rng].Name}, Cause: text}
-	low := n.lowShare(rng, level, faults)
+// cause is f as it is of an element that gets a level and is wanted or not, with a share
+// of its pressure, zero for all of it.
+func cause(f kinematics.Fault, want bool, level Level, low kinematics.Share) []kinematics.Fault {
 	switch {
 	case level == None && want:
 		f.Kind = kinematics.OpenF
-	case level == None, want && low == kinematics.Share{}:
+	case level == None, want && !low.IsSet():
 		return nil
 	case want:
 		f.Kind, f.Share = kinematics.Weak, low
-	case low == kinematics.Share{}:
+	case !low.IsSet():
 		f.Kind = kinematics.Stuck
 	default:
 		f.Kind, f.Share = kinematics.Dragging, low
@@ -276,7 +278,7 @@ func (n *Network) cause(element, rng int, want bool, level Level, text string, f
 
 // lowShare is the share of its pressure that an element gets, zero for all of it: of
 // what leaks the least, and of that again what a low line leaves.
-func (n *Network) lowShare(rng int, level Level, faults []Fault) kinematics.Share {
+func lowShare(rng int, level Level, faults []Fault) kinematics.Share {
 	var leak, line kinematics.Share
 	for _, f := range faults {
 		switch s := f.share(); {
@@ -284,20 +286,22 @@ func (n *Network) lowShare(rng int, level Level, faults []Fault) kinematics.Shar
 		case f.Kind == LowLine:
 			line = s
 		case (f.Kind == Leaks || f.Kind == Into) && level == Low &&
-			(leak == kinematics.Share{} || s.Num*leak.Den < leak.Num*s.Den):
+			(!leak.IsSet() || s.Num*leak.Den < leak.Num*s.Den):
 			leak = s
 		}
 	}
+	return times(leak, line)
+}
+
+// times is a share of a share; the zero Share is all.
+func times(a, b kinematics.Share) kinematics.Share {
 	switch {
-	case level == Low && leak == kinematics.Share{}:
-		leak = AssumedLow
-		fallthrough
-	case level == Low && line == kinematics.Share{}:
-		return leak
-	case level == Low:
-		return leak.Times(line)
+	case !a.IsSet():
+		return b
+	case !b.IsSet():
+		return a
 	}
-	return line
+	return a.Times(b)
 }
 
 // Merge puts faults of elements beside those that controls bring about: an element
@@ -318,21 +322,13 @@ func Merge(own, brought []kinematics.Fault) []kinematics.Fault {
 
 // Text writes faults as they are given: "S2=stuck-off, valve-12=stuck-up".
 func Text(faults []Fault) string {
-	text := ""
-	for i, f := range faults {
-		if i > 0 {
-			text += ", "
-		}
-		text += f.String()
-	}
-	return text
+	return strings.Join(kinematics.Map(faults, Fault.String), ", ")
 }
 
 // Part is the share of its capacity that an element has in a healthy range, by the
 // apply areas that have pressure there; the zero Share for all of it.
 func (n *Network) Part(element, rng int) kinematics.Share {
-	i := n.feedOf(element)
-	at := slices.IndexFunc(n.normal, func(x Node) bool { return x.Range == rng })
+	i, at := n.feedOf(element), n.commanded(rng)
 	if i < 0 || at < 0 {
 		return kinematics.Share{}
 	}
@@ -340,6 +336,11 @@ func (n *Network) Part(element, rng int) kinematics.Share {
 		return below1(big.NewRat(f.areas[0].share.Num, f.areas[0].share.Den))
 	}
 	return below1(n.pressedPart(i, n.pressed[at]))
+}
+
+// commanded is the first node of a range, -1 for none.
+func (n *Network) commanded(rng int) int {
+	return slices.IndexFunc(n.normal, func(x Node) bool { return x.Range == rng })
 }
 
 // pressedPart is the share of its capacity that an element has by the areas that have
@@ -374,7 +375,7 @@ func below1(part *big.Rat) kinematics.Share {
 // partOf is the share of its capacity in a healthy range that is left to an element by
 // the areas that have pressure; the zero Share where none is missing.
 func (n *Network) partOf(feed, rng int, set Set) kinematics.Share {
-	at := slices.IndexFunc(n.normal, func(x Node) bool { return x.Range == rng })
+	at := n.commanded(rng)
 	if len(n.feeds[feed].areas) < 2 || at < 0 {
 		return kinematics.Share{}
 	}
@@ -389,16 +390,4 @@ func (n *Network) partOf(feed, rng int, set Set) kinematics.Share {
 		}
 	}
 	return below1(now.Quo(now, healthy))
-}
-
-// weakened is what brings an element about, by an area that has no pressure, too.
-func (n *Network) weakened(
-	way []kinematics.Fault, element, rng int, part kinematics.Share, cause string,
-) []kinematics.Fault {
-	if len(way) == 1 && way[0].Kind == kinematics.Weak {
-		way[0].Share = way[0].Share.Times(part)
-		return way
-	}
-	return []kinematics.Fault{{Coupling: element, Kind: kinematics.Weak, Share: part,
-		Ranges: []string{n.Train.Ranges[rng].Name}, Cause: cause}}
 }

@@ -8,14 +8,14 @@ type bank struct {
 	n       *Network
 	signals []levels // solenoids, levers, unknowns and valves go in; circuits and balls come out
 
-	lineNone             uint64
-	up, down, spring     []uint64 // valves that are stuck, or whose spring is broken
-	blocked, leaks       []uint64 // circuits
-	into                 []uint64 // pairs of circuits: the first leaks into the second
-	missing              []uint64 // balls
-	weak, both           []levels // valves: what a low signal does; what two signals without spring do
-	joins, leaky, broken bool     // whether any lane has such a fault
-	stack                []levels
+	lineNone         uint64
+	up, down, spring []uint64 // valves that are stuck, or whose spring is broken
+	blocked, leaks   []uint64 // circuits
+	into             []uint64 // pairs of circuits: the first leaks into the second
+	missing          []uint64 // balls
+	weak, both       []levels // valves: what a low signal does; what two signals without spring do
+	joins            bool     // whether circuits are joined in any lane
+	stack            []levels
 }
 
 func (n *Network) newBank() *bank {
@@ -44,7 +44,35 @@ func (b *bank) reset() {
 	for i := range b.weak {
 		b.weak[i], b.both[i] = unknown, unknown
 	}
-	b.lineNone, b.joins, b.leaky, b.broken = 0, false, false, false
+	b.lineNone, b.joins = 0, false
+}
+
+// settle is a bank of one command under faults, in every lane, with its valves settled.
+func (n *Network) settle(node Node, faults []Fault) *bank {
+	b := n.newBank()
+	b.put(every, &node, faults)
+	b.settle()
+	return b
+}
+
+// stand is a bank of one command under faults with the valves as they stand in an outcome.
+func (n *Network) stand(node Node, o Outcome, faults []Fault) *bank {
+	b := n.newBank()
+	b.put(every, &node, faults)
+	for i, l := range o.Valves {
+		b.signals[n.valveAt(i)] = levels{none: every * uint64(l&None), full: every * uint64(l&Full>>2)}
+	}
+	b.flow()
+	return b
+}
+
+// known are the signals of the first lane but for the unknowns.
+func (b *bank) known() []Level {
+	list := make([]Level, b.n.unknownAt(0))
+	for i := range list {
+		list[i] = b.signals[i].in(0)
+	}
+	return list
 }
 
 // lever puts the lever of some lanes, which were reset, in one or two positions:

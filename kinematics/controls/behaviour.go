@@ -12,7 +12,6 @@ type Survey struct {
 	nodes   int
 	one     []word         // by set and node
 	more    map[int][]word // the outcomes where there are several
-	bank    *bank
 }
 
 // Sets returns the outcomes of the k-th node under the i-th set of faults.
@@ -38,7 +37,6 @@ func (n *Network) Survey(sets [][]Fault) *Survey {
 func (n *Network) survey(sets [][]Fault, nodes []Node) *Survey {
 	s := &Survey{Network: n, nodes: len(nodes), one: make([]word, len(sets)*len(nodes)), more: map[int][]word{}}
 	b := n.newBank()
-	s.bank = b
 	open := map[int]bool{}
 	for at := 0; at < len(s.one); at += 64 {
 		b.reset()
@@ -52,13 +50,8 @@ func (n *Network) survey(sets [][]Fault, nodes []Node) *Survey {
 		unsettled := b.unsettled()
 		for lane := range lanes {
 			w := &s.one[at+lane]
-			if w.unsure == 0 {
-				continue
-			}
-			k := (at + lane) % len(nodes)
-			if n.asHealthy(b, lane, k, nodes) {
-				*w = word{full: w.full | nodes[k].apply&w.unsure, low: w.low}
-			} else if unsettled>>lane&1 != 0 {
+			*w = b.completed(lane, &nodes[(at+lane)%len(nodes)], *w)
+			if w.unsure != 0 && unsettled>>lane&1 != 0 {
 				open[(at+lane)/len(nodes)] = true
 			}
 		}
@@ -85,16 +78,15 @@ func (b *bank) unsettled() (lanes uint64) {
 // search finds the outcomes of one set that three values leave open when nothing is
 // known of what was before: first with what the latches can remember, then exactly.
 func (s *Survey) search(i int, faults []Fault, nodes []Node) {
-	n := s.Network
-	list := n.remembering(s.bank, nodes, faults)
+	x := s.Network.newSearch(nodes, faults)
+	if len(x.choices) > maxChoices {
+		return
+	}
+	list := x.remembering()
 	if list == nil {
-		exact := n.outcomes(nodes, faults, (*search).history)
-		if exact == nil {
-			return
-		}
 		list = make([][]word, len(nodes))
-		for k := range nodes {
-			for _, o := range exact[k] {
+		for k, found := range x.outcomes((*search).history) {
+			for _, o := range found {
 				list[k] = append(list[k], o.words...)
 			}
 		}
@@ -104,7 +96,7 @@ func (s *Survey) search(i int, faults []Fault, nodes []Node) {
 		if s.one[at].unsure == 0 {
 			continue
 		}
-		words := distinct(list[k])
+		words := kinematics.Union(nil, list[k]...)
 		if len(words) > 1 {
 			s.more[at] = words
 		}
@@ -112,32 +104,18 @@ func (s *Survey) search(i int, faults []Fault, nodes []Node) {
 	}
 }
 
-func distinct(list []word) []word {
-	var out []word
-	for _, w := range list {
-		if !slices.Contains(out, w) {
-			out = append(out, w)
-		}
-	}
-	return out
-}
-
 // remembering finds, by node, what the feeds get after every history of which the
 // latches alone remember anything: only their positions are carried from one command
 // to the next, and all other valves begin anywhere. It is nil if three values do not
 // decide that.
-func (n *Network) remembering(b *bank, nodes []Node, faults []Fault) [][]word {
-	m := &memory{n: n, b: b, nodes: nodes, faults: faults, found: make([][]word, len(nodes)),
-		choices: n.choices(nodes, faults)}
-	if len(m.choices) > maxChoices {
-		return nil
-	}
-	for i, v := range n.valves {
-		if v.feedback || slices.ContainsFunc(faults, func(f Fault) bool { return f.Kind == Spring && f.at == i }) {
+func (s *search) remembering() [][]word {
+	m := &memory{search: s, found: make([][]word, len(s.nodes))}
+	for i, v := range s.n.valves {
+		if v.feedback || slices.ContainsFunc(s.faults, func(f Fault) bool { return f.Kind == Spring && f.at == i }) {
 			m.latches |= 1 << i
 		}
 	}
-	for m.chosen = range uint32(1) << len(m.choices) {
+	for s.chosen = range uint32(1) << len(s.choices) {
 		if !m.explore() {
 			return nil
 		}
@@ -150,10 +128,8 @@ func (n *Network) remembering(b *bank, nodes []Node, faults []Fault) [][]word {
 func (m *memory) explore() bool {
 	m.seen, m.todo = map[uint32]bool{}, nil
 	var next []command
-	for _, k := range m.n.starts(m.nodes) {
-		for _, x := range restart(m.faults) {
-			next = append(next, command{x & m.latches, k})
-		}
+	for k, x := range m.starts {
+		next = append(next, command{x & m.latches, k})
 	}
 	for len(next) > 0 {
 		if !m.run(next) {
@@ -170,14 +146,9 @@ func (m *memory) explore() bool {
 	return true
 }
 
-// A memory is the state of [Network.remembering].
+// A memory is the state of [search.remembering].
 type memory struct {
-	n       *Network
-	b       *bank
-	nodes   []Node
-	faults  []Fault
-	choices []choice
-	chosen  uint32
+	*search
 	latches uint32
 	found   [][]word // by node
 	seen    map[uint32]bool
@@ -195,29 +166,23 @@ func (m *memory) run(list []command) bool {
 	var words [64]word
 	for at := 0; at < len(list); at += 64 {
 		part := list[at:min(at+64, len(list))]
-		m.b.reset()
-		m.b.forget()
+		b := m.bank
+		b.reset()
+		b.forget()
 		for lane, c := range part {
-			m.b.put(1<<lane, &m.nodes[c.node], m.faults)
-			m.b.latch(lane, m.latches, c.from)
+			b.put(1<<lane, &m.nodes[c.node], m.faults)
+			b.latch(lane, m.latches, c.from)
 		}
-		for i, set := range m.choices {
-			set(m.b, ofBit(m.chosen>>i&1 != 0))
-		}
-		m.b.settleFrom()
-		m.b.words(words[:len(part)])
+		m.fix()
+		b.settleFrom()
+		b.words(words[:len(part)])
 		for lane, c := range part {
-			to, known := m.b.latched(lane, m.latches)
-			w := words[lane]
-			if w.unsure != 0 && m.n.asHealthy(m.b, lane, c.node, m.nodes) {
-				w = word{full: w.full | m.nodes[c.node].apply&w.unsure, low: w.low}
-			}
-			if !known || w.unsure != 0 && m.b.unsettled()>>lane&1 != 0 {
+			to, known := b.latched(lane, m.latches)
+			w := b.completed(lane, &m.nodes[c.node], words[lane])
+			if !known || w.unsure != 0 && b.unsettled()>>lane&1 != 0 {
 				return false
 			}
-			if !slices.Contains(m.found[c.node], w) {
-				m.found[c.node] = append(m.found[c.node], w)
-			}
+			m.found[c.node] = kinematics.Union(m.found[c.node], w)
 			if !m.seen[to] {
 				m.seen[to] = true
 				m.todo = append(m.todo, to)
@@ -254,24 +219,27 @@ func (b *bank) latched(lane int, which uint32) (up uint32, known bool) {
 	return up, known
 }
 
-// asHealthy says whether all that can be known of a lane is as in a healthy node: what
-// the feeds get is then the same, too, also where the file does not tell how.
-func (n *Network) asHealthy(b *bank, lane, k int, nodes []Node) bool {
-	h := n.healthyNode(nodes[k])
-	if h < 0 || n.healthy == nil {
-		return false
+// completed is what the feeds of a lane get where all else that can be known of it is as
+// in a healthy node: then they get the same, also where the file does not tell how.
+func (b *bank) completed(lane int, node *Node, w word) word {
+	h := -1
+	if w.unsure != 0 {
+		h = b.n.healthyNode(node)
 	}
-	for i, was := range n.healthy[h] {
+	if h < 0 || b.n.healthy == nil {
+		return w
+	}
+	for i, was := range b.n.healthy[h] {
 		if s := b.signals[i].in(lane); s != was || !s.Known() {
-			return false
+			return w
 		}
 	}
-	return true
+	return word{full: w.full | node.apply&w.unsure, low: w.low}
 }
 
 // healthyNode is the index in normal of the node with the same lever and solenoids,
 // -1 for none.
-func (n *Network) healthyNode(x Node) int {
+func (n *Network) healthyNode(x *Node) int {
 	return slices.IndexFunc(n.normal, func(y Node) bool {
 		return x.Position == y.Position && x.On == y.On && x.apply == y.apply
 	})
@@ -279,16 +247,9 @@ func (n *Network) healthyNode(x Node) int {
 
 // settleHealthy keeps the signals of the healthy nodes, but for the unknowns.
 func (n *Network) settleHealthy() {
-	b := n.newBank()
 	for at := range n.normal {
-		b.reset()
-		b.put(every, &n.normal[at], nil)
-		b.settle()
-		list := make([]Level, n.unknownAt(0))
-		for i := range list {
-			list[i] = b.signals[i].in(0)
-		}
-		n.healthy = append(n.healthy, list)
+		b := n.settle(n.normal[at], nil)
+		n.healthy = append(n.healthy, b.known())
 		w := []word{{}}
 		b.words(w)
 		n.pressed = append(n.pressed, w[0].areas)
@@ -303,13 +264,8 @@ type result struct {
 }
 
 // outcomes finds exactly what every node can come to: by history, or after a restart.
-// It is nil where there is too much to try.
-func (n *Network) outcomes(nodes []Node, faults []Fault, find func(*search) [][]attractor) [][]result {
-	s := n.newSearch(nodes, faults)
-	if len(s.choices) > maxChoices {
-		return nil
-	}
-	out := make([][]result, len(nodes))
+func (s *search) outcomes(find func(*search) [][]attractor) [][]result {
+	out := make([][]result, len(s.nodes))
 	for chosen := range uint32(1) << len(s.choices) {
 		s.choose(chosen)
 		for k, list := range find(s) {
@@ -329,9 +285,7 @@ func (s *search) words(k int, a attractor) []word {
 		s.stand(k, a[at:at+lanes])
 		s.bank.words(list[at : at+lanes])
 		for lane := range lanes {
-			if w := &list[at+lane]; w.unsure != 0 && s.n.asHealthy(s.bank, lane, k, s.nodes) {
-				*w = word{full: w.full | s.nodes[k].apply&w.unsure, low: w.low}
-			}
+			list[at+lane] = s.bank.completed(lane, &s.nodes[k], list[at+lane])
 		}
 	}
 	return list
@@ -361,13 +315,12 @@ type Set struct {
 // which it is not known, as indices into Train.Couplings in the order of the feeds.
 func (s Set) Elements() (fed, low, unsure []int) {
 	for i := range s.n.feeds {
-		e, bit := s.n.feeds[i].element, uint64(1)<<i
-		switch {
-		case s.w.full&bit != 0:
+		switch e := s.n.feeds[i].element; s.w.level(i) {
+		case Full:
 			fed = append(fed, e)
-		case s.w.low&bit != 0:
+		case Low:
 			low = append(low, e)
-		case s.w.unsure&bit != 0:
+		case Unknown:
 			unsure = append(unsure, e)
 		}
 	}
@@ -380,12 +333,17 @@ func (s Set) Level(element int) Level {
 	if i < 0 {
 		return None
 	}
+	return s.w.level(i)
+}
+
+// level is the pressure that feed i gets.
+func (w word) level(i int) Level {
 	switch bit := uint64(1) << i; {
-	case s.w.full&bit != 0:
+	case w.full&bit != 0:
 		return Full
-	case s.w.low&bit != 0:
+	case w.low&bit != 0:
 		return Low
-	case s.w.unsure&bit != 0:
+	case w.unsure&bit != 0:
 		return Unknown
 	}
 	return None

@@ -21,7 +21,6 @@ const (
 	CircuitPart
 	BallPart
 	LeverPart
-	UnknownPart
 	ElementPart
 )
 
@@ -35,7 +34,7 @@ func (n *Network) Chain(node Node, o Outcome, element int, faults []Fault) []Lin
 	if i < 0 || h < 0 {
 		return nil
 	}
-	now := n.standing(node, o, faults)
+	now := n.stand(node, o, faults).known()
 	changed := func(at uint16) bool {
 		return int(at) < len(n.healthy[h]) && now[at] != n.healthy[h][at]
 	}
@@ -54,21 +53,6 @@ func (n *Network) Chain(node Node, o Outcome, element int, faults []Fault) []Lin
 		links = append(links, n.link(at, now[at]))
 	}
 	return append(links, Link{ElementPart, n.Train.Couplings[element].Name, o.Sets[0].Level(element)})
-}
-
-// standing are the signals of an outcome.
-func (n *Network) standing(node Node, o Outcome, faults []Fault) []Level {
-	b := n.newBank()
-	b.put(every, &node, faults)
-	for i, l := range o.Valves {
-		b.signals[n.valveAt(i)] = levels{none: every * uint64(l&None), full: every * uint64(l&Full>>2)}
-	}
-	b.flow()
-	list := make([]Level, n.unknownAt(0))
-	for i := range list {
-		list[i] = b.signals[i].in(0)
-	}
-	return list
 }
 
 // way searches breadth-first from what an element reads, through changed signals, to

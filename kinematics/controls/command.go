@@ -31,10 +31,7 @@ func (c *compiler) command() {
 	c.table()
 	given := c.commands(path("command"), n.Spec.Commands)
 	for _, pl := range n.places {
-		list, there := given[pl]
-		if !there {
-			list, there = given[place{-1, pl.rng}]
-		}
+		list, there := patternsAt(given, pl)
 		if !there {
 			list = c.fromTable(pl)
 			there = len(list) > 0
@@ -105,6 +102,14 @@ func (c *compiler) commands(where []string, list []Command) map[place][]pattern 
 		}
 	}
 	return out
+}
+
+// patternsAt are the patterns of a place, else those of its range in every position.
+func patternsAt(given map[place][]pattern, pl place) (list []pattern, there bool) {
+	if list, there = given[pl]; !there {
+		list, there = given[place{-1, pl.rng}]
+	}
+	return list, there
 }
 
 // A pattern is a Pattern in bits.
@@ -244,7 +249,7 @@ func (c *compiler) row(row Row, where []string) (*node, []int) {
 		all = append(all, lever)
 	}
 	for i, s := range c.n.solenoids {
-		c.read(s)
+		c.reads[s] = true
 		switch {
 		case row.Any || p.either>>i&1 != 0:
 		case p.on>>i&1 != 0:
@@ -288,26 +293,21 @@ func (c *compiler) fromTable(pl place) []pattern {
 // uses warns of parts that nothing reads and refuses routes that are dead.
 func (c *compiler) uses() {
 	n := c.n
-	for _, name := range n.solenoids {
-		if !c.reads[name] {
-			c.warn(path("solenoids", name), "name it in a valve or a circuit, or leave it out", "%s moves nothing", name)
-		}
-	}
-	for _, v := range n.valves {
-		if !c.reads[v.name] {
-			c.fail(path("valves", v.name), "name it in a circuit, a valve or a feed, or leave it out",
-				"%s switches nothing", v.name)
-		}
-	}
-	for _, x := range n.circuits {
-		if !c.reads[x.name] {
-			c.fail(path("circuits", x.name), "name it in a feed, a valve or another circuit, or leave it out",
-				"%s leads nowhere", x.name)
-		}
-	}
-	for _, b := range n.balls {
-		if !c.reads[b.name] {
-			c.fail(path("balls", b.name), "name it in a circuit or a feed, or leave it out", "%s leads nowhere", b.name)
+	for _, x := range []struct {
+		say           func(path []string, hint, format string, args ...any)
+		key           string
+		names         []string
+		readers, does string
+	}{
+		{c.warn, "solenoids", n.solenoids, "a valve or a circuit", "moves nothing"},
+		{c.fail, "valves", n.Valves(), "a circuit, a valve or a feed", "switches nothing"},
+		{c.fail, "circuits", n.Circuits(), "a feed, a valve or another circuit", "leads nowhere"},
+		{c.fail, "balls", n.Balls(), "a circuit or a feed", "leads nowhere"},
+	} {
+		for _, name := range x.names {
+			if !c.reads[name] {
+				x.say(path(x.key, name), "name it in "+x.readers+", or leave it out", "%s %s", name, x.does)
+			}
 		}
 	}
 	c.dead()
@@ -370,11 +370,7 @@ func (c *compiler) failSafes() {
 		}
 		given := c.commands(at, x.Instead)
 		for _, pl := range n.places {
-			list, there := given[pl]
-			if !there {
-				list, there = given[place{-1, pl.rng}]
-			}
-			if there {
+			if list, there := patternsAt(given, pl); there {
 				s.nodes = append(s.nodes, c.nodes(pl, list)...)
 				continue
 			}

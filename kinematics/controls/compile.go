@@ -31,15 +31,7 @@ var reserved = []string{"and", "or", "not", "lever", "unknown", "line", "supply"
 // the network is nil if any of it is more than a warning. The network is then
 // proved: see [Network.Prove].
 func Compile(t *kinematics.Train, s *Spec) (*Network, []Problem) {
-	c := &compiler{n: &Network{Spec: s, Train: t}, refs: map[string]int{}, kinds: map[string]string{}}
-	c.declare()
-	c.connect()
-	if !c.refused() {
-		c.feedback()
-		c.unfed()
-	}
-	c.command()
-	c.failSafes()
+	c := build(t, s)
 	if !c.refused() {
 		c.uses()
 		c.n.settleHealthy()
@@ -49,6 +41,20 @@ func Compile(t *kinematics.Train, s *Spec) (*Network, []Problem) {
 		return nil, c.problems
 	}
 	return c.n, c.problems
+}
+
+// build compiles all but what is expected, and does not ask whether it is used.
+func build(t *kinematics.Train, s *Spec) *compiler {
+	c := &compiler{n: &Network{Spec: s, Train: t}, refs: map[string]int{}, kinds: map[string]string{}, reads: map[string]bool{}}
+	c.declare()
+	c.connect()
+	if !c.refused() {
+		c.feedback()
+		c.unfed()
+	}
+	c.command()
+	c.failSafes()
+	return c
 }
 
 type compiler struct {
@@ -180,7 +186,7 @@ func (c *compiler) connect() {
 				continue
 			}
 			n.balls[i].from = append(n.balls[i].from, c.refs[name]-n.circuitAt(0))
-			c.read(name)
+			c.reads[name] = true
 		}
 		if len(x.From) < 2 {
 			c.fail(path("balls", x.Name), "from: [reverse, low]", "a check ball lies between two circuits or more")
@@ -193,13 +199,6 @@ func (c *compiler) connect() {
 		c.neighbours(i, p)
 	}
 	c.sort(from)
-}
-
-func (c *compiler) read(name string) {
-	if c.reads == nil {
-		c.reads = map[string]bool{}
-	}
-	c.reads[name] = true
 }
 
 // parse reads an expression and resolves its names; nil for "" and for what is
@@ -221,7 +220,7 @@ func (c *compiler) parse(text string, where ...string) *node {
 		}
 		switch l.op {
 		case opName:
-			c.read(l.name)
+			c.reads[l.name] = true
 			if _, there := c.refs[l.name]; !there {
 				bad(l.at, l.width, c.nearest(l.name, ""), "there is no solenoid, valve, circuit or ball %s",
 					kinematics.Quote(l.name))
@@ -246,7 +245,7 @@ func (c *compiler) position(name string) int {
 
 func (c *compiler) noPosition(name string) error {
 	t := c.n.Train
-	return t.NoSuch("position", name, names(t.Positions, func(p kinematics.Position) string { return p.Name }))
+	return t.NoSuch("position", name, kinematics.Map(t.Positions, func(p kinematics.Position) string { return p.Name }))
 }
 
 // nearest hints at the name that was probably meant; kind "" is any.

@@ -35,8 +35,6 @@ type syntaxError struct {
 	message, hint string
 }
 
-func (e *syntaxError) Error() string { return e.message }
-
 const exprForm = `an expression is of names, and, or, not, lever(D 2), parentheses and unknown: ` +
 	`"drive and not valve-12"`
 
@@ -195,33 +193,6 @@ func (n *node) leaves(do func(*node)) {
 	for _, a := range n.args {
 		a.leaves(do)
 	}
-}
-
-// String writes the expression with no more parentheses than it needs.
-func (n *node) String() string {
-	switch n.op {
-	case opName:
-		return n.name
-	case opLever:
-		return "lever(" + strings.Join(n.list, " ") + ")"
-	case opUnknown:
-		return "unknown"
-	case opNot:
-		return "not " + n.args[0].within(opNot)
-	}
-	words := make([]string, len(n.args))
-	for i, a := range n.args {
-		words[i] = a.within(n.op)
-	}
-	return strings.Join(words, map[op]string{opAnd: " and ", opOr: " or "}[n.op])
-}
-
-// within writes the expression as an operand of another.
-func (n *node) within(o op) string {
-	if o == opAnd && n.op == opOr || o == opNot && (n.op == opAnd || n.op == opOr) || n.op == o && o != opNot {
-		return "(" + n.String() + ")"
-	}
-	return n.String()
 }
 
 func name(s string) *node { return &node{op: opName, name: s} }

@@ -58,6 +58,33 @@ func TestExpressionErrors(t *testing.T) {
 	}
 }
 
+// String writes the expression with no more parentheses than it needs.
+func (n *node) String() string {
+	switch n.op {
+	case opName:
+		return n.name
+	case opLever:
+		return "lever(" + strings.Join(n.list, " ") + ")"
+	case opUnknown:
+		return "unknown"
+	case opNot:
+		return "not " + n.args[0].within(opNot)
+	}
+	words := make([]string, len(n.args))
+	for i, a := range n.args {
+		words[i] = a.within(n.op)
+	}
+	return strings.Join(words, map[op]string{opAnd: " and ", opOr: " or "}[n.op])
+}
+
+// within writes the expression as an operand of another.
+func (n *node) within(o op) string {
+	if o == opAnd && n.op == opOr || o == opNot && (n.op == opAnd || n.op == opOr) || n.op == o && o != opNot {
+		return "(" + n.String() + ")"
+	}
+	return n.String()
+}
+
 // FuzzExpression: no panic, positions within the text, and what is written reads as
 // the same.
 func FuzzExpression(f *testing.F) {

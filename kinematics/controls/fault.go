@@ -87,8 +87,8 @@ func (f Fault) share() kinematics.Share {
 	return AssumedLow
 }
 
-// kindsOf are the kinds of fault that a part can have.
-func (n *Network) kindsOf(part string) []Kind {
+// Kinds returns the kinds of fault that a part can have, none for what is no part.
+func (n *Network) Kinds(part string) []Kind {
 	switch {
 	case slices.Contains(n.solenoids, part):
 		switch wired := n.Wired(); {
@@ -121,22 +121,19 @@ func (n *Network) kindsOf(part string) []Kind {
 func (n *Network) Parts() []string {
 	list := slices.Concat(n.solenoids, n.Valves(), n.Circuits(), n.Balls())
 	for _, p := range []string{"supply", "lever", "line"} {
-		if n.kindsOf(p) != nil {
+		if n.Kinds(p) != nil {
 			list = append(list, p)
 		}
 	}
 	return list
 }
 
-// Kinds returns the kinds of fault that a part can have, none for what is no part.
-func (n *Network) Kinds(part string) []Kind { return n.kindsOf(part) }
-
 // Knows says whether a text means a fault of the controls, and not of an element:
 // a circuit may have the name of an element, but none of its kinds of fault.
 func (n *Network) Knows(text string) bool {
 	name, rest, _ := strings.Cut(text, "=")
 	name = strings.TrimSpace(name)
-	kinds := n.kindsOf(name)
+	kinds := n.Kinds(name)
 	if _, element := n.Train.Coupling(name); !element {
 		return kinds != nil
 	}
@@ -157,7 +154,7 @@ func (n *Network) Knows(text string) bool {
 func (n *Network) ParseFault(text string) (Fault, error) {
 	name, rest, ok := strings.Cut(text, "=")
 	name = strings.TrimSpace(name)
-	kinds := n.kindsOf(name)
+	kinds := n.Kinds(name)
 	if kinds == nil {
 		return Fault{}, n.Train.NoSuch("solenoid, valve, circuit or ball", name, n.Parts())
 	}
@@ -182,7 +179,7 @@ func (n *Network) ParseFault(text string) (Fault, error) {
 }
 
 func cannotBe(name, kind string, kinds []Kind) error {
-	words := names(kinds, func(k Kind) string { return string(k) })
+	words := kinematics.Map(kinds, func(k Kind) string { return string(k) })
 	if near := kinematics.Nearest(kind, words); near != "" {
 		return fmt.Errorf("no such fault %s of %s: did you mean %s?", kinematics.Quote(kind), name, near)
 	}
@@ -225,7 +222,7 @@ func (n *Network) fault(f Fault) (Fault, error) {
 			}
 		}
 	case Crossed:
-		wired := without(n.Wired(), f.Part)
+		wired := kinematics.Without(n.Wired(), []string{f.Part})
 		if f.with = slices.Index(n.solenoids, f.With); !slices.Contains(wired, f.With) {
 			return f, fmt.Errorf("%s is crossed with another solenoid: %s", f.Part, kinematics.Or(wired))
 		}
@@ -249,7 +246,7 @@ func (n *Network) between(f Fault) (Fault, error) {
 		return f, errors.New("the lever stands between two positions: write such as lever=between D 2")
 	}
 	var at [2]int
-	all := names(n.Train.Positions, func(p kinematics.Position) string { return p.Name })
+	all := kinematics.Map(n.Train.Positions, func(p kinematics.Position) string { return p.Name })
 	for i, w := range words {
 		if at[i] = slices.Index(all, w); at[i] < 0 {
 			return f, n.Train.NoSuch("position", w, all)
@@ -287,10 +284,6 @@ func (n *Network) partAt(part string) int {
 	return 0
 }
 
-func without(list []string, word string) []string {
-	return slices.DeleteFunc(slices.Clone(list), func(s string) bool { return s == word })
-}
-
 // SingleFaults returns every single fault of the controls, each in all ranges, in
 // the order of the file.
 func (n *Network) SingleFaults() []Fault {
@@ -304,7 +297,7 @@ func (n *Network) SingleFaults() []Fault {
 	}
 	wired := n.Wired()
 	for _, s := range n.solenoids {
-		for _, k := range n.kindsOf(s) {
+		for _, k := range n.Kinds(s) {
 			if k != Crossed {
 				add(s, k, "")
 			}
@@ -316,7 +309,7 @@ func (n *Network) SingleFaults() []Fault {
 		}
 	}
 	for _, part := range slices.Concat(n.Valves(), n.Circuits(), n.Balls(), []string{"supply", "line"}) {
-		for _, k := range n.kindsOf(part) {
+		for _, k := range n.Kinds(part) {
 			if k != Into {
 				add(part, k, "")
 			}
@@ -395,15 +388,13 @@ func (b *bank) put(lanes uint64, node *Node, faults []Fault) {
 			b.down[f.at] |= lanes
 		case Spring:
 			b.spring[f.at] |= lanes
-			b.broken = true
 		case Blocked:
 			b.blocked[f.at] |= lanes
 		case Leaks:
 			b.leaks[f.at] |= lanes
-			b.leaky = true
 		case Into:
 			b.into[f.with] |= lanes
-			b.joins, b.leaky = true, true
+			b.joins = true
 		case Gone:
 			b.missing[f.at] |= lanes
 			b.joins = true

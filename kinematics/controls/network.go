@@ -1,7 +1,9 @@
 package controls
 
 import (
+	"cmp"
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 )
@@ -129,24 +131,24 @@ func (n *Network) Wired() []string {
 }
 
 // Valves returns the names of the valves in the order of the file.
-func (n *Network) Valves() []string { return names(n.valves, func(v valve) string { return v.name }) }
+func (n *Network) Valves() []string {
+	return kinematics.Map(n.valves, func(v valve) string { return v.name })
+}
 
 // Circuits returns the names of the circuits in the order of the file.
 func (n *Network) Circuits() []string {
-	return names(n.circuits, func(c circuit) string { return c.name })
+	return kinematics.Map(n.circuits, func(c circuit) string { return c.name })
 }
 
 // Balls returns the names of the check balls in the order of the file.
-func (n *Network) Balls() []string { return names(n.balls, func(b ball) string { return b.name }) }
+func (n *Network) Balls() []string {
+	return kinematics.Map(n.balls, func(b ball) string { return b.name })
+}
 
 // Fed returns the elements that the controls feed, as indices into
 // Train.Couplings, in the order of the file.
 func (n *Network) Fed() []int {
-	list := make([]int, len(n.feeds))
-	for i := range n.feeds {
-		list[i] = n.feeds[i].element
-	}
-	return list
+	return kinematics.Map(n.feeds, func(f feed) int { return f.element })
 }
 
 // Nodes returns every command of the control: each pattern of each range in each
@@ -163,24 +165,13 @@ func (n *Network) PositionName(position int) string {
 
 // PatternText lists the solenoids that are on: "S1 S2", "none".
 func (n *Network) PatternText(on uint64) string {
-	text := ""
+	var names []string
 	for i, s := range n.solenoids {
 		if on>>i&1 != 0 {
-			text += " " + s
+			names = append(names, s)
 		}
 	}
-	if text == "" {
-		return "none"
-	}
-	return text[1:]
-}
-
-func names[T any](list []T, of func(T) string) []string {
-	words := make([]string, len(list))
-	for i, x := range list {
-		words[i] = of(x)
-	}
-	return words
+	return cmp.Or(strings.Join(names, " "), "none")
 }
 
 // feedOf returns the index of the feed of an element, or -1.

@@ -11,7 +11,6 @@ type Difference struct {
 	Element int // index into Train.Couplings
 	Want    bool
 	Got     Level
-	Hunts   bool
 }
 
 // Prove compares, for every position, range and pattern and after every sequence of
@@ -22,40 +21,15 @@ type Difference struct {
 // fault can be wrong. [Network.Unexercised] lists what nothing tests.
 func (n *Network) Prove() []Difference {
 	var list []Difference
+	s := n.Survey([][]Fault{nil})
 	for k, node := range n.normal {
-		for _, o := range n.healthyOutcomes()[k] {
-			list = append(list, n.differences(node, o)...)
-		}
-	}
-	return list
-}
-
-// healthyOutcomes are the outcomes of the nodes without faults.
-func (n *Network) healthyOutcomes() [][]outcomeWord {
-	return n.wordsOf(n.Survey([][]Fault{nil}), 0)
-}
-
-type outcomeWord struct {
-	word
-	hunts bool
-}
-
-func (n *Network) wordsOf(s *Survey, i int) [][]outcomeWord {
-	out := make([][]outcomeWord, s.nodes)
-	for k := range out {
-		for _, set := range s.Sets(i, k) {
-			out[k] = append(out[k], outcomeWord{word: set.w})
-		}
-	}
-	return out
-}
-
-func (n *Network) differences(node Node, o outcomeWord) []Difference {
-	var list []Difference
-	for i := range n.feeds {
-		want, got := node.apply>>i&1 != 0, (Set{n, o.word}).Level(n.feeds[i].element)
-		if got != Unknown && want != (got == Full) {
-			list = append(list, Difference{node, n.feeds[i].element, want, got, o.hunts})
+		for _, set := range s.Sets(0, k) {
+			for i := range n.feeds {
+				want, got := node.apply>>i&1 != 0, set.w.level(i)
+				if got != Unknown && want != (got == Full) {
+					list = append(list, Difference{node, n.feeds[i].element, want, got})
+				}
+			}
 		}
 	}
 	return list
@@ -225,16 +199,7 @@ func (n *Network) eachText(do func(s *Spec, text *string, where ...string)) {
 // passes says whether a changed spec gives what the ranges apply and what is expected.
 // One that is refused does not: a slip that cuts a circuit off is seen.
 func (n *Network) passes(s *Spec) bool {
-	c := &compiler{n: &Network{Spec: s, Train: n.Train}, refs: map[string]int{}, kinds: map[string]string{}}
-	c.declare()
-	c.connect()
-	if c.refused() {
-		return false
-	}
-	c.feedback()
-	c.unfed()
-	c.command()
-	c.failSafes()
+	c := build(n.Train, s)
 	if c.refused() {
 		return false
 	}

@@ -393,7 +393,7 @@ func TestRandomNetworks(t *testing.T) {
 		}
 		want := m.brute(x)
 		got := n.Survey([][]Fault{faults})
-		exact := n.outcomes(n.normal, faults, (*search).history)
+		exact := n.newSearch(n.normal, faults).outcomes((*search).history)
 		for k := range n.normal {
 			words := map[string]bool{}
 			for _, s := range got.Sets(0, k) {
@@ -445,7 +445,7 @@ func contains(t *testing.T, n *Network, k int, faults []Fault, exact []result) {
 
 // compileLoosely compiles without asking whether all parts are of use.
 func compileLoosely(t *kinematics.Train, s *Spec) (*Network, []Problem) {
-	c := &compiler{n: &Network{Spec: s, Train: t}, refs: map[string]int{}, kinds: map[string]string{}}
+	c := &compiler{n: &Network{Spec: s, Train: t}, refs: map[string]int{}, kinds: map[string]string{}, reads: map[string]bool{}}
 	c.declare()
 	c.connect()
 	if c.refused() {

@@ -1,8 +1,11 @@
 package controls
 
 import (
+	"maps"
 	"math/bits"
 	"slices"
+
+	"tieup/kinematics"
 )
 
 // maxChoices bounds how many things of which the file or a fault leaves it open are
@@ -39,33 +42,30 @@ func (n *Network) choices(nodes []Node, faults []Fault) []choice {
 		}
 	}
 	if leaky {
-		for i := range n.leakable(nodes, faults) {
+		for _, i := range n.leakable(nodes, faults) {
 			list = append(list, func(b *bank, is levels) { b.weak[i] = is })
 		}
 	}
 	return list
 }
 
-// leakable yields the valves to which a low signal may come.
-func (n *Network) leakable(nodes []Node, faults []Fault) func(func(int) bool) {
-	return func(yield func(int) bool) {
-		low := make([]bool, len(n.valves))
-		b := n.newBank()
-		for i := range nodes {
-			b.reset()
-			b.put(every, &nodes[i], faults)
-			b.forget()
-			b.flow()
-			for k, v := range n.valves {
-				low[k] = low[k] || v.up != nil && b.run(v.up).low != 0 || v.down != nil && b.run(v.down).low != 0
-			}
-		}
-		for i, is := range low {
-			if is && !yield(i) {
-				return
+// leakable lists the valves to which a low signal may come.
+func (n *Network) leakable(nodes []Node, faults []Fault) []int {
+	var low []int
+	b := n.newBank()
+	for i := range nodes {
+		b.reset()
+		b.put(every, &nodes[i], faults)
+		b.forget()
+		b.flow()
+		for k, v := range n.valves {
+			if v.up != nil && b.run(v.up).low != 0 || v.down != nil && b.run(v.down).low != 0 {
+				low = kinematics.Union(low, k)
 			}
 		}
 	}
+	slices.Sort(low)
+	return low
 }
 
 // A search finds exactly where the valves go: any of those that are unstable may
@@ -106,6 +106,11 @@ func (s *search) choose(chosen uint32) {
 func (s *search) prepare(k int) {
 	s.bank.reset()
 	s.bank.put(every, &s.nodes[k], s.faults)
+	s.fix()
+}
+
+// fix makes the choices in the bank.
+func (s *search) fix() {
 	for i, set := range s.choices {
 		set(s.bank, ofBit(s.chosen>>i&1 != 0))
 	}
@@ -224,10 +229,7 @@ func (s *search) history() [][]attractor {
 	var todo []uint32
 	visit := func(k int, from uint32) {
 		for _, a := range s.settle(k, from) {
-			if slices.ContainsFunc(found[k], func(b attractor) bool { return slices.Equal(a, b) }) {
-				continue
-			}
-			found[k] = append(found[k], a)
+			found[k] = with(found[k], a)
 			for _, x := range a {
 				if !seen[x] {
 					seen[x] = true
@@ -236,10 +238,8 @@ func (s *search) history() [][]attractor {
 			}
 		}
 	}
-	for _, k := range s.n.starts(s.nodes) {
-		for _, x := range restart(s.faults) {
-			visit(k, x)
-		}
+	for k, x := range s.starts {
+		visit(k, x)
 	}
 	for len(todo) > 0 {
 		x := todo[len(todo)-1]
@@ -251,17 +251,23 @@ func (s *search) history() [][]attractor {
 	return found
 }
 
+// with adds an attractor that is not yet among the others.
+func with(list []attractor, a attractor) []attractor {
+	if slices.ContainsFunc(list, func(b attractor) bool { return slices.Equal(a, b) }) {
+		return list
+	}
+	return append(list, a)
+}
+
 // afterRestart finds, by node, where the valves are if from a restart the ranges of
 // the position were gone through in their order up to this one.
 func (s *search) afterRestart() [][]attractor {
 	found := make([][]attractor, len(s.nodes))
 	first := map[uint32]bool{}
-	for _, k := range s.n.starts(s.nodes) {
-		for _, x := range restart(s.faults) {
-			for _, a := range s.settle(k, x) {
-				for _, y := range a {
-					first[y] = true
-				}
+	for k, x := range s.starts {
+		for _, a := range s.settle(k, x) {
+			for _, y := range a {
+				first[y] = true
 			}
 		}
 	}
@@ -275,11 +281,9 @@ func (s *search) afterRestart() [][]attractor {
 			from, here = here, map[uint32]bool{}
 		}
 		position, rng = s.nodes[k].Position, s.nodes[k].Range
-		for _, x := range sorted(from) {
+		for _, x := range slices.Sorted(maps.Keys(from)) {
 			for _, a := range s.settle(k, x) {
-				if !slices.ContainsFunc(found[k], func(b attractor) bool { return slices.Equal(a, b) }) {
-					found[k] = append(found[k], a)
-				}
+				found[k] = with(found[k], a)
 				for _, y := range a {
 					here[y] = true
 				}
@@ -287,15 +291,6 @@ func (s *search) afterRestart() [][]attractor {
 		}
 	}
 	return found
-}
-
-func sorted(set map[uint32]bool) []uint32 {
-	list := make([]uint32, 0, len(set))
-	for x := range set {
-		list = append(list, x)
-	}
-	slices.Sort(list)
-	return list
 }
 
 // restart returns the positions of the valves without pressure: at their springs, a
@@ -315,13 +310,14 @@ func restart(faults []Fault) []uint32 {
 	return list
 }
 
-// starts are the nodes in which the engine can be started: those of the positions P
-// and N [SAE J915], or the first of every position where there is neither.
-func (n *Network) starts(nodes []Node) []int {
+// starts yields the nodes in which the engine can be started, those of the positions P
+// and N [SAE J915], or the first of every position where there is neither, each with
+// every position of the valves after a restart.
+func (s *search) starts(yield func(int, uint32) bool) {
 	var named, first []int
 	last := -2
-	for k, x := range nodes {
-		if p := n.PositionName(x.Position); p == "P" || p == "N" {
+	for k, x := range s.nodes {
+		if p := s.n.PositionName(x.Position); p == "P" || p == "N" {
 			named = append(named, k)
 		}
 		if x.Position != last {
@@ -330,7 +326,13 @@ func (n *Network) starts(nodes []Node) []int {
 		}
 	}
 	if len(named) > 0 {
-		return named
+		first = named
 	}
-	return first
+	for _, k := range first {
+		for _, x := range restart(s.faults) {
+			if !yield(k, x) {
+				return
+			}
+		}
+	}
 }

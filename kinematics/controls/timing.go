@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+
+	"tieup/kinematics"
 )
 
 // A Timing is how long an element takes to fill or to exhaust after a command.
@@ -19,12 +21,7 @@ type Timing struct {
 // the valves stand as in an outcome: by the first route that holds. A route of which
 // it is not known whether it holds is taken as closed.
 func (n *Network) Timings(node Node, o Outcome, faults []Fault) []Timing {
-	b := n.newBank()
-	b.put(every, &node, faults)
-	for i, l := range o.Valves {
-		b.signals[n.valveAt(i)] = levels{none: every * uint64(l&None), full: every * uint64(l&Full>>2)}
-	}
-	b.flow()
+	b := n.stand(node, o, faults)
 	var list []Timing
 	for i := range n.feeds {
 		f := &n.feeds[i]
@@ -41,55 +38,38 @@ func (n *Network) Timings(node Node, o Outcome, faults []Fault) []Timing {
 
 // taken is the time of the first route that holds.
 func (b *bank) taken(routes []route) (take float64, by string) {
-	for _, r := range routes {
-		if r.when == nil || b.run(r.when).in(0) == Full {
-			return r.take, r.text
-		}
+	if i := b.first(routes); i >= 0 {
+		return routes[i].take, routes[i].text
 	}
 	return 0, ""
+}
+
+// first is the first route that holds, -1 for none.
+func (b *bank) first(routes []route) int {
+	return slices.IndexFunc(routes, func(r route) bool { return r.when == nil || b.run(r.when).in(0) == Full })
 }
 
 // Unreached lists the routes, as paths of the file, that no healthy command takes: what
 // stands there matters under faults alone, or never.
 func (n *Network) Unreached() [][]string {
-	type key struct {
-		feed, route int
-		fill        bool
-	}
-	used := map[key]bool{}
-	b := n.newBank()
-	for k := range n.normal {
-		b.reset()
-		b.put(every, &n.normal[k], nil)
-		b.settle()
-		for i := range n.feeds {
-			for _, fill := range []bool{false, true} {
-				list := n.feeds[i].exhaust
-				if fill {
-					list = n.feeds[i].fill
-				}
-				for j, r := range list {
-					if r.when == nil || b.run(r.when).in(0) == Full {
-						used[key{i, j, fill}] = true
-						break
-					}
-				}
-			}
-		}
-	}
+	banks := kinematics.Map(n.normal, func(x Node) *bank { return n.settle(x, nil) })
 	var list [][]string
+	add := func(f *feed, key string, routes []route) {
+		used := make([]bool, len(routes))
+		for _, b := range banks {
+			if i := b.first(routes); i >= 0 {
+				used[i] = true
+			}
+		}
+		for i, is := range used {
+			if !is {
+				list = append(list, []string{"feeds", n.Train.Couplings[f.element].Name, key, strconv.Itoa(i)})
+			}
+		}
+	}
 	for i := range n.feeds {
-		name := n.Train.Couplings[n.feeds[i].element].Name
-		for j := range n.feeds[i].fill {
-			if !used[key{i, j, true}] {
-				list = append(list, []string{"feeds", name, "fill", strconv.Itoa(j)})
-			}
-		}
-		for j := range n.feeds[i].exhaust {
-			if !used[key{i, j, false}] {
-				list = append(list, []string{"feeds", name, "exhaust", strconv.Itoa(j)})
-			}
-		}
+		add(&n.feeds[i], "fill", n.feeds[i].fill)
+		add(&n.feeds[i], "exhaust", n.feeds[i].exhaust)
 	}
 	return list
 }
