@@ -97,27 +97,6 @@ func (s *Shift) run(ctx context.Context, h handover, timed bool) (*Run, error) {
 	return played.play(ctx, p)
 }
 
-// Run plays the shift once, in steps of s.Step.
-func (s *Shift) Run(ctx context.Context) (*Run, error) {
-	if err := s.check(); err != nil {
-		return nil, err
-	}
-	h, err := s.handover(ctx)
-	if err != nil {
-		return nil, err
-	}
-	if h.kind == BySpeed && len(s.Faults) > 0 {
-		if timed, err := s.run(ctx, h, true); err == nil {
-			h.force(timed)
-		}
-	}
-	r, err := s.run(ctx, h, false)
-	if err == nil {
-		r.prove()
-	}
-	return r, err
-}
-
 // Ends returns when the last ramp of the shift ends, s after the command.
 func (s *Shift) Ends(ctx context.Context) (float64, error) {
 	h, err := s.handover(ctx)
@@ -228,11 +207,7 @@ func (v *Verdict) torques(r, timed *Run, h handover) {
 	bound := math.Inf(-1)
 	if timed != nil {
 		_, v.TimedLeast = timed.farthest(func(x float64) float64 { return -d * x })
-		size := 0.0
-		for _, x := range timed.OutputTorque {
-			size = max(size, math.Abs(x))
-		}
-		bound = min(d*timed.OutputTorque[len(timed.Time)-1], d*v.Before) - bindShare*size
+		bound = min(d*timed.OutputTorque[timed.last()], d*v.Before) - bindShare*peak(timed)
 	}
 	var at int
 	at, v.Least = r.farthest(func(x float64) float64 { return -d * x })
@@ -248,7 +223,7 @@ func (v *Verdict) torques(r, timed *Run, h handover) {
 	}
 	switch {
 	case v.End.What == Held:
-		v.Fighting = r.fighting(len(r.Time)-1, h)
+		v.Fighting = r.fighting(r.last(), h)
 	case v.Bind > 0:
 		v.Fighting, v.Giving = r.fighting(at, h), r.slipping(at)
 	}
@@ -370,11 +345,8 @@ const (
 func (r *Run) slower(timed *Run) []int {
 	var list []int
 	for _, t := range r.Tracks {
-		was := 0.0
-		if x := timed.Track(t.Coupling); x != nil {
-			was = x.SlipTime
-		}
-		if applied(r.Shift.To, t.Coupling) && t.SlipTime > slowTimes*was+slowMore && t.TotalHeat() > wordOfHeat {
+		if applied(r.Shift.To, t.Coupling) && t.SlipTime > slowTimes*timed.slipTime(t.Coupling)+slowMore &&
+			t.TotalHeat() > wordOfHeat {
 			list = append(list, t.Coupling)
 		}
 	}
@@ -384,11 +356,7 @@ func (r *Run) slower(timed *Run) []int {
 // fighting lists the couplings whose torque at sample i is not among those that
 // they have when nothing is wrong.
 func (r *Run) fighting(i int, h handover) []int {
-	largest := 0.0
-	for _, t := range r.Tracks {
-		largest = max(largest, t.TorqueMax[i], -t.TorqueMin[i])
-	}
-	slack := 1e-3 * largest
+	slack := 1e-3 * r.largest(i)
 	var list []int
 	for _, t := range r.Tracks {
 		a := h.allowed[t.Coupling]
@@ -397,6 +365,15 @@ func (r *Run) fighting(i int, h handover) []int {
 		}
 	}
 	return list
+}
+
+// largest is the largest torque of any coupling at sample i, either way.
+func (r *Run) largest(i int) float64 {
+	largest := 0.0
+	for _, t := range r.Tracks {
+		largest = max(largest, t.TorqueMax[i], -t.TorqueMin[i])
+	}
+	return largest
 }
 
 // slipping lists the couplings that slip at sample i while they hold.

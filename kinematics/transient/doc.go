@@ -80,7 +80,7 @@
 // and, where both ends rest, from what the new range does with the faults: [End].
 //
 // Inertias and vehicle that the train file does not give are those of [Inertias]
-// and [DemoBus], which are invented.
+// and a vehicle, which are invented.
 //
 // # Sources
 //

@@ -49,7 +49,7 @@ func (r *Run) end(v *Verdict, timed *Run) End {
 	ratio, drives := healthy.Ratio()
 	switch {
 	case (now.Verdict == solve.TieUp || now.Verdict == solve.InputHeld) && !same &&
-		math.Abs(r.Input[len(r.Input)-1]) < slippingSpeed:
+		math.Abs(r.Input[r.last()]) < slippingSpeed:
 		e.What, e.Since = Held, r.heldSince()
 	case len(v.Slipping) > 0:
 		e.What = StillSlip
@@ -95,14 +95,12 @@ func alike(a, b solve.Outcome) bool {
 
 // gap is by how much the input runs above what a ratio makes it at the end, rad/s.
 func (r *Run) gap(ratio exact.Frac) float64 {
-	last := len(r.Time) - 1
-	return r.Input[last] - ratio.Float()*r.Output[last]*float64(r.Shift.System.Train.Forward)
+	return r.Input[r.last()] - ratio.Float()*r.Output[r.last()]*float64(r.Shift.System.Train.Forward)
 }
 
 // rests says whether input and output rest at the end.
 func (r *Run) rests() bool {
-	last := len(r.Time) - 1
-	return math.Abs(r.Input[last]) < slippingSpeed && math.Abs(r.Output[last]) < slippingSpeed
+	return math.Abs(r.Input[r.last()]) < slippingSpeed && math.Abs(r.Output[r.last()]) < slippingSpeed
 }
 
 // heldSince is from when on the input, and an output that rests at the end, have

@@ -97,14 +97,18 @@ func (s *Shift) spans(r *kinematics.Range, faults []kinematics.Fault) ([]span, e
 	return spans, nil
 }
 
+// bothSpans returns what every coupling can do in either range.
+func (s *Shift) bothSpans(faults []kinematics.Fault) (from, to []span, err error) {
+	if from, err = s.spans(s.From, faults); err == nil {
+		to, err = s.spans(s.To, faults)
+	}
+	return from, to, err
+}
+
 // plan decides how every coupling goes through the shift. With timed, what is
 // to act at the best time does so even if its ramp is given.
 func (s *Shift) plan(faults []kinematics.Fault, h handover, timed bool) (*plan, error) {
-	from, err := s.spans(s.From, faults)
-	if err != nil {
-		return nil, err
-	}
-	to, err := s.spans(s.To, faults)
+	from, to, err := s.bothSpans(faults)
 	if err != nil {
 		return nil, err
 	}
@@ -153,12 +157,11 @@ func (s *Shift) plan(faults []kinematics.Fault, h handover, timed bool) (*plan, 
 // course is how a coupling with these spans goes through the shift.
 func (s *Shift) course(i int, from, to span, h handover, timed bool) Schedule {
 	c := Schedule{Coupling: i}
-	file := &s.System.Train.Couplings[i]
 	switch {
 	case from == to:
 	case to.width() < from.width():
 		c.Change = Releases
-		c.Ramp, c.Origin = s.ramp(i, s.Release, file.Release, AssumedRelease)
+		c.Ramp, c.Origin = s.ramp(i, Releases)
 		switch {
 		case c.Origin == Given && !timed:
 		case h.kind == ByTorque && h.load[i] != 0:
@@ -168,7 +171,7 @@ func (s *Shift) course(i int, from, to span, h handover, timed bool) Schedule {
 		}
 	default:
 		c.Change = Applies
-		c.Ramp, c.Origin = s.ramp(i, s.Apply, file.Apply, AssumedApply)
+		c.Ramp, c.Origin = s.ramp(i, Applies)
 		if h.kind == BySpeed && h.takes[i] == BySpeed && (timed || c.Origin == Assumed) {
 			c.Origin = InTime
 		}
@@ -217,14 +220,17 @@ func at(t float64) kinematics.Ramp {
 	return kinematics.Ramp{Start: t, End: t, Shape: kinematics.Line}
 }
 
-// ramp returns the ramp that the user gives, else that of the file, else the
-// assumed one.
-func (s *Shift) ramp(i int, given []*kinematics.Ramp, file *kinematics.Ramp,
-	assumed kinematics.Ramp) (kinematics.Ramp, Origin) {
-	if given != nil && given[i] != nil {
-		return *given[i], Given
+// ramp returns the ramp with which a coupling takes hold or lets go: the one that the user
+// gives, else that of the file, else the assumed one.
+func (s *Shift) ramp(i int, c Change) (kinematics.Ramp, Origin) {
+	given, file, assumed := s.Apply, s.System.Train.Couplings[i].Apply, AssumedApply
+	if c == Releases {
+		given, file, assumed = s.Release, s.System.Train.Couplings[i].Release, AssumedRelease
 	}
-	if file != nil {
+	switch {
+	case given != nil && given[i] != nil:
+		return *given[i], Given
+	case file != nil:
 		return *file, Given
 	}
 	return assumed, Assumed
@@ -278,10 +284,7 @@ func (s *Shift) handover(ctx context.Context) (handover, error) {
 	n := len(s.System.Train.Couplings)
 	h := handover{load: make([]int, n), takes: make([]Handover, n)}
 	var err error
-	if h.from, err = s.spans(s.From, nil); err != nil {
-		return h, err
-	}
-	if h.to, err = s.spans(s.To, nil); err != nil {
+	if h.from, h.to, err = s.bothSpans(nil); err != nil {
 		return h, err
 	}
 	for i := range n {
@@ -353,15 +356,9 @@ func (s *Shift) loads(ctx context.Context, r *kinematics.Range) (signs []int, sl
 		return nil, nil, err
 	}
 	signs, slip = make([]int, len(p.laws)), make([]float64, len(p.laws))
-	largest := 0.0
+	largest := max(run.largest(run.last()), 1) // N m: less is rounding
 	for _, t := range run.Tracks {
-		last := len(t.TorqueMin) - 1
-		largest = max(largest, t.TorqueMax[last], -t.TorqueMin[last])
-	}
-	largest = max(largest, 1) // N m: less is rounding
-	for _, t := range run.Tracks {
-		last := len(t.TorqueMin) - 1
-		switch lo, hi := t.TorqueMin[last], t.TorqueMax[last]; {
+		switch lo, hi := t.TorqueMin[run.last()], t.TorqueMax[run.last()]; {
 		case lo > -1e-6*largest && hi > 1e-6*largest:
 			signs[t.Coupling] = 1
 		case hi < 1e-6*largest && lo < -1e-6*largest:

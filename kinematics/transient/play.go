@@ -77,6 +77,17 @@ func (r *Run) Track(coupling int) *Track {
 	return nil
 }
 
+// slipTime is how long a coupling slipped under torque, s; 0 if it never acts.
+func (r *Run) slipTime(coupling int) float64 {
+	if t := r.Track(coupling); t != nil {
+		return t.SlipTime
+	}
+	return 0
+}
+
+// last is the index of the last sample.
+func (r *Run) last() int { return len(r.Time) - 1 }
+
 // Energy is the balance of a run, J:
 //
 //	Input = Train + Vehicle + Road + Heat + Shock + Error
@@ -92,9 +103,6 @@ type Energy struct {
 	Shock float64 `json:"shock"`
 	Error float64 `json:"error"` // what is missing, by rounding
 }
-
-// Output is the work that left the train at its output.
-func (e *Energy) Output() float64 { return e.Vehicle + e.Road }
 
 // Accuracy says how well the steps were solved.
 type Accuracy struct {

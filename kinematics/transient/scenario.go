@@ -3,7 +3,6 @@ package transient
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -82,11 +81,7 @@ func (s *Shift) SetInput(w float64) (fixed bool) {
 // Moves says why coupling i cannot be given a ramp with which it takes hold (or
 // lets go) in this shift; nil if it can.
 func (s *Shift) Moves(i int, applies bool) error {
-	from, err := s.spans(s.From, s.Faults)
-	if err != nil {
-		return err
-	}
-	to, err := s.spans(s.To, s.Faults)
+	from, to, err := s.bothSpans(s.Faults)
 	if err != nil {
 		return err
 	}
@@ -135,24 +130,32 @@ func (s *Shift) assumed(courses []Schedule) []string {
 		say("the closed-throttle engine drags with the same torque at any speed")
 	}
 	if s.Assumes.Speed {
-		say("the vehicle starts with %.0f km/h", s.Speed*s.Vehicle.Travel()*3.6)
+		say("the vehicle starts with %.0f km/h", s.KMH(s.Speed))
 	}
-	var rated []string
+	var rated, more []string
+	var reserve float64 // of the first
 	for _, c := range courses {
-		if r := &s.Ratings[c.Coupling]; r.Origin == solve.Assumed && !math.IsInf(max(c.Before, c.After), 0) {
-			rated = append(rated, t.Couplings[c.Coupling].Name)
+		r, name := &s.Ratings[c.Coupling], t.Couplings[c.Coupling].Name
+		if r.Origin != solve.Assumed || math.IsInf(max(c.Before, c.After), 0) {
+			continue
+		}
+		if rated == nil {
+			reserve = r.Reserve.Float()
+		}
+		rated = append(rated, name)
+		if r.AtLeast {
+			more = append(more, name)
 		}
 	}
 	if len(rated) > 0 {
-		say("what %s can hold: %g times the largest torque of the healthy ranges", kinematics.And(rated),
-			s.Ratings[coupling(t, rated[0])].Reserve.Float())
+		say("what %s can hold: %g times the largest torque of the healthy ranges", kinematics.And(rated), reserve)
 		if s.Assumes.Rated {
 			say("that torque is for an input torque of %.0f N m", s.Rated)
 		} else {
 			say("that torque is for the rated input torque of %.0f N m", s.Rated)
 		}
 	}
-	if more := slices.DeleteFunc(rated, func(e string) bool { return !s.Ratings[coupling(t, e)].AtLeast }); len(more) > 0 {
+	if len(more) > 0 {
 		say("%s", reading.CanHoldMore(more))
 	}
 	for _, c := range courses {
@@ -207,11 +210,6 @@ func (c *Schedule) timing(name string) string {
 		return name + " lets go " + when
 	}
 	return name + " takes hold " + when
-}
-
-func coupling(t *kinematics.Train, name string) int {
-	i, _ := t.Coupling(name)
-	return i
 }
 
 // KMH is the speed of the vehicle, km/h, for a speed of the output, rad/s.

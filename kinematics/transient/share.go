@@ -87,9 +87,7 @@ func newSharings(rows [][]float64, chosen []int) []*sharing {
 					takes[i] = takes[i] || x != 0
 				}
 			}
-			apart := func(v []float64) bool {
-				return !slices.ContainsFunc(v, func(x float64) bool { return x != 0 }) || !touches(v, takes)
-			}
+			apart := func(v []float64) bool { return !touches(v, takes) }
 			rest := slices.DeleteFunc(slices.Clone(null), func(v []float64) bool { return !apart(v) })
 			if len(rest) == len(null) {
 				break

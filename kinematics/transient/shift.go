@@ -3,6 +3,7 @@ package transient
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
@@ -109,11 +110,10 @@ func (s *Shift) check() error {
 // all its splines are off.
 func (s *Shift) inertias(modes []kinematics.Mode) []float64 {
 	t := s.System.Train
-	list := s.Inertia
+	list := slices.Clone(s.Inertia)
 	if list == nil {
 		list = Inertias(t)
 	}
-	list = append([]float64(nil), list...)
 	for _, j := range t.Joints {
 		alone := j.Hub != kinematics.Housing
 		for _, spline := range j.Splines {
@@ -129,9 +129,6 @@ func (s *Shift) inertias(modes []kinematics.Mode) []float64 {
 // The vehicle and inertias that are assumed where the file gives none. They are
 // invented: a small bus, and a train of its size.
 var demoBus = kinematics.Vehicle{Mass: 4200, FinalDrive: 4.3, TyreRadius: 0.38, Rolling: 0.012, Drag: 4.8}
-
-// DemoBus returns the invented vehicle.
-func DemoBus() kinematics.Vehicle { return demoBus }
 
 // hubInertia is that of a joint's bare body, kg m².
 const hubInertia = 0.001

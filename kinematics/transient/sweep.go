@@ -158,20 +158,20 @@ func (s *Shift) sweep(ctx context.Context, moves Change) (*Sweep, error) {
 	if w.Moment, err = moment(w.timed, w.handover.kind); err != nil {
 		return nil, err
 	}
-	if err := w.move(); err != nil {
+	p, err := s.plan(s.Faults, w.handover, false)
+	if err != nil {
 		return nil, err
 	}
-	return w, w.follows()
+	if err := w.move(p); err != nil {
+		return nil, err
+	}
+	return w, w.follows(p)
 }
 
 // move finds what moves: what the healthy shift changes and no fault holds or keeps
 // from holding.
-func (w *Sweep) move() error {
+func (w *Sweep) move(p *plan) error {
 	s := w.Shift
-	p, err := s.plan(s.Faults, w.handover, false)
-	if err != nil {
-		return err
-	}
 	all := changes(w.timed.Courses, w.Moves)
 	if len(all) == 0 {
 		return errorf("this shift %s nothing that could be moved in time",
@@ -180,7 +180,7 @@ func (w *Sweep) move() error {
 	now := changes(p.courses, w.Moves)
 	for _, c := range all {
 		if slices.Contains(now, c) {
-			r := w.given(c)
+			r, _ := s.ramp(c, w.Moves)
 			w.moving, w.bases = append(w.moving, c), append(w.bases, r)
 			if len(w.bases) == 1 {
 				w.base = r
@@ -197,17 +197,12 @@ func (w *Sweep) move() error {
 
 // follows refuses a sweep whose moves another element follows in time, whatever
 // they are.
-func (w *Sweep) follows() error {
-	s := w.Shift
-	p, err := s.plan(s.Faults, w.handover, false)
-	if err != nil {
-		return err
-	}
+func (w *Sweep) follows(p *plan) error {
 	for _, c := range p.courses {
 		if c.Origin != InTime || c.Change == Stays || c.Change == w.Moves {
 			continue
 		}
-		name := s.System.Train.Couplings[c.Coupling].Name
+		name := w.Shift.System.Train.Couplings[c.Coupling].Name
 		if c.Change == Applies {
 			return errorf("%s takes hold in time here, whatever the release does: sweep apply, "+
 				"or give it a ramp with --apply %s=START..END", name, name)
@@ -256,18 +251,6 @@ func moment(r *Run, kind Handover) (float64, error) {
 	}
 	return 0, errorf("nothing takes over from another element that is released in this shift: " +
 		"there is no timing to sweep; choose one that has off-going and on-coming elements (tieup shifts lists them)")
-}
-
-// given is the ramp that is moved: as it is given, or assumed.
-func (w *Sweep) given(coupling int) kinematics.Ramp {
-	c := w.Shift.System.Train.Couplings[coupling]
-	var r kinematics.Ramp
-	if w.Moves == Releases {
-		r, _ = w.Shift.ramp(coupling, w.Shift.Release, c.Release, AssumedRelease)
-	} else {
-		r, _ = w.Shift.ramp(coupling, w.Shift.Apply, c.Apply, AssumedApply)
-	}
-	return r
 }
 
 // ramp moves the base to an overlap.

@@ -42,8 +42,7 @@ func (w *wording) say(format string, args ...any) {
 func (w *wording) name(coupling int) string { return w.t.Couplings[coupling].Name }
 
 func (w *wording) names(couplings []int) string {
-	list := kinematics.Map(couplings, w.name)
-	return kinematics.And(list)
+	return kinematics.And(kinematics.Map(couplings, w.name))
 }
 
 // before says that the old range does not do what it should.
@@ -133,15 +132,12 @@ func (w *wording) headline() {
 	}
 	if len(v.Slow) > 0 {
 		for _, c := range v.Slow {
-			timed := 0.0
-			if x := a.Timed.Track(c); x != nil {
-				timed = x.SlipTime
-			}
 			what := "neither binds nor flares"
 			if !w.drove() && a.Shift.From != a.Shift.To {
 				what = "takes up " + a.Shift.To.Name
 			}
-			w.say("%s, but %s slips for %s s (timed: %s s)", what, w.name(c), seconds(a.Run.Track(c).SlipTime), seconds(timed))
+			w.say("%s, but %s slips for %s s (timed: %s s)", what, w.name(c), seconds(a.Run.slipTime(c)),
+				seconds(a.Timed.slipTime(c)))
 		}
 		return
 	}
@@ -155,7 +151,7 @@ const wordOfBind = 0.05
 func (w *wording) success() string {
 	s := w.a.Shift
 	to := s.outcome(s.To, nil).Drives()
-	on, off := w.a.changed(Applies), w.a.changed(Releases)
+	on, off := changes(w.a.Run.Courses, Applies), changes(w.a.Run.Courses, Releases)
 	switch {
 	case s.From == s.To:
 		return "stays in " + s.To.Name
@@ -191,8 +187,8 @@ func (w *wording) success() string {
 func (w *wording) catching() []int {
 	var list []int
 	for _, e := range w.a.Run.Events {
-		if e.Holds && !slices.Contains(list, e.Coupling) {
-			list = append(list, e.Coupling)
+		if e.Holds {
+			list = kinematics.Union(list, e.Coupling)
 		}
 	}
 	return list
@@ -248,7 +244,7 @@ func (w *wording) gives(torque float64) string {
 // fight names what fights and what gives.
 func (w *wording) fight() string {
 	v := &w.a.Verdict
-	giving := slices.DeleteFunc(slices.Clone(v.Giving), func(c int) bool { return slices.Contains(v.Fighting, c) })
+	giving := kinematics.Without(v.Giving, v.Fighting)
 	text := ""
 	if n := len(v.Fighting); n > 0 {
 		text = fmt.Sprintf("; %s %s the drive", w.names(v.Fighting), kinematics.Plural(n, "fights", "fight"))
@@ -258,17 +254,6 @@ func (w *wording) fight() string {
 			kinematics.Plural(n, "slips", "slip"))
 	}
 	return text
-}
-
-// changed lists the couplings that the shift applies or releases.
-func (a *Answer) changed(c Change) []int {
-	var list []int
-	for _, x := range a.Run.Courses {
-		if x.Change == c {
-			list = append(list, x.Coupling)
-		}
-	}
-	return list
 }
 
 // felt is the acceleration, m/s², from which on a push is felt.
@@ -339,10 +324,7 @@ const wordOfBraking = 0.1
 // brakes says that an input beyond its no-load speed brakes.
 func (w *wording) brakes() {
 	s, r := w.a.Shift, w.a.Run
-	most := 0.0
-	for _, x := range r.InputTorque {
-		most = min(most, x)
-	}
+	most := min(0, slices.Min(r.InputTorque))
 	if s.Torque > 0 && s.NoLoad > 0 && most < -wordOfBraking*s.Torque {
 		w.say("the input turns faster than %s rpm, at which its torque is nothing: there it brakes, with up to %s N m",
 			whole(RPM(s.NoLoad)), whole(-most))
@@ -361,12 +343,7 @@ func (r *Run) caught(t *Track) bool {
 
 // Shocks says whether anything that cannot slip caught what turned.
 func (r *Run) Shocks() bool {
-	for i := range r.Tracks {
-		if r.caught(&r.Tracks[i]) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(r.Tracks, func(t Track) bool { return r.caught(&t) })
 }
 
 // muchPush is how many times that of the healthy shift a push is a lurch.
@@ -435,10 +412,8 @@ func (w *wording) heat() {
 		}
 		timed := 0.0
 		if w.a.Timed != nil {
-			for _, x := range w.a.Timed.Tracks {
-				if x.Coupling == t.Coupling {
-					timed = x.TotalHeat()
-				}
+			if x := w.a.Timed.Track(t.Coupling); x != nil {
+				timed = x.TotalHeat()
 			}
 		}
 		text := fmt.Sprintf("%s takes %s kJ", w.name(t.Coupling), kilo(q))

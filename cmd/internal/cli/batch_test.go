@@ -20,7 +20,7 @@ import (
 func askBatch(t testing.TB, questions string) []string {
 	t.Helper()
 	var out, errs bytes.Buffer
-	root := newRootCmd()
+	root := Command()
 	root.SetIn(strings.NewReader(questions))
 	root.SetOut(&out)
 	if code := run(root, []string{"batch"}, &errs); code != exitAnswered {
@@ -56,7 +56,7 @@ func randomQuestions(t testing.TB, n int) (questions string, commands [][]string
 // What comes out is JSON in UTF-8, whatever came in.
 func TestBatchOfNoText(t *testing.T) {
 	var out, errs bytes.Buffer
-	root := newRootCmd()
+	root := Command()
 	root.SetIn(strings.NewReader("{\"id\": \"\xff\", \"train\": \"simpson-three-speed\", \"ranges\": [\"N\"]}\n"))
 	root.SetOut(&out)
 	code := run(root, []string{"batch"}, &errs)
@@ -84,7 +84,7 @@ func TestBatchAnswersAsCommands(t *testing.T) {
 			t.Fatal(err)
 		}
 		var out, errs, want bytes.Buffer
-		root := newRootCmd()
+		root := Command()
 		root.SetOut(&out)
 		if code := run(root, commands[i], &errs); code != exitAnswered {
 			t.Fatalf("%v: exit %d: %s", commands[i], code, errs.String())
@@ -192,7 +192,7 @@ func BenchmarkBatch(b *testing.B) {
 		fmt.Fprintf(&questions, "{\"id\": %d, \"train\": \"simpson-three-speed\", \"ranges\": [%q], \"faults\": [\"forward=stuck\"]}\n", i, rng)
 	}
 	for b.Loop() {
-		root := newRootCmd()
+		root := Command()
 		root.SetIn(strings.NewReader(questions.String()))
 		root.SetOut(io.Discard)
 		if code := run(root, []string{"batch"}, io.Discard); code != exitAnswered {

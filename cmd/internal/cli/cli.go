@@ -117,15 +117,6 @@ func dieOfInterrupt() {
 	}
 }
 
-// Command returns the whole tree of commands, for those who document it.
-func Command() *cobra.Command { return newRootCmd() }
-
-func run(root *cobra.Command, args []string, stderr io.Writer) int {
-	ctx, w := withWatcher(cmp.Or(root.Context(), context.Background()), stderr)
-	root.SetContext(ctx)
-	return execute(root, args, stderr, w)
-}
-
 // execute runs a command that is watched.
 func execute(root *cobra.Command, args []string, stderr io.Writer, w *watcher) int {
 	root.SetArgs(args)
@@ -246,11 +237,11 @@ func rootFor(args []string) *cobra.Command {
 			return root
 		}
 	}
-	return newRootCmd()
+	return Command()
 }
 
-// newRootCmd makes the whole tree.
-func newRootCmd() *cobra.Command { return newRootWith(namedCommand.whole) }
+// Command makes the whole tree of commands.
+func Command() *cobra.Command { return newRootWith(namedCommand.whole) }
 
 // newRootWith makes the tree of commands that are made in one way.
 func newRootWith(how func(namedCommand) *cobra.Command) *cobra.Command {
@@ -402,11 +393,7 @@ func subcommand(cmd *cobra.Command, args []string) error {
 
 // commandNames are the names of the commands below one.
 func commandNames(cmd *cobra.Command) []string {
-	var names []string
-	for _, c := range cmd.Commands() {
-		names = append(names, c.Name())
-	}
-	return names
+	return kinematics.Map(cmd.Commands(), (*cobra.Command).Name)
 }
 
 // flagError names the flag that a misspelt one most likely means, and puts

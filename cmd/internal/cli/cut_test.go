@@ -53,7 +53,7 @@ func TestCutAnywhere(t *testing.T) {
 			for asks := 0; ; asks += 1 + asks/3 {
 				left := asks
 				var out, errs bytes.Buffer
-				root := newRootCmd()
+				root := Command()
 				root.SetOut(&out)
 				root.SetErr(&errs)
 				ctx, w := withWatcher(cutOff{t.Context(), &left, over}, &errs)

@@ -249,9 +249,5 @@ func completeWhen(_ *cobra.Command, _ []string, to string) ([]string, cobra.Shel
 }
 
 func circumstanceNames() []string {
-	var names []string
-	for _, c := range analysis.Circumstances() {
-		names = append(names, c.Name())
-	}
-	return names
+	return kinematics.Map(analysis.Circumstances(), analysis.Circumstance.Name)
 }

@@ -16,7 +16,7 @@ import (
 
 // TestHelp reads the help of every command: it fits a terminal, and has examples.
 func TestHelp(t *testing.T) {
-	for _, cmd := range everyCommand(newRootCmd()) {
+	for _, cmd := range everyCommand(Command()) {
 		if strings.HasPrefix(cmd.CommandPath(), "tieup completion ") {
 			continue // its text is the library's
 		}
@@ -63,7 +63,7 @@ R;;;x;;x;;3.09
 		t.Fatal(err)
 	}
 	count, made := 0, regexp.MustCompile(` (?:-o|--save|>) (\S+)`)
-	for _, cmd := range everyCommand(newRootCmd()) {
+	for _, cmd := range everyCommand(Command()) {
 		if cmd.Name() == "page" || cmd.Name() == "interview" {
 			continue
 		}
@@ -95,7 +95,7 @@ func everyCommand(cmd *cobra.Command) []*cobra.Command {
 // the accuracy says how much that is.
 func TestTransientLeavesOutRounding(t *testing.T) {
 	var out, remarks bytes.Buffer
-	root := newRootCmd()
+	root := Command()
 	root.SetOut(&out)
 	if code := run(root, strings.Fields("transient simpson-three-speed D2 D3 --format json"), &remarks); code != exitAnswered {
 		t.Fatal(remarks.String())

@@ -54,10 +54,9 @@ func (f *faultFlags) openTrain(cmd *cobra.Command, name string) (*kinematics.Tra
 	if err != nil {
 		return nil, nil, err
 	}
-	faults, brought, err := f.parseAll(t)
-	f.brought = brought
-	if brought != nil {
-		for _, line := range reading.Brought(t, brought) {
+	faults, err := f.parse(t)
+	if f.brought != nil {
+		for _, line := range reading.Brought(t, f.brought) {
 			fmt.Fprintln(cmd.ErrOrStderr(), line)
 		}
 	}
@@ -71,48 +70,32 @@ func (f *faultFlags) tell(a *analysis.Analysis, faults []kinematics.Fault, range
 	*outcomes, *cautions = list, a.CautionsOf(list, *cautions)
 }
 
-// parse reads all faults for t.
+// parse reads all faults for t, and what those of its controls bring about. Two of one
+// part in one range are refused.
 func (f *faultFlags) parse(t *kinematics.Train) ([]kinematics.Fault, error) {
-	faults, brought, err := f.parseAll(t)
+	var all controls.Faults
+	for _, given := range []struct {
+		flag  string
+		words []string
+		kind  kinematics.FaultKind // "" where the word says it
+	}{{"stuck", f.stuck, kinematics.Stuck}, {"open", f.open, kinematics.OpenF}, {"fault", f.faults, ""}} {
+		for _, word := range given.words {
+			text, err := word, error(nil)
+			if given.kind != "" {
+				var fault kinematics.Fault
+				if fault, err = kinematics.ParseShortFault(t, word, given.kind); err == nil {
+					text = t.FaultText(fault)
+				}
+			}
+			if err == nil {
+				err = all.Add(t, text)
+			}
+			if err != nil {
+				return nil, fmt.Errorf("--%s %s: %w", given.flag, word, err)
+			}
+		}
+	}
+	faults, brought := all.Bring(t)
 	f.brought = brought
-	return faults, err
-}
-
-// parseAll reads all faults for t, and what those of its controls bring about. Two of
-// one part in one range are refused.
-func (f *faultFlags) parseAll(t *kinematics.Train) ([]kinematics.Fault, *controls.Brought, error) {
-	var texts []string
-	add := func(flag, word string, kind kinematics.FaultKind) error {
-		fault, err := kinematics.ParseShortFault(t, word, kind)
-		if err != nil {
-			return fmt.Errorf("--%s %s: %w", flag, word, err)
-		}
-		texts = append(texts, t.FaultText(fault))
-		return f.check(t, flag, word, texts)
-	}
-	for _, w := range f.stuck {
-		if err := add("stuck", w, kinematics.Stuck); err != nil {
-			return nil, nil, err
-		}
-	}
-	for _, w := range f.open {
-		if err := add("open", w, kinematics.OpenF); err != nil {
-			return nil, nil, err
-		}
-	}
-	for _, w := range f.faults {
-		texts = append(texts, w)
-		if err := f.check(t, "fault", w, texts); err != nil {
-			return nil, nil, err
-		}
-	}
-	return controls.ParseFaults(t, texts)
-}
-
-// check refuses the last of some faults where it cannot be, with the flag it came by.
-func (f *faultFlags) check(t *kinematics.Train, flag, word string, texts []string) error {
-	if _, _, err := controls.ParseFaults(t, texts); err != nil {
-		return fmt.Errorf("--%s %s: %w", flag, word, err)
-	}
-	return nil
+	return faults, nil
 }

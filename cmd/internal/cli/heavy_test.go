@@ -228,7 +228,7 @@ func TestHeavyTrains(t *testing.T) {
 				}
 			}
 			ctx, interrupt := context.WithCancel(t.Context())
-			root := newRootCmd()
+			root := Command()
 			var out, errs bytes.Buffer
 			root.SetOut(&out)
 			root.SetErr(&errs)

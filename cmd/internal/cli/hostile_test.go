@@ -55,7 +55,7 @@ func TestNothingSteersTheTerminal(t *testing.T) {
 		// What would serve or wait is broken off at once.
 		ctx, stop := context.WithTimeout(t.Context(), time.Second)
 		defer stop()
-		root := newRootCmd()
+		root := Command()
 		root.SetContext(ctx)
 		var out bytes.Buffer
 		root.SetOut(&out)
@@ -102,7 +102,7 @@ func TestNothingSteersTheTerminal(t *testing.T) {
 			with("good.yaml", "D1", flag, filepath.Join(hostile, "no", hostile+".svg"))
 		}
 	}
-	visit(nil, newRootCmd())
+	visit(nil, Command())
 	if refused < 300 {
 		t.Errorf("only %d commands were refused", refused)
 	}
@@ -118,7 +118,7 @@ func (fullDisk) Write([]byte) (int, error) { return 0, errNoRoom }
 // Help is an answer: where it cannot be written the exit code says so.
 func TestHelpThatCannotBeWritten(t *testing.T) {
 	for _, args := range [][]string{{"--help"}, {"solve", "--help"}, {"help", "plot"}, {}} {
-		root := newRootCmd()
+		root := Command()
 		var errs bytes.Buffer
 		root.SetOut(fullDisk{})
 		root.SetErr(&errs)

@@ -26,7 +26,7 @@ func TestInterviewsSaveReadableSheets(t *testing.T) {
 			in.WriteString(answers[rng.IntN(len(answers))] + "\n")
 		}
 		file := filepath.Join(t.TempDir(), "bus.yaml")
-		cmd := newRootCmd()
+		cmd := Command()
 		var out bytes.Buffer
 		cmd.SetArgs([]string{"interview", train, "--save", file})
 		cmd.SetIn(strings.NewReader(in.String()))
@@ -50,7 +50,7 @@ func TestInterviewsSaveReadableSheets(t *testing.T) {
 func TestInterviewFitsATerminal(t *testing.T) {
 	t.Setenv("COLUMNS", "80")
 	for _, train := range []string{"depot-shuttle-three-speed", "overdrive-simpson-four-speed", "four-carrier-eight-speed", "hub-three-speed", "stepped-pinion-winch"} {
-		cmd := newRootCmd()
+		cmd := Command()
 		var out bytes.Buffer
 		cmd.SetArgs([]string{"interview", train, "--save", filepath.Join(t.TempDir(), "bus.yaml")})
 		cmd.SetIn(strings.NewReader("it is not right\nsudden\n1\n?\n2\nbound\n1\n\n2\n1\n2\nyes\n1\n2\n"))
@@ -118,7 +118,7 @@ func TestInterviewSavedCanBeEnded(t *testing.T) {
 	out := &canceler{at: "Saved as", cancel: cancel}
 	var errs bytes.Buffer
 	ctx, w := withWatcher(ctx, &errs)
-	root := newRootCmd()
+	root := Command()
 	root.SetContext(ctx)
 	root.SetOut(out)
 	root.SetIn(strings.NewReader(""))

@@ -199,7 +199,7 @@ func basicLosses(t *kinematics.Train, text string) (analysis.Losses, error) {
 		}
 		g := slices.IndexFunc(t.Gearsets, func(g kinematics.Gearset) bool { return g.Name == strings.TrimSpace(name) })
 		if g < 0 {
-			return l, t.NoSuch("gearset", strings.TrimSpace(name), gearsetNames(t))
+			return l, t.NoSuch("gearset", strings.TrimSpace(name), kinematics.Map(t.Gearsets, func(g kinematics.Gearset) string { return g.Name }))
 		}
 		if given[g] {
 			return l, fmt.Errorf("%s is named twice", t.Gearsets[g].Name)
@@ -217,12 +217,4 @@ func basicLosses(t *kinematics.Train, text string) (analysis.Losses, error) {
 		}
 	}
 	return l, nil
-}
-
-func gearsetNames(t *kinematics.Train) []string {
-	var ns []string
-	for _, g := range t.Gearsets {
-		ns = append(ns, g.Name)
-	}
-	return ns
 }

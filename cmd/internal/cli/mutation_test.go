@@ -106,7 +106,7 @@ func TestMutatedTrains(t *testing.T) {
 // askMutant runs a command on a train file on standard input.
 func askMutant(t *testing.T, src, command string) {
 	t.Helper()
-	root := newRootCmd()
+	root := Command()
 	var out, errs bytes.Buffer
 	root.SetIn(strings.NewReader(src))
 	root.SetOut(&out)

@@ -84,7 +84,7 @@ func tieup(t *testing.T, args ...string) string {
 	t.Helper()
 	t.Setenv("COLUMNS", "")
 	var out, errs bytes.Buffer
-	root := newRootCmd()
+	root := Command()
 	root.SetOut(&out)
 	root.SetErr(&errs)
 	if code := run(root, args, &errs); code != exitAnswered {
@@ -301,7 +301,7 @@ func TestPageEndsWithInterrupt(t *testing.T) {
 	out, in := io.Pipe()
 	ctx, stop := signal.NotifyContext(t.Context(), os.Interrupt)
 	defer stop()
-	root := newRootCmd()
+	root := Command()
 	root.SetContext(ctx)
 	root.SetOut(in)
 	ended := make(chan int, 1)

@@ -39,7 +39,7 @@ func TestReadme(t *testing.T) {
 			}
 			want.WriteString(line)
 			var out, errs bytes.Buffer
-			root := newRootCmd()
+			root := Command()
 			root.SetOut(&out)
 			root.SetErr(&errs)
 			if code := run(root, strings.Fields(command), &errs); code != exitAnswered {
@@ -74,7 +74,7 @@ func TestReadmeCommands(t *testing.T) {
 		}
 		command, _, _ = strings.Cut(command, "`")
 		var errs bytes.Buffer
-		root := newRootCmd()
+		root := Command()
 		root.SetIn(strings.NewReader("")) // an interview ends at once
 		root.SetOut(io.Discard)
 		root.SetErr(&errs)

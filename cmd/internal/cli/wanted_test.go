@@ -30,7 +30,7 @@ func TestWantedStopped(t *testing.T) {
 		} else {
 			stop()
 		}
-		root, out := newRootCmd(), &bytes.Buffer{}
+		root, out := Command(), &bytes.Buffer{}
 		root.SetOut(out)
 		root.SetArgs([]string{"fit", "--layout", c.layout, "--wanted", c.wanted, "--within", "5%", "--teeth", "17..110"})
 		err := root.ExecuteContext(context.WithValue(ctx, watcherKey{}, w))
