@@ -9,6 +9,7 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 )
 
 // A Breakaway is the input torque that turns a train against the resistance of
@@ -59,14 +60,14 @@ func (c ChainPiece) at(resistance float64) float64 { return c.Torque + c.Slope*(
 // Words is what a piece means: "forward or direct slips, output at rest".
 func (c ChainPiece) Words() string {
 	if c.AtLeast {
-		return "at least so much; what slips is " + analysis.SlipOpen
+		return "at least so much; what slips is " + reading.SlipOpen
 	}
 	var sets []string
 	verb := " slips, "
 	for _, s := range c.Slips {
 		set := kinematics.And(s)
 		if len(s) == 0 {
-			set = analysis.NothingSlips
+			set = reading.NothingSlips
 		}
 		if !slices.Contains(sets, set) {
 			sets = append(sets, set)
@@ -194,7 +195,7 @@ func (b *Breakaway) heading() heading {
 			analysis.Unit{}.Number(b.Reserve)+" times the largest torque that it carries in a healthy range.")
 	}
 	if len(b.AtLeast) > 0 {
-		h.notes = append(h.notes, analysis.CanHoldMore(b.AtLeast)+".")
+		h.notes = append(h.notes, reading.CanHoldMore(b.AtLeast)+".")
 	}
 	return h
 }

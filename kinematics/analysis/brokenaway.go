@@ -65,15 +65,6 @@ type BrokenAway struct {
 	Unit    Unit               `json:"-"`
 }
 
-// NothingSlips is said of a motion in which nothing slips.
-const NothingSlips = reading.NothingSlips
-
-// SlipOpen is said where something else may slip.
-const SlipOpen = reading.SlipOpen
-
-// CanHoldMore says of elements that their ratings are known to be so much at least.
-func CanHoldMore(names []string) string { return reading.CanHoldMore(names) }
-
 // A Unit is what torques are counted in.
 type Unit struct{ Scale }
 
@@ -295,11 +286,8 @@ func ratedElements(b *reading.Breakaway) Named[RatedElement] {
 
 // proved says whether every answer that moves is proved.
 func proved(b *reading.Breakaway) bool {
-	proved := b.Standing.End != solve.Moves || b.Standing.Proved
-	for _, r := range b.Rolls {
-		proved = proved && (r.Break.End != solve.Moves || r.Break.Proved)
-	}
-	return proved
+	open := func(m *solve.Mechanism) bool { return m.End == solve.Moves && !m.Proved }
+	return !open(b.Standing) && !slices.ContainsFunc(b.Rolls, func(r reading.Roll) bool { return open(r.Break) })
 }
 
 func mechanism(t *kinematics.Train, k *solve.Mechanism) Mechanism {
@@ -323,19 +311,17 @@ func mechanism(t *kinematics.Train, k *solve.Mechanism) Mechanism {
 
 // optima are the motions of least cost, none where others may be.
 func optima(t *kinematics.Train, motions []solve.MechanismMotion, atLeast bool) List[MechanismMotion] {
-	var list List[MechanismMotion]
 	if atLeast {
 		return nil
 	}
-	for _, m := range motions {
+	return kinematics.Map(motions, func(m solve.MechanismMotion) MechanismMotion {
 		x := MechanismMotion{Input: m.Input, Output: m.Output, OutputExact: exact.Text{Frac: m.Output}}
 		for k, i := range m.Slips {
 			x.Slips.Add(t.Couplings[i].Name, m.Slip[i])
 			x.Heat.Add(t.Couplings[i].Name, m.Heat[k])
 		}
-		list = append(list, x)
-	}
-	return list
+		return x
+	})
 }
 
 func standing(b *reading.Breakaway) Standing {
@@ -397,7 +383,7 @@ type Chains struct {
 	Torques Torques
 	Unit    Unit
 	Assumed []string // friction elements whose rating is assumed
-	AtLeast []string // those of them that can hold more: see [CanHoldMore]
+	AtLeast []string // those of them that can hold more: see [reading.CanHoldMore]
 	Chains  []Chain
 
 	Cautions []string
@@ -470,8 +456,8 @@ func (a *Analysis) chain(r *kinematics.Range, faults []kinematics.Fault, ratings
 	if err != nil {
 		return c, err
 	}
-	for _, s := range a.system.Stretches(grip) {
-		c.Stretches = append(c.Stretches, stretchOf(a.Train, &s, ""))
-	}
+	c.Stretches = named(a.Train, a.system.Stretches(grip), func(t *kinematics.Train, s *solve.Stretch) BreakawayStretch {
+		return stretchOf(t, s, "")
+	})
 	return c, nil
 }

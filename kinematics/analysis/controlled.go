@@ -264,9 +264,7 @@ func (a *Analysis) ControlChart(_ context.Context) (*ControlChart, error) {
 	w := a.workers.take()
 	defer a.workers.put(w)
 	var hazards []reading.Hazard
-	for i := range a.Train.Ranges {
-		c.Healthy = append(c.Healthy, w.reader.Read(&w.system.Train.Ranges[i]).Text())
-	}
+	c.Healthy = kinematics.Map(a.Train.Ranges, func(r kinematics.Range) string { return w.reader.Read(&r).Text() })
 	for _, f := range n.SingleFaults() {
 		before, after := n.Evaluate(f)
 		c.Rows = append(c.Rows, w.controlRow(before, f, &hazards))

@@ -211,10 +211,9 @@ func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed
 		return nil, err
 	}
 	d := x.answer(plan.Proposals)
-	for i := range plan.Refused {
-		r := &plan.Refused[i]
-		d.Refused = append(d.Refused, RefusedTest{r.Test.Kind.Name(), r.Test.Text(x.Train), x.Reason(r)})
-	}
+	d.Refused = kinematics.Map(plan.Refused, func(r diagnosis.Refusal) RefusedTest {
+		return RefusedTest{r.Test.Kind.Name(), r.Test.Text(x.Train), x.Reason(&r)}
+	})
 	d.Claims = kinematics.Map(q.Claims, func(c ClaimedFault) *Claimed { return x.claimed(x.claim(c)) })
 	if len(q.Case.Found) > 0 {
 		var err error
@@ -256,26 +255,20 @@ func (x *diagnosed) answer(proposals []diagnosis.Proposal) *Diagnosed {
 		Told: x.told(),
 	}
 	d.Circumstances = kinematics.Map(x.Circumstances, diagnosis.Circumstance.Name)
-	for i := range x.Seen {
-		d.Seen = append(d.Seen, SeenAt{x.Seen[i].Place(t), x.Seen[i].Value(t)})
-	}
+	d.Seen = named(t, x.Seen, func(t *kinematics.Train, o *Observation) SeenAt { return SeenAt{o.Place(t), o.Value(t)} })
 	for r := range t.Ranges {
 		x.places = append(x.places, Observation{Range: r, To: -1})
 		d.Mistakable = append(d.Mistakable, x.mistakable(r))
 	}
 	x.places = append(x.places, x.Elsewhere()...)
-	for i := range x.places {
-		d.Places = append(d.Places, x.places[i].Place(t))
-	}
+	d.Places = kinematics.Map(x.places, func(o Observation) string { return o.Place(t) })
 	for i := range x.Groups {
 		d.Groups = append(d.Groups, x.group(i))
 	}
 	if best := &x.Groups[0]; best.Halves() > 0 || best.Suspects[0].Count() > 1 {
 		d.Remark = d.Summary
 	}
-	for i := range proposals {
-		d.Next = append(d.Next, x.test(&proposals[i]))
-	}
+	d.Next = kinematics.Map(proposals, func(p diagnosis.Proposal) *NextTest { return x.test(&p) })
 	d.Lead = x.lead(proposals)
 	return d
 }
@@ -423,11 +416,9 @@ func (x *diagnosed) test(p *diagnosis.Proposal) *NextTest {
 	if len(p.Expect) > 4 { // the test stands on the first screen
 		few = 3
 	}
-	for _, e := range p.Expect {
-		y.Expect = append(y.Expect, TestExpectation{
-			Shows: e.Text, Suspects: suspectNames(t, e.Suspects), Named: suspected(t, e.Suspects, all, few), Seen: e.Seen,
-		})
-	}
+	y.Expect = kinematics.Map(p.Expect, func(e diagnosis.Expectation) TestExpectation {
+		return TestExpectation{e.Text, suspectNames(t, e.Suspects), suspected(t, e.Suspects, all, few), e.Seen}
+	})
 	return y
 }
 
@@ -447,15 +438,11 @@ func (x *diagnosed) lead(proposals []diagnosis.Proposal) string {
 // suspectFaults are the faults of a suspect as the command line takes them, those of
 // the controls first.
 func suspectFaults(t *kinematics.Train, s *diagnosis.Suspect) List[string] {
-	var list List[string] = kinematics.Map(s.Controls, controls.Fault.String)
 	own := s.Faults
 	if s.Kind == diagnosis.Controlled {
 		own = s.Own
 	}
-	for _, f := range own {
-		list = append(list, t.FaultText(f))
-	}
-	return list
+	return append(kinematics.Map(s.Controls, controls.Fault.String), kinematics.Map(own, t.FaultText)...)
 }
 
 // suspectNames names suspects for machines: their faults where they have any.

@@ -42,9 +42,9 @@ func checkControls(t *kinematics.Train) *CheckedControls {
 	c := &CheckedControls{}
 	k := solve.Compile(t).Kernel()
 	c.Expected = kinematics.Map(n.Expect(), func(v controls.Verdict) CheckedFailure { return checkFailure(n, k, v) })
-	for _, g := range n.Unexercised() {
-		c.Unexercised = append(c.Unexercised, UnexercisedGate{strings.Join(g.Path, "."), g.Text, g.Stuck})
-	}
+	c.Unexercised = kinematics.Map(n.Unexercised(), func(g controls.Gate) UnexercisedGate {
+		return UnexercisedGate{strings.Join(g.Path, "."), g.Text, g.Stuck}
+	})
 	return c
 }
 

@@ -1,7 +1,6 @@
 package analysis
 
 import (
-	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -32,8 +31,8 @@ type Faulted struct {
 func faulted(t *kinematics.Train, faults []kinematics.Fault) Faulted {
 	x := Faulted{Faults: faultsOf(t, faults)}
 	for _, f := range faults {
-		if f.Cause != "" && !slices.Contains(x.Controls, f.Cause) {
-			x.Controls = append(x.Controls, f.Cause)
+		if f.Cause != "" {
+			x.Controls = kinematics.Union(x.Controls, f.Cause)
 		}
 	}
 	return x
@@ -65,10 +64,4 @@ func FaultTexts(faults []Fault, between string) string {
 	return strings.Join(faultTexts(faults), between)
 }
 
-func faultTexts(faults []Fault) []string {
-	list := make([]string, len(faults))
-	for i, f := range faults {
-		list[i] = f.String()
-	}
-	return list
-}
+func faultTexts(faults []Fault) []string { return kinematics.Map(faults, Fault.String) }

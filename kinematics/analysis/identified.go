@@ -125,9 +125,7 @@ func (a *Analysis) Identify(ctx context.Context, q IdentifyQuestion) (*Identifie
 	for _, s := range d.Speeds {
 		x.Speeds.Add(t.Members[s.Member].Name, s.Speed)
 	}
-	for i := range d.Matches {
-		x.Matches = append(x.Matches, matchOf(d, &d.Matches[i]))
-	}
+	x.Matches = kinematics.Map(d.Matches, func(m diagnosis.Match) Match { return matchOf(d, &m) })
 	if commanded >= 0 {
 		x.against(a, d)
 	}

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
 )
 
@@ -108,15 +109,11 @@ func (v *Interview) Next(ctx context.Context) (*Asked, End, error) {
 	}
 	p := &list[0]
 	t := v.Case.Train
-	q := &Asked{
+	return &Asked{
 		Number: len(v.done) - v.told + 1, Text: p.Test.Text(t), Cautions: a.TestCautions(list[:1]), Before: p.Before(t),
 		BeforeShort: p.BeforeShort(), Words: p.Kind.Glossary(t), Shift: p.Kind == diagnosis.Shifting, test: p.Test,
-		expect: p.Expect,
-	}
-	for _, e := range p.Expect {
-		q.Choices = append(q.Choices, e.Text)
-	}
-	return q, GoesOn, nil
+		Choices: kinematics.Map(p.Expect, func(e diagnosis.Expectation) string { return e.Text }), expect: p.Expect,
+	}, GoesOn, nil
 }
 
 // ToShop lets tests in the workshop be asked for; it says whether any helps.
@@ -220,9 +217,7 @@ func (v *Interview) Front(ctx context.Context) (suspects []string, agreement str
 		return nil, "", err
 	}
 	g := &a.Groups[0]
-	for _, s := range g.Suspects {
-		suspects = append(suspects, s.Text(v.Case.Train))
-	}
+	suspects = kinematics.Map(g.Suspects, func(s *diagnosis.Suspect) string { return s.Text(v.Case.Train) })
 	return suspects, a.Agreement(g), nil
 }
 

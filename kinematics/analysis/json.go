@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"tieup/kinematics"
 	"tieup/kinematics/exact"
 )
 
@@ -9,14 +10,6 @@ import (
 type Ratio struct {
 	Ratio *exact.Frac `json:"ratio"`
 	Exact *exact.Text `json:"ratio_exact"`
-}
-
-// RatioText is the exact ratio, "" if it does not apply.
-func (r Ratio) RatioText() string {
-	if r.Exact == nil {
-		return ""
-	}
-	return r.Exact.String()
 }
 
 func ratioOf(f exact.Frac, applies bool) Ratio {
@@ -78,6 +71,11 @@ func scaled(i exact.Interval, by exact.Frac) exact.Interval {
 		return i
 	}
 	return exact.Interval{Min: scale(i.Min), Max: scale(i.Max)}
+}
+
+// named is what one makes of each of a list, with the names of a train.
+func named[T, U any](t *kinematics.Train, list []T, one func(*kinematics.Train, *T) U) []U {
+	return kinematics.Map(list, func(x T) U { return one(t, &x) })
 }
 
 // ptr returns a pointer to a value that applies, else nil.

@@ -17,13 +17,12 @@ func LessonAnswers(t *kinematics.Train, r *kinematics.Range) []LessonAnswer {
 }
 
 // RightAnswers says of every range of the train what a learner should answer.
-func (a *Analysis) RightAnswers(faults []kinematics.Fault) (list []LessonAnswer) {
+func (a *Analysis) RightAnswers(faults []kinematics.Fault) []LessonAnswer {
 	w := a.workers.take()
 	defer a.workers.put(w)
-	for i := range a.Train.Ranges {
-		list = append(list, lesson.Right(w.reader.Read(&a.Train.Ranges[i], faults...)))
-	}
-	return list
+	return kinematics.Map(a.Train.Ranges, func(r kinematics.Range) LessonAnswer {
+		return lesson.Right(w.reader.Read(&r, faults...))
+	})
 }
 
 // NextFault returns the fault of the exercise that follows the one with a fault: of

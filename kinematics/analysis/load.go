@@ -218,14 +218,11 @@ func loadOf(t *kinematics.Train, l *solve.Load, r *LoadedRange, faults Faulted, 
 			a.OneWays = append(a.OneWays, t.Couplings[i].Name+" "+c.OneWay.String())
 		}
 	}
-	for i := range l.Ways {
-		split := x.split(&l.Ways[i])
-		split.OutputExact = &exact.Text{Frac: l.Ways[i].Output}
-		a.Ways = append(a.Ways, split)
+	a.Ways = named(t, l.Ways, x.split)
+	for i := range a.Ways {
+		a.Ways[i].OutputExact = &exact.Text{Frac: l.Ways[i].Output}
 	}
-	for i := range l.Lossy {
-		a.WithLosses = append(a.WithLosses, x.split(&l.Lossy[i]))
-	}
+	a.WithLosses = named(t, l.Lossy, x.split)
 	x.powers(a)
 	x.meshes(a, losses)
 	return a
@@ -257,8 +254,7 @@ func (x *loading) coupling(i int) LoadedCoupling {
 }
 
 // split puts one way to carry the load into an answer.
-func (x *loading) split(w *solve.LoadSplit) Split {
-	t := x.t
+func (x *loading) split(t *kinematics.Train, w *solve.LoadSplit) Split {
 	s := Split{OutputTorque: x.turns(w.Output), Residual: w.Residual}
 	for _, i := range w.Carry {
 		s.Couplings.Add(t.Couplings[i].Name, x.turns(w.Torque[i]))
@@ -268,13 +264,13 @@ func (x *loading) split(w *solve.LoadSplit) Split {
 			s.Members.Add(t.Members[id].Name, x.turns(f))
 		}
 	}
-	for _, m := range w.Meshes {
-		s.Meshes = append(s.Meshes, SplitMesh{
+	s.Meshes = kinematics.Map(w.Meshes, func(m solve.MeshLoad) SplitMesh {
+		return SplitMesh{
 			Gearset: t.Gearsets[m.Gearset].Name, First: t.Members[m.A].Name, Second: t.Members[m.B].Name,
 			OnFirst: ptr(x.turns(m.TorqueA), m.GivenA), OnSecond: ptr(x.turns(m.TorqueB), m.GivenB),
 			Rolls: ptr(x.speed(m.Rolls), m.Known && m.GivenA), Lost: x.power(m.Loss),
-		})
-	}
+		}
+	})
 	if w.Power != nil {
 		x.splitPower(&s, w.Power)
 	}
@@ -296,9 +292,9 @@ func (x *loading) splitPower(s *Split, p *solve.Power) {
 		}
 		s.Gearsets.Add(t.Gearsets[g].Name, y)
 	}
-	for _, loop := range p.Loops {
-		s.Loops = append(s.Loops, SplitCircle{loop.Share, loop.Rolls, reading.LoopSteps(t, loop)})
-	}
+	s.Loops = kinematics.Map(p.Loops, func(l solve.Loop) SplitCircle {
+		return SplitCircle{l.Share, l.Rolls, reading.LoopSteps(t, l)}
+	})
 }
 
 // powers fills in the powers over all ways.

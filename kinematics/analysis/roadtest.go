@@ -3,6 +3,7 @@ package analysis
 import (
 	"context"
 	"reflect"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
@@ -157,24 +158,15 @@ type FormRange struct {
 func (a *Analysis) RoadForm(c *Case) *RoadForm {
 	t := a.Train
 	form := &RoadForm{Train: t, Vehicle: c.Vehicle, Complaint: c.Complaint, Cautions: diagnosis.RoadCautions(t)}
-	for _, x := range diagnosis.Circumstances() {
-		known := false
-		for _, y := range c.Circumstances {
-			known = known || x == y
-		}
-		form.Circumstances = append(form.Circumstances, Known{x, known})
-	}
+	form.Circumstances = kinematics.Map(diagnosis.Circumstances(), func(x Circumstance) Known {
+		return Known{x, slices.Contains(c.Circumstances, x)}
+	})
 	form.Glossary = append(diagnosis.GlossaryOf(t), diagnosis.ShopGlossaryOf(t)...)
-	for _, s := range a.ShiftPairs() {
-		form.Shifts = append(form.Shifts, t.Ranges[s[0]].Name+"-"+t.Ranges[s[1]].Name)
-	}
-	shop := &Case{Train: t}
-	for _, o := range c.Seen {
-		if o.Shop != nil {
-			shop.Seen = append(shop.Seen, o)
-		}
-	}
-	form.Workshop = shop.Places()
+	form.Shifts = kinematics.Map(a.ShiftPairs(), func(s [2]int) string {
+		return t.Ranges[s[0]].Name + "-" + t.Ranges[s[1]].Name
+	})
+	onRoad := func(o Observation) bool { return o.Shop == nil }
+	form.Workshop = (&Case{Train: t, Seen: slices.DeleteFunc(slices.Clone(c.Seen), onRoad)}).Places()
 	w := a.workers.take()
 	defer a.workers.put(w)
 	for r := range t.Ranges {
@@ -189,8 +181,6 @@ func formRange(t *kinematics.Train, r int, healthy reading.RangeReading, c *Case
 	if healthy.Outcome.Drives() {
 		x.Coasting = healthy.Reading.Coast
 	}
-	for _, e := range t.Ranges[r].Apply {
-		x.Parks = x.Parks || t.Couplings[e].Kind == kinematics.Pawl
-	}
+	x.Parks = slices.ContainsFunc(t.Ranges[r].Apply, func(e int) bool { return t.Couplings[e].Kind == kinematics.Pawl })
 	return x
 }

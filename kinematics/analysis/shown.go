@@ -108,36 +108,33 @@ func (a *Analysis) Show(ctx context.Context) (*Shown, error) {
 		Units:  Named[string]{{"ratio", "input speed / output speed"}, {"rated_torque, capacity", "N m"}},
 		Name:   t.Name, Title: t.Title, Sources: t.Sources, Note: t.Note, Input: t.Members[t.Input].Name,
 		Output: t.Members[t.Output].Name, Drive: t.Drive, Use: t.Use, Taps: tapsOf(t), Forward: "same",
-		Rated: ptr(t.RatedTorque, t.RatedTorque > 0),
-		Train: t,
+		Rated: ptr(t.RatedTorque, t.RatedTorque > 0), Gearsets: named(t, t.Gearsets, shownGearset),
+		Elements: named(t, t.Couplings[:t.ElementCount], shownElement), Train: t,
 	}
 	if t.Forward < 0 {
 		s.Forward = "opposite"
 	}
-	for i := range t.Gearsets {
-		s.Gearsets = append(s.Gearsets, shownGearset(t, &t.Gearsets[i]))
-	}
 	for _, j := range t.Joints {
 		s.Joined.Add(j.Name, t.NamesOf(j.Members))
-	}
-	for i := range t.Couplings[:t.ElementCount] {
-		c := &t.Couplings[i]
-		s.Elements = append(s.Elements, ShownElement{
-			c.Name, c.Kind, [2]string{t.Members[c.A].Name, t.Members[c.B].Name}, c.Switched,
-			ptr(c.Capacity, c.Capacity > 0), c.Also, reading.Element(t, c),
-		})
 	}
 	if n := controls.Of(t); n != nil {
 		s.Controls = n.Spec
 	}
-	for _, p := range t.Positions {
-		s.Positions = append(s.Positions, ShownPosition{p.Name, t.NamesOfRanges(p.Ranges)})
-	}
+	s.Positions = kinematics.Map(t.Positions, func(p kinematics.Position) ShownPosition {
+		return ShownPosition{p.Name, t.NamesOfRanges(p.Ranges)}
+	})
 	w := a.workers.take()
 	defer a.workers.put(w)
 	w.showRanges(s)
 	s.steps()
 	return s, ctx.Err()
+}
+
+func shownElement(t *kinematics.Train, c *kinematics.Coupling) ShownElement {
+	return ShownElement{
+		c.Name, c.Kind, [2]string{t.Members[c.A].Name, t.Members[c.B].Name}, c.Switched,
+		ptr(c.Capacity, c.Capacity > 0), c.Also, reading.Element(t, c),
+	}
 }
 
 func shownGearset(t *kinematics.Train, g *kinematics.Gearset) ShownGearset {
@@ -152,12 +149,12 @@ func shownGearset(t *kinematics.Train, g *kinematics.Gearset) ShownGearset {
 	for key, f := range g.Ratios() {
 		x.Ratios[key] = ratioOf(exact.NewFrac(f[0], f[1]), true)
 	}
-	for _, gear := range g.Gears {
-		x.Gears = append(x.Gears, ShownGear{gear.Part, ptr(gear.Teeth, !g.RatioOnly), ptr(gear.PinionTeeth, g.Steps())})
-	}
-	for _, p := range g.Pinions {
-		x.Pinions = append(x.Pinions, ShownGear{Part: p.Part, Teeth: ptr(p.Teeth, p.Teeth > 0)})
-	}
+	x.Gears = kinematics.Map(g.Gears, func(gear kinematics.Gear) ShownGear {
+		return ShownGear{gear.Part, ptr(gear.Teeth, !g.RatioOnly), ptr(gear.PinionTeeth, g.Steps())}
+	})
+	x.Pinions = kinematics.Map(g.Pinions, func(p kinematics.Pinion) ShownGear {
+		return ShownGear{Part: p.Part, Teeth: ptr(p.Teeth, p.Teeth > 0)}
+	})
 	if !g.Planetary() {
 		x.Mesh = Name(t.Meshes[g.Meshes[0]].Kind.String())
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"tieup/kinematics"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/transient"
 )
@@ -110,13 +111,13 @@ func (a *Analysis) Sweep(ctx context.Context, q SweepQuestion) (*Swept, error) {
 		Moment: x.Moment,
 		Limits: q.Limits, Assumed: x.Assumed(), Heading: x.Heading(), Changeover: x.Changeover(), Words: x.Words(),
 	}
-	for _, p := range x.Points {
-		s.Points = append(s.Points, SweptPoint{p.Overlap, [2]float64{p.Ramp.Start, p.Ramp.End}, p.Least, p.Bind,
-			transient.RPM(p.Flare), transient.RPM(p.Sag), p.Heat, p.Within})
-	}
-	for _, w := range x.Windows {
-		s.Windows = append(s.Windows, SweptWindow{w, math.Round(w.Width()*1e6) / 1e6})
-	}
+	s.Points = kinematics.Map(x.Points, func(p transient.Point) SweptPoint {
+		return SweptPoint{p.Overlap, [2]float64{p.Ramp.Start, p.Ramp.End}, p.Least, p.Bind,
+			transient.RPM(p.Flare), transient.RPM(p.Sag), p.Heat, p.Within}
+	})
+	s.Windows = kinematics.Map(x.Windows, func(w transient.Window) SweptWindow {
+		return SweptWindow{w, math.Round(w.Width()*1e6) / 1e6}
+	})
 	s.Hazards, s.Cautions = a.shiftHazards(shift)
 	return s, nil
 }

@@ -183,26 +183,18 @@ func reasonsOf(why *reading.Why) *Reasons {
 		Reads: why.Reading.Pull, Coasting: why.Reading.Coast,
 		MoreConflicts: why.MoreConflicts, MorePaths: why.MorePaths, MoreAgreements: why.MoreAgreements,
 		Headline: why.Headline(), Why: why, Doings: reading.Doings(t, why.Range, why.Motion, why.Faults),
+		Conflicts: named(t, why.Conflicts, conflictOf), Paths: named(t, why.Paths, pathOf), Missing: named(t, why.Missing, missingOf),
 	}
-	for i := range why.Conflicts {
-		r.Conflicts = append(r.Conflicts, conflictOf(t, &why.Conflicts[i]))
-	}
-	for i := range why.Paths {
-		r.Paths = append(r.Paths, pathOf(t, &why.Paths[i]))
-	}
-	for _, x := range why.Redundancies {
-		r.Agreements = append(r.Agreements, Redundancy{t.CouplingNames(x.Couplings), t.CouplingNames(x.Redundant)})
-	}
-	for _, c := range why.Changes {
-		r.Changes = append(r.Changes, Remedy{
-			t.CouplingNames(c.Apply), t.CouplingNames(c.Release), t.CouplingNames(c.Mend), c.Outcome.Verdict,
-			ratioOf(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, Name(c.As),
-		})
-	}
-	r.Missing = kinematics.Map(why.Missing, func(m reading.Missing) Missing { return missingOf(t, &m) })
-	for _, s := range why.Sections() {
-		r.Text = append(r.Text, Section{s.Title, s.Text, s.Heads, s.Rows, s.After, s.Aside})
-	}
+	r.Agreements = kinematics.Map(why.Redundancies, func(x reading.Redundancy) Redundancy {
+		return Redundancy{t.CouplingNames(x.Couplings), t.CouplingNames(x.Redundant)}
+	})
+	r.Changes = kinematics.Map(why.Changes, func(c reading.Change) Remedy {
+		return Remedy{t.CouplingNames(c.Apply), t.CouplingNames(c.Release), t.CouplingNames(c.Mend), c.Outcome.Verdict,
+			ratioOf(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, Name(c.As)}
+	})
+	r.Text = kinematics.Map(why.Sections(), func(s reading.Section) Section {
+		return Section{s.Title, s.Text, s.Heads, s.Rows, s.After, s.Aside}
+	})
 	if reading.ByTorque(why.Range, why.Faults) {
 		r.Remark = reading.TorqueRemark
 	}
@@ -234,36 +226,33 @@ func conflictOf(t *kinematics.Train, c *reading.Conflict) Conflict {
 			x.Torques.Add(t.Couplings[i].Name, torque)
 		}
 	}
-	for _, l := range c.Lettings {
-		x.Lettings = append(x.Lettings, Letting{
-			t.Couplings[l.Element].Name, l.Within.Verdict, l.Reading.Pull, l.Within.Pull, l.Asks, l.Then.Pull, l.Remain,
-		})
-	}
+	x.Lettings = kinematics.Map(c.Lettings, func(l reading.Relaxation) Letting {
+		return Letting{t.Couplings[l.Element].Name, l.Within.Verdict, l.Reading.Pull, l.Within.Pull, l.Asks, l.Then.Pull,
+			l.Remain}
+	})
 	return x
 }
 
 func pathOf(t *kinematics.Train, p *reading.Path) Path {
 	x := Path{
 		Reaction: t.CouplingNames(p.Reaction), Loaded: t.CouplingNames(p.Loaded), Idle: t.GearsetNames(p.Idle),
+		Steps: named(t, p.Steps, stepOf),
 	}
-	for _, s := range p.Supports {
-		x.Supports = append(x.Supports, Support{
-			t.NamesOf(s.Members), t.CouplingNames(s.By), s.Fixed, t.GearsetNames(s.Through),
-		})
-	}
-	for _, s := range p.Steps {
-		step := Step{
-			From: t.NamesOf(s.From), To: t.NamesOf(s.To), Held: t.NamesOf(s.Held), Back: ptr(s.Back+1, s.Back >= 0),
-		}
-		switch {
-		case s.Coupling >= 0:
-			step.Through, step.Name = "element", t.Couplings[s.Coupling].Name
-		case s.Joint >= 0:
-			step.Through, step.Name = "joint", t.Joints[s.Joint].Name
-		default:
-			step.Through, step.Name = "gearset", t.Gearsets[s.Gearset].Name
-		}
-		x.Steps = append(x.Steps, step)
-	}
+	x.Supports = kinematics.Map(p.Supports, func(s reading.Support) Support {
+		return Support{t.NamesOf(s.Members), t.CouplingNames(s.By), s.Fixed, t.GearsetNames(s.Through)}
+	})
 	return x
+}
+
+func stepOf(t *kinematics.Train, s *reading.Step) Step {
+	step := Step{From: t.NamesOf(s.From), To: t.NamesOf(s.To), Held: t.NamesOf(s.Held), Back: ptr(s.Back+1, s.Back >= 0)}
+	switch {
+	case s.Coupling >= 0:
+		step.Through, step.Name = "element", t.Couplings[s.Coupling].Name
+	case s.Joint >= 0:
+		step.Through, step.Name = "joint", t.Joints[s.Joint].Name
+	default:
+		step.Through, step.Name = "gearset", t.Gearsets[s.Gearset].Name
+	}
+	return step
 }

@@ -88,9 +88,7 @@ func (a *Analysis) Worksheet(
 	if err != nil {
 		return nil, err
 	}
-	for i := range sheet.Exercises {
-		s.Exercises = append(s.Exercises, a.exercise(&sheet, &sheet.Exercises[i]))
-	}
+	s.Exercises = kinematics.Map(sheet.Exercises, func(e lesson.Exercise) Exercise { return a.exercise(&sheet, &e) })
 	s.Cautions = reading.Cautions(a.Train.Use, append(reading.Practice(), reading.Jumps)) // whoever learns may try it
 	return s, ctx.Err()
 }
@@ -101,19 +99,16 @@ func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {
 	ends := func(r *kinematics.Range) RangeEnds {
 		return RangeEnds{r.Name, t.Members[r.Input].Name, t.Members[r.Output].Name}
 	}
-	for _, r := range e.Rows {
-		x.Rows = append(x.Rows, ExerciseRow{ends(r.Range), t.CouplingNames(r.Range.Apply), cellOf(r.Cell), r.Why})
-	}
-	for _, seen := range e.Seen {
-		x.Seen = append(x.Seen, Sight{ends(seen.Range), seen.Text(), t.CouplingNames(seen.Range.Apply)})
-	}
-	for _, test := range e.Tests {
-		y := ExerciseTest{Range: test.Range.Name, Coasting: test.Coasting}
-		for _, r := range test.Results {
-			y.Results = append(y.Results, TestSeen{r.Seen, faultsOf(t, r.Suspects)})
-		}
-		x.Tests = append(x.Tests, y)
-	}
+	x.Rows = kinematics.Map(e.Rows, func(r lesson.Row) ExerciseRow {
+		return ExerciseRow{ends(r.Range), t.CouplingNames(r.Range.Apply), cellOf(r.Cell), r.Why}
+	})
+	x.Seen = kinematics.Map(e.Seen, func(s lesson.Sight) Sight {
+		return Sight{ends(s.Range), s.Text(), t.CouplingNames(s.Range.Apply)}
+	})
+	x.Tests = kinematics.Map(e.Tests, func(test lesson.Test) ExerciseTest {
+		seen := func(r lesson.Result) TestSeen { return TestSeen{r.Seen, faultsOf(t, r.Suspects)} }
+		return ExerciseTest{test.Range.Name, test.Coasting, kinematics.Map(test.Results, seen)}
+	})
 	x.Best = kinematics.Map(e.Best, func(i int) string { return e.Tests[i].Range.Name })
 	suspects := kinematics.Map(x.Suspects, Fault.Words)
 	switch e.Kind {
