@@ -3,6 +3,7 @@ package analysis
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 
 	"tieup/kinematics"
@@ -64,10 +65,8 @@ func (s *Shift) Name() string { return s.From + " to " + s.To }
 
 // State returns the state of a name, such as "overlap"; nil if there is none.
 func (s *Shift) State(name string) *ShiftState {
-	for i := range s.States {
-		if s.States[i].State == name {
-			return &s.States[i]
-		}
+	if i := slices.IndexFunc(s.States, func(x ShiftState) bool { return x.State == name }); i >= 0 {
+		return &s.States[i]
 	}
 	return nil
 }
@@ -128,10 +127,8 @@ type HolePoint struct {
 
 // Point returns the point of a name, nil if there is none.
 func (h *ShiftHole) Point(at string) *HolePoint {
-	for i := range h.Points {
-		if h.Points[i].At == at {
-			return &h.Points[i]
-		}
+	if i := slices.IndexFunc(h.Points, func(p HolePoint) bool { return p.At == at }); i >= 0 {
+		return &h.Points[i]
 	}
 	return nil
 }
@@ -206,10 +203,8 @@ func (w *worker) pairs(q *ShiftsQuestion) ([]shift.Pair, error) {
 		return nil, fmt.Errorf("%s and %s have different input or output shafts: there is no shift between them",
 			q.From.Name, q.To.Name)
 	}
-	for _, p := range pairs {
-		if p.From == from && p.To == to {
-			return []shift.Pair{p}, nil
-		}
+	if i := slices.IndexFunc(pairs, func(p shift.Pair) bool { return p.From == from && p.To == to }); i >= 0 {
+		return pairs[i : i+1], nil
 	}
 	return []shift.Pair{{From: from, To: to}}, nil
 }

@@ -26,7 +26,7 @@ const textWidth = 120
 // Text is the answer as the command writes it.
 func (f *FitForm) Text() (string, error) {
 	var b bytes.Buffer
-	err := table.Fitted{FittedChart: f.Answer}.Text(&b, textWidth)
+	err := table.Text(&b, textWidth, table.Fitted{FittedChart: f.Answer})
 	return b.String(), err
 }
 

@@ -51,10 +51,10 @@ func fault(t *testing.T, a *analysis.Analysis, text string) []kinematics.Fault {
 
 // reads compares what an answer is in text, without the standing line, which is
 // the last where there are cautions.
-func reads(t *testing.T, want string, answer interface{ Text(io.Writer, int) error }) {
+func reads(t *testing.T, want string, answer Answer) {
 	t.Helper()
 	var b bytes.Buffer
-	if err := answer.Text(&b, 0); err != nil {
+	if err := Text(&b, 0, answer); err != nil {
 		t.Fatal(err)
 	}
 	got := strings.Split(strings.TrimSpace(b.String()), "\n")
@@ -68,12 +68,10 @@ func reads(t *testing.T, want string, answer interface{ Text(io.Writer, int) err
 
 // everywhere checks that cautions stand in all forms of an answer: in CSV as comments
 // that a reader leaves out.
-func everywhere(t *testing.T, cautions []string, answer any, writer interface {
-	Text(io.Writer, int) error
-}) {
+func everywhere(t *testing.T, cautions []string, answer any, writer Answer) {
 	t.Helper()
 	var text, js, rows bytes.Buffer
-	if err := writer.Text(&text, 0); err != nil {
+	if err := Text(&text, 0, writer); err != nil {
 		t.Fatal(err)
 	}
 	if err := WriteJSON(&js, answer); err != nil {

@@ -1,7 +1,7 @@
 package table
 
 import (
-	"io"
+	"slices"
 
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
@@ -11,13 +11,11 @@ import (
 // BrokenAway writes what gives first in one range.
 type BrokenAway struct{ *analysis.BrokenAway }
 
-// Text writes the ratings, the standing answer with how it changes as the vehicle
+// text writes the ratings, the standing answer with how it changes as the vehicle
 // resists, and rolling either way.
-func (a BrokenAway) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+func (a BrokenAway) text(p *page) {
 	p.line(a.Train.Name + ", range " + a.Range + ": " + applied(a.Apply) + " applied")
-	p.faults(a.Faults)
-	p.outcomes(a.Outcomes)
+	p.faulted(a.Faulted)
 
 	p.heading(a.standingHeading())
 	a.standing().write(p)
@@ -39,14 +37,12 @@ func (a BrokenAway) Text(w io.Writer, width int) error {
 			p.line("Where several can hold the same load, this is one of the ways in which they can share it.")
 		}
 	}
-	p.line("")
-	p.line("Slips are turns per turn of the end that is moved; ratio = input speed / output speed. " +
+	p.apart("Slips are turns per turn of the end that is moved; ratio = input speed / output speed. " +
 		"Where the road gives less than drags at the output, the wheels lock.")
 	if !a.Unit.NewtonMetres() {
 		p.line("x rated: times the rated input torque, at the output, too; --rated-torque gives N m.")
 	}
-	p.cautions(a.Cautions)
-	return p.err
+	p.apart(a.Cautions...)
 }
 
 func (a BrokenAway) standingHeading() string {
@@ -127,11 +123,7 @@ func (a BrokenAway) elementGrid() *Grid {
 
 // shared says whether a load of any answer can be shared in several ways.
 func (a BrokenAway) shared() bool {
-	shared := a.Standing.Shared
-	for _, r := range a.Rolling {
-		shared = shared || r.Shared
-	}
-	return shared
+	return a.Standing.Shared || slices.ContainsFunc(a.Rolling, func(r analysis.Rolled) bool { return r.Shared })
 }
 
 // carryGrid lists the torque that the elements carry in each answer.

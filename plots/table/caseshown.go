@@ -2,7 +2,6 @@ package table
 
 import (
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 
@@ -12,12 +11,11 @@ import (
 // CaseShown writes a case as it stands.
 type CaseShown struct{ *analysis.CaseShown }
 
-// Text writes who is suspected, what was found and replaced, and the turns by hand.
-func (s CaseShown) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes who is suspected, what was found and replaced, and the turns by hand.
+func (s CaseShown) text(p *page) {
 	d := Diagnosed{Diagnosed: s.Diagnosis, Brief: true}
 	p.line(fitted(d.Train, p.width))
-	p.lines("", d.ToldLines())
+	p.line(d.ToldLines()...)
 	d.suspects(p)
 	d.opened(p)
 	if len(s.Replaced) > 0 {
@@ -41,8 +39,7 @@ func (s CaseShown) Text(w io.Writer, width int) error {
 		p.hanging(0, 7, Box(x.Saw, x.Agrees)+" also "+x.Says)
 		p.hanging(7, 7, "seen: "+string(x.Saw))
 	}
-	p.cautions(s.cautions())
-	return p.err
+	p.apart(s.cautions()...)
 }
 
 // cautions are those of the tests and of the turns by hand; the last is the standing line.

@@ -3,27 +3,25 @@ package table
 import (
 	"io"
 
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
 )
 
 // Chart writes the answer of chart for one train under given faults, or healthy.
 type Chart struct{ *analysis.Chart }
 
-// Text writes a row per range: for a healthy train what each element does, for
+// text writes a row per range: for a healthy train what each element does, for
 // a faulty one the healthy and the faulty reading and what changed.
-func (c Chart) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+func (c Chart) text(p *page) {
 	p.line(titled(c.Train))
 	p.faults(c.Faults)
-	p.line("")
-	p.grid(c.rows())
+	p.below(c.rows())
 	if note := c.Note(); note != "" {
-		p.line("")
-		p.line(note)
+		p.apart(note)
 	}
-	p.apart(c.Positions)
-	p.cautions(c.Cautions)
-	return p.err
+	p.apart(c.Positions...)
+	p.apart(c.Cautions...)
 }
 
 // Note says what stands in the rows of the application chart, "" for faulty trains.
@@ -49,10 +47,7 @@ func (c Chart) application() *Grid {
 	heads := append([]string{"range"}, c.Train.ElementNames()...)
 	g := &Grid{Columns: columns(append(heads, "ratio>", "reads", "coasting")...)}
 	for _, row := range c.Rows {
-		cells := []string{row.Range}
-		for _, d := range row.Doings[:c.Train.ElementCount] {
-			cells = append(cells, d.Mark())
-		}
+		cells := append([]string{row.Range}, kinematics.Map(row.Doings[:c.Train.ElementCount], reading.Doing.Mark)...)
 		ratio, reads := "", row.Healthy.Reads
 		if r := row.Healthy.Ratio.Ratio; r != nil {
 			ratio, reads = places(*r), string(row.Row.Healthy.Reading.Words[0])
@@ -101,34 +96,25 @@ func (c Chart) CSV(w io.Writer) error {
 // of faults, a column per range.
 type WallChart struct{ *analysis.WallChart }
 
-// Text writes the wall chart in short words, with what they mean below.
-func (c WallChart) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes the wall chart in short words, with what they mean below.
+func (c WallChart) text(p *page) {
 	p.line(titled(c.Train))
-	p.line("")
-	p.grid(c.grid(func(row *analysis.ChartRow) string {
+	p.below(c.grid(func(row *analysis.ChartRow) string {
 		if short := row.Row.Short(); short != "" {
 			return short
 		}
 		return "."
 	}))
-	p.line("")
-	p.line(". = as when healthy; fwd, rev = drives forward, backward at that ratio; a range behind it = the ratio of " +
+	p.apart(". = as when healthy; fwd, rev = drives forward, backward at that ratio; a range behind it = the ratio of " +
 		"that range; lurches = pushes against the pawl; engine braking, no engine braking, can roll back, does not roll " +
 		"back = it pulls as when healthy but coasts so")
-	p.cautions(c.Cautions)
-	return p.err
+	p.apart(c.Cautions...)
 }
 
 func (c WallChart) grid(cell func(*analysis.ChartRow) string) *Grid {
 	g := &Grid{Columns: columns(append([]string{"fault"}, c.Train.RangeNames()...)...)}
 	for _, chart := range c.Charts {
-		name := chart.Name()
-		row := []string{name}
-		for _, r := range chart.Rows {
-			row = append(row, cell(r))
-		}
-		g.Add(row...)
+		g.Add(append([]string{chart.Name()}, kinematics.Map(chart.Rows, cell)...)...)
 	}
 	return g
 }

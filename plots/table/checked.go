@@ -25,16 +25,14 @@ func printed(p *kinematics.Published) string {
 	return text
 }
 
-// Text writes a table and a sentence for each train.
-func (c Checked) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes a table and a sentence for each train.
+func (c Checked) text(p *page) {
 	for i, t := range c.Trains {
 		if i > 0 {
 			p.line("")
 		}
 		checkedText(p, t)
 	}
-	return p.err
 }
 
 func checkedText(p *page, c *analysis.CheckedTrain) {
@@ -57,8 +55,7 @@ func checkedText(p *page, c *analysis.CheckedTrain) {
 		g.Add(r.Name, published, computed, fraction, difference, allowed, r.Says())
 	}
 	if len(g.Rows) > 0 {
-		p.line("")
-		p.grid(g)
+		p.below(g)
 	}
 	p.line("")
 	switch n := counts[analysis.Agrees] + counts[analysis.Differs]; {
@@ -87,8 +84,7 @@ func checkedText(p *page, c *analysis.CheckedTrain) {
 
 // controlsChecked writes the printed failures of the controls, and what nothing tests.
 func controlsChecked(p *page, c *analysis.CheckedControls) {
-	p.line("")
-	p.line("controls: the feeds give what every range applies, after every history")
+	p.apart("controls: the feeds give what every range applies, after every history")
 	g := &Grid{Columns: columns("lever", "commanded", "fault", "printed", "result", "got")}
 	differ := 0
 	for _, f := range c.Expected {
@@ -108,8 +104,7 @@ func controlsChecked(p *page, c *analysis.CheckedControls) {
 		p.line(fmt.Sprintf("controls: all %d printed failures agree", n))
 	default:
 		p.line(fmt.Sprintf("controls: %d of %d printed failures differ", differ, n))
-		p.line("")
-		p.grid(g)
+		p.below(g)
 		p.line("")
 	}
 	if len(c.Unexercised) == 0 {
@@ -136,8 +131,7 @@ func audited(p *page, findings []analysis.Finding) {
 			fail++
 		}
 	}
-	p.line("")
-	p.grid(g)
+	p.below(g)
 	p.line("")
 	if fail == 0 {
 		p.line("teeth: nothing that was checked fails")

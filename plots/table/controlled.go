@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/controls"
 	"tieup/kinematics/reading"
@@ -13,9 +14,8 @@ import (
 // Controlled writes the answer of controls.
 type Controlled struct{ *analysis.Controlled }
 
-// Text writes a table of the ranges, or of one range part by part.
-func (c Controlled) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes a table of the ranges, or of one range part by part.
+func (c Controlled) text(p *page) {
 	p.line(titled(c.Train))
 	for _, f := range c.Question.Faults {
 		p.line("fault: " + reading.ControlFault(f))
@@ -25,17 +25,14 @@ func (c Controlled) Text(w io.Writer, width int) error {
 			c.detail(p, r)
 		}
 	} else {
-		p.line("")
-		p.grid(c.grid())
+		p.below(c.grid())
 		c.because(p)
 	}
 	if c.Known {
-		p.line("")
-		p.line("The control knows of the failure: what stands behind \"before\" holds until it does, " +
+		p.apart("The control knows of the failure: what stands behind \"before\" holds until it does, " +
 			"what stands behind \"after\" from then on.")
 	}
-	p.cautions(c.Cautions)
-	return p.err
+	p.apart(c.Cautions...)
 }
 
 // CSV writes the table of the ranges.
@@ -126,18 +123,10 @@ func (c Controlled) detail(p *page, r analysis.ControlledRange) {
 		head += ", lever in " + string(r.Position)
 	}
 	p.heading(head + ": solenoids commanded " + orNone(r.Healthy.Commanded))
-	heads := []string{"part", "healthy"}
-	for _, s := range r.Faulty {
-		heads = append(heads, c.when(s))
-	}
-	g := &Grid{Columns: columns(heads...)}
+	g := &Grid{Columns: columns(append([]string{"part", "healthy"}, kinematics.Map(r.Faulty, c.when)...)...)}
 	states := append([]analysis.ControlState{r.Healthy}, r.Faulty...)
 	rows := func(name string, of func(s analysis.ControlState) string) {
-		cells := []string{name}
-		for _, s := range states {
-			cells = append(cells, of(s))
-		}
-		g.Add(cells...)
+		g.Add(append([]string{name}, kinematics.Map(states, of)...)...)
 	}
 	for _, name := range controls.Of(c.Train).Solenoids() {
 		rows(name, func(s analysis.ControlState) string { return onOff(s.On, name) })
@@ -189,17 +178,13 @@ func feeding(l controls.Level) string {
 // ControlChart writes the chart of all single faults of the controls.
 type ControlChart struct{ *analysis.ControlChart }
 
-// Text writes a row for every fault, a column for every range.
-func (c ControlChart) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes a row for every fault, a column for every range.
+func (c ControlChart) text(p *page) {
 	p.line(titled(c.Train))
-	p.line("")
-	p.grid(c.grid())
-	p.line("")
-	p.line("An empty cell: as when healthy. fwd, rev: the ratio one gets, and the range that has it. or: " +
+	p.below(c.grid())
+	p.apart("An empty cell: as when healthy. fwd, rev: the ratio one gets, and the range that has it. or: " +
 		"it can come to either.")
-	p.cautions(c.Cautions)
-	return p.err
+	p.apart(c.Cautions...)
 }
 
 // CSV writes the chart.
@@ -216,11 +201,7 @@ func (c ControlChart) grid() *Grid {
 		case i+1 < len(c.Rows) && c.Rows[i+1].AfterFailSafe:
 			when = "before fail-safe"
 		}
-		cells := []string{row.Fault, when}
-		for _, x := range row.Cells {
-			cells = append(cells, controlCell(x))
-		}
-		g.Add(cells...)
+		g.Add(append([]string{row.Fault, when}, kinematics.Map(row.Cells, controlCell)...)...)
 	}
 	return g
 }

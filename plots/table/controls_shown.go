@@ -3,6 +3,7 @@ package table
 import (
 	"strings"
 
+	"tieup/kinematics"
 	"tieup/kinematics/controls"
 )
 
@@ -57,15 +58,12 @@ func showControls(p *page, s *controls.Spec) {
 }
 
 func fedBy(x controls.Feed) string {
-	var words []string
-	for _, a := range x.Apply {
-		text := a.From
+	text := list(kinematics.Map(x.Apply, func(a controls.Area) string {
 		if a.Share != "" {
-			text += " (" + a.Share + " of its capacity)"
+			return a.From + " (" + a.Share + " of its capacity)"
 		}
-		words = append(words, text)
-	}
-	text := strings.Join(words, ", ")
+		return a.From
+	}))
 	if x.Release != "" {
 		text += "; released by " + x.Release
 	}
@@ -73,13 +71,10 @@ func fedBy(x controls.Feed) string {
 }
 
 func patternsText(patterns []controls.Pattern) string {
-	var words []string
-	for _, x := range patterns {
-		text := orNone(x.On)
+	return strings.Join(kinematics.Map(patterns, func(x controls.Pattern) string {
 		if len(x.Either) > 0 {
-			text += ", either of " + list(x.Either)
+			return orNone(x.On) + ", either of " + list(x.Either)
 		}
-		words = append(words, text)
-	}
-	return strings.Join(words, " or ")
+		return orNone(x.On)
+	}), " or ")
 }

@@ -3,7 +3,6 @@ package table
 import (
 	"cmp"
 	"fmt"
-	"io"
 	"slices"
 	"strconv"
 	"strings"
@@ -29,13 +28,12 @@ const (
 	fewSuspects = 6
 )
 
-// Text writes first who is suspected, by parts, and the next tests with what each
+// text writes first who is suspected, by parts, and the next tests with what each
 // suspect would show; then the causes to look for, who is less likely, and what
 // speaks for and against each.
-func (d Diagnosed) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+func (d Diagnosed) text(p *page) {
 	p.line(fitted(d.Train, p.width))
-	p.lines("", d.ToldLines())
+	p.line(d.ToldLines()...)
 	for _, c := range d.Claims {
 		claim(p, c)
 	}
@@ -45,11 +43,9 @@ func (d Diagnosed) Text(w io.Writer, width int) error {
 	if !d.Brief {
 		d.look(p)
 		d.matrix(p)
-		p.line("")
-		p.line(d.Assumed)
+		p.apart(d.Assumed)
 	}
-	p.cautions(d.Cautions)
-	return p.err
+	p.apart(d.Cautions...)
 }
 
 // ToldLines repeats what is known of the vehicle, a line for each thing.
@@ -211,11 +207,9 @@ const LessLikely = "Less likely"
 
 // LessLines returns the groups that are written in a line.
 func (d Diagnosed) LessLines() []string {
-	var lines []string
-	for _, g := range d.shown()[1:] {
-		lines = append(lines, fmt.Sprintf("%d. %s: %s", g.Rank, g.Named, g.Agreement))
-	}
-	return lines
+	return kinematics.Map(d.shown()[1:], func(g *analysis.SuspectGroup) string {
+		return fmt.Sprintf("%d. %s: %s", g.Rank, g.Named, g.Agreement)
+	})
 }
 
 // Rest says how many suspects are left out.
@@ -250,19 +244,14 @@ func (d Diagnosed) First() SuspectGroup {
 		return SuspectGroup{Lead: lead + s.Text, Reason: reason}
 	}
 	parts := d.parts(g)
-	var names []string
-	for _, part := range parts {
-		names = append(names, part.Part)
-	}
+	names := kinematics.Map(parts, func(p *analysis.SuspectPart) string { return p.Part })
 	left := len(g.Parts) - len(parts)
 	if left > 0 {
 		names = append(names[:3:3], kinematics.Count(len(g.Parts)-3, "other part"))
 	}
 	x := SuspectGroup{
 		Lead: lead + kinematics.Or(names), Reason: fmt.Sprintf("%d suspects: %s", len(g.Suspects), g.Agreement),
-	}
-	for _, part := range parts {
-		x.Parts = append(x.Parts, part.Says)
+		Parts: kinematics.Map(parts, func(p *analysis.SuspectPart) string { return p.Says }),
 	}
 	if left > 0 {
 		x.LeftOut = LeftOut{fmt.Sprintf("and %d more parts", left), "; " + d.allBy() + " shows them"}

@@ -70,7 +70,7 @@ func TestNextTestOnTheFirstScreen(t *testing.T) {
 			}
 			cases++
 			var b bytes.Buffer
-			if err := d.Text(&b, 80); err != nil {
+			if err := Text(&b, 80, d); err != nil {
 				t.Fatal(err)
 			}
 			lines := strings.Split(b.String(), "\n")

@@ -2,8 +2,8 @@
 // mechanics and words none: it writes the values of package analysis, which are their
 // own JSON, so that the forms of one answer cannot disagree.
 //
-// For every answer there is a writer with the method Text and, where rows are
-// natural, CSV:
+// For every answer there is a writer, which [Text] writes for people and, where rows are
+// natural, its method CSV for machines:
 //
 //	type         command   one row or object is
 //	[Trains]     trains    a train of the library

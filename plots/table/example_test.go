@@ -17,7 +17,7 @@ func ExampleChart() {
 		Ranges: train.Ranges[:2], Faults: []kinematics.Fault{train.MustFault("sun-brake=open")},
 	})
 	if err == nil {
-		err = table.Chart{Chart: answer}.Text(os.Stdout, 0)
+		err = table.Text(os.Stdout, 0, table.Chart{Chart: answer})
 	}
 	if err != nil {
 		panic(err)

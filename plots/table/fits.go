@@ -1,9 +1,9 @@
 package table
 
 import (
-	"io"
 	"slices"
 
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
 )
@@ -11,9 +11,8 @@ import (
 // Fits writes the answer of diagnose --table: how observations fit.
 type Fits struct{ *analysis.Fits }
 
-// Text writes for every observation what it fits fully, and what partly.
-func (f Fits) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes for every observation what it fits fully, and what partly.
+func (f Fits) text(p *page) {
 	for i, t := range f.Tables {
 		if i > 0 {
 			p.line("")
@@ -25,28 +24,20 @@ func (f Fits) Text(w io.Writer, width int) error {
 		}
 		p.grid(g)
 	}
-	p.line("")
-	p.line("What is not named does not fit. " + f.Rule)
-	p.line("")
-	p.line("what a set-up carries: a test is made in one that carries all that can happen in it")
+	p.apart("What is not named does not fit. " + f.Rule)
+	p.apart("what a set-up carries: a test is made in one that carries all that can happen in it")
 	p.grid(f.setUps())
-	p.line("")
-	p.line(f.Safety)
-	return p.err
+	p.apart(f.Safety)
 }
 
 // setUps says which hazards each set-up carries.
 func (f Fits) setUps() *Grid {
-	g := &Grid{Columns: columns("set-up")}
-	for _, h := range reading.AllHazards() {
-		g.Columns = append(g.Columns, columns(h.String())...)
-	}
+	hazards := reading.AllHazards()
+	g := &Grid{Columns: columns(append([]string{"set-up"}, kinematics.Map(hazards, reading.Hazard.String)...)...)}
 	for name, carries := range f.SetUps.All() {
-		row := []string{name}
-		for _, h := range reading.AllHazards() {
-			row = append(row, map[bool]string{true: "carries", false: "-"}[slices.Contains(carries, h)])
-		}
-		g.Add(row...)
+		g.Add(append([]string{name}, kinematics.Map(hazards, func(h reading.Hazard) string {
+			return map[bool]string{true: "carries", false: "-"}[slices.Contains(carries, h)]
+		})...)...)
 	}
 	return g
 }

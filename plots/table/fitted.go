@@ -15,12 +15,11 @@ import (
 // Fitted writes the answer of fit to a chart.
 type Fitted struct{ *analysis.FittedChart }
 
-// Text writes the classes with their layouts, the fit of the first, and its train file.
-func (f Fitted) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes the classes with their layouts, the fit of the first, and its train file.
+func (f Fitted) text(p *page) {
 	if !f.Fits {
 		f.refused(p)
-		return p.err
+		return
 	}
 	for i, c := range f.Classes {
 		if i > 0 {
@@ -29,18 +28,15 @@ func (f Fitted) Text(w io.Writer, width int) error {
 		f.class(p, i, &c)
 	}
 	first := &f.Classes[0].Layouts[0]
-	p.line("")
-	p.line("The fit as " + layoutName(first) + ":")
+	p.apart("The fit as " + layoutName(first) + ":")
 	p.hanging(0, 2, "columns: "+columnsText(first))
 	p.line("")
 	fitTable(p, first)
 	f.notes(p, slices.Concat(f.Notes, first.Differences, first.Settling, first.Remarks))
 	teethText(p, first)
-	p.line("")
-	p.line("The train file (tieup fit CHART -o FILE writes it):")
+	p.apart("The train file (tieup fit CHART -o FILE writes it):")
 	p.line("")
 	p.print(strings.TrimSuffix(string(f.File), "\n"))
-	return p.err
 }
 
 // layoutName names a layout.
@@ -62,13 +58,10 @@ func (f Fitted) class(p *page, i int, c *analysis.FitClass) {
 	g := &Grid{Columns: columns("layout", "cells that differ>", "basic ratios", "what tells it apart")}
 	for k := range c.Layouts {
 		t := &c.Layouts[k]
-		var ratios []string
+		ratios := kinematics.Map(t.Ratios, func(r analysis.FittedRatio) string { return r.Name + " " + ratioText(r) })
 		cells := ""
 		if t.Cells > 0 {
 			cells = strconv.Itoa(t.Cells)
-		}
-		for _, r := range t.Ratios {
-			ratios = append(ratios, r.Name+" "+ratioText(r))
 		}
 		if t.OwnTeeth {
 			ratios = append(ratios, "(its own teeth fit)")
@@ -213,19 +206,21 @@ func teethText(p *page, t *analysis.FittedTrain) {
 			"--has %s=%d narrows them:", len(x.First), x.First[0].Teeth[0].Name, x.First[0].Teeth[0].Value))
 	}
 	p.line("")
-	g := &Grid{}
-	for _, e := range x.First[0].Teeth {
-		g.Columns = append(g.Columns, Column{Head: e.Name, Right: true})
-	}
-	g.Columns = append(g.Columns, Column{Head: "audit of standard teeth"})
+	g := &Grid{Columns: columns(append(headsOf(x.First[0].Teeth, "", ">"), "audit of standard teeth")...)}
 	for _, c := range x.First {
-		var row []string
-		for _, e := range c.Teeth {
-			row = append(row, strconv.FormatInt(e.Value, 10))
-		}
-		g.Add(append(row, auditText(c.Warnings, c.Small))...)
+		g.Add(append(counts(c.Teeth), auditText(c.Warnings, c.Small))...)
 	}
 	p.grid(g)
+}
+
+// headsOf are the heads of columns of what is named, with something before and behind each name.
+func headsOf[T any](list analysis.Named[T], before, behind string) []string {
+	return kinematics.Map(list, func(e analysis.Entry[T]) string { return before + e.Name + behind })
+}
+
+// counts are numbers of teeth.
+func counts(teeth analysis.Named[int64]) []string {
+	return kinematics.Map(teeth, func(e analysis.Entry[int64]) string { return strconv.FormatInt(e.Value, 10) })
 }
 
 // auditText names what the audit of a set finds; it excludes none. Shifted profiles mend

@@ -1,28 +1,24 @@
 package table
 
 import (
-	"io"
 	"strings"
 
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 )
 
 // Form writes a road-test sheet on paper.
 type Form struct{ *analysis.RoadForm }
 
-// Text writes the form: what each range should do, and room for what it does.
-func (f Form) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes the form: what each range should do, and room for what it does.
+func (f Form) text(p *page) {
 	blank := strings.Repeat("_", 12)
 	p.line("Road-test sheet: " + titled(f.Train))
-	p.line("")
-	p.line("vehicle " + line(f.Vehicle, 30) + "  date " + blank)
+	p.apart("vehicle " + line(f.Vehicle, 30) + "  date " + blank)
 	p.line("complaint " + line(f.Complaint, 60))
-	var boxes []string
-	for _, c := range f.Circumstances {
-		boxes = append(boxes, map[bool]string{false: "[ ] ", true: "[x] "}[c.Known]+c.Name())
-	}
-	p.line(strings.Join(boxes, "   "))
+	p.line(strings.Join(kinematics.Map(f.Circumstances, func(c analysis.Known) string {
+		return map[bool]string{false: "[ ] ", true: "[x] "}[c.Known] + c.Name()
+	}), "   "))
 	p.line("")
 	g := &Grid{Columns: columns("range", "applied", "should", "coasting", "light throttle", "full throttle",
 		"coasts", "pushed")}
@@ -52,15 +48,13 @@ func (f Form) Text(w io.Writer, width int) error {
 	if workshop == "" {
 		p.line("         " + strings.Repeat("_", 61))
 	}
-	p.line("")
-	p.line("Words for the sheet:")
+	p.apart("Words for the sheet:")
 	words := &Grid{Columns: columns("word", "meaning")}
 	for _, x := range f.Glossary {
 		words.Add(x.Word, x.Meaning)
 	}
 	p.grid(words)
-	p.cautions(f.Cautions)
-	return p.err
+	p.apart(f.Cautions...)
 }
 
 // line is a text, or room to write one.

@@ -3,8 +3,10 @@ package table
 import (
 	"encoding/csv"
 	"io"
+	"slices"
 	"strings"
 
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 )
 
@@ -33,6 +35,10 @@ func columns(heads ...string) []Column {
 // Add appends a row.
 func (g *Grid) Add(cells ...string) { g.Rows = append(g.Rows, cells) }
 
+func (g *Grid) heads() []string {
+	return kinematics.Map(g.Columns, func(c Column) string { return c.Head })
+}
+
 // gap is the space between two columns.
 const gap = 2
 
@@ -51,11 +57,7 @@ func (g *Grid) Text(w io.Writer, width int) error {
 		natural, _ = g.widths()
 	}
 	var b strings.Builder
-	heads := make([]string, len(g.Columns))
-	for i, c := range g.Columns {
-		heads[i] = c.Head
-	}
-	g.row(&b, heads, natural, bold)
+	g.row(&b, g.heads(), natural, bold)
 	b.WriteString(strings.Repeat("─", total(natural)) + "\n")
 	for _, row := range g.Rows {
 		g.row(&b, row, natural, undecorated)
@@ -95,11 +97,7 @@ func (g *Grid) row(b *strings.Builder, cells []string, widths []int, style func(
 // behind it: lines that begin with "# ".
 func (g *Grid) CSV(w io.Writer, cautions ...string) error {
 	c := csv.NewWriter(w)
-	var heads []string
-	for _, col := range g.Columns {
-		heads = append(heads, col.Head)
-	}
-	if err := c.Write(heads); err != nil {
+	if err := c.Write(g.heads()); err != nil {
 		return err
 	}
 	if err := c.WriteAll(g.Rows); err != nil {
@@ -164,7 +162,7 @@ func total(widths []int) int {
 
 // shrink takes from the widest column that still can give until the grid fits.
 func shrink(natural, least []int, width int) []int {
-	widths := append([]int(nil), natural...)
+	widths := slices.Clone(natural)
 	for total(widths) > width {
 		widest := -1
 		for i := range widths {
@@ -178,13 +176,11 @@ func shrink(natural, least []int, width int) []int {
 }
 
 func (g *Grid) wrapped(widths []int) *Grid {
-	out := &Grid{Columns: g.Columns}
-	for _, row := range g.Rows {
-		cells := make([]string, len(row))
+	out := &Grid{Columns: g.Columns, Rows: make([][]string, len(g.Rows))}
+	for r, row := range g.Rows {
 		for i, cell := range row {
-			cells[i] = Wrap(cell, widths[i])
+			out.Rows[r] = append(out.Rows[r], Wrap(cell, widths[i]))
 		}
-		out.Rows = append(out.Rows, cells)
 	}
 	return out
 }
@@ -237,6 +233,18 @@ func Wrap(text string, width int) string {
 	return strings.Join(lines, "\n")
 }
 
+// An Answer is an answer that this package writes.
+type Answer interface {
+	text(p *page)
+}
+
+// Text writes an answer for people, in at most width columns, 0 for any number.
+func Text(w io.Writer, width int, a Answer) error {
+	p := &page{w: w, width: width}
+	a.text(p)
+	return p.err
+}
+
 // A page puts headings, lines and grids below one another, and keeps the first error.
 type page struct {
 	w     io.Writer
@@ -251,8 +259,8 @@ func (p *page) print(text string) {
 	}
 }
 
-// line writes a line of words, wrapped.
-func (p *page) line(text string) { p.print(Wrap(text, p.width)) }
+// line writes lines of words, each wrapped.
+func (p *page) line(texts ...string) { p.lines("", texts) }
 
 // heading writes a heading with an empty line above it.
 func (p *page) heading(text string) { p.headline(0, text) }
@@ -269,7 +277,7 @@ func (p *page) headline(blanks int, text string) {
 // lines writes lines, each with something before it.
 func (p *page) lines(before string, list []string) {
 	for _, text := range list {
-		p.line(before + text)
+		p.print(Wrap(before+text, p.width))
 	}
 }
 
@@ -298,27 +306,27 @@ func (p *page) part(heading string, g *Grid) {
 
 // faults says what is wrong with the train.
 func (p *page) faults(list []analysis.Fault) {
-	for _, f := range list {
-		p.line("fault: " + f.Words())
-	}
+	p.lines("fault: ", kinematics.Map(list, analysis.Fault.Words))
 }
 
-// outcomes says which ranges can come to more than is shown.
-func (p *page) outcomes(list []analysis.RangeOutcomes) {
-	for _, o := range list {
-		p.line(o.Words())
-	}
+// faulted says what is wrong with it, and which ranges can come to more than is shown.
+func (p *page) faulted(f analysis.Faulted) {
+	p.faults(f.Faults)
+	p.line(kinematics.Map(f.Outcomes, analysis.RangeOutcomes.Words)...)
 }
-
-// cautions writes what must be said to whoever runs the vehicle, last.
-func (p *page) cautions(lines []string) { p.apart(lines) }
 
 // apart writes lines with an empty one above them, nothing if there are none.
-func (p *page) apart(lines []string) {
+func (p *page) apart(lines ...string) {
 	if len(lines) > 0 {
 		p.line("")
-		p.lines("", lines)
+		p.line(lines...)
 	}
+}
+
+// below writes a grid with an empty line above it.
+func (p *page) below(g *Grid) {
+	p.line("")
+	p.grid(g)
 }
 
 func (p *page) grid(g *Grid) {

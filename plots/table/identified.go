@@ -22,22 +22,18 @@ const (
 	fewSets    = 4
 )
 
-// Text writes what the speeds say, and the ratios nearest to what was measured.
-func (d Identified) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes what the speeds say, and the ratios nearest to what was measured.
+func (d Identified) text(p *page) {
 	p.line(titled(d.Train))
 	p.line("measured: " + d.Measured)
-	p.line("")
-	p.lines("", d.Identified.Text)
+	p.apart(d.Identified.Text...)
 	if len(d.Matches) > 0 {
-		p.line("")
-		p.grid(d.matches())
+		p.below(d.matches())
 		if n := len(d.Matches) - len(d.shown()); n > 0 {
 			p.line(kinematics.Count(n, "more ratio") + " further off; --all shows them")
 		}
 	}
-	p.cautions(d.Cautions)
-	return p.err
+	p.apart(d.Cautions...)
 }
 
 func (d Identified) shown() []analysis.Match {

@@ -1,7 +1,6 @@
 package table
 
 import (
-	"io"
 	"math"
 	"slices"
 	"strconv"
@@ -15,22 +14,19 @@ import (
 // Loaded writes what ranges of a train carry.
 type Loaded struct{ *analysis.Loaded }
 
-// Text writes the tables of all ranges, or the whole load of one.
-func (a Loaded) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes the tables of all ranges, or the whole load of one.
+func (a Loaded) text(p *page) {
 	if a.Wear != nil {
 		a.tables(p)
 	} else {
 		a.detail(p, a.Ranges[0])
 	}
-	p.cautions(a.Cautions)
-	return p.err
+	p.apart(a.Cautions...)
 }
 
 func (a Loaded) head(p *page, title string) {
 	p.line(title)
-	p.faults(a.Faults)
-	p.outcomes(a.Outcomes)
+	p.faulted(analysis.Faulted{Faults: a.Faults, Outcomes: a.Outcomes})
 	if given := a.given(); given != "" {
 		p.line("input: " + given)
 	}
@@ -61,19 +57,16 @@ func (a Loaded) detail(p *page, r *analysis.LoadedRange) {
 		p.heading("pulling: " + r.PullingText)
 		a.load(p, r.Pulling, true)
 	} else {
-		p.line("")
-		p.line("pulling: " + r.PullingText)
+		p.apart("pulling: " + r.PullingText)
 	}
 	if r.Coasting != nil {
 		p.heading("coasting: " + r.CoastingText)
 		a.load(p, r.Coasting, r.Pulling == nil)
 	} else if r.Pulling != nil {
-		p.line("")
-		p.line("coasting: " + r.CoastingText)
+		p.apart("coasting: " + r.CoastingText)
 	}
 	if len(r.Loads()) > 0 {
-		p.line("")
-		p.line(a.legend(r))
+		p.apart(a.legend(r))
 	}
 }
 
@@ -105,22 +98,17 @@ func (a Loaded) load(p *page, l *analysis.Load, full bool) {
 	a.sums(f, l)
 	f.write(p)
 
-	p.line("")
-	p.grid(a.elementGrid(p, l))
+	p.below(a.elementGrid(p, l))
 	if joints := a.jointGrid(l); full && len(joints.Rows) > 0 {
-		p.line("")
-		p.grid(joints)
+		p.below(joints)
 	}
 	if l.Gearsets == nil {
 		return
 	}
-	p.line("")
-	p.grid(a.setGrid(l))
-	p.line("")
-	p.grid(a.memberGrid(l))
+	p.below(a.setGrid(l))
+	p.below(a.memberGrid(l))
 	if full {
-		p.line("")
-		p.grid(a.meshGrid(l))
+		p.below(a.meshGrid(l))
 	}
 }
 
@@ -266,7 +254,7 @@ func (a Loaded) elementGrid(p *page, l *analysis.Load) *Grid {
 		} else if v.Sign() != 0 {
 			slip = speeds(analysis.Quantity{Frac: v, By: c.Slip.By})
 		}
-		row := []string{e.Name, between(a.Train, &a.Train.Couplings[c.ID]), c.Does}
+		row := []string{e.Name, lyingBetween(a.Train, &a.Train.Couplings[c.ID]), c.Does}
 		g.Add(append(append(row, a.carried(c)...), slip)...)
 	}
 	if _, least := g.withoutEmptyColumns().widths(); p.width > 0 && total(least) > p.width {
@@ -354,8 +342,7 @@ func (a Loaded) tables(p *page) {
 	if !a.Losses.Lossless {
 		p.line("Efficiencies are with these losses, torques without: tieup load TRAIN RANGE gives both.")
 	}
-	p.line("")
-	p.grid(a.rangeGrid())
+	p.below(a.rangeGrid())
 	p.heading("what the elements carry" + perUnit(a.Torque, ", pulling", "input torque") +
 		perUnit(a.Drag, ", coasting", "engine drag"))
 	g := &Grid{Columns: columns("element", "kind", "pulling", "coasting")}
@@ -398,8 +385,7 @@ func (a Loaded) speedTables(p *page, slip *Grid) {
 	}
 	p.part("how fast pinions turn on their carriers"+speed, pinions)
 	if len(a.Wear.NotGiven) > 0 {
-		p.line("")
-		p.line("no teeth given: " + list(a.Wear.NotGiven))
+		p.apart("no teeth given: " + list(a.Wear.NotGiven))
 	}
 }
 

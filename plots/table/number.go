@@ -49,15 +49,21 @@ func rpm(f exact.Frac, inputRPM float64) string {
 
 // bounds puts the bounds of a free speed in words: "0 or more".
 func bounds(i exact.Interval) string {
-	switch {
-	case i.Min.Inf < 0 && i.Max.Inf > 0:
+	if i.Min.Inf < 0 && i.Max.Inf > 0 {
 		return "any speed"
-	case i.Max.Inf > 0:
-		return reading.Decimal(i.Min.Frac) + " or more"
-	case i.Min.Inf < 0:
-		return reading.Decimal(i.Max.Frac) + " or less"
 	}
-	return reading.Decimal(i.Min.Frac) + " to " + reading.Decimal(i.Max.Frac)
+	return between(i, reading.Decimal)
+}
+
+// between writes the bounds of what is bounded at least on one side.
+func between(i exact.Interval, write func(exact.Frac) string) string {
+	switch {
+	case i.Max.Inf > 0:
+		return write(i.Min.Frac) + " or more"
+	case i.Min.Inf < 0:
+		return write(i.Max.Frac) + " or less"
+	}
+	return write(i.Min.Frac) + " to " + write(i.Max.Frac)
 }
 
 // shortest is the shortest decimal that reads back as the same float.

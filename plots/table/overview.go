@@ -15,46 +15,37 @@ import (
 // Overview writes the answer of show: a train and what its healthy ranges do.
 type Overview struct{ *analysis.Shown }
 
-// Text writes the train in sections.
-func (s Overview) Text(w io.Writer, width int) error {
+// text writes the train in sections.
+func (s Overview) text(p *page) {
 	t := s.Train
-	p := &page{w: w, width: width}
 	p.line(titled(t))
 	s.head(p)
 	p.heading("gearsets")
 	p.grid(gearsetGrid(t))
-	if len(t.Joints) > 0 {
-		p.heading("joined for good")
-		p.grid(jointGrid(t))
-	}
+	p.part("joined for good", jointGrid(t))
 	if t.ElementCount > 0 {
 		p.heading("elements")
 		p.grid(s.elementGrid())
-		p.line("")
-		p.line("forward here means: as the input turns")
+		p.apart("forward here means: as the input turns")
 	}
 	if len(t.Ranges) == 0 {
-		return p.err
+		return
 	}
 	p.heading("applied in each range")
-	p.grid(s.chart(width))
+	p.grid(s.chart(p.width))
 	p.heading("ratios")
 	p.grid(s.ratioGrid())
 	if s.Spread.Ratio != nil {
-		p.line("")
-		p.line("spread of the forward ratios: " + withExact(*s.Spread.Ratio))
+		p.apart("spread of the forward ratios: " + withExact(*s.Spread.Ratio))
 	}
 	if len(s.Positions) > 0 {
-		var ps []string
-		for _, pos := range s.Positions {
-			ps = append(ps, pos.Name+" ("+list(pos.Ranges)+")")
-		}
-		p.line("positions of the selector: " + list(ps))
+		p.line("positions of the selector: " + list(kinematics.Map(s.Positions, func(pos analysis.ShownPosition) string {
+			return pos.Name + " (" + list(pos.Ranges) + ")"
+		})))
 	}
 	if s.Controls != nil {
 		showControls(p, s.Controls)
 	}
-	return p.err
 }
 
 // head writes the ends of the train and where it comes from.

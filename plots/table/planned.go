@@ -2,7 +2,6 @@ package table
 
 import (
 	"fmt"
-	"io"
 	"strings"
 
 	"tieup/kinematics"
@@ -15,15 +14,13 @@ type Planned struct {
 	Tree bool // with what tells the suspects apart
 }
 
-// Text writes the turns, what each proves, and what none does.
-func (s Planned) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes the turns, what each proves, and what none does.
+func (s Planned) text(p *page) {
 	p.line(titled(s.Train))
 	if part := s.Without.String(); part != "" {
 		p.line("without: " + part)
 	}
-	p.line("")
-	p.line(s.summary())
+	p.apart(s.summary())
 	for i := range s.Turns {
 		s.turn(p, i)
 	}
@@ -31,10 +28,8 @@ func (s Planned) Text(w io.Writer, width int) error {
 	s.open(p)
 	p.heading("taken to be so")
 	p.list(2, 2, s.Assumptions)
-	p.line("")
-	p.line(ViewNote)
-	p.cautions(s.Cautions)
-	return p.err
+	p.apart(ViewNote)
+	p.apart(s.Cautions...)
 }
 
 // summary says what the plan is worth.
@@ -110,11 +105,7 @@ func (s Planned) open(p *page) {
 	}
 	if len(s.Unfit) > 0 {
 		p.heading("not fitted, so to be proved afterwards")
-		var words []string
-		for _, f := range s.Unfit {
-			words = append(words, f.String())
-		}
-		p.hanging(2, 2, strings.Join(words, ", "))
+		p.hanging(2, 2, list(kinematics.Map(s.Unfit, analysis.Fault.String)))
 	}
 	if s.Pairs != nil {
 		p.section("pairs that hide each other", 2, 4, s.Pairs.Hidden)

@@ -16,17 +16,15 @@ type Shifts struct {
 	Detail bool
 }
 
-// Text writes a line for each shift and the states on the way, or the whole of
+// text writes a line for each shift and the states on the way, or the whole of
 // one shift.
-func (s Shifts) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+func (s Shifts) text(p *page) {
 	if s.Detail {
 		s.detail(p, s.Shifts.Shifts[0])
 	} else {
 		s.list(p)
 	}
-	p.cautions(s.Cautions)
-	return p.err
+	p.apart(s.Cautions...)
 }
 
 // The groups of shifts, in the order in which they are listed.
@@ -41,8 +39,7 @@ var shiftGroups = []struct {
 
 func (s Shifts) list(p *page) {
 	p.line(titled(s.Train))
-	p.faults(s.Faults)
-	p.outcomes(s.Outcomes)
+	p.faulted(s.Faulted)
 	for _, part := range s.Parts() {
 		p.heading(part.Heading)
 		p.grid(part.Grid)
@@ -167,8 +164,7 @@ func holding(state *analysis.ShiftState) string { return orNone(state.Holding) }
 // detail writes the whole of one shift.
 func (s Shifts) detail(p *page, x *analysis.Shift) {
 	p.line(s.Train.Name + ", shift " + x.Name())
-	p.faults(s.Faults)
-	p.outcomes(s.Outcomes)
+	p.faulted(s.Faulted)
 	p.line("")
 	exchange(x).write(p)
 	p.heading("from state to state")
@@ -230,8 +226,7 @@ func (p *page) hole(h *analysis.ShiftHole) {
 	if h.Note != "" {
 		p.line(h.Note)
 	}
-	p.line("")
-	p.line(HoleNote)
+	p.apart(HoleNote)
 }
 
 // EarlyLate says what is early and late.

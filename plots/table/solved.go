@@ -25,9 +25,8 @@ func stateName(st *analysis.State) string {
 	return strings.Join(st.Apply, "+")
 }
 
-// Text writes a line for each state, or the whole motion of one.
-func (s Solved) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes a line for each state, or the whole motion of one.
+func (s Solved) text(p *page) {
 	if s.Detail {
 		s.details(p)
 	} else {
@@ -36,16 +35,14 @@ func (s Solved) Text(w io.Writer, width int) error {
 	if s.Remark != "" {
 		p.line(s.Remark)
 	}
-	p.cautions(s.Cautions)
-	return p.err
+	p.apart(s.Cautions...)
 }
 
 // details writes the whole motion of a range, and of what else it can come to.
 func (s Solved) details(p *page) {
 	for _, st := range s.States {
 		if st.Or {
-			p.line("")
-			p.line("It can come to this as well:")
+			p.apart("It can come to this as well:")
 		}
 		s.detail(p, st)
 	}
@@ -68,8 +65,7 @@ func (s Solved) lines(p *page) {
 		g.Add(name, applied(st.Apply), st.Reads, ratio, exact, st.Coasting, list(st.Free), out)
 	}
 	p.grid(g)
-	p.line("")
-	p.line(RatioNote)
+	p.apart(RatioNote)
 }
 
 // rpm is a speed in turns per minute where those are asked for.
@@ -131,8 +127,7 @@ func (s Solved) detail(p *page, st *analysis.State) {
 	}
 	p.heading("elements")
 	p.grid(s.couplingGrid(st))
-	p.line("")
-	p.line("+ turns as the input does; slip is the first member seen from the second")
+	p.apart("+ turns as the input does; slip is the first member seen from the second")
 }
 
 // Members returns the speeds of all members in the i-th state.
@@ -176,16 +171,10 @@ func coast(i exact.Interval) string {
 		}
 		return "rolls; the input turns " + withExact(w) + " per output turn"
 	}
-	const words, per = "rolls; the input turns ", " per output turn"
-	switch {
-	case i.Min.Inf < 0 && i.Max.Inf > 0:
-		return words + "at any speed"
-	case i.Max.Inf > 0:
-		return words + withExact(i.Min.Frac) + " or more" + per
-	case i.Min.Inf < 0:
-		return words + withExact(i.Max.Frac) + " or less" + per
+	if i.Min.Inf < 0 && i.Max.Inf > 0 {
+		return "rolls; the input turns at any speed"
 	}
-	return words + withExact(i.Min.Frac) + " to " + withExact(i.Max.Frac) + per
+	return "rolls; the input turns " + between(i, withExact) + " per output turn"
 }
 
 func (s Solved) speedHeading(m *analysis.Motion) string {
@@ -278,21 +267,18 @@ func (s Solved) couplingGrid(st *analysis.State) *Grid {
 		} else {
 			slip = "free, " + bounds(m.Slips[x.ID].Interval)
 		}
-		g.Add(name, c.Kind.String(), between(t, c), applied, x.State.String(), perMinute, slip, exact, string(x.Fault))
+		g.Add(name, c.Kind.String(), lyingBetween(t, c), applied, x.State.String(), perMinute, slip, exact, string(x.Fault))
 	}
 	return g
 }
 
-// between names the members of a coupling; the housing is left out.
-func between(t *kinematics.Train, c *kinematics.Coupling) string {
-	a, b := t.Members[c.A].Name, t.Members[c.B].Name
-	if c.Kind == kinematics.Spline {
+// lyingBetween names the members of a coupling; the housing is left out.
+func lyingBetween(t *kinematics.Train, c *kinematics.Coupling) string {
+	a := t.Members[c.A].Name
+	if c.Kind == kinematics.Spline || c.B == kinematics.Housing && c.Kind != kinematics.OneWay {
 		return a
 	}
-	if c.B == kinematics.Housing && c.Kind != kinematics.OneWay {
-		return a
-	}
-	return a + ", " + b
+	return a + ", " + t.Members[c.B].Name
 }
 
 // fields are lines with a label in front.
@@ -311,9 +297,7 @@ func (f *fields) write(p *page) {
 			text = Wrap(text, max(p.width-label-gap, 10))
 		}
 		indent := strings.Repeat(" ", label+gap)
-		if p.err == nil {
-			p.err = print(p.w, l[0]+indent[len(l[0]):]+strings.ReplaceAll(text, "\n", "\n"+indent))
-		}
+		p.print(l[0] + indent[len(l[0]):] + strings.ReplaceAll(text, "\n", "\n"+indent))
 	}
 }
 

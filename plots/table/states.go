@@ -21,9 +21,8 @@ const (
 	mostTieUps = 12 // least tie-ups
 )
 
-// Text writes a section for each thing that combinations do.
-func (s States) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes a section for each thing that combinations do.
+func (s States) text(p *page) {
 	p.line(titled(s.Train))
 	p.faults(s.Faults)
 	p.line(s.counted())
@@ -31,11 +30,9 @@ func (s States) Text(w io.Writer, width int) error {
 	p.part("drive forward", forward)
 	p.part("drive backward", backward)
 	p.part("do not drive", idle)
-	p.line("")
-	p.line(RatioNote)
+	p.apart(RatioNote)
 	p.line(s.unusedText())
-	p.cautions(s.Cautions)
-	return p.err
+	p.apart(s.Cautions...)
 }
 
 // sections are the combinations that drive, either way, and those that do not.

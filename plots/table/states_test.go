@@ -43,7 +43,7 @@ func TestStatesLongLists(t *testing.T) {
 		}
 	}
 	var text, csv bytes.Buffer
-	if err := answer.Text(&text, 0); err != nil {
+	if err := Text(&text, 0, answer); err != nil {
 		t.Fatal(err)
 	}
 	if err := answer.CSV(&csv); err != nil {

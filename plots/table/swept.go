@@ -10,23 +10,17 @@ import (
 // Swept writes a shift with one timing after the other.
 type Swept struct{ *analysis.Swept }
 
-// Text writes the timings, and the window in which the limits are kept.
-func (a Swept) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes the timings, and the window in which the limits are kept.
+func (a Swept) text(p *page) {
 	p.line(titled(a.Train))
 	p.line(a.Heading)
-	p.faults(a.Faults)
-	p.outcomes(a.Outcomes)
-	p.line("")
-	p.line(a.Changeover)
-	p.line("")
-	p.grid(a.points())
-	p.line("")
-	p.lines("", a.Words)
+	p.faulted(a.Faulted)
+	p.apart(a.Changeover)
+	p.below(a.points())
+	p.apart(a.Words...)
 	p.heading("assumed")
 	p.lines("- ", a.Assumed)
-	p.cautions(a.Cautions)
-	return p.err
+	p.apart(a.Cautions...)
 }
 
 // points lists the timings.

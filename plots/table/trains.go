@@ -52,9 +52,8 @@ func origin(t *kinematics.Train) string {
 	return strings.Join(t.Sources, "; ")
 }
 
-// Text writes a line for each train, or three where that is too wide.
-func (x Trains) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes a line for each train, or three where that is too wide.
+func (x Trains) text(p *page) {
 	g := &Grid{Columns: columns("train", "gearsets", "forward", "reverse", "what")}
 	for _, s := range x.Trains.Trains {
 		what := s.Title
@@ -63,19 +62,17 @@ func (x Trains) Text(w io.Writer, width int) error {
 		}
 		g.Add(s.Name, Arrangement(s.Train), span(s.Forward), span(s.Reverse), what)
 	}
-	if natural, _ := g.widths(); width == 0 || total(natural) <= width {
+	if natural, _ := g.widths(); p.width == 0 || total(natural) <= p.width {
 		p.grid(g)
 	} else {
 		for _, row := range g.Rows {
 			p.print(bold(row[0]))
-			p.print(indent(row[4], width))
-			p.print(indent(row[1]+"; forward "+row[2]+"; reverse "+row[3], width))
+			p.print(indent(row[4], p.width))
+			p.print(indent(row[1]+"; forward "+row[2]+"; reverse "+row[3], p.width))
 		}
 	}
-	p.line("")
-	p.line("forward, reverse: how many ratios, input speed / output speed, from the largest to the smallest")
+	p.apart("forward, reverse: how many ratios, input speed / output speed, from the largest to the smallest")
 	p.line("the sources of a train: tieup show TRAIN")
-	return p.err
 }
 
 // indent wraps text to width with two blanks in front of each line.
@@ -94,9 +91,5 @@ func (x Trains) CSV(w io.Writer) error {
 
 // joined writes fractions with a blank between them.
 func joined(list []exact.Text) string {
-	var words []string
-	for _, f := range list {
-		words = append(words, f.String())
-	}
-	return strings.Join(words, " ")
+	return strings.Join(kinematics.Map(list, exact.Text.String), " ")
 }

@@ -8,36 +8,31 @@ import (
 	"strconv"
 	"strings"
 
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 )
 
 // Played writes a shift in time.
 type Played struct{ *analysis.Played }
 
-// Text writes what the shift was like, what every element did, its course, where
+// text writes what the shift was like, what every element did, its course, where
 // the energy went, and what was assumed.
-func (a Played) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+func (a Played) text(p *page) {
 	p.line(titled(a.Train))
 	p.line(a.Heading)
-	p.faults(a.Faults)
-	p.outcomes(a.Outcomes)
-	p.line("")
-	p.lines("", a.Words)
+	p.faulted(a.Faulted)
+	p.apart(a.Words...)
 	p.part("elements", a.elements())
 	p.heading("course")
 	p.grid(a.CourseGrid())
-	p.line("")
-	p.line("Slip is the speed of an element's first member seen from its second, torque what acts on the first; " +
+	p.apart("Slip is the speed of an element's first member seen from its second, torque what acts on the first; " +
 		"output torque is + where it pushes the vehicle forward.")
 	p.heading("energy")
 	p.grid(a.energy())
 	p.heading("assumed")
 	p.lines("- ", a.Assumed)
-	p.line("")
-	p.line(a.Precision)
-	p.cautions(a.Cautions)
-	return p.err
+	p.apart(a.Precision)
+	p.apart(a.Cautions...)
 }
 
 // fixed writes a number with places and without a negative zero.
@@ -211,11 +206,7 @@ func (a Played) CSV(w io.Writer) error {
 		for _, speeds := range c.Members.All() {
 			row = append(row, speeds[i])
 		}
-		var cells []string
-		for _, x := range row {
-			cells = append(cells, strconv.FormatFloat(x, 'g', 8, 64))
-		}
-		g.Add(cells...)
+		g.Add(kinematics.Map(row, func(x float64) string { return strconv.FormatFloat(x, 'g', 8, 64) })...)
 	}
 	return g.CSV(w, a.Cautions...)
 }

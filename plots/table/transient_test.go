@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strings"
@@ -54,10 +53,10 @@ func played(t *testing.T, name, from, to, element string) Played {
 }
 
 // written returns an answer as its writer writes it, and as JSON.
-func written(t *testing.T, answer any, writer interface{ Text(io.Writer, int) error }) (text string, document map[string]any) {
+func written(t *testing.T, answer any, writer Answer) (text string, document map[string]any) {
 	t.Helper()
 	var b bytes.Buffer
-	if err := writer.Text(&b, 0); err != nil {
+	if err := Text(&b, 0, writer); err != nil {
 		t.Fatal(err)
 	}
 	text = b.String()

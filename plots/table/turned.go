@@ -15,9 +15,8 @@ type Turned struct{ *analysis.Turned }
 // ViewNote says how turn names directions.
 const ViewNote = reading.Viewed
 
-// Text writes a line for each member, or what fights.
-func (s Turned) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes a line for each member, or what fights.
+func (s Turned) text(p *page) {
 	p.line(titled(s.Train))
 	p.faults(s.Faults)
 	if len(s.Apply) > 0 {
@@ -29,8 +28,8 @@ func (s Turned) Text(w io.Writer, width int) error {
 	p.line("")
 	if s.Locks {
 		s.fight(p)
-		p.cautions(s.Cautions)
-		return p.err
+		p.apart(s.Cautions...)
+		return
 	}
 	g := &Grid{Columns: columns("member", "speed>", "exact>", "on its carrier>", "direction", "note")}
 	for i, member := range s.Train.Members {
@@ -39,10 +38,8 @@ func (s Turned) Text(w io.Writer, width int) error {
 		}
 	}
 	p.grid(g)
-	p.line("")
-	p.line(ViewNote)
-	p.cautions(s.Cautions)
-	return p.err
+	p.apart(ViewNote)
+	p.apart(s.Cautions...)
 }
 
 // fight says what contradicts itself.

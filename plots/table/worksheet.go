@@ -2,7 +2,6 @@ package table
 
 import (
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 
@@ -118,9 +117,8 @@ func (s Worksheet) Lines(e *analysis.Exercise) int {
 	return e.Lines
 }
 
-// Text writes the sheet or the key.
-func (s Worksheet) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes the sheet or the key.
+func (s Worksheet) text(p *page) {
 	p.line(s.Heading())
 	p.faults(s.Faults)
 	if !s.Key {
@@ -144,15 +142,13 @@ func (s Worksheet) Text(w io.Writer, width int) error {
 			p.print("\n  " + WriteHere + WriteHere)
 		}
 	}
-	p.cautions(s.Cautions)
-	return p.err
+	p.apart(s.Cautions...)
 }
 
 // about writes what a learner must know to answer.
 func (s Worksheet) about(p *page) {
-	p.line("")
-	p.line(s.Ends())
-	p.lines("", s.Legend())
+	p.apart(s.Ends())
+	p.line(s.Legend()...)
 	for _, part := range s.About() {
 		p.heading(part.Heading)
 		p.grid(part.Grid)

@@ -11,9 +11,8 @@ import (
 // Worn writes the answer of wear.
 type Worn struct{ *analysis.Worn }
 
-// Text writes the parts that are harmed, and what takes the heat in each motion.
-func (s Worn) Text(w io.Writer, width int) error {
-	p := &page{w: w, width: width}
+// text writes the parts that are harmed, and what takes the heat in each motion.
+func (s Worn) text(p *page) {
 	p.line(titled(s.Train))
 	p.lines("fault: ", s.Above)
 	p.faults(s.Faults)
@@ -31,8 +30,7 @@ func (s Worn) Text(w io.Writer, width int) error {
 	p.section("not played", 2, 4, s.Unplayed)
 	p.heading("for what that is")
 	p.list(2, 2, s.Assumptions)
-	p.cautions(s.Cautions)
-	return p.err
+	p.apart(s.Cautions...)
 }
 
 // part says how a part is harmed, and where.

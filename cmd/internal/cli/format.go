@@ -43,14 +43,9 @@ func (f *format) Set(s string) error {
 	return nil
 }
 
-// A writer writes an answer for people. Package table has one for each answer.
-type writer interface {
-	Text(w io.Writer, width int) error
-}
-
 // give gives an answer in the chosen format: as its own JSON, or as text or CSV by
 // its writer.
-func (f *format) give(cmd *cobra.Command, answer any, as writer) error {
+func (f *format) give(cmd *cobra.Command, answer any, as table.Answer) error {
 	w := cmd.OutOrStdout()
 	switch f.value {
 	case "json":
@@ -67,7 +62,7 @@ func (f *format) give(cmd *cobra.Command, answer any, as writer) error {
 	case "csv":
 		return as.(interface{ CSV(io.Writer) error }).CSV(w)
 	}
-	return as.Text(w, width(w))
+	return table.Text(w, width(w), as)
 }
 
 // width returns how many columns text may take: COLUMNS where it is set, else

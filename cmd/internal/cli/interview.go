@@ -119,7 +119,7 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	}
 	d.Cautions = slices.DeleteFunc(d.Cautions, func(line string) bool { return slices.Contains(v.said, line) })
 	answer := table.Diagnosed{Diagnosed: d, Brief: true, AllBy: "tieup diagnose " + opts.save + " --all"}
-	if err := answer.Text(w, v.width); err != nil {
+	if err := table.Text(w, v.width, answer); err != nil {
 		return err
 	}
 	v.say("\nWhat to look for, who is less likely, and what speaks for whom: tieup diagnose %s", opts.save)

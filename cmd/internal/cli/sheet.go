@@ -67,7 +67,7 @@ func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
 			return errors.New("--paper prints the form: send it to a file or printer with your shell, or leave --save out")
 		}
 		w := cmd.OutOrStdout()
-		return table.Form{RoadForm: a.RoadForm(c)}.Text(w, cmp.Or(width(w), paperWidth))
+		return table.Text(w, cmp.Or(width(w), paperWidth), table.Form{RoadForm: a.RoadForm(c)})
 	}
 	if train, err = trainFrom(opts.train, train, opts.save); err != nil {
 		return err
