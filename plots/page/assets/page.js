@@ -51,16 +51,17 @@ async function fetchState(address, { mine, sent, body, history, form }) {
   performance.mark("answered");
   while (pressed) await pressed.over;
   if (mine !== latest) return false;
+  put(next, response.ok ? touched : new Set([...touched, ...sent]), response.ok);
+  performance.mark("shown");
+  performance.measure("change of state", "asked", "shown");
+  performance.measure("asking", "asked", "answered");
   // What is refused leaves the address as it is.
   if (history !== "none" && response.ok) {
     const to = response.url;
     if (history === "replace" || to === location.href) window.history.replaceState(null, "", to);
     else window.history.pushState(null, "", to);
   }
-  put(next, response.ok ? touched : new Set([...touched, ...sent]), response.ok);
-  performance.mark("shown");
-  performance.measure("change of state", "asked", "shown");
-  performance.measure("asking", "asked", "answered");
+  document.title = next.title;
   return response.ok;
 }
 
@@ -96,23 +97,22 @@ function put(next, keep, ok) {
   if (presenting && next.data) page.classList.add("present");
   if (unmarked) page.classList.add("unmarked");
   // What holds the pictures stays, and the pictures with it.
-  const drawer = document.getElementById("drawer");
   const staged = next.shell && next.shell === page.dataset.shell;
   page.dataset.shell = next.shell;
   for (const id of ["top", "tabs", "band", "stage", "ways", "console"]) {
     const place = document.getElementById(id);
     if ((id === "stage" && staged) || next.parts[id] === parts[id] || !place) continue;
     parts[id] = next.parts[id];
-    place.innerHTML = parts[id];
+    if (id === "stage") place.innerHTML = parts[id];
+    else patch(place, parts[id]);
     if (id === "stage") parts.ways = next.parts.ways; // that of its part is with it
     if (id === "top") parts.tabs = ""; // that of its part is not
   }
-  pull(drawer, next.parts.drawer, keep);
+  fill(document.getElementById("drawer"), next.parts.drawer, keep);
   putting = false;
   for (const d of page.querySelectorAll("details")) if (open.includes(d.id)) d.open = true;
   [...page.querySelectorAll(".scrolls, .work")].forEach((e, i) => (e.scrollTop = scrolls[i] || 0));
   for (const field of fields) refill(field);
-  document.title = next.title;
   document.documentElement.dataset.shade = next.shade;
   trouble.hidden = true;
   showData(next.data, !staged);
@@ -123,22 +123,49 @@ function put(next, keep, ok) {
   told.textContent = [...page.querySelectorAll("[data-tell]")].map((e) => e.textContent.trim()).slice(0, 3).join(" ");
 }
 
-// pull puts the drawer of faults into a new console: the old one where it holds the
-// same, since it is most of the page, with its fields empty but for those to keep.
-function pull(old, html, keep) {
-  const place = document.getElementById("drawer");
-  if (!place || (place === old && html === parts.drawer)) return;
-  if (old && html === parts.drawer) {
-    place.replaceWith(old);
-    for (const field of old.querySelectorAll("select, input")) {
-      if (keep.has(field.id)) continue;
-      if (field.type === "checkbox") field.checked = field.defaultChecked;
-      else field.value = field.defaultValue ?? "";
-    }
+// patch makes what a place holds like html. What is like it already stays, with its
+// focus, and costs no layout; the drawer has a part of its own.
+function patch(place, html) {
+  const next = document.createElement("template");
+  next.innerHTML = html;
+  liken(place, next.content);
+}
+
+function liken(place, next) {
+  const to = [...next.childNodes];
+  if (place.childNodes.length !== to.length) {
+    place.replaceChildren(...to);
     return;
   }
-  parts.drawer = html;
-  place.innerHTML = html;
+  [...place.childNodes].forEach((a, i) => {
+    const b = to[i];
+    if (a.nodeName !== b.nodeName || a.id !== b.id || a.matches?.("select, input:not([type=radio], [type=hidden])")) {
+      a.replaceWith(b);
+    } else if (a.nodeType === Node.TEXT_NODE) {
+      if (a.data !== b.data) a.data = b.data;
+    } else if (a.id !== "drawer") {
+      for (const { name } of [...a.attributes]) if (!b.hasAttribute(name)) a.removeAttribute(name);
+      for (const { name, value } of b.attributes) if (a.getAttribute(name) !== value) a.setAttribute(name, value);
+      if (a.type === "radio") a.checked = b.checked;
+      liken(a, b);
+    }
+  });
+}
+
+// fill fills the drawer of faults, which is most of the page: where it holds the same
+// its fields alone are emptied, but for those to keep.
+function fill(drawer, html, keep) {
+  if (!drawer) return;
+  if (html !== parts.drawer || !drawer.firstElementChild) {
+    parts.drawer = html;
+    drawer.innerHTML = html;
+    return;
+  }
+  for (const field of drawer.querySelectorAll("select, input")) {
+    if (keep.has(field.id)) continue;
+    if (field.type === "checkbox") field.checked = field.defaultChecked;
+    else field.value = field.defaultValue ?? "";
+  }
 }
 
 // showData gives the stage what it shows; fresh says that its places are new.
@@ -173,7 +200,7 @@ function refocus({ id, section }) {
   const leadsTo = { note: "next" }[kind]; // what is pressed leads on
   const same = !leadsTo && id && document.getElementById(id);
   if (same && !same.hidden) {
-    same.focus({ preventScroll: true });
+    if (same !== document.activeElement) same.focus({ preventScroll: true });
     return;
   }
   const instead = leadsTo || { drop: "add-open", next: "verdict", adding: "add-open", add: "add-open" }[kind] || section;
@@ -462,14 +489,20 @@ function prepare() {
       if (head.textContent === wide.dataset.here) head.parentElement.classList.add("here");
     }
   }
-  const row = page.querySelector(".sel");
-  if (row) {
-    goesOn(row);
-    row.querySelector("input:checked")?.parentElement.scrollIntoView({ block: "nearest", inline: "nearest" });
-    row.onscroll = () => goesOn(row);
-    row.onscroll();
-  }
+  requestAnimationFrame(showChosen); // when the browser knows where things are
   stage.buttons();
+}
+
+// showChosen scrolls the row of the selector to the range that is chosen. It sets no
+// place from which the tab key goes on, as scrollIntoView does.
+function showChosen() {
+  const row = page.querySelector(".sel");
+  if (!row) return;
+  row.onscroll = () => goesOn(row);
+  const edge = 24; // where an arrow says that the row goes on
+  const sight = row.getBoundingClientRect(), cell = row.querySelector("input:checked")?.getBoundingClientRect();
+  if (cell) row.scrollLeft += Math.max(cell.right + edge - sight.right, 0) || Math.min(cell.left - edge - sight.left, 0);
+  goesOn(row);
 }
 
 // goesOn shows at which edges the row of the selector goes on.
