@@ -47,6 +47,22 @@ func Without[T comparable](list, other []T) []T {
 	return slices.DeleteFunc(slices.Clone(list), func(x T) bool { return slices.Contains(other, x) })
 }
 
+// GroupBy puts together what of a list has the same key, in the order in which the keys come.
+func GroupBy[T any, K comparable](list []T, key func(T) K) [][]T {
+	var groups [][]T
+	at := map[K]int{}
+	for _, x := range list {
+		k := key(x)
+		i, known := at[k]
+		if !known {
+			i = len(groups)
+			at[k], groups = i, append(groups, nil)
+		}
+		groups[i] = append(groups[i], x)
+	}
+	return groups
+}
+
 // Map is what of makes of each of a list, in its order; nil of an empty one.
 func Map[T, U any](list []T, of func(T) U) []U {
 	var made []U

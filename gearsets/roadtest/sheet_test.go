@@ -194,7 +194,10 @@ func TestSheetReadsBack(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f := diagnosis.New(solve.Compile(train), diagnosis.Default())
+		f, err := diagnosis.New(t.Context(), solve.Compile(train), diagnosis.Default())
+		if err != nil {
+			t.Fatal(err)
+		}
 		empty := &diagnosis.Case{Train: train, Assume: diagnosis.Default()}
 		all, err := f.Diagnose(t.Context(), empty, diagnosis.Options{Faults: 1})
 		if err != nil {

@@ -102,7 +102,7 @@ func (a *Analysis) finder(ctx context.Context, x Assumptions) (f *diagnosis.Find
 		f, _ = a.finders.last()
 	}
 	if f == nil {
-		if f, err = diagnosis.NewContext(ctx, a.system, x); err != nil {
+		if f, err = diagnosis.New(ctx, a.system, x); err != nil {
 			return nil, nil, err
 		}
 	}

@@ -1,7 +1,6 @@
 package controls
 
 import (
-	"cmp"
 	"slices"
 
 	"tieup/kinematics"
@@ -44,7 +43,9 @@ func (n *Network) bring(a *Answer) *Brought {
 		if len(c.List) == 0 {
 			continue
 		}
-		ways := n.ways(r, c, a.Faults)
+		later := slices.DeleteFunc(slices.Clone(c.List), func(o Outcome) bool { return o.Restart })
+		c.List = append(slices.DeleteFunc(c.List, func(o Outcome) bool { return !o.Restart }), later...)
+		ways := a.Ways(r, c.List)
 		if len(ways) > 1 {
 			b.Open, b.Others[r] = append(b.Open, r), ways[1:]
 		}
@@ -53,15 +54,12 @@ func (n *Network) bring(a *Answer) *Brought {
 	return b
 }
 
-// ways are the ways in which elements can differ in a range, each once, that after a
-// restart first.
-func (n *Network) ways(r int, c Outcomes, faults []Fault) [][]kinematics.Fault {
-	list := slices.Clone(c.List)
-	slices.SortStableFunc(list, func(a, b Outcome) int { return cmp.Compare(bit(b.Restart), bit(a.Restart)) })
-	var ways [][]kinematics.Fault
-	for _, o := range list {
+// Ways are the ways in which elements can differ in a range that comes to some outcomes, each
+// once.
+func (a *Answer) Ways(r int, outcomes []Outcome) (ways [][]kinematics.Fault) {
+	for _, o := range outcomes {
 		for _, set := range o.Sets {
-			for _, way := range n.Causes(r, set, faults) {
+			for _, way := range a.Network.Causes(r, set, a.Faults) {
 				if !slices.ContainsFunc(ways, func(w []kinematics.Fault) bool { return sameFaults(w, way) }) {
 					ways = append(ways, way)
 				}
@@ -69,13 +67,6 @@ func (n *Network) ways(r int, c Outcomes, faults []Fault) [][]kinematics.Fault {
 		}
 	}
 	return ways
-}
-
-func bit(yes bool) int {
-	if yes {
-		return 1
-	}
-	return 0
 }
 
 // sameFaults says whether two ways of one range are the same.

@@ -63,7 +63,7 @@ func (a *Answer) claim(h *Hypothesis) Claim {
 	c := Claim{Suspect: s, Listed: a.listed(s)}
 	for i := range a.Groups {
 		g := &a.Groups[i]
-		if string(fitKey(g.Fits())) == string(fitKey(s.Fits)) {
+		if slices.Equal(g.Fits(), s.Fits) {
 			c.Group, c.Better = g, g.Rank-1
 			return c
 		}

@@ -45,15 +45,7 @@ func outcomes(t *kinematics.Train, a *controls.Answer, safe bool) []Hypothesis {
 	ways := make([][][]kinematics.Fault, len(t.Ranges))
 	most := 1
 	for r := range t.Ranges {
-		for _, o := range a.Of(-1, r).List {
-			for _, set := range o.Sets {
-				for _, way := range a.Network.Causes(r, set, a.Faults) {
-					if !slices.ContainsFunc(ways[r], func(w []kinematics.Fault) bool { return slices.EqualFunc(w, way, sameFault) }) {
-						ways[r] = append(ways[r], way)
-					}
-				}
-			}
-		}
+		ways[r] = a.Ways(r, a.Of(-1, r).List)
 		most = max(most, len(ways[r]))
 	}
 	var list []Hypothesis

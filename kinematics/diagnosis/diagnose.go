@@ -69,14 +69,9 @@ type Finder struct {
 	answers map[string]*controls.Answer // of the controls, by faults
 }
 
-// New returns a finder for a compiled train under the given assumptions.
-func New(sys *solve.System, a Assumptions) *Finder {
-	f, _ := NewContext(context.Background(), sys, a)
-	return f
-}
-
-// NewContext is New with a context, whose error it returns if it ends before.
-func NewContext(ctx context.Context, sys *solve.System, a Assumptions) (*Finder, error) {
+// New returns a finder for a compiled train under the given assumptions. Its error is that of
+// the context, if it ends before.
+func New(ctx context.Context, sys *solve.System, a Assumptions) (*Finder, error) {
 	f := &Finder{t: sys.Train, sys: sys, a: a}
 	if _, err := sys.FindPeaks(ctx); err != nil {
 		return nil, err
@@ -181,13 +176,7 @@ func (f *Finder) alone(ctx context.Context, j *judge) ([]*Suspect, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, h := range f.raced(j.seen) {
-		add(h, f.cells[0])
-	}
-	for _, h := range f.high(j.seen) {
-		add(h, f.cells[0])
-	}
-	for _, h := range f.timings(j.seen) {
+	for _, h := range slices.Concat(f.raced(j.seen), f.high(j.seen), f.timings(j.seen)) {
 		add(h, f.cells[0])
 	}
 	for _, h := range f.otherRanges(j.seen) {
@@ -219,13 +208,7 @@ func (s *Suspect) weigh(f *Finder, order *ranking) {
 	s.score = weight * f.a.contradiction()
 }
 
-func halves(fits []Fit) int {
-	sum := 0
-	for _, x := range fits {
-		sum += x.Halves()
-	}
-	return sum
-}
+func halves(fits []Fit) int { return sum(fits, Fit.Halves) }
 
 // same is what two scores may differ by through rounding.
 const same = 1e-9
@@ -239,20 +222,10 @@ func grouped(list []*Suspect) []Group {
 		}
 		return cmp.Compare(b.score, a.score)
 	})
-	at := map[string]int{}
-	var groups []Group
-	for _, s := range list {
-		key := fitKey(s.Fits)
-		n, known := at[string(key)]
-		if !known {
-			n = len(groups)
-			at[string(key)] = n
-			groups = append(groups, Group{})
-		}
-		groups[n].Suspects = append(groups[n].Suspects, s)
-	}
+	alike := kinematics.GroupBy(list, func(s *Suspect) string { return fitKey(s.Fits) })
+	groups := make([]Group, len(alike))
 	for n := range groups {
-		groups[n].Rank = n + 1
+		groups[n] = Group{Rank: n + 1, Suspects: alike[n]}
 		if n > 0 && groups[n-1].Suspects[0].score-groups[n].Suspects[0].score < same {
 			groups[n].Rank = groups[n-1].Rank
 		}
@@ -261,12 +234,8 @@ func grouped(list []*Suspect) []Group {
 }
 
 // fitKey is equal for suspects that every observation fits alike.
-func fitKey(fits []Fit) []byte {
-	key := make([]byte, len(fits))
-	for i, x := range fits {
-		key[i] = byte(x)
-	}
-	return key
+func fitKey(fits []Fit) string {
+	return string(kinematics.Map(fits, func(x Fit) byte { return byte(x) }))
 }
 
 // A judge fits hypotheses to observations, remembering every fit of a behaviour.
@@ -313,25 +282,18 @@ func (f *Finder) degree(j *judge, s *Suspect, healthy []Fit) *Suspect {
 // ranges lists the ranges of which something was seen, those that shifts join, too.
 func (j *judge) ranges() []int {
 	var list []int
-	add := func(ranges ...int) {
-		for _, r := range ranges {
-			if r >= 0 && !slices.Contains(list, r) {
-				list = append(list, r)
-			}
-		}
-	}
 	for i := range j.seen {
 		o := &j.seen[i]
-		add(o.placeRange())
+		list = kinematics.Union(list, o.placeRange())
 		switch {
 		case o.Shop != nil:
 		case o.IsShift():
-			add(o.Range, o.To)
+			list = kinematics.Union(list, o.Range, o.To)
 		case o.Position != nil:
-			add(o.Position.Ranges...)
+			list = kinematics.Union(list, o.Position.Ranges...)
 		}
 	}
-	return list
+	return kinematics.Without(list, []int{-1})
 }
 
 // better returns how every observation fits h if that is better than some fits,

@@ -20,7 +20,12 @@ func Example() {
 		}
 	}
 	ctx := context.Background()
-	a, err := diagnosis.New(solve.Compile(train), c.Assume).Diagnose(ctx, c, diagnosis.Options{})
+	f, err := diagnosis.New(ctx, solve.Compile(train), c.Assume)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	a, err := f.Diagnose(ctx, c, diagnosis.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -34,12 +34,13 @@ func (f Fit) Halves() int { return [...]int{0, 0, 1, 2}[f] }
 func (f Fit) cost() int { return [...]int{0, 4, 10, 20}[f] }
 
 // cost is what fits weigh together, in twentieths of a contradiction.
-func cost(fits []Fit) int {
-	sum := 0
+func cost(fits []Fit) int { return sum(fits, Fit.cost) }
+
+func sum(fits []Fit, of func(Fit) int) (n int) {
 	for _, x := range fits {
-		sum += x.cost()
+		n += of(x)
 	}
-	return sum
+	return n
 }
 
 // yes is Fully if it holds, else Not.

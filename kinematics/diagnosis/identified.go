@@ -36,20 +36,19 @@ func (x *Identity) Beside(sys *solve.System, r int) *Identified {
 
 // Measured says what was measured.
 func (d *Identified) Measured() string {
-	x := d
 	var parts []string
-	for _, s := range x.Speeds {
-		name := x.Train.Members[s.Member].Name
-		if x.Engine && s.Member == x.Train.Input {
+	for _, s := range d.Speeds {
+		name := d.Train.Members[s.Member].Name
+		if d.Engine && s.Member == d.Train.Input {
 			name = "engine"
 		}
 		parts = append(parts, name+" "+reading.Decimal(s.Speed))
 	}
 	of := "ratio "
-	if x.Engine {
+	if d.Engine {
 		of = "ratio at most "
 	}
-	return strings.Join(parts, ", ") + ": " + of + reading.Ratio(x.Ratio)
+	return strings.Join(parts, ", ") + ": " + of + reading.Ratio(d.Ratio)
 }
 
 // RangeNames names the ranges of a match.
@@ -59,18 +58,18 @@ func (d *Identified) RangeNames(m *Match) []string {
 
 // Sentences says what the speeds mean.
 func (d *Identified) Sentences() []string {
-	x, t := d, d.Train
+	t := d.Train
 	var out []string
 	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
-	tolerance := strconv.FormatFloat(100*x.Tolerance.Float(), 'g', 3, 64) + " %"
-	if x.Engine {
+	tolerance := strconv.FormatFloat(100*d.Tolerance.Float(), 'g', 3, 64) + " %"
+	if d.Engine {
 		return d.bound()
 	}
-	best := x.Best()
+	best := d.Best()
 	if best == nil {
 		add("No combination of elements gives %s within %s: something slips, "+
-			"or the speeds were not taken at one moment with the engine pulling.", reading.Ratio(x.Ratio), tolerance)
-		if !x.Signed {
+			"or the speeds were not taken at one moment with the engine pulling.", reading.Ratio(d.Ratio), tolerance)
+		if !d.Signed {
 			add("Ratios are compared by their size, as the speeds have no sign: " +
 				"write + or - before them where the directions are known.")
 		}
@@ -87,7 +86,7 @@ func (d *Identified) Sentences() []string {
 		add("The ratio is that of %s, as commanded.", name)
 		return append(out, d.alsoFits(d.Commands)...)
 	}
-	switch diff := x.Against(d.Commanded); {
+	switch diff := d.Against(d.Commanded); {
 	case diff == nil && !d.Drives:
 		add("%s is commanded, and should not drive.", name)
 	case diff == nil:
@@ -146,12 +145,11 @@ func (d *Identified) thatIs(m *Match, set []int) string {
 
 // slip says how far a commanded range slips.
 func (d *Identified) slip(name string) []string {
-	x, t := d, d.Train
-	off := x.Ratio.Float()/d.Commands.Float() - 1
-	if !x.Signed && off < -1 {
-		off = -x.Ratio.Float()/d.Commands.Float() - 1
+	off := d.Ratio.Float()/d.Commands.Float() - 1
+	if !d.Signed && off < -1 {
+		off = -d.Ratio.Float()/d.Commands.Float() - 1
 	}
-	applied := reading.AppliedText(t, &t.Ranges[d.Commanded])
+	applied := reading.AppliedText(d.Train, &d.Train.Ranges[d.Commanded])
 	percent := strconv.FormatFloat(100*max(off, -off), 'f', 0, 64) + " %"
 	if off > 0 {
 		return append([]string{fmt.Sprintf("%s is commanded (%s) and has ratio %s: the input turns %s too fast for it, "+
@@ -210,13 +208,13 @@ func rounded(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 0
 
 // bound says what the speed of an engine before an unlocked converter tells.
 func (d *Identified) bound() []string {
-	x, t := d, d.Train
+	t := d.Train
 	out := []string{"The engine turns the input through a converter that slips, so its speed gives only a bound: " +
 		"while it pulls, the ratio of the gear is at most " +
-		reading.Ratio(x.Ratio) + ". Measure the input itself, or lock the converter and say so with --locked."}
+		reading.Ratio(d.Ratio) + ". Measure the input itself, or lock the converter and say so with --locked."}
 	var possible, ruledOut []string
 	for r := range t.Ranges {
-		found := slices.ContainsFunc(x.Matches, func(m Match) bool { return slices.Contains(m.Ranges, r) })
+		found := slices.ContainsFunc(d.Matches, func(m Match) bool { return slices.Contains(m.Ranges, r) })
 		switch {
 		case found:
 			possible = append(possible, t.Ranges[r].Name)

@@ -381,7 +381,7 @@ func BenchmarkDiagnoseSomeRanges(b *testing.B) {
 			train.Ranges[2].Name, "bind")...)
 		b.Run(name, func(b *testing.B) {
 			for b.Loop() {
-				f := diagnosis.New(solve.Compile(train), exactly())
+				f := must(diagnosis.New(b.Context(), solve.Compile(train), exactly()))
 				must(f.Diagnose(b.Context(), &diagnosis.Case{Train: train, Assume: w.a, Seen: seen}, diagnosis.Options{}))
 			}
 		})
@@ -399,7 +399,7 @@ func BenchmarkDiagnose(b *testing.B) {
 		seen := w.all.RoadTest(truth)
 		b.Run(fmt.Sprintf("%s/%dfaults", name, len(faults)), func(b *testing.B) {
 			for b.Loop() {
-				f := diagnosis.New(solve.Compile(train), exactly())
+				f := must(diagnosis.New(b.Context(), solve.Compile(train), exactly()))
 				a := must(f.Diagnose(b.Context(), &diagnosis.Case{Train: train, Assume: w.a, Seen: seen}, diagnosis.Options{}))
 				if a.Searched != 2 {
 					b.Fatal("pairs were not needed")

@@ -19,7 +19,7 @@ func TestShiftsAreNotMixedUp(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f := diagnosis.New(solve.Compile(train), diagnosis.Default())
+		f := must(diagnosis.New(t.Context(), solve.Compile(train), diagnosis.Default()))
 		for _, p := range train.Positions {
 			for k := range len(p.Ranges) - 1 {
 				from, to := p.Ranges[k], p.Ranges[k+1]

@@ -18,17 +18,8 @@ type Part struct {
 // Parts sorts suspects by the part that they say is at fault, the part of the
 // likeliest suspect first.
 func Parts(t *kinematics.Train, suspects []*Suspect) []Part {
-	var parts []Part
-	for _, s := range suspects {
-		name := s.Part(t)
-		i := slices.IndexFunc(parts, func(p Part) bool { return p.Name == name })
-		if i < 0 {
-			i = len(parts)
-			parts = append(parts, Part{Name: name})
-		}
-		parts[i].Suspects = append(parts[i].Suspects, s)
-	}
-	return parts
+	groups := kinematics.GroupBy(suspects, func(s *Suspect) string { return s.Part(t) })
+	return kinematics.Map(groups, func(of []*Suspect) Part { return Part{of[0].Part(t), of} })
 }
 
 // Part names what a hypothesis says is at fault.

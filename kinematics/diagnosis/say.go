@@ -11,17 +11,11 @@ import (
 
 // Places lists what was seen, each place once: "D1: forward, no-engine-braking".
 func (c *Case) Places() []string {
-	var places, texts []string
-	for i := range c.Seen {
-		place := c.Seen[i].Place(c.Train)
-		n := slices.Index(places, place)
-		if n < 0 {
-			places, texts = append(places, place), append(texts, place+": "+c.Seen[i].Value(c.Train))
-			continue
-		}
-		texts[n] += ", " + c.Seen[i].Value(c.Train)
-	}
-	return texts
+	groups := kinematics.GroupBy(c.Seen, func(o Observation) string { return o.Place(c.Train) })
+	return kinematics.Map(groups, func(of []Observation) string {
+		values := kinematics.Map(of, func(o Observation) string { return o.Value(c.Train) })
+		return of[0].Place(c.Train) + ": " + strings.Join(values, ", ")
+	})
 }
 
 // Untested names the ranges of which nothing was seen.

@@ -52,11 +52,16 @@ var uses = map[kinematics.Use]used{
 
 // usedIn returns the words for what a train is built into.
 func usedIn(t *kinematics.Train) *used {
-	w, ok := uses[t.Use]
-	if !ok {
-		w = uses[kinematics.InVehicle]
-	}
+	w := inUse(t, uses)
 	return &w
+}
+
+// inUse is what a table has for what a train is built into, else for a vehicle.
+func inUse[T any](t *kinematics.Train, table map[kinematics.Use]T) T {
+	if x, ok := table[t.Use]; ok {
+		return x
+	}
+	return table[kinematics.InVehicle]
 }
 
 // An act is a kind of test in a set-up.
@@ -153,15 +158,12 @@ func (x *Test) Text(t *kinematics.Train) string {
 	case Element:
 		return x.element(t)
 	}
-	words, ok := asked()[t.Use]
-	if !ok {
-		words = asked()[kinematics.InVehicle]
-	}
 	name := t.Ranges[x.Range].Name
 	if _, _, p := route(t, x.Range); p != nil && x.SetUp == Road && x.Kind != Shifting {
 		name += ", selector at " + p.Name + ","
 	}
-	text := strings.NewReplacer("{range}", name, "{to}", t.Ranges[x.To].Name).Replace(words[act{x.Kind, x.SetUp}])
+	text := strings.NewReplacer("{range}", name, "{to}", t.Ranges[x.To].Name).
+		Replace(inUse(t, asked())[act{x.Kind, x.SetUp}])
 	return strings.Replace(text, ",,", ",", 1)
 }
 
@@ -230,11 +232,7 @@ func (x *Test) Before(t *kinematics.Train) string {
 			"under " +
 			"pressure, gloves, eyes"
 	}
-	list, ok := before[t.Use]
-	if !ok {
-		list = before[kinematics.InVehicle]
-	}
-	text := list[x.SetUp]
+	text := inUse(t, before)[x.SetUp]
 	if x.Kind == CircuitTap {
 		return text + "; hot fluid under pressure: gloves, eyes; taps as the service information shows them"
 	}

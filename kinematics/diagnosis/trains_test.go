@@ -116,7 +116,7 @@ type bench struct {
 
 func newBench(t *kinematics.Train, a diagnosis.Assumptions) *bench {
 	b := &bench{t: t, sys: solve.Compile(t), a: a}
-	b.finder = diagnosis.New(b.sys, a)
+	b.finder = must(diagnosis.New(context.Background(), b.sys, a))
 	b.all = b.diagnose()
 	return b
 }

@@ -65,7 +65,10 @@ func TestKeyAgreesWithDiagnosis(t *testing.T) {
 		school, train, _ := teacher(t, name)
 		assume := diagnosis.Default()
 		assume.Tolerance = exact.NewFrac(0, 1)
-		finder := diagnosis.New(solve.Compile(train), assume)
+		finder, err := diagnosis.New(t.Context(), solve.Compile(train), assume)
+		if err != nil {
+			t.Fatal(err)
+		}
 		for seed := uint64(1); seed <= 3; seed++ {
 			for _, e := range sheet(t, school, seed, 10).Exercises {
 				if len(e.Seen) == 0 {
