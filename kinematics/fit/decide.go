@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/stat/combin"
+
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
 )
@@ -47,12 +49,11 @@ func (f *Fitted) teethOf(g *kinematics.Gearset, gear int) int64 {
 // search finds the boxes of the unknowns that give all figures but those of one row, -1
 // for none. What it finds it keeps.
 func (f *Fitted) search(ctx context.Context, but int) bool {
-	bands := slices.DeleteFunc(slices.Clone(f.bands), func(b band) bool { return b.row == but })
-	if slices.ContainsFunc(bands, func(b band) bool { return b.depends() == 0 && !b.allows(nil) }) {
+	bands, ok := f.open(but)
+	if !ok {
 		f.Disproved = true
 		return false
 	}
-	bands = slices.DeleteFunc(bands, func(b band) bool { return b.depends() == 0 })
 	if len(f.Unknowns) == 0 {
 		f.Boxes, f.At, f.Rank, f.Cut, f.Searched = nil, nil, 0, false, 0
 		return true
@@ -76,6 +77,22 @@ func (f *Fitted) search(ctx context.Context, but int) bool {
 	f.Cut, f.Searched = r.Cut, r.Count
 	f.At = f.point(bands, r.At, start)
 	return f.At != nil
+}
+
+// open are the figures that some basic ratio changes, all but those of one row; it is false if
+// another cannot be had.
+func (f *Fitted) open(but int) (bands []band, ok bool) {
+	ok = true
+	for _, b := range f.bands {
+		switch {
+		case b.row == but:
+		case b.depends() != 0:
+			bands = append(bands, b)
+		default:
+			ok = ok && b.allows(nil)
+		}
+	}
+	return bands, ok
 }
 
 // residual is the worst deviation of figures that no basic ratio changes.
@@ -130,12 +147,7 @@ func (f *Fitted) descend(bands []band, start box) (ends [][]float64, residual fl
 }
 
 func close(a, b []float64) bool {
-	for v := range a {
-		if math.Abs(a[v]/b[v]-1) > 1e-4 {
-			return false
-		}
-	}
-	return true
+	return slices.EqualFunc(a, b, func(x, y float64) bool { return math.Abs(x/y-1) <= 1e-4 })
 }
 
 // exactBox turns the ends of a box into fractions with few places, outward.
@@ -221,22 +233,16 @@ func allow(bands []band, x []*big.Rat) bool {
 	return !slices.ContainsFunc(bands, func(b band) bool { return !b.allows(x) })
 }
 
-func rats(at []exact.Frac) []*big.Rat {
-	x := make([]*big.Rat, len(at))
-	for i := range at {
-		x[i] = at[i].Rat()
-	}
-	return x
-}
+func rats(at []exact.Frac) []*big.Rat { return kinematics.Map(at, exact.Frac.Rat) }
 
 // rankOf is the number of independent ratios: the rank of their slopes at values without a
 // meaning.
 func rankOf(bands []band, k int) int {
-	var a [][]int64
-	for _, b := range bands {
-		a = append(a, b.slopes(k))
-	}
-	return rank(a)[0]
+	return rank(slopesOf(bands, k))[0]
+}
+
+func slopesOf(bands []band, k int) [][]int64 {
+	return kinematics.Map(bands, func(b band) []int64 { return b.slopes(k) })
 }
 
 // slopes are those of a ratio at values without a meaning, times den², modulo prime.
@@ -287,18 +293,9 @@ func (f *Fitted) firstRefused(ctx context.Context) int {
 
 // possible says whether the figures may be had, all but those of one row.
 func (f *Fitted) possible(ctx context.Context, but int) bool {
-	var bands []band
-	for _, b := range f.bands {
-		switch {
-		case b.row == but:
-		case b.depends() != 0:
-			bands = append(bands, b)
-		case !b.allows(nil):
-			return false
-		}
-	}
-	if len(bands) == 0 {
-		return true
+	bands, ok := f.open(but)
+	if !ok || len(bands) == 0 {
+		return ok
 	}
 	yes, _ := newSearch(bands, f.startBox()).possible(ctx, 3000)
 	return yes
@@ -410,10 +407,7 @@ func (f *Fitted) asMatch() match {
 func (f *Fitted) settle() {
 	l := f.Layout
 	k := len(f.Unknowns)
-	var a [][]int64
-	for _, b := range f.bands {
-		a = append(a, b.slopes(k))
-	}
+	a := slopesOf(f.bands, k)
 	have := rank(a)[0]
 	raises := func(q quotient) bool {
 		q = quotient{q.num.wider(len(l.Ratios) + 1), q.den.wider(len(l.Ratios) + 1)}
@@ -453,23 +447,15 @@ func (f *Fitted) settle() {
 
 // combinations are the sets of up to four elements that hold both ways.
 func (l *Layout) combinations() [][]int {
+	both := slices.DeleteFunc(slices.Clone(l.columns), func(e int) bool {
+		return l.Train.Couplings[e].Kind == kinematics.OneWay
+	})
 	var list [][]int
-	var next func(from int, set []int)
-	next = func(from int, set []int) {
-		if len(set) > 0 {
-			list = append(list, slices.Clone(set))
-		}
-		if len(set) == 4 {
-			return
-		}
-		for i := from; i < len(l.columns); i++ {
-			if l.Train.Couplings[l.columns[i]].Kind != kinematics.OneWay {
-				next(i+1, append(set, l.columns[i]))
-			}
+	for n := 1; n <= min(4, len(both)); n++ {
+		for _, set := range combin.Combinations(len(both), n) {
+			list = append(list, kinematics.Map(set, func(i int) int { return both[i] }))
 		}
 	}
-	next(0, nil)
-	slices.SortStableFunc(list, func(a, b []int) int { return len(a) - len(b) })
 	return list
 }
 

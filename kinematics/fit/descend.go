@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -18,7 +19,7 @@ type descent struct {
 // deviation there, which is infinite where a ratio has another sign.
 func (d *descent) from(x []float64) (at []float64, worst float64) {
 	k := len(x)
-	x = append([]float64(nil), x...)
+	x = slices.Clone(x)
 	r, jac := d.residuals(x)
 	lambda := 1e-2
 	for range 60 {

@@ -1,7 +1,6 @@
 package fit
 
 import (
-	"context"
 	"math"
 	"strconv"
 
@@ -35,35 +34,6 @@ func (c *Chart) finalReadings() map[FinalReading]*Chart {
 		}
 	}
 	return list
-}
-
-// fitFinal fits a chart with its final drive as it is contained in what fits: the reading that
-// needs no misprint, the first in the order of the constants.
-func fitFinal(ctx context.Context, c *Chart, layouts []*Layout) (best *Answer, err error) {
-	readings := c.finalReadings()
-	for _, how := range []FinalReading{Contained, NotContained, Multiplied} {
-		x := readings[how]
-		if x == nil {
-			continue
-		}
-		y := *x
-		y.refused = map[string]bool{}
-		a, err := fitReading(ctx, &y, layouts)
-		if err != nil {
-			return nil, err
-		}
-		a.Chart, a.Final = &y, how
-		switch {
-		case best == nil || a.plain() > best.plain():
-			best = a
-		case a.plain() == 2 && best.Final == Contained && how == NotContained:
-			best.EitherFinal = true
-		}
-	}
-	if len(readings) == 1 {
-		best.Final = ""
-	}
-	return best, nil
 }
 
 // plain is 2 for an answer that calls nothing a misprint, 1 for one that does, 0 where nothing

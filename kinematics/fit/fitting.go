@@ -123,9 +123,33 @@ type Answer struct {
 
 // Fit fits a chart to layouts. A mark or a figure is a misprint only where no reading of
 // columns without a kind as one-way clutches explains the chart with fewer cells that differ,
-// and none of its final drive. Its error is that of the context.
-func Fit(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, error) {
-	return fitFinal(ctx, c, layouts)
+// and none of its final drive: of the ways in which ratios can contain that the first that needs
+// no misprint counts, in the order of the constants. Its error is that of the context.
+func Fit(ctx context.Context, c *Chart, layouts []*Layout) (best *Answer, err error) {
+	readings := c.finalReadings()
+	for _, how := range []FinalReading{Contained, NotContained, Multiplied} {
+		x := readings[how]
+		if x == nil {
+			continue
+		}
+		y := *x
+		y.refused = map[string]bool{}
+		a, err := fitReading(ctx, &y, layouts)
+		if err != nil {
+			return nil, err
+		}
+		a.Chart, a.Final = &y, how
+		switch {
+		case best == nil || a.plain() > best.plain():
+			best = a
+		case a.plain() == 2 && best.Final == Contained && how == NotContained:
+			best.EitherFinal = true
+		}
+	}
+	if len(readings) == 1 {
+		best.Final = ""
+	}
+	return best, nil
 }
 
 // fitReading fits a chart with columns read as one-way clutches where that explains it.
@@ -249,11 +273,7 @@ func fitAsWritten(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, er
 	var cut []*Layout
 	for cells := 0; cells <= MostCells && len(fitted) == 0; cells++ {
 		found, more := matchAll(c, layouts, cells)
-		for _, l := range more {
-			if !slices.Contains(cut, l) {
-				cut = append(cut, l)
-			}
-		}
+		cut = kinematics.Union(cut, more...)
 		for _, m := range found {
 			all = append(all, m)
 			if f, no := fitMatch(ctx, c, m); f != nil {
@@ -498,7 +518,7 @@ func (f *Fitted) refusal(ctx context.Context) Refusal {
 		return Refusal{Layout: f.Layout, Cells: f.Cells, Row: -1, Residual: math.Inf(1)}
 	}
 	f.setBands()
-	bands := slices.DeleteFunc(slices.Clone(f.bands), func(b band) bool { return b.depends() == 0 })
+	bands, _ := f.open(-1)
 	residual := f.residual(f.bands)
 	if residual == 0 && len(f.Unknowns) > 0 {
 		_, residual = f.descend(bands, f.startBox())

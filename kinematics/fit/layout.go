@@ -132,20 +132,7 @@ func (l *Layout) findBodies() {
 			u.join(int(c.A), int(c.B))
 		}
 	}
-	l.body = make([]int, len(t.Members))
-	number := map[int]int{u.find(0): 0}
-	for i, m := range t.Members {
-		root := u.find(i)
-		if m.Kind == kinematics.PinionMember && root == i {
-			l.body[i] = -1
-			continue
-		}
-		if _, ok := number[root]; !ok {
-			number[root] = len(number)
-		}
-		l.body[i] = number[root]
-	}
-	l.bodies = len(number)
+	l.body, l.bodies = u.number(func(i int) bool { return t.Members[i].Kind == kinematics.PinionMember && u.find(i) == i })
 }
 
 // addGearset adds the basic ratios of a gearset and their rows.
@@ -309,4 +296,22 @@ func (u union) find(i int) int {
 func (u union) join(a, b int) {
 	a, b = u.find(a), u.find(b)
 	u[max(a, b)] = min(a, b)
+}
+
+// number numbers the groups in their order, that of 0 first, and counts them; what is left out
+// has -1.
+func (u union) number(out func(i int) bool) (of []int, groups int) {
+	numbers := map[int]int{u.find(0): 0}
+	for i := range u {
+		if out(i) {
+			of = append(of, -1)
+			continue
+		}
+		root := u.find(i)
+		if _, ok := numbers[root]; !ok {
+			numbers[root] = len(numbers)
+		}
+		of = append(of, numbers[root])
+	}
+	return of, len(numbers)
 }

@@ -74,7 +74,7 @@ func matches(c *Chart, l *Layout, cells int) (found []match, more bool) {
 	// Columns that can be one-way clutches beside something come first: what they hold
 	// counts for the others.
 	slices.SortStableFunc(m.order, func(a, b int) int { return m.rank(a) - m.rank(b) })
-	m.twin = slices.Repeat([]int{-1}, len(c.Columns))
+	m.twin = none(len(c.Columns))
 	for i, k := range m.order {
 		for _, before := range m.order[:i] {
 			if c.twins(before, k) {
@@ -405,14 +405,14 @@ func (l *Layout) groups(reverse bool) [][]int {
 	return gather(gears, func(a, b int) bool { return l.ranges[a].ratio.Cmp(l.ranges[b].ratio) == 0 })
 }
 
+// gather puts neighbours together that are the same.
 func gather(list []int, same func(a, b int) bool) [][]int {
 	var groups [][]int
 	for i, x := range list {
-		if i > 0 && same(list[i-1], x) {
-			groups[len(groups)-1] = append(groups[len(groups)-1], x)
-		} else {
-			groups = append(groups, []int{x})
+		if i == 0 || !same(list[i-1], x) {
+			groups = append(groups, nil)
 		}
+		groups[len(groups)-1] = append(groups[len(groups)-1], x)
 	}
 	return groups
 }

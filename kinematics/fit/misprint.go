@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"tieup/kinematics"
 	"tieup/kinematics/exact"
 )
 
@@ -26,12 +27,8 @@ func (f *Fitted) misprinted(ctx context.Context) bool {
 	if len(f.Unknowns) == 0 {
 		return false
 	}
-	var rows []int
-	for _, b := range f.bands {
-		if b.depends() != 0 && !slices.Contains(rows, b.row) {
-			rows = append(rows, b.row)
-		}
-	}
+	bands, _ := f.open(-1)
+	rows := kinematics.Union(nil, kinematics.Map(bands, func(b band) int { return b.row })...)
 	if len(rows)-rankOf(f.bands, len(f.Unknowns)) < spareToBlame {
 		return false
 	}
@@ -85,20 +82,12 @@ func (f *Fitted) suspectRow(row int) Suspect {
 			s.Least, s.Most = min(s.Least, math.Abs(n/d)), max(s.Most, math.Abs(n/d))
 		}
 	}
-	at := b.at(floats(f.At), nil)
+	at := b.at(kinematics.Map(f.At, exact.Frac.Float), nil)
 	if f.chart.OutIn {
 		at = 1 / at
 	}
 	s.slips = slips(f.chart.Digits(row, f.chart.Rows[row].Ratio.Value.Float()), f.chart.Digits(row, at))
 	return s
-}
-
-func floats(at []exact.Frac) []float64 {
-	x := make([]float64, len(at))
-	for i := range at {
-		x[i] = at[i].Float()
-	}
-	return x
 }
 
 // slips counts the digits in which a figure differs from another; two that changed places count

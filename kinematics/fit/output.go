@@ -7,6 +7,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/internal/integer"
 	"tieup/kinematics/solve"
 )
 
@@ -171,7 +172,7 @@ func (m *maker) byRatio(set *setPlan, g *kinematics.Gearset) {
 	common := int64(1)
 	for _, x := range values {
 		_, d, _ := x.Small()
-		common = lcm(common, d)
+		common *= d / int64(integer.GCD(uint64(common), uint64(d)))
 	}
 	set.spec.RatioOnly = true
 	set.spec.Teeth = map[string]int64{g.Gears[base].Part: common}
@@ -204,14 +205,6 @@ func (m *maker) bySteps(set *setPlan, g *kinematics.Gearset, base int, values ma
 		set.spec.Steps[i].Teeth, set.spec.Steps[i].PinionTeeth = n*scale, d
 	}
 	set.shifted = true
-}
-
-func lcm(a, b int64) int64 {
-	g, r := a, b
-	for r != 0 {
-		g, r = r, g%r
-	}
-	return a / g * b
 }
 
 // elements keeps the elements that the chart has, under the layout's names with the
@@ -337,9 +330,8 @@ func (m *maker) finalDrive() {
 	output := t.Members[t.Output].Name
 	joined := false
 	for i := range m.b.joints {
-		if slices.Contains(m.b.joints[i].members, output) {
-			m.b.joints[i].members = append(slices.Clone(m.b.joints[i].members), "final-drive.a")
-			joined = true
+		if j := &m.b.joints[i]; slices.Contains(j.members, output) {
+			j.members, joined = append(slices.Clone(j.members), "final-drive.a"), true
 		}
 	}
 	if !joined {

@@ -87,16 +87,8 @@ func (l *Layout) state(locked []int) *stateRows {
 	for _, c := range locked {
 		u.join(l.body[l.Train.Couplings[c].A], l.body[l.Train.Couplings[c].B])
 	}
-	s := &stateRows{of: make([]int, l.bodies)}
-	number := map[int]int{0: 0}
-	for i := range s.of {
-		root := u.find(i)
-		if _, ok := number[root]; !ok {
-			number[root] = len(number)
-		}
-		s.of[i] = number[root]
-	}
-	s.bodies = len(number)
+	s := &stateRows{}
+	s.of, s.bodies = u.number(func(int) bool { return false })
 	for _, r := range l.rows {
 		r.over, r.under, r.carrier = s.of[r.over], s.of[r.under], s.of[r.carrier]
 		if r.over != r.carrier || r.under != r.carrier {

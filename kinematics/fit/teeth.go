@@ -116,11 +116,7 @@ func (c *toothChoice) before(d *toothChoice) int {
 func (f *Fitted) Candidates(ctx context.Context, q TeethQuestion) (*Candidates, error) {
 	t := &toothSearch{fit: f, ask: q, x: make([]*big.Rat, len(f.Unknowns))}
 	t.ask.Has = append(slices.Clone(f.chart.Teeth), q.Has...)
-	for _, b := range f.bands {
-		if b.row != f.Misprint && b.depends() != 0 {
-			t.bands = append(t.bands, b)
-		}
-	}
+	t.bands, _ = f.open(f.Misprint)
 	if len(f.Unknowns) == 0 {
 		return &t.out, nil
 	}
@@ -290,12 +286,7 @@ func (t *toothSearch) count() {
 	for i := len(t.taken) - 1; i >= 0; i-- {
 		o := t.taken[i]
 		n *= int64(len(o.teeth))
-		c := o.teeth[0]
-		for k := range o.teeth {
-			if o.teeth[k].before(&c) < 0 {
-				c = o.teeth[k]
-			}
-		}
+		c := slices.MinFunc(o.teeth, func(a, b toothChoice) int { return a.before(&b) })
 		rest[i] = toothChoice{sum: rest[i+1].sum + c.sum, doubts: rest[i+1].doubts + c.doubts}
 	}
 	t.out.Count += n

@@ -436,10 +436,8 @@ func (w *wantedSearch) try(taken []*toothOption) {
 		return
 	}
 	x.Uneven = unevenness(forward)
-	for _, f := range w.out.Found {
-		if f.Deviation.Cmp(x.Deviation) <= 0 && f.Uneven.Cmp(x.Uneven) <= 0 {
-			return
-		}
+	if slices.ContainsFunc(w.out.Found, func(f WantedTeeth) bool { return f.beats(&x) }) {
+		return
 	}
 	for i, o := range taken { // sets with few options come first
 		x.Teeth = append(x.Teeth, o.teeth[0].teeth...)
@@ -451,10 +449,13 @@ func (w *wantedSearch) try(taken []*toothOption) {
 	slices.SortFunc(x.Modules, func(a, b SetModule) int {
 		return cmp.Compare(w.gearset(a.Gearset), w.gearset(b.Gearset))
 	})
-	w.out.Found = slices.DeleteFunc(w.out.Found, func(f WantedTeeth) bool {
-		return x.Deviation.Cmp(f.Deviation) <= 0 && x.Uneven.Cmp(f.Uneven) <= 0
-	})
+	w.out.Found = slices.DeleteFunc(w.out.Found, func(f WantedTeeth) bool { return x.beats(&f) })
 	w.out.Found = append(w.out.Found, x)
+}
+
+// beats says whether teeth are as good in both things.
+func (x *WantedTeeth) beats(y *WantedTeeth) bool {
+	return x.Deviation.Cmp(y.Deviation) <= 0 && x.Uneven.Cmp(y.Uneven) <= 0
 }
 
 // gearset is the index of a gearset in the train.
