@@ -1,6 +1,9 @@
 package bench
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // exactOrder is up to how many turns the best order is searched.
 const exactOrder = 12
@@ -84,15 +87,12 @@ func moves(a, b Turn) int {
 
 // Lines is how many lines of air are put on or taken off between two turns.
 func Lines(a, b Turn) int {
-	n, i, k := 0, 0, 0
-	for i < len(a.Air) || k < len(b.Air) {
-		switch {
-		case k == len(b.Air) || i < len(a.Air) && a.Air[i] < b.Air[k]:
-			n, i = n+1, i+1
-		case i == len(a.Air) || b.Air[k] < a.Air[i]:
-			n, k = n+1, k+1
-		default:
-			i, k = i+1, k+1
+	n := 0
+	for _, x := range [][2][]int{{a.Air, b.Air}, {b.Air, a.Air}} {
+		for _, e := range x[0] {
+			if !slices.Contains(x[1], e) {
+				n++
+			}
 		}
 	}
 	return n

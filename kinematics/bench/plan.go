@@ -107,16 +107,10 @@ func New(ctx context.Context, s *solve.System, q Question) (*Plan, error) {
 // Sound is what a turn shows of a sound assembly, whether a plan has it or not.
 func Sound(s *solve.System, x Turn, without Missing) Seen { return fitted(s, without).turner.seen(x) }
 
-// fitted is a plan without turns.
+// fitted is a plan without turns: what is not there, and the faults of what is.
 func fitted(s *solve.System, without Missing) *Plan {
-	p := &Plan{Train: s.Train, turner: &turner{t: s.Train, kernel: s.Kernel(), states: map[string]solve.Outcome{}}}
-	p.fit(without)
-	return p
-}
-
-// fit finds what is not there, and the faults of what is.
-func (p *Plan) fit(without Missing) {
-	t := p.Train
+	t := s.Train
+	p := &Plan{Train: t, turner: &turner{t: t, kernel: s.Kernel(), states: map[string]solve.Outcome{}}}
 	for i, c := range t.Couplings {
 		if without == Case && (c.A == kinematics.Housing || c.B == kinematics.Housing) {
 			p.turner.open = append(p.turner.open, i)
@@ -131,6 +125,7 @@ func (p *Plan) fit(without Missing) {
 			p.Faults = append(p.Faults, f)
 		}
 	}
+	return p
 }
 
 // reach finds the elements that can be applied.
@@ -328,9 +323,6 @@ func (p *Plan) rows() [][]kinematics.Fault {
 // Sound is what a turn shows of a sound assembly.
 func (p *Plan) Sound(x Turn) Seen { return p.turner.seen(x) }
 
-// Seen is what a turn shows under faults.
-func (p *Plan) Seen(x Turn, faults ...kinematics.Fault) Seen { return p.turner.seen(x, faults...) }
-
 // ShownBy is the first turn of the plan that shows the faults, -1 if none does.
 func (p *Plan) ShownBy(faults ...kinematics.Fault) int {
 	return slices.IndexFunc(p.Turns, func(x Turn) bool { return p.turner.seen(x, faults...).Differs(p.turner.seen(x)) })
@@ -339,27 +331,22 @@ func (p *Plan) ShownBy(faults ...kinematics.Fault) int {
 // Alike sorts the single faults by what all turns that are a test show of them; faults
 // that no turn shows are not among them. It ends with ctx.
 func (p *Plan) Alike(ctx context.Context) ([][]kinematics.Fault, error) {
-	var groups [][]kinematics.Fault
-	number := map[string]int{}
+	keys := map[int]string{} // of the faults that some turn shows
+	var shown []int
 	err := solve.Each(ctx, "faults compared", len(p.Faults), func(i int) {
-		f := p.Faults[i]
 		var key []byte
 		shows := false
 		for _, x := range p.tests {
-			s := p.turner.seen(x, f)
+			s := p.turner.seen(x, p.Faults[i])
 			shows = shows || s.Differs(p.turner.seen(x))
 			key = append(append(key, s.Key()...), ';')
 		}
-		if !shows {
-			return
+		if shows {
+			keys[i], shown = string(key), append(shown, i)
 		}
-		g, known := number[string(key)]
-		if !known {
-			g = len(groups)
-			number[string(key)] = g
-			groups = append(groups, nil)
-		}
-		groups[g] = append(groups[g], f)
 	})
-	return groups, err
+	groups := kinematics.GroupBy(shown, func(i int) string { return keys[i] })
+	return kinematics.Map(groups, func(of []int) []kinematics.Fault {
+		return kinematics.Map(of, func(i int) kinematics.Fault { return p.Faults[i] })
+	}), err
 }

@@ -84,17 +84,8 @@ func information(count map[string]int, n int) float64 {
 
 // split sorts faults by what a turn shows of them, in the order of the faults.
 func (p *Plan) split(x Turn, faults []kinematics.Fault) []Branch {
-	var list []Branch
-	at := map[string]int{}
-	for _, f := range faults {
-		s := p.turner.seen(x, f)
-		i, known := at[s.Key()]
-		if !known {
-			i = len(list)
-			at[s.Key()] = i
-			list = append(list, Branch{Seen: s})
-		}
-		list[i].Faults = append(list[i].Faults, f)
-	}
-	return list
+	groups := kinematics.GroupBy(faults, func(f kinematics.Fault) string { return p.turner.seen(x, f).Key() })
+	return kinematics.Map(groups, func(of []kinematics.Fault) Branch {
+		return Branch{Seen: p.turner.seen(x, of[0]), Faults: of}
+	})
 }

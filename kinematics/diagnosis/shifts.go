@@ -156,10 +156,7 @@ func (s *shiftFinder) find(faults []kinematics.Fault, from, to int) shifting {
 	case shift.LosesDrive:
 		r.flares = always
 	}
-	for _, e := range []*shift.Effect{x.Pulling.Early, x.Pulling.Late, x.Pulling.Mixed} {
-		if e == nil {
-			continue
-		}
+	for _, e := range x.Pulling.Harm() {
 		switch e.Kind {
 		case shift.Locks, shift.Holds, shift.Dips:
 			r.binds = max(r.binds, illTimed)

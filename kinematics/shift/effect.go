@@ -54,9 +54,6 @@ type Effect struct {
 	verdict  solve.Verdict
 }
 
-// readsLike says whether two effects are said with the same words and numbers.
-func (e *Effect) readsLike(f *Effect) bool { return e.Text() == f.Text() }
-
 // Text says the effect as what the state does: "ties up", "flares to 2.45 (as D1)".
 func (e Effect) Text() string {
 	at := ""
@@ -163,17 +160,26 @@ func coasting(o solve.Outcome, way solve.Verdict) settling {
 	return settling{speed: i.Min}
 }
 
-// outside are the kinds of the speeds that lie below and above those of both
-// ranges: at 0, below, above, and without end.
-type outside struct{ idle, below, above, endless Kind }
+// A side is a shift seen while pulling, or while coasting: where a state settles, its
+// effect, and the kinds of the speeds that lie outside those of both ranges.
+type side struct {
+	settle                      func(o solve.Outcome, way solve.Verdict) settling
+	effect                      func(*State) *Effect
+	idle, below, above, endless Kind // at 0, below, above, without end
+}
 
 var (
-	outsidePulling  = outside{Dips, Dips, Flares, Runs}
-	outsideCoasting = outside{LetsGo, Slackens, PullsUp, PullsUp}
+	pullSide  = side{pulling, func(x *State) *Effect { return &x.Pulling }, Dips, Dips, Flares, Runs}
+	coastSide = side{coasting, func(x *State) *Effect { return &x.Coasting }, LetsGo, Slackens, PullsUp, PullsUp}
 )
 
+// ends are where the two ranges settle.
+func (x *side) ends(s *Shift) (from, to settling) {
+	return x.settle(s.First.Outcome, s.Way), x.settle(s.Second.Outcome, s.Way)
+}
+
 // against compares where a state settles with where the two ranges do.
-func (s settling) against(from, to settling, out outside) Kind {
+func (s settling) against(from, to settling, out *side) Kind {
 	var ends []exact.Bound
 	for _, end := range []settling{from, to} {
 		if !end.bound {

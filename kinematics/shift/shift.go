@@ -138,12 +138,11 @@ func (f *Predictor) Outline(p Pair, faults ...kinematics.Fault) *Shift {
 	s.changes(first.Modes, second.Modes)
 	s.way(f.healthy[p.From], f.healthy[p.To])
 
-	all := uint64(1)<<len(s.Changes) - 1
+	underlap, overlap := s.sides()
+	all := underlap | overlap
 	at := func(changed uint64) State { return f.state(s, first, changed) }
 	s.First, s.Second = at(0), at(all)
-	off := s.offGoing()
-	overlap, underlap := all&^off, off
-	twoSided := off != 0 && off != all
+	twoSided := underlap != 0 && overlap != 0
 	s.Every = len(s.Changes) <= MostChanges
 	switch {
 	case s.Every:
@@ -167,8 +166,8 @@ func (f *Predictor) Outline(p Pair, faults ...kinematics.Fault) *Shift {
 	}
 	s.judge(f.healthy[p.From], f.healthy[p.To])
 	if !s.Standing {
-		s.Pulling.freewheels(f, s, first, pulling, outsidePulling)
-		s.Coasting.freewheels(f, s, first, coasting, outsideCoasting)
+		s.Pulling.freewheels(f, s, first, &pullSide)
+		s.Coasting.freewheels(f, s, first, &coastSide)
 	}
 	return s
 }
@@ -204,15 +203,16 @@ func (s *Shift) Faulty() (unchanged, uncalled []int) {
 	return kinematics.Without(called, changed), kinematics.Without(changed, called)
 }
 
-// offGoing returns the bits of the off-going changes.
-func (s *Shift) offGoing() uint64 {
-	var off uint64
+// sides returns the bits of the off-going changes and of the on-coming ones.
+func (s *Shift) sides() (off, on uint64) {
 	for n, c := range s.Changes {
-		if !c.OnComing() {
+		if c.OnComing() {
+			on |= 1 << n
+		} else {
 			off |= 1 << n
 		}
 	}
-	return off
+	return off, on
 }
 
 // way finds which way the vehicle moves, from what the ranges do when healthy.
@@ -265,18 +265,16 @@ func (s *Shift) effects(f *Predictor) {
 			x.Pulling = Effect{Kind: s.standing(x.Outcome), Speed: zero, verdict: x.Outcome.Verdict}
 			continue
 		}
-		x.Pulling = s.effect(f, x.Outcome, pulling, outsidePulling)
-		x.Coasting = s.effect(f, x.Outcome, coasting, outsideCoasting)
+		x.Pulling, x.Coasting = s.effect(f, x.Outcome, &pullSide), s.effect(f, x.Outcome, &coastSide)
 		x.Coasting.coasting = true
 	}
 }
 
 // effect measures a state by the two ranges, rolling.
-func (s *Shift) effect(f *Predictor, o solve.Outcome, settle func(solve.Outcome, solve.Verdict) settling,
-	out outside) Effect {
-	x := settle(o, s.Way)
-	from, to := settle(s.First.Outcome, s.Way), settle(s.Second.Outcome, s.Way)
-	e := Effect{Kind: x.against(from, to, out), Speed: x.speed, verdict: o.Verdict, back: x.back}
+func (s *Shift) effect(f *Predictor, o solve.Outcome, seen *side) Effect {
+	x := seen.settle(o, s.Way)
+	from, to := seen.ends(s)
+	e := Effect{Kind: x.against(from, to, seen), Speed: x.speed, verdict: o.Verdict, back: x.back}
 	if e.Kind == Flares || e.Kind == Dips || e.Kind == PullsUp || e.Kind == Slackens {
 		e.As = f.as(s, s.Way, e.Speed.Frac)
 	}

@@ -1,6 +1,8 @@
 package shift
 
 import (
+	"slices"
+
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
 )
@@ -93,23 +95,18 @@ type View struct {
 // judge gives the verdicts, from what the ranges do when healthy at a standstill.
 func (s *Shift) judge(from, to solve.Outcome) {
 	if s.Standing {
-		s.Pulling.passed(s, func(x *State) *Effect { return &x.Pulling })
+		s.Pulling.passed(s, &pullSide)
 		s.Pulling.Verdict = s.standingVerdict(from.Drives(), to.Drives())
 		return
 	}
-	s.Pulling.judge(s, settled(s, pulling), func(x *State) *Effect { return &x.Pulling })
-	s.Coasting.judge(s, settled(s, coasting), func(x *State) *Effect { return &x.Coasting })
-}
-
-// settled returns where the two ranges settle.
-func settled(s *Shift, settle func(solve.Outcome, solve.Verdict) settling) [2]settling {
-	return [2]settling{settle(s.First.Outcome, s.Way), settle(s.Second.Outcome, s.Way)}
+	s.Pulling.judge(s, &pullSide)
+	s.Coasting.judge(s, &coastSide)
 }
 
 // judge gives the verdict of one view of a shift under way.
-func (v *View) judge(s *Shift, ends [2]settling, effect func(*State) *Effect) {
-	v.passed(s, effect)
-	first, second := ends[0], ends[1]
+func (v *View) judge(s *Shift, seen *side) {
+	v.passed(s, seen)
+	first, second := seen.ends(s)
 	idle := func(x settling) bool { return !x.bound && x.speed.Inf > 0 }
 	switch {
 	case second.bound && second.harm == Reverses:
@@ -137,7 +134,7 @@ func (v *View) judge(s *Shift, ends [2]settling, effect func(*State) *Effect) {
 		v.Verdict = SafeIfLate
 	default:
 		v.Verdict = Timed
-		v.Order = s.order(effect)
+		v.Order = s.order(seen)
 	}
 }
 
@@ -173,15 +170,16 @@ func (s *Shift) standingVerdict(fromDrives, toDrives bool) Verdict {
 }
 
 // lurches says whether a state on the way drives the wrong way.
-func (s *Shift) lurches() bool {
-	v := &s.Pulling
-	return v.Early != nil || v.Late != nil || v.Mixed != nil
+func (s *Shift) lurches() bool { return len(s.Pulling.Harm()) > 0 }
+
+// Harm lists the worst effects early, late and in mixed orders, as far as any does harm.
+func (v *View) Harm() []*Effect {
+	return slices.DeleteFunc([]*Effect{v.Early, v.Late, v.Mixed}, func(e *Effect) bool { return e == nil })
 }
 
 // passed finds the worst effect early, late and in mixed orders.
-func (v *View) passed(s *Shift, effect func(*State) *Effect) {
-	off := s.offGoing()
-	on := uint64(1)<<len(s.Changes) - 1 - off
+func (v *View) passed(s *Shift, seen *side) {
+	off, on := s.sides()
 	worse := func(to **Effect, e *Effect) {
 		if !e.Kind.Harmless() && (*to == nil || e.worseThan(*to)) {
 			*to = e
@@ -192,13 +190,13 @@ func (v *View) passed(s *Shift, effect func(*State) *Effect) {
 		early := x.Changed&off == 0 || x.Changed&on == on
 		late := x.Changed&off == off || x.Changed&on == 0
 		if early {
-			worse(&v.Early, effect(x))
+			worse(&v.Early, seen.effect(x))
 		}
 		if late {
-			worse(&v.Late, effect(x))
+			worse(&v.Late, seen.effect(x))
 		}
 		if !early && !late {
-			worse(&v.Mixed, effect(x))
+			worse(&v.Mixed, seen.effect(x))
 		}
 	}
 }
@@ -212,13 +210,13 @@ func (e *Effect) worseThan(f *Effect) bool {
 }
 
 // order searches an order of single changes that passes no harmful state.
-func (s *Shift) order(effect func(*State) *Effect) []int {
+func (s *Shift) order(seen *side) []int {
 	if !s.Every {
 		return nil
 	}
 	harm := map[uint64]bool{}
 	for i := range s.Partial {
-		harm[s.Partial[i].Changed] = !effect(&s.Partial[i]).Kind.Harmless()
+		harm[s.Partial[i].Changed] = !seen.effect(&s.Partial[i]).Kind.Harmless()
 	}
 	all := uint64(1)<<len(s.Changes) - 1
 	var path []int
@@ -251,23 +249,21 @@ func (s *Shift) order(effect func(*State) *Effect) []int {
 
 // freewheels finds the one-way clutches that make early or late safe, by trying
 // what the state would do if they were seized or slipped.
-func (v *View) freewheels(f *Predictor, s *Shift, first kinematics.State,
-	settle func(solve.Outcome, solve.Verdict) settling, out outside) {
+func (v *View) freewheels(f *Predictor, s *Shift, first kinematics.State, seen *side) {
 	if !v.Verdict.Safe() || v.Verdict == Same {
 		return
 	}
-	off := s.offGoing()
-	on := uint64(1)<<len(s.Changes) - 1 - off
-	ends := settled(s, settle)
+	off, on := s.sides()
+	from, to := seen.ends(s)
 	try := func(changed uint64, i int, mode kinematics.Mode) settling {
 		st := s.at(first, changed)
 		st.Modes[i] = mode
-		return settle(f.kernel.Outcome(st), s.Way)
+		return seen.settle(f.kernel.Outcome(st), s.Way)
 	}
 	// needs says whether a state is harmless only because of what a one-way
 	// clutch does there that it need not do in the first range.
 	needs := func(changed uint64, i int, otherwise kinematics.Mode) bool {
-		return try(0, i, otherwise).equal(ends[0]) && !try(changed, i, otherwise).against(ends[0], ends[1], out).Harmless()
+		return try(0, i, otherwise).equal(from) && !try(changed, i, otherwise).against(from, to, seen).Harmless()
 	}
 	for i := range s.Train.Couplings {
 		mode := first.Modes[i]

@@ -7,9 +7,6 @@ import (
 	"tieup/kinematics/solve"
 )
 
-// Name is "D2 to D3".
-func (s *Shift) Name() string { return s.from() + " to " + s.to() }
-
 func (s *Shift) from() string { return s.Train.Ranges[s.From].Name }
 func (s *Shift) to() string   { return s.Train.Ranges[s.To].Name }
 
@@ -60,7 +57,7 @@ func (s *Shift) text(v *View, first, second *Effect) string {
 	case BoundAnyway:
 		return s.to() + " " + second.Text() + " whatever the timing"
 	case BoundThroughout:
-		if !first.readsLike(second) {
+		if first.Text() != second.Text() {
 			return s.from() + " " + first.Text() + "; " + s.to() + " " + second.Text()
 		}
 		return s.from() + " " + first.Text() + ", and so does " + s.to()
@@ -140,11 +137,7 @@ func (s *Shift) standingText() string {
 		text = "lets go"
 	}
 	if s.Pulling.Verdict == Lurches {
-		for _, e := range []*Effect{s.Pulling.Early, s.Pulling.Late, s.Pulling.Mixed} {
-			if e != nil {
-				return text + "; on the way it " + e.Text()
-			}
-		}
+		return text + "; on the way it " + s.Pulling.Harm()[0].Text()
 	}
 	return text
 }
