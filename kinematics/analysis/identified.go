@@ -2,7 +2,6 @@ package analysis
 
 import (
 	"context"
-	"fmt"
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
@@ -79,29 +78,12 @@ type Match struct {
 	Holding []string `json:"-"`
 }
 
-// TooMany is the error of a train with too many elements to try all combinations.
-type TooMany struct {
-	Train          string
-	Elements, Most int
-}
-
-// Error says so.
-func (e *TooMany) Error() string {
-	return fmt.Sprintf("%s has %d elements that can be applied: with more than %d there are too many combinations; "+
-		"compare the ratio of the speeds with those of its ranges: tieup show", e.Train, e.Elements, e.Most)
-}
-
 // Identify answers which elements hold, by measured speeds.
 func (a *Analysis) Identify(ctx context.Context, q IdentifyQuestion) (*Identified, error) {
 	t := a.Train
 	combinations := reading.CombinationsOf(a.system)
-	most := reading.MostElements
-	n := len(combinations.Elements)
-	if q.Most > 0 && n <= most {
-		most = q.Most
-	}
-	if n > most {
-		return nil, &TooMany{t.Name, n, most}
+	if n := len(combinations.Elements); n > reading.MostElements || q.Most > 0 && n > q.Most {
+		return nil, &TooMany{t.Name, n, "compare the ratio of the speeds with those of its ranges: tieup show", ""}
 	}
 	states, err := combinations.States(ctx)
 	if err != nil {

@@ -75,21 +75,22 @@ type StatesQuestion struct {
 	Most int
 }
 
-// A TooManyElements error says how many elements there are to combine.
-type TooManyElements struct {
-	Train    *kinematics.Train
+// A TooMany error says that there are too many elements to try all combinations.
+type TooMany struct {
+	Train    string
 	Elements int
+	Instead  string // what to do where more than [reading.MostElements] are combined
+	Or       string // what to do but to ask for all of them, "" for nothing
 }
 
-// Error says how many there are, and how to have fewer.
-func (e *TooManyElements) Error() string {
-	const fewer = "hold some with --stuck or release them with --open"
+// Error says how many there are, and what to do.
+func (e *TooMany) Error() string {
 	if e.Elements > reading.MostElements {
 		return fmt.Sprintf("%s has %d elements that can be applied: with more than %d there are too many combinations; %s",
-			e.Train.Name, e.Elements, reading.MostElements, fewer)
+			e.Train, e.Elements, reading.MostElements, e.Instead)
 	}
-	return fmt.Sprintf("%s has %d elements that can be applied, in %d combinations: ask for so many with --all, or "+
-		"hold some elements with --stuck or release them with --open", e.Train.Name, e.Elements, 1<<e.Elements)
+	return fmt.Sprintf("%s has %d elements that can be applied, in %d combinations: ask for so many with --all%s",
+		e.Train, e.Elements, 1<<e.Elements, e.Or)
 }
 
 // States groups all combinations of the elements by what they do.
@@ -108,7 +109,8 @@ func (a *Analysis) States(ctx context.Context, q StatesQuestion) (*States, error
 	case n == 0:
 		return nil, errors.New(t.Name + " has no element that can be applied or released")
 	case n > reading.MostElements, q.Most > 0 && n > q.Most:
-		return nil, &TooManyElements{t, n}
+		return nil, &TooMany{t.Name, n, "hold some with --stuck or release them with --open",
+			", or hold some elements with --stuck or release them with --open"}
 	}
 	found, err := all.States(ctx)
 	if err != nil {

@@ -23,3 +23,7 @@ func (s *System) StretchesSought(g *Capacities) (list []Stretch, listed bool) {
 	x := s.gripped(g)
 	return x.stretches(), x.few() != nil
 }
+
+// Mobility is the number of free motions with all joints sound and no element
+// holding.
+func (s *System) Mobility() int { return s.tight.k }

@@ -136,10 +136,6 @@ func (s *System) basisOf(modes []kinematics.Mode) *basis {
 	return s.tight
 }
 
-// Mobility is the number of free motions with all joints sound and no element
-// holding.
-func (s *System) Mobility() int { return s.tight.k }
-
 // Same says whether two members turn as one for good, all joints being sound.
 func (s *System) Same(a, b kinematics.MemberID) bool {
 	return s.tight.member[a].Equal(s.tight.member[b])

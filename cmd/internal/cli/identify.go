@@ -80,11 +80,6 @@ func runIdentify(cmd *cobra.Command, opts *identifyOptions) error {
 		q.Most = fewElements
 	}
 	answer, err := analysis.Open(t).Identify(cmd.Context(), q)
-	var many *analysis.TooMany
-	if errors.As(err, &many) && many.Most == fewElements {
-		return fmt.Errorf("%s has %d elements that can be applied, in %d combinations: ask for so many with --all",
-			t.Name, many.Elements, 1<<many.Elements)
-	}
 	if err != nil {
 		return flagged(err)
 	}

@@ -60,13 +60,13 @@
 //   - Any motion is a sum without cancellation of elementary motions, so its cost in
 //     |slip| is the sum of theirs: the optimum of a breakaway is an elementary motion.
 //
-// [Elementary] finds them by brute force on the small side: in a null space of d
+// [Search] finds them by brute force on the small side: in a null space of d
 // dimensions each unknown is a plane through the origin, and an elementary vector
 // is a line in which d - 1 independent planes meet. Unknowns on one and the same
 // plane are in series and count as one. Dual to that are unknowns whose columns are
 // equal but for a factor, in parallel: each stands in for the other, and the caller
-// expands them. There can be exponentially many lines, so that
-// [ElementaryUpTo] takes a limit to its work.
+// expands them. There can be exponentially many lines, so that a [Budget] limits
+// its work.
 //
 // # Linear programs over integers
 //

@@ -7,26 +7,15 @@ import (
 	"tieup/kinematics/internal/integer"
 )
 
-// Elementary calls yield with every elementary vector of the null space of
-// rows over n unknowns whose signed unknowns are not negative: the vectors with a
-// support (set of unknowns that are not 0) that contains no smaller one. Each is
-// given once, in whole numbers without a common factor, and with its first
-// unknown that is not 0 positive unless the signs ask for the opposite; a vector
-// that may be turned over is given one way only.
+// A Search looks for elementary vectors: the vectors of a null space whose signed unknowns
+// are not negative, with a support (set of unknowns that are not 0) that contains no smaller
+// one. Each is given once, in whole numbers without a common factor, and with its first
+// unknown that is not 0 positive unless the signs ask for the opposite; a vector that may be
+// turned over is given one way only. There can be exponentially many, so a search has a budget.
 //
 // Any vector of the null space that obeys the signs is a sum of elementary ones
 // that obey them, none of whose supports leaves its own [Rockafellar 1969].
 // Supports therefore say which sets of rows can balance by themselves.
-func Elementary(rows []Row, n int, signed []bool, yield func(v []*big.Int)) {
-	s := Search{Signed: signed, Through: -1}
-	s.NullSpace(rows, n, func(v []*big.Int) bool {
-		yield(v)
-		return true
-	})
-}
-
-// A Search looks for elementary vectors. There can be exponentially many, so it has
-// a budget.
 type Search struct {
 	Signed []bool // unknowns that are not negative
 	// Through leaves out vectors in which this unknown is 0; -1 takes all.

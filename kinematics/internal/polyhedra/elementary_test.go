@@ -27,6 +27,16 @@ func oneOf(v []*big.Int, signed []bool) string {
 	return fmt.Sprint(w)
 }
 
+// Elementary calls yield with every elementary vector of the null space of rows over n
+// unknowns: see [Search].
+func Elementary(rows []Row, n int, signed []bool, yield func(v []*big.Int)) {
+	s := Search{Signed: signed, Through: -1}
+	s.NullSpace(rows, n, func(v []*big.Int) bool {
+		yield(v)
+		return true
+	})
+}
+
 // bruteElementary tries every support: a vector is elementary if its unknowns
 // alone leave one line, on which none of them is 0.
 func bruteElementary(rows []Row, n int, signed []bool) []string {

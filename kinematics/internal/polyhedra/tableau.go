@@ -12,9 +12,46 @@ import (
 // with entries stay within 128 bits.
 const costBits = 48
 
+// entries are those of a tableau, by rows.
+type entries[T any] struct{ a [][]T }
+
+func (t *entries[T]) dropRow(i int) {
+	last := len(t.a) - 1
+	t.a[i] = t.a[last]
+	t.a = t.a[:last]
+}
+
+func (t *entries[T]) dropCol(j int) {
+	for i, row := range t.a {
+		last := len(row) - 1
+		row[j] = row[last]
+		t.a[i] = row[:last]
+	}
+}
+
+// rows yields the rows of a program in the order of a tableau.
+func (p *Program) rows(yield func(Row) bool) {
+	for _, r := range p.Zero {
+		if !yield(r) {
+			return
+		}
+	}
+	for i := range p.Terms {
+		if !yield(p.Terms[i].Row) {
+			return
+		}
+	}
+	for _, r := range p.NonNegative {
+		if !yield(r) {
+			return
+		}
+	}
+	yield(p.Equal)
+}
+
 // A smallTableau is a tableau in int64. Products are taken over 128 bits.
 type smallTableau struct {
-	a           [][]int64
+	entries[int64]
 	denom       int64
 	plus, minus []int64 // costs of the terms, times scale
 	scale       int64
@@ -27,30 +64,14 @@ func (t *smallTableau) load(p *Program) bool {
 	flat := make([]int64, 0, n*p.N)
 	t.denom = 1
 	t.a = make([][]int64, 0, n)
-	add := func(r Row) bool {
+	for r := range p.rows {
 		if r.small == nil && p.N > 0 {
 			return false
 		}
 		flat = append(flat, r.small...)
 		t.a = append(t.a, flat[len(flat)-p.N:len(flat):len(flat)])
-		return true
 	}
-	for _, r := range p.Zero {
-		if !add(r) {
-			return false
-		}
-	}
-	for i := range p.Terms {
-		if !add(p.Terms[i].Row) {
-			return false
-		}
-	}
-	for _, r := range p.NonNegative {
-		if !add(r) {
-			return false
-		}
-	}
-	return add(p.Equal) && t.loadCosts(p.Terms)
+	return t.loadCosts(p.Terms)
 }
 
 // loadCosts scales the costs to whole numbers.
@@ -130,20 +151,6 @@ func (t *smallTableau) pivot(r, c int) bool {
 	return true
 }
 
-func (t *smallTableau) dropRow(i int) {
-	last := len(t.a) - 1
-	t.a[i] = t.a[last]
-	t.a = t.a[:last]
-}
-
-func (t *smallTableau) dropCol(j int) {
-	for i, row := range t.a {
-		last := len(row) - 1
-		row[j] = row[last]
-		t.a[i] = row[:last]
-	}
-}
-
 func (t *smallTableau) cmpRatio(i, k, j, unit int) int {
 	size := func(x int64) int64 { return int64(integer.Abs(x)) }
 	return integer.CompareQuotients(size(t.a[i][unit]), size(t.a[i][j]), size(t.a[k][unit]), size(t.a[k][j]))
@@ -189,7 +196,7 @@ func (t *smallTableau) value(i, j int) exact.Frac { return exact.NewFrac(t.a[i][
 
 // A bigTableau is a tableau over math/big. Its methods that return bool return true.
 type bigTableau struct {
-	a           [][]*big.Int
+	entries[*big.Int]
 	denom       *big.Int
 	plus, minus []*big.Int // costs of the terms, times scale
 	scale       *big.Int
@@ -199,19 +206,15 @@ func (t *bigTableau) big() bool { return true }
 
 func (t *bigTableau) load(p *Program) bool {
 	t.denom = big.NewInt(1)
-	add := func(r Row) {
+	for r := range p.rows {
 		row := make([]*big.Int, p.N)
 		for j := range row {
 			row[j] = new(big.Int).Set(r.Big[j])
 		}
 		t.a = append(t.a, row)
 	}
-	for _, r := range p.Zero {
-		add(r)
-	}
 	t.scale = big.NewInt(1)
 	for _, x := range p.Terms {
-		add(x.Row)
 		for _, cost := range [...]*big.Rat{x.Plus, x.Minus} {
 			g := new(big.Int).GCD(nil, nil, t.scale, cost.Denom())
 			t.scale.Mul(t.scale, g.Quo(cost.Denom(), g))
@@ -224,10 +227,6 @@ func (t *bigTableau) load(p *Program) bool {
 	for _, x := range p.Terms {
 		t.plus, t.minus = append(t.plus, whole(x.Plus)), append(t.minus, whole(x.Minus))
 	}
-	for _, r := range p.NonNegative {
-		add(r)
-	}
-	add(p.Equal)
 	return true
 }
 
@@ -261,20 +260,6 @@ func (t *bigTableau) pivot(r, c int) bool {
 	}
 	t.denom = p
 	return true
-}
-
-func (t *bigTableau) dropRow(i int) {
-	last := len(t.a) - 1
-	t.a[i] = t.a[last]
-	t.a = t.a[:last]
-}
-
-func (t *bigTableau) dropCol(j int) {
-	for i, row := range t.a {
-		last := len(row) - 1
-		row[j] = row[last]
-		t.a[i] = row[:last]
-	}
 }
 
 func (t *bigTableau) cmpRatio(i, k, j, unit int) int {
