@@ -139,14 +139,13 @@ func newEngine(sys *solve.System, a *Assumptions) *engine {
 
 // cell returns what range r does under h.
 func (e *engine) cell(h *Hypothesis, r int) cellID {
-	rng := e.t.Ranges[h.commands(r)]
-	rng.Name = e.t.Ranges[r].Name // faults name the place of the lever
+	rng := h.commanded(e.t, r)
 	if h.Kind == Torn {
-		return e.tornID(h.Gear, e.t.In(&rng))
+		return e.tornID(h.Gear, e.t.In(rng))
 	}
-	st := e.t.In(&rng, h.Faults...)
-	if e.torqueDecides(&rng, st, h.Faults) {
-		return e.frictionID(&rng, st, h.Faults)
+	st := e.t.In(rng, h.Faults...)
+	if e.torqueDecides(rng, st, h.Faults) {
+		return e.frictionID(rng, st, h.Faults)
 	}
 	return e.stateID(st)
 }

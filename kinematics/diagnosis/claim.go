@@ -77,11 +77,9 @@ func (a *Answer) claim(h *Hypothesis) Claim {
 // listed finds the suspect that stands for a claim.
 func (a *Answer) listed(claim *Suspect) *Suspect {
 	var best *Suspect
-	for _, g := range a.Groups {
-		for _, s := range g.Suspects {
-			if s.standsFor(claim) && (best == nil || best.Kind == Healthy || s.isSame(claim)) {
-				best = s
-			}
+	for s := range a.suspects {
+		if s.standsFor(claim) && (best == nil || best.Kind == Healthy || s.isSame(claim)) {
+			best = s
 		}
 	}
 	return best

@@ -104,18 +104,16 @@ func (a *Answer) ClaimWhole(name string) Claim {
 	if part == pressureName && what == string(High) {
 		return a.claim(&Hypothesis{Kind: HighPressure, Class: Control})
 	}
-	for _, g := range a.Groups {
-		for _, s := range g.Suspects {
-			h := s.Hypothesis
-			weak := h.Kind == Pressure && !h.noPressure() && part == pressureName
-			switch {
-			case weak && low:
-				share, _ := kinematics.ParseShare(text) // ParseWhole has read it before
-				h.Faults = sharing(h.Faults, kinematics.Weak, share)
-				return a.claim(&h)
-			case weak && what == string(Low), h.whole(a.Train) == name:
-				return a.claim(&h)
-			}
+	for s := range a.suspects {
+		h := s.Hypothesis
+		weak := h.Kind == Pressure && !h.noPressure() && part == pressureName
+		switch {
+		case weak && low:
+			share, _ := kinematics.ParseShare(text) // ParseWhole has read it before
+			h.Faults = sharing(h.Faults, kinematics.Weak, share)
+			return a.claim(&h)
+		case weak && what == string(Low), h.whole(a.Train) == name:
+			return a.claim(&h)
 		}
 	}
 	return a.claim(&Hypothesis{Kind: Healthy}) // the lever changes nothing

@@ -46,18 +46,16 @@ func (a *Answer) dangers() *dangers {
 		d.see(a.finder, &a.Seen[i])
 	}
 	least := a.leastScores()
-	for _, g := range a.Groups {
-		for _, s := range g.Suspects {
-			moves, locks := a.counts(s, least[0]), a.counts(s, least[1])
-			if !locks {
-				continue
-			}
-			d.locks = append(d.locks, s)
-			for r := range n {
-				for _, h := range a.finder.hazards(r, a.Behaviour(s, r)) {
-					if moves || h == reading.Locks || h == reading.LetsGo {
-						d.add(Danger{Hazard: h, Suspect: s, Range: r, To: -1})
-					}
+	for s := range a.suspects {
+		moves, locks := a.counts(s, least[0]), a.counts(s, least[1])
+		if !locks {
+			continue
+		}
+		d.locks = append(d.locks, s)
+		for r := range n {
+			for _, h := range a.finder.hazards(r, a.Behaviour(s, r)) {
+				if moves || h == reading.Locks || h == reading.LetsGo {
+					d.add(Danger{Hazard: h, Suspect: s, Range: r, To: -1})
 				}
 			}
 		}
@@ -71,10 +69,8 @@ func (a *Answer) dangers() *dangers {
 func (a *Answer) leastScores() [2]float64 {
 	sum := 0.0
 	best := a.Groups[0].Suspects[0].score
-	for _, g := range a.Groups {
-		for _, s := range g.Suspects {
-			sum += math.Exp(s.score - best)
-		}
+	for s := range a.suspects {
+		sum += math.Exp(s.score - best)
 	}
 	return [2]float64{best + math.Log(liveWeight*sum), best + math.Log(lockWeight*sum)}
 }

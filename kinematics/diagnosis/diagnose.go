@@ -53,6 +53,17 @@ type Answer struct {
 	danger   *dangers // nil until it is needed
 }
 
+// suspects yields all suspects, those of the best group first.
+func (a *Answer) suspects(yield func(*Suspect) bool) {
+	for _, g := range a.Groups {
+		for _, s := range g.Suspects {
+			if !yield(s) {
+				return
+			}
+		}
+	}
+}
+
 // A Finder diagnoses vehicles with one train. It reuses its memory, so it must
 // not be used by two goroutines at once.
 type Finder struct {

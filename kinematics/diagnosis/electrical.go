@@ -17,8 +17,8 @@ const Stored Word = "stored"
 
 // controlTests lists the tests of the controls: command and resistance at the connector
 // of every solenoid, each switched by a scan tool, the supply, and a gauge at the tap of every circuit in every range.
-func (f *Finder) controlTests() []Test {
-	n := controls.Of(f.t)
+func controlTests(t *kinematics.Train) []Test {
+	n := controls.Of(t)
 	if n == nil {
 		return nil
 	}
@@ -30,7 +30,7 @@ func (f *Finder) controlTests() []Test {
 		list = append(list, Test{Kind: Connector, Coupling: -1, Part: supplyPart})
 	}
 	for _, c := range n.Circuits() {
-		for r := range f.t.Ranges {
+		for r := range t.Ranges {
 			list = append(list, Test{Kind: CircuitTap, Coupling: -1, Part: c, Range: r})
 		}
 	}

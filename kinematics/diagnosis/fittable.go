@@ -1,6 +1,8 @@
 package diagnosis
 
 import (
+	"slices"
+
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
@@ -127,7 +129,24 @@ func FitTables() []FitTable {
 			[]string{"turns the input", "lets it rest", "rolls forward only", "rolls backward only", "does not roll"},
 			[]Behaviour{roll(turns, turnsBack), roll(anyway, anyway), roll(anyway, none), roll(none, anyway), roll(none, none)},
 			say(EngineBraking, NoEngineBraking, Coasts, Locks, Held, Rolls, RollsForwardOnly, RollsBackOnly)...),
-		shiftTable(), offTable(g), fluidTable(g), lineTable(g), tapTable(g), airTable(g), handTable(g), benchTable(g),
+		shiftTable(), offTable(g),
+		shopTable(g, "the fluid where", Test{Kind: Fluid},
+			[]string{"pressure is low", "an element slips or drags", "neither is so"},
+			[]Reply{{Key: string(Low)}, {Key: string(OK), burns: true}, {Key: string(OK)}},
+			say(OK, Low, Foamy, BurntFluid, Milky)...),
+		shopTable(g, "the line whose pressure", Test{Kind: Line},
+			[]string{"is right", "falls by the seals of an element", "is low", "is high", "is none"},
+			[]Reply{{Key: string(OK)}, {Key: string(OK), leaks: true}, {Key: string(Low)}, {Key: string(High)},
+				{Key: string(NotFed)}},
+			slices.Insert(say(OK, Low, NotFed, High), 1, Observation{Word: OK, When: WhenLoad})...),
+		shopTable(g, "the tap of an element that", Test{Kind: PressureAt},
+			[]string{"is fed", "is fed though it fails", "is fed with low pressure", "is not fed"},
+			[]Reply{{Key: string(Fed)}, {Key: string(Fed), leaks: true}, {Key: string(Low)}, {Key: string(NotFed)}},
+			say(Fed, Low, NotFed)...),
+		shopTable(g, "air to an element that", Test{Kind: Air},
+			[]string{"is good", "never holds or is stuck on", "is worn or drags"},
+			[]Reply{{Key: string(Good)}, {Key: string(Bad)}, {}}, say(Good, Bad)...),
+		handTable(g), benchTable(g),
 	}
 }
 
@@ -156,37 +175,6 @@ func offTable(g *road) FitTable {
 		words = append(words, Observation{Word: offWords[i]})
 	}
 	return shopTable(g, "the vehicle pushed with the engine off that", Test{Kind: Rolling}, columns, replies, words...)
-}
-
-func fluidTable(g *road) FitTable {
-	return shopTable(g, "the fluid where", Test{Kind: Fluid},
-		[]string{"pressure is low", "an element slips or drags", "neither is so"},
-		[]Reply{{Key: string(Low)}, {Key: string(OK), burns: true}, {Key: string(OK)}},
-		Observation{Word: OK}, Observation{Word: Low}, Observation{Word: Foamy}, Observation{Word: BurntFluid},
-		Observation{Word: Milky})
-}
-
-func lineTable(g *road) FitTable {
-	stalled := Observation{Word: OK, When: WhenLoad}
-	return shopTable(g, "the line whose pressure", Test{Kind: Line},
-		[]string{"is right", "falls by the seals of an element", "is low", "is high", "is none"},
-		[]Reply{{Key: string(OK)}, {Key: string(OK), leaks: true}, {Key: string(Low)}, {Key: string(High)},
-			{Key: string(NotFed)}},
-		Observation{Word: OK}, stalled, Observation{Word: Low}, Observation{Word: NotFed}, Observation{Word: High})
-}
-
-func tapTable(g *road) FitTable {
-	return shopTable(g, "the tap of an element that", Test{Kind: PressureAt},
-		[]string{"is fed", "is fed though it fails", "is fed with low pressure", "is not fed"},
-		[]Reply{{Key: string(Fed)}, {Key: string(Fed), leaks: true}, {Key: string(Low)}, {Key: string(NotFed)}},
-		Observation{Word: Fed}, Observation{Word: Low}, Observation{Word: NotFed})
-}
-
-func airTable(g *road) FitTable {
-	return shopTable(g, "air to an element that", Test{Kind: Air},
-		[]string{"is good", "never holds or is stuck on", "is worn or drags"},
-		[]Reply{{Key: string(Good)}, {Key: string(Bad)}, {}},
-		Observation{Word: Good}, Observation{Word: Bad})
 }
 
 func handTable(g *road) FitTable {

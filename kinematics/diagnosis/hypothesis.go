@@ -70,6 +70,14 @@ func (h *Hypothesis) commands(r int) int {
 	return h.Command[r]
 }
 
+// commanded is the range that is really commanded when the lever says r, by the name of that:
+// faults name the place of the lever.
+func (h *Hypothesis) commanded(t *kinematics.Train, r int) *kinematics.Range {
+	rng := t.Ranges[h.commands(r)]
+	rng.Name = t.Ranges[r].Name
+	return &rng
+}
+
 // local says whether the fault is one of command or hydraulics: it acts in some
 // ranges only.
 func local(f kinematics.Fault) bool { return len(f.Ranges) > 0 }

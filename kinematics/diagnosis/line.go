@@ -97,11 +97,9 @@ func (x *Test) stalls() bool { return x.Kind == Stall || x.Kind == Line && x.Whe
 // the likeliest: a stall burns any other, and a gauge does not need it then.
 func (a *Answer) ofPressure(r int) bool {
 	var first *Suspect
-	for _, g := range a.Groups {
-		for _, s := range g.Suspects {
-			if (first == nil || s.score > first.score) && a.finder.road.slips(r, a.Behaviour(s, r).Full) {
-				first = s
-			}
+	for s := range a.suspects {
+		if (first == nil || s.score > first.score) && a.finder.road.slips(r, a.Behaviour(s, r).Full) {
+			first = s
 		}
 	}
 	return first != nil && first.Kind == Pressure

@@ -13,11 +13,10 @@ func (e *engine) off(h *Hypothesis, r int) cellID {
 	if !e.pressureApplies() {
 		return e.cell(h, r)
 	}
-	rng := e.t.Ranges[h.commands(r)]
-	rng.Name = e.t.Ranges[r].Name
+	rng := h.commanded(e.t, r)
 	rng.Apply = slices.DeleteFunc(slices.Clone(rng.Apply), func(i int) bool { return fed(e.t, i) })
 	if h.Kind == Torn {
-		return e.tornID(h.Gear, e.t.In(&rng))
+		return e.tornID(h.Gear, e.t.In(rng))
 	}
 	var faults []kinematics.Fault
 	for _, f := range h.Faults {
@@ -26,7 +25,7 @@ func (e *engine) off(h *Hypothesis, r int) cellID {
 			faults = append(faults, f)
 		}
 	}
-	return e.stateID(e.t.In(&rng, faults...))
+	return e.stateID(e.t.In(rng, faults...))
 }
 
 // pressureApplies says whether pressure applies the elements: it does behind a

@@ -59,9 +59,7 @@ func (f *Finder) rollsWithDrag(o *Observation, h *Hypothesis) Fit {
 // vehicle is pushed and the input stands, with nothing but what holds, or with one released
 // friction element held together by its drag.
 func (e *engine) spins(h *Hypothesis, r int) bool {
-	rng := e.t.Ranges[h.commands(r)]
-	rng.Name = e.t.Ranges[r].Name
-	st := e.t.In(&rng, h.Faults...)
+	st := e.t.In(h.commanded(e.t, r), h.Faults...)
 	two := exact.NewFrac(2, 1)
 	if e.sys.Rolled(st).Cmp(two) >= 0 {
 		return true

@@ -8,7 +8,6 @@ import (
 	"sync"
 
 	"tieup/kinematics"
-	"tieup/kinematics/controls"
 )
 
 // The words of tests in the workshop. What is wrong with an element in hand is
@@ -364,15 +363,9 @@ func ShopPlaces(t *kinematics.Train) []Observation {
 			}
 		}
 	}
-	if n := controls.Of(t); n != nil {
-		for _, s := range n.Wired() {
-			add(Test{Kind: Connector, Coupling: -1, Part: s})
-			add(Test{Kind: Switching, Coupling: -1, Part: s})
-		}
-		for _, c := range n.Circuits() {
-			for r := range t.Ranges {
-				add(Test{Kind: CircuitTap, Coupling: -1, Part: c, Range: r})
-			}
+	for _, x := range controlTests(t) {
+		if x.Part != supplyPart {
+			add(x)
 		}
 	}
 	for _, apply := range benchSets(t, false) {

@@ -280,15 +280,14 @@ func (f *Finder) degrees(h *Hypothesis, ranges []int) []kinematics.Share {
 	e := f.engine
 	var limits []exact.Frac
 	for _, i := range ranges {
-		r := f.t.Ranges[h.commands(i)]
-		r.Name = f.t.Ranges[i].Name
-		st := f.t.In(&r, h.Faults...)
-		weak, kind, _ := uniform(&r, h.Faults)
-		if weak == nil || !e.torqueDecides(&r, st, h.Faults) {
+		r := h.commanded(f.t, i)
+		st := f.t.In(r, h.Faults...)
+		weak, kind, _ := uniform(r, h.Faults)
+		if weak == nil || !e.torqueDecides(r, st, h.Faults) {
 			continue
 		}
-		x := e.readHolding(&r, e.weakKey(&r, st, weak), h.Faults, kind)
-		if x.measure(e, &r, h.Faults, kind); !x.linear {
+		x := e.readHolding(r, e.weakKey(r, st, weak), h.Faults, kind)
+		if x.measure(e, r, h.Faults, kind); !x.linear {
 			limits = append(limits, exact.NewFrac(f.a.Weak.Num*2, f.a.Weak.Den*3), exact.NewFrac(f.a.Weak.Num, f.a.Weak.Den*3))
 			continue
 		}

@@ -181,7 +181,7 @@ func (f *Finder) tests(c *Case) []Test {
 			list = append(list, Test{Kind: Shifting, Range: p.From, To: p.To, Coupling: -1})
 		}
 	}
-	for _, x := range slices.Concat(f.lineTests(c), f.controlTests(), f.shopTests()) {
+	for _, x := range slices.Concat(f.lineTests(c), controlTests(f.t), f.shopTests()) {
 		if !slices.ContainsFunc(c.Seen, func(o Observation) bool { return o.Shop != nil && o.Shop.Same(x) }) {
 			list = append(list, x)
 		}

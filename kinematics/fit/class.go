@@ -143,13 +143,7 @@ func nullspace(a *mat.Dense) *mat.Dense {
 	if !svd.Factorize(a, mat.SVDFullV) {
 		return nil
 	}
-	values := svd.Values(nil)
-	rank := 0
-	for _, s := range values {
-		if s > 1e-10*values[0] {
-			rank++
-		}
-	}
+	rank := svd.Rank(1e-10)
 	if rank == n {
 		return nil
 	}

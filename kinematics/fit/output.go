@@ -7,7 +7,6 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
-	"tieup/kinematics/internal/integer"
 	"tieup/kinematics/solve"
 )
 
@@ -172,7 +171,8 @@ func (m *maker) byRatio(set *setPlan, g *kinematics.Gearset) {
 	common := int64(1)
 	for _, x := range values {
 		_, d, _ := x.Small()
-		common *= d / int64(integer.GCD(uint64(common), uint64(d)))
+		_, rest, _ := exact.NewFrac(common, d).Small() // of d, what common has not
+		common *= rest
 	}
 	set.spec.RatioOnly = true
 	set.spec.Teeth = map[string]int64{g.Gears[base].Part: common}
@@ -424,7 +424,6 @@ func (f *Fitted) markOf(r, column int, mark Mark) Mark {
 func (m *maker) make() (*Made, error) {
 	var best *Made
 	var err error
-	good := -1
 	for senses := range 1 << len(m.pending) {
 		for i, p := range m.pending {
 			e := m.b.element(p.name)
@@ -438,8 +437,8 @@ func (m *maker) make() (*Made, error) {
 			err = e
 			continue
 		}
-		if made.agree > good {
-			best, good = made, made.agree
+		if best == nil || made.agree > best.agree {
+			best = made
 		}
 	}
 	if best == nil {

@@ -181,10 +181,8 @@ func (t *toothSearch) fill(set *toothSet, g *kinematics.Gearset) {
 	var others []int
 	for _, i := range set.unknowns {
 		r := f.Layout.Ratios[f.Unknowns[i]]
-		l, h := f.Boxes[0][i].Min.Frac.Float(), f.Boxes[0][i].Max.Frac.Float()
-		for _, b := range f.Boxes {
-			l, h = min(l, b[i].Min.Frac.Float()), max(h, b[i].Max.Frac.Float())
-		}
+		least, most := f.Range(i)
+		l, h := least.Float(), most.Float()
 		other := r.Over
 		if r.Over == base {
 			other, l, h = r.Under, 1/h, 1/l

@@ -131,44 +131,31 @@ func others(c *fit.Chart, s fit.Suspect) string {
 	return fmt.Sprintf("the others give %s to %s", least, most)
 }
 
+// remarkForms are the sentences of remarks, of a name and of what goes with it.
+var remarkForms = map[fit.RemarkKind]string{
+	fit.AssumedOneWay: "assumed: the one-way clutch %[1]s of the matched train, for which the chart has no column",
+	fit.ReadAsOneWay: "column %[1]s is read as a one-way clutch, with which fewer cells differ: " +
+		"write one-way under it in a row kind if it is one, else clutch or brake",
+	fit.StandsBehind: "column %[1]s is a one-way clutch behind %[2]s, in series with it: %[2]s acts only while it holds",
+	fit.StandsBeside: "column %[1]s is a one-way clutch beside %[2]s, parallel to it: it holds what %[2]s would hold",
+	fit.CarriesNothing: "wherever column %[1]s holds, %[2]s is applied, too: it carries nothing there, " +
+		"or a mark is wrong",
+	fit.SpeedNotUsed:  "the speed of %[2]s in %[1]s is not used: the layout has no such member",
+	fit.TeethNotUsed:  "the teeth of %[1]s are not used: the layout has no such gear",
+	fit.RowLeftOut:    "row %[1]s is left out of the train: as it is marked, nothing turns",
+	fit.ColumnLeftOut: "column %[1]s is left out of the train: the layout has no such element",
+	fit.MarksOfLayout: "row %[1]s has the marks of the matched train",
+	fit.UnknownMarks:  "row %[1]s: what the chart does not tell is as in the matched train",
+	fit.KeptRatio:     "no figure depends on %[1]s: it is as in the matched train",
+	fit.StandForRatio: "the numbers of %[1]s stand for its ratios: they are no tooth counts",
+}
+
 // FitRemark says what a fitted train has that the chart does not say.
 func FitRemark(r fit.Remark) string {
-	switch r.Kind {
-	case fit.AssumedOneWay:
-		if r.With != "" {
-			return fmt.Sprintf("assumed: a one-way clutch beside %s (%s), which the figures need", r.With, r.Name)
-		}
-		return fmt.Sprintf("assumed: the one-way clutch %s of the matched train, for which the chart has no column", r.Name)
-	case fit.ReadAsOneWay:
-		return fmt.Sprintf("column %s is read as a one-way clutch, with which fewer cells differ: "+
-			"write one-way under it in a row kind if it is one, else clutch or brake", r.Name)
-	case fit.StandsBehind:
-		return fmt.Sprintf("column %s is a one-way clutch behind %s, in series with it: %s acts only while it holds", r.Name,
-			r.With, r.With)
-	case fit.StandsBeside:
-		return fmt.Sprintf("column %s is a one-way clutch beside %s, parallel to it: it holds what %s would hold", r.Name,
-			r.With, r.With)
-	case fit.CarriesNothing:
-		return fmt.Sprintf("wherever column %s holds, %s is applied, too: it carries nothing there, or a mark is wrong", r.Name,
-			r.With)
-	case fit.SpeedNotUsed:
-		return fmt.Sprintf("the speed of %s in %s is not used: the layout has no such member", r.With, r.Name)
-	case fit.TeethNotUsed:
-		return fmt.Sprintf("the teeth of %s are not used: the layout has no such gear", r.Name)
-	case fit.RowLeftOut:
-		return fmt.Sprintf("row %s is left out of the train: as it is marked, nothing turns", r.Name)
-	case fit.ColumnLeftOut:
-		return fmt.Sprintf("column %s is left out of the train: the layout has no such element", r.Name)
-	case fit.MarksOfLayout:
-		return fmt.Sprintf("row %s has the marks of the matched train", r.Name)
-	case fit.UnknownMarks:
-		return fmt.Sprintf("row %s: what the chart does not tell is as in the matched train", r.Name)
-	case fit.KeptRatio:
-		return fmt.Sprintf("no figure depends on %s: it is as in the matched train", r.Name)
-	case fit.StandForRatio:
-		return fmt.Sprintf("the numbers of %s stand for its ratios: they are no tooth counts", r.Name)
+	if r.Kind == fit.AssumedOneWay && r.With != "" {
+		return fmt.Sprintf("assumed: a one-way clutch beside %s (%s), which the figures need", r.With, r.Name)
 	}
-	return string(r.Kind)
+	return fmt.Sprintf(remarkForms[r.Kind], r.Name, r.With)
 }
 
 // FitSettling says what would settle basic ratios that the figures leave open. letters
