@@ -167,11 +167,7 @@ func (g *gearsetEntry) which(gear kinematics.CentralGear) {
 
 // keyed writes a key with each of some values.
 func keyed(key string, values []string) []string {
-	list := make([]string, len(values))
-	for i, v := range values {
-		list[i] = key + ": " + v
-	}
-	return list
+	return kinematics.Map(values, func(v string) string { return key + ": " + v })
 }
 
 func (g *gearsetEntry) pair() {

@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"tieup/gearsets/internal/yamlfile"
+	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
 )
 
@@ -130,11 +131,7 @@ var sheetTable = sync.OnceValue(func() *yamlfile.Table {
 })
 
 func circumstances() []string {
-	var names []string
-	for _, c := range diagnosis.Circumstances() {
-		names = append(names, c.Name())
-	}
-	return names
+	return kinematics.Map(diagnosis.Circumstances(), diagnosis.Circumstance.Name)
 }
 
 var effort = yamlfile.Whole{Unit: "effort", Lo: 0, Hi: 1000}
@@ -161,19 +158,11 @@ var assumeTable = sync.OnceValue(func() *yamlfile.Table {
 })
 
 func classes() []string {
-	var names []string
-	for _, c := range diagnosis.DefaultClasses() {
-		names = append(names, c.Name())
-	}
-	return names
+	return kinematics.Map(diagnosis.DefaultClasses(), diagnosis.Class.Name)
 }
 
 func testKinds() []string {
-	var names []string
-	for _, k := range diagnosis.TestKinds() {
-		names = append(names, k.Name())
-	}
-	return names
+	return kinematics.Map(diagnosis.TestKinds(), diagnosis.TestKind.Name)
 }
 
 // A sheetPart is a key under which observations of one sort stand.

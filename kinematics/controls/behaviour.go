@@ -21,11 +21,7 @@ func (s *Survey) Sets(i, k int) []Set {
 	if list == nil {
 		list = s.one[at : at+1]
 	}
-	sets := make([]Set, len(list))
-	for j, w := range list {
-		sets[j] = Set{s.Network, w}
-	}
-	return sets
+	return kinematics.Map(list, func(w word) Set { return Set{s.Network, w} })
 }
 
 // Survey evaluates every node of the control, before any fail-safe, under each of

@@ -1,6 +1,10 @@
 package controls
 
-import "slices"
+import (
+	"slices"
+
+	"tieup/kinematics"
+)
 
 // A Link is one step from a fault to an element: what has become of a part.
 type Link struct {
@@ -48,10 +52,7 @@ func (n *Network) Chain(node Node, o Outcome, element int, faults []Fault) []Lin
 		return nil
 	}
 	slices.Reverse(way)
-	var links []Link
-	for _, at := range way {
-		links = append(links, n.link(at, now[at]))
-	}
+	links := kinematics.Map(way, func(at int) Link { return n.link(at, now[at]) })
 	return append(links, Link{ElementPart, n.Train.Couplings[element].Name, o.Sets[0].Level(element)})
 }
 

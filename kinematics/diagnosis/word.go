@@ -324,10 +324,7 @@ func parseRatio(text string) (string, exact.Frac, error) {
 }
 
 func noWord(word string, known []Word) error {
-	names := make([]string, len(known))
-	for i, w := range known {
-		names[i] = string(w)
-	}
+	names := kinematics.Map(known, func(w Word) string { return string(w) })
 	if s := kinematics.DidYouMean(word, names); s != "" {
 		return fmt.Errorf("no such observation %s%s", kinematics.Quote(word), s)
 	}

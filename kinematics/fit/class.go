@@ -189,10 +189,7 @@ type Telling struct {
 
 // Tell says what tells the layouts of a class apart.
 func (c Class) Tell() []Telling {
-	speeds := make([][][]float64, len(c.Fits))
-	for i, f := range c.Fits {
-		speeds[i] = f.speeds()
-	}
+	speeds := kinematics.Map(c.Fits, (*Fitted).speeds)
 	var list []Telling
 	for i, f := range c.Fits {
 		t := Telling{Layout: f.Layout, Row: -1}

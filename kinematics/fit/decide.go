@@ -349,10 +349,7 @@ func (f *Fitted) ownTeeth() bool {
 	if f.final || f.Misprint >= 0 {
 		return false
 	}
-	at := make([]exact.Frac, len(f.Unknowns))
-	for i, v := range f.Unknowns {
-		at[i] = f.Layout.Ratios[v].Value
-	}
+	at := kinematics.Map(f.Unknowns, func(v int) exact.Frac { return f.Layout.Ratios[v].Value })
 	return allow(f.bands, rats(at))
 }
 

@@ -426,9 +426,5 @@ func changes(healthy, faulty RangeReading) []string {
 // FaultsIn says the faults of a chart in one line: "forward is stuck on; roller
 // is fitted backwards".
 func FaultsIn(t *kinematics.Train, faults []kinematics.Fault) string {
-	words := make([]string, len(faults))
-	for i, f := range faults {
-		words[i] = Fault(t, f)
-	}
-	return strings.Join(words, "; ")
+	return strings.Join(kinematics.Map(faults, func(f kinematics.Fault) string { return Fault(t, f) }), "; ")
 }

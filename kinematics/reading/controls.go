@@ -33,11 +33,7 @@ func Link(l controls.Link) string {
 
 // Chain says how a fault reaches an element: "S2 off -> valve-12 down -> second not fed".
 func Chain(links []controls.Link) string {
-	words := make([]string, len(links))
-	for i, l := range links {
-		words[i] = Link(l)
-	}
-	return strings.Join(words, " -> ")
+	return strings.Join(kinematics.Map(links, Link), " -> ")
 }
 
 // Depends says what decides between several outcomes, "" for one outcome.

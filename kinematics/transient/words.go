@@ -374,10 +374,9 @@ func (w *wording) ending() {
 	last := len(a.Run.Time) - 1
 	end := seconds(a.Run.Time[last])
 	if len(v.Slipping) > 0 {
-		var speeds []string
-		for _, c := range v.Slipping {
-			speeds = append(speeds, fmt.Sprintf("%s by %s rpm", w.name(c), whole(RPM(math.Abs(a.Run.Track(c).Slip[last])))))
-		}
+		speeds := kinematics.Map(v.Slipping, func(c int) string {
+			return fmt.Sprintf("%s by %s rpm", w.name(c), whole(RPM(math.Abs(a.Run.Track(c).Slip[last]))))
+		})
 		w.say("is not over at %s s: %s still %s", end, kinematics.And(speeds),
 			kinematics.Plural(len(speeds), "slips", "slip"))
 	}
