@@ -38,7 +38,10 @@ func TestNextTestOnTheFirstScreen(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f := diagnosis.New(solve.Compile(train), diagnosis.Default())
+		f, err := diagnosis.New(t.Context(), solve.Compile(train), diagnosis.Default())
+		if err != nil {
+			t.Fatal(err)
+		}
 		a := analysis.Open(train)
 		c := &diagnosis.Case{Train: train, Assume: diagnosis.Default()}
 		all, err := f.Diagnose(t.Context(), c, diagnosis.Options{Faults: 1})
