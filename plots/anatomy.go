@@ -15,15 +15,14 @@ type anatomy struct {
 	bodies        *bodies
 	list          []kinematics.MemberID // the bodies that lines are drawn for
 	index         map[kinematics.MemberID]int
-	rows          int // of the gearsets
-	sets          []setShape
-	elements      []elementShape
-	input, output int // indices into list, -1 for none
+	rows          int            // of the gearsets
+	sets          []setShape     // by gearset
+	elements      []elementShape // by element
+	input, output int            // indices into list, -1 for none
 }
 
 // A setShape is a gearset as boxes on a grid.
 type setShape struct {
-	gearset int
 	columns int
 	column  float64 // width of a column
 	boxes   []gearBox
@@ -69,9 +68,8 @@ type terminal struct {
 
 // An elementShape is an element between two bodies.
 type elementShape struct {
-	element int
-	a, b    int // indices into anatomy.list, -1 for the housing
-	width   float64
+	a, b  int // indices into anatomy.list, -1 for the housing
+	width float64
 }
 
 // Sizes of a half-section.
@@ -99,10 +97,10 @@ func newAnatomy(b *bodies, r *ruler, input, output kinematics.MemberID) *anatomy
 		}
 	}
 	for i := range t.Gearsets {
-		a.sets = append(a.sets, a.set(r, i))
+		a.sets = append(a.sets, a.set(r, &t.Gearsets[i]))
 	}
-	for i, c := range t.Couplings[:t.ElementCount] {
-		e := elementShape{element: i, a: a.body(c.A), b: a.body(c.B)}
+	for _, c := range t.Couplings[:t.ElementCount] {
+		e := elementShape{a: a.body(c.A), b: a.body(c.B)}
 		words := c.Kind.String() + ", " + string(reading.Overruns)
 		if c.Kind == kinematics.OneWay {
 			words += ", reversed"
@@ -130,9 +128,8 @@ func (a *anatomy) body(m kinematics.MemberID) int {
 }
 
 // set puts the gears and pinions of a gearset on a grid.
-func (a *anatomy) set(r *ruler, g int) setShape {
-	set := &a.bodies.train.Gearsets[g]
-	s := setShape{gearset: g}
+func (a *anatomy) set(r *ruler, set *kinematics.Gearset) setShape {
+	var s setShape
 	top := a.rows - 1
 	box := func(m kinematics.MemberID, part string, z int64, column, low, high int, pinion bool) int {
 		s.boxes = append(s.boxes, gearBox{member: m, teeth: z, lines: boxLines(part, z, set.RatioOnly), column: column,

@@ -480,11 +480,7 @@ func (a *anatomy) runs(p *placement) []run {
 		x := p.elementX[i]
 		low, high := a.ends(p, e)
 		middle := (low + high) / 2
-		// The halves belong to different bodies.
-		top, bottom := e.a, e.b
-		if a.levelOf(p, e.a) > a.levelOf(p, e.b) {
-			top, bottom = bottom, top
-		}
+		top, bottom := a.upright(p, e) // the halves belong to different bodies
 		add(top, point{x, low}, point{x, middle})
 		add(bottom, point{x, middle}, point{x, high})
 	}
@@ -503,6 +499,45 @@ func (a *anatomy) levelOf(p *placement, body int) float64 {
 func (a *anatomy) ends(p *placement, e elementShape) (low, high float64) {
 	x, y := a.levelOf(p, e.a), a.levelOf(p, e.b)
 	return min(x, y), max(x, y)
+}
+
+// upright are the bodies at the upper and the lower end of the line of an element.
+func (a *anatomy) upright(p *placement, e elementShape) (top, bottom int) {
+	if a.levelOf(p, e.a) > a.levelOf(p, e.b) {
+		return e.b, e.a
+	}
+	return e.a, e.b
+}
+
+// signY is the height of the sign of an element: a brake sits so far below the housing,
+// what passes the gearsets in their middle.
+func (a *anatomy) signY(p *placement, e elementShape, brake float64) float64 {
+	low, high := a.ends(p, e)
+	switch {
+	case e.a < 0 || e.b < 0:
+		return min(p.housing+brake, (low+high)/2)
+	case low < p.top && high > p.bottom:
+		return (p.top + p.bottom) / 2
+	}
+	return (low + high) / 2
+}
+
+// armsOf are the lines of the carrier of a set: its arms from left to right, what makes
+// them one, and the stem of a bevel pinion.
+func (a *anatomy) armsOf(p *placement, i int, left, right float64) [][]point {
+	var lines [][]point
+	s := &a.sets[i]
+	for _, row := range s.arms {
+		lines = append(lines, []point{{left, p.y(row)}, {right, p.y(row)}})
+	}
+	if n := len(s.arms); n > 1 {
+		lines = append(lines, []point{{right, p.y(s.arms[0])}, {right, p.y(s.arms[n-1])}})
+	}
+	if s.stem > 0 {
+		x := p.setX[i] + s.stem*s.column
+		lines = append(lines, []point{{x, p.y(s.arms[0])}, {x, p.y(s.arms[0] - 0.5)}})
+	}
+	return lines
 }
 
 func countFunc[T any](list []T, f func(T) bool) int {

@@ -15,18 +15,10 @@ import (
 // A Breakaway is the input torque that turns a train against the resistance of
 // the vehicle, and what slips then.
 type Breakaway struct {
-	Train     *kinematics.Train
-	Ranges    []kinematics.Range
-	Faults    []kinematics.Fault
-	Unit      analysis.Unit
-	Torque    float64    // what is available at the input; 0 when not known
-	Available exact.Frac // the same
-	Reserve   exact.Frac // of assumed ratings
-	Assumed   []string   // friction elements whose rating is assumed
-	AtLeast   []string   // those of them that can hold more
-	Chains    []Chain
-	UpTo      float64 // the resistance up to which the chains are drawn
-	Cautions  []string
+	Answer *analysis.Chains
+	Torque float64 // what is available at the input; 0 when not known
+	Chains []Chain
+	UpTo   float64 // the resistance up to which the chains are drawn
 
 	top float64 // of all sheets, the torque where the scale ends; 0 for that of the chains
 }
@@ -82,11 +74,7 @@ func (c ChainPiece) Words() string {
 // BreakawayPlan draws the chains of ranges up to a resistance, 0 for as far as
 // anything changes.
 func BreakawayPlan(c *analysis.Chains, upTo float64) *Breakaway {
-	b := &Breakaway{
-		Train: c.Train, Ranges: c.Ranges, Faults: c.Faults, Unit: c.Unit, Available: c.Torques.Available,
-		Torque: c.Torques.Available.Float(), Reserve: c.Torques.Reserve, Assumed: c.Assumed, AtLeast: c.AtLeast,
-		UpTo: upTo, Cautions: c.Cautions,
-	}
+	b := &Breakaway{Answer: c, Torque: c.Torques.Available.Float(), UpTo: upTo}
 	for i := 0; i < len(c.Chains); i++ {
 		healthy := chain(&c.Chains[i])
 		if i+1 == len(c.Chains) || !c.Chains[i+1].Faulty {
@@ -114,11 +102,7 @@ func BreakawayPlan(c *analysis.Chains, upTo float64) *Breakaway {
 
 // chain draws one chain.
 func chain(x *analysis.Chain) Chain {
-	c := Chain{Label: x.Range.Name, Missing: x.Missing}
-	for _, s := range x.Stretches {
-		c.Pieces = append(c.Pieces, chainPiece(&s))
-	}
-	return c
+	return Chain{Label: x.Range.Name, Missing: x.Missing, Pieces: kinematics.Map(x.Stretches, chainPiece)}
 }
 
 // number numbers the pieces of all chains.
@@ -132,7 +116,7 @@ func (b *Breakaway) number() {
 	}
 }
 
-func chainPiece(s *analysis.BreakawayStretch) ChainPiece {
+func chainPiece(s analysis.BreakawayStretch) ChainPiece {
 	c := ChainPiece{From: s.From.Float(), To: math.Inf(1), Torque: s.Torque.Torque.Float(), Slope: s.Slope.Float()}
 	if s.To.Inf == 0 {
 		c.To = s.To.Float()
@@ -142,11 +126,7 @@ func chainPiece(s *analysis.BreakawayStretch) ChainPiece {
 	}
 	var outputs []float64
 	for _, m := range s.Optima {
-		var names []string
-		for name := range m.Slips.All() {
-			names = append(names, name)
-		}
-		c.Slips = append(c.Slips, names)
+		c.Slips = append(c.Slips, kinematics.Map(m.Slips, func(e analysis.Entry[exact.Frac]) string { return e.Name }))
 		if v := m.Output.Float(); !slices.Contains(outputs, v) {
 			outputs = append(outputs, v)
 		}
@@ -184,18 +164,19 @@ func (b *Breakaway) reach() float64 {
 }
 
 func (b *Breakaway) heading() heading {
-	h := headed("Breakaway", b.Train, analysis.Question{Ranges: b.Ranges, Faults: b.Faults}, b.Cautions)
+	x := b.Answer
+	h := headed("Breakaway", x.Train, analysis.Question{Ranges: x.Ranges, Faults: x.Faults}, x.Cautions)
 	note := SignNote + "; output speeds are turns per turn of the input. Marks: where something else begins to slip."
 	if b.Torque > 0 {
 		note += " Where a chain lies above the torque available, the input is held."
 	}
 	h.notes = []string{note}
-	if len(b.Assumed) > 0 {
-		h.notes = append(h.notes, "Assumed, not given: the rating of "+kinematics.And(b.Assumed)+" is "+
-			analysis.Unit{}.Number(b.Reserve)+" times the largest torque that it carries in a healthy range.")
+	if len(x.Assumed) > 0 {
+		h.notes = append(h.notes, "Assumed, not given: the rating of "+kinematics.And(x.Assumed)+" is "+
+			analysis.Unit{}.Number(x.Torques.Reserve)+" times the largest torque that it carries in a healthy range.")
 	}
-	if len(b.AtLeast) > 0 {
-		h.notes = append(h.notes, reading.CanHoldMore(b.AtLeast)+".")
+	if len(x.AtLeast) > 0 {
+		h.notes = append(h.notes, reading.CanHoldMore(x.AtLeast)+".")
 	}
 	return h
 }

@@ -1,7 +1,6 @@
 package plots
 
 import (
-	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -103,7 +102,9 @@ func (b *Breakaway) right(r *ruler) float64 {
 	return 26 + 2*b.staggered() + r.width(tickScript, b.available())
 }
 
-func (b *Breakaway) available() string { return "available: " + b.Unit.Number(b.Available) }
+func (b *Breakaway) available() string {
+	return "available: " + b.Answer.Unit.Number(b.Answer.Torques.Available)
+}
 
 func (b *Breakaway) look(t *theme, k int) (line, mark) {
 	c := b.Chains[k]
@@ -202,12 +203,7 @@ func (b *Breakaway) ends(p *pen, ways [][]point, x, y scale) {
 		rows /= 2
 	}
 	places := apart(wanted, rows, y.to, y.from)
-	order := make([]int, len(places))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortFunc(order, func(i, k int) int { return cmp.Compare(places[i], places[k]) })
-	for n, i := range order {
+	for n, i := range ascending(places) {
 		q := point{x.to + 11 + tagRadius + second*float64(n%2), places[i]}
 		p.stroke(line{p.faint, 0.7, nil}, point{x.to, wanted[i]}, point{x.to + 6, q.y}, q)
 		if k := chains[i]; k < 0 {
@@ -251,7 +247,7 @@ func (b *Breakaway) tags(p *pen, ways [][]point, x, y scale) {
 	}
 }
 
-func (b *Breakaway) scaleName() string { return "input torque needed, " + b.Unit.Name() }
+func (b *Breakaway) scaleName() string { return "input torque needed, " + b.Answer.Unit.Name() }
 
 // crossed says whether a chain other than k passes through a box.
 func crossed(ways [][]point, k int, b box) bool {
@@ -280,22 +276,17 @@ func (p *pen) tag(rim line, number int, q point) {
 }
 
 func (b *Breakaway) ground(p *pen, x, y scale) {
-	unit := b.Unit.Name()
 	soft := script{size: tickScript.size, color: p.soft}
 	p.text(soft, point{x.from - breakLeft, y.to - 14}, b.scaleName())
-	right, center := soft, soft
-	right.anchor, center.anchor = 1, 0.5
-	at, labels := ticks(y.low, y.high, 7)
-	for k, v := range at {
-		p.stroke(line{p.faint, 0.6, nil}, point{x.from, y.at(v)}, point{x.to, y.at(v)})
-		p.middle(right, point{x.from - 5, y.at(v)}, labels[k])
-	}
-	at, labels = ticks(x.low, x.high, 8)
+	center := soft
+	center.anchor = 0.5
+	p.levels(x, y, 7, 0.6)
+	at, labels := ticks(x.low, x.high, 8)
 	for k, v := range at {
 		p.stroke(line{p.faint, 0.6, nil}, point{x.at(v), y.from}, point{x.at(v), y.to})
 		p.middle(center, point{x.at(v), y.from + 9}, labels[k])
 	}
-	p.middle(center, point{(x.from + x.to) / 2, y.from + 22}, "resistance of the vehicle at the output, "+unit)
+	p.middle(center, point{(x.from + x.to) / 2, y.from + 22}, "resistance of the vehicle at the output, "+b.Answer.Unit.Name())
 	p.stroke(line{p.soft, 0.9, nil}, point{x.from, y.to}, point{x.from, y.from}, point{x.to, y.from})
 	if b.Torque == 0 {
 		return

@@ -74,9 +74,7 @@ func (a *Application) heading() heading {
 // grid puts the chart into a table.
 func (a *Application) grid() *grid {
 	g := &grid{corner: "element", column: 62}
-	for _, r := range a.Rows {
-		g.heads = append(g.heads, gridHead{name: r.Range})
-	}
+	g.heads = kinematics.Map(a.Rows, func(r *analysis.ChartRow) string { return r.Range })
 	for _, c := range a.Couplings {
 		row := gridRow{name: a.Train.Couplings[c].Name, below: a.Train.Couplings[c].Kind.String()}
 		for _, r := range a.Rows {
@@ -89,11 +87,7 @@ func (a *Application) grid() *grid {
 		g.rows = append(g.rows, row)
 	}
 	add := func(section, name string, cell func(*analysis.ChartRow) gridCell) {
-		row := gridRow{name: name, section: section}
-		for _, r := range a.Rows {
-			row.cells = append(row.cells, cell(r))
-		}
-		g.rows = append(g.rows, row)
+		g.rows = append(g.rows, gridRow{name: name, section: section, cells: kinematics.Map(a.Rows, cell)})
 	}
 	healthy, faulty := "healthy", "with the faults"
 	switch len(a.Faults) {

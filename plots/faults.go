@@ -42,14 +42,10 @@ func (w *WallChart) heading() heading {
 func (w *WallChart) grid() *grid {
 	t := w.Train
 	g := &grid{corner: "fault", column: 66}
-	for _, r := range w.Question.Ranges {
-		g.heads = append(g.heads, gridHead{name: r.Name})
-	}
-	healthy := gridRow{name: "healthy"}
-	for _, r := range w.Charts[0].Rows {
-		healthy.cells = append(healthy.cells, gridCell{text: r.Row.Healthy.Short(), bold: true})
-	}
-	g.rows = append(g.rows, healthy)
+	g.heads = kinematics.Map(w.Question.Ranges, func(r kinematics.Range) string { return r.Name })
+	g.rows = []gridRow{{name: "healthy", cells: kinematics.Map(w.Charts[0].Rows, func(r *analysis.ChartRow) gridCell {
+		return gridCell{text: r.Row.Healthy.Short(), bold: true}
+	})}}
 	last := -1
 	for i, x := range w.Charts[1:] {
 		var row gridRow

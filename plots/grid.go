@@ -4,13 +4,11 @@ package plots
 // cells with a sign and words.
 type grid struct {
 	corner string
-	heads  []gridHead
+	heads  []string
 	rows   []gridRow
 	column float64 // least width of the columns
 	extra  float64 // what each row is higher than it need be
 }
-
-type gridHead struct{ name, below string }
 
 type gridRow struct {
 	name, below string
@@ -53,6 +51,7 @@ var (
 
 // Sizes of a grid.
 const (
+	headHeight = 19
 	cellRim    = 4
 	signRoom   = 14
 	lineStep   = 10.5
@@ -72,11 +71,15 @@ func (c gridCell) lines(r *ruler, width float64) []string {
 	if c.text == "" {
 		return nil
 	}
-	width -= 2 * cellRim
-	if c.sign != noSign {
-		width -= signRoom
+	return r.wrap(c.script(), c.text, width-c.beside())
+}
+
+// beside is what of the width of a cell its words do not have.
+func (c gridCell) beside() float64 {
+	if c.sign == noSign {
+		return 2 * cellRim
 	}
-	return r.wrap(c.script(), c.text, width)
+	return 2*cellRim + signRoom
 }
 
 func (g *grid) sideWidth(r *ruler) float64 {
@@ -85,15 +88,6 @@ func (g *grid) sideWidth(r *ruler) float64 {
 		w = max(w, r.width(gridStrong, row.name), r.width(belowScript, row.below))
 	}
 	return w + 3*cellRim
-}
-
-func (g *grid) headHeight() float64 {
-	for _, h := range g.heads {
-		if h.below != "" {
-			return 30
-		}
-	}
-	return 19
 }
 
 // rowHeight is the height of a row whose cells have a width.
@@ -124,16 +118,12 @@ func (g *grid) above(row gridRow) float64 {
 func (g *grid) widest(r *ruler) float64 {
 	w := g.column
 	for _, h := range g.heads {
-		w = max(w, r.width(gridStrong, h.name)+2*cellRim, r.width(belowScript, h.below)+2*cellRim)
+		w = max(w, r.width(gridStrong, h)+2*cellRim)
 	}
 	for _, row := range g.rows {
 		for _, c := range row.cells {
-			for _, line := range c.lines(r, g.column) {
-				need := r.width(c.script(), line) + 2*cellRim
-				if c.sign != noSign {
-					need += signRoom
-				}
-				w = max(w, need)
+			if lines := c.lines(r, g.column); lines != nil {
+				w = max(w, r.widest(c.script(), lines...)+c.beside())
 			}
 		}
 	}
@@ -143,7 +133,7 @@ func (g *grid) widest(r *ruler) float64 {
 // size returns the least size of the grid if it is at least so wide.
 func (g *grid) size(r *ruler, width float64) (w, h float64) {
 	side, column := g.columns(r, width)
-	h = g.headHeight()
+	h = headHeight
 	for _, row := range g.rows {
 		h += g.above(row) + g.rowHeight(r, row, column)
 	}
@@ -168,19 +158,13 @@ func (g *grid) draw(p *pen, b box) {
 	width := side + column*float64(len(g.heads))
 	p.strokes(line{p.faint, 0.7, nil}, g.rules(p.ruler, b, side, column)...)
 	y := b.y
-	head := box{b.x, y, width, g.headHeight()}
+	head := box{b.x, y, width, headHeight}
 	p.fill(p.wash, head.corners()...)
 	p.middle(gridStrong, point{b.x + cellRim, y + head.h/2}, g.corner)
 	for k, h := range g.heads {
-		x := b.x + side + column*(float64(k)+0.5)
 		center := gridStrong
 		center.anchor = 0.5
-		if h.below == "" {
-			p.middle(center, point{x, y + head.h/2}, h.name)
-			continue
-		}
-		p.middle(center, point{x, y + 10}, h.name)
-		p.middle(script{size: belowScript.size, color: p.soft, anchor: 0.5}, point{x, y + 21}, h.below)
+		p.middle(center, point{b.x + side + column*(float64(k)+0.5), y + head.h/2}, h)
 	}
 	y = head.bottom()
 	for _, row := range g.rows {
@@ -196,8 +180,7 @@ func (g *grid) draw(p *pen, b box) {
 			p.middle(script{size: belowScript.size, color: p.soft}, point{b.x + cellRim, y + h/2 + 5}, row.below)
 		}
 		for k, c := range row.cells {
-			cell := box{b.x + side + column*float64(k), y, column, h}
-			p.cell(c, cell)
+			p.cell(c, box{b.x + side + column*float64(k), y, column, h})
 		}
 		y += h
 	}
@@ -206,7 +189,7 @@ func (g *grid) draw(p *pen, b box) {
 // rules are the lines between the cells.
 func (g *grid) rules(r *ruler, b box, side, column float64) [][2]point {
 	var list [][2]point
-	y := b.y + g.headHeight()
+	y := b.y + headHeight
 	right := b.x + side + column*float64(len(g.heads))
 	for k := range g.heads {
 		x := b.x + side + column*float64(k)

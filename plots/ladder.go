@@ -15,8 +15,7 @@ import (
 // forward ranges: input, members and the slips of released elements against
 // output speed.
 type Ladder struct {
-	Train  *kinematics.Train
-	Faults []kinematics.Fault
+	Chart *analysis.Chart
 	// RPM says that speeds are turns per minute; else they are shares of the
 	// input speed at which the train shifts up.
 	RPM     bool
@@ -25,8 +24,6 @@ type Ladder struct {
 	Members []Series
 	Slips   []Series
 	Skipped []string // ranges that do not drive forward with the faults
-
-	Cautions []string
 
 	slipsAlone bool // only the lower scale is drawn
 }
@@ -60,7 +57,7 @@ type Piece struct {
 // speed in turns per minute at which each range is left: one for all, or one for
 // each range or for each but the last; none stands for shares of an equal speed.
 func ShiftLadder(c *analysis.Chart, shiftAt []float64) (*Ladder, error) {
-	l := &Ladder{Train: c.Train, Faults: c.Question.Faults, RPM: len(shiftAt) > 0, Cautions: c.Cautions}
+	l := &Ladder{Chart: c, RPM: len(shiftAt) > 0}
 	var driving []*analysis.ChartRow
 	for _, row := range c.Rows {
 		if !row.Climbs() {
@@ -79,7 +76,7 @@ func ShiftLadder(c *analysis.Chart, shiftAt []float64) (*Ladder, error) {
 	if err := l.climb(driving, limits); err != nil {
 		return nil, err
 	}
-	l.series(newBodies(c.Train, l.Faults), driving)
+	l.series(newBodies(c.Train, c.Question.Faults), driving)
 	return l, nil
 }
 
@@ -130,7 +127,7 @@ func (l *Ladder) climb(rows []*analysis.ChartRow, limits []float64) error {
 
 // series makes the lines of the input, the members and the slips.
 func (l *Ladder) series(b *bodies, rows []*analysis.ChartRow) {
-	t := l.Train
+	t := l.Chart.Train
 	one := exact.Int(1)
 	line := func(value func(m *analysis.Motion) (exact.Frac, bool)) []Piece {
 		var pieces []Piece
@@ -172,20 +169,15 @@ func (l *Ladder) series(b *bodies, rows []*analysis.ChartRow) {
 	for i, c := range t.Couplings[:t.ElementCount] {
 		add(&l.Slips, c.Name, line(func(m *analysis.Motion) (exact.Frac, bool) {
 			f, fixed := m.Slips[i].Point()
-			if f.Sign() < 0 {
-				f = f.Neg()
-			}
-			return f, fixed && f.Sign() != 0
+			return f.Abs(), fixed && f.Sign() != 0
 		}))
 	}
 }
 
 func (l *Ladder) heading() heading {
-	var ranges []kinematics.Range
-	for _, g := range l.Rungs {
-		ranges = append(ranges, *g.Range)
-	}
-	h := headed("Shift ladder", l.Train, analysis.Question{Ranges: ranges, Faults: l.Faults}, l.Cautions)
+	q := l.Chart.Question
+	q.Ranges = kinematics.Map(l.Rungs, func(g Rung) kinematics.Range { return *g.Range })
+	h := headed("Shift ladder", l.Chart.Train, q, l.Chart.Cautions)
 	note := SignNote + ". The output speed counts as the vehicle moves forward. " +
 		"Numbers at the steps: the ratio left by the ratio entered."
 	if !l.RPM {

@@ -97,15 +97,7 @@ func extremes(list []Series) (low, high float64) {
 // ground draws the scales: a line for each value and for each shift.
 func (l *Ladder) ground(p *pen, x, y scale, name string, above float64) {
 	p.text(script{size: tickScript.size, color: p.soft}, point{x.from - ladderLeft, y.to - above}, name)
-	at, labels := ticks(y.low, y.high, 7)
-	for k, v := range at {
-		width := 0.6
-		if v == 0 {
-			width = 1.6
-		}
-		p.stroke(line{p.faint, width, nil}, point{x.from, y.at(v)}, point{x.to, y.at(v)})
-		p.middle(script{size: tickScript.size, color: p.soft, anchor: 1}, point{x.from - 5, y.at(v)}, labels[k])
-	}
+	p.levels(x, y, 7, 1.6)
 	p.stroke(line{p.soft, 0.9, nil}, point{x.from, y.from}, point{x.from, y.to})
 	p.stroke(line{p.soft, 0.9, nil}, point{x.from, y.from}, point{x.to, y.from})
 	for _, g := range l.Rungs {
@@ -125,10 +117,9 @@ func (l *Ladder) lines(p *pen, x, y scale, list []Series, first int) {
 	for i, s := range list {
 		style, m := l.look(p.theme, i+first)
 		for _, piece := range s.Pieces {
-			if piece.Absent {
-				continue
+			if !piece.Absent {
+				p.stroke(style, point{x.at(piece.From), y.at(piece.Start)}, point{x.at(piece.To), y.at(piece.Value)})
 			}
-			p.stroke(style, point{x.at(piece.From), y.at(piece.Start)}, point{x.at(piece.To), y.at(piece.Value)})
 		}
 		for _, piece := range s.Pieces {
 			if !piece.Absent {

@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -104,13 +105,9 @@ func LeverDiagram(x *analysis.Levers) *Levers {
 func leverState(why *reading.Why, x *analysis.LeverState) LeverState {
 	b := newBodies(why.Train, why.Faults)
 	s := LeverState{Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion}
-	for _, g := range groupsOf(b, false) {
-		s.Levers = append(s.Levers, newLever(b, g, why.Motion))
-	}
+	s.Levers = kinematics.Map(groupsOf(b, false), func(g Group) Lever { return newLever(b, g, why.Motion) })
 	s.attach(b)
-	for _, l := range x.Lines {
-		s.Lines = append(s.Lines, LeverLine{l, s.speeds(b, l.Motion)})
-	}
+	s.Lines = kinematics.Map(x.Lines, func(l analysis.LeverLine) LeverLine { return LeverLine{l, s.speeds(b, l.Motion)} })
 	if x.Conflicts > 1 {
 		s.Remarks = append(s.Remarks, "This is one of several sets of elements that contradict each other here.")
 	}
@@ -120,27 +117,20 @@ func leverState(why *reading.Why, x *analysis.LeverState) LeverState {
 
 // speeds are those of the nodes in a motion, by lever and node.
 func (s *LeverState) speeds(b *bodies, m *analysis.Motion) [][]SpeedAt {
-	var all [][]SpeedAt
-	for _, l := range s.Levers {
-		var speeds []SpeedAt
-		for _, n := range l.Nodes {
-			speeds = append(speeds, speedAt(b, m, n.Body))
-		}
-		all = append(all, speeds)
-	}
-	return all
+	return kinematics.Map(s.Levers, func(l Lever) []SpeedAt {
+		return kinematics.Map(l.Nodes, func(n Node) SpeedAt { return speedAt(b, m, n.Body) })
+	})
 }
 
 func newLever(b *bodies, g Group, m *analysis.Motion) Lever {
 	t := b.train
-	var l Lever
+	l := Lever{Title: g.title(t)}
 	spots := spots(g.Places)
 	for i, p := range g.Places {
 		l.Nodes = append(l.Nodes, Node{
 			Label: b.name(p.Body), Body: p.Body, At: p.At, Spot: spots[i], Speed: speedAt(b, m, p.Body),
 		})
 	}
-	var titles []string
 	for _, i := range g.Gearsets {
 		set := &t.Gearsets[i]
 		bar := Bar{Name: set.Name}
@@ -151,9 +141,7 @@ func newLever(b *bodies, g Group, m *analysis.Motion) Lever {
 			}
 		}
 		l.Bars = append(l.Bars, bar)
-		titles = append(titles, set.Name)
 	}
-	l.Title = strings.Join(titles, " + ")
 	return l
 }
 
@@ -255,16 +243,12 @@ func (s *LeverState) link(from NodeRef, refs []NodeRef, via []int) {
 			}
 		}
 	}
-	known := func(l Link) bool { return slices.Equal(l.Via, via) || slices.Equal(l.Via, reversed(via)) }
+	back := slices.Clone(via)
+	slices.Reverse(back)
+	known := func(l Link) bool { return slices.Equal(l.Via, via) || slices.Equal(l.Via, back) }
 	if !slices.ContainsFunc(s.Links, known) {
 		s.Links = append(s.Links, Link{from, to, via})
 	}
-}
-
-func reversed(list []int) []int {
-	list = slices.Clone(list)
-	slices.Reverse(list)
-	return list
 }
 
 func (s *LeverState) node(r NodeRef) *Node { return &s.Levers[r.Lever].Nodes[r.Node] }
@@ -335,5 +319,5 @@ func teeth(part string, z int64, ratioOnly bool) string {
 	if z == 0 || ratioOnly {
 		return part
 	}
-	return part + " " + exact.NewFrac(z, 1).String()
+	return fmt.Sprintf("%s %d", part, z)
 }

@@ -118,11 +118,7 @@ func (s *LeverState) labelWidth(r *ruler, l, n int) float64 {
 }
 
 func via(t *kinematics.Train, elements []int) string {
-	var names []string
-	for _, i := range elements {
-		names = append(names, t.Couplings[i].Name)
-	}
-	return strings.Join(names, " + ")
+	return strings.Join(t.CouplingNames(elements), " + ")
 }
 
 func (p Port) words(t *kinematics.Train) string {
@@ -298,11 +294,7 @@ func (s *LeverState) extent() scale {
 	for _, line := range s.Lines {
 		for _, speeds := range line.Speeds {
 			for _, r := range speeds {
-				for _, end := range []exact.Bound{r.Min, r.Max} {
-					if !r.Empty && end.Inf == 0 {
-						values = append(values, end.Float())
-					}
-				}
+				values = append(values, r.ends(1)...)
 			}
 		}
 	}
@@ -469,10 +461,7 @@ func (s *LeverState) labels(p *pen, l int, pl leverPlan, v scale) {
 
 // labelHeights are the heights of the labels of lever l.
 func (s *LeverState) labelHeights(l int, v scale) []float64 {
-	var wanted []float64
-	for _, n := range s.Levers[l].Nodes {
-		wanted = append(wanted, v.at(n.Spot.X))
-	}
+	wanted := kinematics.Map(s.Levers[l].Nodes, func(n Node) float64 { return v.at(n.Spot.X) })
 	return apart(wanted, nodeStep, v.to-2, v.from+2)
 }
 

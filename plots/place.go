@@ -3,6 +3,7 @@ package plots
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -21,6 +22,11 @@ type Place struct {
 type Group struct {
 	Gearsets []int // indices into Train.Gearsets
 	Places   []Place
+}
+
+// title is the names of its gearsets.
+func (g *Group) title(t *kinematics.Train) string {
+	return strings.Join(t.GearsetNames(g.Gearsets), " + ")
 }
 
 // groupsOf puts the gearsets of a train into groups.
@@ -179,14 +185,20 @@ func spots(places []Place) []Spot {
 	return list
 }
 
-// apart moves values as little as needed so that neighbours are at least a gap
-// apart and all lie within low and high if there is room. The order stays.
-func apart(values []float64, gap, low, high float64) []float64 {
+// ascending are the places of values in their order.
+func ascending(values []float64) []int {
 	order := make([]int, len(values))
 	for i := range order {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(values[a], values[b]) })
+	return order
+}
+
+// apart moves values as little as needed so that neighbours are at least a gap
+// apart and all lie within low and high if there is room. The order stays.
+func apart(values []float64, gap, low, high float64) []float64 {
+	order := ascending(values)
 	// A block of n values that touch starts where the mean of what they want,
 	// each less its distance from the start, would have it.
 	type block struct {

@@ -5,7 +5,6 @@ import (
 	"strconv"
 
 	"tieup/kinematics"
-	"tieup/kinematics/exact"
 )
 
 // A Body is what is joined for good: members that turn as one whatever is applied.
@@ -116,7 +115,8 @@ func NewPlan(t *kinematics.Train, faults []kinematics.Fault, input, output kinem
 		if m.Kind == kinematics.PinionMember || m.Kind == kinematics.JointHub {
 			continue
 		}
-		if body := b.of[i]; !has(index, body) {
+		body := b.of[i]
+		if _, known := index[body]; !known {
 			index[body] = len(p.Bodies)
 			p.Bodies = append(p.Bodies, Body{Name: b.name(body), Members: b.members(body)})
 		}
@@ -136,7 +136,7 @@ func NewPlan(t *kinematics.Train, faults []kinematics.Fault, input, output kinem
 func (a *anatomy) narrow(r *ruler) {
 	for i := range a.elements {
 		e := &a.elements[i]
-		e.width = stageElement + stageWords*r.width(elementScript, a.bodies.train.Couplings[e.element].Name)
+		e.width = stageElement + stageWords*r.width(elementScript, a.bodies.train.Couplings[i].Name)
 	}
 }
 
@@ -151,8 +151,8 @@ func (a *anatomy) slim(r *ruler) *anatomy {
 		s.boxes, s.column = slices.Clone(s.boxes), slimColumn
 		for k := range s.boxes {
 			s.boxes[k].lines = nil
-			if z := s.boxes[k].teeth; z > 0 && !a.bodies.train.Gearsets[s.gearset].RatioOnly {
-				s.boxes[k].lines = []string{exact.NewFrac(z, 1).String()}
+			if z := teethIn(&a.bodies.train.Gearsets[i], s.boxes[k]); z != "" {
+				s.boxes[k].lines = []string{z}
 			}
 		}
 	}
@@ -161,10 +161,8 @@ func (a *anatomy) slim(r *ruler) *anatomy {
 
 const slimColumn = 26 // width of a gearset's column on a slide
 
-func has[K comparable, V any](m map[K]V, key K) bool { _, ok := m[key]; return ok }
-
 func newLeverPlan(b *bodies, g Group, index map[kinematics.MemberID]int) LeverPlan {
-	var l LeverPlan
+	l := LeverPlan{Title: g.title(b.train)}
 	for i, s := range spots(g.Places) {
 		body, known := index[g.Places[i].Body]
 		if !known {
@@ -181,10 +179,6 @@ func newLeverPlan(b *bodies, g Group, index map[kinematics.MemberID]int) LeverPl
 			}
 		}
 		l.Bars = append(l.Bars, bar)
-		if l.Title != "" {
-			l.Title += " + "
-		}
-		l.Title += set.Name
 	}
 	return l
 }
@@ -205,40 +199,30 @@ func newSectionPlan(a *anatomy, p *placement, index map[kinematics.MemberID]int,
 		s.Levels[at(own)] = LevelPlan{p.level[own], p.from[own], p.to[own]}
 	}
 	for _, t := range p.taps {
-		tap := TapPlan{Body: at(t.body)}
-		for _, q := range t.points {
-			tap.Points = append(tap.Points, [2]float64{q.x, q.y})
-		}
-		s.Taps = append(s.Taps, tap)
+		s.Taps = append(s.Taps, TapPlan{at(t.body), pairs(t.points)})
 	}
 	for i := range a.sets {
 		s.Sets = append(s.Sets, newSetPlan(a, p, i, at))
 	}
 	for i, e := range a.elements {
 		low, high := a.ends(p, e)
-		x := ElementPlan{Element: e.element, A: at(e.a), B: at(e.b), X: p.elementX[i], Low: low, High: high,
-			Y: (low + high) / 2}
-		if a.levelOf(p, e.a) > a.levelOf(p, e.b) {
-			x.A, x.B = x.B, x.A
-		}
-		switch {
-		case e.a < 0 || e.b < 0:
-			x.Y = min(p.housing+17, x.Y) // brakes sit at the housing
-		case low < p.top && high > p.bottom:
-			x.Y = (p.top + p.bottom) / 2
-		}
-		s.Elements = append(s.Elements, x)
+		top, bottom := a.upright(p, e)
+		s.Elements = append(s.Elements, ElementPlan{Element: i, A: at(top), B: at(bottom), X: p.elementX[i],
+			Low: low, High: high, Y: a.signY(p, e, 17)})
 	}
 	return s
 }
 
+func pairs(points []point) [][2]float64 {
+	return kinematics.Map(points, func(q point) [2]float64 { return [2]float64{q.x, q.y} })
+}
+
 // teethIn is the number of teeth of a box.
 func teethIn(set *kinematics.Gearset, g gearBox) string {
-	z := g.teeth
-	if z == 0 || set.RatioOnly {
+	if g.teeth == 0 || set.RatioOnly {
 		return ""
 	}
-	return strconv.FormatInt(z, 10)
+	return strconv.FormatInt(g.teeth, 10)
 }
 
 // sidewaysAt is how far below the upper edges the sign of a mesh side by side stands:
@@ -251,7 +235,7 @@ func sidewaysAt(q, r box) float64 {
 // newSetPlan is the gearset i of an anatomy.
 func newSetPlan(a *anatomy, p *placement, i int, at func(int) int) SetPlan {
 	shape := &a.sets[i]
-	set := &a.bodies.train.Gearsets[shape.gearset]
+	set := &a.bodies.train.Gearsets[i]
 	s := SetPlan{Name: set.Name, Carrier: -1}
 	if k := slices.IndexFunc(shape.exits, func(e terminal) bool { return e.box < 0 }); k >= 0 {
 		s.Carrier = at(shape.exits[k].body)
@@ -262,16 +246,7 @@ func newSetPlan(a *anatomy, p *placement, i int, at func(int) int) SetPlan {
 			}
 			left, right = min(left, t.points[0].x), max(right, t.points[0].x) // to the side where it leaves
 		}
-		for _, row := range shape.arms {
-			s.Arms = append(s.Arms, [][2]float64{{left, p.y(row)}, {right, p.y(row)}})
-		}
-		if n := len(shape.arms); n > 1 { // both arms are one carrier
-			s.Arms = append(s.Arms, [][2]float64{{right, p.y(shape.arms[0])}, {right, p.y(shape.arms[n-1])}})
-		}
-		if shape.stem > 0 {
-			x := p.setX[i] + shape.stem*shape.column
-			s.Arms = append(s.Arms, [][2]float64{{x, p.y(shape.arms[0])}, {x, p.y(shape.arms[0] - 0.5)}})
-		}
+		s.Arms = kinematics.Map(a.armsOf(p, i, left, right), pairs)
 	}
 	boxes := make([]box, len(shape.boxes))
 	for k, g := range shape.boxes {

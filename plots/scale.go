@@ -59,6 +59,20 @@ func ticks(low, high float64, n int) (at []float64, labels []string) {
 	return at, labels
 }
 
+// levels draws a line across for each of about n round values, that of 0 of a width of its
+// own, with the number in front of it.
+func (p *pen) levels(x, y scale, n int, zero float64) {
+	at, labels := ticks(y.low, y.high, n)
+	for k, v := range at {
+		width := 0.6
+		if v == 0 {
+			width = zero
+		}
+		p.stroke(line{p.faint, width, nil}, point{x.from, y.at(v)}, point{x.to, y.at(v)})
+		p.middle(script{size: tickScript.size, color: p.soft, anchor: 1}, point{x.from - 5, y.at(v)}, labels[k])
+	}
+}
+
 // signed writes a speed with its sign: three places, four below 0.1, or whole
 // turns a minute.
 func signed(v float64, rpm bool) string {

@@ -53,9 +53,7 @@ func HalfSection(x *analysis.Explained) *Sections { return new(Layouts).HalfSect
 // HalfSection draws the half-section of the train whose layouts l keeps.
 func (l *Layouts) HalfSection(x *analysis.Explained) *Sections {
 	d := &Sections{Explained: x}
-	for _, r := range x.Ranges {
-		d.States = append(d.States, sectionState(r))
-	}
+	d.States = kinematics.Map(x.Ranges, sectionState)
 	for i := range d.States {
 		d.cuts = append(d.cuts, l.of(&d.States[i]))
 	}
@@ -81,9 +79,9 @@ func sectionState(x *analysis.Reasons) SectionState {
 			s.Speeds[body] = speedAt(s.bodies, why.Motion, body)
 		}
 	}
-	for _, d := range x.Doings[:t.ElementCount] {
-		s.Elements = append(s.Elements, SectionElement{Doing: d})
-	}
+	s.Elements = kinematics.Map(x.Doings[:t.ElementCount], func(d reading.Doing) SectionElement {
+		return SectionElement{Doing: d}
+	})
 	s.load(t, why)
 	return s
 }

@@ -210,7 +210,7 @@ func (v *sectionView) loadedSpan(body int) (from, to float64) {
 		}
 	}
 	for i, e := range v.elements {
-		if (e.a == body || e.b == body) && v.s.Elements[e.element].Loaded {
+		if (e.a == body || e.b == body) && v.s.Elements[i].Loaded {
 			at(v.l.elementX[i])
 		}
 	}
@@ -267,15 +267,8 @@ func (v *sectionView) set(i int) {
 	if carrier >= 0 {
 		style := v.wire(v.s.Loaded[s.exits[carrier].member])
 		style.width = max(style.width, 2)
-		for _, row := range s.arms {
-			v.through(style, []point{{left, v.l.y(row)}, {right, v.l.y(row)}})
-		}
-		if n := len(s.arms); n > 1 { // both arms are one carrier
-			v.through(style, []point{{right, v.l.y(s.arms[0])}, {right, v.l.y(s.arms[n-1])}})
-		}
-		if s.stem > 0 {
-			x := v.l.setX[i] + s.stem*s.column
-			v.through(style, []point{{x, v.l.y(s.arms[0])}, {x, v.l.y(s.arms[0] - 0.5)}})
+		for _, arm := range v.armsOf(v.l, i, left, right) {
+			v.through(style, arm)
 		}
 	}
 	for _, l := range s.links {
@@ -297,7 +290,7 @@ func (v *sectionView) set(i int) {
 	if v.d.slim {
 		return
 	}
-	name := v.d.Explained.Train.Gearsets[s.gearset].Name
+	name := v.d.Explained.Train.Gearsets[i].Name
 	aside := 5.0
 	for _, e := range s.exits {
 		if e.down && e.column == 0 && e.body < 0 {
@@ -377,22 +370,15 @@ func (v *sectionView) ports() {
 
 // signAt is where the line of an element ends and its sign stands, in its layout.
 func (v *sectionView) signAt(i int) (low, high float64, q point) {
-	shape := v.elements[i]
-	low, high = v.ends(v.l, shape)
-	q = point{v.l.elementX[i], (low + high) / 2}
-	if shape.a < 0 || shape.b < 0 {
-		q.y = min(v.l.housing+15, q.y) // brakes sit at the housing
-	} else if low < v.l.top && high > v.l.bottom {
-		q.y = (v.l.top + v.l.bottom) / 2
-	}
-	return low, high, q
+	low, high = v.ends(v.l, v.elements[i])
+	return low, high, point{v.l.elementX[i], v.signY(v.l, v.elements[i], 15)}
 }
 
 // element draws an element on its line, with its name and state.
 func (v *sectionView) element(i int) {
 	shape := v.elements[i]
-	e := v.s.Elements[shape.element]
-	c := v.d.Explained.Train.Couplings[shape.element]
+	e := v.s.Elements[i]
+	c := v.d.Explained.Train.Couplings[i]
 	low, high, q := v.signAt(i)
 	style := v.wire(e.Loaded)
 	if !e.Loaded && !e.Closed {
@@ -412,7 +398,7 @@ func (v *sectionView) element(i int) {
 		v.taken = append(v.taken, box{center.x - 11, center.y - 8, 22, 16})
 		return
 	}
-	v.named(c.Name, v.d.elementWords(e, shape.element), e, point{center.x + 14, center.y})
+	v.named(c.Name, v.d.elementWords(e, i), e, point{center.x + 14, center.y})
 }
 
 // named writes the name and the state of an element.

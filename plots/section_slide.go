@@ -62,8 +62,7 @@ func (v *sectionView) put(list []spot, own func(r run) bool, needed bool) (best 
 
 func (v *sectionView) words() {
 	elements := func(needed bool) {
-		for i, shape := range v.elements {
-			e := v.s.Elements[shape.element]
+		for i, e := range v.s.Elements {
 			if (e.Text() != "" || e.Contradicts || e.Loaded) == needed {
 				v.elementWords(i, e, needed)
 			}
@@ -87,8 +86,7 @@ func (v *sectionView) words() {
 
 // elementWords writes name and state of an element beside its sign.
 func (v *sectionView) elementWords(i int, e SectionElement, needed bool) {
-	shape := v.elements[i]
-	name, state := v.d.Explained.Train.Couplings[shape.element].Name, e.Text()
+	name, state := v.d.Explained.Train.Couplings[i].Name, e.Text()
 	bold := stateScript
 	bold.bold = e.Faulty()
 	w, h := max(v.ruler.width(elementScript, name), v.ruler.width(bold, state))+4, 10.0
@@ -164,7 +162,7 @@ func (v *sectionView) bodyWords(b int, text string, sheared bool) {
 
 // setWords writes the name of a gearset beside or below its boxes.
 func (v *sectionView) setWords(i int) {
-	name := v.d.Explained.Train.Gearsets[v.sets[i].gearset].Name
+	name := v.d.Explained.Train.Gearsets[i].Name
 	style := script{size: 8, bold: true, color: v.soft}
 	w, h := v.ruler.width(style, name)+4, 10.0
 	all := v.boxOf(i, v.sets[i].boxes[0])

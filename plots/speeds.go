@@ -57,6 +57,17 @@ type SpeedAt struct {
 	AtRest bool // 0 whatever else moves
 }
 
+// ends are the bounds that a speed has, times a factor.
+func (r SpeedAt) ends(factor float64) []float64 {
+	var values []float64
+	for _, end := range []exact.Bound{r.Min, r.Max} {
+		if !r.Empty && end.Inf == 0 {
+			values = append(values, end.Float()*factor)
+		}
+	}
+	return values
+}
+
 // Value is the speed for the scale of the plan, NaN where it is free.
 func (s *Speeds) Value(r SpeedAt) float64 {
 	f, fixed := r.Point()
@@ -134,13 +145,9 @@ func (s *Speeds) add(b *bodies, i int, condition string, m *analysis.Motion, rea
 		l.Label += ", " + condition
 	}
 	l.Label += ": " + reads
-	for _, p := range s.Panels {
-		var points []SpeedAt
-		for _, a := range p.Axes {
-			points = append(points, speedAt(b, m, a.Body))
-		}
-		l.Points = append(l.Points, points)
-	}
+	l.Points = kinematics.Map(s.Panels, func(p Panel) []SpeedAt {
+		return kinematics.Map(p.Axes, func(a Axis) SpeedAt { return speedAt(b, m, a.Body) })
+	})
 	s.Lines = append(s.Lines, l)
 }
 
@@ -157,12 +164,7 @@ func speedAt(b *bodies, m *analysis.Motion, body kinematics.MemberID) SpeedAt {
 // groupPanel makes the axes of a group of gearsets.
 func groupPanel(b *bodies, g Group) Panel {
 	t := b.train
-	p := Panel{Gearsets: g.Gearsets}
-	var sets []string
-	for _, i := range g.Gearsets {
-		sets = append(sets, t.Gearsets[i].Name)
-	}
-	p.Title = strings.Join(sets, " + ")
+	p := Panel{Title: g.title(t), Gearsets: g.Gearsets}
 	spots := spots(g.Places)
 	for i, place := range g.Places {
 		a := Axis{Label: b.name(place.Body), Body: place.Body, At: place.At, Spot: spots[i]}
@@ -213,12 +215,9 @@ func (s *Speeds) heading() heading {
 	h := headed("Speed plan", c.Train, c.Question, c.Cautions)
 	h.notes = append(h.notes,
 		SignNote+". A range is a straight line across the axes of a panel, and the housing is the zero line.")
-	var spread bool
-	free := false
+	spread, free := false, false
 	for _, p := range s.Panels {
-		for _, a := range p.Axes {
-			spread = spread || a.Spot.Moved
-		}
+		spread = spread || slices.ContainsFunc(p.Axes, func(a Axis) bool { return a.Spot.Moved })
 	}
 	for _, l := range s.Lines {
 		for _, points := range l.Points {
@@ -246,16 +245,11 @@ func (s *Speeds) unit() string {
 
 // subtitle says the kind of drawing, the ranges and the faults.
 func subtitle(kind string, t *kinematics.Train, ranges []kinematics.Range, faults []kinematics.Fault) string {
-	var rs []string
-	for _, r := range ranges {
-		rs = append(rs, r.Name)
-	}
-	text := kind
-	if len(rs) > 0 {
-		text += " of " + kinematics.And(rs)
+	if len(ranges) > 0 {
+		kind += " of " + kinematics.And(kinematics.Map(ranges, func(r kinematics.Range) string { return r.Name }))
 	}
 	if len(faults) > 0 {
-		text += "; " + reading.FaultsIn(t, faults)
+		kind += "; " + reading.FaultsIn(t, faults)
 	}
-	return text
+	return kind
 }

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"tieup/kinematics"
 	"tieup/kinematics/exact"
 )
 
@@ -155,11 +156,7 @@ const (
 )
 
 func (s *Speeds) legend() []string {
-	var labels []string
-	for _, l := range s.Lines {
-		labels = append(labels, l.Label)
-	}
-	return labels
+	return kinematics.Map(s.Lines, func(l Line) string { return l.Label })
 }
 
 // legendRows is the most lines that a column of the legend has, where one more column
@@ -269,14 +266,7 @@ func (s *Speeds) extent() scale {
 	for _, l := range s.Lines {
 		for _, points := range l.Points {
 			for _, r := range points {
-				if r.Empty {
-					continue
-				}
-				for _, end := range []exact.Bound{r.Min, r.Max} {
-					if end.Inf == 0 {
-						values = append(values, end.Float()*s.factor())
-					}
-				}
+				values = append(values, r.ends(s.factor())...)
 			}
 		}
 	}
@@ -450,10 +440,7 @@ func (p *pen) column(s script, x float64, notes []note, low, high float64) {
 		once = append(once, n)
 	}
 	slices.SortStableFunc(once, func(a, b note) int { return cmp.Compare(a.y, b.y) })
-	var ys []float64
-	for _, n := range once {
-		ys = append(ys, n.y)
-	}
+	ys := kinematics.Map(once, func(n note) float64 { return n.y })
 	for i, y := range apart(ys, s.points()*1.12, low, high) {
 		s.color = once[i].ink
 		p.masked(s, point{x, y}, once[i].text)

@@ -3,6 +3,8 @@ package plots
 import (
 	"math"
 	"slices"
+
+	"tieup/kinematics"
 )
 
 // Sizes of a shift in time.
@@ -111,21 +113,12 @@ func (d *InTime) strip(p *pen, x scale, top float64, s Strip) {
 // panel draws one scale with its lines, marks and names.
 func (d *InTime) panel(p *pen, x, y scale, panel TimePanel) {
 	p.text(script{size: tickScript.size, color: p.soft}, point{x.from - timeLeft, y.to - 8}, panel.Name)
-	at, labels := ticks(y.low, y.high, max(3, int((y.from-y.to)/32)))
-	for k, v := range at {
-		width := 0.6
-		if v == 0 {
-			width = 1.4
-		}
-		p.stroke(line{p.faint, width, nil}, point{x.from, y.at(v)}, point{x.to, y.at(v)})
-		p.middle(script{size: tickScript.size, color: p.soft, anchor: 1}, point{x.from - 5, y.at(v)}, labels[k])
-	}
+	p.levels(x, y, max(3, int((y.from-y.to)/32)), 1.4)
 	across, _ := ticks(0, d.End, 8)
 	for _, v := range across {
 		p.stroke(line{p.faint, 0.5, nil}, point{x.at(v), y.from}, point{x.at(v), y.to})
 	}
 	p.stroke(line{p.soft, 0.9, nil}, point{x.from, y.to}, point{x.from, y.from}, point{x.to, y.from})
-	var wanted []float64
 	// What is compared with lies below, the main line on top.
 	for _, main := range []bool{false, true} {
 		for _, l := range panel.Lines {
@@ -134,9 +127,7 @@ func (d *InTime) panel(p *pen, x, y scale, panel TimePanel) {
 			}
 		}
 	}
-	for _, l := range panel.Lines {
-		wanted = append(wanted, y.at(l.Value[len(l.Value)-1]))
-	}
+	wanted := kinematics.Map(panel.Lines, func(l TimeLine) float64 { return y.at(l.Value[len(l.Value)-1]) })
 	room := d.labelWidth(p.ruler) - 28
 	for i, at := range apart(wanted, 10.5, y.to, y.from) {
 		l := panel.Lines[i]
