@@ -15,7 +15,6 @@ import (
 )
 
 type breakawayOptions struct {
-	train, rng         string
 	capacities         []string
 	reserve            string
 	torque, resistance string
@@ -46,10 +45,7 @@ reserve.`,
   tieup breakaway simpson-three-speed D2 --fault 'intermediate=weak 0.6'`,
 		Args:              args(2, 2, "which train and range? See: tieup trains", "breakaway takes one range"),
 		ValidArgsFunction: completeTrainRanges,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train, opts.rng = args[0], args[1]
-			return runBreakaway(cmd, opts)
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runBreakaway(cmd, opts, args[0], args[1]) },
 	}
 	opts.addRatings(cmd, "input `TORQUE` that is available (the rated torque if left out); roll with it, too")
 	cmd.Flags().StringVar(&opts.resistance, "resistance", "0",
@@ -72,12 +68,12 @@ func (opts *breakawayOptions) addRatings(cmd *cobra.Command, torque string) {
 	complete(cmd, "capacity", assigned(slipping))
 }
 
-func runBreakaway(cmd *cobra.Command, opts *breakawayOptions) error {
-	t, faults, err := opts.faults.openTrain(cmd, opts.train)
+func runBreakaway(cmd *cobra.Command, opts *breakawayOptions, name, rng string) error {
+	t, faults, err := opts.faults.openTrain(cmd, name)
 	if err != nil {
 		return err
 	}
-	r, err := findRange(t, opts.rng)
+	r, err := findRange(t, rng)
 	if err != nil {
 		return err
 	}

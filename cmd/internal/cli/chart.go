@@ -9,7 +9,6 @@ import (
 )
 
 type chartOptions struct {
-	train      string
 	all, pairs bool
 	faults     faultFlags
 	format     format
@@ -27,10 +26,7 @@ wall chart: a row for every single fault; --pairs a row for every two of them.`,
   tieup chart simpson-three-speed --all --format csv > wall-chart.csv`,
 		Args:              args(1, 1, "which train? See: tieup trains", ""),
 		ValidArgsFunction: completeTrain,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
-			return runChart(cmd, opts)
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runChart(cmd, opts, args[0]) },
 	}
 	opts.faults.add(cmd)
 	cmd.Flags().BoolVar(&opts.all, "all", false, "a row for every single fault, a column for every range")
@@ -39,8 +35,8 @@ wall chart: a row for every single fault; --pairs a row for every two of them.`,
 	return cmd
 }
 
-func runChart(cmd *cobra.Command, opts *chartOptions) error {
-	t, faults, err := opts.faults.openTrain(cmd, opts.train)
+func runChart(cmd *cobra.Command, opts *chartOptions, name string) error {
+	t, faults, err := opts.faults.openTrain(cmd, name)
 	if err != nil {
 		return err
 	}

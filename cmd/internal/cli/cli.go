@@ -1,5 +1,5 @@
 // Package cli is the command line of tieup: a file for each command, in which an
-// options struct holds what was asked, newXCmd declares arguments and flags, and
+// options struct holds its flags, newXCmd declares arguments and flags, and
 // runX reads the train, asks the engine and hands the answer to package table.
 //
 // Results go to standard output, remarks about a train file to standard error.

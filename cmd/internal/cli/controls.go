@@ -12,8 +12,6 @@ import (
 )
 
 type controlsOptions struct {
-	train  string
-	ranges []string
 	faults []string
 	format format
 }
@@ -35,10 +33,7 @@ stands behind what comes before.`,
   tieup controls overdrive-simpson-four-speed D2 --fault S2=stuck-off`,
 		Args:              args(1, -1, "which train? See: tieup trains", ""),
 		ValidArgsFunction: completeTrainRanges,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train, opts.ranges = args[0], args[1:]
-			return runControls(cmd, opts)
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runControls(cmd, opts, args[0], args[1:]) },
 	}
 	cmd.Flags().StringArrayVar(&opts.faults, "fault", nil,
 		"`NAME=KIND` or NAME=KIND@RANGE,RANGE: stuck-on, stuck-off, no-current, short-on, 'crossed S2' of a solenoid; "+
@@ -49,8 +44,8 @@ stands behind what comes before.`,
 	return cmd
 }
 
-func runControls(cmd *cobra.Command, opts *controlsOptions) error {
-	t, err := open(cmd, opts.train)
+func runControls(cmd *cobra.Command, opts *controlsOptions, train string, ranges []string) error {
+	t, err := open(cmd, train)
 	if err != nil {
 		return err
 	}
@@ -59,7 +54,7 @@ func runControls(cmd *cobra.Command, opts *controlsOptions) error {
 		return fmt.Errorf("%s: %w", t.Name, analysis.ErrNoControls)
 	}
 	q := analysis.ControlsQuestion{}
-	for _, name := range opts.ranges {
+	for _, name := range ranges {
 		r, err := t.FindRange(name)
 		if err != nil {
 			return err

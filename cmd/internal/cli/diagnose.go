@@ -17,7 +17,6 @@ import (
 )
 
 type diagnoseOptions struct {
-	train    string
 	saw      []string
 	when     []string
 	found    []string
@@ -65,11 +64,10 @@ machine tieup sheet TRAIN says what each means there.`,
 			if len(args) == 0 {
 				return usagef(cmd, "which train, or which road-test sheet? See: tieup trains, tieup sheet --help")
 			}
-			opts.train = args[0]
 			if opts.faults < 1 || opts.faults > 3 {
 				return usagef(cmd, "--faults %d: faults at once are 1, 2 or 3", opts.faults)
 			}
-			return runDiagnose(cmd, opts)
+			return runDiagnose(cmd, opts, args[0])
 		},
 	}
 	flags := cmd.Flags()
@@ -109,8 +107,8 @@ func giveFits(cmd *cobra.Command, f *format) error {
 	return f.give(cmd, fits, table.Fits{Fits: fits})
 }
 
-func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions) error {
-	c, _, err := openCase(cmd, opts.train)
+func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions, name string) error {
+	c, _, err := openCase(cmd, name)
 	if err != nil {
 		return err
 	}

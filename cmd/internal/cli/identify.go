@@ -15,7 +15,6 @@ import (
 )
 
 type identifyOptions struct {
-	train     string
 	speeds    []string
 	tolerance string
 	commanded string
@@ -41,11 +40,10 @@ without a sign are sizes; with a + or - on any of them the sense counts too.`,
 		Args:              args(1, 1, "which train? See: tieup trains", "identify takes one train"),
 		ValidArgsFunction: completeTrain,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
 			if len(opts.speeds) == 0 {
 				return usagef(cmd, "which speeds? Write --speeds input=1800,output=1100")
 			}
-			return runIdentify(cmd, opts)
+			return runIdentify(cmd, opts, args[0])
 		},
 	}
 	flags := cmd.Flags()
@@ -62,8 +60,8 @@ without a sign are sizes; with a + or - on any of them the sense counts too.`,
 	return cmd
 }
 
-func runIdentify(cmd *cobra.Command, opts *identifyOptions) error {
-	t, err := open(cmd, opts.train)
+func runIdentify(cmd *cobra.Command, opts *identifyOptions, name string) error {
+	t, err := open(cmd, name)
 	if err != nil {
 		return err
 	}

@@ -21,7 +21,6 @@ import (
 )
 
 type interviewOptions struct {
-	train string
 	save  string
 	force bool
 }
@@ -44,11 +43,10 @@ goes on from there when the same command is given again.`,
 		Args:              args(1, 1, "which train? See: tieup trains", "interview takes one train"),
 		ValidArgsFunction: completeTrain,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
-			if opts.train == "-" {
+			if args[0] == "-" {
 				return usagef(cmd, "the answers come from standard input: give the train by its name or file")
 			}
-			return runInterview(cmd, opts)
+			return runInterview(cmd, opts, args[0])
 		},
 	}
 	flags := cmd.Flags()
@@ -57,8 +55,8 @@ goes on from there when the same command is given again.`,
 	return cmd
 }
 
-func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
-	c, train, err := openCase(cmd, opts.train)
+func runInterview(cmd *cobra.Command, opts *interviewOptions, name string) error {
+	c, train, err := openCase(cmd, name)
 	if err != nil {
 		return err
 	}
@@ -68,11 +66,11 @@ func runInterview(cmd *cobra.Command, opts *interviewOptions) error {
 	if err := canSave(opts.save, opts.force); err != nil {
 		return err
 	}
-	if train, err = trainFrom(opts.train, train, opts.save); err != nil {
+	if train, err = trainFrom(name, train, opts.save); err != nil {
 		return err
 	}
 	a := analysis.Open(c.Train)
-	old := sheetAt(opts.save, opts.train)
+	old := sheetAt(opts.save, name)
 	sheet := func() []byte { return roadtest.Update(old, train, c, a.ShiftPairs()) }
 	log, err := openJournal(opts.save, sheet())
 	if err != nil {

@@ -15,7 +15,6 @@ import (
 )
 
 type loadOptions struct {
-	train                string
 	of                   choice
 	faults               faultFlags
 	torque, drag, rpm    number
@@ -50,7 +49,6 @@ load: bearings, churning and the drag of clutches are not counted.`,
 		Args:              args(1, 2, "which train? See: tieup trains", "one range at a time, or none for all of them"),
 		ValidArgsFunction: completeTrainRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
 			if opts.of.read(cmd, args[1:]); opts.of.combination && len(opts.of.ranges) > 0 {
 				return usagef(cmd, "name a range, or elements with --apply, not both")
 			}
@@ -59,7 +57,7 @@ load: bearings, churning and the drag of clutches are not counted.`,
 					opts.stated = append(opts.stated, flag)
 				}
 			}
-			return runLoad(cmd, opts)
+			return runLoad(cmd, opts, args[0])
 		},
 	}
 	opts.faults.add(cmd)
@@ -79,8 +77,8 @@ load: bearings, churning and the drag of clutches are not counted.`,
 	return cmd
 }
 
-func runLoad(cmd *cobra.Command, opts *loadOptions) error {
-	t, faults, err := opts.faults.openTrain(cmd, opts.train)
+func runLoad(cmd *cobra.Command, opts *loadOptions, name string) error {
+	t, faults, err := opts.faults.openTrain(cmd, name)
 	if err != nil {
 		return err
 	}

@@ -20,7 +20,6 @@ import (
 )
 
 type sheetOptions struct {
-	train string
 	save  string
 	force bool
 	paper bool
@@ -41,10 +40,7 @@ of the classes of causes, and the effort of each kind of test.`,
   tieup sheet simpson-three-speed --paper`,
 		Args:              args(1, 1, "which train? See: tieup trains", "sheet takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
-			return runSheet(cmd, opts)
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runSheet(cmd, opts, args[0]) },
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&opts.save, "save", "", "write it into this `FILE`")
@@ -56,8 +52,8 @@ of the classes of causes, and the effort of each kind of test.`,
 // paperWidth is how wide the form is that goes into a file or to a printer.
 const paperWidth = 160
 
-func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
-	c, train, err := openCase(cmd, opts.train)
+func runSheet(cmd *cobra.Command, opts *sheetOptions, name string) error {
+	c, train, err := openCase(cmd, name)
 	if err != nil {
 		return err
 	}
@@ -69,10 +65,10 @@ func runSheet(cmd *cobra.Command, opts *sheetOptions) error {
 		w := cmd.OutOrStdout()
 		return table.Text(w, cmp.Or(width(w), paperWidth), table.Form{RoadForm: a.RoadForm(c)})
 	}
-	if train, err = trainFrom(opts.train, train, opts.save); err != nil {
+	if train, err = trainFrom(name, train, opts.save); err != nil {
 		return err
 	}
-	old := sheetAt(opts.save, opts.train)
+	old := sheetAt(opts.save, name)
 	src := roadtest.Update(old, train, c, a.ShiftPairs())
 	if opts.save == "" {
 		_, err := cmd.OutOrStdout().Write(src)

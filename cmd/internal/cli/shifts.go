@@ -9,10 +9,8 @@ import (
 )
 
 type shiftsOptions struct {
-	train    string
-	from, to string // "" for all shifts
-	faults   faultFlags
-	format   format
+	faults faultFlags
+	format format
 }
 
 func newShiftsCmd() *cobra.Command {
@@ -39,14 +37,10 @@ With FROM and TO, two ranges, give every state on the way from one to the other.
 		Args:              args(1, 3, "which train? See: tieup trains", "shifts takes a train and two ranges"),
 		ValidArgsFunction: completeTrainTwoRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
 			if len(args) == 2 {
 				return usagef(cmd, "from %s to which range? Name two ranges, or none for all shifts", quote(args[1]))
 			}
-			if len(args) == 3 {
-				opts.from, opts.to = args[1], args[2]
-			}
-			return runShifts(cmd, opts)
+			return runShifts(cmd, opts, args[0], args[1:])
 		},
 	}
 	opts.faults.add(cmd)
@@ -54,17 +48,17 @@ With FROM and TO, two ranges, give every state on the way from one to the other.
 	return cmd
 }
 
-func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
-	t, faults, err := opts.faults.openTrain(cmd, opts.train)
+func runShifts(cmd *cobra.Command, opts *shiftsOptions, name string, pair []string) error {
+	t, faults, err := opts.faults.openTrain(cmd, name)
 	if err != nil {
 		return err
 	}
 	q := analysis.ShiftsQuestion{Faults: faults}
-	if opts.from != "" {
-		if q.From, err = findRange(t, opts.from); err != nil {
+	if len(pair) > 0 {
+		if q.From, err = findRange(t, pair[0]); err != nil {
 			return err
 		}
-		if q.To, err = findRange(t, opts.to); err != nil {
+		if q.To, err = findRange(t, pair[1]); err != nil {
 			return err
 		}
 	}
@@ -78,5 +72,5 @@ func runShifts(cmd *cobra.Command, opts *shiftsOptions) error {
 		ranges = []kinematics.Range{*q.From, *q.To}
 	}
 	opts.faults.tell(a, faults, ranges, &answer.Outcomes, &answer.Cautions)
-	return opts.format.give(cmd, answer, table.Shifts{Shifts: answer, Detail: opts.from != ""})
+	return opts.format.give(cmd, answer, table.Shifts{Shifts: answer, Detail: q.From != nil})
 }

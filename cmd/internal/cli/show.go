@@ -8,7 +8,6 @@ import (
 )
 
 type showOptions struct {
-	train  string
 	format format
 }
 
@@ -25,17 +24,14 @@ The form yaml prints the train file itself, to start a train of your own.`,
   tieup show simpson-three-speed --format yaml > mine.yaml`,
 		Args:              args(1, 1, "which train? See: tieup trains", "show takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
-			return runShow(cmd, opts)
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runShow(cmd, opts, args[0]) },
 	}
 	addFormat(cmd, &opts.format, "csv", "yaml")
 	return cmd
 }
 
-func runShow(cmd *cobra.Command, opts *showOptions) error {
-	f, err := openFile(cmd, opts.train)
+func runShow(cmd *cobra.Command, opts *showOptions, name string) error {
+	f, err := openFile(cmd, name)
 	if err != nil {
 		return err
 	}

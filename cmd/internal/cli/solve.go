@@ -14,7 +14,6 @@ import (
 )
 
 type solveOptions struct {
-	train         string
 	of            choice
 	input, output string
 	rpm           number
@@ -37,11 +36,10 @@ Speeds are turns per turn of the input; + is the way the engine turns it.`,
 		Args:              args(1, -1, "which train? See: tieup trains", ""),
 		ValidArgsFunction: completeTrainRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
 			if opts.of.read(cmd, args[1:]); opts.of.combination && len(opts.of.ranges) > 0 {
 				return usagef(cmd, "name ranges, or elements with --apply, not both")
 			}
-			return runSolve(cmd, opts)
+			return runSolve(cmd, opts, args[0])
 		},
 	}
 	opts.faults.add(cmd)
@@ -56,12 +54,12 @@ Speeds are turns per turn of the input; + is the way the engine turns it.`,
 	return cmd
 }
 
-func runSolve(cmd *cobra.Command, opts *solveOptions) error {
-	t, faults, err := opts.faults.openTrain(cmd, opts.train)
+func runSolve(cmd *cobra.Command, opts *solveOptions, name string) error {
+	t, faults, err := opts.faults.openTrain(cmd, name)
 	if err != nil {
 		return err
 	}
-	ranges, err := opts.rangesOf(t)
+	ranges, err := opts.rangesOf(t, name)
 	if err != nil {
 		return err
 	}
@@ -76,14 +74,14 @@ func runSolve(cmd *cobra.Command, opts *solveOptions) error {
 }
 
 // rangesOf returns what is to be solved, all ranges if nothing is chosen.
-func (opts *solveOptions) rangesOf(t *kinematics.Train) ([]kinematics.Range, error) {
+func (opts *solveOptions) rangesOf(t *kinematics.Train, name string) ([]kinematics.Range, error) {
 	ranges, err := opts.of.find(t)
 	switch {
 	case err != nil:
 		return nil, err
 	case ranges == nil && len(t.Ranges) == 0:
 		return nil, fmt.Errorf("%s has no ranges: choose elements with --apply, or turn its members: tieup turn %s --help",
-			t.Name, opts.train)
+			t.Name, name)
 	case ranges == nil:
 		ranges = slices.Clone(t.Ranges)
 	}

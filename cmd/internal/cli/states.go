@@ -14,7 +14,6 @@ import (
 const fewElements = 16
 
 type statesOptions struct {
-	train  string
 	all    bool
 	faults faultFlags
 	format format
@@ -36,10 +35,7 @@ held or released is in no combination.`,
   tieup states four-carrier-eight-speed --stuck lock-clutch`,
 		Args:              args(1, 1, "which train? See: tieup trains", "states takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
-			return runStates(cmd, opts)
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runStates(cmd, opts, args[0]) },
 	}
 	opts.faults.add(cmd)
 	cmd.Flags().BoolVar(&opts.all, "all", false, fmt.Sprintf("evaluate more than %d combinations", 1<<fewElements))
@@ -47,8 +43,8 @@ held or released is in no combination.`,
 	return cmd
 }
 
-func runStates(cmd *cobra.Command, opts *statesOptions) error {
-	t, faults, err := opts.faults.openTrain(cmd, opts.train)
+func runStates(cmd *cobra.Command, opts *statesOptions, name string) error {
+	t, faults, err := opts.faults.openTrain(cmd, name)
 	if err != nil {
 		return err
 	}

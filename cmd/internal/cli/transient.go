@@ -124,13 +124,12 @@ func flagged(err error) error {
 }
 
 type transientOptions struct {
-	train, from, to string
-	shift           shiftFlags
-	sweep           string
-	least           number
-	flare, heat     number
-	faults          faultFlags
-	format          format
+	shift       shiftFlags
+	sweep       string
+	least       number
+	flare, heat number
+	faults      faultFlags
+	format      format
 }
 
 func newTransientCmd() *cobra.Command {
@@ -158,11 +157,10 @@ timing.`,
 			"transient takes a train and two ranges"),
 		ValidArgsFunction: completeTrainTwoRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train, opts.from, opts.to = args[0], args[1], args[2]
 			if opts.sweep == "" && (opts.least.given || opts.flare.given || opts.heat.given) {
 				return usagef(cmd, "--least, --most-flare and --most-heat are limits of a sweep: write --sweep release, too")
 			}
-			return runTransient(cmd, opts)
+			return runTransient(cmd, opts, args[0], args[1], args[2])
 		},
 	}
 	opts.shift.add(cmd)
@@ -178,12 +176,12 @@ timing.`,
 	return cmd
 }
 
-func runTransient(cmd *cobra.Command, opts *transientOptions) error {
-	t, faults, err := opts.faults.openTrain(cmd, opts.train)
+func runTransient(cmd *cobra.Command, opts *transientOptions, name, from, to string) error {
+	t, faults, err := opts.faults.openTrain(cmd, name)
 	if err != nil {
 		return err
 	}
-	q, err := opts.shift.question(t, opts.from, opts.to, faults)
+	q, err := opts.shift.question(t, from, to, faults)
 	if err != nil {
 		return err
 	}

@@ -14,7 +14,6 @@ import (
 )
 
 type turnOptions struct {
-	train      string
 	turn, hold []string
 	apply      []string
 	faults     faultFlags
@@ -37,11 +36,10 @@ SPEED is a number or a fraction of any unit: 1, -2.5, 70/33.
 			"turn takes one train; members are named with --turn and --hold"),
 		ValidArgsFunction: completeTrain,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
 			if len(opts.turn) == 0 {
 				return usagef(cmd, "what is turned? Write --turn MEMBER=SPEED")
 			}
-			return runTurn(cmd, opts)
+			return runTurn(cmd, opts, args[0])
 		},
 	}
 	flags := cmd.Flags()
@@ -56,8 +54,8 @@ SPEED is a number or a fraction of any unit: 1, -2.5, 70/33.
 	return cmd
 }
 
-func runTurn(cmd *cobra.Command, opts *turnOptions) error {
-	t, err := open(cmd, opts.train)
+func runTurn(cmd *cobra.Command, opts *turnOptions, name string) error {
+	t, err := open(cmd, name)
 	if err != nil {
 		return err
 	}

@@ -40,10 +40,7 @@ assumed.`,
   tieup wear simpson-three-speed --fault 'intermediate=weak 0.5' --time 5`,
 		Args:              args(1, 1, "which train? See: tieup trains", "wear takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
-			return runWear(cmd, opts)
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runWear(cmd, opts, args[0]) },
 	}
 	flags := cmd.Flags()
 	opts.faults.add(cmd)
@@ -62,8 +59,8 @@ assumed.`,
 	return cmd
 }
 
-func runWear(cmd *cobra.Command, opts *wearOptions) error {
-	t, faults, err := opts.faults.openTrain(cmd, opts.train)
+func runWear(cmd *cobra.Command, opts *wearOptions, name string) error {
+	t, faults, err := opts.faults.openTrain(cmd, name)
 	if err != nil {
 		return err
 	}

@@ -8,7 +8,6 @@ import (
 )
 
 type whyOptions struct {
-	train  string
 	of     choice
 	all    bool
 	faults faultFlags
@@ -28,11 +27,10 @@ for a range that does not drive, the fewest changes that make it drive.`,
 		Args:              args(1, 2, "which train? See: tieup trains", ""),
 		ValidArgsFunction: completeTrainRanges,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.train = args[0]
 			if opts.of.read(cmd, args[1:]); opts.of.combination == (len(opts.of.ranges) > 0) {
 				return usagef(cmd, "name one range, or elements with --apply")
 			}
-			return runWhy(cmd, opts)
+			return runWhy(cmd, opts, args[0])
 		},
 	}
 	opts.faults.add(cmd)
@@ -42,8 +40,8 @@ for a range that does not drive, the fewest changes that make it drive.`,
 	return cmd
 }
 
-func runWhy(cmd *cobra.Command, opts *whyOptions) error {
-	t, faults, err := opts.faults.openTrain(cmd, opts.train)
+func runWhy(cmd *cobra.Command, opts *whyOptions, name string) error {
+	t, faults, err := opts.faults.openTrain(cmd, name)
 	if err != nil {
 		return err
 	}
