@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -45,12 +46,7 @@ func (h heading) warnings() []string {
 }
 
 // titleOf is the title of a train, or its name.
-func titleOf(t *kinematics.Train) string {
-	if t.Title != "" {
-		return t.Title
-	}
-	return t.Name
-}
+func titleOf(t *kinematics.Train) string { return cmp.Or(t.Title, t.Name) }
 
 // A frame is the type of the words around a picture, the margin, and the gap between
 // them. On a slide the words of the picture need the room: what is to be read there is

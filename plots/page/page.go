@@ -2,6 +2,7 @@ package page
 
 import (
 	"bytes"
+	"cmp"
 	"embed"
 	"errors"
 	"fmt"
@@ -157,12 +158,7 @@ func Beside(c reading.RangeReading) string {
 
 const longestName = " longest"
 
-// RangeSize is the class for the name of the range: longer ones are smaller.
-func (s *Stage) RangeSize() string { return rangeSize(s.Range) }
-
-// RangeSize is the class for the name of the range.
-func (a *Answer) RangeSize() string { return rangeSize(a.Range.Name) }
-
+// rangeSize is the class for the name of a range: longer ones are smaller.
 func rangeSize(name string) string {
 	switch n := utf8.RuneCountInString(name); {
 	case n > 4:
@@ -177,7 +173,7 @@ func rangeSize(name string) string {
 // long name of a range.
 func (s *Stage) Size() int {
 	n := utf8.RuneCountInString(s.Head)
-	if s.RangeSize() == longestName {
+	if rangeSize(s.Range) == longestName {
 		n += 8
 	}
 	switch {
@@ -236,9 +232,6 @@ type Plan struct {
 // Box is the box of a turn, as on the command line.
 func (p *Plan) Box() string { return table.Box(p.Turn.Saw, p.Turn.Agrees) }
 
-// Viewed says from where directions are seen.
-func (p *Plan) Viewed() string { return reading.Viewed }
-
 // InTime is what can be played of the shifts from a range, and the one that is.
 type InTime struct {
 	Shifts  []Tab  // the shifts that can be played
@@ -282,9 +275,20 @@ var templates = sync.OnceValue(func() *template.Template {
 			}
 			return sheetWord{place, o.(Option), kind}
 		},
-		"cell": func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
+		"rangeSize":  rangeSize,
+		"standing":   says(reading.StandingLine),
+		"viewed":     says(reading.Viewed),
+		"ratioNote":  says(table.RatioNote),
+		"earlyLate":  says(table.EarlyLate),
+		"lookFor":    says(table.LookFor),
+		"lessLikely": says(table.LessLikely),
+		"matrixNote": says(table.MatrixNote),
+		"cell":       func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
 	}).ParseFS(parts, "parts/*.html"))
 })
+
+// says is what always says the same.
+func says(text string) func() string { return func() string { return text } }
 
 // write writes a template, or nothing where it cannot be.
 func write(w io.Writer, name string, view any) error {
@@ -341,12 +345,7 @@ func (v *View) Title() string {
 }
 
 // TrainTitle is the title of the train, or its name.
-func (v *View) TrainTitle() string {
-	if v.Train.Title != "" {
-		return v.Train.Title
-	}
-	return v.Train.Name
-}
+func (v *View) TrainTitle() string { return cmp.Or(v.Train.Title, v.Train.Name) }
 
 // UploadLink is where a train file or a road-test sheet is sent to, with the
 // state it leaves.
@@ -417,15 +416,6 @@ func (v *View) Shell() string {
 	}
 	return "stage"
 }
-
-// StandingLine says what tieup is not.
-func (v *View) StandingLine() string { return reading.StandingLine }
-
-// RatioNote says what a ratio is.
-func (v *View) RatioNote() string { return table.RatioNote }
-
-// EarlyLate says what is early and late in a shift.
-func (v *View) EarlyLate() string { return table.EarlyLate }
 
 // Data is what the script shows in pictures; nil where there are none.
 type Data struct {

@@ -84,11 +84,8 @@ func NewShopPlace(t *kinematics.Train, place analysis.Observation, seen []string
 	var groups []analysis.WordGroup
 	groups, p.AsksTurns = analysis.ShopChoices(t, place)
 	for _, g := range groups {
-		c := Alternatives{Label: g.Label, Options: []Option{{Text: analysis.NotTested}}}
-		for _, w := range g.Words {
-			c.Options = append(c.Options, Option{Value: string(w), Text: string(w), Chosen: slices.Contains(seen, string(w))})
-		}
-		p.Choices = append(p.Choices, c)
+		options := kinematics.Map(g.Words, func(w analysis.Word) Option { return option(w, slices.Contains(seen, string(w))) })
+		p.Choices = append(p.Choices, Alternatives{g.Label, append([]Option{{Text: analysis.NotTested}}, options...)})
 	}
 	for _, w := range seen {
 		if how, ok := strings.CutPrefix(w, string(analysis.SeenTurns)+" "); ok && p.AsksTurns {
@@ -97,6 +94,9 @@ func NewShopPlace(t *kinematics.Train, place analysis.Observation, seen []string
 	}
 	return p
 }
+
+// option is a word that can be ticked.
+func option(w analysis.Word, chosen bool) Option { return Option{string(w), string(w), chosen} }
 
 // A SheetPlace is a range or shift of the form. All its fields have the name of
 // the place, so that their values are the words that were seen there.
@@ -141,7 +141,7 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 		for _, w := range words {
 			chosen := !one && take(string(w))
 			one = one || chosen
-			list = append(list, Option{Value: string(w), Text: string(w), Chosen: chosen})
+			list = append(list, option(w, chosen))
 		}
 		return list
 	}
@@ -150,7 +150,7 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 	for _, g := range words.Beside {
 		also := Alternatives{Label: g.Label}
 		for _, w := range g.Words {
-			o := Option{Value: string(w), Text: string(w), Chosen: take(string(w))}
+			o := option(w, take(string(w)))
 			if w == analysis.SeenSlips {
 				p.Slips = &o
 				continue
@@ -160,8 +160,8 @@ func NewSheetPlace(name, applied string, seen []string, others []string) SheetPl
 		p.Also = append(p.Also, also)
 	}
 	for _, r := range others {
-		word := string(analysis.SeenAs) + " " + r
-		p.As = append(p.As, Option{Value: word, Text: word, Chosen: take(word)})
+		word := analysis.SeenAs + analysis.Word(" "+r)
+		p.As = append(p.As, option(word, take(string(word))))
 	}
 	for _, w := range slices.Clone(rest) {
 		ratio, coasts := strings.CutPrefix(w, string(analysis.SeenCoasts)+" ")
@@ -201,16 +201,12 @@ func (p *SheetPlace) ticks(word string) bool {
 // NewSheetShift arranges what was seen in a shift.
 func NewSheetShift(name string, seen []string) SheetPlace {
 	p := SheetPlace{Name: name, Seen: strings.Join(seen, ", ")}
-	for i, w := range seen {
-		if i > 0 {
-			p.Rest = append(p.Rest, w)
-		}
-	}
-	for _, w := range analysis.Words().UsualShifts {
-		p.First = append(p.First, Option{Value: string(w), Text: string(w), Chosen: len(seen) > 0 && seen[0] == string(w)})
-	}
-	if len(seen) > 0 && !p.ticks(seen[0]) {
-		p.Rest = slices.Clone(seen)
+	p.First = kinematics.Map(analysis.Words().UsualShifts, func(w analysis.Word) Option {
+		return option(w, len(seen) > 0 && seen[0] == string(w))
+	})
+	p.Rest = slices.Clone(seen)
+	if len(seen) > 0 && p.ticks(seen[0]) {
+		p.Rest = p.Rest[1:]
 	}
 	p.Words.Value = strings.Join(p.Rest, ", ")
 	return p
@@ -221,18 +217,6 @@ func (*RoadTest) Glossary() []analysis.Gloss {
 	words := analysis.Words()
 	return append(words.Ranges, words.Shop...)
 }
-
-// NotTested is the word for what was not tested.
-func (*RoadTest) NotTested() string { return analysis.NotTested }
-
-// LookFor is the heading of the causes.
-func (*RoadTest) LookFor() string { return table.LookFor }
-
-// LessLikely is the heading of the suspects that something seen contradicts.
-func (*RoadTest) LessLikely() string { return table.LessLikely }
-
-// MatrixNote says how the table of suspects is read.
-func (*RoadTest) MatrixNote() string { return table.MatrixNote }
 
 // A sheetWord is a word that can be ticked in a place of the form.
 type sheetWord struct {

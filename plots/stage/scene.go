@@ -90,28 +90,16 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 	}
 	b := sceneBuilder{f: f, t: t, a: a}
 	m := a.Why.Motion
-	var members []exact.Interval
-	for _, w := range m.Members {
-		members = append(members, w.Interval)
-	}
-	s.Base = b.frame(members, stateWords(m.States), nil, true)
+	s.Base = b.frame(m.Members, stateWords(m.States), nil, true)
 	s.Base.Line, s.Base.Text = -1, a.Reason
 	for _, x := range a.Story.Frames {
-		members = members[:0:0]
-		for _, w := range x.Members {
-			members = append(members, w.Interval)
-		}
 		own := len(s.Frames) == s.Rest
 		own = own || !x.Healthy && !x.Stands && !x.Rolled && len(x.Aside) == 0
-		fr := b.frame(members, stateWords(x.States), x.Aside, own)
+		fr := b.frame(x.Members, stateWords(x.States), x.Aside, own)
 		fr.Head, fr.Text, fr.Calm, fr.Line, fr.Ring = x.Head, x.Text, x.Calm, x.Line, x.Ring
 		fr.Stands, fr.Rolled, fr.ByHand = x.Stands, x.Rolled, x.ByHand
-		for _, id := range x.Lacks {
-			fr.Lacks = append(fr.Lacks, f.byMember[id])
-		}
-		for _, r := range x.Missed {
-			fr.Missed = append(fr.Missed, t.Ranges[r].Name)
-		}
+		fr.Lacks = kinematics.Map(x.Lacks, func(id kinematics.MemberID) int { return f.byMember[id] })
+		fr.Missed = t.NamesOfRanges(x.Missed)
 		if x.Healthy {
 			b.asHealthy(&fr)
 		}
@@ -126,11 +114,7 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 		s.Frames = append(s.Frames, fr)
 	}
 	for k, l := range a.Story.Lines {
-		members = members[:0:0]
-		for _, w := range l.Members {
-			members = append(members, w.Interval)
-		}
-		speeds, _ := b.speeds(members)
+		speeds, _ := b.speeds(l.Members)
 		s.Lines = append(s.Lines, Line{Letter: string(rune('A' + k)), Aside: l.Element, Speeds: speeds})
 	}
 	if a.Story.Rest >= 0 {
@@ -142,11 +126,7 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 		s.Ring = ring(f, s.Ringed, s.Lines)
 	}
 	if len(a.Why.Faults) > 0 {
-		members = members[:0:0]
-		for _, w := range a.HealthyMotion.Members {
-			members = append(members, w.Interval)
-		}
-		h := b.frame(members, stateWords(a.HealthyMotion.States), nil, false)
+		h := b.frame(a.HealthyMotion.Members, stateWords(a.HealthyMotion.States), nil, false)
 		b.asHealthy(&h)
 		h.Head, h.Text, h.Calm, h.Line = "healthy: "+a.Healthy.Headline(), "This is the healthy range.", true, -1
 		s.Healthy = &h
@@ -182,20 +162,14 @@ type sceneBuilder struct {
 	a *analysis.Stage
 }
 
-func stateWords[S fmt.Stringer](states []S) []string {
-	list := make([]string, len(states))
-	for i, s := range states {
-		list[i] = s.String()
-	}
-	return list
-}
+func stateWords[S fmt.Stringer](states []S) []string { return kinematics.Map(states, S.String) }
 
 // speeds gives every body its speed, and what is said of those that are free.
-func (b *sceneBuilder) speeds(members []exact.Interval) (speeds []Speed, free []Text) {
+func (b *sceneBuilder) speeds(members []analysis.Speed) (speeds []Speed, free []Text) {
 	for i := range b.f.Bodies {
 		w := exact.Interval{Empty: true}
 		for _, m := range b.f.Bodies[i].members {
-			if w = members[m]; !w.Empty {
+			if w = members[m].Interval; !w.Empty {
 				break
 			}
 		}
@@ -222,11 +196,11 @@ func number(w exact.Interval) (Speed, Text) {
 }
 
 // frame shows a motion. With story, what carries load and what contradicts is marked.
-func (b *sceneBuilder) frame(members []exact.Interval, states []string, aside []int, story bool) Frame {
+func (b *sceneBuilder) frame(members []analysis.Speed, states []string, aside []int, story bool) Frame {
 	var fr Frame
 	fr.Speeds, fr.Free = b.speeds(members)
 	for _, m := range b.f.pinionMembers {
-		speed, _ := number(members[m])
+		speed, _ := number(members[m].Interval)
 		fr.Pinions = append(fr.Pinions, speed)
 	}
 	why := b.a.Why
