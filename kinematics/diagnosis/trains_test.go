@@ -45,7 +45,7 @@ func withFriction(t testing.TB) []*kinematics.Train {
 	return list
 }
 
-// sampled returns those of them that a long test goes through: one in eleven, and all
+// sampled returns those of them that a long test goes through: one in twenty, and all
 // of them with TIEUP_EXHAUSTIVE or when files are written anew.
 func sampled(t testing.TB) []*kinematics.Train {
 	t.Helper()
@@ -54,7 +54,7 @@ func sampled(t testing.TB) []*kinematics.Train {
 		return list
 	}
 	var some []*kinematics.Train
-	for i := 0; i < len(list); i += 11 {
+	for i := 0; i < len(list); i += 20 {
 		some = append(some, list[i])
 	}
 	return some

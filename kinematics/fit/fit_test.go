@@ -379,7 +379,7 @@ func TestPublishedTrains(t *testing.T) {
 		if l.Plain || c == nil {
 			continue
 		}
-		if tried++; !whole() && tried%3 != 0 {
+		if tried++; !whole() && tried%6 != 0 {
 			continue
 		}
 		found, near, err := fitted(c, layouts)

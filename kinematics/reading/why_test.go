@@ -3,6 +3,7 @@ package reading_test
 import (
 	"fmt"
 	"math/big"
+	"os"
 	"regexp"
 	"slices"
 	"testing"
@@ -488,7 +489,7 @@ func TestExplainRandom(t *testing.T) {
 
 // TestExplainLibrary proves the explanations of every range of the library, healthy
 // and under every single fault, but for what would take trying all sets of many
-// couplings.
+// couplings: one state in three unless TIEUP_EXHAUSTIVE is set.
 func TestExplainLibrary(t *testing.T) {
 	for _, name := range gearsets.Names() {
 		train := libraryTrain(t, name)
@@ -500,6 +501,9 @@ func TestExplainLibrary(t *testing.T) {
 				faults = []kinematics.Fault{f}
 			}
 			for i := range train.Ranges {
+				if (n+i)%3 != 0 && os.Getenv("TIEUP_EXHAUSTIVE") == "" {
+					continue
+				}
 				p := newProver(t, sys, reader, &train.Ranges[i], faults)
 				p.minimal()
 				p.paths()

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"maps"
 	"math"
+	"os"
 	"reflect"
 	"slices"
 	"strings"
@@ -35,12 +36,15 @@ func everyCase(t *testing.T, name string, do func(train *kinematics.Train, a *an
 
 // The frames of a tie-up are the engine's answers with one element set aside, and
 // the lines are what the rest of the conflict does; the frame of the state as it is
-// stands still.
+// stands still. One case in four is looked at unless TIEUP_EXHAUSTIVE is set.
 func TestFramesAreTheEnginesAnswers(t *testing.T) {
-	frames := 0
+	cases, frames := 0, 0
 	for _, name := range []string{"simpson-three-speed", "ravigneaux-four-speed", "four-carrier-eight-speed", "depot-shuttle-three-speed"} {
 		var system *solve.System
 		everyCase(t, name, func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault) {
+			if cases++; cases%4 != 0 && os.Getenv("TIEUP_EXHAUSTIVE") == "" {
+				return
+			}
 			if system == nil {
 				system = solve.Compile(train)
 			}
@@ -71,7 +75,7 @@ func TestFramesAreTheEnginesAnswers(t *testing.T) {
 			}
 		})
 	}
-	if frames < 1000 {
+	if frames < 250 {
 		t.Errorf("only %d speeds were compared", frames)
 	}
 }

@@ -20,10 +20,11 @@ func TestMain(m *testing.M) {
 // thorough says whether what takes a test more than a few seconds is asked for.
 func thorough() bool { return os.Getenv("TIEUP_EXHAUSTIVE") != "" }
 
-// TestScripts runs the scripts of testdata, one for each command; those named -long, whose
-// questions take seconds each, with TIEUP_EXHAUSTIVE. A short run, which the race detector
-// makes, takes those whose commands start goroutines of their own: lines read ahead,
-// questions answered at once, states and pairs of suspects swept.
+// TestScripts runs the scripts of testdata, one for each command; with TIEUP_EXHAUSTIVE also
+// those that are named for something else: what several commands share, and questions that
+// take long. A short run, which the race detector makes, takes those whose commands start
+// goroutines of their own: lines read ahead, questions answered at once, states and pairs of
+// suspects swept.
 func TestScripts(t *testing.T) {
 	scripts, err := filepath.Glob("testdata/*.txtar")
 	if err != nil || len(scripts) == 0 {
@@ -36,7 +37,8 @@ func TestScripts(t *testing.T) {
 		}
 	}
 	scripts = slices.DeleteFunc(scripts, func(s string) bool {
-		return strings.HasSuffix(s, "-long.txtar") && !thorough() && !*update
+		command, _, _ := Command().Find([]string{strings.TrimSuffix(filepath.Base(s), ".txtar")})
+		return !command.HasParent() && !thorough() && !*update
 	})
 	testscript.Run(t, testscript.Params{
 		Files:               scripts,

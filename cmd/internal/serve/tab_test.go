@@ -22,9 +22,8 @@ import (
 )
 
 // The browser tests use the page as people do, in Debian's Chromium. One browser
-// serves all of them; each has a tab and a server of its own. All but the first walk
-// (TestBrowserForwardStuck) want TIEUP_EXHAUSTIVE: a page takes seconds where the rest of
-// the tests takes milliseconds.
+// serves all of them; each has a tab and a server of its own. They want TIEUP_EXHAUSTIVE:
+// a page takes seconds where the rest of the tests takes milliseconds.
 
 // chromium is the browser, started by the first test that needs it.
 var chromium struct {
@@ -46,7 +45,7 @@ func TestMain(m *testing.M) {
 // skipped, but for a continuous integration run, in which it fails.
 func browser(t *testing.T) context.Context {
 	t.Helper()
-	if testing.Short() || os.Getenv("TIEUP_EXHAUSTIVE") == "" && t.Name() != "TestBrowserForwardStuck" {
+	if testing.Short() || os.Getenv("TIEUP_EXHAUSTIVE") == "" {
 		t.Skip("the browser takes a while: set TIEUP_EXHAUSTIVE")
 	}
 	chromium.once.Do(func() {

@@ -97,7 +97,7 @@ func each(t *testing.T, every int, f func(document)) {
 }
 
 // sample is made by the first test that needs it: the answers under one single fault of
-// 60, of 24 with TIEUP_EXHAUSTIVE.
+// 90, of 24 with TIEUP_EXHAUSTIVE.
 var sample struct {
 	once sync.Once
 	list []document
@@ -105,7 +105,7 @@ var sample struct {
 
 func sampled(t *testing.T) []document {
 	t.Helper()
-	every := 60
+	every := 90
 	if os.Getenv("TIEUP_EXHAUSTIVE") != "" {
 		every = 24
 	}
@@ -129,7 +129,7 @@ func TestAnswers(t *testing.T) {
 	if os.Getenv("TIEUP_EXHAUSTIVE") == "1" {
 		each(t, 1, check)
 	}
-	if n < 200 {
+	if n < 80 {
 		t.Errorf("only %d certificates", n)
 	}
 }
@@ -221,7 +221,11 @@ func TestMutations(t *testing.T) {
 	pool := sampled(t)
 	r := rand.New(rand.NewPCG(1, 13))
 	refused, accepted := 0, 0
-	for n := 0; n < 1000; n++ {
+	many := 1000
+	if os.Getenv("TIEUP_EXHAUSTIVE") == "" {
+		many = 300
+	}
+	for n := range many {
 		a := pool[r.IntN(len(pool))]
 		d := json.NewDecoder(bytes.NewReader(a.data))
 		d.UseNumber()
@@ -261,7 +265,7 @@ func TestMutations(t *testing.T) {
 			t.Errorf("%s: %s: %s was %v and is accepted as %v", a.train.Name, a.name, l.path, l.is, other(r, l.is))
 		}
 	}
-	if t.Logf("%d refused, %d accepted", refused, accepted); refused < 900 {
+	if t.Logf("%d refused, %d accepted", refused, accepted); refused < many*9/10 {
 		t.Errorf("only %d refused, %d accepted", refused, accepted)
 	}
 }
