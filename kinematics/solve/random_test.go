@@ -343,6 +343,14 @@ func TestRandomTrains(t *testing.T) {
 // exhaustive says whether the long sweeps are asked for, by TIEUP_EXHAUSTIVE=1.
 func exhaustive() bool { return os.Getenv("TIEUP_EXHAUSTIVE") != "" }
 
+// sampled is how many of n random cases are tried: a third unless TIEUP_EXHAUSTIVE is set.
+func sampled(n int) int {
+	if exhaustive() {
+		return n
+	}
+	return n / 3
+}
+
 // A tally counts what random states were like.
 type tally struct {
 	verdicts    [solve.Reverse + 1]int

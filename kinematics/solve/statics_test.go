@@ -70,7 +70,8 @@ func checkEquilibrium(t *testing.T, train *kinematics.Train, st kinematics.State
 // TestConflicts compares the conflicts of random states with all smallest sets
 // found by trying every set of couplings with the oracle.
 func TestConflicts(t *testing.T) {
-	const trains, mostActive = 150, 7
+	const mostActive = 7
+	trains := sampled(150)
 	found, several := 0, 0
 	for seed := uint64(0); found < trains; seed++ {
 		d := seeded(seed)
@@ -153,7 +154,7 @@ func TestConflicts(t *testing.T) {
 // TestCarrying: a state that drives carries its torque in at least one way, by
 // no smaller set than listed, in balance, and power in is power out.
 func TestCarrying(t *testing.T) {
-	const drives = 400
+	drives := sampled(400)
 	found := 0
 	for seed := uint64(0); found < drives; seed++ {
 		d := seeded(seed)

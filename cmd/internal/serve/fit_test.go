@@ -49,7 +49,9 @@ func TestFitForm(t *testing.T) {
 		w.Code != http.StatusSeeOther {
 		t.Errorf("the link leads to %d: %s", w.Code, w.Body)
 	}
-	if w := sendChart(t, s, "range;A;ratio\r\n1;x;2.4\r\n"); !strings.Contains(w.Body.String(), "range;A;ratio\n1;x;2.4\n") {
+	semicolons := "range;K1;K2;B1;B2;ratio\n1;x;;;x;2.48\n2;x;;x;;1.48\n3;x;x;;;1\nR;;x;;x;2.09\n"
+	w = sendChart(t, s, strings.ReplaceAll(semicolons, "\n", "\r\n"))
+	if !strings.Contains(w.Body.String(), semicolons) {
 		t.Errorf("the chart is not in the form as it was: %s", w.Body)
 	}
 	if w := sendChart(t, s, "range;A;ratio\n1;perhaps;2.4\n"); w.Code != http.StatusUnprocessableEntity ||
