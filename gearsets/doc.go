@@ -107,8 +107,9 @@
 //	               a list of its own teeth and those of the pinion step it meshes:
 //	               {held: [76, 56]}. Parts: the gears by their names, carrier
 //	pair           a, b, or b/a; mesh: external, internal or chain, which must be
-//	               there; carrier: the member that carries both axes, housing if it
-//	               is left out. Parts: a, b
+//	               there; bevel: true where the axes cross, so that the mesh only
+//	               says which way b turns; carrier: the member that carries both
+//	               axes, housing if it is left out. Parts: a, b
 //
 // # Keys of every kind of gearset
 //

@@ -20,6 +20,7 @@ type gearsetEntry struct {
 	ratios  []fraction       // in place of teeth, as the kind lists them
 	pinions int
 	shifted bool
+	bevels  bool // of a pair
 	mesh    kinematics.MeshKind
 	carrier scalar         // of a pair; not given = housing
 	on      map[string]int // the pinion that a gear meshes, where the file says it
@@ -180,6 +181,9 @@ func (g *gearsetEntry) pair() {
 		g.mesh = kinematics.Chain
 	}
 	g.carrier = o.Line("carrier")
+	if g.bevels = o.Flag("bevel"); g.bevels && g.mesh == kinematics.Chain {
+		o.Errorf(o.Key("bevel"), "leave the key out", "two wheels on a chain are no bevel gears")
+	}
 }
 
 // stepped reads the central gears of a stepped set: name: [teeth, teeth of the
@@ -259,7 +263,7 @@ func (g *gearsetEntry) fits() {
 				"%s must be above 1: the ring is outside the sun", f.Ratios[i])
 		}
 	}
-	if len(f.Pinions) == 0 && g.mesh == kinematics.Internal {
+	if len(f.Pinions) == 0 && g.mesh == kinematics.Internal && !g.bevels {
 		a, b := g.teeth[f.Gears[0].Part], g.teeth[f.Gears[1].Part]
 		if a > 0 && a == b || g.ratioOnly() && g.ratios[0].num == g.ratios[0].den {
 			o.Errorf(o.Key("mesh"), "a ring has more teeth than the gear inside it; two wheels on a chain are mesh: chain",
@@ -364,7 +368,7 @@ func (g *gearsetEntry) build(b *kinematics.Builder) {
 			Ring: s.key.Kind == kinematics.RingMember, Right: s.key.Far})
 	}
 	set := b.Gearset(g.name.Value, g.facts.Kind, spec)
-	set.PinionCount, set.ProfileShifted = g.pinions, g.shifted
+	set.PinionCount, set.ProfileShifted, set.Bevels = g.pinions, g.shifted, g.bevels
 }
 
 // fromRatios returns the least teeth that have the ratios.

@@ -66,6 +66,7 @@ func setTable(f *kinematics.KindFacts) *yamlfile.Table {
 	if len(f.Pinions) == 0 {
 		add("mesh", yamlfile.Choice{kinematics.External.String(), kinematics.Internal.String(), kinematics.Chain.String()},
 			"")
+		add("bevel", yamlfile.Flag{}, "")
 		add("carrier", member, "write the member that carries both gears, or leave the key out for the housing")
 	} else if len(f.Steps) == 0 {
 		for _, p := range f.Pinions {

@@ -111,6 +111,9 @@ func (w *writer) gearset(g *kinematics.Gearset) {
 	}
 	if len(g.Pinions) == 0 {
 		add("mesh", w.t.Meshes[g.Meshes[0]].Kind)
+		if g.Bevels {
+			add("bevel", true)
+		}
 		if g.Carrier != kinematics.Housing {
 			add("carrier", w.t.Members[g.Carrier].Name)
 		}

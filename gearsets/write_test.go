@@ -2,6 +2,7 @@ package gearsets
 
 import (
 	"reflect"
+	"strings"
 	"testing"
 
 	"tieup/kinematics"
@@ -61,4 +62,32 @@ func bodies(t *kinematics.Train) []kinematics.Member {
 		list = append(list, m)
 	}
 	return list
+}
+
+// A pair of bevels turns as its mesh says, and needs no ring around a smaller gear; two wheels
+// on a chain are none.
+func TestBevelPair(t *testing.T) {
+	file := func(pair string) []byte {
+		return []byte("tieup: 1\nname: angle\nsource: [invented for demonstration]\nshafts: [in, out]\n" +
+			"gearsets:\n  drive: " + pair + "\njoined:\n  first: [in, drive.a]\n  second: [out, drive.b]\n" +
+			"input: in\noutput: out\nranges:\n  run: {}\n")
+	}
+	train, problems := Parse("angle.yaml", file("{kind: pair, a: 20, b: 20, mesh: internal, bevel: true}"))
+	if train == nil {
+		t.Fatal(problems)
+	}
+	if !train.Gearsets[0].Bevels || train.Meshes[0].Kind != kinematics.Internal {
+		t.Errorf("%+v", train.Gearsets[0])
+	}
+	if text := string(Write(train)); !strings.Contains(text, "mesh: internal, bevel: true") {
+		t.Errorf("written as\n%s", text)
+	}
+	if _, problems := Parse("angle.yaml", file("{kind: pair, a: 20, b: 20, mesh: chain, bevel: true}")); !strings.Contains(problems.Error(),
+		"two wheels on a chain are no bevel gears") {
+		t.Errorf("a chain of bevels: %v", problems)
+	}
+	if _, problems := Parse("angle.yaml", file("{kind: pair, a: 20, b: 20, mesh: internal}")); !strings.Contains(problems.Error(),
+		"a gear and a ring of equal teeth do not mesh") {
+		t.Errorf("equal teeth: %v", problems)
+	}
 }

@@ -17,6 +17,9 @@ type Gearset struct {
 	// ProfileShifted says that the file excuses the set from the coaxial
 	// condition for standard gears.
 	ProfileShifted bool
+	// Bevels says that the gears of a pair are bevels, whose axes cross: the kind of their
+	// mesh says only which way the second turns.
+	Bevels bool
 }
 
 // A Gear is a central gear of a gearset: sun, ring, side gear or gear of a pair.

@@ -42,6 +42,21 @@ type gearBox struct {
 	more      int // columns that it reaches over besides
 	low, high int
 	pinion    bool
+	slant     int // 1 where the upper edge is that of a bevel, -1 where the lower is
+}
+
+// slantHigh is how far the edge of a bevel rises from one side of its box to the other.
+const slantHigh = 12
+
+// slanted are the corners of a box whose upper or lower edge may rise to the right.
+func (b box) slanted(slant int, rise float64) []point {
+	q := b.corners()
+	if slant > 0 {
+		q[0].y, q[1].y = q[0].y+rise/2, q[1].y-rise/2
+	} else if slant < 0 {
+		q[2].y, q[3].y = q[2].y-rise/2, q[3].y+rise/2
+	}
+	return q
 }
 
 // width is how wide the box is, with columns of this width.
@@ -52,6 +67,7 @@ type meshMark struct {
 	a, b     int // boxes
 	sideways bool
 	chain    bool
+	bevels   bool
 }
 
 // A terminal is where a body takes hold of a gearset.
@@ -150,6 +166,9 @@ func (a *anatomy) set(r *ruler, set *kinematics.Gearset) setShape {
 		middle := (a.rows + 1) / 2
 		low, high := gear(&set.Gears[0], 0, 0, middle), gear(&set.Gears[1], 0, middle, a.rows)
 		mesh(low, high, false)
+		if s.meshes[0].bevels = set.Bevels; set.Bevels {
+			s.boxes[low].slant, s.boxes[high].slant = 1, -1
+		}
 		s.meshes[0].chain = a.bodies.train.Meshes[set.Meshes[0]].Kind == kinematics.Chain
 		arm = float64(middle)
 	case kinematics.Facing:

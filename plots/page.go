@@ -77,7 +77,7 @@ type page struct {
 	footer   []string
 }
 
-// A slid drawing has another form on a slide, with larger letters.
+// A slid drawing has another form on a slide and on small paper, with larger letters.
 type slid interface {
 	slide() Drawing
 }
@@ -97,9 +97,20 @@ type small interface {
 // compose lays a drawing out. A size that is given scales the natural page until
 // it fits, and the picture may fill what is left over of one side.
 func compose(r *ruler, d Drawing, s Style) *page {
-	if x, ok := d.(slid); ok && s.Size.pixels {
-		d = x.slide()
+	x, ok := d.(slid)
+	if ok && s.Size.pixels {
+		return composed(r, x.slide(), s)
 	}
+	pg := composed(r, d, s)
+	if ok && pg.scale < 1 { // on paper that is too small for it
+		if larger := composed(r, x.slide(), s); larger.scale > pg.scale {
+			return larger
+		}
+	}
+	return pg
+}
+
+func composed(r *ruler, d Drawing, s Style) *page {
 	arrange(r, d, s)
 	pg := measure(r, d, s)
 	if s.Size.Width > 0 {

@@ -85,6 +85,7 @@ type BoxPlan struct {
 	Y      float64             `json:"y"`
 	W      float64             `json:"w"`
 	H      float64             `json:"h"`
+	Slant  float64             `json:"slant"` // rise to the right of the upper edge of a bevel, below 0 of the lower
 }
 
 // An ElementPlan is an element between two bodies, on an upright line at X.
@@ -153,6 +154,8 @@ func (a *anatomy) slim(r *ruler) *anatomy {
 			s.boxes[k].lines = nil
 			if z := teethIn(&a.bodies.train.Gearsets[i], s.boxes[k]); z != "" {
 				s.boxes[k].lines = []string{z}
+				// At its narrowest a box has room beside its number.
+				s.column = max(s.column, (r.width(boxScript, z)+4)/leastWide+6)
 			}
 		}
 	}
@@ -258,7 +261,7 @@ func newSetPlan(a *anatomy, p *placement, i int, at func(int) int) SetPlan {
 			body = at(shape.exits[e].body)
 		}
 		s.Boxes = append(s.Boxes, BoxPlan{Member: g.member, Body: body, Pinion: g.pinion, Teeth: teethIn(set, g), X: q.x,
-			Y: q.y, W: q.w, H: q.h})
+			Y: q.y, W: q.w, H: q.h, Slant: slantHigh * float64(g.slant)})
 	}
 	for _, m := range shape.meshes {
 		q, r := boxes[m.a], boxes[m.b]

@@ -124,6 +124,9 @@ func (d *Sections) heading() heading {
 		"A dot joins crossing lines; = is a mesh, || a mesh side by side, hatching the housing. " +
 			"Made from the structure of the train: no sizes or bearings.",
 	}
+	if slices.ContainsFunc(x.Train.Gearsets, func(g kinematics.Gearset) bool { return g.Bevels }) {
+		h.notes[1] += " A slanted mesh is one of bevels, whose axes cross."
+	}
 	framed := func(s SectionState) bool {
 		return slices.ContainsFunc(s.Elements, func(e SectionElement) bool { return e.Contradicts })
 	}

@@ -315,8 +315,8 @@ func (v *sectionView) gear(i int, g gearBox) {
 	if loaded {
 		rim = line{v.series[0], 2.2, nil}
 	}
-	v.fill(fill, b.corners()...)
-	v.outline(rim, b.corners()...)
+	v.fill(fill, b.slanted(g.slant, slantHigh)...)
+	v.outline(rim, b.slanted(g.slant, slantHigh)...)
 	step := 8.0
 	y := b.y + b.h/2 - step*float64(len(g.lines)-1)/2
 	for _, l := range g.lines {
@@ -344,8 +344,12 @@ func (v *sectionView) mesh(a, b box, m meshMark) {
 		}
 		return
 	}
+	rise := 0.0
+	if m.bevels {
+		rise = slantHigh * 8 / a.w
+	}
 	for _, dy := range []float64{-1.4, 1.4} {
-		v.stroke(style, point{x - 8, y + dy}, point{x + 8, y + dy})
+		v.stroke(style, point{x - 8, y + dy + rise}, point{x + 8, y + dy - rise})
 	}
 }
 

@@ -1,6 +1,9 @@
 package plots
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // On a slide the words of a half-section have no columns of their own. Each stands where
 // it covers least: first what is faulty, contradicts or takes part, then the bodies, then
@@ -17,14 +20,22 @@ type spot struct {
 // signs, and beyond the edge. From dear on, words that are not needed are left out.
 const (
 	ownLine   = 8
-	otherLine = 14
+	otherLine = 20
+
+	// Of the name of an element: its own line, the line of another, whose name it would seem
+	// to be, and any other line.
+	ownName   = 20
+	otherName = 45
+	lineName  = 25
+	leadText  = 60 // for text and signs that its leader crosses, also
 	overText  = 200
 	overEdge  = 400
 	dear      = 100
 )
 
-// put finds the best of some spots, or none that is worth it.
-func (v *sectionView) put(list []spot, own func(r run) bool, needed bool) (best box, ok bool) {
+// put finds the best of some spots, or none that is worth it. lead is the leader to words
+// in a box.
+func (v *sectionView) put(list []spot, cost func(r run) float64, lead func(words box) leader, needed bool) (best box, ok bool) {
 	least := math.Inf(1)
 	if !needed {
 		least = dear
@@ -40,17 +51,19 @@ func (v *sectionView) put(list []spot, own func(r run) bool, needed bool) (best 
 				price += overText
 			}
 		}
+		if l := lead(s.box); l.drawn {
+			for _, o := range v.taken {
+				if !o.holds(box{l.of.x, l.of.y, 0, 0}) && meets(l.from, l.to, o) {
+					price += leadText
+				}
+			}
+		}
 		for _, r := range runs {
 			if price >= least {
 				break
 			}
-			onPage := run{r.body, v.on(r.a), v.on(r.b), r.upward}
-			switch {
-			case !across(onPage, s.box):
-			case own(r):
-				price += ownLine
-			default:
-				price += otherLine
+			if across(run{r.body, v.on(r.a), v.on(r.b), r.upward}, s.box) {
+				price += cost(r)
 			}
 		}
 		if price < least {
@@ -103,7 +116,7 @@ func (v *sectionView) elementWords(i int, e SectionElement, needed bool) {
 				price += 60
 			}
 			if k > 6 {
-				price += 40
+				price += 25
 			}
 			list = append(list, spot{box{q.x + dx, q.y + dy - h/2, w, h}, price}, spot{box{q.x - dx - w, q.y + dy - h/2, w, h}, price + 1})
 		}
@@ -112,19 +125,58 @@ func (v *sectionView) elementWords(i int, e SectionElement, needed bool) {
 		list = append(list, spot{box{q.x - w/2, q.y + dy - h/2, w, h}, 5}, spot{box{q.x + 3, q.y + dy - h/2, w, h}, 3},
 			spot{box{q.x - 3 - w, q.y + dy - h/2, w, h}, 4})
 	}
-	if b, ok := v.put(list, func(r run) bool { return r.upward && r.a.x == at.x }, needed); ok {
-		v.lead(q, 10, 20, b)
+	lead := func(words box) leader { return leaderTo(words, q, 10, 20) }
+	cost := func(r run) float64 {
+		switch {
+		case r.upward && r.a.x == at.x:
+			return ownName
+		case r.upward && slices.Contains(v.l.elementX, r.a.x):
+			return otherName
+		}
+		return lineName
+	}
+	if b, ok := v.put(list, cost, lead, needed); ok {
+		v.lead(lead(b))
 		v.named(name, state, e, point{b.x + 2, b.y + h/2})
 	}
 }
 
-// lead draws a leader from a point, or from so far off it, to words: where they stand
-// farther away than near, it says whose they are.
-func (v *sectionView) lead(q point, off, near float64, words box) {
+// A leader is a dotted line to words that stand away from what they name: it says whose
+// they are.
+type leader struct {
+	of, from, to point
+	drawn        bool
+}
+
+// leaderTo leads from a point, or from so far off it, to words that stand farther away
+// than near.
+func leaderTo(words box, q point, off, near float64) leader {
 	end := point{min(max(q.x, words.x), words.right()), min(max(q.y, words.y), words.bottom())}
-	if gap := math.Hypot(end.x-q.x, end.y-q.y); gap > near {
-		v.stroke(line{v.soft, 0.7, []float64{1.5, 1.5}}, point{q.x + (end.x-q.x)*off/gap, q.y + (end.y-q.y)*off/gap}, end)
+	gap := math.Hypot(end.x-q.x, end.y-q.y)
+	return leader{q, point{q.x + (end.x-q.x)*off/gap, q.y + (end.y-q.y)*off/gap}, end, gap > near}
+}
+
+func (v *sectionView) lead(l leader) {
+	if l.drawn {
+		v.stroke(line{v.soft, 0.7, []float64{1.5, 1.5}}, l.from, l.to)
 	}
+}
+
+// meets says whether a straight line goes through a box [Liang and Barsky 1984].
+func meets(a, b point, o box) bool {
+	from, to := 0.0, 1.0
+	for _, x := range [][4]float64{{a.x, b.x - a.x, o.x, o.right()}, {a.y, b.y - a.y, o.y, o.bottom()}} {
+		at, step, low, high := x[0], x[1], x[2], x[3]
+		if step == 0 {
+			if at <= low || at >= high {
+				return false
+			}
+			continue
+		}
+		t, u := (low-at)/step, (high-at)/step
+		from, to = max(from, min(t, u)), min(to, max(t, u))
+	}
+	return from < to
 }
 
 // bodyWords writes name and speed of a body at its line.
@@ -149,11 +201,19 @@ func (v *sectionView) bodyWords(b int, text string, sheared bool) {
 		}
 	}
 	list = append(list, spot{box{from.x - w - 5, from.y - h/2, w, h}, 7}, spot{box{to.x + 5, to.y - h/2, w, h}, 7})
-	at, ok := v.put(list, func(r run) bool { return r.body == b }, sheared)
+	lead := func(words box) leader {
+		return leaderTo(words, point{min(max(from.x, words.x+words.w/2), to.x), from.y}, 0, 7)
+	}
+	at, ok := v.put(list, func(r run) float64 {
+		if r.body == b {
+			return ownLine
+		}
+		return otherLine
+	}, lead, sheared)
 	if !ok {
 		return
 	}
-	v.lead(point{min(max(from.x, at.x+at.w/2), to.x), from.y}, 0, 7, at)
+	v.lead(lead(at))
 	v.taken = append(v.taken, v.masked(style, point{at.x + 2 + mark, at.y + h/2}, text))
 	if sheared {
 		v.sign(bigCross, line{color: v.alarm}, point{at.x + 6, at.y + h/2})
@@ -176,7 +236,7 @@ func (v *sectionView) setWords(i int) {
 		{box{all.x - w - 3, all.bottom() - h, w, h}, 0}, {box{all.right() + 3, all.bottom() - h, w, h}, 1},
 		{box{all.x + all.w/2 - w/2, all.bottom() + 3, w, h}, 2}, {box{all.x - w - 3, all.y + all.h/2 - h/2, w, h}, 2},
 		{box{all.x + all.w/2 - w/2, all.y - h - 2, w, h}, 3},
-	}, func(run) bool { return false }, false)
+	}, func(run) float64 { return otherLine }, func(box) leader { return leader{} }, false)
 	if ok {
 		v.taken = append(v.taken, v.masked(style, point{at.x + 2, at.y + h/2}, name))
 	}

@@ -156,3 +156,45 @@ func TestArrangeIsRepeatable(t *testing.T) {
 		t.Errorf("the search ends at a cost of %d, above the %d it begins with", a.cost(x), a.cost(start))
 	}
 }
+
+// The half-section of one range fills a page of A4, whatever the train: names and numbers are
+// as large as at the natural size, or the page is full from side to side.
+func TestHalfSectionFillsA4(t *testing.T) {
+	for _, name := range []string{"hub-fourteen-speed", "four-carrier-ten-speed", "simpson-three-speed", "rotor-final-drive"} {
+		sys := library(t, name)
+		d := new(Layouts).HalfSection(explained(t, sys, sys.Train.Ranges[:1], nil))
+		sheets, s := Sheets(PDF, d, Style{})
+		if len(sheets) != 1 {
+			t.Fatalf("%s: %d sheets for one range", name, len(sheets))
+		}
+		pg := compose(newRuler(), sheets[0], s)
+		if letters := bodyScript.size * pg.scale; letters < 8 {
+			t.Errorf("%s: names are %.1f pt", name, letters)
+		}
+	}
+}
+
+// On a slide the number of teeth leaves room beside it in its box at the box's narrowest.
+func TestTeethFitTheirBoxes(t *testing.T) {
+	r, long := newRuler(), 0
+	for _, name := range []string{"four-carrier-ten-speed", "hub-fourteen-speed", "ravigneaux-four-speed"} {
+		sys := library(t, name)
+		train := sys.Train
+		a := newAnatomy(newBodies(train, nil), r, train.Input, train.Output).slim(r)
+		for _, set := range a.sets {
+			for _, b := range set.boxes {
+				for _, words := range b.lines {
+					if len(words) > 2 {
+						long++
+					}
+					if room := b.width(set.column)*leastWide - r.width(boxScript, words); room < 3 {
+						t.Errorf("%s: %q has %.1f pt left in its box", name, words, room)
+					}
+				}
+			}
+		}
+	}
+	if long == 0 {
+		t.Error("no number of three digits")
+	}
+}

@@ -23,6 +23,7 @@ type setPlan struct {
 	spec    kinematics.GearsetSpec
 	pinions int
 	shifted bool
+	bevels  bool
 }
 
 type jointPlan struct {
@@ -51,7 +52,7 @@ func blueprintOf(t *kinematics.Train) *blueprint {
 	}
 	for i := range t.Gearsets {
 		g := &t.Gearsets[i]
-		b.sets = append(b.sets, setPlan{g.Name, g.Kind, specOf(t, g), g.PinionCount, g.ProfileShifted})
+		b.sets = append(b.sets, setPlan{g.Name, g.Kind, specOf(t, g), g.PinionCount, g.ProfileShifted, g.Bevels})
 	}
 	for _, j := range t.Joints {
 		b.joints = append(b.joints, jointPlan{j.Name, t.NamesOf(j.Members)})
@@ -104,7 +105,7 @@ func (b *blueprint) build() (*kinematics.Train, error) {
 	builder.Shaft(b.shafts...)
 	for _, s := range b.sets {
 		set := builder.Gearset(s.name, s.kind, s.spec)
-		set.PinionCount, set.ProfileShifted = s.pinions, s.shifted
+		set.PinionCount, set.ProfileShifted, set.Bevels = s.pinions, s.shifted, s.bevels
 	}
 	for _, j := range b.joints {
 		builder.Join(j.name, j.members...)

@@ -419,6 +419,8 @@ func (w *Why) set(g int) string {
 		return "gearset " + set.Name
 	case w.Train.Meshes[set.Meshes[0]].Kind == kinematics.Chain:
 		return "chain drive " + set.Name
+	case set.Bevels:
+		return "bevel pair " + set.Name
 	}
 	return "gear pair " + set.Name
 }

@@ -52,6 +52,7 @@ type Frame struct {
 	States  []solve.CouplingState
 	Line    int                   // the line that it shows, -1 for all of them
 	Aside   []int                 // elements that are set aside
+	Gone    bool                  // they are so by their faults
 	Stands  bool                  // the output is held: the assumption of the frame
 	Rolled  bool                  // the output is turned: speeds are per turn of it
 	Lacks   []kinematics.MemberID // members that nothing holds or drives
@@ -59,6 +60,13 @@ type Frame struct {
 	Ring    bool                  // the ringed member is shown
 	Missed  []int                 // ranges that need what is missing
 	Healthy bool                  // it shows the healthy range
+	// Catches are members at which something begins to take the load; Beside is the
+	// motion before that, nil for none, and Besides its name.
+	Catches []kinematics.MemberID
+	Beside  []solve.Speed
+	Besides string
+	// Same is another range with the same line, "" for none.
+	Same string
 }
 
 // Tell makes the story of a range that Explain explained.
@@ -381,14 +389,21 @@ func (b *storyteller) drive() {
 	if len(reactions) > 0 {
 		m := b.without(reactions...)
 		b.add(m, Frame{Text: fault + ": " + b.turnsNow(healthy, m) + ".", Line: -1, Aside: reactions})
-		b.load(reactions, p)
 	}
-	b.add(w.Motion, Frame{Text: w.holds(p) + ".", Line: -1})
-	b.rest(Frame{Text: "The output turns: " + w.driveReason() + ".", Line: -1})
+	caught := Frame{Text: w.holds(p) + ".", Line: -1}
+	if len(reactions) > 0 && b.load(reactions, p) {
+		caught.Beside, caught.Besides = s.Frames[len(s.Frames)-1].Members, "not held"
+	}
+	for _, sup := range p.Supports {
+		caught.Catches = append(caught.Catches, sup.Members...)
+	}
+	b.add(w.Motion, caught)
+	b.rest(Frame{Text: "The output turns: " + w.driveReason() + ".", Line: -1, Same: w.Cell.As})
 }
 
-// load adds the frame in which the output stands and the reaction is not taken yet.
-func (b *storyteller) load(reactions []int, p *Path) {
+// load adds the frame in which the output stands and the reaction is not taken yet, if
+// there is one.
+func (b *storyteller) load(reactions []int, p *Path) bool {
 	w := b.w
 	st := w.Motion.State.Clone()
 	for _, i := range reactions {
@@ -396,7 +411,7 @@ func (b *storyteller) load(reactions []int, p *Path) {
 	}
 	turned := b.standing(st)
 	if turned.Locks {
-		return
+		return false
 	}
 	var parts []string
 	var lacks []kinematics.MemberID
@@ -410,13 +425,14 @@ func (b *storyteller) load(reactions []int, p *Path) {
 		}
 	}
 	if len(parts) == 0 {
-		return
+		return false
 	}
 	b.s.Frames = append(b.s.Frames, Frame{
 		Text:    "While " + w.stands() + ", the input pushes " + kinematics.And(parts) + ".",
 		Members: turned.Members, States: b.without(reactions...).States, Line: -1, Aside: reactions,
 		Stands: true, Lacks: lacks,
 	})
+	return true
 }
 
 // standing is the motion of a state with the output held.
@@ -491,20 +507,21 @@ func (b *storyteller) ratio() {
 	healthy := b.healthy()
 	b.add(healthy, Frame{Head: "healthy: " + given(healthy.Outcome),
 		Text: "This is the line of the healthy range.", Calm: true, Line: -1, Healthy: true})
-	b.rest(Frame{Text: w.driveReason() + ".", Line: -1})
+	b.rest(Frame{Text: w.driveReason() + ".", Line: -1, Same: w.Cell.As})
 	var dead, missed []int
 	for _, f := range w.acting() {
 		if f.Coupling < w.Train.ElementCount && w.Motion.State.Modes[f.Coupling] == kinematics.Open {
 			dead = append(dead, f.Coupling)
 		}
 	}
-	b.add(w.Motion, Frame{Text: FaultsIn(w.Train, w.acting()) + ".", Line: -1, Aside: dead})
+	b.add(w.Motion, Frame{Text: FaultsIn(w.Train, w.acting()) + ".", Line: -1, Aside: dead, Gone: true})
 	for i, row := range b.c.Chart(w.Faults...).Rows {
 		if len(row.Changes) > 0 {
 			missed = append(missed, i)
 		}
 	}
-	b.add(w.Motion, Frame{Text: "It shows in " + kinematics.And(w.Train.NamesOfRanges(missed)) + ".", Line: -1, Aside: dead, Missed: missed})
+	b.add(w.Motion, Frame{Text: "It shows in " + kinematics.And(w.Train.NamesOfRanges(missed)) + ".", Line: -1, Aside: dead,
+		Gone: true, Missed: missed})
 }
 
 // lack tells what is missing in a range without drive.

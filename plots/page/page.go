@@ -268,6 +268,7 @@ var templates = sync.OnceValue(func() *template.Template {
 		"head":  func(h string) string { return strings.TrimSuffix(h, ">") },
 		"right": func(h string) bool { return strings.HasSuffix(h, ">") },
 		"join":  func(words []string) string { return strings.Join(words, ", ") },
+		"minus": stage.TrueMinus,
 		"plus":  func(a, b int) int { return a + b },
 		"word": func(place string, o any, kind string) sheetWord {
 			if p, ok := o.(*Option); ok {
@@ -455,11 +456,11 @@ func NewUpdate(v *View, key string) (*Update, error) {
 	}
 	for id, part := range map[string]string{"top": "top", "tabs": "tabs", "band": "band", "stage": "main", "ways": "ways",
 		"console": "console", "drawer": "drawer"} {
-		var b strings.Builder
+		var b bytes.Buffer
 		if err := templates().ExecuteTemplate(&b, part, v); err != nil {
 			return nil, err
 		}
-		u.Parts[id] = strings.TrimSpace(b.String())
+		u.Parts[id] = string(bytes.TrimSpace(trueMinus(b.Bytes())))
 	}
 	// The trains to choose from are most of the top, the faults of the console: both seldom
 	// change.
@@ -472,4 +473,11 @@ func NewUpdate(v *View, key string) (*Update, error) {
 func (v *View) FigureKey() string { return v.Stage.Figure.Key }
 
 // Write writes the page.
-func Write(w io.Writer, v *View) error { return write(w, "page.html", v) }
+func Write(w io.Writer, v *View) error {
+	var b bytes.Buffer
+	if err := write(&b, "page.html", v); err != nil {
+		return err
+	}
+	_, err := w.Write(trueMinus(b.Bytes()))
+	return err
+}

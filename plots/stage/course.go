@@ -104,8 +104,9 @@ func NewCourse(f *Figure, t *kinematics.Train, p *analysis.Played) *Course {
 		c.Speeds = append(c.Speeds, pick(bodies, i))
 		c.Pinions = append(c.Pinions, pick(pinions, i))
 		c.tell(f, elementsAt(t, p, i))
-		c.Rows = append(c.Rows, fmt.Sprintf("%.2f s: input %.0f, output %.0f turns per minute, %.0f N m at the output%s",
-			times[i], p.Course.Input[i], p.Course.Output[i], p.Course.OutputTorque[i], slipping(t, c.Does[len(c.Does)-1])))
+		c.Rows = append(c.Rows, TrueMinus(fmt.Sprintf(
+			"%.2f s: input %.0f, output %.0f turns per minute, %.0f N m at the output%s", times[i], p.Course.Input[i],
+			p.Course.Output[i], p.Course.OutputTorque[i], slipping(t, c.Does[len(c.Does)-1]))))
 	}
 	return c
 }

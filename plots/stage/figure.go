@@ -63,7 +63,7 @@ type Element struct {
 // right, and positive speeds turn clockwise.
 type Gearset struct {
 	Name    string            `json:"name"`
-	Kind    string            `json:"kind"` // "planetary", "pair" or "bevel"
+	Kind    string            `json:"kind"` // "planetary", "pair", "crossed" or "bevel"
 	About   string            `json:"about"`
 	Carrier int               `json:"carrier"` // body, -1 for the housing
 	Count   int               `json:"count"`   // pinions of each kind
@@ -83,6 +83,8 @@ type Wheel struct {
 	R     float64 `json:"r"`
 	Phase float64 `json:"phase"`
 	X     float64 `json:"x"`
+	// Edge is how wide a bevel is that is seen from its side, 0 for what is seen end-on.
+	Edge float64 `json:"edge,omitempty"`
 }
 
 // A PinionWheel is a kind of pinion: the first of Count stands at Angle, and each
@@ -276,6 +278,10 @@ func (f *Figure) gearset(t *kinematics.Train, set *kinematics.Gearset) (g Gearse
 		Plain: set.RatioOnly}
 	switch set.Layout() {
 	case kinematics.Axles:
+		if set.Bevels {
+			f.crossed(&g, set)
+			return g, false
+		}
 		f.pair(&g, t, set)
 		return g, false
 	case kinematics.Facing:
@@ -319,7 +325,10 @@ func (f *Figure) gearset(t *kinematics.Train, set *kinematics.Gearset) (g Gearse
 
 func about(t *kinematics.Train, set *kinematics.Gearset) string {
 	words := set.Kind.Facts().Noun
-	if set.Kind == kinematics.Pair && t.Meshes[set.Meshes[0]].Kind == kinematics.Chain {
+	switch {
+	case set.Bevels:
+		words = "a pair of bevels, whose axes cross"
+	case set.Kind == kinematics.Pair && t.Meshes[set.Meshes[0]].Kind == kinematics.Chain:
 		words = "two wheels and a chain"
 	}
 	if n := set.PinionCount; n > 0 {
@@ -373,6 +382,21 @@ func (f *Figure) pair(g *Gearset, t *kinematics.Train, set *kinematics.Gearset) 
 	default:
 		g.Suns = []Wheel{wa, wb}
 	}
+}
+
+// crossed draws a pair of bevels: the larger end-on, the other from its side with its axis
+// to the left. Both cones have their tips where the axes cross, in the middle.
+func (f *Figure) crossed(g *Gearset, set *kinematics.Gearset) {
+	const radius, at, face = 0.78, 0.14, 0.3 // the share of the cone that has teeth
+	g.Kind = "crossed"
+	large, small := &set.Gears[0], &set.Gears[1]
+	if large.Teeth < small.Teeth {
+		large, small = small, large
+	}
+	wheel := Wheel{Part: large.Part, Body: f.byMember[large.Member], Teeth: large.Teeth, R: radius, X: at}
+	cone := Wheel{Part: small.Part, Body: f.byMember[small.Member], Teeth: small.Teeth,
+		R: radius * float64(small.Teeth) / float64(large.Teeth), X: at - radius*(1-face/2), Edge: face * radius}
+	g.Suns = []Wheel{wheel, cone}
 }
 
 // bevel draws the side gears beside each other, those of the left side left of the

@@ -3,6 +3,7 @@ package stage
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -58,8 +59,13 @@ type Frame struct {
 	Ring     bool               `json:"ring"`
 	Healthy  bool               `json:"healthy"` // it shows the healthy range
 	Stands   bool               `json:"stands"`
-	Rolled   bool               `json:"rolled"` // speeds are per turn of the output; the lines are those of rolling
-	Lacks    List[int]          `json:"lacks"`  // bodies that nothing holds or drives
+	Rolled   bool               `json:"rolled"`   // speeds are per turn of the output; the lines are those of rolling
+	Lacks    List[int]          `json:"lacks"`    // bodies that nothing holds or drives
+	Undriven List[int]          `json:"undriven"` // of those, the ones that nothing drives
+	Catches  List[int]          `json:"catches"`  // bodies at which something begins to take the load
+	Beside   List[Speed]        `json:"beside"`   // by body: the motion that it is told beside; none
+	Besides  string             `json:"besides"`  // what that is
+	Same     string             `json:"same"`     // another range with the same line
 	ByHand   bool               `json:"byHand"`
 	Missed   List[string]       `json:"missed"` // ranges
 	Loaded   List[int]          `json:"loaded"` // bodies that carry the load
@@ -81,6 +87,8 @@ type ElementState struct {
 	Loaded   bool   `json:"loaded"`
 	Conflict bool   `json:"conflict"`
 	Aside    bool   `json:"aside"`
+	Gone     bool   `json:"gone"`    // its fault is that it does not hold, which the frame shows
+	Catches  bool   `json:"catches"` // it begins to take the load
 }
 
 // NewScene puts an answer into numbers for a figure.
@@ -91,17 +99,29 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 	b := sceneBuilder{f: f, t: t, a: a}
 	m := a.Why.Motion
 	s.Base = b.frame(m.Members, stateWords(m.States), nil, true)
-	s.Base.Line, s.Base.Text = -1, a.Reason
+	s.Base.Line, s.Base.Text = -1, TrueMinus(a.Reason)
 	for _, x := range a.Story.Frames {
 		own := len(s.Frames) == s.Rest
-		own = own || !x.Healthy && !x.Stands && !x.Rolled && len(x.Aside) == 0
+		own = own || !x.Healthy && !x.Stands && !x.Rolled && len(x.Aside) == 0 && len(x.Catches) == 0
 		fr := b.frame(x.Members, stateWords(x.States), x.Aside, own)
-		fr.Head, fr.Text, fr.Calm, fr.Line, fr.Ring = x.Head, x.Text, x.Calm, x.Line, x.Ring
+		fr.Head, fr.Text = TrueMinus(x.Head), TrueMinus(x.Text)
+		fr.Calm, fr.Line, fr.Ring = x.Calm, x.Line, x.Ring
 		fr.Stands, fr.Rolled, fr.ByHand = x.Stands, x.Rolled, x.ByHand
-		fr.Lacks = kinematics.Map(x.Lacks, func(id kinematics.MemberID) int { return f.byMember[id] })
+		for _, id := range x.Lacks {
+			fr.Lacks = append(fr.Lacks, f.byMember[id])
+			for _, m := range a.Why.Missing {
+				if m.Member == id && !m.Reaction {
+					fr.Undriven = append(fr.Undriven, f.byMember[id])
+				}
+			}
+		}
+		b.catches(&fr, x.Catches)
+		if fr.Besides, fr.Same = x.Besides, x.Same; x.Beside != nil {
+			fr.Beside, _ = b.speeds(x.Beside)
+		}
 		fr.Missed = t.NamesOfRanges(x.Missed)
 		if x.Healthy {
-			b.asHealthy(&fr)
+			b.asHealthy(&fr, stateWords(x.States))
 		}
 		if x.ByHand {
 			b.byHand(&fr)
@@ -119,7 +139,7 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 	}
 	if a.Story.Rest >= 0 {
 		s.Base.Ring = a.Story.Frames[a.Story.Rest].Ring
-		s.Base.Lacks = s.Frames[a.Story.Rest].Lacks
+		s.Base.Lacks, s.Base.Undriven = s.Frames[a.Story.Rest].Lacks, s.Frames[a.Story.Rest].Undriven
 	}
 	if r := a.Story.Ringed; r >= 0 && f.byMember[r] >= 0 {
 		s.Ringed = f.byMember[r]
@@ -127,12 +147,23 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 	}
 	if len(a.Why.Faults) > 0 {
 		h := b.frame(a.HealthyMotion.Members, stateWords(a.HealthyMotion.States), nil, false)
-		b.asHealthy(&h)
-		h.Head, h.Text, h.Calm, h.Line = "healthy: "+a.Healthy.Headline(), "This is the healthy range.", true, -1
+		b.asHealthy(&h, stateWords(a.HealthyMotion.States))
+		h.Head, h.Text, h.Calm, h.Line = TrueMinus("healthy: "+a.Healthy.Headline()), "This is the healthy range.", true, -1
 		s.Healthy = &h
+		for i := range s.Frames {
+			if a.Story.Frames[i].Gone {
+				b.gone(&s.Frames[i], &h)
+			}
+		}
 	}
 	return s
 }
+
+// negative is the minus of a number, which no letter, digit or sign stands before.
+var negative = regexp.MustCompile(`(^|[^\pL\pN._-])-(\d)`)
+
+// TrueMinus writes the minus of the numbers in a text as the pictures do.
+func TrueMinus(text string) string { return negative.ReplaceAllString(text, "${1}−$2") }
 
 // ring says of the ringed body how many speeds it is asked for.
 func ring(f *Figure, body int, lines []Line) string {
@@ -245,6 +276,11 @@ func (b *sceneBuilder) word(i int, state string, e ElementState) string {
 			}
 		}
 	}
+	return stateWord(state)
+}
+
+// stateWord is what an element without a fault does in a state, "" where it is released.
+func stateWord(state string) string {
 	switch state {
 	case "locked":
 		return "applied"
@@ -345,17 +381,48 @@ func (b *sceneBuilder) ties(fr *Frame) {
 	slices.SortFunc(fr.Held, order)
 }
 
-// asHealthy takes the faults out of a frame.
-func (b *sceneBuilder) asHealthy(fr *Frame) {
+// asHealthy takes the faults out of a frame of states.
+func (b *sceneBuilder) asHealthy(fr *Frame, states []string) {
 	for i := range fr.Elements {
-		e := &fr.Elements[i]
-		e.Faulty, e.Loaded, e.Conflict = false, false, false
-		e.Word = ""
-		if e.Closed {
-			e.Word = map[bool]string{true: "holds", false: "applied"}[b.t.Couplings[i].Kind == kinematics.OneWay]
-		}
+		fr.Elements[i] = ElementState{Word: stateWord(states[i]), Closed: fr.Elements[i].Closed}
 	}
 	fr.Loaded, fr.Healthy = nil, true
+}
+
+// catches marks where something begins to take the load, and what takes it.
+func (b *sceneBuilder) catches(fr *Frame, members []kinematics.MemberID) {
+	for _, id := range members {
+		body := b.f.byMember[id]
+		if body < 0 || slices.Contains(fr.Catches, body) {
+			continue
+		}
+		fr.Catches = append(fr.Catches, body)
+		for _, t := range fr.Held {
+			if t.Body == body {
+				for _, i := range t.By {
+					fr.Elements[i].Catches = true
+				}
+			}
+		}
+	}
+}
+
+// gone empties the frames of elements whose fault is that they do not hold, and marks the
+// bodies that only they hold when healthy.
+func (b *sceneBuilder) gone(fr, healthy *Frame) {
+	for i := range fr.Elements {
+		fr.Elements[i].Gone = fr.Elements[i].Aside && fr.Elements[i].Faulty
+	}
+	if len(fr.Missed) > 0 { // where it is missed is told by then
+		return
+	}
+	for _, t := range healthy.Held {
+		dead := slices.ContainsFunc(t.By, func(i int) bool { return fr.Elements[i].Gone })
+		held := slices.ContainsFunc(fr.Held, func(o Tie) bool { return o.Body == t.Body })
+		if dead && !held && !slices.Contains(fr.Lacks, t.Body) {
+			fr.Lacks = append(fr.Lacks, t.Body)
+		}
+	}
 }
 
 // byHand opens what a hand stands in for: it is the hand that holds, or joins.
@@ -377,7 +444,7 @@ func (b *sceneBuilder) byHand(fr *Frame) {
 func (s *Scene) Hide(r *kinematics.Range) {
 	f := &s.Base
 	f.Hidden, f.Ring, f.Text = true, false, ""
-	f.Torques, f.Loaded, f.Inputs, f.Held, f.Lacks = nil, nil, nil, nil, nil
+	f.Torques, f.Loaded, f.Inputs, f.Held, f.Lacks, f.Undriven = nil, nil, nil, nil, nil, nil
 	for i := range f.Speeds {
 		f.Speeds[i], f.Free[i] = nil, ""
 	}

@@ -492,3 +492,136 @@ func TestFrameHeldByHand(t *testing.T) {
 		t.Errorf("intermediate is %+v", e)
 	}
 }
+
+// A one-way clutch that overruns in the healthy range is told to, whatever its own fault.
+func TestHealthyOverruns(t *testing.T) {
+	train, err := gearsets.Library("simpson-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	i, _ := train.Range("D2")
+	a, err := analysis.Open(train).Stage(t.Context(), i, []kinematics.Fault{train.MustFault("low-roller=slips")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := NewScene(NewFigure(train, nil, train.Input, train.Output), train, a)
+	roller, _ := train.Element("low-roller")
+	if e := s.Healthy.Elements[roller]; e != (ElementState{Word: "overruns"}) {
+		t.Errorf("healthy, low-roller is %+v", e)
+	}
+}
+
+// No frame of a story is the picture of the one before it with other words.
+func TestFramesDiffer(t *testing.T) {
+	frames := 0
+	for _, name := range []string{"simpson-three-speed", "ravigneaux-four-speed", "rotor-final-drive", "power-split-hybrid"} {
+		everyCase(t, name, func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault) {
+			x, err := a.Stage(t.Context(), rng, []kinematics.Fault{f})
+			if err != nil {
+				t.Fatal(err)
+			}
+			r := &train.Ranges[rng]
+			s := NewScene(NewFigure(train, kinematics.Acting(x.Faults, r), r.Input, r.Output), train, x)
+			before := ""
+			for k, fr := range s.Frames {
+				fr.Head, fr.Text, fr.Torques = "", "", nil
+				b, err := json.Marshal(fr)
+				if err != nil {
+					t.Fatal(err)
+				}
+				picture := string(b)
+				if k == s.Rest && s.Healthy != nil && len(s.Lines) == 0 {
+					picture += "beside the healthy line"
+				}
+				if picture == before {
+					t.Errorf("%s, %s with %s: frames %d and %d are one picture: %q, %q", name, r.Name, train.FaultText(f), k, k+1,
+						s.Frames[k-1].Text, s.Frames[k].Text)
+				}
+				before, frames = picture, frames+1
+			}
+		})
+	}
+	if frames < 100 {
+		t.Errorf("only %d frames", frames)
+	}
+}
+
+// What drives in neutral is told by what it hangs on: the frame in which the reaction is caught
+// marks where and by what, beside the motion before; the next has the line of first. A lost
+// element leaves an empty frame, and the sign of what it held.
+func TestFramesShowWhatTheySay(t *testing.T) {
+	train, err := gearsets.Library("simpson-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := analysis.Open(train)
+	scene := func(rng, fault string) (*Figure, *Scene) {
+		i, _ := train.Range(rng)
+		x, err := a.Stage(t.Context(), i, []kinematics.Fault{train.MustFault(fault)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := NewFigure(train, nil, train.Ranges[i].Input, train.Ranges[i].Output)
+		return f, NewScene(f, train, x)
+	}
+	body := func(f *Figure, name string) int {
+		return slices.IndexFunc(f.Bodies, func(b Body) bool { return b.Name == name })
+	}
+	f, s := scene("N", "forward=stuck")
+	carrier := body(f, "rear.carrier")
+	roller, _ := train.Element("low-roller")
+	pushed, caught, last := s.Frames[2], s.Frames[3], s.Frames[4]
+	if !slices.Equal(caught.Catches, List[int]{carrier}) || !caught.Elements[roller].Catches || len(caught.Loaded) > 0 ||
+		!reflect.DeepEqual(caught.Beside, pushed.Speeds) || caught.Besides == "" || len(pushed.Catches) > 0 {
+		t.Errorf("caught: %+v", caught)
+	}
+	if last.Same != "D1" || len(last.Loaded) == 0 || len(last.Catches) > 0 {
+		t.Errorf("at last: %+v", last)
+	}
+	if want := "the input pushes rear.carrier backward at −0.676"; !strings.Contains(pushed.Text, want) {
+		t.Errorf("%q lacks %q", pushed.Text, want)
+	}
+	f, s = scene("D2", "intermediate=open")
+	dead, _ := train.Element("intermediate")
+	if fr := s.Frames[1]; fr.Same != "D1" || fr.Elements[dead].Gone {
+		t.Errorf("the state as it is: %+v", fr)
+	}
+	if fr := s.Frames[2]; !fr.Elements[dead].Gone || !slices.Contains(fr.Lacks, body(f, "sun-shell")) {
+		t.Errorf("the lost element: %+v", fr)
+	}
+	if fr := s.Frames[3]; !fr.Elements[dead].Gone || len(fr.Lacks) > 0 || !slices.Equal(fr.Missed, List[string]{"D2"}) {
+		t.Errorf("where it shows: %+v", fr)
+	}
+	f, s = scene("D1", "forward=open")
+	if ring := body(f, "front.ring"); !slices.Equal(s.Base.Undriven, List[int]{ring}) {
+		t.Errorf("not driven: %v, not %d", s.Base.Undriven, ring)
+	}
+}
+
+func TestTrueMinus(t *testing.T) {
+	for text, want := range map[string]string{
+		"-1": "−1", "at -0.676 (-73/108)": "at −0.676 (−73/108)", "D1-2, low-1, 2026-11-30, --1, x.-3": "D1-2, low-1, 2026-11-30, --1, x.-3",
+		"sun-shell": "sun-shell", "-0.5 to -0.25": "−0.5 to −0.25",
+	} {
+		if got := TrueMinus(text); got != want {
+			t.Errorf("%q is %q, want %q", text, got, want)
+		}
+	}
+}
+
+// A bevel that is seen from its side has its tip in the middle of the other, and its large end
+// at that one's rim.
+func TestCrossedBevels(t *testing.T) {
+	train, err := gearsets.Library("rotor-final-drive")
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := NewFigure(train, nil, train.Input, train.Output).Sets[0]
+	wheel, cone := g.Suns[0], g.Suns[1]
+	if g.Kind != "crossed" || wheel.Teeth != 71 || cone.Teeth != 19 || wheel.Edge != 0 || len(g.Rings) > 0 {
+		t.Fatalf("%+v", g)
+	}
+	if x := cone.X - cone.Edge/2; math.Abs(x-(wheel.X-wheel.R)) > 1e-9 || math.Abs(cone.R/wheel.R-19.0/71) > 1e-9 {
+		t.Errorf("%+v does not lie on %+v", cone, wheel)
+	}
+}

@@ -86,10 +86,12 @@ func gearsetGrid(t *kinematics.Train) *Grid {
 		gs := &t.Gearsets[i]
 		var notes []string
 		if !gs.Planetary() {
-			m := t.Meshes[gs.Meshes[0]]
-			if m.Kind == kinematics.Chain {
+			switch m := t.Meshes[gs.Meshes[0]]; {
+			case m.Kind == kinematics.Chain:
 				notes = append(notes, "linked by a chain")
-			} else {
+			case gs.Bevels:
+				notes = append(notes, "bevels, turning as at an "+m.Kind.String()+" mesh")
+			default:
 				notes = append(notes, m.Kind.String()+" mesh")
 			}
 			if gs.Carrier != kinematics.Housing {

@@ -1,7 +1,7 @@
 // The gearsets end-on, seen from the input: ring, pinions, sun, then the carrier as
 // a band through all pinion axes in front of them, pins on it. A hand on ring and
 // sun shows the turning from the last row; arrows tell speed by their length.
-import { el, set, text, fresh, hue, hatches, width, speed, TAU } from "./svg.js";
+import { el, set, text, fresh, hue, hatches, key, width, speed, TAU } from "./svg.js";
 
 // gearPath is the outline of a gear with z teeth on the pitch circle r about the
 // origin, its first tooth along x; inner teeth point to the middle.
@@ -21,12 +21,13 @@ function gearPath(z, r, tall, inner = false) {
 }
 
 // A picture of one gearset about (0, 0), of radius R.
-class Set {
+class Picture {
   constructor(parent, figure, set, R, fill) {
     this.g = el(parent, "g");
     Object.assign(this, { figure, spec: set, R, fill, movers: [], hands: [], discs: [] });
     if (set.kind === "planetary") this.planetary();
     else if (set.kind === "pair") this.pair();
+    else if (set.kind === "crossed") this.crossed();
     else this.bevel();
     this.arrows = el(this.g, "g", { class: "arrows" });
   }
@@ -141,6 +142,29 @@ class Set {
     for (const [w, inner] of all) this.wheel(w, inner, `translate(${(w.x * R).toFixed(2)} 0)`);
   }
 
+  // crossed is a pair of bevels: the wheel end-on, the other from its side.
+  crossed() {
+    const [w, cone] = this.spec.suns;
+    this.wheel(w, false, `translate(${(w.x * this.R).toFixed(2)} 0)`);
+    this.cone(w, cone);
+  }
+
+  // cone is a bevel from its side, its tip in the middle of the wheel, with its shaft.
+  cone(wheel, w) {
+    const { R, figure } = this;
+    const c = hue(figure, w.body), tip = wheel.x * R, far = wheel.r * R, r = w.r * R, less = 1 - w.edge / wheel.r;
+    const g = el(this.g, "g", { class: "body", "data-body": w.body });
+    const out = tip - far - 0.13 * R, half = r * 0.32;
+    el(g, "rect", { x: out, y: -half, width: 0.13 * R, height: 2 * half, fill: "var(--paper)", stroke: c, "stroke-width": 1.4 });
+    const d = `M${tip - far} ${-r}L${tip - far * less} ${-r * less}V${r * less}L${tip - far} ${r}Z`;
+    el(g, "path", { d, fill: "var(--paper)" });
+    el(g, "path", { d, fill: this.fill(w.body), stroke: c, "stroke-width": 1.6, "stroke-linejoin": "round" });
+    let teeth = "";
+    for (const s of [-0.75, -0.45, -0.15, 0.15, 0.45, 0.75]) teeth += `M${tip - far} ${s * r}L${tip - far * less} ${s * r * less}`;
+    el(g, "path", { d: teeth, fill: "none", stroke: c, "stroke-width": 1.2 });
+    this.edge = { x: tip - far - 0.065 * R, wheel: wheel.body, body: w.body };
+  }
+
   bevel() {
     const { spec, R, figure } = this;
     for (const w of spec.suns) this.wheel(w, false, `translate(${(w.x * R).toFixed(2)} 0)`);
@@ -172,6 +196,18 @@ class Set {
     this.turns(frame);
   }
 
+  // across draws the arrow of a bevel that is seen from its side and stands in front of the
+  // wheel: where they mesh both go one way, so the side that is seen goes the other.
+  across(frame) {
+    const { x, wheel, body } = this.edge;
+    const v = frame.speeds[body], w = wheel < 0 ? 0 : frame.speeds[wheel];
+    if (!v || !w || frame.hidden) return;
+    const way = Math.sign(w), long = way * Math.min(Math.max(18, Math.abs(v) * this.R * 0.3), this.R * 0.5);
+    const d = `M${x} ${-long / 2}V${long / 2}`;
+    for (const [c, wide] of [["var(--paper)", 7], ["var(--ink)", 2.6]]) el(this.arrows, "path", { d, fill: "none", stroke: c, "stroke-width": wide, "stroke-linecap": "round" });
+    el(this.arrows, "path", { d: `M${x} ${long / 2 + 9 * way}l6 ${-9 * way}h-12Z`, fill: "var(--ink)", stroke: "var(--paper)", "stroke-width": 0.8 });
+  }
+
   // turns draws the arrows: on the ring's rim, on the band, on the sun.
   turns(frame) {
     const { R, spec, arrows } = this;
@@ -193,7 +229,8 @@ class Set {
       return;
     }
     for (const w of spec.rings) arc(w.body, w.r * R + R * 0.09, -2.5, w.x * R);
-    for (const w of spec.suns) arc(w.body, w.r * R * 0.7, -2.2, w.x * R);
+    if (this.edge) this.across(frame);
+    for (const w of spec.suns.filter((w) => !w.edge)) arc(w.body, w.r * R * 0.7, -2.2, w.x * R);
     if (spec.kind === "bevel") arc(spec.carrier, Math.max(16, R * 0.08), -2.4, spec.x * R);
   }
 }
@@ -203,10 +240,12 @@ class Set {
 function parts(set) {
   const list = [];
   for (const w of set.rings) list.push({ word: w.part, body: w.body, z: set.plain ? 0 : w.z, wheel: w, ring: true });
-  if (set.kind !== "pair" || set.carrier >= 0) list.push({ word: "carrier", body: set.carrier, carrier: true });
+  if (!["pair", "crossed"].includes(set.kind) || set.carrier >= 0) list.push({ word: "carrier", body: set.carrier, carrier: true });
   for (const w of set.suns) list.push({ word: w.part, body: w.body, z: set.plain ? 0 : w.z, wheel: w });
   return list;
 }
+
+const bodiesOf = (set) => parts(set).map((p) => p.body).filter((b) => b >= 0);
 
 export class Gears {
   // bare leaves out what the parts are and do, where other pictures tell it.
@@ -218,10 +257,15 @@ export class Gears {
     this.sided = narrow && n > 3; // two rows, so that the sets are larger and their speeds have room
     this.foot = !present && !narrow ? Math.max(12, size - 1.5) : 0;
     const [columns, rows] = this.grid(n, w, h);
-    const cellW = w / columns, cellH = (h - (this.foot ? this.foot + 12 : 0)) / rows;
+    const cellW = w / columns, small = Math.max(12, size - 1);
+    const tagged = new Set(narrow && !bare ? figure.sets.filter((s) => this.sided || this.entries(s, cellW).tags).flatMap(bodiesOf) : []);
+    const lines = key(null, figure, tagged, 0, 0, w - 16, small);
+    const below = this.foot ? this.foot + 12 : lines * (small + 4);
+    const cellH = (h - below) / rows;
+    if (lines) key(svg, figure, tagged, 8, h - below + small - 2, w - 16, small);
     figure.sets.forEach((set, i) => this.cell(set, (i % columns) * cellW, Math.floor(i / columns) * cellH, cellW, cellH, i, columns, fill));
     if (this.foot) {
-      const note = "seen from the input; clockwise is +." + (figure.assumed ? " " + figure.assumed : "");
+      const note = "seen from the input; clockwise is +." + (figure.assumed ? " " + figure.assumed : "") + (figure.sets.some((s) => s.kind === "crossed") ? " Of bevels the larger is seen so, the other from its side." : "");
       text(svg, 20, h - 8, note, { size: this.foot, kind: "s" });
     }
     this.words = el(svg, "g");
@@ -246,7 +290,7 @@ export class Gears {
     const { svg, size, figure, narrow } = this;
     const leaders = !this.present && !narrow && figure.sets.length <= 2 && w > 250 && set.kind !== "bevel";
     const name = (tx, ty, anchor) => text(svg, tx, ty, set.name, { size: size + (narrow ? 0 : 1), anchor, kind: "k" });
-    const high = set.kind === "pair" ? Math.max(...[...set.rings, ...set.suns].map((q) => q.r)) + 0.1 : set.kind === "bevel" ? 0.42 : 1;
+    const high = ["pair", "crossed"].includes(set.kind) ? Math.max(...[...set.rings, ...set.suns].map((q) => q.r)) + 0.1 : set.kind === "bevel" ? 0.42 : 1;
     let R, cx, cy, key;
     if (leaders) {
       const side = Math.min(w * 0.42, 12 + this.keyWidth(set));
@@ -273,7 +317,7 @@ export class Gears {
       cy = y + 6 + (h - under - 8) / 2;
       key = { kind: narrow ? "row" : "below", x: x + 10, y: cy + R * Math.min(high, 1) + size * 1.15, w: w - 12 };
     }
-    const picture = new Set(svg, figure, set, Math.max(R, 12), fill);
+    const picture = new Picture(svg, figure, set, Math.max(R, 12), fill);
     picture.g.setAttribute("transform", `translate(${cx.toFixed(1)} ${cy.toFixed(1)})`);
     this.sets.push({ picture, key, cx, cy, R: Math.max(R, 12), set, x, y, w, h });
   }
@@ -313,10 +357,8 @@ export class Gears {
     if (key.kind === "row") {
       const sizes = Math.max(12, size - 1);
       text(words, cx, key.y, set.name, { size, anchor: "middle", kind: "k" });
-      const total = (words) => words.reduce((sum, t) => sum + width(t, sizes) + sizes * 1.6, -sizes * 0.5);
-      const parts = list.map((p) => p.word);
-      const entries = total(parts) < s.w - 4 ? parts : list.map((p) => (p.body < 0 ? "fixed" : figure.bodies[p.body].tag));
-      let x = cx - total(entries) / 2;
+      const { entries, wide } = this.entries(set, s.w);
+      let x = cx - wide / 2;
       list.forEach((p, i) => {
         el(words, "rect", { x, y: key.y + size * 1.2 - sizes * 0.75, width: sizes * 0.75, height: sizes * 0.75, rx: 2, fill: hue(figure, p.body) });
         text(words, x + sizes, key.y + size * 1.2, entries[i], { size: sizes });
@@ -337,6 +379,16 @@ export class Gears {
     }
   }
 
+  // entries are the parts of a set in a row of width w, by their tags where words do not fit.
+  entries(set, w) {
+    const size = Math.max(12, this.size - 1), list = parts(set);
+    const total = (words) => words.reduce((sum, t) => sum + width(t, size) + size * 1.6, -size * 0.5);
+    const words = list.map((p) => p.word);
+    if (total(words) < w - 4) return { entries: words, wide: total(words) };
+    const tags = list.map((p) => (p.body < 0 ? "fixed" : this.figure.bodies[p.body].tag));
+    return { entries: tags, wide: total(tags), tags: true };
+  }
+
   // leaders write each part beside the set, with a line to it.
   leaders(s, list, says, frame) {
     const { size, words, figure } = this;
@@ -354,9 +406,9 @@ export class Gears {
         const r = p.wheel.r * R + R * 0.09;
         [px, py] = [cx + p.wheel.x * R + side * r * 0.8, cy - r * 0.6 + i * 0.2 * r];
       } else {
-        const r = p.wheel.r * R * (set.kind === "pair" ? 0.9 : 0.78);
+        const r = p.wheel.edge ? 0 : p.wheel.r * R * (set.kind !== "planetary" ? 0.9 : 0.78);
         const a = Math.atan2(y - cy, side * R);
-        [px, py] = [cx + p.wheel.x * R + r * Math.cos(a) * (set.kind === "pair" ? 0.6 : 1), cy + r * Math.sin(a)];
+        [px, py] = [cx + p.wheel.x * R + r * Math.cos(a) * (set.kind !== "planetary" ? 0.6 : 1), cy + r * Math.sin(a)];
       }
       const c = hue(figure, p.body), lx = key.x;
       const knee = side < 0 ? Math.min(px - 14, cx - R - 2) : Math.max(px + 14, cx + R + 2);

@@ -1,5 +1,5 @@
-// Where words go. Lines may pass behind a label, at a price, those of its own body at a
-// lower one; other labels and signs may not. What does not fit and is not needed is
+// Where words go. Lines may pass behind a label, at a price, those of its own body or element
+// at a lower one, and at a high one where its name would seem to be that of another; other labels and signs may not. What does not fit and is not needed is
 // left out.
 
 const over = (a, b) => a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h;
@@ -53,7 +53,7 @@ export class Room {
     if (sum >= most) return sum;
     if (b.over) return sum;
     const wide = { x: b.x - this.half, y: b.y - this.half, w: b.w + 2 * this.half, h: b.h + 2 * this.half };
-    for (const l of this.lines) if (crosses(l, wide)) sum += l[4] !== undefined && l[4] === b.own ? 8 : 14;
+    for (const l of this.lines) if (crosses(l, wide)) sum += l[4] !== undefined && l[4] === b.own ? 8 : b.named !== undefined && l[5] !== undefined ? (l[5] === b.named ? 8 : b.dear) : 20;
     return sum;
   }
 }

@@ -1,7 +1,7 @@
 // Lever and speeds are one picture: each bar on the left is a gearset, its nodes as
 // far apart as its teeth say; on the right a motion is a straight line across the
 // nodes, so that the speed of every body is read at its height.
-import { el, set, text, fresh, hue, width, speed, unit } from "./svg.js";
+import { el, set, text, fresh, hue, key, width, speed, unit } from "./svg.js";
 import { apart, Room } from "./labels.js";
 
 const DASH = ["", "11 6", "2.5 5", "14 4 3 4", "7 4", "18 5", "3 3", "9 3 3 3"];
@@ -68,7 +68,7 @@ export class Lever {
     values.push(...(scene.healthy?.speeds || []), ...(scene.course?.speeds.flat() || []));
     this.usual = this.scale(values);
     // A frame that needs more has all frames on one wider scale.
-    this.wide = this.scale([...values, ...scene.frames.flatMap((f) => f.speeds)]);
+    this.wide = this.scale([...values, ...scene.frames.flatMap((f) => [...f.speeds, ...(f.beside || [])])]);
     this.now = scene;
   }
 
@@ -81,13 +81,20 @@ export class Lever {
   show(frame, before) {
     this.ink.replaceChildren();
     this.moving = [];
+    this.tags = new Set();
     this.frame = frame;
     // The lines of rolling belong to the frames that are rolled alone.
     this.ways = this.now.rolling && !frame.rolled ? [] : this.now.lines;
-    const [lo, hi] = this.scale(frame.speeds);
+    const [lo, hi] = this.scale([...frame.speeds, ...(frame.beside || [])]);
     [this.lo, this.hi] = lo < this.usual[0] - 1e-9 || hi > this.usual[1] + 1e-9 ? this.wide : this.usual;
     this.before = before;
     for (const p of this.panels) this.panel(p, frame);
+    const [p] = this.panels, small = Math.max(12, this.size - 1), x = 32 + width(this.title(p), small);
+    if (!this.narrow && !this.present) key(this.ink, this.figure, this.tags, x, p.y + 21, p.w - x - 8, small, 1);
+  }
+
+  title(p) {
+    return this.figure.levers.length > 1 ? p.lever.title : "lever and speeds";
   }
 
   panel(p, frame) {
@@ -110,7 +117,7 @@ export class Lever {
     const left = lastBar + (narrow ? 20 : 26), right = p.x + p.w - (narrow ? 20 : present ? size * 1.6 : 30);
     const X = (v) => left + ((v - this.lo) / (this.hi - this.lo)) * (right - left);
     const g = el(ink, "g");
-    if (!narrow && !present) text(g, p.x + 16, p.y + 21, several ? p.lever.title : "lever and speeds", { size: small, kind: "s" });
+    if (!narrow && !present) text(g, p.x + 16, p.y + 21, this.title(p), { size: small, kind: "s" });
 
     // Scale and rows.
     for (const v of ticks(this.lo, this.hi)) {
@@ -141,6 +148,7 @@ export class Lever {
     nodes.forEach((n, i) => {
       const y = places[i], sub = two ? subs[i] : {};
       const words = fit(names[i], n.body < 0 ? "housing" : figure.bodies[n.body].tag, nameW, size);
+      if (words !== names[i] && n.body >= 0) this.tags.add(n.body);
       text(g, x0 - port, y + (sub.words ? -1 : size * 0.36), words, { size, anchor: "end", kind: "k" });
       if (sub.words) text(g, x0 - port, y + size, fit(sub.words, "", nameW, small, false), { size: small, anchor: "end", kind: sub.bad ? "d" : "s" });
     });
@@ -164,7 +172,7 @@ export class Lever {
     if (frame.stands && body === figure.output) return { words: this.narrow ? "assumed held" : "held: the assumption" };
     if ((frame.lacks || []).includes(body)) {
       if (frame.byHand) return { words: frame.speeds[body] === 0 ? "held by hand" : "joined by hand" };
-      return { words: "nothing holds it", bad: true };
+      return { words: (frame.undriven || []).includes(body) ? "nothing drives it" : "nothing holds it", bad: true };
     }
     const held = (frame.held || []).find((t) => t.body === body);
     if (held && held.by.length) return { words: "by " + names(held.by), bad: bad(held.by) };
@@ -183,14 +191,20 @@ export class Lever {
     const driven = body === figure.input || (frame.inputs || []).some((t) => t.body === body);
     const held = body < 0 || (frame.held || []).some((t) => t.body === body) || (frame.stands && body === figure.output) || (frame.byHand && frame.lacks.includes(body) && frame.speeds[body] === 0);
     const lacks = (frame.lacks || []).includes(body) && !frame.byHand;
-    if (held || lacks) {
+    const undriven = lacks && (frame.undriven || []).includes(body);
+    if (held || lacks && !undriven) {
       const tall = present ? 17 : narrow ? 8 : 11;
       const a = x - (narrow ? 4 : q * 0.9), tone = lacks ? "var(--danger)" : "var(--ink)";
       let d = `M${x + 4} ${y}H${a}M${a} ${y - tall}V${y + tall}`;
       for (let k = -tall; k < tall - 1; k += present ? 7 : 5) d += `M${a} ${y + k}l${present ? "-8 8" : narrow ? "-4 4" : "-6 6"}`;
       el(g, "path", { d, fill: "none", stroke: tone, "stroke-width": present ? 2.6 : 1.8, "stroke-dasharray": lacks ? "3 3" : null }).classList.add("ground");
+      if ((frame.catches || []).includes(body)) {
+        const out = present ? 9 : narrow ? 3 : 5, far = a - (present ? 8 : narrow ? 4 : 6) - out;
+        el(g, "rect", { x: far, y: y - tall - out, width: on[0] + (present ? 18 : 13) - far, height: 2 * (tall + out), rx: 4, fill: "none", stroke: "var(--ink)", "stroke-width": present ? 4 : 2.5, class: "catches" });
+      }
       return;
     }
+    if (undriven) el(g, "path", { d: `M${x - 2.3 * q} ${y}h${1.4 * q}m0 ${-q * 0.7}l${q} ${q * 0.7}l${-q} ${q * 0.7}z`, fill: "none", stroke: "var(--danger)", "stroke-width": 1.6, "stroke-dasharray": "3 3" });
     if (driven) el(g, "path", { d: `M${x - 2.3 * q} ${y}h${1.4 * q}m0 ${-q * 0.7}l${q} ${q * 0.7}l${-q} ${q * 0.7}z`, ...ink });
     if (body === figure.output) {
       const a = driven ? x0 - 2.8 * q : x;
@@ -224,9 +238,13 @@ export class Lever {
 
     const across = (pts) => pts.slice(1).forEach(([s, y], i) => room.lines.push([X(pts[i][0]), pts[i][1], X(s), y]));
 
-    // The healthy line is a thin ghost.
-    const ghost = frame.line < 0 && !frame.hidden && (this.before || (conflict ? null : now.healthy?.speeds));
-    if (ghost && !frame.hidden && points(ghost).length > 1) stroke(g, points(ghost), { "stroke-width": 1.6, stroke: "var(--soft)", "stroke-dasharray": "2 4" }).classList.add("ghost");
+    // A thin ghost is what the line is told beside: that of the healthy range beside the state
+    // as it is. A range that has the same line lies behind it.
+    const asIs = frame === now.base || frame === now.frames[now.rest];
+    const beside = frame.beside?.length ? [frame.beside, frame.besides] : asIs && !conflict && now.healthy ? [now.healthy.speeds, "healthy"] : [null, ""];
+    const ghost = frame.line < 0 && !frame.hidden && (this.before || beside[0]);
+    if (ghost && points(ghost).length > 1) stroke(g, points(ghost), { "stroke-width": 1.6, stroke: "var(--soft)", "stroke-dasharray": "2 4" }).classList.add("ghost");
+    if (frame.same && !frame.hidden) stroke(g, points(frame.speeds), { "stroke-width": present ? 22 : 14, stroke: "var(--line)", "stroke-linecap": "round", "stroke-linejoin": "round" }).classList.add("same");
 
     if (conflict && !frame.hidden) {
       this.ways.forEach((l, k) => {
@@ -265,7 +283,8 @@ export class Lever {
       if (s !== null) this.number(g, room, v, s, i, n);
       else this.free(g, room, Math.max(X(0) + 8, v.left), at[i], frame.free[n.body] || "free");
     });
-    if (ghost && !this.before) this.healthy(g, room, points(ghost).map(([s, y]) => [X(s), y]));
+    if (frame.same) this.named(g, room, pts.map(([s, y]) => [X(s), y]), `as ${frame.same}`, "k");
+    if (ghost && !this.before) this.named(g, room, points(ghost).map(([s, y]) => [X(s), y]), beside[1], "s");
   }
 
   // below are the words below the scale: the unit, and what V leads on to.
@@ -288,7 +307,11 @@ export class Lever {
     const words = speed(s), w = width(words, size), x = X(s), y = at[i], h = size + 2, r = this.present ? this.size * 0.5 : 9;
     const ringed = this.ways.length && node.body === this.now.ringed && this.frame?.ring;
     const low = this.present ? this.size * 0.9 : this.narrow ? 12 : 15;
-    const boxes = ringed ? [0, -14, 14, -26, 26].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y + low + 2, w, h: size, over: true, price: Math.abs(dx) * 0.2 - 100 })) : [
+    const boxes = ringed ? [0, -14, 14, -26, 26].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y + low + 2, w, h: size, over: true, price: Math.abs(dx) * 0.2 - 100 })).concat(
+      // Where markers of the next row stand there, within the ring, else above it.
+      [x + r + 4, x - w - r - 4].map((bx, k) => ({ x: bx, y: y - h / 2, w, h, over: true, price: k - 60 })),
+      [0, -14, 14].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y - low - h - 2, w, h: size, over: true, price: Math.abs(dx) * 0.2 - 40 })),
+    ) : [
       { x: x + r + 5, y: y + 4, w, h, price: 0 }, { x: x - w / 2, y: y + r + 4, w, h, price: 1 }, { x: x - w - r - 5, y: y + 4, w, h, price: 2 },
       { x: x + r + 5, y: y - h - 3, w, h, price: 2 }, { x: x - w - r - 5, y: y - h - 3, w, h, price: 2 }, { x: x - w / 2, y: y - h - r - 3, w, h, price: 3 },
       { x: x + r + 6, y: y - h / 2, w, h, price: 2 }, { x: x - w - r - 6, y: y - h / 2, w, h, price: 3 },
@@ -299,12 +322,13 @@ export class Lever {
     if (k >= 0) text(g, boxes[k].x, boxes[k].y + size - 1, words, { size });
   }
 
-  // healthy names the thin line, near an end of it.
-  healthy(g, room, points) {
-    const size = Math.max(12, this.size - 1), w = width("healthy", size), h = size + 1;
-    const boxes = [...points].reverse().flatMap(([x, y], k) => [[8, 3], [8, -h - 3], [-w - 8, 3], [-w - 8, -h - 3]].map(([dx, dy]) => ({ x: x + dx, y: y + dy, w, h, price: k })));
+  // named names a line, near an end of it or between two points.
+  named(g, room, points, words, kind) {
+    const size = Math.max(12, this.size - 1), w = width(words, size, kind === "k"), h = size + 1;
+    const between = points.slice(1).map(([x, y], i) => [(x + points[i][0]) / 2, (y + points[i][1]) / 2]);
+    const boxes = [...[...points].reverse(), ...between.reverse()].flatMap(([x, y], k) => [8, 20].flatMap((far) => [[far, 3], [far, -h - 3], [-w - far, 3], [-w - far, -h - 3]].map(([dx, dy]) => ({ x: x + dx, y: y + dy, w, h, price: k + (far - 8) / 6 }))));
     const k = room.put(boxes, false);
-    if (k >= 0) text(g, boxes[k].x, boxes[k].y + size - 1, "healthy", { size, kind: "s" });
+    if (k >= 0) text(g, boxes[k].x, boxes[k].y + size - 1, words, { size, kind });
   }
 
   // free says that a speed is not settled, at the zero line.

@@ -1,7 +1,7 @@
 // The half-section: one half of the train cut along its axis. Lines are bodies, in
 // their colours; a dial on each turns as the body does, seen from the input. No
 // texture runs along a line: a shaft turns, it does not flow.
-import { el, set, text, fresh, hue, hatches, width, speed } from "./svg.js";
+import { el, set, text, fresh, hue, hatches, key, width, speed } from "./svg.js";
 import { Room } from "./labels.js";
 
 const DIAL = 9;
@@ -12,7 +12,7 @@ export class Section {
     const [svg, w, h] = fresh(place);
     Object.assign(this, { svg, w, h, figure, size, plan: figure.section });
     // The plan is in points; the picture stretches it both ways to its place.
-    const left = 18, right = 24, top = narrow ? 20 : 30, bottom = 14;
+    const left = 18, right = 24, top = narrow ? 44 : 30, bottom = 14;
     const kx = (w - left - right) / this.plan.width;
     // More room under the housing, where the words of the brakes stand.
     const shelf = narrow ? 4 : 14, under = this.plan.housing + 20;
@@ -21,7 +21,8 @@ export class Section {
     this.Y = (y) => top + (y - this.plan.housing) * ky + (y > under ? shelf : 0);
     this.fill = hatches(svg, figure, "s");
     this.hands = [];
-    if (!narrow) text(svg, 20, 19, "half-section", { size: Math.max(12, size - 1), kind: "s" });
+    this.title = narrow ? "" : "half-section";
+    if (this.title) text(svg, 20, 19, this.title, { size: Math.max(12, size - 1), kind: "s" });
     this.frame();
     this.bodies();
     this.sets();
@@ -60,8 +61,9 @@ export class Section {
     for (const e of plan.elements) {
       const [x, y] = [this.X(e.x), this.Y(e.y)];
       const half = 9 * this.smaller(e);
-      if (e.a >= 0) lines[e.a].push([[x, this.Y(e.low)], [x, y - half]]);
-      if (e.b >= 0) lines[e.b].push([[x, y + half], [x, this.Y(e.high)]]);
+      const reach = (body, ...points) => body >= 0 && lines[body].push(Object.assign(points, { element: e.element }));
+      reach(e.a, [x, this.Y(e.low)], [x, y - half]);
+      reach(e.b, [x, y + half], [x, this.Y(e.high)]);
       // A sign between lines that are close touches them: no dot stands out behind it.
       const clear = 12 * this.smaller(e) + DOT;
       if (y - this.Y(e.low) > clear) joint(e.a, e.x);
@@ -73,7 +75,7 @@ export class Section {
   bodies() {
     const { svg, figure } = this;
     const { lines, dots, ground } = this.pieces();
-    this.lines = lines.map((list, b) => list.map((points) => ({ points, b }))).flat();
+    this.lines = lines.map((list, b) => list.map((points) => ({ points, b, element: points.element }))).flat();
     this.grounds = [];
     const path = (list) => list.map((points) => points.map(([x, y], i) => `${i ? "L" : "M"}${x.toFixed(1)} ${y.toFixed(1)}`).join("")).join("");
     for (const points of ground) {
@@ -117,9 +119,11 @@ export class Section {
       let pinion = 0;
       plan.sets[g].boxes.forEach((b) => {
         const x = this.X(b.x), y = this.Y(b.y), w = this.X(b.x + b.w) - x, h = this.Y(b.y + b.h) - y;
-        const box = el(svg, "rect", {
-          x, y, width: w, height: h, fill: b.pinion ? "var(--paper)" : this.fill(b.body), stroke: hue(figure, b.body), "stroke-width": 2,
-          class: "body", "data-body": b.body,
+        // The edge of a bevel rises to the right: above 0 the upper, below 0 the lower one.
+        const rise = (this.Y(b.y + Math.abs(b.slant)) - y) / 2, upper = b.slant > 0 ? rise : 0, lower = b.slant < 0 ? rise : 0;
+        const box = el(svg, "path", {
+          d: `M${x} ${y + upper}L${x + w} ${y - upper}V${y + h - lower}L${x} ${y + h + lower}Z`,
+          fill: b.pinion ? "var(--paper)" : this.fill(b.body), stroke: hue(figure, b.body), "stroke-width": 2, class: "body", "data-body": b.body,
         });
         this.boxes.push({ x, y, w, h });
         const z = b.teeth;
@@ -147,10 +151,14 @@ export class Section {
   }
 
   // smaller is how much smaller a sign is drawn between two lines that are close, so
-  // that its ground of paper cuts neither.
+  // that its ground of paper cuts neither, or beside a sign that is close.
   smaller(e) {
     const y = this.Y(e.y), room = Math.min(e.a < 0 ? Infinity : y - this.Y(e.low), e.b < 0 ? Infinity : this.Y(e.high) - y);
-    return Math.min(1, Math.max(0.55, (room - 3) / 12));
+    let wide = Infinity;
+    for (const o of this.plan.elements) {
+      if (o !== e && Math.abs(this.Y(o.y) - y) < 24) wide = Math.min(wide, Math.abs(this.X(o.x) - this.X(e.x)));
+    }
+    return Math.min(1, Math.max(0.55, (room - 3) / 12), Math.max(0.45, (wide - 2) / 34));
   }
 
   sign(s, state) {
@@ -158,9 +166,10 @@ export class Section {
     const c = state.aside ? "var(--soft)" : state.faulty ? "var(--danger)" : state.closed ? "var(--ink)" : "var(--edge)";
     ink.replaceChildren();
     set(back, {
-      stroke: state.faulty || state.conflict ? "var(--danger)" : state.aside ? "var(--soft)" : "none",
-      "stroke-width": state.aside ? 1.5 : 2, "stroke-dasharray": state.aside ? "2 3" : state.conflict && !state.faulty ? "5 3" : null,
+      stroke: state.faulty || state.conflict ? "var(--danger)" : state.aside ? "var(--soft)" : state.catches ? "var(--ink)" : "none",
+      "stroke-width": state.aside ? 1.5 : state.catches ? 3 : 2, "stroke-dasharray": state.aside ? "2 3" : state.conflict && !state.faulty ? "5 3" : null,
     });
+    if (state.gone) return; // of what does not hold the frame alone is left
     const plate = (y, thick = 3) => el(ink, "rect", { x: -12, y: y - thick / 2, width: 24, height: thick, fill: c });
     const gap = state.closed ? 3 : 5;
     switch (kind) {
@@ -202,8 +211,9 @@ export class Section {
     const { size, figure, labels, plan } = this;
     labels.replaceChildren();
     this.hands = [];
+    this.tags = new Set();
     const signs = [...this.boxes, ...this.grounds, ...this.arrows, ...this.signs.filter(Boolean).map((s) => ({ x: s.x - 17, y: s.y - 12, w: 34, h: 24 }))];
-    const lines = this.lines.flatMap(({ points, b }) => points.slice(1).map((p, i) => [...points[i], ...p, b]));
+    const lines = this.lines.flatMap(({ points, b, element }) => points.slice(1).map((p, i) => [...points[i], ...p, b, element]));
     const room = new Room(this.w, this.h, signs, lines, 1);
     const y0 = this.Y(plan.housing);
     room.take({ x: 0, y: 0, w: this.w, h: y0 + 1 });
@@ -213,6 +223,9 @@ export class Section {
     plan.levels.forEach((_, b) => this.body(room, b, frame));
     for (const i of order.filter((i) => !part(frame.elements[i]))) this.element(room, i, frame.elements[i], false);
     figure.sets.forEach((s, g) => this.setName(room, s, g));
+    const small = Math.max(12, size - 1);
+    const x = this.title ? 20 + width(this.title, small) + 16 : 12;
+    key(labels, figure, this.tags, x, this.title ? 19 : 14, this.w - x - 12, small, this.title ? 1 : 2);
   }
 
   element(room, i, state, needed) {
@@ -221,9 +234,10 @@ export class Section {
     const name = this.figure.elements[i].name;
     const two = state.word ? Math.max(width(name, size, needed), width(state.word, size - 1)) : width(name, size, needed);
     const h = state.word ? 2 * size + 4 : size + 4;
-    const at = (x, y, anchor, price) => ({ x: anchor === "end" ? x - two : anchor === "middle" ? x - two / 2 : x, y: y - h / 2, w: two, h, tx: x, anchor, price });
+    const at = (x, y, anchor, price) => ({ x: anchor === "end" ? x - two : anchor === "middle" ? x - two / 2 : x, y: y - h / 2, w: two, h, tx: x, anchor, price, named: i, dear: needed ? 45 : 95 });
     const boxes = [];
-    const far = needed ? [34, -32, 46, -44, 58, -56].map((dy) => [dy, 60 + Math.abs(dy) / 2]) : []; // before it lies over others
+    // Farther off before it lies over others.
+    const far = [34, -32, 46, -44, 58, -56].slice(0, needed ? 6 : 2).map((dy) => [dy, (needed ? 60 : 20) + Math.abs(dy) / 2]);
     for (const [dy, price] of [[0, 0], [8, 2], [-6, 2], [16, 4], [24, 8], [-20, 10], ...far]) {
       boxes.push(at(s.x + 22, s.y + dy, "start", price), at(s.x - 22, s.y + dy, "end", price + 1));
     }
@@ -248,21 +262,23 @@ export class Section {
     const role = i === figure.input ? "input" : i === figure.output ? "output" : null;
     const name = i === figure.input || i === figure.output && b.name.length > 14 ? role : b.name;
     const [x1, x2, y] = [this.X(l.from), this.X(l.to), this.Y(l.y)];
-    const tries = [[`${name} ${value}`, 0], ...(role && role !== name ? [[`${role} ${value}`, 18]] : []), [`${b.tag} ${value}`, 24]];
+    const tries = [[name, 0], ...(role && role !== name ? [[role, 18]] : []), [b.tag, 24]];
     const boxes = [];
-    for (const [words, dear] of tries) {
+    for (const [short, dear] of tries) {
+      const words = `${short} ${value}`;
       const w = 2 * DIAL + 8 + width(words, size), h = Math.max(2 * DIAL + 2, size + 4);
       const end = Math.max(x1, x2 - w);
       for (const dy of [-h / 2 - 5, h / 2 + 5, -h - 8, h + 8]) {
-        for (let x = Math.max(4, x1 + 6); x <= Math.max(end, x1 + 6); x += 12) boxes.push({ x, y: y + dy - h / 2, w, h, words, own: i, price: dear + 0.02 * (x - x1) + (dy > 0 ? 1.5 : 0) + Math.abs(dy) * 0.1 });
-        boxes.push({ x: x2 - w, y: y + dy - h / 2, w, h, words, own: i, price: dear + 3 });
-        for (const x of [x1 - w - 8, x2 + 8, x1 - w / 2]) boxes.push({ x, y: y + dy - h / 2, w, h, words, own: i, price: dear + 9 });
+        for (let x = Math.max(4, x1 + 6); x <= Math.max(end, x1 + 6); x += 12) boxes.push({ x, y: y + dy - h / 2, w, h, words, short, own: i, price: dear + 0.02 * (x - x1) + (dy > 0 ? 1.5 : 0) + Math.abs(dy) * 0.1 });
+        boxes.push({ x: x2 - w, y: y + dy - h / 2, w, h, words, short, own: i, price: dear + 3 });
+        for (const x of [x1 - w - 8, x2 + 8, x1 - w / 2]) boxes.push({ x, y: y + dy - h / 2, w, h, words, short, own: i, price: dear + 9 });
       }
-      for (const x of [x1 - w - 10, x2 + 10]) boxes.push({ x, y: y - h / 2, w, h, words, own: i, price: dear + 7 });
+      for (const x of [x1 - w - 10, x2 + 10]) boxes.push({ x, y: y - h / 2, w, h, words, short, own: i, price: dear + 7 });
     }
     const k = room.put(boxes, false);
     if (k < 0) return;
     const at = boxes[k];
+    if (at.short === b.tag) this.tags.add(i);
     const cx = at.x + DIAL + 1, cy = at.y + at.h / 2;
     const g = el(this.labels, "g", { class: "body dial", "data-body": i });
     const free = v === null;

@@ -61,6 +61,20 @@ export function speed(v) {
   return v === 0 ? "0" : (v > 0 ? "+" : "−") + s.replace("-", "");
 }
 
+// key tells what the tags of some bodies stand for, in lines of width w, the first at y. It
+// returns how many lines there are.
+export function key(parent, figure, bodies, x, y, w, size, most) {
+  const list = [...bodies].sort((a, b) => a - b).map((b) => `${figure.bodies[b].tag}: ${figure.bodies[b].name}`);
+  const lines = [];
+  for (const t of list) {
+    const longer = lines.length ? `${lines.at(-1)}, ${t}` : t;
+    if (lines.length && width(longer, size) > w) lines.push(t);
+    else lines[Math.max(lines.length - 1, 0)] = longer;
+  }
+  if (parent) lines.slice(0, most).forEach((t, i) => text(parent, x, y + i * (size + 4), t, { size, kind: "s" }).classList.add("key"));
+  return lines.length;
+}
+
 // hatches gives every body its second sign: a pattern over a tint of its colour.
 const strokes = ["", "M0 8L8 0", "M0 0L8 8", "", "M0 8L8 0M0 0L8 8", "M0 4H8", "M4 0V8", "", ""];
 export function hatches(svg, figure, prefix) {
