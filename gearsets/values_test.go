@@ -102,6 +102,12 @@ func TestEnumeratedValues(t *testing.T) {
 		"gearsets.pair.mesh: external": func() bool { return mesh("external") == kinematics.External },
 		"gearsets.pair.mesh: internal": func() bool { return mesh("internal") == kinematics.Internal },
 		"gearsets.pair.mesh: chain":    func() bool { return mesh("chain") == kinematics.Chain },
+		"gearsets.pair.bevel: true": func() bool {
+			return gearset("{kind: pair, a: 24, b: 77, mesh: internal, bevel: true}").Bevels
+		},
+		"gearsets.pair.bevel: false": func() bool {
+			return !gearset("{kind: pair, a: 24, b: 77, mesh: internal, bevel: false}").Bevels
+		},
 		"gearsets.ravigneaux.ring-meshes: long": func() bool {
 			return gearset("{kind: ravigneaux, sun-short: 26, ring: 74, ring-meshes: long}").Gear("ring").Pinion == 1
 		},

@@ -264,9 +264,11 @@ func tag(name string, taken map[string]bool) string {
 	for a := 'a'; a <= 'z'; a++ {
 		list = append(list, string(letters[0])+string(a))
 	}
-	for _, t := range list {
-		if t = strings.ToLower(t); !taken[t] {
-			return t
+	for _, digits := range []bool{false, true} { // digits would seem to be a speed
+		for _, t := range list {
+			if t = strings.ToLower(t); !taken[t] && strings.ContainsAny(t, "0123456789") == digits {
+				return t
+			}
 		}
 	}
 	return name

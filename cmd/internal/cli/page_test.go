@@ -99,9 +99,12 @@ var (
 	noWords = regexp.MustCompile(`^[-─]+$`)
 )
 
+// plain has the minus of a terminal, where the page has that of print.
+func plain(text string) string { return strings.ReplaceAll(text, "−", "-") }
+
 // words returns the words of a text without its lines and dashes.
 func words(text string) []string {
-	return slices.DeleteFunc(strings.Fields(text), noWords.MatchString)
+	return slices.DeleteFunc(strings.Fields(plain(text)), noWords.MatchString)
 }
 
 // wordsOf returns the words of a part of the page: what stands between a text
@@ -137,7 +140,7 @@ func TestPageTellsWhatTheCommandsTell(t *testing.T) {
 			}
 			st.rng = train.Ranges[0].Name
 		}
-		page := ask(t, s, "/?mode=work&"+st.query())
+		page := plain(ask(t, s, "/?mode=work&"+st.query()))
 		name := strings.Join(st.args("page", st.rng), " ")
 
 		// The reasons: all of them, and nothing else.

@@ -307,10 +307,10 @@ export class Lever {
     const words = speed(s), w = width(words, size), x = X(s), y = at[i], h = size + 2, r = this.present ? this.size * 0.5 : 9;
     const ringed = this.ways.length && node.body === this.now.ringed && this.frame?.ring;
     const low = this.present ? this.size * 0.9 : this.narrow ? 12 : 15;
-    const boxes = ringed ? [0, -14, 14, -26, 26].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y + low + 2, w, h: size, over: true, price: Math.abs(dx) * 0.2 - 100 })).concat(
+    const boxes = ringed ? [0, -14, 14, -26, 26].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y + low + 2, w: w + 6, h: size, over: true, price: Math.abs(dx) * 0.2 - 100 })).concat(
       // Where markers of the next row stand there, within the ring, else above it.
-      [x + r + 4, x - w - r - 4].map((bx, k) => ({ x: bx, y: y - h / 2, w, h, over: true, price: k - 60 })),
-      [0, -14, 14].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y - low - h - 2, w, h: size, over: true, price: Math.abs(dx) * 0.2 - 40 })),
+      [x + r + 4, x - w - r - 4].map((bx, k) => ({ x: bx, y: y - h / 2, w: w + 6, h, over: true, price: k - 60 })),
+      [0, -14, 14].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y - low - h - 2, w: w + 6, h: size, over: true, price: Math.abs(dx) * 0.2 - 40 })),
     ) : [
       { x: x + r + 5, y: y + 4, w, h, price: 0 }, { x: x - w / 2, y: y + r + 4, w, h, price: 1 }, { x: x - w - r - 5, y: y + 4, w, h, price: 2 },
       { x: x + r + 5, y: y - h - 3, w, h, price: 2 }, { x: x - w - r - 5, y: y - h - 3, w, h, price: 2 }, { x: x - w / 2, y: y - h - r - 3, w, h, price: 3 },

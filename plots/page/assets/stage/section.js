@@ -237,7 +237,7 @@ export class Section {
     const at = (x, y, anchor, price) => ({ x: anchor === "end" ? x - two : anchor === "middle" ? x - two / 2 : x, y: y - h / 2, w: two, h, tx: x, anchor, price, named: i, dear: needed ? 45 : 95 });
     const boxes = [];
     // Farther off before it lies over others.
-    const far = [34, -32, 46, -44, 58, -56].slice(0, needed ? 6 : 2).map((dy) => [dy, (needed ? 60 : 20) + Math.abs(dy) / 2]);
+    const far = [34, -32, 46, -44, 58, -56].slice(0, needed ? 6 : 2).map((dy) => [dy, (needed ? 60 : 45) + Math.abs(dy) / 2]);
     for (const [dy, price] of [[0, 0], [8, 2], [-6, 2], [16, 4], [24, 8], [-20, 10], ...far]) {
       boxes.push(at(s.x + 22, s.y + dy, "start", price), at(s.x - 22, s.y + dy, "end", price + 1));
     }
