@@ -302,10 +302,10 @@ func TestBrowserStory(t *testing.T) {
 
 	// What is missing, with its assumption; H shows the healthy train while it is held.
 	b.ready("/?fault=low-roller%3Dslips&range=D1&train=simpson-three-speed")
-	b.shows("#band .why", "Nothing takes the reaction at rear.carrier: while the vehicle stands, it would run backward at -0.676 (-73/108) of the input speed.")
+	b.shows("#band .why", "Nothing takes the reaction at rear.carrier: while the vehicle stands, it would run backward at −0.676 (−73/108) of the input speed.")
 	b.press(".")
 	b.press(".")
-	b.shows("#band .why", "Assumed: the vehicle stands. rear.carrier then runs backward at -0.676 (-73/108)")
+	b.shows("#band .why", "Assumed: the vehicle stands. rear.carrier then runs backward at −0.676 (−73/108)")
 	b.shows("#lever", "−0.676")
 	js[bool](b, `document.body.dispatchEvent(new KeyboardEvent("keydown", { key: "h", bubbles: true }))`)
 	b.says("D1 healthy: drives forward at 2.48")
