@@ -40,7 +40,10 @@ func TestListedStretches(t *testing.T) {
 			}
 		}
 	}
-	for _, name := range gearsets.Names() {
+	for k, name := range gearsets.Names() {
+		if k%3 != 0 && !exhaustive() {
+			continue
+		}
 		train, err := gearsets.Library(name)
 		if err != nil {
 			t.Fatal(err)

@@ -41,7 +41,10 @@ func TestSomeFindOne(t *testing.T) {
 			parts++
 		}
 	}
-	for _, name := range gearsets.Names() {
+	for k, name := range gearsets.Names() {
+		if k%2 != 0 && !exhaustive() {
+			continue
+		}
 		train, err := gearsets.Library(name)
 		if err != nil {
 			t.Fatal(err)

@@ -148,6 +148,9 @@ func withTieup(t *testing.T) []string {
 
 // The two ways in the help to split a sweep give the answers of one batch, in order.
 func TestBatchSplit(t *testing.T) {
+	if !thorough() {
+		t.Skip("runs the program many times: set TIEUP_EXHAUSTIVE")
+	}
 	questions, _ := randomQuestions(t, 24)
 	want := askBatch(t, questions)
 	_, long, _ := strings.Cut(newBatchCmd().Long, "splitting the lines.")

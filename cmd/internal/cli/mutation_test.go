@@ -53,14 +53,16 @@ func mutate(rng *rand.Rand, src string) string {
 	return src
 }
 
-// many is how often something is tried: all of it with TIEUP_EXHAUSTIVE=1, a tenth of
-// few in a short run.
+// many is how often something is tried: all of it with TIEUP_EXHAUSTIVE=1, a third of few
+// where it is not set, a tenth in a short run.
 func many(few, all int) int {
 	switch {
 	case os.Getenv("TIEUP_EXHAUSTIVE") == "1":
 		return all
 	case testing.Short():
 		return few / 10
+	case !thorough():
+		return few / 3
 	}
 	return few
 }
