@@ -12,6 +12,14 @@ type Ratio struct {
 	Exact *exact.Text `json:"ratio_exact"`
 }
 
+// RatioText is the exact ratio, "" if it does not apply.
+func (r Ratio) RatioText() string {
+	if r.Exact == nil {
+		return ""
+	}
+	return r.Exact.String()
+}
+
 func ratioOf(f exact.Frac, applies bool) Ratio {
 	if !applies {
 		return Ratio{}

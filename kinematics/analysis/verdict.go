@@ -20,6 +20,15 @@ type Verdict struct {
 	Cautions List[string] `json:"cautions"`
 }
 
+// Verdicts answers what every range of the train does under faults.
+func (a *Analysis) Verdicts(faults ...kinematics.Fault) []*Verdict {
+	list := make([]*Verdict, len(a.Train.Ranges))
+	for r := range list {
+		list[r] = a.Verdict(r, faults)
+	}
+	return list
+}
+
 // Verdict answers what one range of the train, by its index, does under faults.
 func (a *Analysis) Verdict(r int, faults []kinematics.Fault) *Verdict {
 	t := a.Train

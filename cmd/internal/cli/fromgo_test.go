@@ -11,9 +11,6 @@ import (
 // TestReadmeFromGo builds the program of README.md as a module of its own and
 // compares its output with what stands below it.
 func TestReadmeFromGo(t *testing.T) {
-	if !thorough() {
-		t.Skip("builds a module of its own: set TIEUP_EXHAUSTIVE")
-	}
 	root, err := filepath.Abs(filepath.Join("..", "..", ".."))
 	if err != nil {
 		t.Fatal(err)
