@@ -3,6 +3,7 @@
 package cmd_test
 
 import (
+	"go/ast"
 	"go/parser"
 	"go/token"
 	"io/fs"
@@ -103,6 +104,10 @@ func writer(more ...string) []string {
 		more...)
 }
 
+// computing are the parts of the one place that answers by which something is computed:
+// writers are handed what they give.
+var computing = []string{"Open", "Analysis", "Check", "Fit", "Harm", "Summarize", "Wanted"}
+
 // testPolicy is what the tests of any package may import besides. A test may
 // look further up the flow than its package (the engine is tested on the
 // embedded trains), though never at the program.
@@ -156,6 +161,23 @@ func TestImportDirections(t *testing.T) {
 	}
 	if !packages[module+"/kinematics"] {
 		t.Errorf("the model was not found: are the folders seen from %s still those of the module?", root)
+	}
+}
+
+// An import of the one place that answers is for its types: no writer asks it.
+func TestWritersDoNotAsk(t *testing.T) {
+	for _, file := range goFiles(t) {
+		if !strings.HasPrefix(filepath.ToSlash(file), "plots/") || strings.HasSuffix(file, "_test.go") {
+			continue
+		}
+		ast.Inspect(parse(t, file, parser.SkipObjectResolution), func(n ast.Node) bool {
+			if s, ok := n.(*ast.SelectorExpr); ok {
+				if x, ok := s.X.(*ast.Ident); ok && x.Name == "analysis" && slices.Contains(computing, s.Sel.Name) {
+					t.Errorf("%s uses analysis.%s: a writer is handed an answer, and asks for none", file, s.Sel.Name)
+				}
+			}
+			return true
+		})
 	}
 }
 
@@ -255,12 +277,8 @@ func goFiles(t *testing.T) []string {
 // imports lists the import paths of one file.
 func imports(t *testing.T, file string) []string {
 	t.Helper()
-	parsed, err := parser.ParseFile(token.NewFileSet(), filepath.Join(root, file), nil, parser.ImportsOnly)
-	if err != nil {
-		t.Fatal(err)
-	}
 	var paths []string
-	for _, spec := range parsed.Imports {
+	for _, spec := range parse(t, file, parser.ImportsOnly).Imports {
 		imported, err := strconv.Unquote(spec.Path.Value)
 		if err != nil {
 			t.Fatalf("%s: %v", file, err)
@@ -268,6 +286,15 @@ func imports(t *testing.T, file string) []string {
 		paths = append(paths, imported)
 	}
 	return paths
+}
+
+func parse(t *testing.T, file string, mode parser.Mode) *ast.File {
+	t.Helper()
+	parsed, err := parser.ParseFile(token.NewFileSet(), filepath.Join(root, file), nil, mode)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return parsed
 }
 
 // standard tells the standard library by its first element, which is no host.

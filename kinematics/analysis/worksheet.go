@@ -17,6 +17,10 @@ type Worksheet struct {
 	Seed      uint64            `json:"seed"`
 	Exercises List[Exercise]    `json:"exercises"`
 	Cautions  List[string]      `json:"cautions"`
+
+	// Unloaded is the healthy train with nothing applied, for the picture on a printed
+	// sheet; the document has the train itself.
+	Unloaded *Explained `json:"-"`
 }
 
 // MostExercises is the largest number of exercises on a sheet.
@@ -90,7 +94,10 @@ func (a *Analysis) Worksheet(
 	}
 	s.Exercises = kinematics.Map(sheet.Exercises, func(e lesson.Exercise) Exercise { return a.exercise(&sheet, &e) })
 	s.Cautions = reading.Cautions(a.Train.Use, append(reading.Practice(), reading.Jumps)) // whoever learns may try it
-	return s, ctx.Err()
+	s.Unloaded, err = a.Explain(ctx, Question{
+		Ranges: []kinematics.Range{{Name: "the train, nothing applied", Input: a.Train.Input, Output: a.Train.Output}},
+	})
+	return s, err
 }
 
 func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {

@@ -2,11 +2,9 @@ package page
 
 import (
 	"bytes"
-	"context"
 	"html/template"
 	"io"
 
-	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
 	"tieup/plots"
@@ -24,13 +22,7 @@ func worksheetStyle() template.CSS {
 
 // unloaded draws the half-section of the healthy train with nothing applied, "" if
 // it cannot be drawn.
-func unloaded(ctx context.Context, t *kinematics.Train) template.HTML {
-	x, err := analysis.Open(t).Explain(ctx, analysis.Question{
-		Ranges: []kinematics.Range{{Name: "the train, nothing applied", Input: t.Input, Output: t.Output}},
-	})
-	if err != nil {
-		return ""
-	}
+func unloaded(x *analysis.Explained) template.HTML {
 	d := plots.HalfSection(x)
 	for i := range d.States {
 		d.States[i].Label = ""
@@ -49,7 +41,7 @@ func inline(d plots.Drawing, s plots.Style) template.HTML {
 }
 
 // WriteWorksheet writes a worksheet, or its key, as a file of HTML to print.
-func WriteWorksheet(ctx context.Context, w io.Writer, s table.Worksheet) error {
+func WriteWorksheet(w io.Writer, s table.Worksheet) error {
 	type exercise struct {
 		Task      string
 		Chart     *table.Grid // nil if there is none
@@ -78,7 +70,7 @@ func WriteWorksheet(ctx context.Context, w io.Writer, s table.Worksheet) error {
 		view.Cautions = []string{reading.StandingLine}
 	}
 	if !s.Key {
-		view.Ends, view.Legend, view.About, view.Drawing = s.Ends(), s.Legend(), s.About(), unloaded(ctx, s.Train)
+		view.Ends, view.Legend, view.About, view.Drawing = s.Ends(), s.Legend(), s.About(), unloaded(s.Unloaded)
 	}
 	for i := range s.Exercises {
 		e := &s.Exercises[i]

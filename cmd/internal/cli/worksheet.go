@@ -94,7 +94,7 @@ func (opts *worksheetOptions) writeFiles(cmd *cobra.Command, answer *analysis.Wo
 	}
 	var texts [2]bytes.Buffer
 	for i := range names {
-		if err := page.WriteWorksheet(cmd.Context(), &texts[i], table.Worksheet{Worksheet: answer, Key: i == 1}); err != nil {
+		if err := page.WriteWorksheet(&texts[i], table.Worksheet{Worksheet: answer, Key: i == 1}); err != nil {
 			return err
 		}
 	}
