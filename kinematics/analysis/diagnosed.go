@@ -65,6 +65,7 @@ type Diagnosed struct {
 	Summary       string              `json:"summary"`
 	Groups        List[*SuspectGroup] `json:"groups"` // the best first; never none
 	Claims        List[*Claimed]      `json:"claims"`
+	Lead          string              `json:"lead,omitempty"` // stands before the next tests
 	Next          List[*NextTest]     `json:"next"`
 	Refused       List[RefusedTest]   `json:"refused"`
 	Opened        *Opened             `json:"opened"` // nil where nothing was found on opening
@@ -75,8 +76,6 @@ type Diagnosed struct {
 	Told Named[string] `json:"-"`
 	// Remark is the summary where it tells more than the first group does.
 	Remark string `json:"-"`
-	// Lead stands before the next tests, "" for nothing.
-	Lead string `json:"-"`
 	// Places are those of [Suspect.Marks]: the ranges, and where else something was seen.
 	Places []string `json:"-"`
 	// Mistakable lists for every range those in whose gear it can seem to be.

@@ -19,12 +19,12 @@ type Solved struct {
 	Units    Named[string] `json:"units"`
 	InputRPM *float64      `json:"input_rpm"` // nil where speeds are in turns per turn of the input
 	States   []*State      `json:"states"`
-	Cautions List[string]  `json:"cautions"`
+	// Remark says that torque decides more than speeds tell, "" if it does not.
+	Remark   string       `json:"remark,omitempty"`
+	Cautions List[string] `json:"cautions"`
 
 	Train  *kinematics.Train `json:"-"`
 	Faults List[Fault]       `json:"-"` // all that were asked about
-	// Remark says that torque decides more than speeds tell, "" if it does not.
-	Remark string `json:"-"`
 }
 
 // A State is one solved state. Speeds in its JSON are in the unit of the answer,

@@ -26,11 +26,11 @@ type Turned struct {
 	PinionSpin   Named[Settled]     `json:"pinion_spin"`
 	NotGiven     List[string]       `json:"not_given"`
 	Slips        Named[Amount]      `json:"slips"`
+	Remark       string             `json:"remark,omitempty"` // as in [Solved]
 	// Cautions are what must be said to whoever turns a train by hand.
 	Cautions List[string] `json:"cautions"`
 
-	Spins  map[kinematics.MemberID]Spin `json:"-"`
-	Remark string                       `json:"-"` // as in [Solved]
+	Spins map[kinematics.MemberID]Spin `json:"-"`
 }
 
 // A Fight is a smallest set of what contradicts itself.

@@ -36,13 +36,13 @@ type Reasons struct {
 	Missing     List[Missing]    `json:"missing"` // why there is no drive
 	Certificate Proof            `json:"certificate"`
 	Text        List[Section]    `json:"text"`
-	Chains      List[string]     `json:"chains"` // how faults of the controls reach the elements: see [ControlChains]
+	Chains      List[string]     `json:"chains"`           // how faults of the controls reach the elements: see [ControlChains]
+	Remark      string           `json:"remark,omitempty"` // as in [Solved]
 	Cautions    List[string]     `json:"cautions"`
 
 	Headline string          `json:"-"`
 	Why      *reading.Why    `json:"-"`
 	Doings   []reading.Doing `json:"-"` // by coupling
-	Remark   string          `json:"-"` // as in [Solved]
 }
 
 // A Missing is a hold for want of which a range that is meant to drive does not.

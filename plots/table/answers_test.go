@@ -10,9 +10,11 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 )
 
 // desk is a train that a pencil suffices for: sun 30 in, carrier out, ring 60. With
@@ -66,9 +68,15 @@ func reads(t *testing.T, want string, answer Answer) {
 	}
 }
 
-// everywhere checks that cautions stand in all forms of an answer: in CSV as comments
-// that a reader leaves out.
-func everywhere(t *testing.T, cautions []string, answer any, writer Answer) {
+// A spoken is what a document says to whoever reads its numbers.
+type spoken struct {
+	Remark   string
+	Cautions []string
+}
+
+// forms are those of an answer for people and for machines: text, CSV where there is
+// one, and what its JSON says.
+func forms(t *testing.T, answer any, writer Answer) (forms map[string]string, document spoken) {
 	t.Helper()
 	var text, js, rows bytes.Buffer
 	if err := Text(&text, 0, writer); err != nil {
@@ -77,14 +85,10 @@ func everywhere(t *testing.T, cautions []string, answer any, writer Answer) {
 	if err := WriteJSON(&js, answer); err != nil {
 		t.Fatal(err)
 	}
-	var document struct{ Cautions []string }
 	if err := json.Unmarshal(js.Bytes(), &document); err != nil {
 		t.Fatal(err)
 	}
-	if !cmp.Equal(document.Cautions, cautions) || len(cautions) < 2 {
-		t.Errorf("JSON has the cautions %q, the answer %q", document.Cautions, cautions)
-	}
-	forms := map[string]string{"text": text.String()}
+	forms = map[string]string{"text": text.String()}
 	if w, has := writer.(interface{ CSV(io.Writer) error }); has {
 		if err := w.CSV(&rows); err != nil {
 			t.Fatal(err)
@@ -96,12 +100,70 @@ func everywhere(t *testing.T, cautions []string, answer any, writer Answer) {
 			t.Errorf("CSV: %v", err)
 		}
 	}
+	return forms, document
+}
+
+// everywhere checks that cautions stand in all forms of an answer: in CSV as comments
+// that a reader leaves out.
+func everywhere(t *testing.T, cautions []string, answer any, writer Answer) {
+	t.Helper()
+	forms, document := forms(t, answer, writer)
+	if !cmp.Equal(document.Cautions, cautions) || len(cautions) < 2 {
+		t.Errorf("JSON has the cautions %q, the answer %q", document.Cautions, cautions)
+	}
 	for form, text := range forms {
 		for _, c := range cautions {
 			if !strings.Contains(text, c) {
 				t.Errorf("%s does not say %q", form, c)
 			}
 		}
+	}
+}
+
+// A remark on what the numbers leave open stands in all forms, or in none.
+func TestRemarkInEveryForm(t *testing.T) {
+	train, err := gearsets.Library("depot-shuttle-three-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := analysis.Open(train)
+	check := func(name string, remarks bool, answer any, writer Answer, err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		forms, document := forms(t, answer, writer)
+		if (document.Remark == reading.TorqueRemark) != remarks || !remarks && document.Remark != "" {
+			t.Errorf("%s: JSON remarks %q", name, document.Remark)
+		}
+		for form, text := range forms {
+			if strings.Contains(text, reading.TorqueRemark) != remarks {
+				t.Errorf("%s: %s remarks %v, want %v", name, form, !remarks, remarks)
+			}
+		}
+	}
+	weak := fault(t, a, "forward=weak 0.6")
+	// Forward is applied in D1 and not in R: a weak clutch that is not applied lets through nothing.
+	for _, asked := range []struct {
+		name    string
+		remarks bool
+	}{{"D1", true}, {"R", false}} {
+		i, err := train.FindRange(asked.name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := &train.Ranges[i]
+		solved, err := a.Solve(t.Context(), analysis.SolveQuestion{
+			Question: analysis.Question{Ranges: []kinematics.Range{*r}, Faults: weak},
+		})
+		check("solve "+r.Name, asked.remarks, solved, Solved{Solved: solved}, err)
+		check("solve in detail "+r.Name, asked.remarks, solved, Solved{Solved: solved, Detail: true}, err)
+		why, err := a.Why(t.Context(), r, weak)
+		check("why "+r.Name, asked.remarks, why, Reasons{Reasons: why}, err)
+		turned, err := a.Turn(t.Context(), analysis.TurnQuestion{
+			Given: []analysis.Given{{Member: train.Input, Speed: exact.Int(1)}}, Apply: r.Apply, Faults: weak,
+		})
+		check("turn "+r.Name, asked.remarks, turned, Turned{turned}, err)
 	}
 }
 

@@ -111,6 +111,14 @@ func (g *Grid) CSV(w io.Writer, cautions ...string) error {
 	return nil
 }
 
+// said is what stands behind the rows: a remark, "" for none, and cautions.
+func said(remark string, cautions []string) []string {
+	if remark == "" {
+		return cautions
+	}
+	return append([]string{remark}, cautions...)
+}
+
 // withoutEmptyColumns leaves out columns in which no row says anything.
 func (g *Grid) withoutEmptyColumns() *Grid {
 	used := make([]bool, len(g.Columns))

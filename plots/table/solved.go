@@ -324,5 +324,5 @@ func (s Solved) CSV(w io.Writer) error {
 			strconv.FormatBool(!m.CoastForward.Empty), strconv.FormatBool(!m.CoastBackward.Empty),
 			braking, brakingRatio, strconv.FormatBool(m.InputBackward), strings.Join(st.Free, " "), st.Reads, st.Coasting)
 	}
-	return g.CSV(w, s.Cautions...)
+	return g.CSV(w, said(s.Remark, s.Cautions)...)
 }

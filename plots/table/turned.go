@@ -105,5 +105,5 @@ func (s Turned) CSV(w io.Writer) error {
 		}
 		g.Add(name, speed, fraction, i.Min.String(), i.Max.String(), direction)
 	}
-	return g.CSV(w, s.Cautions...)
+	return g.CSV(w, said(s.Remark, s.Cautions)...)
 }
