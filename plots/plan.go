@@ -99,11 +99,12 @@ type ElementPlan struct {
 	Y       float64 `json:"y"` // of its sign
 }
 
-// The width of an element's column in a plan: that of its sign, and a part of that of
-// its words, which whoever draws it places.
+// The width of an element's column where whoever draws it places its words: that of its
+// sign, and a part of that of the words, on the stage or on a slide.
 const (
 	stageElement = 28
-	stageWords   = 0.45
+	stageWords   = 1
+	slideWords   = 0.45
 )
 
 // NewPlan lays out a train whose joints some faults have sheared, for ranges with
@@ -128,16 +129,16 @@ func NewPlan(t *kinematics.Train, faults []kinematics.Fault, input, output kinem
 	}
 	r := newRuler()
 	a := newAnatomy(b, r, input, output)
-	a.narrow(r)
+	a.narrow(r, stageWords)
 	p.Section = newSectionPlan(a, a.place(a.arrange()), index, len(p.Bodies))
 	return p
 }
 
 // narrow gives each element only a part of the width of its name.
-func (a *anatomy) narrow(r *ruler) {
+func (a *anatomy) narrow(r *ruler, words float64) {
 	for i := range a.elements {
 		e := &a.elements[i]
-		e.width = stageElement + stageWords*r.width(elementScript, a.bodies.train.Couplings[i].Name)
+		e.width = stageElement + words*r.width(elementScript, a.bodies.train.Couplings[i].Name)
 	}
 }
 
@@ -146,7 +147,7 @@ func (a *anatomy) narrow(r *ruler) {
 func (a *anatomy) slim(r *ruler) *anatomy {
 	b := *a
 	b.sets, b.elements = slices.Clone(a.sets), slices.Clone(a.elements)
-	b.narrow(r)
+	b.narrow(r, slideWords)
 	for i := range b.sets {
 		s := &b.sets[i]
 		s.boxes, s.column = slices.Clone(s.boxes), slimColumn

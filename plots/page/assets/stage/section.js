@@ -234,7 +234,7 @@ export class Section {
     const name = this.figure.elements[i].name;
     const two = state.word ? Math.max(width(name, size, needed), width(state.word, size - 1)) : width(name, size, needed);
     const h = state.word ? 2 * size + 4 : size + 4;
-    const at = (x, y, anchor, price) => ({ x: anchor === "end" ? x - two : anchor === "middle" ? x - two / 2 : x, y: y - h / 2, w: two, h, tx: x, anchor, price, named: i, dear: needed ? 45 : 95 });
+    const at = (x, y, anchor, price) => ({ x: anchor === "end" ? x - two : anchor === "middle" ? x - two / 2 : x, y: y - h / 2, w: two, h, tx: x, anchor, price, named: i, dear: needed ? 24 : 95 });
     const boxes = [];
     // Farther off before it lies over others.
     const far = [34, -32, 46, -44, 58, -56].slice(0, needed ? 6 : 2).map((dy) => [dy, (needed ? 60 : 45) + Math.abs(dy) / 2]);
