@@ -75,8 +75,9 @@ var solenoidTable = &yamlfile.Table{
 	Keys: []yamlfile.Key{
 		{Name: "code", Type: yamlfile.Line{},
 			Doc: "what the open trouble codes call it: shift A to shift H, pressure control A to F"},
-		{Name: "hydraulic", Type: yamlfile.Flag{}, Doc: "true for what is no solenoid: a pressure that comes and goes by itself, " +
-			"such as a governor's. It has no wires"},
+		{Name: "hydraulic", Type: yamlfile.Flag{},
+			Doc: "true for what is no solenoid: a pressure that comes and goes by itself, " +
+				"such as a governor's. It has no wires"},
 		{Name: "note", Type: yamlfile.Text{}, Doc: noteDoc, Hint: noteHint},
 	},
 }

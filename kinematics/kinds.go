@@ -154,7 +154,8 @@ var kindTable = []*KindFacts{
 	{
 		Kind: Pair, Noun: "pair of gears", Nouns: "pairs of gears",
 		Form: "{kind: pair, a: 24, b: 77, mesh: external}",
-		Doc: "a, b, or b/a; mesh: external, internal or chain, which must be there; bevel: true where the axes cross, so that " +
+		Doc: "a, b, or b/a; mesh: external, internal or chain, which must be there; " +
+			"bevel: true where the axes cross, so that " +
 			"the mesh only says which way b turns; carrier: the member that carries both axes, housing if it is left out",
 		Gears:  []CentralGear{{Part: "a", Kind: GearMember, Pinion: -1}, {Part: "b", Kind: GearMember, Pinion: -1}},
 		Ratios: []string{"b/a"},

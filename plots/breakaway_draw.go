@@ -286,7 +286,8 @@ func (b *Breakaway) ground(p *pen, x, y scale) {
 		p.stroke(line{p.faint, 0.6, nil}, point{x.at(v), y.from}, point{x.at(v), y.to})
 		p.middle(center, point{x.at(v), y.from + 9}, labels[k])
 	}
-	p.middle(center, point{(x.from + x.to) / 2, y.from + 22}, "resistance of the vehicle at the output, "+b.Answer.Unit.Name())
+	p.middle(center, point{(x.from + x.to) / 2, y.from + 22},
+		"resistance of the vehicle at the output, "+b.Answer.Unit.Name())
 	p.stroke(line{p.soft, 0.9, nil}, point{x.from, y.to}, point{x.from, y.from}, point{x.to, y.from})
 	if b.Torque == 0 {
 		return

@@ -163,7 +163,8 @@ func (pg *page) words(r *ruler) {
 		return lines
 	}
 	pg.title, pg.subtitle = wrapped(pg.frame.title, pg.heading.title), wrapped(pg.frame.subtitle, pg.heading.subtitle)
-	pg.cautions, pg.footer = wrapped(pg.caution, pg.heading.warnings()...), wrapped(pg.frame.footer, pg.heading.footer()...)
+	pg.cautions = wrapped(pg.caution, pg.heading.warnings()...)
+	pg.footer = wrapped(pg.frame.footer, pg.heading.footer()...)
 }
 
 func (pg *page) top() float64 {
@@ -173,7 +174,8 @@ func (pg *page) top() float64 {
 
 func (pg *page) below() float64 {
 	f := pg.frame
-	return f.gap + leading*(f.caution.size*float64(len(pg.cautions))+f.footer.size*float64(len(pg.footer))) + f.margin*0.75
+	lines := f.caution.size*float64(len(pg.cautions)) + f.footer.size*float64(len(pg.footer))
+	return f.gap + leading*lines + f.margin*0.75
 }
 
 func (pg *page) draw(p *pen) {

@@ -35,7 +35,9 @@ const (
 
 // put finds the best of some spots, or none that is worth it. lead is the leader to words
 // in a box.
-func (v *sectionView) put(list []spot, cost func(r run) float64, lead func(words box) leader, needed bool) (best box, ok bool) {
+func (v *sectionView) put(list []spot, cost func(r run) float64, lead func(words box) leader, needed bool) (
+	best box, ok bool,
+) {
 	least := math.Inf(1)
 	if !needed {
 		least = dear
@@ -118,7 +120,8 @@ func (v *sectionView) elementWords(i int, e SectionElement, needed bool) {
 			if k > 6 {
 				price += 25
 			}
-			list = append(list, spot{box{q.x + dx, q.y + dy - h/2, w, h}, price}, spot{box{q.x - dx - w, q.y + dy - h/2, w, h}, price + 1})
+			list = append(list, spot{box{q.x + dx, q.y + dy - h/2, w, h}, price},
+				spot{box{q.x - dx - w, q.y + dy - h/2, w, h}, price + 1})
 		}
 	}
 	for _, dy := range []float64{9 + h/2, -9 - h/2} {

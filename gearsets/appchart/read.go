@@ -207,7 +207,9 @@ func (r *reader) rows(table [][]cell) {
 
 // heads says whether a row names the columns: one of them is that of the ratios.
 func heads(cells []cell) bool {
-	return len(cells) > 1 && slices.ContainsFunc(cells[1:], func(c cell) bool { return slices.Contains(ratioHeads, heading(c.text)) })
+	return len(cells) > 1 && slices.ContainsFunc(cells[1:], func(c cell) bool {
+		return slices.Contains(ratioHeads, heading(c.text))
+	})
 }
 
 // transposed turns a table about; it has at least one row.

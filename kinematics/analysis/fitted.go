@@ -133,7 +133,7 @@ type FittedTeeth struct {
 type FittedGears struct {
 	Teeth    Named[int64]  `json:"teeth"`
 	Sum      int64         `json:"sum"`
-	Doubts   int64         `json:"doubts"`        // conditions that most sets keep and this one fails; they order the list
+	Doubts   int64         `json:"doubts"`        // conditions that most sets keep and this one fails
 	Small    Named[int64]  `json:"small_pinions"` // of simple sets, with fewer teeth than a gear usually has
 	Warnings List[Finding] `json:"audit_warnings"`
 }

@@ -28,7 +28,9 @@ type OtherOutcome struct {
 
 // Words says what the range can come to, and how to ask for what is not shown.
 func (o RangeOutcomes) Words() string {
-	others := kinematics.Map(o.Others, func(x OtherOutcome) string { return reading.InsteadOf(x.Reads, faultTexts(x.Faults)) })
+	others := kinematics.Map(o.Others, func(x OtherOutcome) string {
+		return reading.InsteadOf(x.Reads, faultTexts(x.Faults))
+	})
 	return reading.CanCome(o.Range, o.Cause, o.Depends, o.Shown, others)
 }
 

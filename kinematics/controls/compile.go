@@ -45,7 +45,9 @@ func Compile(t *kinematics.Train, s *Spec) (*Network, []Problem) {
 
 // build compiles all but what is expected, and does not ask whether it is used.
 func build(t *kinematics.Train, s *Spec) *compiler {
-	c := &compiler{n: &Network{Spec: s, Train: t}, refs: map[string]int{}, kinds: map[string]string{}, reads: map[string]bool{}}
+	c := &compiler{
+		n: &Network{Spec: s, Train: t}, refs: map[string]int{}, kinds: map[string]string{}, reads: map[string]bool{},
+	}
 	c.declare()
 	c.connect()
 	if !c.refused() {

@@ -451,8 +451,8 @@ func (l *Layout) sameGears(m *Layout) bool {
 }
 
 func newFitted(c *Chart, m match) *Fitted {
-	f := &Fitted{chart: c, Layout: m.layout, Beside: m.beside, Behind: m.behind, Cells: m.cells, Misprint: -1, extra: m.extra,
-		final: c.FinalDrive != nil, Differences: differences(c, m)}
+	f := &Fitted{chart: c, Layout: m.layout, Beside: m.beside, Behind: m.behind, Cells: m.cells, Misprint: -1,
+		extra: m.extra, final: c.FinalDrive != nil, Differences: differences(c, m)}
 	for _, e := range m.columns {
 		if e >= 0 {
 			e = m.layout.columns[e]

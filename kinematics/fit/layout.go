@@ -132,7 +132,9 @@ func (l *Layout) findBodies() {
 			u.join(int(c.A), int(c.B))
 		}
 	}
-	l.body, l.bodies = u.number(func(i int) bool { return t.Members[i].Kind == kinematics.PinionMember && u.find(i) == i })
+	l.body, l.bodies = u.number(func(i int) bool {
+		return t.Members[i].Kind == kinematics.PinionMember && u.find(i) == i
+	})
 }
 
 // addGearset adds the basic ratios of a gearset and their rows.

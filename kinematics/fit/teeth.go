@@ -28,8 +28,8 @@ const (
 // its simple sets fail that most of those built keep: with standard teeth the ring closes on sun
 // and pinion; 3, 4, 5 or 6 equal pinions can stand at equal angles and clear each other by
 // addenda of one module; no gear has fewer than 17 teeth, which standard teeth of 20 degrees
-// take to be free of undercut, and no pinion fewer than [FewestTeeth] (common practice, no source). They order candidates, and exclude
-// none.
+// take to be free of undercut, and no pinion fewer than [FewestTeeth] (common practice, no source).
+// They order candidates, and exclude none.
 type Candidate struct {
 	Teeth  []Teeth
 	Sum    int64
@@ -140,7 +140,8 @@ func floatBox(b Box) box {
 
 func byTeeth(a, b Candidate) int {
 	byCount := func(x, y Teeth) int { return cmp.Compare(x.Count, y.Count) }
-	return cmp.Or(cmp.Compare(a.Doubts, b.Doubts), cmp.Compare(a.Sum, b.Sum), slices.CompareFunc(a.Teeth, b.Teeth, byCount))
+	return cmp.Or(cmp.Compare(a.Doubts, b.Doubts), cmp.Compare(a.Sum, b.Sum),
+		slices.CompareFunc(a.Teeth, b.Teeth, byCount))
 }
 
 // findSets lists the options of every gearset, the set with the fewest first.

@@ -212,8 +212,8 @@ func PlanAssumptions(t *kinematics.Train, without bench.Missing, air []int, held
 		list = append(list, "air reaches every element: the train file gives no taps")
 	}
 	if near {
-		list = append(list, "air can be put on in too many ways to try all: tried are the elements of each range, each element "+
-			"alone, and ranges without one element; what no turn shows here another one may show")
+		list = append(list, "air can be put on in too many ways to try all: tried are the elements of each range, "+
+			"each element alone, and ranges without one element; what no turn shows here another one may show")
 	}
 	return list
 }

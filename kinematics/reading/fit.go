@@ -69,8 +69,8 @@ func FitFinal(a *fit.Answer, c *fit.Chart) []string {
 }
 
 // FitReadingsCut says that columns can be one-way clutches in more ways than were tried.
-const FitReadingsCut = "columns without a kind can be one-way clutches in more ways than were tried, which could explain " +
-	"what is called a misprint here: a row kind leaves fewer"
+const FitReadingsCut = "columns without a kind can be one-way clutches in more ways than were tried, " +
+	"which could explain what is called a misprint here: a row kind leaves fewer"
 
 // FitUnnamed says, where nothing fits, what columns without a kind were taken for; "" where all
 // have one.
@@ -78,8 +78,8 @@ func FitUnnamed(c *fit.Chart) string {
 	if !slices.ContainsFunc(c.Columns, func(x fit.Column) bool { return x.Kind == fit.AnyKind }) {
 		return ""
 	}
-	return fmt.Sprintf("columns without a kind were also read as one-way clutches beside other elements, at most %d at once: "+
-		"if more are, write one-way under them in a row kind", fit.MostRead)
+	return fmt.Sprintf("columns without a kind were also read as one-way clutches beside other elements, "+
+		"at most %d at once: if more are, write one-way under them in a row kind", fit.MostRead)
 }
 
 // FitLayout names a layout.

@@ -201,7 +201,9 @@ func (w *Why) Notes(s *Story, healthy RangeReading) []Note {
 	if s.Kind == StoryConflict {
 		return w.conflictNotes(s)
 	}
-	notes := []Note{{Head: "healthy", Text: healthy.Headline(), Healthy: true}, {Head: "now", Text: w.Cell.Headline(), Now: true}}
+	notes := []Note{
+		{Head: "healthy", Text: healthy.Headline(), Healthy: true}, {Head: "now", Text: w.Cell.Headline(), Now: true},
+	}
 	if !healthy.Outcome.Drives() {
 		notes[0].Text += "; " + healthy.Reading.Coast
 	}

@@ -520,7 +520,8 @@ func (b *storyteller) ratio() {
 			missed = append(missed, i)
 		}
 	}
-	b.add(w.Motion, Frame{Text: "It shows in " + kinematics.And(w.Train.NamesOfRanges(missed)) + ".", Line: -1, Aside: dead,
+	b.add(w.Motion, Frame{
+		Text: "It shows in " + kinematics.And(w.Train.NamesOfRanges(missed)) + ".", Line: -1, Aside: dead,
 		Gone: true, Missed: missed})
 }
 

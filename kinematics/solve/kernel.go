@@ -80,7 +80,8 @@ func (k *Kernel) shadow(b *basis, st kinematics.State) bool {
 			k.sheared[string(splines)] = left
 		}
 	}
-	return b.lockAll(c, st.Modes, 0, elements) && b.direct(c, st.Modes) && c.Project(b.member[st.Input], b.member[st.Output])
+	return b.lockAll(c, st.Modes, 0, elements) && b.direct(c, st.Modes) &&
+		c.Project(b.member[st.Input], b.member[st.Output])
 }
 
 // fastOutcome is [outcome], at once where all that acts holds both ways: the shadow

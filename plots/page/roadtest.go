@@ -84,7 +84,9 @@ func NewShopPlace(t *kinematics.Train, place analysis.Observation, seen []string
 	var groups []analysis.WordGroup
 	groups, p.AsksTurns = analysis.ShopChoices(t, place)
 	for _, g := range groups {
-		options := kinematics.Map(g.Words, func(w analysis.Word) Option { return option(w, slices.Contains(seen, string(w))) })
+		options := kinematics.Map(g.Words, func(w analysis.Word) Option {
+			return option(w, slices.Contains(seen, string(w)))
+		})
 		p.Choices = append(p.Choices, Alternatives{g.Label, append([]Option{{Text: analysis.NotTested}}, options...)})
 	}
 	for _, w := range seen {
@@ -183,7 +185,8 @@ func (p *SheetPlace) Refuse(words []string) {
 	p.Ratio.refuse(analysis.SeenRatio, words)
 	p.Coasts.refuse(analysis.SeenCoasts, words)
 	for _, w := range words {
-		measured := strings.HasPrefix(w, string(analysis.SeenRatio)+" ") || strings.HasPrefix(w, string(analysis.SeenCoasts)+" ")
+		measured := strings.HasPrefix(w, string(analysis.SeenRatio)+" ") ||
+			strings.HasPrefix(w, string(analysis.SeenCoasts)+" ")
 		if !measured && !p.ticks(w) {
 			p.Words = Typed{strings.Join(append(slices.Clip(p.Rest), w), ", "), true}
 		}

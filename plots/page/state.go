@@ -213,7 +213,8 @@ func ParseState(q url.Values) (State, error) {
 		refuse("there is no shade %s: write %s or %s, or leave it out", kinematics.Quote(string(s.Shade)), Light, Dark)
 		s.Shade = AsSystem
 	}
-	number("pace", LeastPace, GreatPace, &s.Pace, "the pace is %d to %d turns of the input per minute", LeastPace, GreatPace)
+	number("pace", LeastPace, GreatPace, &s.Pace,
+		"the pace is %d to %d turns of the input per minute", LeastPace, GreatPace)
 	if n := len(s.Faults); n > MostFaults {
 		refuse("%d faults at once are too many: up to %d can be shown", n, MostFaults)
 		s.Faults = nil

@@ -70,8 +70,8 @@ func (a BrokenAway) standing() *fields {
 	}
 	f.add("vehicle", s.Reads[2])
 	if x := a.SlipFree; x != nil && x.Torque.Inf == 0 && x.Torque.Sign() > 0 {
-		f.add("slip-free", "up to "+reading.AtLeast(x.AtLeast)+a.Unit.Words(x.Torque.Frac)+" at the input, "+a.Unit.Words(x.Resistance.Frac)+
-			" at the output")
+		f.add("slip-free", "up to "+reading.AtLeast(x.AtLeast)+a.Unit.Words(x.Torque.Frac)+" at the input, "+
+			a.Unit.Words(x.Resistance.Frac)+" at the output")
 	}
 	return f
 }

@@ -280,7 +280,8 @@ func (f Fitted) refused(p *page) {
 
 // CSV writes a line for each figure of each layout.
 func (f Fitted) CSV(w io.Writer) error {
-	g := &Grid{Columns: columns("class", "layout", "range", "member", "printed", "fitted", "fitted_exact", "off_last_places",
+	g := &Grid{Columns: columns("class", "layout", "range", "member", "printed", "fitted", "fitted_exact",
+		"off_last_places",
 		"fits")}
 	for i, c := range f.Classes {
 		for k := range c.Layouts {
@@ -291,7 +292,8 @@ func (f Fitted) CSV(w io.Writer) error {
 					fitted, fraction = shortest(*r.Fitted), r.Exact.String()
 					off = strconv.FormatFloat(*r.Off, 'g', 4, 64)
 				}
-				g.Add(strconv.Itoa(i+1), layoutName(t), r.Range, string(r.Member), r.Printed, fitted, fraction, off, strconv.FormatBool(r.Fits))
+				g.Add(strconv.Itoa(i+1), layoutName(t), r.Range, string(r.Member), r.Printed,
+					fitted, fraction, off, strconv.FormatBool(r.Fits))
 			}
 		}
 	}

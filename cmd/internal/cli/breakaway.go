@@ -45,7 +45,9 @@ reserve.`,
   tieup breakaway simpson-three-speed D2 --fault 'intermediate=weak 0.6'`,
 		Args:              args(2, 2, "which train and range? See: tieup trains", "breakaway takes one range"),
 		ValidArgsFunction: completeTrainRanges,
-		RunE:              func(cmd *cobra.Command, args []string) error { return runBreakaway(cmd, opts, args[0], args[1]) },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runBreakaway(cmd, opts, args[0], args[1])
+		},
 	}
 	opts.addRatings(cmd, "input `TORQUE` that is available (the rated torque if left out); roll with it, too")
 	cmd.Flags().StringVar(&opts.resistance, "resistance", "0",
@@ -127,7 +129,7 @@ func (opts *breakawayOptions) query(t *kinematics.Train) (analysis.Torques, erro
 
 // parseCapacities reads NAME=TORQUE of every --capacity.
 func parseCapacities(texts []string, scale analysis.Scale, t *kinematics.Train) (map[int]exact.Frac, error) {
-	return forElements(t, "capacity", "NAME=TORQUE", texts, func(c *kinematics.Coupling, text string) (exact.Frac, error) {
+	capacity := func(c *kinematics.Coupling, text string) (exact.Frac, error) {
 		if !c.Kind.Friction() {
 			return exact.Frac{}, fmt.Errorf("%s does not slip: only clutches, brakes and bands have a capacity", c.Name)
 		}
@@ -136,7 +138,8 @@ func parseCapacities(texts []string, scale analysis.Scale, t *kinematics.Train) 
 			err = fmt.Errorf("%s that holds nothing is open: write --open %[1]s", c.Name)
 		}
 		return f, err
-	})
+	}
+	return forElements(t, "capacity", "NAME=TORQUE", texts, capacity)
 }
 
 // forElements reads what a flag that may be repeated gives to elements: each takes one value.

@@ -33,7 +33,9 @@ stands behind what comes before.`,
   tieup controls overdrive-simpson-four-speed D2 --fault S2=stuck-off`,
 		Args:              args(1, -1, "which train? See: tieup trains", ""),
 		ValidArgsFunction: completeTrainRanges,
-		RunE:              func(cmd *cobra.Command, args []string) error { return runControls(cmd, opts, args[0], args[1:]) },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runControls(cmd, opts, args[0], args[1:])
+		},
 	}
 	cmd.Flags().StringArrayVar(&opts.faults, "fault", nil,
 		"`NAME=KIND` or NAME=KIND@RANGE,RANGE: stuck-on, stuck-off, no-current, short-on, 'crossed S2' of a solenoid; "+

@@ -197,7 +197,8 @@ func basicLosses(t *kinematics.Train, text string) (analysis.Losses, error) {
 		}
 		g := slices.IndexFunc(t.Gearsets, func(g kinematics.Gearset) bool { return g.Name == strings.TrimSpace(name) })
 		if g < 0 {
-			return l, t.NoSuch("gearset", strings.TrimSpace(name), kinematics.Map(t.Gearsets, func(g kinematics.Gearset) string { return g.Name }))
+			names := kinematics.Map(t.Gearsets, func(g kinematics.Gearset) string { return g.Name })
+			return l, t.NoSuch("gearset", strings.TrimSpace(name), names)
 		}
 		if given[g] {
 			return l, fmt.Errorf("%s is named twice", t.Gearsets[g].Name)

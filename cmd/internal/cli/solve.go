@@ -70,7 +70,9 @@ func runSolve(cmd *cobra.Command, opts *solveOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	return opts.format.give(cmd, answer, table.Solved{Solved: answer, Detail: len(opts.of.ranges) == 1 || opts.of.combination})
+	return opts.format.give(cmd, answer, table.Solved{
+		Solved: answer, Detail: len(opts.of.ranges) == 1 || opts.of.combination,
+	})
 }
 
 // rangesOf returns what is to be solved, all ranges if nothing is chosen.

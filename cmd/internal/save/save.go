@@ -45,8 +45,8 @@ const (
 
 // Write writes data into a file, whole or not at all. A file that is there is
 // replaced only if replace is set, also one that came there in the meantime: the
-// error is then [fs.ErrExist]. One that may not be written to is left alone. A symbolic link is followed: what it points to is
-// written. What is no regular file, such as a pipe, is written to as it is.
+// error is then [fs.ErrExist]. One that may not be written to is left alone. A symbolic
+// link is followed: what it points to is written. What is no regular file, such as a pipe, is written to as it is.
 func Write(name string, data []byte, replace bool) error {
 	return system.write(name, data, replace)
 }

@@ -56,10 +56,11 @@ var pictures = []picture{
 	{"faults", "Wall chart of single faults", false, func(ctx context.Context, s *request) (plots.Drawing, error) {
 		return drawn(plots.FaultChart)(s.answers.WallChart(ctx, analysis.WallQuestion{Question: s.all()}))
 	}},
-	{"plan", "Turns by hand that prove the assembly", false, func(ctx context.Context, s *request) (plots.Drawing, error) {
-		q := analysis.ReportQuestion{Kind: analysis.ForBench, Case: s.sheet, Plan: s.plan}
-		return drawn(plots.ReportPage)(s.answers.Report(ctx, q))
-	}},
+	{"plan", "Turns by hand that prove the assembly", false,
+		func(ctx context.Context, s *request) (plots.Drawing, error) {
+			q := analysis.ReportQuestion{Kind: analysis.ForBench, Case: s.sheet, Plan: s.plan}
+			return drawn(plots.ReportPage)(s.answers.Report(ctx, q))
+		}},
 }
 
 // byHand is the half-section with what the chosen turn by hand applies framed.
