@@ -12,8 +12,8 @@
 // "ratio", also Übersetzung, rapport, i and the like. Titles above it and footnotes are passed
 // over, which the chart keeps, and a second row below it may hold the letters where it
 // groups them. Columns of steps and remarks are passed over, too; one of positions may stand
-// before that of the gears. A table with the ranges in its first row is turned about. Each other row is a range, or begins with one of
-// these words, which may stand above as well:
+// before that of the gears. A table with the ranges in its first row is turned about. Each
+// other row is a range, or begins with one of these words, which may stand above as well:
 //
 //	kind         under each element what it is: clutch, brake, one-way, or outside for
 //	             what is no part of the train, such as the clutch that locks a converter

@@ -36,7 +36,7 @@ type Reasons struct {
 	Missing     List[Missing]    `json:"missing"` // why there is no drive
 	Certificate Proof            `json:"certificate"`
 	Text        List[Section]    `json:"text"`
-	Chains      List[string]     `json:"chains"`           // how faults of the controls reach the elements: see [ControlChains]
+	Chains      List[string]     `json:"chains"`           // how faults of the controls reach elements: [ControlChains]
 	Remark      string           `json:"remark,omitempty"` // as in [Solved]
 	Cautions    List[string]     `json:"cautions"`
 
@@ -183,7 +183,8 @@ func reasonsOf(why *reading.Why) *Reasons {
 		Reads: why.Reading.Pull, Coasting: why.Reading.Coast,
 		MoreConflicts: why.MoreConflicts, MorePaths: why.MorePaths, MoreAgreements: why.MoreAgreements,
 		Headline: why.Headline(), Why: why, Doings: reading.Doings(t, why.Range, why.Motion, why.Faults),
-		Conflicts: named(t, why.Conflicts, conflictOf), Paths: named(t, why.Paths, pathOf), Missing: named(t, why.Missing, missingOf),
+		Conflicts: named(t, why.Conflicts, conflictOf), Paths: named(t, why.Paths, pathOf),
+		Missing: named(t, why.Missing, missingOf),
 	}
 	r.Agreements = kinematics.Map(why.Redundancies, func(x reading.Redundancy) Redundancy {
 		return Redundancy{t.CouplingNames(x.Couplings), t.CouplingNames(x.Redundant)}

@@ -58,7 +58,8 @@ var (
 	causeDrags = Cause{Mechanical: Items{"plates warped", "clearance too tight"},
 		Hydraulic: Items{"not exhausted", "bleed or check ball blocked"}, Sign: Items{"creeps when cold", "overheats"}}
 	causeLocalOn = Cause{Mechanical: Items{"lever or linkage off a detent"},
-		Hydraulic: Items{"valve stuck", "cross leak"}, Electrical: Items{"solenoid, its wiring or command"}, Sign: Items{"goes when pressure drops"}}
+		Hydraulic: Items{"valve stuck", "cross leak"}, Electrical: Items{"solenoid, its wiring or command"},
+		Sign: Items{"goes when pressure drops"}}
 	causeLocalOff = Cause{Mechanical: Items{"lever or linkage off a detent"},
 		Hydraulic: Items{"valve stuck", "feed of that range leaking"}, Electrical: Items{"solenoid, its wiring or command"}}
 	causeAlwaysFed = Cause{Hydraulic: Items{"valve stuck", "cross leak", "not exhausted"},

@@ -284,7 +284,7 @@ var templates = sync.OnceValue(func() *template.Template {
 		"lookFor":    says(table.LookFor),
 		"lessLikely": says(table.LessLikely),
 		"matrixNote": says(table.MatrixNote),
-		"cell":       func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on anywhere
+		"cell":       func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on
 	}).ParseFS(parts, "parts/*.html"))
 })
 
