@@ -12,7 +12,7 @@ import (
 // An anatomy is what a half-section is made of, before it is laid out. Places
 // inside a gearset count columns from the left and rows from the axis outwards.
 type anatomy struct {
-	bodies        *bodies
+	bodies        *kinematics.Bodies
 	list          []kinematics.MemberID // the bodies that lines are drawn for
 	index         map[kinematics.MemberID]int
 	rows          int            // of the gearsets
@@ -101,8 +101,8 @@ const (
 var boxScript = script{size: 7.5}
 
 // newAnatomy takes a train apart for ranges with this input and output.
-func newAnatomy(b *bodies, r *ruler, input, output kinematics.MemberID) *anatomy {
-	t := b.train
+func newAnatomy(b *kinematics.Bodies, r *ruler, input, output kinematics.MemberID) *anatomy {
+	t := b.Train
 	a := &anatomy{bodies: b, index: map[kinematics.MemberID]int{}, rows: 3}
 	for _, g := range t.Gearsets {
 		switch g.Layout() {
@@ -130,8 +130,8 @@ func newAnatomy(b *bodies, r *ruler, input, output kinematics.MemberID) *anatomy
 
 // body returns the index of the body of a member, -1 for the housing.
 func (a *anatomy) body(m kinematics.MemberID) int {
-	body := a.bodies.of[m]
-	if body == a.bodies.of[kinematics.Housing] {
+	body := a.bodies.Of[m]
+	if body == a.bodies.Of[kinematics.Housing] {
 		return -1
 	}
 	i, known := a.index[body]
@@ -169,7 +169,7 @@ func (a *anatomy) set(r *ruler, set *kinematics.Gearset) setShape {
 		if s.meshes[0].bevels = set.Bevels; set.Bevels {
 			s.boxes[low].slant, s.boxes[high].slant = 1, -1
 		}
-		s.meshes[0].chain = a.bodies.train.Meshes[set.Meshes[0]].Kind == kinematics.Chain
+		s.meshes[0].chain = a.bodies.Train.Meshes[set.Meshes[0]].Kind == kinematics.Chain
 		arm = float64(middle)
 	case kinematics.Facing:
 		a.facing(set, &s, box, gear, mesh)

@@ -62,7 +62,10 @@ func shiftLadder(
 	t *testing.T, sys *solve.System, ranges []kinematics.Range, faults []kinematics.Fault, shiftAt []float64,
 ) (*Ladder, error) {
 	t.Helper()
-	return ShiftLadder(answered(t, sys, ranges, faults, (*analysis.Analysis).Chart), shiftAt)
+	x, err := analysis.Open(sys.Train).Ladder(t.Context(), analysis.LadderQuestion{
+		Question: analysis.Question{Ranges: ranges, Faults: faults}, ShiftAt: shiftAt,
+	})
+	return ShiftLadder(x), err
 }
 
 // What must be said to whoever runs the vehicle stands below every drawing.
@@ -70,7 +73,7 @@ func TestCautionsUnderDrawings(t *testing.T) {
 	sys := library(t, "depot-shuttle-three-speed")
 	r, f := ranges(t, sys.Train, "R", "D1"), faults(t, sys.Train, "forward=stuck")
 	chart := answered(t, sys, r, f, (*analysis.Analysis).Chart)
-	ladder, err := ShiftLadder(chart, nil)
+	ladder, err := shiftLadder(t, sys, r, f, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

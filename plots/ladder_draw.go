@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"image/color"
 	"slices"
+
+	"tieup/kinematics/analysis"
 )
 
 // Sizes of the parts of a ladder.
@@ -54,7 +56,7 @@ func (l *Ladder) draw(p *pen, b box) {
 		upper = (spare - ladderGap) * ladderHeight / (ladderHeight + slipHeight)
 	}
 	x := scale{0, l.Rungs[len(l.Rungs)-1].To, b.x + ladderLeft, b.right() - l.labelWidth(p.ruler)}
-	main := slices.Concat([]Series{l.Input}, l.Members)
+	main := slices.Concat([]analysis.Series{l.Input}, l.Members)
 	low, high := extremes(main)
 	y := scale{low, high, b.y + ladderTop + upper, b.y + ladderTop}
 	slips := y.from + ladderGap
@@ -82,7 +84,7 @@ func (l *Ladder) draw(p *pen, b box) {
 }
 
 // extremes returns the bounds of some series, 0 among them.
-func extremes(list []Series) (low, high float64) {
+func extremes(list []analysis.Series) (low, high float64) {
 	values := []float64{0}
 	for _, s := range list {
 		for _, p := range s.Pieces {
@@ -113,7 +115,7 @@ func (l *Ladder) look(t *theme, i int) (line, mark) {
 
 // lines draws series, each with a mark in the middle of its pieces; first is the
 // number of the first look.
-func (l *Ladder) lines(p *pen, x, y scale, list []Series, first int) {
+func (l *Ladder) lines(p *pen, x, y scale, list []analysis.Series, first int) {
 	for i, s := range list {
 		style, m := l.look(p.theme, i+first)
 		for _, piece := range s.Pieces {
@@ -148,7 +150,7 @@ func (l *Ladder) heads(p *pen, x, y scale) {
 	steps := script{size: 7.5, anchor: 0.5, color: p.soft}
 	narrow := false
 	for i, g := range l.Rungs {
-		p.text(script{size: 9, bold: true, anchor: 0.5}, point{(x.at(g.From) + x.at(g.To)) / 2, y.to - 6}, g.Range.Name)
+		p.text(script{size: 9, bold: true, anchor: 0.5}, point{(x.at(g.From) + x.at(g.To)) / 2, y.to - 6}, g.Range)
 		narrow = narrow || i > 0 && i+1 < len(l.Rungs) && x.at(g.To)-x.at(g.From) < 24
 	}
 	for i, g := range l.Rungs[:len(l.Rungs)-1] {
@@ -162,7 +164,7 @@ func (l *Ladder) heads(p *pen, x, y scale) {
 }
 
 // names writes the names of series at the right, each with its line and mark.
-func (l *Ladder) names(p *pen, x, y scale, list []Series, input bool) {
+func (l *Ladder) names(p *pen, x, y scale, list []analysis.Series, input bool) {
 	var wanted []float64
 	for _, s := range list {
 		last := y.at(0)

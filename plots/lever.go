@@ -103,7 +103,7 @@ func LeverDiagram(x *analysis.Levers) *Levers {
 }
 
 func leverState(why *reading.Why, x *analysis.LeverState) LeverState {
-	b := newBodies(why.Train, why.Faults)
+	b := why.Train.Bodies(why.Faults)
 	s := LeverState{Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion}
 	s.Levers = kinematics.Map(groupsOf(b, false), func(g Group) Lever { return newLever(b, g, why.Motion) })
 	s.attach(b)
@@ -116,19 +116,19 @@ func leverState(why *reading.Why, x *analysis.LeverState) LeverState {
 }
 
 // speeds are those of the nodes in a motion, by lever and node.
-func (s *LeverState) speeds(b *bodies, m *analysis.Motion) [][]SpeedAt {
+func (s *LeverState) speeds(b *kinematics.Bodies, m *analysis.Motion) [][]SpeedAt {
 	return kinematics.Map(s.Levers, func(l Lever) []SpeedAt {
 		return kinematics.Map(l.Nodes, func(n Node) SpeedAt { return speedAt(b, m, n.Body) })
 	})
 }
 
-func newLever(b *bodies, g Group, m *analysis.Motion) Lever {
-	t := b.train
+func newLever(b *kinematics.Bodies, g Group, m *analysis.Motion) Lever {
+	t := b.Train
 	l := Lever{Title: g.title(t)}
 	spots := spots(g.Places)
 	for i, p := range g.Places {
 		l.Nodes = append(l.Nodes, Node{
-			Label: b.name(p.Body), Body: p.Body, At: p.At, Spot: spots[i], Speed: speedAt(b, m, p.Body),
+			Label: b.Name(p.Body), Body: p.Body, At: p.At, Spot: spots[i], Speed: speedAt(b, m, p.Body),
 		})
 	}
 	for _, i := range g.Gearsets {
@@ -146,14 +146,14 @@ func newLever(b *bodies, g Group, m *analysis.Motion) Lever {
 }
 
 // partOf names the part of a gearset that belongs to a body, "" for none.
-func partOf(b *bodies, set *kinematics.Gearset, body kinematics.MemberID) string {
+func partOf(b *kinematics.Bodies, set *kinematics.Gearset, body kinematics.MemberID) string {
 	var parts []string
 	for _, g := range set.Gears {
-		if b.of[g.Member] == body {
+		if b.Of[g.Member] == body {
 			parts = append(parts, teeth(g.Part, g.Teeth, set.RatioOnly))
 		}
 	}
-	if b.of[set.Carrier] == body {
+	if b.Of[set.Carrier] == body {
 		word := "carrier"
 		if !set.Planetary() && set.Carrier == kinematics.Housing {
 			word = "axles"
@@ -161,7 +161,7 @@ func partOf(b *bodies, set *kinematics.Gearset, body kinematics.MemberID) string
 		parts = append(parts, word)
 	}
 	for _, p := range set.Pinions {
-		if b.of[p.Member] == body {
+		if b.Of[p.Member] == body {
 			parts = append(parts, teeth(p.Part, p.Teeth, set.RatioOnly))
 		}
 	}
@@ -170,8 +170,8 @@ func partOf(b *bodies, set *kinematics.Gearset, body kinematics.MemberID) string
 
 // attach finds what holds, drives and links the nodes: the couplings that hold,
 // and chains of them over bodies that are on no lever.
-func (s *LeverState) attach(b *bodies) {
-	t, m := b.train, s.Motion
+func (s *LeverState) attach(b *kinematics.Bodies) {
+	t, m := b.Train, s.Motion
 	on := map[kinematics.MemberID][]NodeRef{}
 	for l := range s.Levers {
 		for n, node := range s.Levers[l].Nodes {
@@ -181,13 +181,13 @@ func (s *LeverState) attach(b *bodies) {
 	holds := map[kinematics.MemberID][]int{} // elements that hold, by body
 	for i, c := range t.Couplings[:t.ElementCount] {
 		if m.States[i].Holds() {
-			holds[b.of[c.A]] = append(holds[b.of[c.A]], i)
-			holds[b.of[c.B]] = append(holds[b.of[c.B]], i)
+			holds[b.Of[c.A]] = append(holds[b.Of[c.A]], i)
+			holds[b.Of[c.B]] = append(holds[b.Of[c.B]], i)
 		}
 	}
-	ground := b.of[kinematics.Housing]
+	ground := b.Of[kinematics.Housing]
 	ends := map[kinematics.MemberID]PortKind{
-		b.of[m.State.Input]: InputPort, b.of[m.State.Output]: OutputPort, ground: GroundPort,
+		b.Of[m.State.Input]: InputPort, b.Of[m.State.Output]: OutputPort, ground: GroundPort,
 	}
 	for l := range s.Levers {
 		for n := range s.Levers[l].Nodes {
@@ -209,7 +209,7 @@ func (s *LeverState) attach(b *bodies) {
 				}
 				for _, i := range holds[body] {
 					c := t.Couplings[i]
-					next := b.of[c.A] + b.of[c.B] - body
+					next := b.Of[c.A] + b.Of[c.B] - body
 					if !seen[next] && !slices.Contains(via, i) {
 						seen[next] = next != ground
 						visit(next, append(slices.Clone(via), i))
@@ -255,7 +255,7 @@ func (s *LeverState) node(r NodeRef) *Node { return &s.Levers[r.Lever].Nodes[r.N
 
 // torques sums what acts on the nodes of each lever, over every way in which the
 // couplings can carry the load.
-func (s *LeverState) torques(b *bodies, x *analysis.LeverState) {
+func (s *LeverState) torques(b *kinematics.Bodies, x *analysis.LeverState) {
 	if x.Unsettled {
 		s.Remarks = append(s.Remarks, "Torques are not shown: gears share the load in a way that teeth alone do not settle.")
 		return
@@ -283,11 +283,11 @@ func (s *LeverState) torques(b *bodies, x *analysis.LeverState) {
 }
 
 // onNode sums what the gearsets of a lever feel at a body.
-func onNode(b *bodies, loads []analysis.GearsetLoad, l *Lever, body kinematics.MemberID) exact.Frac {
+func onNode(b *kinematics.Bodies, loads []analysis.GearsetLoad, l *Lever, body kinematics.MemberID) exact.Frac {
 	total := exact.Int(0)
 	for _, x := range loads {
-		name := b.train.Gearsets[x.Gearset].Name
-		if b.of[x.Member] == body && slices.ContainsFunc(l.Bars, func(bar Bar) bool { return bar.Name == name }) {
+		name := b.Train.Gearsets[x.Gearset].Name
+		if b.Of[x.Member] == body && slices.ContainsFunc(l.Bars, func(bar Bar) bool { return bar.Name == name }) {
 			total = total.Add(x.Torque)
 		}
 	}

@@ -30,9 +30,9 @@ func (g *Group) title(t *kinematics.Train) string {
 }
 
 // groupsOf puts the gearsets of a train into groups.
-func groupsOf(b *bodies, pinions bool) []Group {
+func groupsOf(b *kinematics.Bodies, pinions bool) []Group {
 	var groups []Group
-	for i := range b.train.Gearsets {
+	for i := range b.Train.Gearsets {
 		groups = append(groups, Group{Gearsets: []int{i}, Places: placesOf(b, i, pinions)})
 	}
 	for joined := true; joined; {
@@ -57,8 +57,8 @@ func groupsOf(b *bodies, pinions bool) []Group {
 // placesOf places the bodies of one gearset: the carrier at 0, every gear at its
 // speed seen from the carrier when the first gear there turns with -1, so that
 // for a simple set the sun stands at -1 and the ring at zs/zr.
-func placesOf(b *bodies, g int, pinions bool) []Place {
-	t := b.train
+func placesOf(b *kinematics.Bodies, g int, pinions bool) []Place {
+	t := b.Train
 	set := &t.Gearsets[g]
 	seen := map[kinematics.MemberID]exact.Frac{set.Gears[0].Member: exact.NewFrac(-1, 1)}
 	for range set.Meshes { // a tree of meshes: each round reaches one gear more
@@ -74,7 +74,7 @@ func placesOf(b *bodies, g int, pinions bool) []Place {
 	}
 	var places []Place
 	put := func(id kinematics.MemberID, at exact.Frac) {
-		body := b.of[id]
+		body := b.Of[id]
 		if !slices.ContainsFunc(places, func(p Place) bool { return p.Body == body }) {
 			places = append(places, Place{body, at})
 		}
@@ -85,7 +85,7 @@ func placesOf(b *bodies, g int, pinions bool) []Place {
 	}
 	for _, p := range set.Pinions {
 		k, known := seen[p.Member]
-		if known && !t.Members[p.Member].Unknown && (pinions || b.used(p.Member)) {
+		if known && !t.Members[p.Member].Unknown && (pinions || used(b.Train, p.Member)) {
 			put(p.Member, k)
 		}
 	}
@@ -94,10 +94,10 @@ func placesOf(b *bodies, g int, pinions bool) []Place {
 
 // used says whether a pinion is joined or coupled to something, or carries a
 // train of its own.
-func (b *bodies) used(pinion kinematics.MemberID) bool {
+func used(t *kinematics.Train, pinion kinematics.MemberID) bool {
 	touches := func(c kinematics.Coupling) bool { return c.A == pinion || c.B == pinion }
 	carries := func(g kinematics.Gearset) bool { return g.Carrier == pinion }
-	return slices.ContainsFunc(b.train.Couplings, touches) || slices.ContainsFunc(b.train.Gearsets, carries)
+	return slices.ContainsFunc(t.Couplings, touches) || slices.ContainsFunc(t.Gearsets, carries)
 }
 
 // merge puts the places of h onto the line of g, if they share two bodies that

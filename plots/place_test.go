@@ -12,12 +12,12 @@ import (
 )
 
 // placesText gives the places of each group as "name at".
-func placesText(b *bodies, groups []Group) [][]string {
+func placesText(b *kinematics.Bodies, groups []Group) [][]string {
 	var list [][]string
 	for _, g := range groups {
 		var names []string
 		for _, p := range g.Places {
-			names = append(names, b.name(p.Body)+" "+p.At.String())
+			names = append(names, b.Name(p.Body)+" "+p.At.String())
 		}
 		list = append(list, names)
 	}
@@ -50,7 +50,7 @@ func TestPlaces(t *testing.T) {
 		{"ferguson-paradox", [][]string{{"set.fewer 0", "set.even 1/100", "set.more 2/101", "set.carrier 1"}}},
 	} {
 		train := library(t, c.train).Train
-		b := newBodies(train, nil)
+		b := train.Bodies(nil)
 		if diff := cmp.Diff(c.want, placesText(b, groupsOf(b, false))); diff != "" {
 			t.Errorf("%s (-want +got):\n%s", c.train, diff)
 		}
@@ -62,7 +62,7 @@ func TestPlaces(t *testing.T) {
 func TestPlacesWithShearedJoint(t *testing.T) {
 	train := library(t, "depot-shuttle-three-speed").Train
 	i, _ := train.Coupling("shell:front.sun")
-	b := newBodies(train, []kinematics.Fault{{Coupling: i, Kind: kinematics.Sheared}})
+	b := train.Bodies([]kinematics.Fault{{Coupling: i, Kind: kinematics.Sheared}})
 	want := [][]string{
 		{"front.sun 0", "output-shaft 11/16", "front.ring 1"},
 		{"sun-shell 0", "rear.carrier 11/16", "output-shaft 1"},
@@ -75,7 +75,7 @@ func TestPlacesWithShearedJoint(t *testing.T) {
 // Three of the axes of Ferguson's paradox are within 3 % and are spread; the
 // order stays and the ends stay at 0 and 1.
 func TestSpots(t *testing.T) {
-	b := newBodies(library(t, "ferguson-paradox").Train, nil)
+	b := library(t, "ferguson-paradox").Train.Bodies(nil)
 	spots := spots(groupsOf(b, false)[0].Places)
 	var moved []bool
 	for i, s := range spots {
@@ -98,7 +98,7 @@ func TestMotionsAreLinearInPlace(t *testing.T) {
 	checked := 0
 	for _, name := range gearsets.Names() {
 		sys := library(t, name)
-		b := newBodies(sys.Train, nil)
+		b := sys.Train.Bodies(nil)
 		groups := groupsOf(b, true)
 		for i := range sys.Train.Ranges {
 			m := sys.Motion(sys.Train.In(&sys.Train.Ranges[i]))

@@ -110,20 +110,20 @@ const (
 // NewPlan lays out a train whose joints some faults have sheared, for ranges with
 // this input and output.
 func NewPlan(t *kinematics.Train, faults []kinematics.Fault, input, output kinematics.MemberID) *Plan {
-	b := newBodies(t, faults)
+	b := t.Bodies(faults)
 	p := &Plan{}
-	index := map[kinematics.MemberID]int{b.of[kinematics.Housing]: -1}
+	index := map[kinematics.MemberID]int{b.Of[kinematics.Housing]: -1}
 	for i, m := range t.Members {
 		if m.Kind == kinematics.PinionMember || m.Kind == kinematics.JointHub {
 			continue
 		}
-		body := b.of[i]
+		body := b.Of[i]
 		if _, known := index[body]; !known {
 			index[body] = len(p.Bodies)
-			p.Bodies = append(p.Bodies, Body{Name: b.name(body), Members: b.members(body)})
+			p.Bodies = append(p.Bodies, Body{Name: b.Name(body), Members: b.Members(body)})
 		}
 	}
-	p.Input, p.Output = index[b.of[input]], index[b.of[output]]
+	p.Input, p.Output = index[b.Of[input]], index[b.Of[output]]
 	for _, g := range groupsOf(b, false) {
 		p.Levers = append(p.Levers, newLeverPlan(b, g, index))
 	}
@@ -138,7 +138,7 @@ func NewPlan(t *kinematics.Train, faults []kinematics.Fault, input, output kinem
 func (a *anatomy) narrow(r *ruler, words float64) {
 	for i := range a.elements {
 		e := &a.elements[i]
-		e.width = stageElement + words*r.width(elementScript, a.bodies.train.Couplings[i].Name)
+		e.width = stageElement + words*r.width(elementScript, a.bodies.Train.Couplings[i].Name)
 	}
 }
 
@@ -153,7 +153,7 @@ func (a *anatomy) slim(r *ruler) *anatomy {
 		s.boxes, s.column = slices.Clone(s.boxes), slimColumn
 		for k := range s.boxes {
 			s.boxes[k].lines = nil
-			if z := teethIn(&a.bodies.train.Gearsets[i], s.boxes[k]); z != "" {
+			if z := teethIn(&a.bodies.Train.Gearsets[i], s.boxes[k]); z != "" {
 				s.boxes[k].lines = []string{z}
 				// At its narrowest a box has room beside its number.
 				s.column = max(s.column, (r.width(boxScript, z)+4)/leastWide+6)
@@ -165,8 +165,8 @@ func (a *anatomy) slim(r *ruler) *anatomy {
 
 const slimColumn = 26 // width of a gearset's column on a slide
 
-func newLeverPlan(b *bodies, g Group, index map[kinematics.MemberID]int) LeverPlan {
-	l := LeverPlan{Title: g.title(b.train)}
+func newLeverPlan(b *kinematics.Bodies, g Group, index map[kinematics.MemberID]int) LeverPlan {
+	l := LeverPlan{Title: g.title(b.Train)}
 	for i, s := range spots(g.Places) {
 		body, known := index[g.Places[i].Body]
 		if !known {
@@ -175,7 +175,7 @@ func newLeverPlan(b *bodies, g Group, index map[kinematics.MemberID]int) LeverPl
 		l.Nodes = append(l.Nodes, NodePlan{Body: body, At: s.X, Moved: s.Moved})
 	}
 	for _, i := range g.Gearsets {
-		set := &b.train.Gearsets[i]
+		set := &b.Train.Gearsets[i]
 		var bar []int
 		for n, place := range g.Places {
 			if partOf(b, set, place.Body) != "" {
@@ -239,7 +239,7 @@ func sidewaysAt(q, r box) float64 {
 // newSetPlan is the gearset i of an anatomy.
 func newSetPlan(a *anatomy, p *placement, i int, at func(int) int) SetPlan {
 	shape := &a.sets[i]
-	set := &a.bodies.train.Gearsets[i]
+	set := &a.bodies.Train.Gearsets[i]
 	s := SetPlan{Name: set.Name, Carrier: -1}
 	if k := slices.IndexFunc(shape.exits, func(e terminal) bool { return e.box < 0 }); k >= 0 {
 		s.Carrier = at(shape.exits[k].body)

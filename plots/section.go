@@ -35,7 +35,7 @@ type SectionState struct {
 	Sheared map[kinematics.MemberID]bool
 	Remarks []string
 
-	bodies *bodies
+	bodies *kinematics.Bodies
 }
 
 // A SectionElement is what is shown of an element.
@@ -66,7 +66,7 @@ func sectionState(x *analysis.Reasons) SectionState {
 	s := SectionState{
 		Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion,
 		Speeds: map[kinematics.MemberID]SpeedAt{}, Loaded: map[kinematics.MemberID]bool{},
-		Sheared: map[kinematics.MemberID]bool{}, bodies: newBodies(t, here),
+		Sheared: map[kinematics.MemberID]bool{}, bodies: t.Bodies(here),
 	}
 	for _, f := range here {
 		if f.Kind == kinematics.Sheared {
@@ -74,7 +74,7 @@ func sectionState(x *analysis.Reasons) SectionState {
 		}
 	}
 	for i := range t.Members {
-		body := s.bodies.of[i]
+		body := s.bodies.Of[i]
 		if _, seen := s.Speeds[body]; !seen {
 			s.Speeds[body] = speedAt(s.bodies, why.Motion, body)
 		}
@@ -138,8 +138,8 @@ func (d *Sections) heading() heading {
 
 // bodyLabel is the name of a body with its speed, and whether it is sheared off.
 func (s *SectionState) bodyLabel(body kinematics.MemberID) (text string, sheared bool) {
-	text = s.bodies.name(body)
-	sheared = slices.ContainsFunc(s.bodies.members(body), func(m kinematics.MemberID) bool { return s.Sheared[m] })
+	text = s.bodies.Name(body)
+	sheared = slices.ContainsFunc(s.bodies.Members(body), func(m kinematics.MemberID) bool { return s.Sheared[m] })
 	if sheared {
 		text += ", sheared off"
 	}

@@ -35,7 +35,7 @@ type Layouts struct {
 // input, output and bodies. A fault that shears a joint makes another structure.
 func (l *Layouts) of(s *SectionState) cut {
 	state := s.Motion.State
-	key := fmt.Sprint(state.Input, state.Output, s.bodies.of)
+	key := fmt.Sprint(state.Input, state.Output, s.bodies.Of)
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if c, ok := l.cuts[key]; ok {

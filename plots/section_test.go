@@ -63,7 +63,7 @@ func TestHalfSectionFaults(t *testing.T) {
 	d = halfSection(t, sys, ranges(t, sys.Train, "R"), faults(t, sys.Train, "shell:front.sun=sheared"))
 	s := &d.States[0]
 	id, _ := sys.Train.Member("front.sun")
-	text, sheared := s.bodyLabel(s.bodies.of[id])
+	text, sheared := s.bodyLabel(s.bodies.Of[id])
 	if want := "front.sun, sheared off  free"; text != want || !sheared {
 		t.Errorf("label %q, want %q", text, want)
 	}
@@ -131,7 +131,7 @@ func bodyName(a *anatomy, body int) string {
 	if body < 0 {
 		return "the housing"
 	}
-	return a.bodies.name(a.list[body])
+	return a.bodies.Name(a.list[body])
 }
 
 // coincide says whether two runs in the same direction share more than a point.
@@ -146,7 +146,7 @@ func coincide(r, o run) bool {
 // The same train is laid out the same way every time.
 func TestArrangeIsRepeatable(t *testing.T) {
 	sys := library(t, "lepelletier-six-speed")
-	b := newBodies(sys.Train, nil)
+	b := sys.Train.Bodies(nil)
 	a := newAnatomy(b, newRuler(), sys.Train.Input, sys.Train.Output)
 	x, y := a.arrange(), a.arrange()
 	if !slices.Equal(x.columns, y.columns) || !slices.Equal(x.above, y.above) || !slices.Equal(x.below, y.below) {
@@ -180,7 +180,7 @@ func TestTeethFitTheirBoxes(t *testing.T) {
 	for _, name := range []string{"four-carrier-ten-speed", "hub-fourteen-speed", "ravigneaux-four-speed"} {
 		sys := library(t, name)
 		train := sys.Train
-		a := newAnatomy(newBodies(train, nil), r, train.Input, train.Output).slim(r)
+		a := newAnatomy(train.Bodies(nil), r, train.Input, train.Output).slim(r)
 		for _, set := range a.sets {
 			for _, b := range set.boxes {
 				for _, words := range b.lines {

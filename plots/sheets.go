@@ -268,7 +268,8 @@ func (l *Ladder) part(from, to int) Drawing {
 	switch {
 	case l.parts() < 2 || to-from == 2:
 	case from == 0:
-		x.Slips = nil
+		upper := *l.Ladder
+		upper.Slips, x.Ladder = nil, &upper
 	default:
 		x.slipsAlone = true
 	}

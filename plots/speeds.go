@@ -97,7 +97,7 @@ const MostLines = 12
 // faults, with them. More than [MostLines] lines repeat their looks.
 func SpeedPlan(c *analysis.Chart, o SpeedOptions) *Speeds {
 	s := &Speeds{Chart: c, RPM: o.RPM}
-	b := newBodies(c.Train, c.Question.Faults)
+	b := c.Train.Bodies(c.Question.Faults)
 	for _, g := range groupsOf(b, o.Pinions) {
 		s.Panels = append(s.Panels, groupPanel(b, g))
 	}
@@ -124,10 +124,10 @@ func SpeedPlan(c *analysis.Chart, o SpeedOptions) *Speeds {
 }
 
 // sameSpeeds says whether two motions give every body the same speed or bounds.
-func sameSpeeds(b *bodies, x, y *analysis.Motion) bool {
+func sameSpeeds(b *kinematics.Bodies, x, y *analysis.Motion) bool {
 	for i := range x.Members {
 		v, w := x.Members[i].Interval, y.Members[i].Interval
-		if v.Empty || w.Empty || b.train.Members[i].Kind == kinematics.JointHub {
+		if v.Empty || w.Empty || b.Train.Members[i].Kind == kinematics.JointHub {
 			continue
 		}
 		if v.Min.Cmp(w.Min) != 0 || v.Max.Cmp(w.Max) != 0 {
@@ -138,7 +138,7 @@ func sameSpeeds(b *bodies, x, y *analysis.Motion) bool {
 }
 
 // add adds a line for a motion and what is said of it.
-func (s *Speeds) add(b *bodies, i int, condition string, m *analysis.Motion, reads string) {
+func (s *Speeds) add(b *kinematics.Bodies, i int, condition string, m *analysis.Motion, reads string) {
 	name := s.Chart.Rows[i].Range
 	l := Line{Range: i, Tag: name, Motion: m, Label: name}
 	if condition != "" {
@@ -152,24 +152,20 @@ func (s *Speeds) add(b *bodies, i int, condition string, m *analysis.Motion, rea
 }
 
 // speedAt reads the speed of a body from a motion.
-func speedAt(b *bodies, m *analysis.Motion, body kinematics.MemberID) SpeedAt {
-	for _, id := range b.members(body) {
-		if w := m.Members[id]; !w.Empty {
-			return SpeedAt{Speed: w, AtRest: w.IsZero()}
-		}
-	}
-	return SpeedAt{Speed: m.Members[body]}
+func speedAt(b *kinematics.Bodies, m *analysis.Motion, body kinematics.MemberID) SpeedAt {
+	v := m.Together(b.Members(body))
+	return SpeedAt{Speed: v, AtRest: v.IsZero()}
 }
 
 // groupPanel makes the axes of a group of gearsets.
-func groupPanel(b *bodies, g Group) Panel {
-	t := b.train
+func groupPanel(b *kinematics.Bodies, g Group) Panel {
+	t := b.Train
 	p := Panel{Title: g.title(t), Gearsets: g.Gearsets}
 	spots := spots(g.Places)
 	for i, place := range g.Places {
-		a := Axis{Label: b.name(place.Body), Body: place.Body, At: place.At, Spot: spots[i]}
+		a := Axis{Label: b.Name(place.Body), Body: place.Body, At: place.At, Spot: spots[i]}
 		var here []string
-		for _, id := range b.members(place.Body) {
+		for _, id := range b.Members(place.Body) {
 			m := t.Members[id]
 			if slices.Contains(g.Gearsets, m.Gearset) && m.Name != a.Label {
 				here = append(here, m.Name)
@@ -182,22 +178,22 @@ func groupPanel(b *bodies, g Group) Panel {
 }
 
 // shaftPanel makes axes for the bodies that are on no other panel.
-func shaftPanel(b *bodies, panels []Panel) Panel {
-	t := b.train
+func shaftPanel(b *kinematics.Bodies, panels []Panel) Panel {
+	t := b.Train
 	p := Panel{Title: "other shafts"}
-	shown := map[kinematics.MemberID]bool{b.of[kinematics.Housing]: true}
+	shown := map[kinematics.MemberID]bool{b.Of[kinematics.Housing]: true}
 	for _, panel := range panels {
 		for _, a := range panel.Axes {
 			shown[a.Body] = true
 		}
 	}
 	for i, m := range t.Members {
-		body := b.of[i]
+		body := b.Of[i]
 		if shown[body] || m.Kind == kinematics.PinionMember || m.Kind == kinematics.JointHub {
 			continue
 		}
 		shown[body] = true
-		p.Axes = append(p.Axes, Axis{Label: b.name(body), Body: body})
+		p.Axes = append(p.Axes, Axis{Label: b.Name(body), Body: body})
 	}
 	for i := range p.Axes {
 		x := 0.5

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"flag"
 	"image/png"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -31,6 +32,8 @@ func neutral(t *testing.T) Drawing {
 	sys := library(t, "simpson-three-speed")
 	return speedPlan(t, sys, ranges(t, sys.Train, "N"), faults(t, sys.Train, "forward=stuck"), SpeedOptions{})
 }
+
+func near(got, want float64) bool { return math.Abs(got-want) <= 1e-9*max(1, math.Abs(want)) }
 
 // The golden drawings are those that the README shows, so that these are never
 // stale. Read the new ones before committing them:

@@ -139,6 +139,16 @@ type Motion struct {
 	Residual float64
 }
 
+// Together returns the speed of members that turn as one: of the first that has one.
+func (m *Motion) Together(members []kinematics.MemberID) Speed {
+	for _, id := range members {
+		if s := m.Members[id]; !s.Empty {
+			return s
+		}
+	}
+	return Speed{Interval: exact.None}
+}
+
 // A CouplingState says what a coupling does at the operating point.
 type CouplingState uint8
 

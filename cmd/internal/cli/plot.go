@@ -283,15 +283,13 @@ of the input speed at the shifts.`,
 			return nil, err
 		}
 		if len(opts.ranges) == 0 {
-			if q.Ranges = a.Climbing(); len(q.Ranges) == 0 {
-				return nil, fmt.Errorf("no range of %s drives forward when healthy", a.Train.Name)
-			}
+			q.Ranges = nil // those that are climbed
 		}
-		chart, err := a.Chart(cmd.Context(), q)
+		ladder, err := a.Ladder(cmd.Context(), analysis.LadderQuestion{Question: q, ShiftAt: speeds})
 		if err != nil {
 			return nil, err
 		}
-		return plots.ShiftLadder(chart, speeds)
+		return plots.ShiftLadder(ladder), nil
 	})
 	cmd.Flags().StringSliceVar(&shiftAt, "shift-at", nil,
 		"shift up at these `SPEEDS` of the input in turns per minute: one, or one a shift with commas between them")

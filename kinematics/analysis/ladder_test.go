@@ -1,4 +1,4 @@
-package plots
+package analysis_test
 
 import (
 	"math"
@@ -7,11 +7,29 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"tieup/kinematics"
+	"tieup/gearsets"
 	"tieup/kinematics/analysis"
 )
 
-func near(got, want float64) bool { return math.Abs(got-want) <= 1e-9*max(1, math.Abs(want)) }
+// ladder climbs ranges of a train of the library, all that climb if none are named.
+func ladder(t *testing.T, name string, ranges, faults string, shiftAt ...float64) (*analysis.Ladder, error) {
+	t.Helper()
+	train := gearsets.MustLibrary(name)
+	q := analysis.LadderQuestion{ShiftAt: shiftAt}
+	for _, r := range strings.Fields(ranges) {
+		i, err := train.FindRange(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		q.Ranges = append(q.Ranges, train.Ranges[i])
+	}
+	for _, f := range strings.Fields(faults) {
+		q.Faults = append(q.Faults, train.MustFault(f))
+	}
+	return analysis.Open(train).Ladder(t.Context(), q)
+}
+
+func within(got, want float64) bool { return math.Abs(got-want) <= 1e-9*max(1, math.Abs(want)) }
 
 // The depot's three-speed, shifted up at 2700 turns per minute of the input. By
 // hand, with the ratios 27/11, 16/11 and 1: first ends at 2700 x 11/27 = 1100,
@@ -19,9 +37,7 @@ func near(got, want float64) bool { return math.Abs(got-want) <= 1e-9*max(1, mat
 // In first the shell turns -121/135 of the input, so the direct clutch slips
 // (1 + 121/135) 2700 = 5120 at its end.
 func TestShiftLadder(t *testing.T) {
-	sys := library(t, "depot-shuttle-three-speed")
-	climbing := analysis.Open(sys.Train).Climbing()
-	l, err := shiftLadder(t, sys, climbing, nil, []float64{2700})
+	l, err := ladder(t, "depot-shuttle-three-speed", "", "", 2700)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -33,12 +49,12 @@ func TestShiftLadder(t *testing.T) {
 	}
 	for i, g := range l.Rungs {
 		w := want[i]
-		if !near(g.From, w.from) || !near(g.To, w.to) || !near(g.InputFrom, w.inputFrom) || !near(g.InputTo, 2700) || !near(g.Step, w.step) {
-			t.Errorf("%s: %+v, want %+v", g.Range.Name, g, w)
+		if !within(g.From, w.from) || !within(g.To, w.to) || !within(g.InputFrom, w.inputFrom) || !within(g.InputTo, 2700) || !within(g.Step, w.step) {
+			t.Errorf("%s: %+v, want %+v", g.Range, g, w)
 		}
 	}
-	series := map[string]Series{}
-	for _, s := range append(append([]Series{l.Input}, l.Members...), l.Slips...) {
+	series := map[string]analysis.Series{}
+	for _, s := range append(append([]analysis.Series{l.Input}, l.Members...), l.Slips...) {
 		series[s.Label] = s
 	}
 	for _, c := range []struct {
@@ -52,7 +68,7 @@ func TestShiftLadder(t *testing.T) {
 		s, ok := series[c.label]
 		if !ok {
 			t.Errorf("no series %s", c.label)
-		} else if got := s.Pieces[c.rung]; got.Absent || !near(got.Value, c.want) {
+		} else if got := s.Pieces[c.rung]; got.Absent || !within(got.Value, c.want) {
 			t.Errorf("%s at the end of rung %d: %+v, want %v", c.label, c.rung, got, c.want)
 		}
 	}
@@ -66,46 +82,42 @@ func TestShiftLadder(t *testing.T) {
 
 // Without shift speeds the ladder is in shares of one: no speed is invented.
 func TestShiftLadderShares(t *testing.T) {
-	sys := library(t, "depot-shuttle-three-speed")
-	l, err := shiftLadder(t, sys, analysis.Open(sys.Train).Climbing(), nil, nil)
+	l, err := ladder(t, "depot-shuttle-three-speed", "", "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if l.RPM || !near(l.Rungs[0].To, 11.0/27) || !near(l.Rungs[2].InputTo, 1) {
+	if l.RPM || !within(l.Rungs[0].To, 11.0/27) || !within(l.Rungs[2].InputTo, 1) {
 		t.Errorf("RPM %v, %+v", l.RPM, l.Rungs)
 	}
 }
 
 // A faulty range that does not drive is left out and named.
 func TestShiftLadderSkips(t *testing.T) {
-	sys := library(t, "depot-shuttle-three-speed")
-	l, err := shiftLadder(t, sys, analysis.Open(sys.Train).Climbing(), faults(t, sys.Train, "intermediate=stuck"), []float64{1000, 2000, 3000})
+	l, err := ladder(t, "depot-shuttle-three-speed", "", "intermediate=stuck", 1000, 2000, 3000)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if diff := cmp.Diff([]string{"D3"}, l.Skipped); diff != "" {
+	if diff := cmp.Diff(analysis.List[string]{"D3"}, l.Skipped); diff != "" {
 		t.Errorf("skipped (-want +got):\n%s", diff)
 	}
-	if l.Rungs[1].Range.Name != "D2" || !near(l.Rungs[1].InputTo, 2000) {
-		t.Errorf("the second rung is %s up to %v, want D2 up to 2000", l.Rungs[1].Range.Name, l.Rungs[1].InputTo)
+	if l.Rungs[1].Range != "D2" || !within(l.Rungs[1].InputTo, 2000) {
+		t.Errorf("the second rung is %s up to %v, want D2 up to 2000", l.Rungs[1].Range, l.Rungs[1].InputTo)
 	}
 }
 
 func TestShiftLadderRefusals(t *testing.T) {
-	sys := library(t, "depot-shuttle-three-speed")
-	train := sys.Train
 	for _, c := range []struct {
-		ranges  []kinematics.Range
+		ranges  string
 		shiftAt []float64
 		want    string
 	}{
-		{ranges(t, train, "D1", "D2", "D3"), []float64{1, 2, 3, 4}, "4 shift speeds for 3 ranges"},
-		{ranges(t, train, "D1", "D2", "D3"), []float64{-1}, "must be above 0"},
-		{ranges(t, train, "D1", "D2", "D3"), []float64{4000, 1000}, "D2 would be left at"},
-		{ranges(t, train, "D3", "D1"), []float64{2000}, "order the ranges from low to high"},
-		{ranges(t, train, "N", "R"), nil, "none of the ranges drives forward"},
+		{"D1 D2 D3", []float64{1, 2, 3, 4}, "4 shift speeds for 3 ranges"},
+		{"D1 D2 D3", []float64{-1}, "must be above 0"},
+		{"D1 D2 D3", []float64{4000, 1000}, "D2 would be left at"},
+		{"D3 D1", []float64{2000}, "order the ranges from low to high"},
+		{"N R", nil, "none of the ranges drives forward"},
 	} {
-		_, err := shiftLadder(t, sys, c.ranges, nil, c.shiftAt)
+		_, err := ladder(t, "depot-shuttle-three-speed", c.ranges, "", c.shiftAt...)
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%v: error %v, want %q", c.shiftAt, err, c.want)
 		}
@@ -118,7 +130,7 @@ func TestClimbingRanges(t *testing.T) {
 		"depot-shuttle-three-speed": "D1 D2 D3", "four-carrier-eight-speed": "D1 D2 D3 D4 D5 D6 D7 D8", "transfer-case-two-speed": "4L 2H",
 	} {
 		var names []string
-		for _, r := range analysis.Open(library(t, train).Train).Climbing() {
+		for _, r := range analysis.Open(gearsets.MustLibrary(train)).Climbing() {
 			names = append(names, r.Name)
 		}
 		if got := strings.Join(names, " "); got != want {
