@@ -104,14 +104,10 @@ func LeverDiagram(x *analysis.Levers) *Levers {
 
 func leverState(why *reading.Why, x *analysis.LeverState) LeverState {
 	b := why.Train.Bodies(why.Faults)
-	s := LeverState{Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion}
-	s.Levers = kinematics.Map(groupsOf(b, false), func(g Group) Lever { return newLever(b, g, why.Motion) })
+	s := LeverState{Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion, Remarks: x.Remarks}
+	s.Levers = kinematics.Map(groupsOf(b, false), func(g Group) Lever { return newLever(b, g, why.Motion, x) })
 	s.attach(b)
 	s.Lines = kinematics.Map(x.Lines, func(l analysis.LeverLine) LeverLine { return LeverLine{l, s.speeds(b, l.Motion)} })
-	if x.Conflicts > 1 {
-		s.Remarks = append(s.Remarks, "This is one of several sets of elements that contradict each other here.")
-	}
-	s.torques(b, x)
 	return s
 }
 
@@ -122,13 +118,14 @@ func (s *LeverState) speeds(b *kinematics.Bodies, m *analysis.Motion) [][]SpeedA
 	})
 }
 
-func newLever(b *kinematics.Bodies, g Group, m *analysis.Motion) Lever {
+func newLever(b *kinematics.Bodies, g Group, m *analysis.Motion, x *analysis.LeverState) Lever {
 	t := b.Train
 	l := Lever{Title: g.title(t)}
 	spots := spots(g.Places)
 	for i, p := range g.Places {
 		l.Nodes = append(l.Nodes, Node{
 			Label: b.Name(p.Body), Body: p.Body, At: p.At, Spot: spots[i], Speed: speedAt(b, m, p.Body),
+			Torque: x.Torque(b, g.Gearsets, p.Body),
 		})
 	}
 	for _, i := range g.Gearsets {
@@ -252,47 +249,6 @@ func (s *LeverState) link(from NodeRef, refs []NodeRef, via []int) {
 }
 
 func (s *LeverState) node(r NodeRef) *Node { return &s.Levers[r.Lever].Nodes[r.Node] }
-
-// torques sums what acts on the nodes of each lever, over every way in which the
-// couplings can carry the load.
-func (s *LeverState) torques(b *kinematics.Bodies, x *analysis.LeverState) {
-	if x.Unsettled {
-		s.Remarks = append(s.Remarks, "Torques are not shown: gears share the load in a way that teeth alone do not settle.")
-		return
-	}
-	for _, loads := range x.Loads {
-		for l := range s.Levers {
-			for n := range s.Levers[l].Nodes {
-				node := &s.Levers[l].Nodes[n]
-				bounds := exact.None
-				if node.Torque != nil {
-					bounds = *node.Torque
-				}
-				bounds = bounds.Include(onNode(b, loads, &s.Levers[l], node.Body))
-				node.Torque = &bounds
-			}
-		}
-	}
-	switch {
-	case x.MoreLoads:
-		s.Remarks = append(s.Remarks,
-			"Couplings share the load in more ways than were looked at: torques can lie beyond the bounds given.")
-	case len(x.Loads) > 1:
-		s.Remarks = append(s.Remarks, "Couplings share the load: torques lie between the bounds given.")
-	}
-}
-
-// onNode sums what the gearsets of a lever feel at a body.
-func onNode(b *kinematics.Bodies, loads []analysis.GearsetLoad, l *Lever, body kinematics.MemberID) exact.Frac {
-	total := exact.Int(0)
-	for _, x := range loads {
-		name := b.Train.Gearsets[x.Gearset].Name
-		if b.Of[x.Member] == body && slices.ContainsFunc(l.Bars, func(bar Bar) bool { return bar.Name == name }) {
-			total = total.Add(x.Torque)
-		}
-	}
-	return total
-}
 
 func (d *Levers) heading() heading {
 	x := d.Answer

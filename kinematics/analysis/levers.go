@@ -56,15 +56,12 @@ type Levers struct {
 // A LeverState is what levers show of one range besides the reasons.
 type LeverState struct {
 	// Lines are the motion of the state or, where the input cannot turn, a motion
-	// for each way out of the first conflict, of which there are so many.
-	Lines     []LeverLine
-	Conflicts int
-	// Loads are, for each way in which the couplings can carry the load, what each
-	// gearset feels from outside at each of its members. Unsettled says that teeth
-	// alone do not tell.
-	Loads     [][]GearsetLoad
-	MoreLoads bool // there are more ways than are listed
-	Unsettled bool
+	// for each way out of the first conflict.
+	Lines   []LeverLine
+	Remarks []string // that there are more conflicts, or more than one way to carry the load
+
+	// What gearsets feel, for each way in which the couplings can carry the load.
+	loads [][]gearsetLoad
 }
 
 // A LeverLine is a motion with what is said of it: "without direct: drives forward
@@ -74,12 +71,31 @@ type LeverLine struct {
 	Motion *Motion
 }
 
-// A GearsetLoad is the torque on one member of a gearset from outside, per unit
+// A gearsetLoad is the torque on one member of a gearset from outside, per unit
 // input torque.
-type GearsetLoad struct {
-	Gearset int
-	Member  kinematics.MemberID
-	Torque  exact.Frac
+type gearsetLoad struct {
+	gearset int
+	member  kinematics.MemberID
+	torque  exact.Frac
+}
+
+// Torque is what some gearsets together feel from outside at a body, per unit input
+// torque: bounds where couplings share the load, nil where it is not known.
+func (s *LeverState) Torque(b *kinematics.Bodies, gearsets []int, body kinematics.MemberID) *exact.Interval {
+	if len(s.loads) == 0 {
+		return nil
+	}
+	bounds := exact.None
+	for _, loads := range s.loads {
+		total := exact.Int(0)
+		for _, l := range loads {
+			if b.Of[l.member] == body && slices.Contains(gearsets, l.gearset) {
+				total = total.Add(l.torque)
+			}
+		}
+		bounds = bounds.Include(total)
+	}
+	return &bounds
 }
 
 // Levers shows ranges under faults as levers.
@@ -98,12 +114,13 @@ func (a *Analysis) Levers(ctx context.Context, q Question) (*Levers, error) {
 func leverState(ctx context.Context, sys *solve.System, why *reading.Why) LeverState {
 	var s LeverState
 	var first *reading.Conflict
+	conflicts := 0
 	for i := range why.Conflicts {
 		c := &why.Conflicts[i]
 		if c.Demand != solve.InputForward || len(c.Elements) == 0 {
 			continue
 		}
-		if s.Conflicts++; first == nil {
+		if conflicts++; first == nil {
 			first = c
 		}
 	}
@@ -111,6 +128,9 @@ func leverState(ctx context.Context, sys *solve.System, why *reading.Why) LeverS
 		s.Lines = []LeverLine{{"speeds", why.Motion}}
 	} else {
 		s.Lines = waysOut(sys, why, first)
+	}
+	if conflicts > 1 {
+		s.Remarks = append(s.Remarks, "This is one of several sets of elements that contradict each other here.")
 	}
 	if why.Motion.Drives() {
 		s.load(ctx, sys, why.Motion)
@@ -142,20 +162,28 @@ func waysOut(sys *solve.System, why *reading.Why, conflict *reading.Conflict) []
 // carry the load.
 func (s *LeverState) load(ctx context.Context, sys *solve.System, m *solve.Motion) {
 	ways, all := sys.Carrying(ctx, m, solve.Usual)
-	s.MoreLoads = !all
 	for _, way := range ways {
 		meshes, ok := sys.MeshTorques(&way, m.State)
 		if !ok {
-			s.Loads, s.Unsettled = nil, true
+			s.loads = nil
+			s.Remarks = append(s.Remarks,
+				"Torques are not shown: gears share the load in a way that teeth alone do not settle.")
 			return
 		}
-		var list []GearsetLoad
+		var list []gearsetLoad
 		for g := range sys.Train.Gearsets {
 			torques, members := reading.GearsetTorques(sys.Train, g, meshes)
 			for k, member := range members {
-				list = append(list, GearsetLoad{g, member, torques[k].Neg()})
+				list = append(list, gearsetLoad{g, member, torques[k].Neg()})
 			}
 		}
-		s.Loads = append(s.Loads, list)
+		s.loads = append(s.loads, list)
+	}
+	switch {
+	case !all:
+		s.Remarks = append(s.Remarks,
+			"Couplings share the load in more ways than were looked at: torques can lie beyond the bounds given.")
+	case len(ways) > 1:
+		s.Remarks = append(s.Remarks, "Couplings share the load: torques lie between the bounds given.")
 	}
 }
