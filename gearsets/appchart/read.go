@@ -104,7 +104,7 @@ func (r *reader) decode(src []byte) (string, bool) {
 	r.lines = strings.Split(text, "\n")
 	for i, line := range r.lines {
 		if at := strings.IndexByte(line, 0); at >= 0 {
-			r.errorf(problem.At(i+1, utf8.RuneCountInString(line[:at])+1, 1), "save the table as CSV", "this is no text")
+			r.errorf(problem.At(i+1, utf8.RuneCountInString(line[:at])+1, 1), "save the table as CSV", "this is not text")
 			return "", false
 		}
 	}

@@ -191,8 +191,10 @@ func causeOf(k kinematics.CouplingKind, f kinematics.Fault) Cause {
 		return causeBackward
 	case kinematics.Sheared:
 		return causeSheared
+	case kinematics.Missing:
+		return causePawl
 	}
-	return causePawl
+	panic("no cause for " + string(f.Kind))
 }
 
 // Merged folds causes into one, each item once: what is mechanical together, what is hydraulic,

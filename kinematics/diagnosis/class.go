@@ -78,8 +78,10 @@ func classOf(t *kinematics.Train, f kinematics.Fault) Class {
 		return BandWork
 	case f.Kind == kinematics.Stuck, f.Kind == kinematics.Dragging:
 		return StuckOn
+	case f.Kind == kinematics.OpenF, f.Kind == kinematics.Weak:
+		return Friction
 	}
-	return Friction
+	panic("no class for " + string(f.Kind))
 }
 
 // A Circumstance is something that is known of the complaint besides what the

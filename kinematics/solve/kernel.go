@@ -41,7 +41,10 @@ func (s *System) Kernel() *Kernel { return &Kernel{s: s} }
 // math/big.
 func (k *Kernel) Fallbacks() int { return k.fallbacks }
 
-// Outcome decides what the train does in state st.
+// Outcome decides what the train does in state st, by speeds alone.
+//
+// Pawl and torque are left out: package reading's Reader.Read adds what both change, as in
+// a range such as P, whose pawl holds the vehicle.
 func (k *Kernel) Outcome(st kinematics.State) Outcome {
 	b := k.s.basisOf(st.Modes)
 	if !k.shadow(b, st) {

@@ -14,6 +14,9 @@ import (
 
 // Motion decides what the train does in state st and describes the motion at
 // its operating point.
+//
+// Pawl and torque are left out: package reading's Reader.Read adds what both change, as in
+// a range such as P, whose pawl holds the vehicle.
 func (s *System) Motion(st kinematics.State) *Motion {
 	b := s.basisOf(st.Modes)
 	var c polyhedra.BigCone

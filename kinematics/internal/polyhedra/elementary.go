@@ -49,8 +49,8 @@ func (b *Budget) Spend(work int) bool {
 	}
 }
 
-// NullSpace finds elementary vectors as [Elementary] does, and says whether it came
-// to the end of them all: it also ends when yield returns false.
+// NullSpace finds the elementary vectors of the null space of rows, of n unknowns each, and
+// says whether it came to the end of them all: it also ends when yield returns false.
 //
 // An elementary vector is found by deleting unknowns, which makes them 0, until one
 // line is left. The unknowns are taken in order: each is deleted or kept, and where
