@@ -200,7 +200,7 @@ func TestBroken(t *testing.T) {
 		{"a name with a blank", head + "1;x;;2.4\nname;my unit\n", "3:6", "cannot name a train", "my-six-speed"},
 		{"an open quotation mark", head + "1;\"x;;2.4\n2;x;;1.4\n", "2:1", "quotation mark", "close"},
 		{"two cells", head + "1;x;;2.4\nrounding;rounded;truncated\n", "3:18", "takes one cell", "rounded or truncated"},
-		{"not text", head + "1;\x00;;2.4\n", "2:3", "no text", "as CSV"},
+		{"not text", head + "1;\x00;;2.4\n", "2:3", "this is not text", "as CSV"},
 		{"not UTF-8", head + "1;\x81;;2.4\n", "2:1", "not UTF-8", "CSV UTF-8"},
 		{"too large", strings.Repeat("#\n", 1<<20), "1:1", "more than", "a row for each range"},
 	} {
