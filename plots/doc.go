@@ -15,6 +15,9 @@
 //	[BreakawayPlan]     [Breakaway]   input torque needed and what slips against resistance
 //	[HalfSection]       [Sections]    schematic half-section with the loaded path
 //	[ShiftInTime]       [InTime]      a shift played in time: speeds, output torque, heat
+//	[ReportPage]        [Report]      a page of a case, with its half-section
+//
+// [NewPlan] gives no drawing but the places of a train's parts, for writers that draw them.
 //
 // # Conventions
 //

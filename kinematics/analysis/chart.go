@@ -31,11 +31,11 @@ func (c *Chart) Compares() bool { return len(c.Faults) > 0 || c.Question.Brought
 type ChartRow struct {
 	Range string `json:"range"`
 	// Or says that the range can come to this as well as to the row before.
-	Or      bool         `json:"or,omitempty"`
-	Apply   List[string] `json:"apply"`
-	Healthy *Cell        `json:"healthy"`
-	Faulty  *Cell        `json:"faulty"` // nil in the chart of a healthy train
-	Changes List[string] `json:"changes"`
+	Or      bool          `json:"or,omitempty"`
+	Apply   List[string]  `json:"apply"`
+	Healthy *RangeReading `json:"healthy"`
+	Faulty  *RangeReading `json:"faulty"` // nil in the chart of a healthy train
+	Changes List[string]  `json:"changes"`
 
 	Row     reading.Row      `json:"-"`
 	Hazards []reading.Hazard `json:"-"`
@@ -47,8 +47,8 @@ type ChartRow struct {
 	faults        []kinematics.Fault
 }
 
-// A Cell is what a range does.
-type Cell struct {
+// A RangeReading is what a range does.
+type RangeReading struct {
 	Verdict solve.Verdict `json:"verdict"`
 	Ratio
 	Reads    string    `json:"reads"`
@@ -57,8 +57,8 @@ type Cell struct {
 	Friction *Friction `json:"friction"`
 }
 
-func cellOf(c reading.RangeReading) *Cell {
-	return &Cell{
+func cellOf(c reading.RangeReading) *RangeReading {
+	return &RangeReading{
 		c.Outcome.Verdict, ratioOf(c.Outcome.Ratio()), c.Text(), c.Reading.Coast, Name(c.As), frictionOf(c.Friction),
 	}
 }

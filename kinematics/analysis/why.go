@@ -66,11 +66,11 @@ type Conflict struct {
 	Splines  List[string]      `json:"splines"`
 	Torques  Named[exact.Frac] `json:"torques"`
 	Witness  Name              `json:"witness"`
-	Lettings List[Letting]     `json:"lettings"`
+	Lettings List[Relaxation]  `json:"lettings"`
 }
 
-// A Letting is what becomes of a conflict when one of its elements lets go.
-type Letting struct {
+// A Relaxation is what becomes of a conflict when one of its elements lets go.
+type Relaxation struct {
 	Element string         `json:"element"`
 	Verdict solve.Verdict  `json:"others_verdict"`
 	Reads   string         `json:"others_read"`
@@ -227,8 +227,8 @@ func conflictOf(t *kinematics.Train, c *reading.Conflict) Conflict {
 			x.Torques.Add(t.Couplings[i].Name, torque)
 		}
 	}
-	x.Lettings = kinematics.Map(c.Lettings, func(l reading.Relaxation) Letting {
-		return Letting{t.Couplings[l.Element].Name, l.Within.Verdict, l.Reading.Pull, l.Within.Pull, l.Asks, l.Then.Pull,
+	x.Lettings = kinematics.Map(c.Lettings, func(l reading.Relaxation) Relaxation {
+		return Relaxation{t.Couplings[l.Element].Name, l.Within.Verdict, l.Reading.Pull, l.Within.Pull, l.Asks, l.Then.Pull,
 			l.Remain}
 	})
 	return x

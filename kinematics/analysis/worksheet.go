@@ -53,7 +53,7 @@ type RangeEnds struct {
 type ExerciseRow struct {
 	RangeEnds
 	Apply List[string] `json:"apply"`
-	*Cell
+	*RangeReading
 	Why List[string] `json:"why"`
 }
 
