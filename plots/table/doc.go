@@ -13,7 +13,7 @@
 //	[Chart]        chart      a range
 //	[WallChart]    chart      a fault or two, with --all and --pairs
 //	[Controlled]   controls   a range, and what feeds its elements
-//	[ControlChart] controls   a fault of the controls, without a range
+//	[ControlChart] controls   a fault of the controls, where neither range nor fault is given
 //	[Loaded]       load       what a range carries; no CSV
 //	[Turned]       turn       a member, turned or held as on a bench
 //	[Planned]      plan       a turn by hand; no CSV
