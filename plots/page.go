@@ -34,15 +34,16 @@ func (h heading) name() string { return h.title + ": " + h.subtitle }
 // footer says how the drawing is to be read and where the train comes from.
 func (h heading) footer() []string {
 	lines := append(slices.Clone(h.notes), "Source of the train: "+strings.Join(h.train.Sources, "; "))
-	if slices.Contains(h.cautions, reading.StandingLine) {
-		lines = append(lines, reading.StandingLine)
+	if _, standing := reading.Apart(h.cautions); standing != "" {
+		lines = append(lines, standing)
 	}
 	return lines
 }
 
 // warnings are the cautions without the standing line, which is for the foot.
 func (h heading) warnings() []string {
-	return slices.DeleteFunc(slices.Clone(h.cautions), func(c string) bool { return c == reading.StandingLine })
+	own, _ := reading.Apart(h.cautions)
+	return own
 }
 
 // titleOf is the title of a train, or its name.

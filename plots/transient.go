@@ -8,6 +8,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
 )
 
 // An InTime is a shift played in time, or several timings of it over one another:
@@ -75,7 +76,7 @@ func ShiftInTime(answers []*analysis.Played, labels []string) (*InTime, error) {
 				a.From, a.To, d.From, d.To)
 		}
 		d.End = max(d.End, a.Course.Time[len(a.Course.Time)-1])
-		d.Cautions = cautioned(d.Cautions, a.Cautions)
+		d.Cautions = reading.Merge(d.Cautions, a.Cautions)
 	}
 	if len(answers) == 1 {
 		d.Faults = first.Faults
@@ -228,20 +229,4 @@ func (d *InTime) heading() heading {
 		name += "; " + analysis.FaultWords(d.Faults)
 	}
 	return heading{train: d.Train, title: titleOf(d.Train), subtitle: name, notes: d.Notes, cautions: d.Cautions}
-}
-
-// cautioned adds cautions that are not yet there, in front of the standing line,
-// which is the last.
-func cautioned(list, more []string) []string {
-	if len(list) == 0 || len(more) == 0 {
-		return append(list, more...)
-	}
-	n := len(list) - 1
-	for _, c := range more {
-		if !slices.Contains(list, c) {
-			list = slices.Insert(list, n, c)
-			n++
-		}
-	}
-	return list
 }

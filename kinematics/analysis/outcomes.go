@@ -68,7 +68,7 @@ func (a *Analysis) CautionsOf(outcomes []RangeOutcomes, cautions []string) []str
 	for _, o := range outcomes {
 		hazards = append(hazards, o.Hazards...)
 	}
-	return withCautions(cautions, reading.Cautions(a.Train.Use, hazards))
+	return reading.Merge(cautions, reading.Cautions(a.Train.Use, hazards))
 }
 
 // Brief says in few words what else the range can come to.
@@ -88,18 +88,4 @@ func (w *worker) depends(b *controls.Brought, r *kinematics.Range) string {
 		return reading.Hunting
 	}
 	return reading.Depends(controls.OnUnknown)
-}
-
-// withCautions adds cautions to others, before the standing line that ends them.
-func withCautions(list, more []string) []string {
-	if len(list) == 0 {
-		return more
-	}
-	list = slices.Clone(list)
-	for _, c := range more {
-		if !slices.Contains(list, c) {
-			list = slices.Insert(list, len(list)-1, c)
-		}
-	}
-	return list
 }

@@ -52,13 +52,10 @@ func (a *Analysis) Stage(ctx context.Context, rng int, faults []kinematics.Fault
 }
 
 // Harm returns the cautions of what a range of a chart can do to people that it
-// does not when healthy.
+// does not when healthy, without the standing line.
 func Harm(t *kinematics.Train, row reading.Row) []string {
-	list := reading.Cautions(t.Use, reading.Hazards(row.Healthy, row.Faulty))
-	if len(list) > 0 {
-		list = list[:len(list)-1] // the standing line, which stands elsewhere
-	}
-	return list
+	own, _ := reading.Apart(reading.Cautions(t.Use, reading.Hazards(row.Healthy, row.Faulty)))
+	return own
 }
 
 // Contradicts says whether the story sets the elements of a conflict aside while the

@@ -52,8 +52,7 @@ func (a *Answer) Cautions(list []Proposal) []string {
 // RoadCautions is what must be said to whoever makes a whole road test: what can
 // happen, and what stands before the tests in each set-up.
 func RoadCautions(t *kinematics.Train) []string {
-	lines := reading.Cautions(t.Use, reading.Practice())
-	lines = lines[:len(lines)-1] // the standing line comes last
+	lines, standing := reading.Apart(reading.Cautions(t.Use, reading.Practice()))
 	add := func(what string, x Test) { lines = append(lines, "Before a test "+what+": "+x.Before(t)+".") }
 	if t.Use == kinematics.InVehicle {
 		add("with the engine off", Test{Kind: Rolling, SetUp: EngineOff})
@@ -68,7 +67,7 @@ func RoadCautions(t *kinematics.Train) []string {
 		add("without a load", Test{Kind: Position, SetUp: OnStands})
 		add("at work", Test{Kind: Gear, SetUp: Road})
 	}
-	return append(lines, reading.StandingLine)
+	return append(lines, standing)
 }
 
 // Hazards says what the elements that hold can do to people in a commanded range.

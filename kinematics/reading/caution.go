@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -186,6 +187,32 @@ func Cautions(use kinematics.Use, hazards []Hazard) []string {
 		lines = append(lines, StandingLine)
 	}
 	return lines
+}
+
+// Apart parts cautions into those of what can happen and the standing line, "" if they
+// have none.
+func Apart(cautions []string) (own []string, standing string) {
+	if n := len(cautions) - 1; n >= 0 && cautions[n] == StandingLine {
+		return cautions[:n:n], StandingLine
+	}
+	return cautions, ""
+}
+
+// Merge adds cautions to others, each once, and ends them with the standing line if any
+// of them have it.
+func Merge(list, more []string) []string {
+	own, standing := Apart(list)
+	further, line := Apart(more)
+	own = slices.Clone(own)
+	for _, c := range further {
+		if !slices.Contains(own, c) {
+			own = append(own, c)
+		}
+	}
+	if standing = cmp.Or(standing, line); standing != "" {
+		own = append(own, standing)
+	}
+	return own
 }
 
 // Warnings are Cautions where the place says what they are, without the standing line.

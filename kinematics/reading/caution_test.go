@@ -73,6 +73,28 @@ func TestLoadFalls(t *testing.T) {
 	}
 }
 
+// Cautions of several answers are one list: each is said once, and the standing line ends it.
+func TestMergeCautions(t *testing.T) {
+	line := reading.StandingLine
+	for _, c := range []struct{ list, more, own []string }{
+		{nil, nil, nil},
+		{nil, []string{"a", line}, []string{"a"}},
+		{[]string{"a", line}, nil, []string{"a"}},
+		{[]string{"a", "b", line}, []string{"c", "b", "d", line}, []string{"a", "b", "c", "d"}},
+		{[]string{line}, []string{"a", line}, []string{"a"}},
+	} {
+		got := reading.Merge(c.list, c.more)
+		own, standing := reading.Apart(got)
+		want := ""
+		if c.own != nil {
+			want = line
+		}
+		if !slices.Equal(own, c.own) || standing != want || strings.Count(strings.Join(got, "\n"), line) > 1 {
+			t.Errorf("%q and %q give %q", c.list, c.more, got)
+		}
+	}
+}
+
 func TestCautions(t *testing.T) {
 	if got := reading.Cautions(kinematics.InVehicle, nil); got != nil {
 		t.Errorf("no hazard gives %q", got)

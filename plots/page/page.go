@@ -375,12 +375,6 @@ func (v *View) Head() string {
 	return "verdict"
 }
 
-// Practice is what must be said to whoever tries what a lesson asks.
-func (v *View) Practice() []string {
-	lines := reading.Cautions(v.Train.Use, append(reading.Practice(), reading.Jumps))
-	return lines[:len(lines)-1] // the page says the standing line
-}
-
 // Classes are those by which the style knows the mode and its tone.
 func (v *View) Classes() string {
 	words := []string{"page", "mode-" + string(v.mode())}

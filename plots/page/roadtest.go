@@ -27,8 +27,8 @@ func (r *RoadTest) So() string { return r.Diagnosed.First().Lead }
 
 // Cautions are those of the tests, without the standing line.
 func (r *RoadTest) Cautions() []string {
-	list := slices.Clone(r.Diagnosed.Cautions)
-	return slices.DeleteFunc(list, func(c string) bool { return c == reading.StandingLine })
+	own, _ := reading.Apart(r.Diagnosed.Cautions)
+	return own
 }
 
 // NextLead is the first test worth making, in one line; "" for none.

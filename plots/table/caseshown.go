@@ -2,10 +2,10 @@ package table
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
 )
 
 // CaseShown writes a case as it stands.
@@ -39,16 +39,5 @@ func (s CaseShown) text(p *page) {
 		p.hanging(0, 7, Box(x.Saw, x.Agrees)+" also "+x.Says)
 		p.hanging(7, 7, "seen: "+string(x.Saw))
 	}
-	p.apart(s.cautions()...)
-}
-
-// cautions are those of the tests and of the turns by hand; the last is the standing line.
-func (s CaseShown) cautions() []string {
-	list := slices.Clone(s.Diagnosis.Cautions)
-	for _, c := range s.Plan.Cautions {
-		if !slices.Contains(list, c) {
-			list = slices.Insert(list, max(len(list)-1, 0), c)
-		}
-	}
-	return list
+	p.apart(reading.Merge(s.Diagnosis.Cautions, s.Plan.Cautions)...)
 }

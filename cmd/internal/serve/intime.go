@@ -57,13 +57,9 @@ func (sub *request) inTime(ctx context.Context, on *page.Stage) {
 	it.Played = played
 	it.Drawing = page.Drawing{Title: inTime.title, Link: sub.drawing(inTime.name, "svg"),
 		PDF: sub.drawing(inTime.name, "pdf")}
-	on.Head, on.Why, on.Aside = sub.state.Range+" to "+sub.state.To, strings.Join(played.Words, "; "), nil
+	on.Head, on.Why = sub.state.Range+" to "+sub.state.To, strings.Join(played.Words, "; ")
 	on.Own = on.Head
-	for _, c := range played.Cautions {
-		if c != reading.StandingLine {
-			on.Aside = append(on.Aside, c)
-		}
-	}
+	on.Aside, _ = reading.Apart(played.Cautions)
 	if on.Danger = len(on.Aside) > 0; !on.Danger {
 		on.Aside = []string{played.Heading + "."}
 	}
