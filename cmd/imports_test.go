@@ -104,9 +104,14 @@ func writer(more ...string) []string {
 		more...)
 }
 
-// computing are the parts of the one place that answers by which something is computed:
-// writers are handed what they give.
-var computing = []string{"Open", "Analysis", "Check", "Fit", "Harm", "Summarize", "Wanted"}
+// asking lists what no package below a folder may call, by package and name or by the
+// name of a method alone: a writer is handed answers and asks for none, and whoever asks
+// does so of the one place that answers.
+var asking = map[string][]string{
+	"plots/": {"analysis.Analysis", "analysis.Check", "analysis.Fit", "analysis.Harm", "analysis.Open", "analysis.Summarize",
+		"analysis.Wanted", ".Bring", "reading.Cautions", "reading.Explain", "reading.Hazards", "reading.NewReader"},
+	"cmd/": {".Bring", "controls.ParseFaults", "reading.Cautions", "reading.Explain", "reading.Hazards", "reading.NewReader"},
+}
 
 // testPolicy is what the tests of any package may import besides. A test may
 // look further up the flow than its package (the engine is tested on the
@@ -164,16 +169,19 @@ func TestImportDirections(t *testing.T) {
 	}
 }
 
-// An import of the one place that answers is for its types: no writer asks it.
-func TestWritersDoNotAsk(t *testing.T) {
+// An import says nothing of what is called.
+func TestWhoAsks(t *testing.T) {
 	for _, file := range goFiles(t) {
-		if !strings.HasPrefix(filepath.ToSlash(file), "plots/") || strings.HasSuffix(file, "_test.go") {
+		folder, _, _ := strings.Cut(filepath.ToSlash(file), "/")
+		forbidden := asking[folder+"/"]
+		if forbidden == nil || strings.HasSuffix(file, "_test.go") {
 			continue
 		}
 		ast.Inspect(parse(t, file, parser.SkipObjectResolution), func(n ast.Node) bool {
 			if s, ok := n.(*ast.SelectorExpr); ok {
-				if x, ok := s.X.(*ast.Ident); ok && x.Name == "analysis" && slices.Contains(computing, s.Sel.Name) {
-					t.Errorf("%s uses analysis.%s: a writer is handed an answer, and asks for none", file, s.Sel.Name)
+				of, _ := s.X.(*ast.Ident)
+				if name := "." + s.Sel.Name; slices.Contains(forbidden, name) || of != nil && slices.Contains(forbidden, of.Name+name) {
+					t.Errorf("%s asks for %s: an answer of kinematics/analysis should hold what it gives", file, name[1:])
 				}
 			}
 			return true

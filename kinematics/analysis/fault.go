@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/reading"
 )
 
@@ -12,6 +13,18 @@ import (
 type Fault struct {
 	kinematics.Fault
 	train *kinematics.Train
+}
+
+// WrittenFaults are faults as users write them: of elements and joints, or of the
+// controls of a train. Add reads one more.
+type WrittenFaults = controls.Faults
+
+// InForce is the question what all ranges do under written faults: under those that
+// they come to at the elements, in the engine's terms. What faults of the controls bring
+// about has them as its Cause.
+func InForce(t *kinematics.Train, written *WrittenFaults) (q Question) {
+	q.Faults, q.Brought = written.Bring(t)
+	return q
 }
 
 // faultsOf binds faults to their train.

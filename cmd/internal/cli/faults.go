@@ -73,7 +73,7 @@ func (f *faultFlags) tell(a *analysis.Analysis, faults []kinematics.Fault, range
 // parse reads all faults for t, and what those of its controls bring about. Two of one
 // part in one range are refused.
 func (f *faultFlags) parse(t *kinematics.Train) ([]kinematics.Fault, error) {
-	var all controls.Faults
+	var all analysis.WrittenFaults
 	for _, given := range []struct {
 		flag  string
 		words []string
@@ -95,7 +95,7 @@ func (f *faultFlags) parse(t *kinematics.Train) ([]kinematics.Fault, error) {
 			}
 		}
 	}
-	faults, brought := all.Bring(t)
-	f.brought = brought
-	return faults, nil
+	q := analysis.InForce(t, &all)
+	f.brought = q.Brought
+	return q.Faults, nil
 }

@@ -56,7 +56,7 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 	}
 	var errs []error
 	sub.state.Faults = nil
-	var given controls.Faults
+	var given analysis.WrittenFaults
 	for _, text := range st.Faults {
 		if err := given.Add(t, text); err != nil {
 			errs = append(errs, fmt.Errorf("fault %s: %w", kinematics.Quote(text), err))
@@ -70,7 +70,8 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 		sub.state.Faults = append(sub.state.Faults, f.String())
 	}
 	sub.own, sub.above = given.Own, given.Above
-	sub.faults, sub.brought = given.Bring(t)
+	q := analysis.InForce(t, &given)
+	sub.faults, sub.brought = q.Faults, q.Brought
 	errs = append(errs, sub.lookRange(st), sub.lookTo(st), sub.lookSaid(st), sub.lookCase(st), sub.lookPlan(st))
 	return sub, errors.Join(errs...)
 }
