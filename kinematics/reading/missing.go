@@ -87,9 +87,16 @@ func (e *explainer) lacks(i int) Missing {
 		if c.A == kinematics.Housing {
 			m.Member, m.From = c.B, c.A
 		}
-	case standing.Locks:
-	case turnsWithInput(speed(c.A)) && !turnsWithInput(speed(c.B)):
-		m.Member, m.From = c.B, c.A
+	default:
+		// What the input turns by itself drives what it does not, and what turns the output
+		// by itself is driven by what does not.
+		if e.turnedBy(st.Input, c.A, m.From) || !e.turnedBy(st.Input, m.From, c.A) && e.turnedBy(st.Output, m.From, c.A) {
+			m.Member, m.From = m.From, c.A
+			if c.Kind == kinematics.Spline { // another member of the joint stands for it
+				others := slices.DeleteFunc(slices.Clone(t.Joints[c.Joint].Members), func(id kinematics.MemberID) bool { return id == c.A })
+				m.Member = others[0]
+			}
+		}
 	}
 	if !standing.Locks {
 		m.Members, m.Turns = standing.Members, speed(m.Member)
@@ -97,9 +104,14 @@ func (e *explainer) lacks(i int) Missing {
 	return m
 }
 
-func turnsWithInput(i exact.Interval) bool {
-	f, one := i.Point()
-	return one && f.Cmp(exact.Int(1)) == 0
+// turnedBy says whether a driver, by itself, turns a member and not another.
+func (e *explainer) turnedBy(driver, member, other kinematics.MemberID) bool {
+	alone := e.sys.Turn(e.w.Motion.State.Modes, []solve.Given{{Member: driver, Speed: exact.Int(1)}})
+	turns := func(id kinematics.MemberID) bool {
+		f, one := alone.Members[id].Point()
+		return one && f.Sign() != 0
+	}
+	return !alone.Locks && turns(member) && !turns(other)
 }
 
 // Lacks tells what is missing, a sentence or two each: "Nothing takes the reaction

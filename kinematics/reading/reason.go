@@ -152,7 +152,7 @@ func (w *Why) driveReason() string {
 	takes := "the power goes straight through"
 	if len(by) > 0 {
 		takes = kinematics.And(w.Train.CouplingNames(by)) + kinematics.Plural(len(by), " takes", " take") + " the reaction"
-		if at := w.supported(p); at != "" {
+		if at := w.supported(p, by); at != "" {
 			takes += " at " + at
 		}
 	} else if len(p.Supports) > 0 || len(p.Bears) > 0 {
@@ -171,10 +171,13 @@ func (w *Why) driveReason() string {
 	return text
 }
 
-// supported names the members that are held, a few of them.
-func (w *Why) supported(p *Path) string {
+// supported names the members that elements hold, a few of them.
+func (w *Why) supported(p *Path, by []int) string {
 	var names []string
 	for _, s := range p.Supports {
+		if !slices.ContainsFunc(s.By, func(i int) bool { return slices.Contains(by, i) }) {
+			continue
+		}
 		for _, m := range s.Members {
 			names = kinematics.Union(names, w.Train.Members[m].Name)
 		}

@@ -225,15 +225,35 @@ func (b *storyteller) conflict(healthy RangeReading) {
 			alone = b.without(others...)
 		}
 		s.Lines = append(s.Lines, StoryLine{Element: l.Element, Says: brief(alone.Outcome), Members: alone.Members})
-		text := fmt.Sprintf("%s, without %s: %s.", letter(k), w.Train.Couplings[l.Element].Name,
-			w.doing(c, l.Element, alone.Outcome))
+		without := "without " + w.Train.Couplings[l.Element].Name + ": "
+		text := letter(k) + ", " + without + w.doing(b.parts(alone, c.without(l.Element)), alone.Outcome) + "."
 		if len(l.Remain) > 0 {
 			text += fmt.Sprintf(" It still ties up: conflict %d.", l.Remain[0]-slices.IndexFunc(w.Conflicts, pulls)+1)
 		}
-		b.add(m, Frame{Text: text, Line: k, Aside: []int{l.Element}})
+		b.add(m, Frame{Head: without + given(m.Outcome), Text: text, Line: k, Aside: []int{l.Element}})
 	}
 	b.rest(Frame{Text: w.conflictReason(c), Line: -1, Ring: true})
 	b.letsGo(c, healthy)
+}
+
+// parts are the elements without which a motion would not be what it is; rest if it needs
+// none of them.
+func (b *storyteller) parts(m *solve.Motion, rest []int) []int {
+	var list []int
+	for i := range b.w.Train.ElementCount {
+		if m.State.Modes[i] == kinematics.Open {
+			continue
+		}
+		st := m.State.Clone()
+		st.Modes[i] = kinematics.Open
+		if o := b.c.sys.Motion(st).Outcome; o.Verdict != m.Outcome.Verdict || o.Drives() && !sameRatio(o, m.Outcome) {
+			list = append(list, i)
+		}
+	}
+	if len(list) == 0 {
+		return rest
+	}
+	return list
 }
 
 // letter names a way to move.
@@ -314,10 +334,8 @@ func way(o solve.Outcome) string {
 	return "forward"
 }
 
-// doing says what the rest of a conflict does: "direct and low-reverse drive it
-// backward at 2.09".
-func (w *Why) doing(c *Conflict, without int, o solve.Outcome) string {
-	rest := c.without(without)
+// doing says what elements do: "direct and low-reverse drive it backward at 2.09".
+func (w *Why) doing(rest []int, o solve.Outcome) string {
 	if len(rest) == 0 {
 		return given(o)
 	}
@@ -388,7 +406,8 @@ func (b *storyteller) drive() {
 	reactions = slices.DeleteFunc(reactions, w.byFault)
 	if len(reactions) > 0 {
 		m := b.without(reactions...)
-		b.add(m, Frame{Text: fault + ": " + b.turnsNow(healthy, m) + ".", Line: -1, Aside: reactions})
+		b.add(m, Frame{Head: "without " + kinematics.And(w.Train.CouplingNames(reactions)) + ": " + given(m.Outcome),
+			Text: fault + ": " + b.turnsNow(healthy, m) + ".", Line: -1, Aside: reactions})
 	}
 	caught := Frame{Text: w.holds(p) + ".", Line: -1}
 	if len(reactions) > 0 && b.load(reactions, p) {
@@ -428,6 +447,7 @@ func (b *storyteller) load(reactions []int, p *Path) bool {
 		return false
 	}
 	b.s.Frames = append(b.s.Frames, Frame{
+		Head:    "while " + w.stands(),
 		Text:    "While " + w.stands() + ", the input pushes " + kinematics.And(parts) + ".",
 		Members: turned.Members, States: b.without(reactions...).States, Line: -1, Aside: reactions,
 		Stands: true, Lacks: lacks,
@@ -521,7 +541,7 @@ func (b *storyteller) ratio() {
 		}
 	}
 	b.add(w.Motion, Frame{
-		Text: "It shows in " + kinematics.And(w.Train.NamesOfRanges(missed)) + ".", Line: -1, Aside: dead,
+		Text: "The fault shows in " + kinematics.And(w.Train.NamesOfRanges(missed)) + ".", Line: -1, Aside: dead,
 		Gone: true, Missed: missed})
 }
 

@@ -184,9 +184,10 @@ export class Stage {
       if (this.scene.lines.length && !this.scene.rolling) note.toggleAttribute("aria-current", now);
     }
     // What is told of the state as it is is not told of another motion.
-    const other = Boolean(this.held || this.frame.healthy || this.frame.byHand);
+    const healthy = this.held || this.frame.healthy;
+    const other = Boolean(healthy || own);
     band.classList.toggle("other", other);
-    const tells = !other ? "now" : this.frame.byHand ? "" : "healthy";
+    const tells = !other ? "now" : healthy ? "healthy" : "";
     for (const note of document.querySelectorAll("#ways [data-tells]")) note.toggleAttribute("aria-current", note.dataset.tells === tells);
     for (const label of document.querySelectorAll("#console [data-range]")) {
       label.classList.toggle("missed", (this.frame.missed || []).includes(label.dataset.range));
