@@ -93,8 +93,8 @@ func (e *explainer) lacks(i int) Missing {
 		if e.turnedBy(st.Input, c.A, m.From) || !e.turnedBy(st.Input, m.From, c.A) && e.turnedBy(st.Output, m.From, c.A) {
 			m.Member, m.From = m.From, c.A
 			if c.Kind == kinematics.Spline { // another member of the joint stands for it
-				others := slices.DeleteFunc(slices.Clone(t.Joints[c.Joint].Members), func(id kinematics.MemberID) bool { return id == c.A })
-				m.Member = others[0]
+				members := t.Joints[c.Joint].Members
+				m.Member = members[slices.IndexFunc(members, func(id kinematics.MemberID) bool { return id != c.A })]
 			}
 		}
 	}

@@ -236,18 +236,31 @@ func (b *storyteller) conflict(healthy RangeReading) {
 	b.letsGo(c, healthy)
 }
 
-// parts are the elements without which a motion would not be what it is; rest if it needs
-// none of them.
+// parts are elements that by themselves make a motion what it is, none of which can be
+// left out: some of rest where these are enough, else of all that act; rest where nothing is
+// needed.
 func (b *storyteller) parts(m *solve.Motion, rest []int) []int {
-	var list []int
-	for i := range b.w.Train.ElementCount {
-		if m.State.Modes[i] == kinematics.Open {
-			continue
-		}
+	same := func(list []int) bool {
 		st := m.State.Clone()
-		st.Modes[i] = kinematics.Open
-		if o := b.c.sys.Motion(st).Outcome; o.Verdict != m.Outcome.Verdict || o.Drives() && !sameRatio(o, m.Outcome) {
-			list = append(list, i)
+		for i := range b.w.Train.ElementCount {
+			if !slices.Contains(list, i) {
+				st.Modes[i] = kinematics.Open
+			}
+		}
+		o := b.c.sys.Motion(st).Outcome
+		return o.Verdict == m.Outcome.Verdict && (!o.Drives() || sameRatio(o, m.Outcome))
+	}
+	list := slices.Clone(rest)
+	if !same(list) {
+		for i := range b.w.Train.ElementCount {
+			if m.State.Modes[i] != kinematics.Open {
+				list = kinematics.Union(list, i)
+			}
+		}
+	}
+	for k := len(list) - 1; k >= 0; k-- { // those of the rest last
+		if fewer := slices.Delete(slices.Clone(list), k, k+1); same(fewer) {
+			list = fewer
 		}
 	}
 	if len(list) == 0 {
