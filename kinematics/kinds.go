@@ -54,6 +54,9 @@ type KindFacts struct {
 	Layout     Layout
 }
 
+// SunAndRing says that one pinion stands between a sun and a ring, as in a simple set.
+func (f *KindFacts) SunAndRing() bool { return len(f.Gears) == 2 && len(f.Pinions) == 1 && !f.Across }
+
 // A CentralGear is a central gear of a kind of gearset.
 type CentralGear struct {
 	Part   string // "sun"

@@ -275,7 +275,7 @@ func (x *FittedChart) gears(q FitQuestion, f *fit.Fitted, c *fit.Candidate) (Fit
 func smallPinions(t *kinematics.Train, chosen Named[int64], fewest int64) (small Named[int64]) {
 	for i := range t.Gearsets {
 		set := &t.Gearsets[i]
-		if set.Kind != kinematics.Simple || !slices.ContainsFunc(chosen, func(e Entry[int64]) bool {
+		if !set.Kind.Facts().SunAndRing() || !slices.ContainsFunc(chosen, func(e Entry[int64]) bool {
 			return strings.HasPrefix(e.Name, set.Name+".")
 		}) {
 			continue

@@ -201,7 +201,7 @@ func buildable(t *kinematics.Train, g *kinematics.Gearset, over, under int) (low
 		return 17. / 16, 12 // the ring is the one with more teeth
 	case len(g.Pinions) == 0 && t.Meshes[g.Meshes[0]].Kind == kinematics.Internal:
 		return 1. / 12, 16. / 17
-	case g.Kind == kinematics.Bevel:
+	case g.Kind.Facts().Across:
 		return 1. / 4, 4
 	}
 	return 1. / 8, 8

@@ -38,7 +38,7 @@ type Candidate struct {
 
 // doubts is how many of the conditions of a [Candidate] a set fails.
 func doubts(g *kinematics.Gearset, teeth []int64) (n int64) {
-	if g.Kind != kinematics.Simple || len(g.Gears) != 2 {
+	if !g.Kind.Facts().SunAndRing() || len(g.Gears) != 2 {
 		return 0
 	}
 	ring, sun := max(teeth[0], teeth[1]), min(teeth[0], teeth[1])

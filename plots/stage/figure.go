@@ -330,7 +330,7 @@ func about(t *kinematics.Train, set *kinematics.Gearset) string {
 	switch {
 	case set.Bevels:
 		words = "a pair of bevels, whose axes cross"
-	case set.Kind == kinematics.Pair && t.Meshes[set.Meshes[0]].Kind == kinematics.Chain:
+	case t.Meshes[set.Meshes[0]].Kind == kinematics.Chain:
 		words = "two wheels and a chain"
 	}
 	if n := set.PinionCount; n > 0 {

@@ -375,6 +375,14 @@ func TestBrowserKeyboard(t *testing.T) {
 	if got := focus(); got != "add-open" {
 		t.Errorf("after removing the fault the focus is on %s", got)
 	}
+	// Arrows move the selector where nothing has the focus, before a class, too.
+	b.visit("/?present=1&range=P&train=simpson-three-speed")
+	b.press(kb.ArrowRight)
+	b.says("R drives backward at 2.09")
+	if got := focus(); got != "at-1-R" {
+		t.Errorf("an arrow leads to %s", got)
+	}
+	b.visit("/?range=R&train=simpson-three-speed")
 	// Each control shows that it has the focus.
 	for range 30 {
 		b.press(kb.Tab)

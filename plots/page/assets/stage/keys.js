@@ -26,6 +26,17 @@ export function listen(stage, page) {
       event.preventDefault();
       return stage.play();
     }
+    // Arrows move the selector, as they do within it, where nothing has the focus.
+    const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+    if (step && event.target === document.body) {
+      const all = [...document.querySelectorAll("#console [type=radio]")];
+      const to = all[(all.findIndex((r) => r.checked) + step + all.length) % all.length];
+      if (!to) return;
+      event.preventDefault();
+      to.focus({ preventScroll: true });
+      to.click();
+      return;
+    }
     if (!on()) return;
     const key = event.key.toLowerCase();
     if (key === "h") return stage.hold(true);
