@@ -3,9 +3,10 @@ package stage
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
@@ -159,11 +160,24 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 	return s
 }
 
-// negative is the minus of a number, which no letter, digit or sign stands before.
-var negative = regexp.MustCompile(`(^|[^\pL\pN._-])-(\d)`)
-
-// TrueMinus writes the minus of the numbers in a text as the pictures do.
-func TrueMinus(text string) string { return negative.ReplaceAllString(text, "${1}−$2") }
+// TrueMinus writes the minus of the numbers in a text as the pictures do: one before a
+// digit that no letter, digit or sign stands before.
+func TrueMinus(text string) string {
+	var b strings.Builder
+	from := 0
+	for i := range len(text) - 1 {
+		if text[i] != '-' || text[i+1] < '0' || text[i+1] > '9' {
+			continue
+		}
+		before, _ := utf8.DecodeLastRuneInString(text[:i])
+		if i > 0 && (unicode.IsLetter(before) || unicode.IsNumber(before) || strings.ContainsRune("._-", before)) {
+			continue
+		}
+		b.WriteString(text[from:i] + "−")
+		from = i + 1
+	}
+	return b.String() + text[from:]
+}
 
 // ring says of the ringed body how many speeds it is asked for.
 func ring(f *Figure, body int, lines []Line) string {
