@@ -28,8 +28,8 @@ const (
 	otherName = 45
 	lineName  = 25
 	leadText  = 60 // for text and signs that its leader crosses, also
-	overText  = 200
-	overEdge  = 400
+	overText  = 1000
+	overEdge  = 2000
 	dear      = 100
 )
 
