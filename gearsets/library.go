@@ -9,6 +9,7 @@ import (
 	"os"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -177,15 +178,34 @@ func IsPath(s string) bool {
 
 // unknownTrain is the error for a name that the library does not have.
 func unknownTrain(name string) error {
-	if near := kinematics.Nearest(name, Names()); near != "" {
-		return fmt.Errorf("there is no train %q: did you mean %q?", name, near)
-	}
-	if i := slices.IndexFunc(Names(), func(n string) bool { return name != "" && strings.HasPrefix(n, name) }); i >= 0 {
-		return fmt.Errorf("there is no train %q: did you mean %q?", name, Names()[i])
+	if near := Meant(name); len(near) > 0 {
+		return fmt.Errorf("there is no train %q: did you mean %s?", name, kinematics.Or(kinematics.Map(near, strconv.Quote)))
 	}
 	return fmt.Errorf(`there is no train %q, and no file: "tieup trains" lists the trains; a file is given by its path`,
 		name)
 }
+
+// Meant returns the names of the library that a name which is none may stand for: the
+// nearest, else the first that begins with it, else those that hold it as whole words.
+func Meant(name string) []string {
+	if near := kinematics.Nearest(name, Names()); near != "" {
+		return []string{near}
+	}
+	if name == "" {
+		return nil
+	}
+	if i := slices.IndexFunc(Names(), func(n string) bool { return strings.HasPrefix(n, name) }); i >= 0 {
+		return Names()[i : i+1]
+	}
+	near := slices.DeleteFunc(Names(), func(n string) bool { return !strings.Contains("-"+n+"-", "-"+name+"-") })
+	if len(near) > mostMeant {
+		return nil
+	}
+	return near
+}
+
+// mostMeant is how many names can be meant by one word before it tells nothing.
+const mostMeant = 8
 
 // reason is the cause of a file error without the path, which stands before it.
 func reason(err error) string {

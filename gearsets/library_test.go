@@ -59,6 +59,7 @@ func TestOpen(t *testing.T) {
 		{"refused input", "-", "", "standard input:1:1: the file is empty"},
 		{"too much input", "-", strings.Repeat("#", 2*MaxSize), "standard input:1:1: the file is larger than 1 MiB"},
 		{"misspelt", "depot-shutle-three-speed", "", `there is no train "depot-shutle-three-speed": did you mean "depot-shuttle-three-speed"?`},
+		{"words", "eight-speed", "", `there is no train "eight-speed": did you mean "four-carrier-eight-speed" or "lepelletier-eight-speed"?`},
 		{"beginning", "depot", "", `there is no train "depot": did you mean "depot-shuttle-three-speed"?`},
 		{"unknown", "zzz", "", `there is no train "zzz", and no file: "tieup trains" lists the trains; a file is given by its path`},
 		{"nothing", "", "", `there is no train "", and no file: "tieup trains" lists the trains; a file is given by its path`},

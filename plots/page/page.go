@@ -355,7 +355,6 @@ func (v *View) UploadLink() string { return "/file" + strings.TrimPrefix(v.State
 // WorkLink leads to the work and back.
 func (v *View) WorkLink() string {
 	st := v.State
-	st.Step = 0
 	if st.Mode == Work {
 		st.Mode = Look
 	} else {

@@ -454,8 +454,8 @@ func (b *sceneBuilder) byHand(fr *Frame) {
 }
 
 // Hide takes what a class is asked for out of a scene: what moves, and which one-way
-// clutches hold. What the range applies and what is faulty stays.
-func (s *Scene) Hide(r *kinematics.Range) {
+// clutches hold. The elements that are told to be applied stay, and what is faulty.
+func (s *Scene) Hide(applied []int) {
 	f := &s.Base
 	f.Hidden, f.Ring, f.Text = true, false, ""
 	f.Torques, f.Loaded, f.Inputs, f.Held, f.Lacks, f.Undriven = nil, nil, nil, nil, nil, nil
@@ -468,7 +468,7 @@ func (s *Scene) Hide(r *kinematics.Range) {
 	for i := range f.Elements {
 		e := &f.Elements[i]
 		e.Loaded, e.Conflict = false, false
-		if !slices.Contains(r.Apply, i) && !e.Faulty {
+		if !slices.Contains(applied, i) && !e.Faulty {
 			e.Closed, e.Word = false, ""
 		}
 	}

@@ -260,7 +260,7 @@ func TestHiddenSceneTellsNothing(t *testing.T) {
 		if tt.of == "D1" && (len(s.Base.Loaded) == 0 || len(s.Base.Inputs) == 0 || s.Base.Torques[figure.Output] == "") {
 			t.Errorf("nothing to hide: %+v", s.Base)
 		}
-		s.Hide(&train.Ranges[r])
+		s.Hide(train.Ranges[r].Apply)
 		want := &Scene{Range: tt.of, Rest: -1, Ringed: -1, Base: Frame{Hidden: true, Line: -1,
 			Speeds: make([]Speed, len(figure.Bodies)), Free: make([]Text, len(figure.Bodies)),
 			Pinions: make([]Speed, len(figure.Pinions))}}

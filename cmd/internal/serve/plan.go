@@ -60,13 +60,13 @@ func (sub *request) planned(ctx context.Context) *page.Plan {
 	}
 	answer.Tick(sub.sheet)
 	p.Planned = answer
-	sub.state.Turn = max(1, min(sub.state.Turn, len(answer.Turns)))
+	sub.limit(&sub.state.Turn, max(1, len(answer.Turns)), "this plan has %d turns by hand", len(answer.Turns))
 	for i := range answer.Turns {
 		st.Turn = i + 1
 		p.Turns = append(p.Turns, page.Tab{ID: "turn-" + strconv.Itoa(i+1), Name: answer.Turns[i].Says,
 			Link: st.Link(), Here: st.Turn == sub.state.Turn})
 	}
-	if len(answer.Turns) > 0 {
+	if sub.state.Turn > 0 && len(answer.Turns) > 0 {
 		p.Turn = &answer.Turns[sub.state.Turn-1]
 		p.Picture = page.Drawing{Title: "Half-section: framed is what this turn applies",
 			Link: sub.drawing(byHand.name, "svg")}

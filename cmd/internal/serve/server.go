@@ -241,6 +241,9 @@ func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, st pag
 	if v == nil {
 		return
 	}
+	if v.Problem != "" && status == http.StatusOK {
+		status = http.StatusBadRequest
+	}
 	h := w.Header()
 	h.Set("Cache-Control", "no-store")
 	h.Set("Vary", "Accept")

@@ -230,6 +230,9 @@ func TestWrongAddresses(t *testing.T) {
 		{"pace=1000", "the pace is 1 to 20 turns"},
 		{"view=inside", `there is no view "inside": write section, gears or lever`},
 		{"step=0", "a step of the story is a number from 1"},
+		{"fault=forward%3Dstuck&range=R&step=40&train=simpson-three-speed", "a step of the story of R is a number from 1 to 5, not 40"},
+		{"train=eight-speed", `there is no train "eight-speed": did you mean four-carrier-eight-speed or lepelletier-eight-speed?`},
+		{"train=hub", `there is no train "hub": did you mean hub-five-speed?`},
 		{"train=simpson-three-speed&stuck=forward", `there is no key "stuck" in an address: write fault=ELEMENT=stuck`},
 		{"train=simpson-three-speed&saw=bind", `there is no key "saw" in an address: write saw.RANGE=...`},
 		{"trian=simpson-three-speed", `there is no key "trian" in an address: did you mean train?`},
@@ -291,7 +294,7 @@ func TestUpload(t *testing.T) {
 	}
 }
 
-// A refused file shows what the command line shows, below the state as it was.
+// A refused file shows what the command line shows, above the train as it was, of which nothing is said.
 func TestRefusedUpload(t *testing.T) {
 	broken := strings.Replace(smallTrain, "sun: 30", "sunn: 30", 1)
 	w := sendFile(t, New(host), "/file?range=R&train=simpson-three-speed", "broken.yaml", []byte(broken))
@@ -303,8 +306,11 @@ func TestRefusedUpload(t *testing.T) {
 	if w.Code != http.StatusUnprocessableEntity || !strings.Contains(body, problems.Excerpts()) || !strings.Contains(body, "broken.yaml:5:24") {
 		t.Errorf("status %d, and the page lacks\n%s", w.Code, problems.Excerpts())
 	}
-	if !strings.Contains(body, "drives backward at 2.09") {
-		t.Error("the state before is gone")
+	if !strings.Contains(body, `value="R.R" checked`) {
+		t.Error("the selector is not as it was")
+	}
+	if strings.Contains(body, "drives backward") {
+		t.Error("an answer stands below the refusal")
 	}
 	files, err := filepath.Glob("../../../testdata/broken/*/*.yaml")
 	if err != nil || len(files) == 0 {

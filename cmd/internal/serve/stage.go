@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -67,19 +68,23 @@ func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 			}
 		}
 	}
-	if k := sub.state.Step; k > 0 {
-		if k > len(s.Scene.Frames) {
-			sub.state.Step = 0
-		} else if f := s.Scene.Frames[k-1]; f.Head != "" {
-			s.Head = f.Head
-		}
-	}
-	if k := sub.state.Step; k > 0 {
-		s.Why = s.Scene.Frames[k-1].Text
-	}
 	mark(v.Groups, t, a.Chart.Rows)
 	sub.markOthers(v.Groups)
 	return s
+}
+
+// tell puts the step of the story into words, where the state has one.
+func (sub *request) tell(s *page.Stage) {
+	n := len(s.Scene.Frames)
+	if n == 0 {
+		sub.limit(&sub.state.Step, 0, "no story is told here, so there is no step of it to write")
+	} else {
+		sub.limit(&sub.state.Step, n, "a step of the story of %s is a number from 1 to %d", s.Range, n)
+	}
+	if k := sub.state.Step; k > 0 {
+		f := s.Scene.Frames[k-1]
+		s.Head, s.Why = cmp.Or(f.Head, s.Head), f.Text
+	}
 }
 
 // mark marks the ranges of the selector with what they do.
@@ -101,7 +106,7 @@ func mark(groups []page.Group, t *kinematics.Train, rows []reading.Row) {
 func (sub *request) ask(v *page.View) {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
 	s := v.Stage
-	s.Scene.Hide(r)
+	s.Scene.Hide(r.Apply)
 	s.Verdict, s.Danger, s.Brief = "question", false, ""
 	s.Head = fmt.Sprintf("What does %s do?", r.Name)
 	s.Why, s.Aside, s.Notes, s.HasLines = reading.Setting(t, r, sub.faults), nil, nil, false
@@ -111,13 +116,22 @@ func (sub *request) ask(v *page.View) {
 	if len(s.Aside) == 0 {
 		s.Aside = []string{"The train is healthy."}
 	}
-	for g := range v.Groups {
-		for k := range v.Groups[g].Ranges {
-			p := &v.Groups[g].Ranges[k]
-			p.Danger, p.Sign, p.Says = false, "", ""
-			if sub.state.SaidOf(p.Range) != "" {
+	unmark(v.Groups)
+	for _, g := range v.Groups {
+		for k := range g.Ranges {
+			if p := &g.Ranges[k]; sub.state.SaidOf(p.Range) != "" {
 				p.Sign, p.Says = "answered", "answered"
 			}
+		}
+	}
+}
+
+// unmark takes the marks off the selector.
+func unmark(groups []page.Group) {
+	for _, g := range groups {
+		for k := range g.Ranges {
+			p := &g.Ranges[k]
+			p.Danger, p.Sign, p.Says = false, "", ""
 		}
 	}
 }

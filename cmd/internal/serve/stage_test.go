@@ -84,7 +84,8 @@ func TestBrowserNothingBelowTheFold(t *testing.T) {
 	}
 }
 
-// What is refused stands in a few lines above the stage that was there.
+// What is refused stands in a few lines above the train, of which nothing is said: it does not
+// move, and no speed, no mark and no note stands there.
 func TestBrowserRefusedFault(t *testing.T) {
 	b := openTab(t, "")
 	b.refused = 4
@@ -93,6 +94,10 @@ func TestBrowserRefusedFault(t *testing.T) {
 		b.ready("/?train=simpson-three-speed&range=D2&fault=nonsense+stuck")
 		if got := js[string](b, `getComputedStyle(document.querySelector("#problem-head")).fontSize`); got != "22px" {
 			t.Errorf("%d x %d: letters of %s", size[0], size[1], got)
+		}
+		said := js[[]string](b, `[...document.querySelectorAll("#lever polyline, #gears .arrows *, .cell .mark, #ways li, #band #verdict")].map((e) => e.outerHTML)`)
+		if len(said) > 0 || js[bool](b, `/[+−]\d\.\d{3}/.test(document.querySelector("#stage").textContent)`) {
+			t.Errorf("%d x %d: below the refusal stand %d signs", size[0], size[1], len(said))
 		}
 	}
 	b.do(chromedp.EmulateViewport(1440, 900))

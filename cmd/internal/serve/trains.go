@@ -126,8 +126,8 @@ func fileOf(st page.State) (*gearsets.File, error) {
 
 // noTrain is the error for a name that the library does not have.
 func noTrain(name string) error {
-	if s := kinematics.DidYouMean(name, gearsets.Names()); s != "" {
-		return fmt.Errorf("there is no train %s%s", kinematics.Quote(name), s)
+	if near := gearsets.Meant(name); len(near) > 0 {
+		return fmt.Errorf("there is no train %s: did you mean %s?", kinematics.Quote(name), kinematics.Or(near))
 	}
 	return fmt.Errorf("there is no train %s: choose one from the list", kinematics.Quote(name))
 }

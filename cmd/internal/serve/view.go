@@ -36,6 +36,8 @@ type request struct {
 	plan    analysis.PlanQuestion
 	// What was refused of it, word by word.
 	refused []page.Observed
+	// beyond is what is wrong with a number of the address that only the answer limits.
+	beyond error
 }
 
 // look looks up the names of a state. What is wrong with it is left out of the
@@ -174,9 +176,32 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 		v.Faults = append(v.Faults, page.Fault{Text: f.String(), Short: words, Sentence: words})
 	}
 	v.Choices, v.Switches = choices(sub.train), sub.switches()
+	if v.Problem == "" || sub.state.Mode == page.Test {
+		sub.show(ctx, v)
+		v.Refuse(sub.beyond)
+	}
+	// What is shown below a refusal must not seem to be the answer: the train alone.
+	if v.Problem != "" && v.RoadTest == nil {
+		v.Answer, v.Lesson = nil, nil
+		if v.Stage = sub.stage(ctx, v); v.Stage != nil {
+			v.Stage.Scene.Hide(nil)
+			v.Stage.Danger, v.Stage.Notes, v.Stage.HasLines = false, nil, false
+			unmark(v.Groups)
+		}
+	}
+	if ctx.Err() != nil {
+		return nil
+	}
+	v.State = sub.state
+	return v
+}
+
+// show answers a state in its mode.
+func (sub *request) show(ctx context.Context, v *page.View) {
 	switch sub.state.Mode {
 	case page.Test:
 		v.RoadTest = sub.roadTest(ctx)
+		return
 	case page.Work:
 		if v.Answer = sub.answer(ctx); v.Answer != nil {
 			var rows []reading.Row
@@ -186,26 +211,30 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 			mark(v.Groups, sub.train, rows)
 			sub.markOthers(v.Groups)
 		}
-	default:
-		v.Stage = sub.stage(ctx, v)
-		if v.Stage == nil {
-			return nil
-		}
-		switch sub.state.Mode {
-		case page.Lesson:
-			v.Lesson = sub.round(ctx)
-			if !v.Lesson.Revealed {
-				sub.ask(v)
-			}
-		case page.Time:
-			sub.inTime(ctx, v.Stage)
-		}
+		return
 	}
-	if ctx.Err() != nil {
-		return nil
+	if v.Stage = sub.stage(ctx, v); v.Stage == nil {
+		return
 	}
-	v.State = sub.state
-	return v
+	switch sub.state.Mode {
+	case page.Lesson:
+		v.Lesson = sub.round(ctx)
+		if !v.Lesson.Revealed {
+			sub.ask(v)
+		}
+	case page.Time:
+		sub.inTime(ctx, v.Stage)
+	}
+	sub.tell(v.Stage)
+}
+
+// limit refuses a number of the address that the answer has no room for: a text that goes on
+// with ", not 40".
+func (sub *request) limit(n *int, most int, format string, args ...any) {
+	if *n > most {
+		sub.beyond = errors.Join(sub.beyond, fmt.Errorf(format+", not %d", append(args, *n)...))
+		*n = 0
+	}
 }
 
 func tabs(st page.State) []page.Tab {
@@ -463,7 +492,7 @@ func (sub *request) round(ctx context.Context) *page.Round {
 	}
 	if f, ok := sub.answers.NextFault(ctx, now, uint64(sub.state.Seed)); ok {
 		next := sub.state
-		next.Faults, next.Said, next.Reveal = []string{t.FaultText(f)}, nil, false
+		next.Faults, next.Said, next.Reveal, next.Step = []string{t.FaultText(f)}, nil, false, 0
 		l.Next = next.Link()
 	}
 	return l
