@@ -20,16 +20,24 @@ import (
 )
 
 // everyCase calls do with every range of a train under every single fault.
-func everyCase(t *testing.T, name string, do func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault)) {
+func everyCase(t *testing.T, name string,
+	do func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault, figure *Figure)) {
 	t.Helper()
 	train, err := gearsets.Library(name)
 	if err != nil {
 		t.Fatal(err)
 	}
 	a := analysis.Open(train)
+	figures := map[string]*Figure{}
 	for _, f := range train.SingleFaults() {
 		for i := range train.Ranges {
-			do(train, a, i, f)
+			r := &train.Ranges[i]
+			acting := kinematics.Acting([]kinematics.Fault{f}, r)
+			key := Key(train, acting, r.Input, r.Output)
+			if figures[key] == nil {
+				figures[key] = NewFigure(train, acting, r.Input, r.Output)
+			}
+			do(train, a, i, f, figures[key])
 		}
 	}
 }
@@ -41,7 +49,7 @@ func TestFramesAreTheEnginesAnswers(t *testing.T) {
 	cases, frames := 0, 0
 	for _, name := range []string{"simpson-three-speed", "ravigneaux-four-speed", "four-carrier-eight-speed", "depot-shuttle-three-speed"} {
 		var system *solve.System
-		everyCase(t, name, func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault) {
+		everyCase(t, name, func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault, figure *Figure) {
 			if cases++; cases%4 != 0 && os.Getenv("TIEUP_EXHAUSTIVE") == "" {
 				return
 			}
@@ -56,7 +64,6 @@ func TestFramesAreTheEnginesAnswers(t *testing.T) {
 				return
 			}
 			r := &train.Ranges[rng]
-			figure := NewFigure(train, kinematics.Acting([]kinematics.Fault{f}, r), r.Input, r.Output)
 			scene := NewScene(figure, train, s)
 			for k, l := range s.Story.Lines {
 				st := train.In(r, f)
@@ -85,7 +92,7 @@ func TestFramesAreTheEnginesAnswers(t *testing.T) {
 func TestFramesOfRolling(t *testing.T) {
 	frames := 0
 	for _, name := range []string{"simpson-three-speed", "depot-shuttle-three-speed"} {
-		everyCase(t, name, func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault) {
+		everyCase(t, name, func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault, figure *Figure) {
 			s, err := a.Stage(context.Background(), rng, []kinematics.Fault{f})
 			if err != nil {
 				t.Fatal(err)
@@ -94,7 +101,6 @@ func TestFramesOfRolling(t *testing.T) {
 				return
 			}
 			r := &train.Ranges[rng]
-			figure := NewFigure(train, kinematics.Acting([]kinematics.Fault{f}, r), r.Input, r.Output)
 			scene := NewScene(figure, train, s)
 			where := name + " " + r.Name + " " + train.FaultText(f)
 			for k, l := range s.Story.Lines {
@@ -515,13 +521,13 @@ func TestHealthyOverruns(t *testing.T) {
 func TestFramesDiffer(t *testing.T) {
 	frames := 0
 	for _, name := range []string{"simpson-three-speed", "rotor-final-drive", "power-split-hybrid"} {
-		everyCase(t, name, func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault) {
+		everyCase(t, name, func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault, figure *Figure) {
 			x, err := a.Stage(t.Context(), rng, []kinematics.Fault{f})
 			if err != nil {
 				t.Fatal(err)
 			}
 			r := &train.Ranges[rng]
-			s := NewScene(NewFigure(train, kinematics.Acting(x.Faults, r), r.Input, r.Output), train, x)
+			s := NewScene(figure, train, x)
 			before := ""
 			for k, fr := range s.Frames {
 				fr.Head, fr.Text, fr.Torques = "", "", nil
