@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -26,14 +27,18 @@ func thorough() bool { return os.Getenv("TIEUP_EXHAUSTIVE") != "" }
 // goroutines of their own: lines read ahead, questions answered at once, states and pairs of
 // suspects swept.
 func TestScripts(t *testing.T) {
-	scripts, err := filepath.Glob("testdata/*.txtar")
+	data, err := filepath.Abs("testdata") // the scripts change the working directory
+	if err != nil {
+		t.Fatal(err)
+	}
+	scripts, err := filepath.Glob(filepath.Join(data, "*.txtar"))
 	if err != nil || len(scripts) == 0 {
 		t.Fatalf("no scripts (%v)", err)
 	}
 	if testing.Short() {
 		scripts = nil
 		for _, name := range []string{"batch", "identify", "interview", "page", "states"} {
-			scripts = append(scripts, filepath.Join("testdata", name+".txtar"))
+			scripts = append(scripts, filepath.Join(data, name+".txtar"))
 		}
 	}
 	scripts = slices.DeleteFunc(scripts, func(s string) bool {
@@ -44,6 +49,7 @@ func TestScripts(t *testing.T) {
 		Files:               scripts,
 		UpdateScripts:       *update,
 		RequireExplicitExec: true,
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"run": runInScript},
 		Setup: func(e *testscript.Env) error {
 			// Nothing of the tester's own terminal may shape the output.
 			e.Setenv("COLUMNS", "")
@@ -51,4 +57,34 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 	})
+}
+
+// inProcess is held by the script whose command runs: a working directory and an
+// environment belong to a whole process.
+var inProcess sync.Mutex
+
+// runInScript is "exec tieup" without the start of a process, which takes longer than most
+// answers. With TIEUP_EXHAUSTIVE it is "exec tieup".
+func runInScript(ts *testscript.TestScript, neg bool, args []string) {
+	if thorough() {
+		if (ts.Exec("tieup", args...) != nil) != neg {
+			ts.Fatalf("unexpected end of the command")
+		}
+		return
+	}
+	inProcess.Lock()
+	defer inProcess.Unlock()
+	dir, err := os.Getwd()
+	ts.Check(err)
+	ts.Check(os.Chdir(ts.MkAbs(".")))
+	ts.Check(os.Setenv("COLUMNS", ts.Getenv("COLUMNS")))
+	root := rootFor(args)
+	root.SetIn(strings.NewReader(""))
+	root.SetOut(ts.Stdout())
+	root.SetErr(ts.Stderr())
+	code := run(root, args, ts.Stderr())
+	ts.Check(os.Chdir(dir))
+	if (code != exitAnswered) != neg {
+		ts.Fatalf("exit code %d", code)
+	}
 }
