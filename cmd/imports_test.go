@@ -35,9 +35,10 @@ var policy = map[string][]string{
 	// The model and its words depend on nothing.
 	"tieup/kinematics": {},
 
-	// Exact numbers, and cones and programs over integers.
+	// Exact numbers, their forms in JSON, and cones and programs over integers.
 	"tieup/kinematics/internal/integer":   {},
 	"tieup/kinematics/exact":              {"tieup/kinematics/internal/integer"},
+	"tieup/kinematics/document":           {"tieup/kinematics/exact"},
 	"tieup/kinematics/internal/polyhedra": {"tieup/kinematics/exact", "tieup/kinematics/internal/integer"},
 
 	// The checker of certificates, which trusts nothing that computes.
@@ -48,7 +49,7 @@ var policy = map[string][]string{
 	"tieup/kinematics/solve":     {"tieup/kinematics", "tieup/kinematics/certify", "tieup/kinematics/exact", "tieup/kinematics/internal/polyhedra", "gonum.org/v1/gonum/..."},
 	"tieup/kinematics/bench":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve"},
 	"tieup/kinematics/wear":      {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve"},
-	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/bench", "tieup/kinematics/wear", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/fit", "tieup/kinematics/solve"},
+	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/document", "tieup/kinematics/bench", "tieup/kinematics/wear", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/fit", "tieup/kinematics/solve"},
 	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/bench", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading", "tieup/kinematics/shift"},
 	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
 	"tieup/kinematics/lesson":    {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},

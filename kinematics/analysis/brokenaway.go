@@ -8,6 +8,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/certify/verify"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -218,7 +219,7 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	x := &BrokenAway{
 		Schema: "tieup.breakaway/1", Units: breakawayUnits(b.Scale), Train: t, Range: q.Range.Name,
 		Apply:   t.CouplingNames(q.Range.Apply),
-		Faulted: faulted(t, b.Faults), Rated: ptr(b.Scale.Rated, b.Scale.NewtonMetres && b.Scale.Rated.Sign() > 0),
+		Faulted: faulted(t, b.Faults), Rated: document.If(b.Scale.Rated, b.Scale.NewtonMetres && b.Scale.Rated.Sign() > 0),
 		Available: torqueOf(b.Available), Resistance: torqueOf(b.Resistance), Elements: ratedElements(b), Proved: proved(b),
 		Standing: standing(b), SlipFree: slipFree(b), Reading: b, Unit: Unit{b.Scale},
 	}
@@ -246,13 +247,13 @@ func (a *Analysis) breakawayHazards(ctx context.Context, q *BreakawayQuestion, b
 }
 
 func breakawayUnits(s Scale) Named[string] {
-	return Named[string]{
-		{"torque, available, resistance, rating, holds, duals", reading.TorqueUnit(s)},
-		{"input, output, slips", "turns per turn of the forced end: " +
-			"the input standing, the output rolling; + as the input turns"},
-		{"heat", "torque times slip speed"},
-		{"ratio", "input speed / output speed"},
-	}
+	return document.Texts(
+		"torque, available, resistance, rating, holds, duals", reading.TorqueUnit(s),
+		"input, output, slips", "turns per turn of the forced end: "+
+			"the input standing, the output rolling; + as the input turns",
+		"heat", "torque times slip speed",
+		"ratio", "input speed / output speed",
+	)
 }
 
 func ratedElements(b *reading.Breakaway) Named[RatedElement] {
@@ -262,17 +263,17 @@ func ratedElements(b *reading.Breakaway) Named[RatedElement] {
 		assumed := r.Origin == solve.Assumed
 		e := RatedElement{
 			Here: b.Here(i), Between: reading.Bodies(b.Train, []kinematics.MemberID{c.A, c.B}), Origin: Name(r.Origin.String()),
-			Rating:  ptr(r.Torque, r.Known()),
-			Carried: ptr(r.Carried, assumed), Reserve: ptr(r.Reserve, assumed), AtLeast: r.AtLeast,
+			Rating:  document.If(r.Torque, r.Known()),
+			Carried: document.If(r.Carried, assumed), Reserve: document.If(r.Reserve, assumed), AtLeast: r.AtLeast,
 		}
 		if assumed {
 			e.Range = Name(r.Range)
 		}
 		switch {
 		case b.Grip.Capacity[i] != nil:
-			e.Holds = ptr(exact.Finite(exact.FromRat(b.Grip.Capacity[i])), true)
+			e.Holds = document.If(exact.Finite(exact.FromRat(b.Grip.Capacity[i])), true)
 		case b.Grip.State.Modes[i] != kinematics.Open:
-			e.Holds = ptr(exact.Infinite(+1), true)
+			e.Holds = document.If(exact.Infinite(+1), true)
 		}
 		e.HoldsText = b.Holds(i)
 		if b.Grip.Capacity[i] != nil {
@@ -296,7 +297,7 @@ func mechanism(t *kinematics.Train, k *solve.Mechanism) Mechanism {
 	if k.End != solve.Moves {
 		return m
 	}
-	m.Torque = ptr(torqueOf(k.Torque), true)
+	m.Torque = document.If(torqueOf(k.Torque), true)
 	m.InputTorque, m.OutputTorque = &k.InputTorque, &k.OutputTorque
 	if !k.AtLeast {
 		m.Input, m.Output = k.Input, k.Output
@@ -334,7 +335,7 @@ func standing(b *reading.Breakaway) Standing {
 		s.Gives, s.Heat = b.Gives(b.Standing, " turns per input turn"), b.Heat()
 	}
 	if len(speeds) == 1 {
-		s.Ratio = ratioOf(speeds[0].Inv(), true)
+		s.Ratio = document.RatioOf(speeds[0].Inv(), true)
 	}
 	return s
 }

@@ -7,6 +7,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/controls"
+	"tieup/kinematics/document"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -51,15 +52,15 @@ type ChartRow struct {
 type RangeReading struct {
 	Verdict solve.Verdict `json:"verdict"`
 	Ratio
-	Reads    string    `json:"reads"`
-	Coasting string    `json:"coasting"`
-	As       Name      `json:"as"` // another range that has the ratio when healthy
-	Friction *Friction `json:"friction"`
+	Reads    string            `json:"reads"`
+	Coasting string            `json:"coasting"`
+	As       Name              `json:"as"` // another range that has the ratio when healthy
+	Friction *reading.Friction `json:"friction"`
 }
 
 func cellOf(c reading.RangeReading) *RangeReading {
 	return &RangeReading{
-		c.Outcome.Verdict, ratioOf(c.Outcome.Ratio()), c.Text(), c.Reading.Coast, Name(c.As), frictionOf(c.Friction),
+		c.Outcome.Verdict, document.RatioOf(c.Outcome.Ratio()), c.Text(), c.Reading.Coast, Name(c.As), c.Friction,
 	}
 }
 
@@ -104,7 +105,7 @@ func (w *worker) alsoOther(a *Analysis, q Question, rows []*ChartRow) []*ChartRo
 
 func (a *Analysis) chartOf(q Question, chart *reading.Chart) *Chart {
 	c := &Chart{
-		Schema: "tieup.chart/1", Units: Named[string]{{"ratio", "input speed / output speed"}}, Train: a.Train,
+		Schema: "tieup.chart/1", Units: document.Texts("ratio", "input speed / output speed"), Train: a.Train,
 		Faulted: faulted(a.Train, q.Faults), Positions: chart.Positions, Question: q,
 	}
 	for _, r := range q.Ranges {

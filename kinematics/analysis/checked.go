@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/solve"
 )
 
@@ -72,9 +73,9 @@ type Finding struct {
 // Check compares trains with their sources. audit gives the findings on the teeth
 // of a train.
 func Check(trains []*kinematics.Train, audit func(*kinematics.Train) []Finding) *Checked {
-	c := &Checked{Schema: "tieup.check/1", Units: Named[string]{
-		{"ratio", "input speed / output speed"}, {"difference, allowed", "in the convention of the source"},
-	}}
+	c := &Checked{Schema: "tieup.check/1", Units: document.Texts(
+		"ratio", "input speed / output speed", "difference, allowed", "in the convention of the source",
+	)}
 	for _, t := range trains {
 		x := checkTrain(t, audit(t))
 		c.Trains = append(c.Trains, x)
@@ -100,7 +101,7 @@ func checkTrain(t *kinematics.Train, findings []Finding) *CheckedTrain {
 }
 
 func checkRange(r *kinematics.Range, o solve.Outcome) CheckedRange {
-	x := CheckedRange{Name: r.Name, Result: NotPublished, Verdict: o.Verdict, Ratio: ratioOf(o.Ratio())}
+	x := CheckedRange{Name: r.Name, Result: NotPublished, Verdict: o.Verdict, Ratio: document.RatioOf(o.Ratio())}
 	p := r.Published
 	if p == nil {
 		return x

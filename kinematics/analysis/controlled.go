@@ -8,6 +8,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/controls"
+	"tieup/kinematics/document"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -86,7 +87,7 @@ func (a *Analysis) Controls(_ context.Context, q ControlsQuestion) (*Controlled,
 	if n == nil {
 		return nil, ErrNoControls
 	}
-	c := &Controlled{Schema: "tieup.controls/1", Units: Named[string]{{"ratio", "input speed / output speed"}},
+	c := &Controlled{Schema: "tieup.controls/1", Units: document.Texts("ratio", "input speed / output speed"),
 		Train: a.Train, Question: q}
 	c.Faults = kinematics.Map(q.Faults, controls.Fault.String)
 	healthy, _ := n.Evaluate()

@@ -11,6 +11,7 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/document"
 	"tieup/kinematics/reading"
 )
 
@@ -246,10 +247,10 @@ func (x *diagnosed) answer(proposals []diagnosis.Proposal) *Diagnosed {
 	t := x.Train
 	d := &Diagnosed{
 		Schema: "tieup.diagnose/1", Train: t, Vehicle: x.Vehicle, Complaint: x.Complaint, NotTested: x.Untested(),
-		Units: Named[string]{
-			{"contradictions", "observations that do not fit; one that fits partly counts half"},
-			{"information_bits", "expected, in bits"},
-		},
+		Units: document.Texts(
+			"contradictions", "observations that do not fit; one that fits partly counts half",
+			"information_bits", "expected, in bits",
+		),
 		Searched: x.Searched, Summary: x.Summary(), Assumed: x.Assume.Words(), Cautions: x.Cautions(proposals),
 		Told: x.told(),
 	}

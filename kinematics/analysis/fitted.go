@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/fit"
 	"tieup/kinematics/reading"
@@ -175,8 +176,8 @@ func Fit(ctx context.Context, q FitQuestion) (*FittedChart, error) {
 	if name == "" {
 		name = "fitted"
 	}
-	x := &FittedChart{Schema: "tieup.fit/1", Units: Named[string]{{"basic_ratios", "teeth / teeth"},
-		{"off_last_places", "units of the last printed place"}},
+	x := &FittedChart{Schema: "tieup.fit/1", Units: document.Texts("basic_ratios", "teeth / teeth",
+		"off_last_places", "units of the last printed place"),
 		Name: name, Fits: len(found) > 0, Notes: notes}
 	if len(answer.Cut) > 0 {
 		x.Cut = &CutMatches{Tried: fit.MostMatches, Text: reading.FitCut(answer.Cut)}
@@ -204,7 +205,8 @@ const mostNear = 5
 
 func (x *FittedChart) refused(c *ApplicationChart, near []fit.Refusal) {
 	for _, r := range near[:min(len(near), mostNear)] {
-		n := NearLayout{Layout: r.Layout.Train.Name, Text: reading.FitRefusal(c, r), Cells: ptr(r.Cells, r.Cells >= 0)}
+		n := NearLayout{Layout: r.Layout.Train.Name, Text: reading.FitRefusal(c, r),
+			Cells: document.If(r.Cells, r.Cells >= 0)}
 		if r.Row >= 0 {
 			n.Row = Name(c.Rows[r.Row].Name)
 		}
@@ -223,7 +225,7 @@ func (x *FittedChart) first(ctx context.Context, q FitQuestion, f *fit.Fitted) e
 		Stepped: candidates.Stepped}
 	for _, h := range slices.Concat(q.Chart.Teeth, q.Has) {
 		if f.Layout.HasGear(h.Member) {
-			t.Teeth.Given = append(t.Teeth.Given, Entry[int64]{h.Member, h.Count})
+			t.Teeth.Given.Add(h.Member, h.Count)
 		}
 	}
 	for i := range candidates.First {
@@ -324,7 +326,7 @@ func fittedTrain(c *ApplicationChart, f *fit.Fitted, t fit.Telling) FittedTrain 
 	for _, s := range f.Suspects {
 		open := math.IsInf(s.Most, 1)
 		x.Suspects = append(x.Suspects, FitSuspect{Range: c.Rows[s.Row].Name, Printed: c.Rows[s.Row].Ratio.Text,
-			Least: ptr(s.Least, !open), Most: ptr(s.Most, !open)})
+			Least: document.If(s.Least, !open), Most: document.If(s.Most, !open)})
 	}
 	if len(f.Suspects) > 0 {
 		x.Differences = append(x.Differences, reading.FitMisprint(c, f.Suspects))

@@ -5,6 +5,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 )
@@ -99,7 +100,7 @@ func (a *Analysis) Identify(ctx context.Context, q IdentifyQuestion) (*Identifie
 	}
 	d := identity.Beside(a.system, commanded)
 	x := &Identified{
-		Schema: "tieup.identify/1", Units: Named[string]{{"off", "measured ratio / ratio - 1"}, {"speeds", "as given"}},
+		Schema: "tieup.identify/1", Units: document.Texts("off", "measured ratio / ratio - 1", "speeds", "as given"),
 		Train: t,
 		Ratio: d.Ratio, Exact: exact.Text{Frac: d.Ratio}, Bound: d.Engine, Tolerance: d.Tolerance,
 		Text: d.Sentences(), Measured: d.Measured(),

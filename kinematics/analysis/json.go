@@ -2,30 +2,23 @@ package analysis
 
 import (
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 )
 
-// A Ratio is input speed / output speed, as a number and exactly. Both are nil
-// where a state has no ratio.
-type Ratio struct {
-	Ratio *exact.Frac `json:"ratio"`
-	Exact *exact.Text `json:"ratio_exact"`
-}
-
-// RatioText is the exact ratio, "" if it does not apply.
-func (r Ratio) RatioText() string {
-	if r.Exact == nil {
-		return ""
-	}
-	return r.Exact.String()
-}
-
-func ratioOf(f exact.Frac, applies bool) Ratio {
-	if !applies {
-		return Ratio{}
-	}
-	return Ratio{&f, &exact.Text{Frac: f}}
-}
+// The forms of values in JSON.
+type (
+	// A List is written as [], never as null, when it is empty.
+	List[T any] = document.List[T]
+	// Named is values by name, in the order of the train.
+	Named[T any] = document.Named[T]
+	// An Entry is one named value.
+	Entry[T any] = document.Entry[T]
+	// A Name may not apply: "" is null.
+	Name = document.Name
+	// A Ratio is input speed / output speed.
+	Ratio = document.Ratio
+)
 
 // An Amount is one number, or bounds where a speed is free or a load shared. JSON
 // writes a number, or an object with "min" and "max".
@@ -34,9 +27,9 @@ type Amount exact.Interval
 // MarshalJSON writes the number or the bounds.
 func (a Amount) MarshalJSON() ([]byte, error) {
 	if one, ok := exact.Interval(a).Point(); ok {
-		return marshal(one)
+		return document.Marshal(one)
 	}
-	return marshal(exact.Interval(a))
+	return document.Marshal(exact.Interval(a))
 }
 
 // An ExactAmount is an Amount that JSON writes exactly, as texts.
@@ -45,9 +38,9 @@ type ExactAmount exact.Interval
 // MarshalJSON writes the fraction or the bounds as text.
 func (a ExactAmount) MarshalJSON() ([]byte, error) {
 	if one, ok := exact.Interval(a).Point(); ok {
-		return marshal(one.String())
+		return document.Marshal(one.String())
 	}
-	return marshal(struct {
+	return document.Marshal(struct {
 		Min string `json:"min"`
 		Max string `json:"max"`
 	}{a.Min.String(), a.Max.String()})
@@ -62,9 +55,9 @@ type Settled struct {
 // MarshalJSON writes the number or "free".
 func (s Settled) MarshalJSON() ([]byte, error) {
 	if s.Free {
-		return marshal("free")
+		return document.Marshal("free")
 	}
-	return marshal(s.Frac)
+	return document.Marshal(s.Frac)
 }
 
 // scaled multiplies a speed, or its bounds, with a factor above 0.
@@ -84,12 +77,4 @@ func scaled(i exact.Interval, by exact.Frac) exact.Interval {
 // named is what one makes of each of a list, with the names of a train.
 func named[T, U any](t *kinematics.Train, list []T, one func(*kinematics.Train, *T) U) []U {
 	return kinematics.Map(list, func(x T) U { return one(t, &x) })
-}
-
-// ptr returns a pointer to a value that applies, else nil.
-func ptr[T any](value T, applies bool) *T {
-	if !applies {
-		return nil
-	}
-	return &value
 }

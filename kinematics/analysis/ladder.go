@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 )
 
@@ -85,7 +86,7 @@ func (a *Analysis) Ladder(ctx context.Context, q LadderQuestion) (*Ladder, error
 		unit = "turns per minute"
 	}
 	l := &Ladder{
-		Schema: "tieup.ladder/1", Units: Named[string]{{"speeds", unit}}, Train: a.Train, Faulted: c.Faulted,
+		Schema: "tieup.ladder/1", Units: document.Texts("speeds", unit), Train: a.Train, Faulted: c.Faulted,
 		Cautions: c.Cautions, RPM: len(q.ShiftAt) > 0, Question: q.Question,
 	}
 	l.Question.Ranges = nil

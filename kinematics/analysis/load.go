@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -178,7 +179,7 @@ type loading struct {
 
 // over returns a quantity over ways, nil if there are none.
 func over(ways []solve.LoadSplit, by float64, of func(*solve.LoadSplit) exact.Frac) *Measure {
-	return ptr(Measure{solve.Extremes(ways, of), by}, len(ways) > 0)
+	return document.If(Measure{solve.Extremes(ways, of), by}, len(ways) > 0)
 }
 
 func (x *loading) torque(of func(*solve.LoadSplit) exact.Frac) *Measure {
@@ -197,8 +198,9 @@ func loadOf(t *kinematics.Train, l *solve.Load, r *LoadedRange, faults Faulted, 
 	x := &loading{t, l, scale}
 	a := &Load{
 		Train: t.Name, Range: r.Range, Apply: r.Apply, Faulted: faults, Verdict: l.Motion.Verdict, Flow: "pulling",
-		Ratio: ratioOf(l.Motion.At.Output.Inv(), true), Trouble: ptr(l.Trouble, l.Trouble != solve.NoLossTrouble),
-		Loose: reading.Bodies(t, l.Loose), Shared: len(l.Ways) > 1,
+		Ratio:   document.RatioOf(l.Motion.At.Output.Inv(), true),
+		Trouble: document.If(l.Trouble, l.Trouble != solve.NoLossTrouble),
+		Loose:   reading.Bodies(t, l.Loose), Shared: len(l.Ways) > 1,
 		Efficiency: over(l.Lossy, 0, func(w *solve.LoadSplit) exact.Frac { return w.Power.Efficiency }),
 		Status:     reading.LossStatus(t, l), Sharing: reading.Sharing(t, l), Recirculating: reading.Recirculation(t, l),
 		PowerBy: scale.kW(), TorqueBy: scale.torque,
@@ -246,7 +248,7 @@ func (x *loading) coupling(i int) LoadedCoupling {
 	}
 	return LoadedCoupling{
 		State:   m.States[i],
-		OneWay:  ptr(x.l.OneWay(i), mode == kinematics.Overruns || mode == kinematics.Reversed),
+		OneWay:  document.If(x.l.OneWay(i), mode == kinematics.Overruns || mode == kinematics.Reversed),
 		Between: reading.Bodies(x.t, []kinematics.MemberID{c.A, c.B}),
 		Torque:  torque, TorqueExact: ExactAmount(torque.Interval), TorqueLosses: x.lossy(of),
 		Slip: Measure{m.Slips[i].Interval, x.scale.rpm}, Does: does, ID: i,
@@ -267,8 +269,8 @@ func (x *loading) split(t *kinematics.Train, w *solve.LoadSplit) Split {
 	s.Meshes = kinematics.Map(w.Meshes, func(m solve.MeshLoad) SplitMesh {
 		return SplitMesh{
 			Gearset: t.Gearsets[m.Gearset].Name, First: t.Members[m.A].Name, Second: t.Members[m.B].Name,
-			OnFirst: ptr(x.turns(m.TorqueA), m.GivenA), OnSecond: ptr(x.turns(m.TorqueB), m.GivenB),
-			Rolls: ptr(x.speed(m.Rolls), m.Known && m.GivenA), Lost: x.power(m.Loss),
+			OnFirst: document.If(x.turns(m.TorqueA), m.GivenA), OnSecond: document.If(x.turns(m.TorqueB), m.GivenB),
+			Rolls: document.If(x.speed(m.Rolls), m.Known && m.GivenA), Lost: x.power(m.Loss),
 		}
 	})
 	if w.Power != nil {
@@ -279,7 +281,7 @@ func (x *loading) split(t *kinematics.Train, w *solve.LoadSplit) Split {
 
 func (x *loading) splitPower(s *Split, p *solve.Power) {
 	t := x.t
-	s.Recirculates, s.Imbalance = ptr(p.Recirculates(), true), &p.Imbalance
+	s.Recirculates, s.Imbalance = document.If(p.Recirculates(), true), &p.Imbalance
 	s.Power = &SplitPower{x.power(p.In), x.power(p.Out), x.power(p.Loss), p.Efficiency}
 	if g := p.Largest.Gearset; g >= 0 {
 		s.LargestBranch = &SplitBranch{p.Largest.Share, t.Gearsets[g].Name, t.Members[p.Largest.Member].Name}
@@ -310,7 +312,7 @@ func (x *loading) powers(a *Load) {
 		return
 	}
 	circling := over(l.Ways, 0, circling)
-	a.Circling = ptr(*circling, circling.Max.Sign() > 0)
+	a.Circling = document.If(*circling, circling.Max.Sign() > 0)
 	for g := range x.t.Gearsets {
 		a.Gearsets.Add(x.t.Gearsets[g].Name, x.gearset(g))
 	}
@@ -389,7 +391,7 @@ func (x *loading) meshes(a *Load, losses *LoadLosses) {
 		}
 		mesh := LoadedMesh{
 			First: x.t.Members[m.A].Name, Second: x.t.Members[m.B].Name,
-			OnFirst: ptr(*first, m.GivenA), Rolls: ptr(x.speed(m.Rolls), m.GivenA),
+			OnFirst: document.If(*first, m.GivenA), Rolls: document.If(x.speed(m.Rolls), m.GivenA),
 		}
 		if m.GivenB {
 			mesh.OnSecond = x.torque(func(w *solve.LoadSplit) exact.Frac { return w.Meshes[i].TorqueB })

@@ -9,6 +9,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/certify/verify"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -116,8 +117,9 @@ func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
 	}
 	l := &Loaded{
 		Schema: "tieup.load/1", Units: loadUnits(&q), Losses: given,
-		Torque: ptr(q.Torque, q.Torque != 0), Drag: ptr(q.Drag, q.Drag != 0), InputRPM: ptr(q.InputRPM, q.InputRPM != 0),
-		Train: a.Train, Faults: faultsOf(a.Train, q.Faults),
+		Torque: document.If(q.Torque, q.Torque != 0), Drag: document.If(q.Drag, q.Drag != 0),
+		InputRPM: document.If(q.InputRPM, q.InputRPM != 0),
+		Train:    a.Train, Faults: faultsOf(a.Train, q.Faults),
 	}
 	w := a.workers.take()
 	defer a.workers.put(w)
@@ -218,17 +220,17 @@ func loadUnits(q *LoadQuestion) Named[string] {
 		return no
 	}
 	speed := unit(q.InputRPM, "rpm", "turns per turn of the input")
-	return Named[string]{
-		{"torque, pulling", unit(q.Torque, "N m", "per unit of input torque")},
-		{"torque, coasting", unit(q.Drag, "N m", "per unit of engine drag")},
-		{"speed, slip, first_rolls", speed + ", + as the input turns"},
-		{"power, lost, pulling", unit(q.scale(false).kW(), "kW", "per unit of input power")},
-		{"power, lost, coasting", unit(q.scale(true).kW(), "kW", "per unit of the power that the engine takes")},
-		{"couplings", "torque on the first member"},
-		{"members", "torque that the meshes exert"},
-		{"gearsets", "torque from outside; power with + enters the gearset"},
-		{"share", "of the power that drives"},
-	}
+	return document.Texts(
+		"torque, pulling", unit(q.Torque, "N m", "per unit of input torque"),
+		"torque, coasting", unit(q.Drag, "N m", "per unit of engine drag"),
+		"speed, slip, first_rolls", speed+", + as the input turns",
+		"power, lost, pulling", unit(q.scale(false).kW(), "kW", "per unit of input power"),
+		"power, lost, coasting", unit(q.scale(true).kW(), "kW", "per unit of the power that the engine takes"),
+		"couplings", "torque on the first member",
+		"members", "torque that the meshes exert",
+		"gearsets", "torque from outside; power with + enters the gearset",
+		"share", "of the power that drives",
+	)
 }
 
 // loadRange adds a range with its loads to an answer.

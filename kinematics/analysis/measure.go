@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 )
 
@@ -15,7 +16,7 @@ type Quantity struct {
 func (q Quantity) Float() float64 { return inUnit(q.Frac, q.By) }
 
 // MarshalJSON writes the number in its unit.
-func (q Quantity) MarshalJSON() ([]byte, error) { return marshal(q.Float()) }
+func (q Quantity) MarshalJSON() ([]byte, error) { return document.Marshal(q.Float()) }
 
 // A Measure is what a quantity may be, exactly, in units as those of [Quantity].
 // JSON writes one number, or an object with "min" and "max".
@@ -27,7 +28,7 @@ type Measure struct {
 // MarshalJSON writes the number or the bounds.
 func (m Measure) MarshalJSON() ([]byte, error) {
 	if one, ok := m.Point(); ok {
-		return marshal(inUnit(one, m.By))
+		return document.Marshal(inUnit(one, m.By))
 	}
 	bound := func(b exact.Bound) any {
 		if b.Inf != 0 {
@@ -35,7 +36,7 @@ func (m Measure) MarshalJSON() ([]byte, error) {
 		}
 		return inUnit(b.Frac, m.By)
 	}
-	return marshal(struct {
+	return document.Marshal(struct {
 		Min any `json:"min"`
 		Max any `json:"max"`
 	}{bound(m.Min), bound(m.Max)})

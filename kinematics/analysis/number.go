@@ -1,6 +1,10 @@
 package analysis
 
-import "math"
+import (
+	"math"
+
+	"tieup/kinematics/document"
+)
 
 // A Number is a number that may be infinite: JSON writes "inf" and "-inf".
 type Number float64
@@ -12,9 +16,9 @@ func (n Number) MarshalJSON() ([]byte, error) {
 		if n < 0 {
 			word = "-inf"
 		}
-		return marshal(word)
+		return document.Marshal(word)
 	}
-	return marshal(float64(n))
+	return document.Marshal(float64(n))
 }
 
 // An Extent is what a number may be. JSON writes both ends.
@@ -29,7 +33,7 @@ type Spread Extent
 // MarshalJSON writes the number, or both ends.
 func (s Spread) MarshalJSON() ([]byte, error) {
 	if s.Min == s.Max {
-		return marshal(s.Min)
+		return document.Marshal(s.Min)
 	}
-	return marshal(Extent(s))
+	return document.Marshal(Extent(s))
 }

@@ -6,6 +6,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/bench"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -137,7 +138,7 @@ func (a *Analysis) Plan(ctx context.Context, q PlanQuestion) (*Planned, error) {
 	}
 	x := &Planned{
 		Schema: "tieup.plan/1",
-		Units:  Named[string]{{"output_turns", "turns of the output for one of the input, + the same way"}},
+		Units:  document.Texts("output_turns", "turns of the output for one of the input, + the same way"),
 		Train:  t, Without: q.Without, Air: t.CouplingNames(p.Air), Most: p.Most, Faults: len(p.Faults), Tried: p.Tried,
 		Fewest: p.Closed, AtLeast: p.AtLeast, Near: p.Near, Unfit: faultsOf(t, p.Unfit), system: a.system,
 	}
@@ -260,7 +261,8 @@ func benchTurn(t *kinematics.Train, y bench.Turn) BenchTurn {
 
 func benchSeen(t *kinematics.Train, s bench.Seen) BenchSeen {
 	out := Amount(s.Out)
-	return BenchSeen{s.Locks(), ptr(out, !exact.Interval(out).Empty && s.Output == bench.Free), reading.BenchSeen(t, s)}
+	turns := !exact.Interval(out).Empty && s.Output == bench.Free
+	return BenchSeen{s.Locks(), document.If(out, turns), reading.BenchSeen(t, s)}
 }
 
 func benchWords(t *kinematics.Train, faults []kinematics.Fault) List[string] {

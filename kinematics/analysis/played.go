@@ -7,6 +7,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/controls"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/transient"
@@ -161,7 +162,7 @@ func scene(s *transient.Shift, output float64) Scene {
 	t := s.System.Train
 	return Scene{
 		Train: t, From: s.From.Name, To: s.To.Name, Faulted: faulted(t, s.Faults), Torque: s.Torque,
-		NoLoad: ptr(clean(transient.RPM(s.NoLoad)), s.Torque > 0 && s.NoLoad != 0),
+		NoLoad: document.If(clean(transient.RPM(s.NoLoad)), s.Torque > 0 && s.NoLoad != 0),
 		Speed:  clean(s.KMH(output)), Brakes: clean(s.WheelBrakes()),
 		Input: t.Members[s.From.Input].Name, Output: t.Members[s.From.Output].Name,
 	}
@@ -291,14 +292,14 @@ type PlayedTrack struct {
 }
 
 // playedUnits are those of all numbers of the document.
-var playedUnits = Named[string]{
-	{"speeds (input, output, members, slip, flare, sag, halving, residual, bound)", "rpm"},
-	{"torques", "N m"}, {"time", "s"}, {"heat, energy", "J"}, {"peak_power", "W"}, {"heat_per_area", "J/mm²"},
-	{"vehicle", "kg, m, m²"}, {"inertia", "kg m²"},
-	{"speed", "km/h"}, {"brakes", "N m at the wheels"}, {"end_ratio", "input / output, as the new range then drives"},
-	{"sense", "output and all output torques + forward, all else + as the input turns; torque of an element on its " +
-		"first member"},
-}
+var playedUnits = document.Texts(
+	"speeds (input, output, members, slip, flare, sag, halving, residual, bound)", "rpm",
+	"torques", "N m", "time", "s", "heat, energy", "J", "peak_power", "W", "heat_per_area", "J/mm²",
+	"vehicle", "kg, m, m²", "inertia", "kg m²",
+	"speed", "km/h", "brakes", "N m at the wheels", "end_ratio", "input / output, as the new range then drives",
+	"sense", "output and all output torques + forward, all else + as the input turns; torque of an element on its "+
+		"first member",
+)
 
 // Play plays a shift in time.
 func (a *Analysis) Play(ctx context.Context, q PlayQuestion) (*Played, error) {
@@ -363,7 +364,7 @@ func (a *Analysis) played(ctx context.Context, s *transient.Shift) (*Played, err
 		p.Events = append(p.Events, PlayedEvent{e.Time, t.Couplings[e.Coupling].Name, does})
 	}
 	if x.Timed != nil {
-		p.Timed = ptr(playedCourse(x.Timed), true)
+		p.Timed = document.If(playedCourse(x.Timed), true)
 	}
 	p.Hazards, p.Cautions = a.shiftHazards(s)
 	return p, nil
@@ -383,15 +384,15 @@ func playedVerdict(x *transient.Answer) PlayedVerdict {
 	t, v := x.Shift.System.Train, &x.Verdict
 	p := PlayedVerdict{
 		Timed: v.Timed, Handover: x.Handover, Bind: v.Bind, Fighting: t.CouplingNames(v.Fighting),
-		LeastTorque: v.Least, LeastAt: v.LeastAt, TimedLeast: ptr(v.TimedLeast, x.Timed != nil),
-		Flare: transient.RPM(v.Flare), FlareAt: ptr(v.FlareAt, v.Flare > 0),
-		Sag: transient.RPM(v.Sag), SagAt: ptr(v.SagAt, v.Sag > 0),
-		Peak: v.Peak, PeakAt: v.PeakAt, Done: ptr(v.Done, v.Done > 0 && len(v.Slipping) == 0),
+		LeastTorque: v.Least, LeastAt: v.LeastAt, TimedLeast: document.If(v.TimedLeast, x.Timed != nil),
+		Flare: transient.RPM(v.Flare), FlareAt: document.If(v.FlareAt, v.Flare > 0),
+		Sag: transient.RPM(v.Sag), SagAt: document.If(v.SagAt, v.Sag > 0),
+		Peak: v.Peak, PeakAt: v.PeakAt, Done: document.If(v.Done, v.Done > 0 && len(v.Slipping) == 0),
 		Slipping: t.CouplingNames(v.Slipping), Drags: t.CouplingNames(v.Drags), Slow: t.CouplingNames(v.Slow),
 		End: v.End.What,
 	}
 	if ratio, ok := v.End.Outcome.Ratio(); ok {
-		p.EndRatio = ptr(ratio.Float(), true)
+		p.EndRatio = document.If(ratio.Float(), true)
 	}
 	return p
 }
@@ -415,8 +416,8 @@ func playedElement(x *transient.Answer, c transient.Schedule, track *transient.T
 	}
 	if e.Changes() {
 		e.Origin = &c.Origin
-		e.Ramp = ptr([2]float64{c.Ramp.Start, c.Ramp.End}, !e.InTime())
-		e.Shape = ptr(c.Ramp.Shape, !e.InTime())
+		e.Ramp = document.If([2]float64{c.Ramp.Start, c.Ramp.End}, !e.InTime())
+		e.Shape = document.If(c.Ramp.Shape, !e.InTime())
 	}
 	if x.Timed != nil {
 		e.HeatTimed = new(float64)
@@ -425,7 +426,7 @@ func playedElement(x *transient.Answer, c transient.Schedule, track *transient.T
 		}
 	}
 	const perMM = 1e6 // mm² in a m²
-	e.HeatArea = ptr(clean(track.TotalHeat()/coupling.Area/perMM), coupling.Area > 0)
+	e.HeatArea = document.If(clean(track.TotalHeat()/coupling.Area/perMM), coupling.Area > 0)
 	return e
 }
 

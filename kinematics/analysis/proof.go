@@ -7,6 +7,7 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/certify"
 	"tieup/kinematics/certify/verify"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -20,7 +21,7 @@ func (p Proof) MarshalJSON() ([]byte, error) {
 	if p.find == nil {
 		return []byte("null"), nil
 	}
-	return marshal(p.find())
+	return document.Marshal(p.find())
 }
 
 // mostProved is the number of members up to which what grows with its square is proved:

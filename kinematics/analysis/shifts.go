@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/shift"
@@ -133,12 +134,12 @@ func (h *ShiftHole) Point(at string) *HolePoint {
 	return nil
 }
 
-var shiftUnits = Named[string]{
-	{"ratio", "input speed / output speed"},
-	{"pull", "turns of the output per turn of the input, + moves the vehicle forward"},
-	{"coast", "turns of the input per turn of the output"},
-	{"torque_hole", "times the input torque"},
-}
+var shiftUnits = document.Texts(
+	"ratio", "input speed / output speed",
+	"pull", "turns of the output per turn of the input, + moves the vehicle forward",
+	"coast", "turns of the input per turn of the output",
+	"torque_hole", "times the input torque",
+)
 
 // Shifts answers what shifts of the train risk under faults.
 func (a *Analysis) Shifts(ctx context.Context, q ShiftsQuestion) (*Shifts, error) {
@@ -227,7 +228,7 @@ func shiftOf(x *shift.Shift) *Shift {
 			" states on the way only overlap and underlap are evaluated"
 	}
 	if !x.Standing {
-		s.Coasting = ptr(shiftView(t, &x.Coasting, x.CoastingText()), true)
+		s.Coasting = document.If(shiftView(t, &x.Coasting, x.CoastingText()), true)
 	}
 	s.States = kinematics.Map(x.States(), func(state *shift.State) ShiftState { return shiftState(x, state) })
 	return s
@@ -254,10 +255,10 @@ func shiftState(x *shift.Shift, state *shift.State) ShiftState {
 	o := &state.Outcome
 	s := ShiftState{
 		State: x.StateName(state), Holding: x.Train.CouplingNames(state.Holding), Verdict: o.Verdict,
-		Ratio: ratioOf(o.Ratio()),
+		Ratio: document.RatioOf(o.Ratio()),
 		Reads: state.Text(), Coasting: state.Reading.Coast, Pull: o.Pull,
 		Coast:         Coast{Roll(o.CoastForward), Roll(o.CoastBackward)},
-		PullingEffect: state.Pulling.Kind, CoastingEffect: ptr(state.Coasting.Kind, !x.Standing),
+		PullingEffect: state.Pulling.Kind, CoastingEffect: document.If(state.Coasting.Kind, !x.Standing),
 	}
 	harm := func(e *shift.Effect) string {
 		if e.Kind.Harmless() {

@@ -7,6 +7,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/controls"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -105,10 +106,10 @@ func (a *Analysis) Show(ctx context.Context) (*Shown, error) {
 	t := a.Train
 	s := &Shown{
 		Schema: "tieup.show/1",
-		Units:  Named[string]{{"ratio", "input speed / output speed"}, {"rated_torque, capacity", "N m"}},
+		Units:  document.Texts("ratio", "input speed / output speed", "rated_torque, capacity", "N m"),
 		Name:   t.Name, Title: t.Title, Sources: t.Sources, Note: t.Note, Input: t.Members[t.Input].Name,
 		Output: t.Members[t.Output].Name, Drive: t.Drive, Use: t.Use, Taps: tapsOf(t), Forward: "same",
-		Rated: ptr(t.RatedTorque, t.RatedTorque > 0), Gearsets: named(t, t.Gearsets, shownGearset),
+		Rated: document.If(t.RatedTorque, t.RatedTorque > 0), Gearsets: named(t, t.Gearsets, shownGearset),
 		Elements: named(t, t.Couplings[:t.ElementCount], shownElement), Train: t,
 	}
 	if t.Forward < 0 {
@@ -133,27 +134,27 @@ func (a *Analysis) Show(ctx context.Context) (*Shown, error) {
 func shownElement(t *kinematics.Train, c *kinematics.Coupling) ShownElement {
 	return ShownElement{
 		c.Name, c.Kind, [2]string{t.Members[c.A].Name, t.Members[c.B].Name}, c.Switched,
-		ptr(c.Capacity, c.Capacity > 0), c.Also, reading.Element(t, c),
+		document.If(c.Capacity, c.Capacity > 0), c.Also, reading.Element(t, c),
 	}
 }
 
 func shownGearset(t *kinematics.Train, g *kinematics.Gearset) ShownGearset {
 	x := ShownGearset{
 		Name: g.Name, Kind: g.Kind, RatioOnly: g.RatioOnly, ProfileShifted: g.ProfileShifted,
-		Carrier: t.Members[g.Carrier].Name, PinionCount: ptr(g.PinionCount, g.PinionCount > 0),
+		Carrier: t.Members[g.Carrier].Name, PinionCount: document.If(g.PinionCount, g.PinionCount > 0),
 	}
 	if len(g.Gears) == 2 {
-		x.Ratio = ratioOf(exact.NewFrac(g.Gears[1].Teeth, g.Gears[0].Teeth), true)
+		x.Ratio = document.RatioOf(exact.NewFrac(g.Gears[1].Teeth, g.Gears[0].Teeth), true)
 	}
 	x.Ratios = map[string]Ratio{}
 	for key, f := range g.Ratios() {
-		x.Ratios[key] = ratioOf(exact.NewFrac(f[0], f[1]), true)
+		x.Ratios[key] = document.RatioOf(exact.NewFrac(f[0], f[1]), true)
 	}
 	x.Gears = kinematics.Map(g.Gears, func(gear kinematics.Gear) ShownGear {
-		return ShownGear{gear.Part, ptr(gear.Teeth, !g.RatioOnly), ptr(gear.PinionTeeth, g.Steps())}
+		return ShownGear{gear.Part, document.If(gear.Teeth, !g.RatioOnly), document.If(gear.PinionTeeth, g.Steps())}
 	})
 	x.Pinions = kinematics.Map(g.Pinions, func(p kinematics.Pinion) ShownGear {
-		return ShownGear{Part: p.Part, Teeth: ptr(p.Teeth, p.Teeth > 0)}
+		return ShownGear{Part: p.Part, Teeth: document.If(p.Teeth, p.Teeth > 0)}
 	})
 	if !g.Planetary() {
 		x.Mesh = Name(t.Meshes[g.Meshes[0]].Kind.String())
@@ -170,7 +171,7 @@ func (w *worker) showRanges(s *Shown) {
 			Name: r.Name, Apply: t.CouplingNames(r.Apply), Input: t.Members[r.Input].Name, Output: t.Members[r.Output].Name,
 			Gear: r.Gear, Reading: w.reader.Healthy(i), Motion: w.system.Motion(t.In(r)),
 		}
-		x.Verdict, x.Ratio = x.Motion.Verdict, ratioOf(x.Motion.Ratio())
+		x.Verdict, x.Ratio = x.Motion.Verdict, document.RatioOf(x.Motion.Ratio())
 		if r.Published != nil {
 			x.Published = &r.Published.Text
 		}
@@ -190,7 +191,7 @@ func (s *Shown) steps() {
 		forward = append(forward, x)
 	}
 	slices.SortStableFunc(forward, func(x, y *ShownRange) int { return largerFirst(*x.Ratio.Ratio, *y.Ratio.Ratio) })
-	quotient := func(x, y *ShownRange) Ratio { return ratioOf(x.Ratio.Ratio.Mul(y.Ratio.Ratio.Inv()), true) }
+	quotient := func(x, y *ShownRange) Ratio { return document.RatioOf(x.Ratio.Ratio.Mul(y.Ratio.Ratio.Inv()), true) }
 	for k := 1; k < len(forward); k++ {
 		forward[k-1].Step = &ShownRatio{forward[k].Name, quotient(forward[k-1], forward[k])}
 		s.Spread = quotient(forward[0], forward[k])
@@ -229,7 +230,7 @@ type TrainSummary struct {
 // Summarize sums up trains, by arrangement: few gearsets before many, then by kind
 // and name.
 func Summarize(trains []*kinematics.Train) *Trains {
-	x := &Trains{Schema: "tieup.trains/1", Units: Named[string]{{"forward, reverse", "input speed / output speed"}}}
+	x := &Trains{Schema: "tieup.trains/1", Units: document.Texts("forward, reverse", "input speed / output speed")}
 	x.Trains = kinematics.Map(trains, summary)
 	slices.SortStableFunc(x.Trains, func(a, b *TrainSummary) int {
 		return cmp.Or(

@@ -8,6 +8,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/certify/verify"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -61,7 +62,7 @@ type State struct {
 	PinionSpin         Named[Settled]     `json:"pinion_spin"`
 	NotGiven           List[string]       `json:"not_given"`
 	Groups             [][]string         `json:"groups"` // the members that turn as one
-	Friction           *Friction          `json:"friction"`
+	Friction           *reading.Friction  `json:"friction"`
 	Certificate        Proof              `json:"certificate"`
 	Residual           float64            `json:"residual"`
 
@@ -94,7 +95,7 @@ func (r Roll) MarshalJSON() ([]byte, error) {
 	if j.Rolls {
 		j.Min, j.Max = &r.Min, &r.Max
 	}
-	return marshal(j)
+	return document.Marshal(j)
 }
 
 // A FreeMember is the speed of a member that the state leaves free.
@@ -131,7 +132,7 @@ func (c Carried) MarshalJSON() ([]byte, error) {
 	if torques == nil {
 		return []byte("null"), nil
 	}
-	return marshal(Amount(torques[c.coupling]))
+	return document.Marshal(Amount(torques[c.coupling]))
 }
 
 // MoreWays says whether there are more ways to share a load, found when JSON is written.
@@ -141,7 +142,7 @@ type MoreWays struct{ share func() solve.Sharing }
 func (m MoreWays) IsZero() bool { return m.share().All }
 
 // MarshalJSON writes that there are.
-func (m MoreWays) MarshalJSON() ([]byte, error) { return marshal(!m.IsZero()) }
+func (m MoreWays) MarshalJSON() ([]byte, error) { return document.Marshal(!m.IsZero()) }
 
 // A SolveQuestion asks what ranges do under faults.
 type SolveQuestion struct {
@@ -154,7 +155,7 @@ type SolveQuestion struct {
 func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) {
 	q.Question = q.of(a.Train)
 	s := &Solved{
-		Schema: "tieup.solve/1", Units: solveUnits(q.InputRPM), InputRPM: ptr(q.InputRPM, q.InputRPM != 0),
+		Schema: "tieup.solve/1", Units: solveUnits(q.InputRPM), InputRPM: document.If(q.InputRPM, q.InputRPM != 0),
 		Train: a.Train, Faults: faultsOf(a.Train, q.Faults),
 	}
 	per := exact.Int(1)
@@ -185,13 +186,13 @@ func solveUnits(rpm float64) Named[string] {
 	if rpm != 0 {
 		speed = "rpm"
 	}
-	return Named[string]{
-		{"at, members, pinion_spin, slip", speed + ", + as the input turns"},
-		{"ratio", "input speed / output speed"},
-		{"torque", "per unit input torque, on the first member of the coupling, + as the input turns"},
-		{"pull", "turns of the output per turn of the input, + moves the vehicle forward"},
-		{"coast", "turns of the input per turn of the output"},
-	}
+	return document.Texts(
+		"at, members, pinion_spin, slip", speed+", + as the input turns",
+		"ratio", "input speed / output speed",
+		"torque", "per unit input torque, on the first member of the coupling, + as the input turns",
+		"pull", "turns of the output per turn of the input, + moves the vehicle forward",
+		"coast", "turns of the input per turn of the output",
+	)
 }
 
 // state solves one state. Speeds are written per so many turns of the input.
@@ -200,20 +201,21 @@ func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinema
 	m := w.system.Motion(t.In(r, faults...))
 	here := kinematics.Acting(faults, r)
 	s := &State{
-		Train: t.Name, Range: Name(r.Name), Faulted: faulted(t, here), Verdict: m.Verdict, Ratio: ratioOf(m.Ratio()),
-		Pull: m.Pull, InputBackward: m.InputBackward, Apply: t.CouplingNames(r.Apply),
+		Train: t.Name, Range: Name(r.Name), Faulted: faulted(t, here), Verdict: m.Verdict,
+		Ratio: document.RatioOf(m.Ratio()),
+		Pull:  m.Pull, InputBackward: m.InputBackward, Apply: t.CouplingNames(r.Apply),
 		Input: t.Members[r.Input].Name, Output: t.Members[r.Output].Name,
 		Groups: turnAsOne(t, m.Groups), Residual: m.Residual,
 		Motion: m, Cell: w.reader.Read(r, faults...), Free: free(t, m),
 	}
-	s.Reads, s.Coasting, s.Friction = s.Cell.Text(), s.Cell.Reading.Coast, frictionOf(s.Cell.Friction)
+	s.Reads, s.Coasting, s.Friction = s.Cell.Text(), s.Cell.Reading.Coast, s.Cell.Friction
 	s.At.Input, s.At.Output.Free = exact.Int(int64(m.At.Input)).Mul(per), m.At.OutputFree
 	if !m.At.OutputFree {
 		s.At.Output.Frac = m.At.Output.Mul(per)
 	}
 	s.Coast = Coast{Roll(m.CoastForward), Roll(m.CoastBackward)}
 	braking, brakes, rolls := m.EngineBraking()
-	s.EngineBraking, s.EngineBrakingRatio = ptr(brakes, rolls), ratioOf(braking, brakes)
+	s.EngineBraking, s.EngineBrakingRatio = document.If(brakes, rolls), document.RatioOf(braking, brakes)
 	s.members(t, per)
 	share := sync.OnceValue(func() solve.Sharing { return w.sharing(ctx, m) })
 	s.MoreWays = MoreWays{share}
@@ -272,7 +274,7 @@ func (s *State) couplings(
 		acts := c.Kind == kinematics.Spline || c.Kind == kinematics.OneWay && !c.Switched
 		x := Coupling{
 			Between:   reading.Bodies(t, []kinematics.MemberID{c.A, c.B}),
-			Commanded: ptr(r.Applies(i), !acts), Fault: fault[i], State: s.Motion.States[i],
+			Commanded: document.If(r.Applies(i), !acts), Fault: fault[i], State: s.Motion.States[i],
 			Slip: Amount(scaled(s.Motion.Slips[i].Interval, per)), ID: i, Applied: r.Applies(i),
 			Torque: Carried{i, share},
 		}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/shift"
 	"tieup/kinematics/solve"
@@ -63,7 +64,7 @@ func (s Sets) MarshalJSON() ([]byte, error) {
 	for i := range names {
 		names[i] = s.Names(i)
 	}
-	return marshal(names)
+	return document.Marshal(names)
 }
 
 // A StatesQuestion asks what all combinations of elements do under faults that act
@@ -127,18 +128,20 @@ func (a *Analysis) States(ctx context.Context, q StatesQuestion) (*States, error
 func statesOf(found *reading.States) *States {
 	t := found.Train
 	s := &States{
-		Schema: "tieup.states/1", Units: Named[string]{{"ratio, engine_braking_ratio", "input speed / output speed"}},
+		Schema: "tieup.states/1", Units: document.Texts("ratio, engine_braking_ratio", "input speed / output speed"),
 		Train: t, Elements: t.CouplingNames(found.Elements), Fixed: t.CouplingNames(found.Fixed),
 		Combinations: 1 << len(found.Elements), LeastTieUps: Sets{found.Combinations, found.LeastTieUps()},
 	}
 	for i := range found.Groups {
 		g := &found.Groups[i]
-		group := StatesGroup{Verdict: g.Verdict, Ratio: ratioOf(g.Ratio, g.Drives()), Used: g.Used(), Count: g.Count()}
+		group := StatesGroup{Verdict: g.Verdict, Ratio: document.RatioOf(g.Ratio, g.Drives()),
+			Used: g.Used(), Count: g.Count()}
 		for _, w := range g.Ways {
 			braking, brakes, rolls := w.Outcome.EngineBraking()
 			group.Ways = append(group.Ways, StatesWay{
-				Coasting: w.Reading.Coast, EngineBraking: ptr(brakes, rolls), EngineBrakingRatio: ratioOf(braking, brakes),
-				Ranges: w.Ranges, Combinations: Sets{found.Combinations, w.Combinations}, Reads: w.Reading.Words[0],
+				Coasting: w.Reading.Coast, EngineBraking: document.If(brakes, rolls),
+				EngineBrakingRatio: document.RatioOf(braking, brakes),
+				Ranges:             w.Ranges, Combinations: Sets{found.Combinations, w.Combinations}, Reads: w.Reading.Words[0],
 			})
 		}
 		s.Groups = append(s.Groups, group)

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/transient"
 )
@@ -90,11 +91,11 @@ type SweptWindow struct {
 	Width float64 `json:"width"`
 }
 
-var sweptUnits = Named[string]{
-	{"flare, sag, no_load", "rpm"},
-	{"torques", "N m; brakes at the wheels; least_output_torque + the way the ranges drive"},
-	{"speed", "km/h"}, {"overlap, ramp, bind, changeover, windows", "s"}, {"heat", "J"},
-}
+var sweptUnits = document.Texts(
+	"flare, sag, no_load", "rpm",
+	"torques", "N m; brakes at the wheels; least_output_torque + the way the ranges drive",
+	"speed", "km/h", "overlap, ramp, bind, changeover, windows", "s", "heat", "J",
+)
 
 // Sweep plays a shift with one timing after the other.
 func (a *Analysis) Sweep(ctx context.Context, q SweepQuestion) (*Swept, error) {

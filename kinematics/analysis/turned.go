@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -55,7 +56,7 @@ func (a *Analysis) Turn(_ context.Context, q TurnQuestion) (*Turned, error) {
 	r := a.system.Turn(t.In(bench, q.Faults...).Modes, q.Given)
 	x := &Turned{
 		Schema: "tieup.turn/1",
-		Units:  Named[string]{{"given, members, pinion_spin, slips", "turns, + clockwise seen from the input end"}},
+		Units:  document.Texts("given, members, pinion_spin, slips", "turns, + clockwise seen from the input end"),
 		Train:  t, Apply: t.CouplingNames(q.Apply), Faulted: faulted(t, q.Faults), Locks: r.Locks,
 		Spins: map[kinematics.MemberID]Spin{}, Cautions: reading.Cautions(t.Use, []reading.Hazard{reading.Jumps}),
 	}

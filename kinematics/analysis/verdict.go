@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
@@ -37,7 +38,7 @@ func (a *Analysis) Verdict(r int, faults []kinematics.Fault) *Verdict {
 	w := a.workers.take()
 	defer a.workers.put(w)
 	is := w.reader.Read(&t.Ranges[r], faults...)
-	v.Verdict, v.Ratio = is.Outcome.Verdict, ratioOf(is.Outcome.Ratio())
+	v.Verdict, v.Ratio = is.Outcome.Verdict, document.RatioOf(is.Outcome.Ratio())
 	v.Reads, v.Coasting = is.Text(), is.Reading.Coast
 	v.Cautions = reading.Cautions(t.Use, reading.Hazards(w.reader.Read(&t.Ranges[r]), is))
 	return v

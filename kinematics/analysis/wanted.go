@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/fit"
 	"tieup/kinematics/solve"
@@ -77,8 +78,8 @@ func Wanted(ctx context.Context, q WantedQuestion) (*WantedTeeth, error) {
 	}
 	x := &WantedTeeth{Schema: "tieup.wanted/1", Layout: q.Train.Name, Within: q.Within, Cut: w.Cut, Proved: w.Proved,
 		Boxes: w.Boxes,
-		Units: Named[string]{{"ratios", "input speed / output speed"}, {"member_speeds", "per turn of the input"},
-			{"element_torques", "per input torque"}, {"modules", "mm"}}}
+		Units: document.Texts("ratios", "input speed / output speed", "member_speeds", "per turn of the input",
+			"element_torques", "per input torque", "modules", "mm")}
 	x.Ranges = q.Train.NamesOfRanges(w.Rows)
 	x.Wanted = wantedOf(l, q, w.Rows)
 	for i := range w.Found {

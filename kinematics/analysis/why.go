@@ -2,10 +2,10 @@ package analysis
 
 import (
 	"context"
-	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/certify/verify"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -30,15 +30,16 @@ type Reasons struct {
 	MorePaths      bool               `json:"more_paths"`
 	MoreAgreements bool               `json:"more_agreements"`
 
-	Paths       List[Path]       `json:"paths"`
-	Agreements  List[Redundancy] `json:"agreements"`
-	Changes     List[Remedy]     `json:"changes"`
-	Missing     List[Missing]    `json:"missing"` // why there is no drive
-	Certificate Proof            `json:"certificate"`
-	Text        List[Section]    `json:"text"`
-	Chains      List[string]     `json:"chains"`           // how faults of the controls reach elements: [ControlChains]
-	Remark      string           `json:"remark,omitempty"` // as in [Solved]
-	Cautions    List[string]     `json:"cautions"`
+	Paths       List[Path]            `json:"paths"`
+	Agreements  List[Redundancy]      `json:"agreements"`
+	Changes     List[Remedy]          `json:"changes"`
+	Missing     List[Missing]         `json:"missing"` // why there is no drive
+	Certificate Proof                 `json:"certificate"`
+	Text        List[reading.Section] `json:"text"`
+	// Chains say how faults of the controls reach elements: [ControlChains].
+	Chains   List[string] `json:"chains"`
+	Remark   string       `json:"remark,omitempty"` // as in [Solved]
+	Cautions List[string] `json:"cautions"`
 
 	Headline string          `json:"-"`
 	Why      *reading.Why    `json:"-"`
@@ -126,27 +127,6 @@ type Remedy struct {
 	As      Name          `json:"as"`
 }
 
-// A Section of an explanation is a title, sentences, perhaps a table, and sentences
-// behind it.
-type Section struct {
-	Title string         `json:"title"`
-	Text  List[string]   `json:"text"`
-	Heads Heads          `json:"heads"`
-	Rows  List[[]string] `json:"rows"`
-	After List[string]   `json:"after"`
-	// Aside says that the section may be folded: conflicts beyond the first.
-	Aside bool `json:"-"`
-}
-
-// Heads are those of a table; one that ends in '>' stands over numbers.
-type Heads []string
-
-// MarshalJSON writes the words.
-func (h Heads) MarshalJSON() ([]byte, error) {
-	var words List[string] = kinematics.Map(h, func(head string) string { return strings.TrimSuffix(head, ">") })
-	return marshal(words)
-}
-
 // Why gives the reasons for what a range, or a combination without a name, does
 // under faults.
 func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, faults []kinematics.Fault) (*Reasons, error) {
@@ -172,17 +152,18 @@ func reasonsOf(why *reading.Why) *Reasons {
 	t := why.Train
 	r := &Reasons{
 		Schema: "tieup.why/1",
-		Units: Named[string]{
-			{"others_pull", "turns of the output per turn of the input, + moves the vehicle forward"},
-			{"others_ask_witness",
-				"turns of the member per turn of the input, or of the output that is to roll, + as the input turns"},
-			{"torques", "on the first member of a coupling, per unit torque at the member that is asked to turn"},
-		},
+		Units: document.Texts(
+			"others_pull", "turns of the output per turn of the input, + moves the vehicle forward",
+			"others_ask_witness",
+			"turns of the member per turn of the input, or of the output that is to roll, + as the input turns",
+			"torques", "on the first member of a coupling, per unit torque at the member that is asked to turn",
+		),
 		Train: t, Range: Name(why.Range.Name), Apply: t.CouplingNames(why.Range.Apply),
-		Faulted: faulted(t, why.Faults), Verdict: why.Motion.Verdict, Ratio: ratioOf(why.Motion.Ratio()),
+		Faulted: faulted(t, why.Faults), Verdict: why.Motion.Verdict, Ratio: document.RatioOf(why.Motion.Ratio()),
 		Reads: why.Reading.Pull, Coasting: why.Reading.Coast,
 		MoreConflicts: why.MoreConflicts, MorePaths: why.MorePaths, MoreAgreements: why.MoreAgreements,
-		Headline: why.Headline(), Why: why, Doings: reading.Doings(t, why.Range, why.Motion, why.Faults),
+		Text: why.Sections(), Headline: why.Headline(), Why: why,
+		Doings:    reading.Doings(t, why.Range, why.Motion, why.Faults),
 		Conflicts: named(t, why.Conflicts, conflictOf), Paths: named(t, why.Paths, pathOf),
 		Missing: named(t, why.Missing, missingOf),
 	}
@@ -191,10 +172,7 @@ func reasonsOf(why *reading.Why) *Reasons {
 	})
 	r.Changes = kinematics.Map(why.Changes, func(c reading.Change) Remedy {
 		return Remedy{t.CouplingNames(c.Apply), t.CouplingNames(c.Release), t.CouplingNames(c.Mend), c.Outcome.Verdict,
-			ratioOf(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, Name(c.As)}
-	})
-	r.Text = kinematics.Map(why.Sections(), func(s reading.Section) Section {
-		return Section{s.Title, s.Text, s.Heads, s.Rows, s.After, s.Aside}
+			document.RatioOf(c.Outcome.Ratio()), c.Reading.Pull, c.Healthy, Name(c.As)}
 	})
 	if reading.ByTorque(why.Range, why.Faults) {
 		r.Remark = reading.TorqueRemark
@@ -206,7 +184,7 @@ func missingOf(t *kinematics.Train, m *reading.Missing) Missing {
 	x := Missing{
 		Coupling: t.Couplings[m.Coupling].Name, Instead: t.CouplingNames(m.Instead), Reaction: m.Reaction,
 		Member: t.Members[m.Member].Name,
-		Turns:  ptr(ExactAmount(m.Turns), !m.Turns.Empty),
+		Turns:  document.If(ExactAmount(m.Turns), !m.Turns.Empty),
 	}
 	if !m.Reaction {
 		x.To = Name(t.Members[m.From].Name)
@@ -246,7 +224,8 @@ func pathOf(t *kinematics.Train, p *reading.Path) Path {
 }
 
 func stepOf(t *kinematics.Train, s *reading.Step) Step {
-	step := Step{From: t.NamesOf(s.From), To: t.NamesOf(s.To), Held: t.NamesOf(s.Held), Back: ptr(s.Back+1, s.Back >= 0)}
+	step := Step{From: t.NamesOf(s.From), To: t.NamesOf(s.To), Held: t.NamesOf(s.Held),
+		Back: document.If(s.Back+1, s.Back >= 0)}
 	switch {
 	case s.Coupling >= 0:
 		step.Through, step.Name = "element", t.Couplings[s.Coupling].Name

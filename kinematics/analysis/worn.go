@@ -9,6 +9,7 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/transient"
@@ -103,11 +104,11 @@ type WornPart struct {
 func (p *WornPart) Heated() bool { return p.Heat > 0 }
 
 // wornUnits are those of all numbers of the document.
-var wornUnits = Named[string]{
-	{"speed, slip", "rpm"}, {"torque, available, needs", "N m"}, {"slip_power", "W"}, {"heat, heat_sound", "J"},
-	{"time", "s"},
-	{"share", "of the heat of all parts in that motion"}, {"overload", "over the largest torque in the healthy ranges"},
-}
+var wornUnits = document.Texts(
+	"speed, slip", "rpm", "torque, available, needs", "N m", "slip_power", "W", "heat, heat_sound", "J",
+	"time", "s",
+	"share", "of the heat of all parts in that motion", "overload", "over the largest torque in the healthy ranges",
+)
 
 // Wear answers what a fault does to every part. The error may be a
 // [MissingRatingError].
@@ -193,7 +194,7 @@ func (a *Analysis) neighbours(ranges []*kinematics.Range) [][2]*kinematics.Range
 // motion gives the loads of a motion their units.
 func (x *Worn) motion(m *wear.Motion) WornMotion {
 	y := WornMotion{
-		Kind: m.Kind.String(), Range: m.Range.Name, Needs: ptr(m.Needs.Float(), true), Happens: m.Happens,
+		Kind: m.Kind.String(), Range: m.Range.Name, Needs: document.If(m.Needs.Float(), true), Happens: m.Happens,
 		Says: reading.WearMotion(m.Range, m.Kind),
 	}
 	whole := m.Whole().Float()

@@ -7,19 +7,29 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
 // A Section is a titled part of an explanation: sentences, then perhaps a table.
 type Section struct {
-	Title string
-	Text  []string
-	Heads []string // of the table; empty if there is none
-	Rows  [][]string
-	After []string // sentences behind the table
+	Title string                  `json:"title"`
+	Text  document.List[string]   `json:"text"`
+	Heads Heads                   `json:"heads"` // of the table; empty if there is none
+	Rows  document.List[[]string] `json:"rows"`
+	After document.List[string]   `json:"after"` // sentences behind the table
 	// Aside says that the section may be folded: conflicts beyond the first.
-	Aside bool
+	Aside bool `json:"-"`
+}
+
+// Heads are those of a table; one that ends in '>' stands over numbers.
+type Heads []string
+
+// MarshalJSON writes the words.
+func (h Heads) MarshalJSON() ([]byte, error) {
+	var words document.List[string] = kinematics.Map(h, func(head string) string { return strings.TrimSuffix(head, ">") })
+	return document.Marshal(words)
 }
 
 // mostListed is how many changes, agreements or members a section names before

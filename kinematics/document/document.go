@@ -1,4 +1,7 @@
-package analysis
+// Package document holds the forms that answers have in JSON and no type of Go has:
+// values by name in their order, lists that may be empty, names and ratios that may not
+// apply.
+package document
 
 import (
 	"bytes"
@@ -15,6 +18,15 @@ type Named[T any] []Entry[T]
 type Entry[T any] struct {
 	Name  string
 	Value T
+}
+
+// Texts are names and texts by turns, such as units.
+func Texts(pairs ...string) Named[string] {
+	n := make(Named[string], 0, len(pairs)/2)
+	for i := 0; i < len(pairs); i += 2 {
+		n.Add(pairs[i], pairs[i+1])
+	}
+	return n
 }
 
 // Add appends a value.
@@ -52,11 +64,11 @@ func (n Named[T]) MarshalJSON() ([]byte, error) {
 		if i > 0 {
 			b.WriteByte(',')
 		}
-		name, err := marshal(e.Name)
+		name, err := Marshal(e.Name)
 		if err != nil {
 			return nil, err
 		}
-		value, err := marshal(e.Value)
+		value, err := Marshal(e.Value)
 		if err != nil {
 			return nil, err
 		}
@@ -76,7 +88,7 @@ func (n Name) MarshalJSON() ([]byte, error) {
 	if n == "" {
 		return []byte("null"), nil
 	}
-	return marshal(string(n))
+	return Marshal(string(n))
 }
 
 // A List is a list that JSON writes as [], never as null, when it is empty.
@@ -87,11 +99,11 @@ func (l List[T]) MarshalJSON() ([]byte, error) {
 	if len(l) == 0 {
 		return []byte("[]"), nil
 	}
-	return marshal([]T(l))
+	return Marshal([]T(l))
 }
 
-// marshal is [json.Marshal] that leaves <, > and & as they are.
-func marshal(v any) ([]byte, error) {
+// Marshal is [json.Marshal] that leaves <, > and & as they are.
+func Marshal(v any) ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)

@@ -1,0 +1,34 @@
+package document
+
+import "tieup/kinematics/exact"
+
+// A Ratio is input speed / output speed, as a number and exactly. Both are nil
+// where a state has no ratio.
+type Ratio struct {
+	Ratio *exact.Frac `json:"ratio"`
+	Exact *exact.Text `json:"ratio_exact"`
+}
+
+// RatioText is the exact ratio, "" if it does not apply.
+func (r Ratio) RatioText() string {
+	if r.Exact == nil {
+		return ""
+	}
+	return r.Exact.String()
+}
+
+// RatioOf is a ratio, or none.
+func RatioOf(f exact.Frac, applies bool) Ratio {
+	if !applies {
+		return Ratio{}
+	}
+	return Ratio{&f, &exact.Text{Frac: f}}
+}
+
+// If returns a pointer to a value that applies, else nil.
+func If[T any](value T, applies bool) *T {
+	if !applies {
+		return nil
+	}
+	return &value
+}
