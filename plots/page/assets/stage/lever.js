@@ -254,17 +254,10 @@ export class Lever {
         dots(layer, l.speeds, k);
       });
       for (const l of this.ways) across(points(l.speeds));
-      const ring = frame.ring && now.ringed >= 0 && nodes.findIndex((n) => n.body === now.ringed);
-      if (typeof ring === "number" && ring >= 0) this.ring(g, room, v, ring);
+      const ring = nodes.findIndex((n) => n.body === now.ringed);
+      if (frame.ring && now.ringed >= 0 && ring >= 0) this.ring(g, room, v, ring);
       this.ways.forEach((l, k) => (frame.line < 0 || frame.line === k) && this.letter(g, room, v, l, k));
-      const show = this.ways.filter((l, k) => frame.line < 0 ? frame.ring : frame.line === k);
-      const told = new Set(); // ways that agree have one number
-      for (const l of show) nodes.forEach((n, i) => {
-        const s = value(l.speeds, n), key = `${i} ${s}`;
-        if (frame.line < 0 && n.body !== now.ringed || told.has(key)) return;
-        told.add(key);
-        this.number(g, room, v, s, i, n);
-      });
+      if (frame.line >= 0) nodes.forEach((n, i) => this.number(g, room, v, value(this.ways[frame.line].speeds, n), i));
       return;
     }
     if (frame.hidden) return;
@@ -280,7 +273,7 @@ export class Lever {
     dots(layer, frame.speeds, 0);
     nodes.forEach((n, i) => {
       const s = value(frame.speeds, n);
-      if (s !== null) this.number(g, room, v, s, i, n);
+      if (s !== null) this.number(g, room, v, s, i);
       else this.free(g, room, Math.max(X(0) + 8, v.left), at[i], frame.free[n.body] || "free");
     });
     if (frame.same) this.named(g, room, pts.map(([s, y]) => [X(s), y]), `as ${frame.same}`, "k");
@@ -301,17 +294,11 @@ export class Lever {
   }
 
   // number writes a speed near its marker.
-  number(g, room, { at, X }, s, i, node) {
+  number(g, room, { at, X }, s, i) {
     if (s === null) return;
     const size = this.present ? this.size * 0.97 : Math.max(12, this.size - 0.5);
     const words = speed(s), w = width(words, size), x = X(s), y = at[i], h = size + 2, r = this.present ? this.size * 0.5 : 9;
-    const ringed = this.ways.length && node.body === this.now.ringed && this.frame?.ring;
-    const low = this.present ? this.size * 0.9 : this.narrow ? 12 : 15;
-    const boxes = ringed ? [0, -14, 14, -26, 26].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y + low + 2, w: w + 6, h: size, over: true, price: Math.abs(dx) * 0.2 - 100 })).concat(
-      // Where markers of the next row stand there, within the ring, else above it.
-      [x + r + 4, x - w - r - 4].map((bx, k) => ({ x: bx, y: y - h / 2, w: w + 6, h, over: true, price: k - 60 })),
-      [0, -14, 14].map((dx) => ({ x: Math.min(x - w / 2 + dx, this.w - w - 6), y: y - low - h - 2, w: w + 6, h: size, over: true, price: Math.abs(dx) * 0.2 - 40 })),
-    ) : [
+    const boxes = [
       { x: x + r + 5, y: y + 4, w, h, price: 0 }, { x: x - w / 2, y: y + r + 4, w, h, price: 1 }, { x: x - w - r - 5, y: y + 4, w, h, price: 2 },
       { x: x + r + 5, y: y - h - 3, w, h, price: 2 }, { x: x - w - r - 5, y: y - h - 3, w, h, price: 2 }, { x: x - w / 2, y: y - h - r - 3, w, h, price: 3 },
       { x: x + r + 6, y: y - h / 2, w, h, price: 2 }, { x: x - w - r - 6, y: y - h / 2, w, h, price: 3 },
@@ -339,12 +326,25 @@ export class Lever {
     if (k >= 0) text(g, boxes[k].x, boxes[k].y + size - 1, words, { size, kind: "s" });
   }
 
-  // ring surrounds the markers of the body that is asked for several speeds.
+  // ring surrounds the markers of the body that is asked for several speeds, and writes
+  // these in a row, in the order of the markers.
   ring(g, room, { p, at, X, left }, i) {
     const { now, size, present, narrow } = this;
-    const xs = this.ways.map((l) => l.speeds[now.ringed]).filter((v) => v !== null).map(X);
+    // Ways that agree have one number.
+    const speeds = [...new Set(this.ways.map((l) => l.speeds[now.ringed]).filter((v) => v !== null))].sort((a, b) => a - b), xs = speeds.map(X);
     const half = present ? size * 0.9 : narrow ? 12 : 15, x1 = Math.min(...xs) - half, x2 = Math.max(...xs) + half;
     el(g, "rect", { x: x1, y: at[i] - half, width: x2 - x1, height: 2 * half, rx: half, fill: "none", stroke: "var(--danger)", "stroke-width": present ? 4 : 2.5, class: "ringed" });
+    const small = present ? size * 0.97 : Math.max(12, size - 0.5), words = speeds.map(speed), wide = Math.max(...words.map((t) => width(t, small)));
+    const middles = apart(xs, wide + 6, left + wide / 2, p.x + p.w - 6 - wide / 2);
+    const row = (y) => middles.map((x) => ({ x: x - wide / 2, y, w: wide, h: small, over: true }));
+    const price = (boxes) => boxes.reduce((sum, b) => sum + room.price(b), 0);
+    // Below the ring, or above it where markers stand below.
+    const below = row(at[i] + half + 4), above = row(at[i] - half - small - 3);
+    const numbers = price(above) < price(below) ? above : below;
+    numbers.forEach((b, k) => {
+      room.take(b);
+      text(g, middles[k], b.y + small - 1, words[k], { size: small, anchor: "middle" });
+    });
     const full = now.ring.replace(", ", ", asked for ");
     const most = p.x + p.w - left - 12;
     // Above the ring, or below its numbers where the scale or markers stand above.

@@ -40,8 +40,8 @@ export class Section {
     el(svg, "line", { x1, x2, y1: this.Y(plan.axis), y2: this.Y(plan.axis), stroke: "var(--soft)", "stroke-width": 1, "stroke-dasharray": "14 4 3 4" });
   }
 
-  // pieces are the straight lines of each body, and the dots where they join.
-  pieces() {
+  // ways are the lines of each body, and the dots where they join.
+  ways() {
     const { plan, figure } = this;
     const lines = figure.bodies.map(() => []);
     const dots = figure.bodies.map(() => []);
@@ -74,8 +74,9 @@ export class Section {
 
   bodies() {
     const { svg, figure } = this;
-    const { lines, dots, ground } = this.pieces();
-    this.lines = lines.map((list, b) => list.map((points) => ({ points, b, element: points.element }))).flat();
+    const { lines, dots, ground } = this.ways();
+    // pieces are all straight lines: their ends, their body, and the element that they lead to.
+    this.pieces = lines.flatMap((list, b) => list.flatMap((points) => points.slice(1).map((p, i) => [...points[i], ...p, b, points.element])));
     this.grounds = [];
     const path = (list) => list.map((points) => points.map(([x, y], i) => `${i ? "L" : "M"}${x.toFixed(1)} ${y.toFixed(1)}`).join("")).join("");
     for (const points of ground) {
@@ -212,99 +213,189 @@ export class Section {
     labels.replaceChildren();
     this.hands = [];
     this.tags = new Set();
-    const signs = [...this.boxes, ...this.grounds, ...this.arrows, ...this.signs.filter(Boolean).map((s) => ({ x: s.x - 17, y: s.y - 12, w: 34, h: 24 }))];
-    const lines = this.lines.flatMap(({ points, b, element }) => points.slice(1).map((p, i) => [...points[i], ...p, b, element]));
-    const room = new Room(this.w, this.h, signs, lines, 1);
-    const y0 = this.Y(plan.housing);
-    room.take({ x: 0, y: 0, w: this.w, h: y0 + 1 });
     const part = (s) => s.faulty || s.conflict || s.aside || s.word;
     const order = frame.elements.map((s, i) => i).filter((i) => this.signs[i]);
-    for (const i of order.filter((i) => part(frame.elements[i]))) this.element(room, i, frame.elements[i], true);
-    plan.levels.forEach((_, b) => this.body(room, b, frame));
-    for (const i of order.filter((i) => !part(frame.elements[i]))) this.element(room, i, frame.elements[i], false);
-    figure.sets.forEach((s, g) => this.setName(room, s, g));
+    const list = [
+      ...order.filter((i) => part(frame.elements[i])).map((i) => this.element(i, frame.elements[i], true)),
+      ...plan.levels.map((l, b) => l.to >= l.from && this.body(b, frame)).filter(Boolean),
+      ...order.filter((i) => !part(frame.elements[i])).map((i) => this.element(i, frame.elements[i], false)),
+      ...figure.sets.map((s, g) => plan.sets[g].boxes.length && this.setName(s, g)).filter(Boolean),
+    ];
+    const room = this.room();
+    room.settle(list).forEach((spot, k) => spot && list[k].write(spot));
     const small = Math.max(12, size - 1);
     const x = this.title ? 20 + width(this.title, small) + 16 : 12;
     key(labels, figure, this.tags, x, this.title ? 19 : 14, this.w - x - 12, small, this.title ? 1 : 2);
   }
 
-  element(room, i, state, needed) {
-    const s = this.signs[i];
-    const { size } = this;
-    const name = this.figure.elements[i].name;
-    const two = state.word ? Math.max(width(name, size, needed), width(state.word, size - 1)) : width(name, size, needed);
-    const h = state.word ? 2 * size + 4 : size + 4;
-    const at = (x, y, anchor, price) => ({ x: anchor === "end" ? x - two : anchor === "middle" ? x - two / 2 : x, y: y - h / 2, w: two, h, tx: x, anchor, price, named: i, dear: needed ? 24 : 95 });
-    const boxes = [];
-    // Farther off before it lies over others.
-    const far = [34, -32, 46, -44, 58, -56].slice(0, needed ? 6 : 2).map((dy) => [dy, (needed ? 60 : 45) + Math.abs(dy) / 2]);
-    for (const [dy, price] of [[0, 0], [8, 2], [-6, 2], [16, 4], [24, 8], [-20, 10], ...far]) {
-      boxes.push(at(s.x + 22, s.y + dy, "start", price), at(s.x - 22, s.y + dy, "end", price + 1));
+  // room is what the labels have, empty.
+  room() {
+    if (!this.space) {
+      const signs = [...this.boxes, ...this.grounds, ...this.arrows, ...this.signs.filter(Boolean).map((s) => ({ x: s.x - 17, y: s.y - 12, w: 34, h: 24 }))];
+      this.space = new Room(this.w, this.h, [...signs, { x: 0, y: 0, w: this.w, h: this.Y(this.plan.housing) + 1 }], this.pieces, 2);
+      this.ranked = new Map();
     }
-    for (const dy of [-h / 2 - 22, -h / 2 - 30]) boxes.push(at(s.x, s.y + dy, "middle", 4 - dy / 8), at(s.x + 9, s.y + dy, "start", 5 - dy / 8));
-    for (const dy of [h / 2 + 14, -h / 2 - 14]) boxes.push(at(s.x, s.y + dy, "middle", 6), at(s.x + 9, s.y + dy, "start", 3), at(s.x - 9, s.y + dy, "end", 4));
-    const k = room.put(boxes, needed);
-    if (k < 0) return;
-    const b = boxes[k];
-    const bad = state.faulty || state.conflict;
-    text(this.labels, b.tx, b.y + size, name, { size, anchor: b.anchor, kind: bad ? "d" : needed ? "k" : "s" });
-    if (state.word) text(this.labels, b.tx, b.y + 2 * size + 1, state.word, { size: Math.max(12, size - 1), anchor: b.anchor, kind: state.faulty ? "d" : "" });
+    this.space.taken = [];
+    return this.space;
   }
 
-  // body writes the name and speed of a body at its line, with its dial.
-  body(room, i, frame) {
-    const { size, figure, plan } = this;
-    const l = plan.levels[i];
-    if (l.to < l.from) return;
+  // spots are the ranked spots of a label, found once for each size of its words.
+  spots(key, make, cost) {
+    const room = this.room();
+    if (!this.ranked.has(key)) this.ranked.set(key, room.rank(make(), cost, 300));
+    return this.ranked.get(key);
+  }
+
+  // element is the label of an element: its name, and what it does.
+  element(i, state, needed) {
+    const s = this.signs[i];
+    const { size, figure } = this;
+    const { name, a, b } = figure.elements[i];
+    const bad = state.faulty || state.conflict;
+    const around = (word, more) => {
+      const w = Math.max(width(name, size, needed), word ? width(word, size - 1) : 0), h = word ? 2 * size + 4 : size + 4;
+      const at = (x, y, anchor, price) => ({ x: anchor === "end" ? x - w : anchor === "middle" ? x - w / 2 : x, y: y - h / 2, w, h, tx: x, anchor, word, price: price + more });
+      const boxes = [];
+      for (const dy of [0, 8, -6, 16, -12, 24, -20]) {
+        const price = Math.abs(dy) / 4;
+        boxes.push(at(s.x + 22, s.y + dy, "start", price), at(s.x - 22, s.y + dy, "end", price + 1));
+      }
+      for (const dy of [h / 2 + 14, -h / 2 - 14, h / 2 + 22, -h / 2 - 22]) {
+        const price = 2 + (Math.abs(dy) - h / 2) / 8;
+        boxes.push(at(s.x, s.y + dy, "middle", price + 2), at(s.x + 9, s.y + dy, "start", price), at(s.x - 9, s.y + dy, "end", price + 1));
+      }
+      // Farther off a leader says whose words they are.
+      for (const dx of [0, 12, 24, 40, 60, 90, 120, -12, -24, -40, -60, -90, -120]) for (const dy of [-88, -76, -64, -52, -40, -28, 0, 28, 40, 52, 64, 76, 88]) {
+        if (Math.abs(dx) + Math.abs(dy) >= 40) boxes.push(led(at(s.x + dx, s.y + dy, dx > 0 ? "start" : dx < 0 ? "end" : "middle", 0), [s.x, s.y], 11, 10 + more));
+      }
+      return boxes;
+    };
+    // The sign tells what it does, if there is no room for the word.
+    const make = () => [...around(state.word, 0), ...(state.word && !bad ? around("", 25) : [])];
+    const cost = (l) => (l[5] === i ? 8 : l[5] !== undefined ? (needed ? 60 : 110) : l[4] === a || l[4] === b ? 20 : needed ? 55 : 110);
+    const write = (spot) => {
+      this.lead(spot, bad ? "var(--danger)" : "var(--soft)");
+      const g = el(this.labels, "g", { class: "element", "data-element": i, "data-bodies": `${a} ${b}` });
+      text(g, spot.tx, spot.y + size, name, { size, anchor: spot.anchor, kind: bad ? "d" : needed ? "k" : "s" });
+      if (spot.word) text(g, spot.tx, spot.y + 2 * size + 1, spot.word, { size: Math.max(12, size - 1), anchor: spot.anchor, kind: state.faulty ? "d" : "" });
+    };
+    return { spots: this.spots(`e${i} ${state.word} ${needed} ${bad}`, make, cost), needed, write };
+  }
+
+  // body is the label of a body: its name and speed at its line, with its dial.
+  body(i, frame) {
+    const { size, figure } = this;
     const v = frame.speeds[i];
     const value = frame.hidden ? "" : v === null ? frame.free[i] : speed(v);
     const b = figure.bodies[i];
     const role = i === figure.input ? "input" : i === figure.output ? "output" : null;
     const name = i === figure.input || i === figure.output && b.name.length > 14 ? role : b.name;
-    const [x1, x2, y] = [this.X(l.from), this.X(l.to), this.Y(l.y)];
-    const tries = [[name, 0], ...(role && role !== name ? [[role, 18]] : []), [b.tag, 24]];
-    const boxes = [];
-    for (const [short, dear] of tries) {
-      const words = `${short} ${value}`;
-      const w = 2 * DIAL + 8 + width(words, size), h = Math.max(2 * DIAL + 2, size + 4);
-      const end = Math.max(x1, x2 - w);
-      for (const dy of [-h / 2 - 5, h / 2 + 5, -h - 8, h + 8]) {
-        for (let x = Math.max(4, x1 + 6); x <= Math.max(end, x1 + 6); x += 12) boxes.push({ x, y: y + dy - h / 2, w, h, words, short, own: i, price: dear + 0.02 * (x - x1) + (dy > 0 ? 1.5 : 0) + Math.abs(dy) * 0.1 });
-        boxes.push({ x: x2 - w, y: y + dy - h / 2, w, h, words, short, own: i, price: dear + 3 });
-        for (const x of [x1 - w - 8, x2 + 8, x1 - w / 2]) boxes.push({ x, y: y + dy - h / 2, w, h, words, short, own: i, price: dear + 9 });
+    // Words keep their place where only a number changes.
+    const wide = Math.max(width(value, size), width("+0.000", size));
+    const dial = 2 * DIAL + 8, h = Math.max(2 * DIAL + 2, size + 4);
+    const make = () => {
+      const boxes = [];
+      const add = (short, w, h, price, two) => this.beside(i, w, h).forEach((box) => boxes.push({ ...box, short, two, price: box.price + price }));
+      for (const [short, price] of [[name, 0], ...(role && role !== name ? [[role, 18]] : []), [b.tag, 30]]) {
+        add(short, dial + width(`${short} `, size) + wide, h, price, false);
+        if (short === name) add(short, dial + Math.max(width(short, size), wide), 2 * size + 4, 7, true);
       }
-      for (const x of [x1 - w - 10, x2 + 10]) boxes.push({ x, y: y - h / 2, w, h, words, short, own: i, price: dear + 7 });
-    }
-    const k = room.put(boxes, false);
-    if (k < 0) return;
-    const at = boxes[k];
-    if (at.short === b.tag) this.tags.add(i);
-    const cx = at.x + DIAL + 1, cy = at.y + at.h / 2;
-    const g = el(this.labels, "g", { class: "body dial", "data-body": i });
-    const free = v === null;
-    el(g, "circle", { cx, cy, r: DIAL, fill: "var(--paper)", stroke: hue(figure, i), "stroke-width": 2.2, "stroke-dasharray": free && !frame.hidden ? "3 2.6" : null });
-    if (!free || frame.hidden) {
-      const hand = el(g, "line", { x1: 0, y1: 0, x2: 0, y2: -DIAL + 1.5, stroke: hue(figure, i), "stroke-width": 2.6, "stroke-linecap": "round", transform: `translate(${cx} ${cy})` });
-      this.hands.push({ node: hand, at: `translate(${cx.toFixed(1)} ${cy.toFixed(1)})`, speed: v || 0, of: { body: i } });
-    }
-    text(g, at.x + 2 * DIAL + 7, cy + size * 0.36, at.words, { size });
+      return boxes;
+    };
+    const write = (spot) => {
+      if (spot.short === b.tag) this.tags.add(i);
+      this.lead(spot, hue(figure, i));
+      const cx = spot.x + DIAL + 1, cy = spot.y + spot.h / 2;
+      const g = el(this.labels, "g", { class: "body dial", "data-body": i });
+      const free = v === null;
+      el(g, "circle", { cx, cy, r: DIAL, fill: "var(--paper)", stroke: hue(figure, i), "stroke-width": 2.2, "stroke-dasharray": free && !frame.hidden ? "3 2.6" : null });
+      if (!free || frame.hidden) {
+        const hand = el(g, "line", { x1: 0, y1: 0, x2: 0, y2: -DIAL + 1.5, stroke: hue(figure, i), "stroke-width": 2.6, "stroke-linecap": "round", transform: `translate(${cx} ${cy})` });
+        this.hands.push({ node: hand, at: `translate(${cx.toFixed(1)} ${cy.toFixed(1)})`, speed: v || 0, of: { body: i } });
+      }
+      const x = spot.x + 2 * DIAL + 7;
+      if (spot.two) {
+        text(g, x, cy - 2, spot.short, { size });
+        text(g, x, cy + size - 2, value, { size });
+      } else text(g, x, cy + size * 0.36, `${spot.short} ${value}`, { size });
+    };
+    return { spots: this.spots(`b${i} ${wide} ${frame.hidden || ""}`, make, (l) => (l[4] === i ? 8 : 45)), needed: false, write };
   }
 
-  setName(room, s, g) {
+  // beside are the places of a box of some size along the lines of a body, and farther off
+  // with a leader to them.
+  beside(i, w, h) {
+    const boxes = [];
+    const add = (x, y, price) => boxes.push({ x, y, w, h, price });
+    const plan = this.plan.levels[i];
+    for (const [x1, y1, x2, y2, , element] of this.pieces.filter((l) => l[4] === i)) {
+      const [left, right] = [Math.min(x1, x2), Math.max(x1, x2)], [top, bottom] = [Math.min(y1, y2), Math.max(y1, y2)];
+      if (y1 === y2) {
+        const main = Math.abs(y1 - this.Y(plan.y)) < 0.5 ? 0 : 2;
+        for (const [y, dear] of [[y1 - h - 4, 0], [y1 + 4, 1.5]]) {
+          for (let x = left - w / 2; x <= right - w / 2; x += 6) {
+            const beyond = Math.max(0, left - x, x + w - right);
+            add(x, y, main + dear + 0.01 * Math.max(0, x - left) + (beyond > 0 ? 2 + beyond / 10 : 0));
+          }
+        }
+        add(left - w - 8, y1 - h / 2, main + 6);
+        add(right + 8, y1 - h / 2, main + 6);
+      } else {
+        const dear = element === undefined ? 4 : 7;
+        for (let y = top; y <= bottom - h; y += 6) {
+          add(x1 + 6, y, dear);
+          add(x1 - w - 6, y, dear + 1);
+        }
+      }
+      for (const far of [12, 22, 34, 48, 64]) {
+        for (let x = left - w - far; x <= right + far; x += 9) for (const y of [top - h - far, bottom + far]) boxes.push(led({ x, y, w, h, price: 0 }, [Math.min(Math.max(x + DIAL + 1, left), right), y < top ? top : bottom], 0, 12));
+        if (y1 !== y2) for (let y = top; y <= bottom - h; y += 9) for (const x of [left - w - far, left + far]) boxes.push(led({ x, y, w, h, price: 0 }, [left, y + h / 2], 0, 12));
+      }
+    }
+    return boxes;
+  }
+
+  lead({ lead }, stroke) {
+    if (lead) el(this.labels, "line", { x1: lead[0], y1: lead[1], x2: lead[2], y2: lead[3], stroke, "stroke-width": 1.6, "stroke-dasharray": "2 2.5", class: "leader" });
+  }
+
+  setName(s, g) {
     const { size } = this;
     const own = this.plan.sets[g].boxes;
-    if (!own.length) return;
     const x1 = this.X(Math.min(...own.map((b) => b.x))), x2 = this.X(Math.max(...own.map((b) => b.x + b.w)));
     const y2 = this.Y(Math.max(...own.map((b) => b.y + b.h))), y1 = this.Y(Math.min(...own.map((b) => b.y)));
     const small = Math.max(12, size - 1), w = width(s.name, small), h = small + 3;
-    const boxes = [
-      { x: x1 - w - 6, y: y2 - h, w, h, tx: x1 - 6, anchor: "end", price: 0 },
-      { x: x2 + 6, y: y2 - h, w, h, tx: x2 + 6, anchor: "start", price: 1 },
-      { x: x1 - w - 6, y: (y1 + y2) / 2 - h / 2, w, h, tx: x1 - 6, anchor: "end", price: 2 },
-      { x: (x1 + x2 - w) / 2, y: y2 + 3, w, h, tx: (x1 + x2) / 2, anchor: "middle", price: 2 },
-      { x: (x1 + x2 - w) / 2, y: y1 - h - 2, w, h, tx: (x1 + x2) / 2, anchor: "middle", price: 3 },
-    ];
-    const k = room.put(boxes, false);
-    if (k >= 0) text(this.labels, boxes[k].tx, boxes[k].y + small, s.name, { size: small, anchor: boxes[k].anchor, kind: "s" });
+    const make = () => {
+      const boxes = [];
+      for (let y = y1; y <= y2 - h; y += 4) {
+        const price = (y2 - h - y) / 20;
+        boxes.push({ x: x1 - w - 6, y, w, h, tx: x1 - 6, anchor: "end", price }, { x: x2 + 6, y, w, h, tx: x2 + 6, anchor: "start", price: price + 1 });
+      }
+      for (const dx of [0, -w / 2, w / 2]) for (const [y, price] of [[y2 + 3, 2], [y1 - h - 2, 3]]) {
+        const tx = (x1 + x2) / 2 + dx;
+        boxes.push({ x: tx - w / 2, y, w, h, tx, anchor: "middle", price: price + Math.abs(dx) / 20 });
+      }
+      for (const far of [18, 30, 44, 60]) for (let y = y1 - h - far; y <= y2 + far; y += 6) {
+        const corner = y < y1 ? y1 : y > y2 ? y2 : y + h / 2;
+        for (const [x, edge] of [[x1 - w - far, x1], [x2 + far, x2], [x1, x1 + 4], [x2 - w, x2 - 4]]) {
+          if (y > y1 - h && y < y2 && x > x1 - w && x < x2) continue;
+          boxes.push(led({ x, y, w, h, tx: x, anchor: "start", price: 0 }, [edge, corner], 0, 8));
+        }
+      }
+      return boxes;
+    };
+    const write = (spot) => {
+      this.lead(spot, "var(--soft)");
+      text(this.labels, spot.tx, spot.y + small, s.name, { size: small, anchor: spot.anchor, kind: "s" });
+    };
+    return { spots: this.spots(`s${g}`, make, () => 110), needed: false, write };
   }
+}
+
+// led gives a box its leader from a point, or from so far off it, and the price of it.
+function led(box, [x, y], off, price) {
+  const ex = Math.min(Math.max(x, box.x), box.x + box.w), ey = Math.min(Math.max(y, box.y), box.y + box.h);
+  const gap = Math.hypot(ex - x, ey - y);
+  if (gap <= off) return { ...box, price: 1000 };
+  return { ...box, lead: [x + ((ex - x) * off) / gap, y + ((ey - y) * off) / gap, ex, ey], price: price + gap / 4 };
 }
