@@ -193,6 +193,7 @@ type Played struct {
 	Given     string             `json:"-"`
 	Precision string             `json:"-"`
 	Moments   []transient.Moment `json:"-"`
+	Phases    []transient.Phase  `json:"-"`
 	Hazards   []reading.Hazard   `json:"-"`
 }
 
@@ -291,6 +292,9 @@ type PlayedTrack struct {
 	Heat   []float64 `json:"heat"`
 }
 
+// Doings are the words for what elements do in the phases of a shift, each at its number.
+func Doings() []string { return transient.Doings() }
+
 // playedUnits are those of all numbers of the document.
 var playedUnits = document.Texts(
 	"speeds (input, output, members, slip, flare, sag, halving, residual, bound)", "rpm",
@@ -344,6 +348,7 @@ func (a *Analysis) played(ctx context.Context, s *transient.Shift) (*Played, err
 		Schema: "tieup.transient/1", Units: playedUnits, Scene: scene(s, r.Output[0]), Vehicle: s.Vehicle,
 		Words: x.Words(), Verdict: playedVerdict(x), Energy: r.Energy, Accuracy: playedAccuracy(x), Assumed: x.Assumed(),
 		Course: playedCourse(r), Heading: x.Heading(), Given: x.Given(), Precision: x.Precision(), Moments: x.Moments(),
+		Phases: x.Phases(),
 	}
 	p.Energy.Shock = clean(p.Energy.Shock)
 	for i, kgm2 := range transient.Inertias(t) {

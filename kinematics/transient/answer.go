@@ -149,10 +149,12 @@ type Verdict struct {
 	// torques that they do not have when nothing is wrong; as far as the timed run
 	// does not. Fighting are those, and Giving those that slipped, when it was least.
 	Bind             float64
+	BindsAt          []int // samples
 	Fighting, Giving []int
 	// Flare is by how much, rad/s, the input ran above both ranges, at FlareAt, s,
 	// as far as the timed run does not and it did not before.
 	Flare, FlareAt float64
+	FlaresAt       []int // samples
 	// Sag is by how much it fell below both, when coasting.
 	Sag, SagAt float64
 	// Peak is the largest output torque, either way, N m, at PeakAt, s. Push is
@@ -216,9 +218,10 @@ func (v *Verdict) torques(r, timed *Run, h handover) {
 	drives := v.End.What == Held || s.outcome(s.To, nil).Drives()
 	drove := s.drove() || s.From == s.To || math.Abs(r.Output[before]) >= slippingSpeed
 	if drives && drove {
-		v.Bind = r.binds(d, bound, h)
+		v.Bind, v.BindsAt = r.binds(d, bound, h)
 		if timed != nil {
-			v.Bind = max(0, v.Bind-timed.binds(d, bound, h))
+			long, _ := timed.binds(d, bound, h)
+			v.Bind = max(0, v.Bind-long)
 		}
 	}
 	switch {
@@ -238,31 +241,31 @@ func (v *Verdict) torques(r, timed *Run, h handover) {
 }
 
 // binds is how long the output torque, counted as it drives, is below a bound while
-// couplings fight, s.
-func (r *Run) binds(d, bound float64, h handover) float64 {
-	long := 0.0
+// couplings fight, s, and at which samples.
+func (r *Run) binds(d, bound float64, h handover) (long float64, at []int) {
 	for i := r.before() + 1; i < len(r.Time); i++ {
 		if d*r.OutputTorque[i] < bound && len(r.fighting(i, h)) > 0 {
 			long += r.Time[i] - r.Time[i-1]
+			at = append(at, i)
 		}
 	}
 	if long < 1.5*r.Shift.Sample {
-		return 0
+		return 0, nil
 	}
-	return long
+	return long, at
 }
 
 // speeds finds the flare and the sag.
 func (v *Verdict) speeds(r, timed *Run) {
 	high, low := r.Shift.lines(r)
-	v.Flare, v.FlareAt = excess(r, high, 1)
+	v.Flare, v.FlareAt, v.FlaresAt = excess(r, high, 1)
 	if r.Shift.Torque < 0 {
-		v.Sag, v.SagAt = excess(r, low, -1)
+		v.Sag, v.SagAt, _ = excess(r, low, -1)
 	}
 	if timed != nil {
 		high, low = timed.Shift.lines(timed)
-		flare, _ := excess(timed, high, 1)
-		sag, _ := excess(timed, low, -1)
+		flare, _, _ := excess(timed, high, 1)
+		sag, _, _ := excess(timed, low, -1)
 		v.Flare, v.Sag = max(0, v.Flare-flare), max(0, v.Sag-sag)
 	}
 	if v.Flare < flareRPM*radians {
@@ -455,21 +458,25 @@ func (s *Shift) lines(r *Run) (high, low []float64) {
 }
 
 // excess is by how much the input is above the line (or below it, with sign -1)
-// at most, and when: more than before the first change.
-func excess(r *Run, line []float64, sign float64) (most, at float64) {
+// at most, and when: more than before the first change; and at which samples it is so by
+// more than nothing.
+func excess(r *Run, line []float64, sign float64) (most, at float64, samples []int) {
 	if line == nil {
-		return 0, 0
+		return 0, 0, nil
 	}
 	over := func(i int) float64 { return sign * (r.Input[i] - line[i]) }
 	first := r.before()
 	was := max(0, over(first))
 	for i := first + 1; i < len(line); i++ {
 		most = max(most, over(i)-was)
+		if over(i)-was > flareRPM*radians {
+			samples = append(samples, i)
+		}
 	}
 	for i := first + 1; i < len(line) && most > 0; i++ {
 		if over(i)-was >= (1-near)*most {
-			return most, r.Time[i]
+			return most, r.Time[i], samples
 		}
 	}
-	return most, 0
+	return most, 0, nil
 }

@@ -170,9 +170,12 @@ func rangeSize(name string) string {
 }
 
 // Size is how large the headline can be: 0, or 1 and 2 for longer ones, sooner beside the
-// long name of a range.
+// long name of a range. Those of a shift have one size.
 func (s *Stage) Size() int {
 	n := utf8.RuneCountInString(s.Head)
+	for _, p := range s.Phases() {
+		n = max(n, utf8.RuneCountInString(p.Says))
+	}
 	if rangeSize(s.Range) == longestName {
 		n += 8
 	}
@@ -183,6 +186,14 @@ func (s *Stage) Size() int {
 		return 1
 	}
 	return 0
+}
+
+// Phases are those of a shift in time.
+func (s *Stage) Phases() []stage.Phase {
+	if s.Scene.Course == nil {
+		return nil
+	}
+	return s.Scene.Course.Phases
 }
 
 // CautionSize is 1 for cautions that need small type.
@@ -411,12 +422,21 @@ func (v *View) Shell() string {
 	return "stage"
 }
 
+// Large is the view of the stage: on that of a shift there is no half-section.
+func (v *View) Large() string {
+	if v.State.View == "section" && v.Stage != nil && v.Stage.InTime != nil {
+		return ""
+	}
+	return v.State.View
+}
+
 // Data is what the script shows in pictures; nil where there are none.
 type Data struct {
 	Figure *stage.Figure `json:"figure"`
 	Scene  *stage.Scene  `json:"scene"`
 	Step   int           `json:"step"`
-	Pace   int           `json:"pace"` // turns of the input per minute
+	Moment float64       `json:"moment"` // of a shift, s
+	Pace   int           `json:"pace"`   // turns of the input per minute
 }
 
 // First is the data that the page comes with.
@@ -424,7 +444,7 @@ func (v *View) First() *Data {
 	if v.Stage == nil {
 		return nil
 	}
-	return &Data{v.Stage.Figure, v.Stage.Scene, v.State.Step, v.State.Pace}
+	return &Data{v.Stage.Figure, v.Stage.Scene, v.State.Step, v.State.Moment, v.State.Pace}
 }
 
 // An Update is a state for a page that is there already: the parts of the page as
@@ -442,7 +462,7 @@ type Update struct {
 // NewUpdate writes the parts of a view. The figure is left out if the page has one
 // of that key.
 func NewUpdate(v *View, key string) (*Update, error) {
-	u := &Update{Title: v.Title(), Classes: v.Classes(), Shade: v.State.Shade, View: v.State.View, Shell: v.Shell(),
+	u := &Update{Title: v.Title(), Classes: v.Classes(), Shade: v.State.Shade, View: v.Large(), Shell: v.Shell(),
 		Parts: map[string]string{}, Data: v.First()}
 	if u.Data != nil && key == v.FigureKey() {
 		u.Data.Figure = nil

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"math"
 	"net/url"
 	"regexp"
 	"slices"
@@ -56,6 +57,7 @@ type State struct {
 	Position string // of the selector, "" for the first that offers the range
 	Range    string
 	To       string   // a shift from Range to this one is played in time, "" for none
+	Moment   float64  // of the shift, s after the command, to a thousandth
 	Faults   []string // as [kinematics.ParseFault] reads them
 
 	Mode    Mode
@@ -131,13 +133,15 @@ const (
 	MostFaults = 8
 	MostSteps  = 99
 	MostSeed   = 9999
+
+	mostSeconds = 3600 // of a shift
 )
 
 // keys are those of an address: of a state, and of the forms that change one.
 var keys = []string{
 	"train", "file", "name", "position", "range", "to", "fault", "mode", "shade", "pace", "reveal", "when", "vehicle",
 	"complaint", "assume", "all",
-	"test", "turn", "air", "without", "no-hold", "step", "seed", "view", "present", "at", "add", "share", "only", "drop",
+	"test", "turn", "air", "without", "no-hold", "step", "seed", "view", "present", "at", "add", "share", "only", "drop", "moment",
 	"switch", "suspects", "hide", "note",
 }
 
@@ -209,6 +213,13 @@ func ParseState(q url.Values) (State, error) {
 	number("step", 1, MostSteps, &s.Step, "a step of the story is a number from 1")
 	number("turn", 1, MostSteps, &s.Turn, "a turn by hand is a number from 1")
 	number("seed", 0, MostSeed, &s.Seed, "a seed is a number from 0 to %d", MostSeed)
+	if text := q.Get("moment"); text != "" {
+		if x, err := strconv.ParseFloat(point(text), 64); err != nil || !(x >= 0 && x <= mostSeconds) {
+			refuse("a moment of a shift is a time in seconds from 0, not %s", kinematics.Quote(text))
+		} else {
+			s.Moment = math.Round(x*1000) / 1000
+		}
+	}
 	if s.Shade != AsSystem && s.Shade != Light && s.Shade != Dark {
 		refuse("there is no shade %s: write %s or %s, or leave it out", kinematics.Quote(string(s.Shade)), Light, Dark)
 		s.Shade = AsSystem
@@ -449,6 +460,9 @@ func (s State) Values() url.Values {
 	number("pace", s.Pace, UsualPace)
 	number("step", s.Step, 0)
 	number("seed", s.Seed, 0)
+	if s.Moment != 0 {
+		q.Set("moment", strconv.FormatFloat(s.Moment, 'f', -1, 64))
+	}
 	for _, said := range s.Said {
 		set(saidPrefix+said.Range, said.Verdict)
 	}

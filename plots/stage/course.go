@@ -2,7 +2,6 @@ package stage
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"tieup/kinematics"
@@ -14,23 +13,26 @@ type Course struct {
 	Unit    string    `json:"unit"`
 	Times   []float64 `json:"times"` // s
 	Curves  []Curve   `json:"curves"`
-	Events  []Event   `json:"events"`
 	Speeds  [][]Speed `json:"speeds"`  // by moment and body, in turns per turn of the input at the start
 	Pinions [][]Speed `json:"pinions"` // by moment and pinion, likewise
 	Rows    []string  `json:"rows"`    // by moment: what is read at it
-	// Does is by moment and element what it does then, an index into Words.
-	Does  [][]int `json:"does"`
-	Words []Text  `json:"words"`
-	// Ties are what elements that do not slip tie to the input and to the housing, by
-	// moment an index into Tied.
-	Ties []int  `json:"ties"`
-	Tied []Tied `json:"tied"`
+	// Phase is by moment an index into Phases, of stretches in which the elements do the same.
+	Phase  []int   `json:"phase"`
+	Phases []Phase `json:"phases"`
+	Words  []Text  `json:"words"` // for what elements do
 }
 
-// A Tied is what is tied to the input and to the housing.
-type Tied struct {
+// A Phase is a stretch of a shift: what every element does in it, an index into the words of
+// the course, what those that do not slip tie to the input and to the housing, and what the
+// train does.
+type Phase struct {
+	From   float64   `json:"from"` // s
+	Does   []int     `json:"does"`
 	Inputs List[Tie] `json:"inputs"`
 	Held   List[Tie] `json:"held"`
+	Says   Text      `json:"says"`
+	Danger bool      `json:"danger"`
+	Sign   string    `json:"-"` // the verdict, for its sign; "" for none
 }
 
 // A Curve is the speed of a body over the moments, in the unit of the course.
@@ -40,17 +42,29 @@ type Curve struct {
 	Values []float64 `json:"values"`
 }
 
-// An Event is something that happens at a moment.
-type Event struct {
-	T float64 `json:"t"`
-}
-
 // mostMoments is how many moments of a shift are shown.
 const mostMoments = 160
 
 // NewCourse samples a shift.
 func NewCourse(f *Figure, t *kinematics.Train, p *analysis.Played) *Course {
-	c := &Course{Unit: "turns per minute", Words: doings}
+	c := &Course{Unit: "turns per minute", Words: analysis.Doings()}
+	for _, x := range p.Phases {
+		ph := Phase{From: p.Course.Time[x.From], Says: TrueMinus(x.Says), Danger: x.Harms()}
+		switch {
+		case x.Binds:
+			ph.Sign = "tie-up"
+		case x.Settled:
+			ph.Sign = x.Reading.Outcome.Verdict.String()
+		}
+		fr := Frame{}
+		for _, d := range x.Does {
+			ph.Does = append(ph.Does, int(d))
+			fr.Elements = append(fr.Elements, ElementState{Closed: d.Closed()})
+		}
+		(&sceneBuilder{f: f}).ties(&fr)
+		ph.Inputs, ph.Held = fr.Inputs, fr.Held
+		c.Phases = append(c.Phases, ph)
+	}
 	times := p.Course.Time
 	member := func(m kinematics.MemberID) []float64 {
 		speeds, _ := p.Course.Members.Get(t.Members[m].Name)
@@ -99,102 +113,34 @@ func NewCourse(f *Figure, t *kinematics.Train, p *analysis.Played) *Course {
 		}
 		c.Curves = append(c.Curves, curve)
 	}
+	now := 0 // the phase
 	for _, i := range at {
+		for now+1 < len(p.Phases) && p.Phases[now+1].From <= i {
+			now++
+		}
+		slips := ""
+		if x := p.Phases[now].Slipping; x != "" {
+			slips = "; " + x
+		}
+		c.Phase = append(c.Phase, now)
 		c.Times = append(c.Times, times[i])
 		c.Speeds = append(c.Speeds, pick(bodies, i))
 		c.Pinions = append(c.Pinions, pick(pinions, i))
-		c.tell(f, elementsAt(t, p, i))
 		c.Rows = append(c.Rows, TrueMinus(fmt.Sprintf(
 			"%.2f s: input %.0f, output %.0f turns per minute, %.0f N m at the output%s", times[i], p.Course.Input[i],
-			p.Course.Output[i], p.Course.OutputTorque[i], slipping(t, c.Does[len(c.Does)-1]))))
+			p.Course.Output[i], p.Course.OutputTorque[i], slips)))
 	}
 	return c
 }
 
-// tell adds what the elements do at the next moment, and what that ties.
-func (c *Course) tell(f *Figure, does []int) {
-	c.Does = append(c.Does, does)
-	for k, old := range c.Does[:len(c.Does)-1] {
-		if slices.Equal(old, does) {
-			c.Ties = append(c.Ties, c.Ties[k])
-			return
-		}
+// At is the phase of the moment that is shown for a time, s.
+func (c *Course) At(t float64) *Phase {
+	k := slices.IndexFunc(c.Times, func(x float64) bool { return x > t-1e-9 })
+	if k < 0 {
+		k = len(c.Times) - 1
 	}
-	fr := Frame{}
-	for _, d := range does {
-		fr.Elements = append(fr.Elements, ElementState{Closed: d == applied || d == holds})
-	}
-	b := sceneBuilder{f: f}
-	b.ties(&fr)
-	c.Ties, c.Tied = append(c.Ties, len(c.Tied)), append(c.Tied, Tied{fr.Inputs, fr.Held})
+	return &c.Phases[c.Phase[k]]
 }
 
-// slipping names the elements that slip: "; direct slips".
-func slipping(t *kinematics.Train, does []int) string {
-	var names []string
-	for i, d := range does {
-		if d == slips {
-			names = append(names, t.Couplings[i].Name)
-		}
-	}
-	if len(names) == 0 {
-		return ""
-	}
-	return "; " + kinematics.And(names) + kinematics.Plural(len(names), " slips", " slip")
-}
-
-// What an element does at a moment of a shift.
-const (
-	released = iota
-	applied
-	slips
-	holds
-	overruns
-)
-
-var doings = []Text{released: "", applied: "applied", slips: "slips", holds: "holds", overruns: "overruns"}
-
-// elementsAt says what every element does at moment i of a shift.
-func elementsAt(t *kinematics.Train, p *analysis.Played, i int) []int {
-	list := make([]int, t.ElementCount)
-	for name, e := range p.Elements.All() {
-		track, there := p.Course.Elements.Get(name)
-		if k := e.Schedule.Coupling; there && k < len(list) {
-			list[k] = doing(t.Couplings[k].Kind, &e, &track, p.Course.Time[i], i)
-		}
-	}
-	return list
-}
-
-// doing says what an element does at moment i: what it is given, whether it carries
-// torque, and whether it slips.
-func doing(kind kinematics.CouplingKind, e *analysis.PlayedElement, x *analysis.PlayedTrack, t float64, i int) int {
-	const torque, slip = 1e-3, 1.0 // N m and rpm that are nothing
-	carries := max(math.Abs(x.Torque[i].Min), math.Abs(x.Torque[i].Max)) > torque
-	moves := math.Abs(x.Slip[i]) > slip
-	switch {
-	case kind == kinematics.OneWay && carries:
-		return holds
-	case kind == kinematics.OneWay && moves:
-		return overruns
-	case kind == kinematics.OneWay, !carries && !given(e, t):
-		return released
-	case moves:
-		return slips
-	}
-	return applied
-}
-
-// given says whether an element is given anything to hold with at a time.
-func given(e *analysis.PlayedElement, t float64) bool {
-	done := e.Schedule.Ramp.Done(t)
-	switch {
-	case e.InTime():
-		return false // what it carries tells
-	case !e.Changes():
-		return e.After > 0
-	case e.Releases():
-		return done < 1
-	}
-	return done > 0
-}
+// End is the time of the last moment, s.
+func (c *Course) End() float64 { return c.Times[len(c.Times)-1] }

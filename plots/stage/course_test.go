@@ -7,7 +7,6 @@ import (
 	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/transient"
 )
 
 // A course begins and ends with its shift, and speeds are per turn of the input where that is
@@ -71,37 +70,6 @@ func TestTorquesHaveTheirSense(t *testing.T) {
 		}
 		if !found {
 			t.Errorf("%q, want %q among them", scene.Base.Torques, want)
-		}
-	}
-}
-
-// An element is given something to hold with until its release ends, and from after the start of
-// its apply. Without torque and slip it then is applied, else released.
-func TestGivenUntilTheReleaseEnds(t *testing.T) {
-	ramp := kinematics.Ramp{Start: 0.25, End: 0.5, Shape: kinematics.Line}
-	for _, tt := range []struct {
-		change transient.Change
-		origin transient.Origin
-		after  float64
-		given  map[float64]bool
-	}{
-		{transient.Releases, transient.Given, 0, map[float64]bool{0: true, 0.25: true, 0.499: true, 0.5: false, 1: false}},
-		{transient.Applies, transient.Given, 400, map[float64]bool{0: false, 0.25: false, 0.251: true, 0.5: true, 1: true}},
-		{transient.Stays, transient.Given, 400, map[float64]bool{0: true, 1: true}},
-		{transient.Stays, transient.Given, 0, map[float64]bool{0: false, 1: false}},
-		{transient.Releases, transient.InTime, 0, map[float64]bool{0: false, 1: false}},
-		{transient.Applies, transient.InTime, 400, map[float64]bool{0: false, 1: false}},
-	} {
-		var e analysis.PlayedElement
-		e.Schedule.Change, e.Schedule.Origin, e.Schedule.Ramp, e.After = tt.change, tt.origin, ramp, analysis.Number(tt.after)
-		still := analysis.PlayedTrack{Slip: []float64{0}, Torque: []analysis.Spread{{}}}
-		for at, want := range tt.given {
-			if got := given(&e, at); got != want {
-				t.Errorf("%v: given at %g s is %v", tt.change, at, got)
-			}
-			if got := doing(kinematics.Clutch, &e, &still, at, 0) == applied; got != want {
-				t.Errorf("%v: applied at %g s is %v", tt.change, at, got)
-			}
 		}
 	}
 }

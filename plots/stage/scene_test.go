@@ -300,8 +300,8 @@ func TestElementsOfAShift(t *testing.T) {
 	} {
 		i, _ := train.Element(name)
 		var got []Text
-		for k := range c.Does {
-			if word := c.Words[c.Does[k][i]]; len(got) == 0 || got[len(got)-1] != word {
+		for _, k := range c.Phase {
+			if word := c.Words[c.Phases[k].Does[i]]; len(got) == 0 || got[len(got)-1] != word {
 				got = append(got, word)
 			}
 		}
@@ -310,7 +310,7 @@ func TestElementsOfAShift(t *testing.T) {
 		}
 	}
 	// In D2 the sun shell is held, in D3 it turns with the input.
-	first, last := c.Tied[c.Ties[0]], c.Tied[c.Ties[len(c.Ties)-1]]
+	first, last := c.Phases[0], c.At(c.End())
 	if len(first.Held) != 1 || len(last.Held) != 0 || len(last.Inputs) <= len(first.Inputs) {
 		t.Errorf("tied at first %+v, at last %+v", first, last)
 	}

@@ -3,6 +3,7 @@ package serve
 import (
 	"context"
 	"errors"
+	"math"
 	"strings"
 
 	"tieup/kinematics/analysis"
@@ -28,7 +29,7 @@ func (sub *request) inTime(ctx context.Context, on *page.Stage) {
 	on.InTime = it
 	link := func(to string) {
 		st := sub.state
-		st.To = to
+		st.To, st.Moment = to, 0
 		it.Shifts = append(it.Shifts, page.Tab{ID: sub.state.Range + "-" + to, Name: sub.state.Range + " to " + to,
 			Link: st.Link(), Here: to == sub.state.To})
 	}
@@ -57,13 +58,18 @@ func (sub *request) inTime(ctx context.Context, on *page.Stage) {
 	it.Played = played
 	it.Drawing = page.Drawing{Title: inTime.title, Link: sub.drawing(inTime.name, "svg"),
 		PDF: sub.drawing(inTime.name, "pdf")}
-	on.Head, on.Why = sub.state.Range+" to "+sub.state.To, strings.Join(played.Words, "; ")
-	on.Own = on.Head
-	on.Aside, _ = reading.Apart(played.Cautions)
-	if on.Danger = len(on.Aside) > 0; !on.Danger {
+	on.Range, on.Why = sub.state.Range+" to "+sub.state.To, stage.TrueMinus(strings.Join(played.Words, "; "))
+	if on.Aside, _ = reading.Apart(played.Cautions); len(on.Aside) == 0 {
 		on.Aside = []string{played.Heading + "."}
 	}
+	on.Brief = reading.Brief(sub.train.Use, played.Hazards)
 	on.Scene.Base.Text = on.Why
 	on.Scene.Frames, on.Scene.Lines, on.Scene.Healthy = nil, nil, nil
-	on.Scene.Course = stage.NewCourse(on.Figure, sub.train, played)
+	course := stage.NewCourse(on.Figure, sub.train, played)
+	on.Scene.Course = course
+	limit(sub, &sub.state.Moment, math.Ceil(course.End()*1000)/1000, "a moment of %s is from 0 to %.2f s", on.Range,
+		course.End())
+	now := course.At(sub.state.Moment)
+	on.Head, on.Verdict, on.Danger = now.Says, now.Sign, now.Danger
+	on.Own = on.Head
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
 
@@ -40,6 +41,48 @@ func TestBrowserShiftInTime(t *testing.T) {
 	b.wait(`document.querySelector("#play .word").textContent === "Play"`)
 	b.click("#at-4-L1")
 	b.wait(`document.querySelector("#band .range").textContent === "L1" && !location.search.includes("to=D3")`)
+}
+
+// The large type says what the train does at the moment of the cursor, with its tone; the address
+// keeps the moment, on a phone, where gears turn below the curve, and when presenting, where the
+// shift can be played, too.
+func TestBrowserMoment(t *testing.T) {
+	b := openTab(t, "")
+	b.do(chromedp.EmulateViewport(390, 844))
+	b.ready("/?fault=forward%3Dstuck&mode=time&range=N&to=R&train=simpson-three-speed")
+	const says = `[document.querySelector("#band .range"), document.querySelector("#band .head")].map((e) => e.textContent).join(": ") +
+		(document.querySelector("#page.danger") ? " !" : "") + " " + document.querySelector("#band .sign").innerHTML.includes("M23 5v36")`
+	check := func(when, want string) {
+		t.Helper()
+		if got := js[string](b, says); got != want {
+			t.Errorf("%s: %s, want %s", when, got, want)
+		}
+	}
+	check("first", "N to R: drives forward at 2.48, as D1 ! false")
+	if gears := js[float64](b, `document.querySelector("#gears svg").getBoundingClientRect().height`); gears < 150 {
+		t.Errorf("on a phone the gears are %g high", gears)
+	}
+	js[bool](b, `document.querySelector("#moment").focus() === undefined`)
+	b.press(kb.End)
+	check("at the end", "N to R: ties up ! true")
+	b.wait(`/moment=1\.\d/.test(location.search)`)
+	b.do(chromedp.Reload())
+	b.wait(`document.documentElement.dataset.ready && document.querySelector("#moment").value === document.querySelector("#moment").max`)
+	check("again", "N to R: ties up ! true")
+	b.press(",")
+	b.press(",")
+	b.wait(`Number(document.querySelector("#moment").max) - Number(document.querySelector("#moment").value) === 2`)
+
+	b.do(chromedp.EmulateViewport(1440, 900))
+	b.ready("/?mode=time&moment=0.5&present=1&range=D1&to=D2&train=simpson-three-speed")
+	check("between", "D1 to D2: intermediate slips false")
+	b.click("#play")
+	b.wait(`!location.search.includes("moment=0.5&")`)
+	for range 20 {
+		b.click("#play")
+	}
+	check("after", "D1 to D2: drives forward at 1.48, as D2 false")
+	b.wait(`!!document.querySelector("#page.present")`)
 }
 
 // Played, a shift takes ten times as long as it takes, and all of it goes on together:

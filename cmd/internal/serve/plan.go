@@ -60,7 +60,7 @@ func (sub *request) planned(ctx context.Context) *page.Plan {
 	}
 	answer.Tick(sub.sheet)
 	p.Planned = answer
-	sub.limit(&sub.state.Turn, max(1, len(answer.Turns)), "this plan has %d turns by hand", len(answer.Turns))
+	limit(sub, &sub.state.Turn, max(1, len(answer.Turns)), "this plan has %d turns by hand", len(answer.Turns))
 	for i := range answer.Turns {
 		st.Turn = i + 1
 		p.Turns = append(p.Turns, page.Tab{ID: "turn-" + strconv.Itoa(i+1), Name: answer.Turns[i].Says,

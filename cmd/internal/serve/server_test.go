@@ -194,6 +194,8 @@ func TestOneAddressForAState(t *testing.T) {
 		{"/?pace=20&range=R&shade=dark&train=simpson-three-speed", ""},
 		{"/?fault=forward%3Dstuck&present=1&range=R&step=2&train=simpson-three-speed&view=lever", ""},
 		{"/?fault=forward%3Dstuck&range=R&step=2&train=simpson-three-speed&at=N.N", "/?fault=forward%3Dstuck&range=N&train=simpson-three-speed"},
+		{"/?mode=time&moment=0,5004&range=D1&to=D2&train=simpson-three-speed", "/?mode=time&moment=0.5&range=D1&to=D2&train=simpson-three-speed"},
+		{"/?fault=forward%3Dstuck&mode=time&moment=0.5&range=N&to=R&train=simpson-three-speed&at=N.N", "/?fault=forward%3Dstuck&mode=time&moment=0.5&range=N&to=R&train=simpson-three-speed"},
 		{"/?pace=4&range=R&train=simpson-three-speed", "/?range=R&train=simpson-three-speed"},
 	} {
 		w := get(t, s, tt.address)
@@ -231,6 +233,9 @@ func TestWrongAddresses(t *testing.T) {
 		{"view=inside", `there is no view "inside": write section, gears or lever`},
 		{"step=0", "a step of the story is a number from 1"},
 		{"fault=forward%3Dstuck&range=R&step=40&train=simpson-three-speed", "a step of the story of R is a number from 1 to 5, not 40"},
+		{"moment=soon", `a moment of a shift is a time in seconds from 0, not "soon"`},
+		{"moment=-1", "a moment of a shift is a time in seconds from 0"},
+		{"mode=time&moment=90&range=D1&to=D2&train=simpson-three-speed", "a moment of D1 to D2 is from 0 to"},
 		{"train=eight-speed", `there is no train "eight-speed": did you mean four-carrier-eight-speed or lepelletier-eight-speed?`},
 		{"train=hub", `there is no train "hub": did you mean hub-five-speed?`},
 		{"train=simpson-three-speed&stuck=forward", `there is no key "stuck" in an address: write fault=ELEMENT=stuck`},

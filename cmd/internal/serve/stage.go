@@ -77,9 +77,9 @@ func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 func (sub *request) tell(s *page.Stage) {
 	n := len(s.Scene.Frames)
 	if n == 0 {
-		sub.limit(&sub.state.Step, 0, "no story is told here, so there is no step of it to write")
+		limit(sub, &sub.state.Step, 0, "no story is told here, so there is no step of it to write")
 	} else {
-		sub.limit(&sub.state.Step, n, "a step of the story of %s is a number from 1 to %d", s.Range, n)
+		limit(sub, &sub.state.Step, n, "a step of the story of %s is a number from 1 to %d", s.Range, n)
 	}
 	if k := sub.state.Step; k > 0 {
 		f := s.Scene.Frames[k-1]

@@ -230,9 +230,9 @@ func (sub *request) show(ctx context.Context, v *page.View) {
 
 // limit refuses a number of the address that the answer has no room for: a text that goes on
 // with ", not 40".
-func (sub *request) limit(n *int, most int, format string, args ...any) {
+func limit[T int | float64](sub *request, n *T, most T, format string, args ...any) {
 	if *n > most {
-		sub.beyond = errors.Join(sub.beyond, fmt.Errorf(format+", not %d", append(args, *n)...))
+		sub.beyond = errors.Join(sub.beyond, fmt.Errorf(format+", not %v", append(args, *n)...))
 		*n = 0
 	}
 }
@@ -531,7 +531,7 @@ func (e edit) apply(st page.State) (page.State, error) {
 			return st, fmt.Errorf("there is no place %s of the selector", kinematics.Quote(e.at))
 		}
 		if st.Range != rng {
-			st.To, st.Step = "", 0
+			st.To, st.Step, st.Moment = "", 0, 0
 		}
 		st.Position, st.Range = position, rng
 	}

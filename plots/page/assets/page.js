@@ -2,7 +2,7 @@
 // fetches the next one: what is said comes as parts of the page, what moves as numbers
 // for pictures that are there already (stage/). The script also takes files that are
 // dropped. It knows nothing of gear trains.
-import { Stage } from "./stage/stage.js";
+import { Stage, note } from "./stage/stage.js";
 import * as keys from "./stage/keys.js";
 
 const page = document.getElementById("page");
@@ -20,6 +20,8 @@ let asking = null; // the request that is under way, with the form that it sends
 function show(address, { body = null, history = "push", form = null, button = null } = {}) {
   const mine = ++latest;
   const sent = take(form);
+  if (history !== "none") stage.course?.stop();
+  if (history !== "none" && !body) address = carry(address, KEPT);
   const done = fetchState(address, { mine, sent, body, history, form });
   asking = { form, button, done };
   page.setAttribute("aria-busy", "true");
@@ -28,6 +30,20 @@ function show(address, { body = null, history = "push", form = null, button = nu
     asking = null;
     page.removeAttribute("aria-busy");
   });
+}
+
+// KEPT is what the script alone changes of a state, which forms and links do not know.
+const KEPT = ["view", "present"];
+
+// carry takes what the address of the page says of some keys into another.
+function carry(address, keys) {
+  const to = new URL(address, location.href), here = new URL(location.href).searchParams;
+  for (const key of keys) {
+    if (here.has(key)) to.searchParams.set(key, here.get(key));
+    else to.searchParams.delete(key);
+  }
+  to.searchParams.sort(); // the usual order
+  return to;
 }
 
 async function fetchState(address, { mine, sent, body, history, form }) {
@@ -178,7 +194,7 @@ function showData(data, fresh) {
   if (other) figure = data.figure;
   if (other || fresh || !stage.figure) stage.load(figure);
   stage.clock.pace = data.pace;
-  stage.put(data.scene, data.step);
+  stage.put(data.scene, data.step, data.moment);
   listBodies();
 }
 
@@ -331,7 +347,9 @@ page.addEventListener("click", async (event) => {
   const to = new URL(link.href);
   if (to.origin !== location.origin || to.pathname !== "/" || to.hash) return;
   event.preventDefault();
-  if (await settled()) show(((link.id && document.getElementById(link.id)) || link).href);
+  if (!(await settled())) return;
+  const now = (link.id && document.getElementById(link.id)) || link;
+  show(now.id === "work" ? carry(now.href, ["step", "moment"]) : now.href);
 });
 
 window.addEventListener("popstate", () => show(location.href, { history: "none" }));
@@ -429,10 +447,7 @@ const acts = {
     if (!stage.figure || on === presenting) return;
     presenting = on;
     page.classList.toggle("present", on);
-    const address = new URL(location.href);
-    if (on) address.searchParams.set("present", "1");
-    else address.searchParams.delete("present");
-    window.history.replaceState(null, "", address);
+    note("present", on ? "1" : "");
     if (on) document.documentElement.requestFullscreen?.().catch(() => {});
     else if (document.fullscreenElement) document.exitFullscreen();
     stage.redraw();

@@ -8,9 +8,10 @@ const SLOWER = 10; // play takes ten times as long as the shift
 const STEPS = 40; // of a shift, where motion is unwanted
 
 export class Course {
-  // moved is called with what another moment shows, turned whenever time went on.
-  constructor(place, figure, { size = 14, narrow = false } = {}, moved, turned) {
-    Object.assign(this, { place, figure, size, narrow, moved, turned, time: 0, playing: 0 });
+  // moved is called with what another moment shows, turned whenever time went on, rests
+  // with the moment at which the cursor comes to rest.
+  constructor(place, figure, { size = 14 } = {}, { moved, turned, rests }) {
+    Object.assign(this, { place, figure, size, moved, turned, rests, time: 0, playing: 0 });
   }
 
   get has() {
@@ -50,8 +51,8 @@ export class Course {
     // That of the foot stands above the line, off the seconds below it.
     for (const [v, t] of values) text(svg, left - 8, Math.min(this.Y(v) + small * 0.36, h - bottom - 2), t, { size: small, anchor: "end", kind: "s" });
     el(svg, "line", { x1: left, x2: w - right, y1: this.Y(0), y2: this.Y(0), stroke: "var(--soft)", "stroke-width": 1.5 });
-    for (const e of data.events || []) {
-      el(svg, "line", { x1: this.X(e.t), x2: this.X(e.t), y1: top, y2: h - bottom, stroke: "var(--soft)", "stroke-width": 1, "stroke-dasharray": "2 4" });
+    for (const { from } of data.phases.slice(1)) {
+      el(svg, "line", { x1: this.X(from), x2: this.X(from), y1: top, y2: h - bottom, stroke: "var(--soft)", "stroke-width": 1, "stroke-dasharray": "2 4" });
     }
     // Where not all names have a line, their tags stand in two columns.
     const crowd = data.curves.length * (size + 3) > h - top;
@@ -86,6 +87,7 @@ export class Course {
       this.stop();
       this.go(this.data.times[Number(input.value)]);
     };
+    input.onchange = this.svg.onpointerup = () => this.rests(this.time);
     this.svg.onpointerdown = this.svg.onpointermove = (event) => {
       if (!(event.buttons & 1)) return;
       const box = this.svg.getBoundingClientRect();
@@ -139,21 +141,36 @@ export class Course {
     set(this.cursor, { x1: x, x2: x });
     set(this.clockText, { x: Math.max(x - width("0.00 s", this.size, true) / 2, 4) });
     this.clockText.textContent = `${data.times[k].toFixed(2)} s`;
+    const { does, held, inputs, says, danger } = data.phases[data.phase[k]];
     const input = document.getElementById("moment");
     if (input) {
       input.value = k;
-      input.setAttribute("aria-valuetext", `${data.times[k].toFixed(2)} seconds`);
+      input.setAttribute("aria-valuetext", `${data.times[k].toFixed(2)} seconds: ${says}`);
     }
     const now = document.getElementById("moment-now");
     if (now) now.textContent = data.rows[k];
-    this.moved({ timed: true, does: (data.does || [])[k], doings: data.words, speeds: data.speeds[k], pinions: data.pinions?.[k] || this.figure.pinions.map(() => null), line: -1, free: data.speeds[k].map(() => ""), ...(data.tied?.[data.ties[k]] || { held: [], inputs: [] }), loaded: [] });
+    this.moved({
+      timed: true, phase: data.phase[k], head: says, danger, held, inputs, does, doings: data.words, speeds: data.speeds[k],
+      pinions: data.pinions?.[k] || this.figure.pinions.map(() => null), line: -1, free: data.speeds[k].map(() => ""), loaded: [],
+    });
+  }
+
+  // by goes on, or back, by some moments.
+  by(k) {
+    const { times } = this.data;
+    this.stop(false);
+    this.go(times[Math.min(Math.max(this.row(this.time) + k, 0), times.length - 1)]);
+    this.rests(this.time);
   }
 
   play() {
     if (this.playing) return this.stop();
     const end = this.data.times.at(-1);
     if (this.time >= end) this.time = 0;
-    if (still.matches) return this.go(Math.min(this.time + end / STEPS, end));
+    if (still.matches) {
+      this.go(Math.min(this.time + end / STEPS, end));
+      return this.rests(this.time);
+    }
     let last = 0;
     const on = (now) => {
       if (last) this.go(Math.min(this.time + (now - last) / 1000 / SLOWER, end));
@@ -165,7 +182,8 @@ export class Course {
     document.querySelector("#play .word").textContent = "Pause";
   }
 
-  stop() {
+  stop(tell = true) {
+    if (tell && this.playing) this.rests(this.time);
     cancelAnimationFrame(this.playing);
     this.playing = 0;
     const word = document.querySelector("#play .word");

@@ -12,6 +12,15 @@ const SWING = 320; // milliseconds of a change of state
 const FRAME = 3000; // of a frame of a story
 const VIEWS = ["", "section", "gears", "lever"];
 
+// note writes into the address what the stage itself has changed of its state; nothing for
+// the usual.
+export function note(key, value) {
+  const address = new URL(location.href);
+  if (value) address.searchParams.set(key, value);
+  else address.searchParams.delete(key);
+  history.replaceState(null, "", address);
+}
+
 const page = () => document.getElementById("page");
 const ease = (t) => 1 - (1 - t) ** 3;
 
@@ -45,9 +54,10 @@ export class Stage {
 
   leave() {
     this.stopStory();
+    this.course?.stop(false);
     this.clock.run(false);
     this.observer.disconnect();
-    this.figure = this.scene = this.section = this.gears = this.lever = null;
+    this.figure = this.scene = this.section = this.gears = this.lever = this.course = null;
   }
 
   resized() {
@@ -78,21 +88,25 @@ export class Stage {
     this.gears = at.gears && new Gears(at.gears, this.figure, { ...options, bare: present && Boolean(at.course) && this.figure.sets.length > 2 });
     this.lever = at.lever && new Lever(at.lever, this.figure, options);
     const time = this.course?.time || 0;
-    this.course?.stop();
-    this.course = at.course && new Course(at.course, this.figure, options, (t) => this.scrub(t), () => this.turn(this.clock.turns));
+    this.course?.stop(false);
+    this.course = at.course && new Course(at.course, this.figure, options, {
+      moved: (t) => this.scrub(t), turned: () => this.turn(this.clock.turns), rests: (t) => note("moment", t && t.toFixed(3) - 0),
+    });
     if (this.course) this.course.time = time;
     this.drawnFor = this.sizes();
   }
 
   // put shows a scene. With the same train the lines swing to it.
-  put(scene, step = 0) {
+  put(scene, step = 0, moment = 0) {
     this.stopStory();
+    this.course?.stop(false);
     const before = this.frame;
     const lying = this.lever?.lying();
     this.scene = scene;
     this.lever?.scene(scene);
     this.step = Math.min(step, scene.frames.length);
     this.show(this.current(), before, lying);
+    if (this.course) this.course.time = moment;
     this.course?.put(scene.course);
     this.clock.run(!still.matches && !this.paused && !scene.course); // a shift has its own time
     this.buttons();
@@ -172,6 +186,13 @@ export class Stage {
     const band = document.getElementById("band");
     const head = band?.querySelector(".head"), why = band?.querySelector(".why");
     if (!head || !why || this.frame.hidden) return;
+    if (this.frame.timed) {
+      head.textContent = this.frame.head;
+      page().classList.toggle("danger", this.frame.danger);
+      const sign = document.getElementById("signs")?.children[this.frame.phase];
+      if (sign) band.querySelector(".sign").innerHTML = sign.innerHTML;
+      return;
+    }
     const own = this.held ? this.scene.healthy.head : this.step ? this.frame.head : "";
     head.textContent = own || head.dataset.own;
     band.classList.toggle("told", Boolean(own));
@@ -200,14 +221,12 @@ export class Stage {
   // go shows frame k of the story, counted from 1; 0 is the state as it is.
   go(k, tell = true) {
     if (!this.scene) return;
+    if (this.course?.has) return this.course.by(k - this.step);
     const n = this.scene.frames.length;
     this.step = Math.min(Math.max(k, 0), n);
     const lying = this.lever?.lying();
     this.show(this.current(), this.frame, lying);
-    const address = new URL(location.href);
-    if (this.step) address.searchParams.set("step", this.step);
-    else address.searchParams.delete("step");
-    history.replaceState(null, "", address);
+    note("step", this.step);
     if (tell) document.getElementById("told").textContent = this.frame.text;
     this.buttons();
   }
@@ -293,13 +312,10 @@ export class Stage {
       this.leverPage++;
     } else {
       this.leverPage = 0;
-      const k = VIEWS.indexOf(p.dataset.view || "");
-      p.dataset.view = VIEWS[(k + 1) % VIEWS.length];
+      const views = VIEWS.filter((v) => !v || document.getElementById(v));
+      p.dataset.view = views[(views.indexOf(p.dataset.view || "") + 1) % views.length];
     }
-    const address = new URL(location.href);
-    if (p.dataset.view) address.searchParams.set("view", p.dataset.view);
-    else address.searchParams.delete("view");
-    history.replaceState(null, "", address);
+    note("view", p.dataset.view);
     this.redraw();
   }
 
