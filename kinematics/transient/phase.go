@@ -55,7 +55,8 @@ func (a *Answer) Phases() []Phase {
 	for i := range a.Run.Time {
 		does := a.Run.doing(i)
 		x := a.phase(i, does, v.Bind > 0 && slices.Contains(v.BindsAt, i), v.Flare > 0 && slices.Contains(v.FlaresAt, i))
-		if n := len(list) - 1; n < 0 || !slices.Equal(list[n].Does, does) || list[n].Says != x.Says || list[n].Harms() != x.Harms() {
+		if n := len(list) - 1; n < 0 || !slices.Equal(list[n].Does, does) || list[n].Says != x.Says ||
+			list[n].Harms() != x.Harms() {
 			list = append(list, x)
 		}
 	}

@@ -24,6 +24,7 @@ func TestPhases(t *testing.T) {
 		{simpson, "N", "R", faults("forward=stuck"), "drives forward at 2.48, as D1 !; direct and low-reverse slip; drives forward at 1.00, as D3 !; ties up !"},
 		{simpson, "D1", "N", faults("forward=stuck"), "drives forward at 2.48, as D1; drives forward at 2.48, as D1 !"},
 		{simpson, "D1", "R", nil, "drives forward at 2.48, as D1; direct slips; drives backward at 2.09, as R"},
+		{simpson, "D1", "R", release("forward", "0.30..0.80"), "drives forward at 2.48, as D1; direct and low-reverse slip; drives forward at 1.00, as D3; ties up !; drives backward at 2.09, as R"},
 		{depot, "D2", "D3", faults("intermediate=stuck"), "drives forward at 1.45, as D2; binds !"},
 		{depot, "D2", "D3", release("intermediate", "0.15..0.25"), "drives forward at 1.45, as D2; intermediate slips; flares; direct slips; drives forward at 1.00, as D3"},
 	} {
