@@ -89,7 +89,8 @@ func (a *Answer) phase(i int, does []Doing, binds, flares bool) Phase {
 	if len(slipping) > 0 {
 		says = w.names(slipping) + kinematics.Plural(len(slipping), " slips", " slip")
 	}
-	x := Phase{Slipping: says, From: i, Does: does, Binds: binds, Reading: reading.Passing(t, s.System.Kernel().Outcome(st))}
+	now := reading.Passing(t, s.System.Kernel().Outcome(st))
+	x := Phase{From: i, Does: does, Slipping: says, Reading: now, Binds: binds}
 	if like := s.alikeRange(x.Reading.Outcome); like != nil && x.Reading.Outcome.Drives() {
 		x.Reading.As = like.Name
 	}

@@ -141,8 +141,8 @@ const (
 var keys = []string{
 	"train", "file", "name", "position", "range", "to", "fault", "mode", "shade", "pace", "reveal", "when", "vehicle",
 	"complaint", "assume", "all",
-	"test", "turn", "air", "without", "no-hold", "step", "seed", "view", "present", "at", "add", "share", "only", "drop", "moment",
-	"switch", "suspects", "hide", "note",
+	"test", "turn", "air", "without", "no-hold", "step", "seed", "view", "present", "at", "add", "share", "only", "drop",
+	"switch", "suspects", "hide", "note", "moment",
 }
 
 // strange says which keys of an address mean nothing, and which is meant.

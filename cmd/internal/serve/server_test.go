@@ -24,6 +24,7 @@ import (
 
 	"tieup/gearsets"
 	"tieup/plots/page"
+	"tieup/plots/stage"
 )
 
 const host = "127.0.0.1:8000"
@@ -554,14 +555,14 @@ func TestShiftInTime(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, line := range append(answer.Words, "D2 to D1") {
-		if !strings.Contains(body, line) {
+		if !strings.Contains(body, stage.TrueMinus(line)) {
 			t.Errorf("the page does not say %q", line)
 		}
 	}
 	if w := get(t, s, "/drawing/shift.svg?"+q); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "<svg") {
 		t.Errorf("drawing: %d: %.200s", w.Code, w.Body)
 	}
-	if w := get(t, s, "/?range=D2&train=depot-shuttle-three-speed"); strings.Contains(w.Body.String(), "moment") {
+	if w := get(t, s, "/?range=D2&train=depot-shuttle-three-speed"); strings.Contains(w.Body.String(), `id="moment"`) {
 		t.Error("a shift is played though none is asked for")
 	}
 	if w := get(t, s, "/?range=D2&to=D9&train=depot-shuttle-three-speed"); !strings.Contains(html.UnescapeString(w.Body.String()), `no range "D9"`) {
