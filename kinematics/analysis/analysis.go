@@ -106,9 +106,9 @@ func (s *stock[T]) put(x T) {
 type Question struct {
 	Ranges []kinematics.Range // all of the train's if there are none
 	Faults []kinematics.Fault
-	// Brought is what faults of the controls among them brought about, nil without.
+	// brought is what faults of the controls brought about, nil without: see [InForce].
 	// Ranges that can come to several outcomes are then answered once for each.
-	Brought *controls.Brought
+	brought *controls.Brought
 }
 
 // of returns the question with the ranges that it is about.

@@ -26,7 +26,7 @@ type Chart struct {
 }
 
 // Compares says whether the chart is of a train with faults, beside itself when healthy.
-func (c *Chart) Compares() bool { return len(c.Faults) > 0 || c.Question.Brought != nil }
+func (c *Chart) Compares() bool { return len(c.Faults) > 0 || c.Question.brought != nil }
 
 // A ChartRow is one range of a chart.
 type ChartRow struct {
@@ -93,8 +93,8 @@ func (w *worker) alsoOther(a *Analysis, q Question, rows []*ChartRow) []*ChartRo
 	var list []*ChartRow
 	for _, row := range rows {
 		list = append(list, row)
-		for _, faults := range q.Brought.Instead(row.Row.Range, q.Faults) {
-			one := Question{Ranges: []kinematics.Range{*row.Row.Range}, Faults: faults, Brought: q.Brought}
+		for _, faults := range q.brought.Instead(row.Row.Range, q.Faults) {
+			one := Question{Ranges: []kinematics.Range{*row.Row.Range}, Faults: faults, brought: q.brought}
 			other := a.chartOf(one, w.reader.Chart(faults...)).Rows[0]
 			other.Or = true
 			list = append(list, other)
@@ -113,7 +113,7 @@ func (a *Analysis) chartOf(q Question, chart *reading.Chart) *Chart {
 		row := &ChartRow{Row: chart.Rows[at], faults: q.Faults}
 		row.Range, row.Apply, row.Changes = r.Name, a.Train.CouplingNames(r.Apply), row.Row.Changes
 		row.Healthy = cellOf(row.Row.Healthy)
-		if len(q.Faults) > 0 || q.Brought != nil {
+		if len(q.Faults) > 0 || q.brought != nil {
 			row.Faulty = cellOf(row.Row.Faulty)
 		}
 		row.Hazards = reading.Hazards(row.Row.Healthy, row.Row.Faulty)
@@ -195,10 +195,7 @@ func (q *WallQuestion) rows(t *kinematics.Train) []*WallRow {
 // they are given; one for each thing that a fault can come to. With pairs, of every two
 // of them, and of every one with a fault of an element.
 func (q *WallQuestion) above(n *controls.Network, elements []kinematics.Fault) []*WallRow {
-	var given []controls.Fault
-	if q.Brought != nil {
-		given = q.Brought.Faults
-	}
+	given := q.Controls()
 	own := slices.DeleteFunc(slices.Clone(q.Faults), func(f kinematics.Fault) bool { return f.Cause != "" })
 	faults := slices.DeleteFunc(n.SingleFaults(), func(f controls.Fault) bool { return n.Contradicts(given, f) != nil })
 	var rows []*WallRow

@@ -298,9 +298,13 @@ func (w *worker) controlRow(a *controls.Answer, f controls.Fault, hazards *[]rea
 	return row
 }
 
-// ControlChains says by which steps faults of the controls reach the elements that a range gets
+// Chains say by which steps faults of the controls reach the elements that a range gets
 // otherwise than when healthy.
-func ControlChains(r *kinematics.Range, b *controls.Brought) []string {
+func (q Question) Chains(r *kinematics.Range) []string {
+	b := q.brought
+	if b == nil {
+		return nil
+	}
 	n := b.Answer.Network
 	rng, named := n.Train.Range(r.Name)
 	if !named {

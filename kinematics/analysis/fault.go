@@ -23,8 +23,24 @@ type WrittenFaults = controls.Faults
 // they come to at the elements, in the engine's terms. What faults of the controls bring
 // about has them as its Cause.
 func InForce(t *kinematics.Train, written *WrittenFaults) (q Question) {
-	q.Faults, q.Brought = written.Bring(t)
+	q.Faults, q.brought = written.Bring(t)
 	return q
+}
+
+// Controls are the faults of the controls that are asked about.
+func (q Question) Controls() []controls.Fault {
+	if q.brought == nil {
+		return nil
+	}
+	return q.brought.Faults
+}
+
+// Remarks are those on what faults of the controls bring about, none without.
+func (q Question) Remarks() []string {
+	if q.brought == nil {
+		return nil
+	}
+	return reading.Brought(q.brought)
 }
 
 // faultsOf binds faults to their train.

@@ -37,18 +37,18 @@ func (o RangeOutcomes) Words() string {
 // Outcomes says which ranges of a question can come to more than the one thing that an
 // answer is of.
 func (a *Analysis) Outcomes(q Question) (list []RangeOutcomes) {
-	if q.Brought == nil || len(q.Brought.Open) == 0 {
+	if q.brought == nil || len(q.brought.Open) == 0 {
 		return nil
 	}
 	w := a.workers.take()
 	defer a.workers.put(w)
 	for i := range q.Ranges {
 		r := &q.Ranges[i]
-		others := q.Brought.Instead(r, q.Faults)
+		others := q.brought.Instead(r, q.Faults)
 		if others == nil {
 			continue
 		}
-		o := RangeOutcomes{Range: r.Name, Cause: controls.Text(q.Brought.Faults), Depends: w.depends(q.Brought, r),
+		o := RangeOutcomes{Range: r.Name, Cause: controls.Text(q.brought.Faults), Depends: w.depends(q.brought, r),
 			Shown: w.reader.Read(r, q.Faults...).Whole()}
 		healthy := w.reader.Read(r)
 		for _, faults := range others {

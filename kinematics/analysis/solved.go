@@ -167,7 +167,7 @@ func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) 
 	defer a.workers.put(w)
 	err := solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
 		r := &q.Ranges[i]
-		for k, faults := range append([][]kinematics.Fault{q.Faults}, q.Brought.Instead(r, q.Faults)...) {
+		for k, faults := range append([][]kinematics.Fault{q.Faults}, q.brought.Instead(r, q.Faults)...) {
 			st := w.state(ctx, r, faults, per)
 			st.Or = k > 0
 			hazards = append(hazards, reading.Hazards(w.reader.Read(r), st.Cell)...)

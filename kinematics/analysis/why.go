@@ -36,7 +36,7 @@ type Reasons struct {
 	Missing     List[Missing]         `json:"missing"` // why there is no drive
 	Certificate Proof                 `json:"certificate"`
 	Text        List[reading.Section] `json:"text"`
-	// Chains say how faults of the controls reach elements: [ControlChains].
+	// Chains say how faults of the controls reach elements: [Question.Chains].
 	Chains   List[string] `json:"chains"`
 	Remark   string       `json:"remark,omitempty"` // as in [Solved]
 	Cautions List[string] `json:"cautions"`

@@ -100,7 +100,7 @@ func ControlFault(f controls.Fault) string {
 // Brought are remarks on what faults of the controls bring about, for commands that
 // show one answer: that the fail-safe acts, that a range can come to more than is
 // shown, that nothing changes.
-func Brought(t *kinematics.Train, b *controls.Brought) []string {
+func Brought(b *controls.Brought) []string {
 	var words, list []string
 	for _, f := range b.Faults {
 		words = append(words, ControlFault(f))
@@ -111,7 +111,7 @@ func Brought(t *kinematics.Train, b *controls.Brought) []string {
 			"tieup controls shows both.")
 	}
 	if len(b.Open) > 0 {
-		names := t.NamesOfRanges(b.Open)
+		names := b.Answer.Network.Train.NamesOfRanges(b.Open)
 		list = append(list, kinematics.And(names)+" can come to more than one thing: controls, solve and chart "+
 			"show each, other commands one of them in full.")
 	}

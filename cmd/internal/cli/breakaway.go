@@ -89,7 +89,7 @@ func runBreakaway(cmd *cobra.Command, opts *breakawayOptions, name, rng string) 
 	if err != nil {
 		return advise(err, torques.Scale)
 	}
-	opts.faults.tell(a, faults, []kinematics.Range{*r}, &answer.Outcomes, &answer.Cautions)
+	opts.faults.tell(a, []kinematics.Range{*r}, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.BrokenAway{BrokenAway: answer})
 }
 

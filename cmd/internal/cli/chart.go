@@ -36,11 +36,11 @@ wall chart: a row for every single fault; --pairs a row for every two of them.`,
 }
 
 func runChart(cmd *cobra.Command, opts *chartOptions, name string) error {
-	t, faults, err := opts.faults.openTrain(cmd, name)
+	t, _, err := opts.faults.openTrain(cmd, name)
 	if err != nil {
 		return err
 	}
-	q := analysis.Question{Ranges: t.Ranges, Faults: faults, Brought: opts.faults.brought}
+	q := opts.faults.asked(t.Ranges)
 	switch {
 	case opts.all && opts.pairs:
 		return usagef(cmd, "ask for --all or for --pairs")

@@ -8,22 +8,19 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/controls"
-	"tieup/kinematics/reading"
 )
 
 // faultFlags are the flags by which every command that solves takes faults.
 type faultFlags struct {
 	stuck, open, faults []string
-	brought             *controls.Brought // by the faults of the controls, once they are read
+	read                analysis.Question // what all ranges do under them, once they are read
 }
 
-// controls are the faults of the controls that were read.
-func (f *faultFlags) controls() []controls.Fault {
-	if f.brought == nil {
-		return nil
-	}
-	return f.brought.Faults
+// asked is the question what some ranges do under the faults that were read.
+func (f *faultFlags) asked(ranges []kinematics.Range) analysis.Question {
+	q := f.read
+	q.Ranges = ranges
+	return q
 }
 
 // repeated is a flag that may be given many times, a text each. That of pflag writes
@@ -55,18 +52,16 @@ func (f *faultFlags) openTrain(cmd *cobra.Command, name string) (*kinematics.Tra
 		return nil, nil, err
 	}
 	faults, err := f.parse(t)
-	if f.brought != nil {
-		for _, line := range reading.Brought(t, f.brought) {
-			fmt.Fprintln(cmd.ErrOrStderr(), line)
-		}
+	for _, line := range f.read.Remarks() {
+		fmt.Fprintln(cmd.ErrOrStderr(), line)
 	}
 	return t, faults, err
 }
 
 // tell says in an answer what its ranges can come to besides, under faults of the controls.
-func (f *faultFlags) tell(a *analysis.Analysis, faults []kinematics.Fault, ranges []kinematics.Range,
-	outcomes *[]analysis.RangeOutcomes, cautions *analysis.List[string]) {
-	list := a.Outcomes(analysis.Question{Ranges: ranges, Faults: faults, Brought: f.brought})
+func (f *faultFlags) tell(a *analysis.Analysis, ranges []kinematics.Range, outcomes *[]analysis.RangeOutcomes,
+	cautions *analysis.List[string]) {
+	list := a.Outcomes(f.asked(ranges))
 	*outcomes, *cautions = list, a.CautionsOf(list, *cautions)
 }
 
@@ -95,7 +90,6 @@ func (f *faultFlags) parse(t *kinematics.Train) ([]kinematics.Fault, error) {
 			}
 		}
 	}
-	q := analysis.InForce(t, &all)
-	f.brought = q.Brought
-	return q.Faults, nil
+	f.read = analysis.InForce(t, &all)
+	return f.read.Faults, nil
 }

@@ -104,7 +104,7 @@ func runLoad(cmd *cobra.Command, opts *loadOptions, name string) error {
 	if err != nil {
 		return flagged(err)
 	}
-	opts.faults.tell(a, faults, q.Ranges, &answer.Outcomes, &answer.Cautions)
+	opts.faults.tell(a, q.Ranges, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.Loaded{Loaded: answer})
 }
 

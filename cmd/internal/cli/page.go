@@ -121,7 +121,7 @@ func (opts *pageOptions) start(cmd *cobra.Command) (page.State, error) {
 			st.Faults = append(st.Faults, f.Train.FaultText(fault))
 		}
 	}
-	for _, fault := range opts.faults.controls() {
+	for _, fault := range opts.faults.read.Controls() {
 		st.Faults = append(st.Faults, fault.String())
 	}
 	if opts.rng != "" {

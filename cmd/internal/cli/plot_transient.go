@@ -33,7 +33,7 @@ another. The shift is given as for tieup transient.`,
 		if err != nil {
 			return nil, err
 		}
-		q.Controls = opts.faults.controls()
+		q.Controls = opts.faults.read.Controls()
 		if len(overlaps) > 0 {
 			return overlaid(cmd, a, q, overlaps, moves)
 		}

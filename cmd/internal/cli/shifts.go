@@ -71,6 +71,6 @@ func runShifts(cmd *cobra.Command, opts *shiftsOptions, name string, pair []stri
 	if q.From != nil {
 		ranges = []kinematics.Range{*q.From, *q.To}
 	}
-	opts.faults.tell(a, faults, ranges, &answer.Outcomes, &answer.Cautions)
+	opts.faults.tell(a, ranges, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.Shifts{Shifts: answer, Detail: q.From != nil})
 }

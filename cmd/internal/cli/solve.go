@@ -55,7 +55,7 @@ Speeds are turns per turn of the input; + is the way the engine turns it.`,
 }
 
 func runSolve(cmd *cobra.Command, opts *solveOptions, name string) error {
-	t, faults, err := opts.faults.openTrain(cmd, name)
+	t, _, err := opts.faults.openTrain(cmd, name)
 	if err != nil {
 		return err
 	}
@@ -64,7 +64,7 @@ func runSolve(cmd *cobra.Command, opts *solveOptions, name string) error {
 		return err
 	}
 	answer, err := analysis.Open(t).Solve(cmd.Context(), analysis.SolveQuestion{
-		Question: analysis.Question{Ranges: ranges, Faults: faults, Brought: opts.faults.brought},
+		Question: opts.faults.asked(ranges),
 		InputRPM: opts.rpm.value,
 	})
 	if err != nil {

@@ -185,14 +185,14 @@ func runTransient(cmd *cobra.Command, opts *transientOptions, name, from, to str
 	if err != nil {
 		return err
 	}
-	q.Controls = opts.faults.controls()
+	q.Controls = opts.faults.read.Controls()
 	a := analysis.Open(t)
 	if opts.sweep == "" {
 		answer, err := a.Play(cmd.Context(), q)
 		if err != nil {
 			return adviseShift(err)
 		}
-		opts.faults.tell(a, faults, []kinematics.Range{*q.From, *q.To}, &answer.Outcomes, &answer.Cautions)
+		opts.faults.tell(a, []kinematics.Range{*q.From, *q.To}, &answer.Outcomes, &answer.Cautions)
 		return opts.format.give(cmd, answer, table.Played{Played: answer})
 	}
 	moves, err := parseSweep(opts.sweep)
@@ -203,7 +203,7 @@ func runTransient(cmd *cobra.Command, opts *transientOptions, name, from, to str
 	if err != nil {
 		return adviseShift(err)
 	}
-	opts.faults.tell(a, faults, []kinematics.Range{*q.From, *q.To}, &answer.Outcomes, &answer.Cautions)
+	opts.faults.tell(a, []kinematics.Range{*q.From, *q.To}, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.Swept{Swept: answer})
 }
 

@@ -64,10 +64,10 @@ func runWear(cmd *cobra.Command, opts *wearOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	if len(faults) == 0 && opts.faults.controls() == nil {
+	if len(faults) == 0 && opts.faults.read.Controls() == nil {
 		return usagef(cmd, "which fault? Write --fault NAME=KIND, --stuck NAME or --open NAME")
 	}
-	q := analysis.WearQuestion{Faults: faults, Controls: opts.faults.controls(), RPM: opts.rpm.value,
+	q := analysis.WearQuestion{Faults: faults, Controls: opts.faults.read.Controls(), RPM: opts.rpm.value,
 		Progress: watcherOf(cmd.Context()).counted("ranges and shifts")}
 	if err := opts.read(t, &q); err != nil {
 		return err

@@ -54,9 +54,7 @@ func runWhy(cmd *cobra.Command, opts *whyOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	opts.faults.tell(a, faults, ranges, &answer.Outcomes, &answer.Cautions)
-	if b := opts.faults.brought; b != nil {
-		answer.Chains = analysis.ControlChains(r, b)
-	}
+	opts.faults.tell(a, ranges, &answer.Outcomes, &answer.Cautions)
+	answer.Chains = opts.faults.read.Chains(r)
 	return opts.format.give(cmd, answer, table.Reasons{Reasons: answer, All: opts.all})
 }

@@ -29,11 +29,11 @@ type request struct {
 	faults []kinematics.Fault
 	own    []kinematics.Fault // those of couplings that were given; others come of the controls
 	above  []controls.Fault
-	// brought is what those of the controls bring about, nil without any.
-	brought *controls.Brought
-	to      int            // index of the range to which a shift is played, -1 for none
-	sheet   *analysis.Case // what a road test showed
-	plan    analysis.PlanQuestion
+	// asked is what all ranges do under them.
+	asked analysis.Question
+	to    int            // index of the range to which a shift is played, -1 for none
+	sheet *analysis.Case // what a road test showed
+	plan  analysis.PlanQuestion
 	// What was refused of it, word by word.
 	refused []page.Observed
 	// beyond is what is wrong with a number of the address that only the answer limits.
@@ -72,8 +72,8 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 		sub.state.Faults = append(sub.state.Faults, f.String())
 	}
 	sub.own, sub.above = given.Own, given.Above
-	q := analysis.InForce(t, &given)
-	sub.faults, sub.brought = q.Faults, q.Brought
+	sub.asked = analysis.InForce(t, &given)
+	sub.faults = sub.asked.Faults
 	errs = append(errs, sub.lookRange(st), sub.lookTo(st), sub.lookSaid(st), sub.lookCase(st), sub.lookPlan(st))
 	return sub, errors.Join(errs...)
 }
@@ -361,7 +361,9 @@ func (sub *request) switches() []page.Switch {
 
 // outcomes says what ranges can come to that is not shown.
 func (sub *request) outcomes(ranges []kinematics.Range) []analysis.RangeOutcomes {
-	return sub.answers.Outcomes(analysis.Question{Ranges: ranges, Faults: sub.faults, Brought: sub.brought})
+	q := sub.asked
+	q.Ranges = ranges
+	return sub.answers.Outcomes(q)
 }
 
 // alsoHere says what the range can come to that is not shown, with the cautions for it.
