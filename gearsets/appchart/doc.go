@@ -15,8 +15,8 @@
 // before that of the gears. A table with the ranges in its first row is turned about. Each
 // other row is a range, or begins with one of these words, which may stand above as well:
 //
-//	kind         under each element what it is: clutch, brake, one-way, or outside for
-//	             what is no part of the train, such as the clutch that locks a converter
+//	kind         under each element what it is: clutch, brake, one-way, or outside for what is no
+//	             part of the train, such as the clutch that locks a converter
 //	layout       the name of a train in the library that it is
 //	final drive  a factor: what fits says whether the ratios contain it; ? if they contain one
 //	             that is not known

@@ -185,7 +185,7 @@ func (r *reader) rows(table [][]cell) {
 	}
 	// Rows with a word that stand above it are read behind it.
 	for _, cells := range table[:max(0, head)] {
-		if _, ok := words[heading(cells[0].text)]; ok {
+		if wordOf(heading(cells[0].text)) != nil {
 			table = append(table, cells)
 		} else {
 			r.passOver(cells)
@@ -257,15 +257,17 @@ func (r *reader) row(cells []cell) {
 		return c == ' ' ||
 			c == '-' || c == ':' || c == '_'
 	}), " "))
-	read, ok := words[word]
+	w := wordOf(word)
 	switch {
-	case footnote(cells) || ok && read == nil:
+	case footnote(cells) || w != nil && w.read == nil:
 		r.passOver(cells)
-	case ok:
-		r.once(word, cells)
-		read(r, cells)
-	default:
+	case w == nil:
 		r.rangeRow(cells)
+	default:
+		if !w.repeats {
+			r.once(word, cells)
+		}
+		w.read(r, cells, w.hint)
 	}
 }
 
@@ -278,14 +280,6 @@ func (r *reader) passOver(cells []cell) {
 		}
 	}
 	r.chart.Passed = append(r.chart.Passed, fit.Passed{Line: cells[0].Line, Text: strings.Join(texts, " ")})
-}
-
-// words begin rows that are no ranges.
-var words = map[string]func(*reader, []cell){
-	"kind": (*reader).kindRow, "kinds": (*reader).kindRow, "layout": (*reader).layoutRow,
-	"final drive": (*reader).finalRow, "teeth": (*reader).teethRow, "speed": (*reader).speedRow,
-	"ratio as": (*reader).senseRow, "rounding": (*reader).roundingRow, "name": (*reader).nameRow,
-	"final drive ratio": (*reader).finalRow, "spread": nil, "ratio spread": nil, "spreizung": nil,
 }
 
 // ratioHeads are the headings of the column of ratios.
@@ -349,11 +343,8 @@ func footnote(cells []cell) bool {
 		validName(first[:1]) == "" && validName(first) != "")
 }
 
-// once sees that a row stands once, where it must.
+// once sees that a row stands once.
 func (r *reader) once(word string, cells []cell) {
-	if word == "teeth" || word == "speed" {
-		return
-	}
 	if before, twice := r.seen["\x00"+word]; twice {
 		r.errorf(cells[0].Place, "leave one of them out", "%s stands twice, first in line %d", word, before.Line)
 	}
@@ -380,7 +371,7 @@ func (r *reader) headerRow(cells []cell) {
 	for i, c := range cells {
 		r.column(i, c, names)
 	}
-	if _, early := words[strings.ToLower(cells[0].text)]; early && r.ratio < 0 {
+	if r.ratio < 0 && wordOf(strings.ToLower(cells[0].text)) != nil {
 		r.errorf(cells[0].Place, headHint+"; what begins with "+cells[0].text+" goes below it",
 			"no column is headed ratio")
 	} else if r.ratio < 0 {

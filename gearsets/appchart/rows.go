@@ -87,7 +87,54 @@ func hundredth(text string, places int) (moved, decimals string) {
 	return moved, decimals
 }
 
-func (r *reader) kindRow(cells []cell) {
+// A rowWord begins a row that is no range.
+type rowWord struct {
+	word    string
+	also    []string // other words for the same
+	repeats bool     // it may begin several rows
+	example string   // what stands behind it in the form to fill in, "" where it is no remark there
+	about   string   // for the package comment, "" for a row that is passed over
+	hint    string   // what to write
+	read    func(r *reader, cells []cell, hint string)
+}
+
+// rowWords are all of them, in the order of the documentation.
+var rowWords = []rowWord{
+	{word: "kind", also: []string{"kinds"}, hint: "write clutch, brake, one-way, outside, or nothing",
+		about: "under each element what it is: clutch, brake, one-way, or outside for what is no part of the train, such " +
+			"as the clutch that locks a converter", read: (*reader).kindRow},
+	{word: "layout", hint: "write the name of a train: tieup trains lists them", example: "simpson-three-speed",
+		about: "the name of a train in the library that it is", read: (*reader).layoutRow},
+	{word: "final drive", also: []string{"final drive ratio"}, example: "?",
+		hint:  "write the ratio of the final drive, or ? if it is not known",
+		about: "a factor: what fits says whether the ratios contain it; ? if they contain one that is not known",
+		read:  (*reader).finalRow},
+	{word: "teeth", repeats: true, hint: "write teeth; front.sun; 37", example: "front.sun,37",
+		about: "a member and its tooth count: teeth; front.sun; 37", read: (*reader).teethRow},
+	{word: "speed", repeats: true, hint: "write speed; RANGE; MEMBER; SPEED per turn of the input",
+		example: "2,front.sun,0.31",
+		about:   "a range, a member and its speed per turn of the input: speed; 2; front.sun; 0,31",
+		read:    (*reader).speedRow},
+	{word: "ratio as", hint: "write in/out or out/in", example: "in/out",
+		about: "in/out, or out/in where ratios are output speed / input speed", read: (*reader).senseRow},
+	{word: "rounding", hint: "write rounded or truncated", example: "rounded",
+		about: "rounded, or truncated where places were cut off", read: (*reader).roundingRow},
+	{word: "name", hint: "write the name of the train: my-six-speed",
+		about: "the name of the train that is made", read: (*reader).nameRow},
+	{word: "spread", also: []string{"ratio spread", "spreizung"}},
+}
+
+// wordOf returns what begins a row with a text, nil for a range.
+func wordOf(text string) *rowWord {
+	if i := slices.IndexFunc(rowWords, func(w rowWord) bool {
+		return w.word == text || slices.Contains(w.also, text)
+	}); i >= 0 {
+		return &rowWords[i]
+	}
+	return nil
+}
+
+func (r *reader) kindRow(cells []cell, hint string) {
 	for k, i := range r.elements {
 		c := at(cells, i)
 		kind := fit.ColumnKind(strings.ToLower(c.text))
@@ -101,7 +148,7 @@ func (r *reader) kindRow(cells []cell) {
 			continue
 		}
 		if !slices.Contains(fit.ColumnKinds, kind) {
-			r.errorf(c.Place, "write clutch, brake, one-way, outside, or nothing", "%s is no kind of element",
+			r.errorf(c.Place, hint, "%s is no kind of element",
 				kinematics.Quote(c.text))
 			continue
 		}
@@ -129,8 +176,8 @@ func (r *reader) only(cells []cell, hint string) (cell, bool) {
 	return cell{}, false
 }
 
-func (r *reader) layoutRow(cells []cell) {
-	c, ok := r.only(cells, "write the name of a train: tieup trains lists them")
+func (r *reader) layoutRow(cells []cell, hint string) {
+	c, ok := r.only(cells, hint)
 	if !ok {
 		return
 	}
@@ -142,8 +189,8 @@ func (r *reader) layoutRow(cells []cell) {
 	r.chart.Layout = c.text
 }
 
-func (r *reader) finalRow(cells []cell) {
-	c, ok := r.only(cells, "write the ratio of the final drive, or ? if it is not known")
+func (r *reader) finalRow(cells []cell, hint string) {
+	c, ok := r.only(cells, hint)
 	if !ok {
 		return
 	}
@@ -159,8 +206,7 @@ func (r *reader) finalRow(cells []cell) {
 	}
 }
 
-func (r *reader) teethRow(cells []cell) {
-	const hint = "write teeth; front.sun; 37"
+func (r *reader) teethRow(cells []cell, hint string) {
 	member, count := at(cells, 1), at(cells, 2)
 	set, part, ok := strings.Cut(member.text, ".")
 	if !ok || !kinematics.ValidName(set) || !kinematics.ValidName(part) {
@@ -188,8 +234,7 @@ func (r *reader) teethRow(cells []cell) {
 	r.chart.Teeth = append(r.chart.Teeth, fit.Teeth{Member: member.text, Count: n})
 }
 
-func (r *reader) speedRow(cells []cell) {
-	const hint = "write speed; RANGE; MEMBER; SPEED per turn of the input"
+func (r *reader) speedRow(cells []cell, hint string) {
 	rng, member, speed := at(cells, 1), at(cells, 2), at(cells, 3)
 	if rng.text == "" || member.text == "" || speed.text == "" {
 		r.errorf(cells[0].Place, hint, "a speed needs a range, a member and a number")
@@ -230,19 +275,19 @@ func (r *reader) known(c cell, what string, names func(*kinematics.Train) []stri
 	return false
 }
 
-func (r *reader) senseRow(cells []cell) {
-	c, ok := r.only(cells, "write in/out or out/in")
+func (r *reader) senseRow(cells []cell, hint string) {
+	c, ok := r.only(cells, hint)
 	switch {
 	case !ok:
 	case c.text == "out/in":
 		r.chart.OutIn = true
 	case c.text != "in/out":
-		r.errorf(c.Place, "write in/out or out/in", "ratio as is %s", kinematics.Quote(c.text))
+		r.errorf(c.Place, hint, "ratio as is %s", kinematics.Quote(c.text))
 	}
 }
 
-func (r *reader) roundingRow(cells []cell) {
-	c, ok := r.only(cells, "write rounded or truncated")
+func (r *reader) roundingRow(cells []cell, hint string) {
+	c, ok := r.only(cells, hint)
 	switch {
 	case !ok:
 	case c.text == "rounded":
@@ -250,12 +295,12 @@ func (r *reader) roundingRow(cells []cell) {
 	case c.text == "truncated":
 		r.chart.Truncated = true
 	default:
-		r.errorf(c.Place, "write rounded or truncated", "rounding is %s", kinematics.Quote(c.text))
+		r.errorf(c.Place, hint, "rounding is %s", kinematics.Quote(c.text))
 	}
 }
 
-func (r *reader) nameRow(cells []cell) {
-	if c, ok := r.only(cells, "write the name of the train: my-six-speed"); ok {
+func (r *reader) nameRow(cells []cell, hint string) {
+	if c, ok := r.only(cells, hint); ok {
 		r.chart.Name = c.text
 		if !kinematics.ValidName(c.text) {
 			r.errorf(c.Place, "write letters, digits and dashes: my-six-speed", "%s cannot name a train",
@@ -265,7 +310,8 @@ func (r *reader) nameRow(cells []cell) {
 }
 
 // Blank is an empty form.
-const Blank = `# An application chart for tieup fit. Write your own letters in place of A to F, x where an
+func Blank() string {
+	form := `# An application chart for tieup fit. Write your own letters in place of A to F, x where an
 # element is applied, ? where the chart does not tell, and the ratio with the places that are printed.
 # kind: clutch, brake, one-way, outside (no part of the train), or nothing where it is not known.
 range,A,B,C,D,E,F,ratio
@@ -278,10 +324,11 @@ R,,,,,,,
 5,,,,,,,
 6,,,,,,,
 # Where known, without the #:
-# layout,simpson-three-speed
-# final drive,?
-# teeth,front.sun,37
-# speed,2,front.sun,0.31
-# ratio as,in/out
-# rounding,rounded
 `
+	for _, w := range rowWords {
+		if w.example != "" {
+			form += "# " + w.word + "," + w.example + "\n"
+		}
+	}
+	return form
+}

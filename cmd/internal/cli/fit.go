@@ -71,7 +71,7 @@ Interrupted, it gives the best so far and says what is proved.`,
 		Args: args(0, 1, "", "fit takes one chart"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if opts.blank {
-				_, err := fmt.Fprint(cmd.OutOrStdout(), appchart.Blank)
+				_, err := fmt.Fprint(cmd.OutOrStdout(), appchart.Blank())
 				return err
 			}
 			if opts.wanted != "" {

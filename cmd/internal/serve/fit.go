@@ -19,7 +19,7 @@ import (
 
 // serveFitForm shows the form for an application chart.
 func (s *Server) serveFitForm(w http.ResponseWriter, _ *http.Request) {
-	giveFit(w, http.StatusOK, &page.FitForm{Chart: appchart.Blank})
+	giveFit(w, http.StatusOK, &page.FitForm{Chart: appchart.Blank()})
 }
 
 // serveFit answers which train has the chart of the form.
