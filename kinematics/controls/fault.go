@@ -78,6 +78,11 @@ func (f Fault) What() string {
 	return text
 }
 
+// Alike says whether the same is wrong with the parts of two faults.
+func (f Fault) Alike(g Fault) bool {
+	return f.Kind == g.Kind && f.With == g.With && f.Share == g.Share && slices.Equal(f.Ranges, g.Ranges)
+}
+
 func (f Fault) actsIn(rng int) bool { return f.ranges == 0 || f.ranges>>rng&1 != 0 }
 
 func (f Fault) share() kinematics.Share {

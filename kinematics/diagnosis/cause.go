@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -208,6 +209,12 @@ func Merged(causes []Cause) Cause {
 		all.Sign = kinematics.Union(all.Sign, c.Sign...)
 	}
 	return all
+}
+
+// same says whether two causes are looked for by the same items.
+func (c Cause) same(d Cause) bool {
+	return slices.Equal(c.Mechanical, d.Mechanical) && slices.Equal(c.Hydraulic, d.Hydraulic) &&
+		slices.Equal(c.Electrical, d.Electrical) && slices.Equal(c.Sign, d.Sign)
 }
 
 // Lines says what to look for: "mechanical: plates welded; plates warped".

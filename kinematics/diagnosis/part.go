@@ -93,7 +93,7 @@ func (p *Part) ways(s *Suspect) int {
 	n := 0
 	for _, o := range p.Suspects {
 		if s.Kind == Controlled && s.bare() && o.Kind == Controlled && o.bare() &&
-			o.Controls[0].What() == s.Controls[0].What() {
+			o.Controls[0].Alike(s.Controls[0]) {
 			n++
 		}
 	}
@@ -134,7 +134,7 @@ func (p *Part) Causes(t *kinematics.Train) []Cause {
 	var list []Cause
 	for _, s := range p.Suspects {
 		for _, c := range s.Causes(t) {
-			if !slices.ContainsFunc(list, func(x Cause) bool { return slices.Equal(x.Lines(), c.Lines()) }) {
+			if !slices.ContainsFunc(list, func(x Cause) bool { return x.same(c) }) {
 				list = append(list, c)
 			}
 		}

@@ -123,7 +123,7 @@ func (w *Why) briefChange() string {
 
 // rolls says how the vehicle rolls, at the end of a sentence.
 func (w *Why) rolls() string {
-	if w.Reading.rolls[0].coasting {
+	if w.Reading.rolls[0].coasting() {
 		return "rolls, and " + w.Reading.Coast
 	}
 	return w.Reading.Coast

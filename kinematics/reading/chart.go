@@ -39,7 +39,7 @@ func (c RangeReading) Text() string { return c.speeds() + c.rolling() + c.byTorq
 
 // Whole is the text with what coasting does, said once.
 func (c RangeReading) Whole() string {
-	if c.rolling() != "" {
+	if c.rollsTold() {
 		return c.Text()
 	}
 	return c.Text() + ", " + c.Reading.Coast
@@ -66,7 +66,7 @@ func (c RangeReading) Alone() string {
 // RollingTold says whether the text tells how the vehicle rolls: where it does
 // not drive, and rolls one way only, not at all, or with the engine.
 func (c RangeReading) RollingTold() bool {
-	return c.rolling() != "" || c.Outcome.Verdict == solve.OutputHeld && c.Lurch == ""
+	return c.rollsTold() || c.Outcome.Verdict == solve.OutputHeld && c.Lurch == ""
 }
 
 // speeds is what the speeds alone decide, but for rolling.
@@ -90,11 +90,17 @@ func (c RangeReading) overruled() bool {
 	return c.Friction != nil && (c.Friction.Held || c.Friction.Gives) && c.Outcome.Drives()
 }
 
+// rollsTold says whether there is something to be said of rolling in a state that does not
+// drive.
+func (c RangeReading) rollsTold() bool {
+	return c.Lurch == "" && !c.Outcome.Drives() && c.Outcome.Verdict != solve.TieUp && c.Reading.rollsOddly()
+}
+
 // rolling is what is to be said of rolling in a state that does not drive, "" for
 // nothing.
 func (c RangeReading) rolling() string {
 	switch {
-	case c.Lurch != "", c.Outcome.Drives(), c.Outcome.Verdict == solve.TieUp, !c.Reading.rollsOddly():
+	case !c.rollsTold():
 		return ""
 	case c.Outcome.Verdict == solve.InputHeld:
 		return "; " + c.Reading.Coast
@@ -182,13 +188,43 @@ func (c RangeReading) shortSpeeds() string {
 
 // ReadsLike says whether two ranges read alike: with the same words, and with the same
 // numbers in the places that are printed.
-func (c RangeReading) ReadsLike(d RangeReading) bool { return c.Text() == d.Text() }
+func (c RangeReading) ReadsLike(d RangeReading) bool {
+	told := c.rollsTold()
+	return c.saysOfSpeeds() == d.saysOfSpeeds() && told == d.rollsTold() && (!told || c.CoastsLike(d)) &&
+		slices.Equal(c.Friction.says(), d.Friction.says())
+}
 
 // PullsLike is ReadsLike of what is seen under power alone.
-func (c RangeReading) PullsLike(d RangeReading) bool { return c.Pulling() == d.Pulling() }
+func (c RangeReading) PullsLike(d RangeReading) bool {
+	return c.saysOfPulling() == d.saysOfPulling() && slices.Equal(c.Friction.says(), d.Friction.says())
+}
 
 // CoastsLike is ReadsLike of what is seen coasting and pushing.
-func (c RangeReading) CoastsLike(d RangeReading) bool { return c.Reading.Coast == d.Reading.Coast }
+func (c RangeReading) CoastsLike(d RangeReading) bool { return c.Reading.CoastsLike(d.Reading) }
+
+// A speedsSaid is what is said of a range by its speeds, but for rolling.
+type speedsSaid struct {
+	word      Word
+	at        string // the ratio as it is printed
+	as        string
+	overruled bool
+}
+
+func (c RangeReading) saysOfSpeeds() speedsSaid {
+	if c.Lurch != "" {
+		return speedsSaid{word: c.Lurch}
+	}
+	return speedsSaid{c.Reading.Words[0], c.Reading.at, c.As, c.overruled()}
+}
+
+// saysOfPulling is saysOfSpeeds under power alone: see [RangeReading.Pulling].
+func (c RangeReading) saysOfPulling() speedsSaid {
+	said := c.saysOfSpeeds()
+	if said.word == OutputHeld {
+		said.word = NoDrive
+	}
+	return said
+}
 
 // same says whether two cells read alike, also in the places of a ratio that
 // are not printed.

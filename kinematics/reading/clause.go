@@ -1,40 +1,61 @@
 package reading
 
 import (
-	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"tieup/kinematics"
 )
 
 // A rollingPart is one thing that is said of rolling: of the vehicle ("rolls forward
 // only"), or of coasting ("turns the engine at 1.20").
 type rollingPart struct {
-	coasting bool
-	text     string // behind "the vehicle" or "coasting"
+	word     Word
+	backward bool   // said of coasting backward
+	at       string // the ratio as it is printed, "" for none
+}
+
+// coasting says whether it is said of coasting.
+func (p rollingPart) coasting() bool {
+	return p.word == CoastTurnsEngine || p.word == CoastTurnsBackward
 }
 
 func (p rollingPart) String() string {
-	if p.coasting {
-		return "coasting " + p.text
+	if p.coasting() {
+		return "coasting " + p.text()
 	}
-	return p.text
+	return p.text()
+}
+
+// text is what stands behind "the vehicle" or "coasting".
+func (p rollingPart) text() string {
+	text := string(p.word)
+	switch p.word {
+	case CoastTurnsEngine:
+		text = "turns the engine"
+	case CoastTurnsBackward:
+		text = "turns the engine backward"
+	}
+	if p.backward {
+		text = "backward " + text
+	}
+	if p.at != "" {
+		text += " at " + p.at
+	}
+	return text
 }
 
 // rollingText is what is said of rolling, in a line.
 func rollingText(parts []rollingPart) string {
-	words := make([]string, len(parts))
-	for i, p := range parts {
-		words[i] = p.String()
-	}
-	return strings.Join(words, ", ")
+	return strings.Join(kinematics.Map(parts, rollingPart.String), ", ")
 }
 
 // coastingThen is what is said of rolling behind "coasting: ".
 func (r Reading) coastingThen() string {
-	parts := slices.Clone(r.rolls)
-	parts[0].coasting = false
-	return rollingText(parts)
+	words := kinematics.Map(r.rolls, rollingPart.String)
+	words[0] = r.rolls[0].text()
+	return strings.Join(words, ", ")
 }
 
 // would is Pull as what would be: "would drive forward at 2.45".
@@ -57,9 +78,9 @@ func (r Reading) vehicleRolls() string {
 	linked := false
 	for i, p := range r.rolls {
 		switch {
-		case i == 0 && !p.coasting:
+		case i == 0 && !p.coasting():
 			b.WriteString("the vehicle ")
-		case i > 0 && p.coasting && !linked:
+		case i > 0 && p.coasting() && !linked:
 			b.WriteString(", and ")
 			linked = true
 		case i > 0:
@@ -76,7 +97,7 @@ func (r Reading) clause(pull string) string {
 	rolls := r.vehicleRolls()
 	switch r.Words[0] {
 	case NoDrive:
-		if r.rolls[0].coasting {
+		if r.rolls[0].coasting() {
 			return "has no drive, but " + rolls
 		}
 		return "has no drive; " + rolls
@@ -91,9 +112,9 @@ func (r Reading) clause(pull string) string {
 	if r.Has(EngineBraking) {
 		link = ", with "
 	}
-	text := pull + link + r.rolls[0].text + " on the overrun"
+	text := pull + link + r.rolls[0].text() + " on the overrun"
 	if len(r.rolls) > 1 {
-		text += "; the vehicle " + r.rolls[1].text
+		text += "; the vehicle " + r.rolls[1].text()
 	}
 	return text
 }

@@ -41,6 +41,7 @@ type Reading struct {
 	Pull  string // "drives forward at 2.45", "no drive", "ties up"
 	Coast string // "engine braking", "freewheels", "does not roll"
 
+	at    string        // the ratio of Pull as it is printed, "" for none
 	pulls string        // what follows the word of Pull: " at 2.45"
 	rolls []rollingPart // of Coast
 }
@@ -81,6 +82,13 @@ func DoesAt(o solve.Outcome) string {
 	return Does(o.Verdict)
 }
 
+// PullsLike says whether two readings pull alike, with the same numbers in the places that
+// are printed.
+func (r Reading) PullsLike(s Reading) bool { return r.Words[0] == s.Words[0] && r.at == s.at }
+
+// CoastsLike is PullsLike of coasting and pushing.
+func (r Reading) CoastsLike(s Reading) bool { return slices.Equal(r.rolls, s.rolls) }
+
 // Has says whether w applies.
 func (r Reading) Has(w Word) bool {
 	return slices.Contains(r.Words, w)
@@ -95,7 +103,8 @@ func (r *Reading) pull(t *kinematics.Train, o solve.Outcome) {
 	}[o.Verdict]
 	r.add(word)
 	if ratio, ok := o.Ratio(); ok {
-		r.pulls = " at " + Ratio(ratio)
+		r.at = Ratio(ratio)
+		r.pulls = " at " + r.at
 	}
 	if word == InputHeld && t.Drive == kinematics.Converter {
 		r.pulls = ": the engine is loaded as in a stall test"
@@ -111,16 +120,16 @@ func (r *Reading) coastDriving(o solve.Outcome) {
 		back = o.CoastForward
 	}
 	if ratio, brakes, _ := o.EngineBraking(); brakes {
-		text := string(EngineBraking)
+		part := rollingPart{word: EngineBraking}
 		if pull, _ := o.Ratio(); pull.Cmp(ratio) != 0 {
-			text += " at " + Ratio(ratio)
+			part.at = Ratio(ratio)
 		}
-		r.roll(EngineBraking, rollingPart{text: text})
+		r.roll(part)
 	} else {
-		r.roll(Freewheels, rollingPart{text: string(Freewheels)})
+		r.roll(rollingPart{word: Freewheels})
 	}
 	if back.Empty {
-		r.roll(HoldsAgainstRoll, rollingPart{text: string(HoldsAgainstRoll)})
+		r.roll(rollingPart{word: HoldsAgainstRoll})
 	}
 	r.Coast = rollingText(r.rolls)
 }
@@ -131,39 +140,35 @@ func (r *Reading) coastIdle(o solve.Outcome) {
 	f, b := o.CoastForward, o.CoastBackward
 	switch {
 	case f.Empty && b.Empty:
-		r.roll(DoesNotRoll, rollingPart{text: string(DoesNotRoll)})
+		r.roll(rollingPart{word: DoesNotRoll})
 	case f.Empty:
-		r.roll(RollsBackwardOnly, rollingPart{text: string(RollsBackwardOnly)})
+		r.roll(rollingPart{word: RollsBackwardOnly})
 	case b.Empty:
-		r.roll(RollsForwardOnly, rollingPart{text: string(RollsForwardOnly)})
+		r.roll(rollingPart{word: RollsForwardOnly})
 	}
-	r.coasting(f, "")
-	if f.Empty {
-		r.coasting(b, "")
-	} else {
-		r.coasting(b, "backward ")
-	}
+	r.coasting(f, false)
+	r.coasting(b, !f.Empty)
 	if len(r.rolls) == 0 {
-		r.roll(RollsFreely, rollingPart{text: string(RollsFreely)})
+		r.roll(rollingPart{word: RollsFreely})
 	}
 	r.Coast = rollingText(r.rolls)
 }
 
 // coasting says that rolling, with the input speeds i, must turn the input.
-func (r *Reading) coasting(i exact.Interval, way string) {
+func (r *Reading) coasting(i exact.Interval, backward bool) {
 	switch {
 	case i.Empty:
 	case i.Min.Sign() > 0:
-		r.roll(CoastTurnsEngine, rollingPart{true, way + "turns the engine at " + Ratio(i.Min.Frac)})
+		r.roll(rollingPart{CoastTurnsEngine, backward, Ratio(i.Min.Frac)})
 	case i.Max.Sign() < 0:
-		r.roll(CoastTurnsBackward, rollingPart{true, way + "turns the engine backward at " + Ratio(i.Max.Frac)})
+		r.roll(rollingPart{CoastTurnsBackward, backward, Ratio(i.Max.Frac)})
 	}
 }
 
 // roll says one thing of rolling.
-func (r *Reading) roll(w Word, part rollingPart) {
-	if !r.Has(w) {
-		r.add(w)
+func (r *Reading) roll(part rollingPart) {
+	if !r.Has(part.word) {
+		r.add(part.word)
 	}
 	r.rolls = append(r.rolls, part)
 }

@@ -270,7 +270,7 @@ func (s *States) way(o solve.Outcome) *Way {
 	for i := range g.Ways {
 		w := &g.Ways[i]
 		other, alike, _ := w.Outcome.EngineBraking()
-		if w.Reading.Coast == read.Coast && alike == brakes && (!brakes || other.Cmp(braking) == 0) {
+		if w.Reading.CoastsLike(read) && alike == brakes && (!brakes || other.Cmp(braking) == 0) {
 			return w
 		}
 	}

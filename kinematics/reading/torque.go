@@ -284,57 +284,106 @@ func outputOf(motions []solve.MechanismMotion) (exact.Frac, bool) {
 	return motions[0].Output, true
 }
 
-// Text says what torque decides in one line, to go behind the text of a cell.
-func (f *Friction) Text() string {
-	if f.Missing != nil {
-		return "how far by torque is not known: no rating for " + kinematics.And(f.Missing)
-	}
-	if f.Held && !f.Gives {
-		return f.held()
-	}
-	var parts []string
-	say := func(s string) { parts = append(parts, s) }
-	switch {
-	case f.Gives:
-		text := string(GivesWay) + " at " + Torque(f.Scale, f.Give)
-		if f.Given.Sign() != 0 {
-			text += " and " + f.drives(f.Given)
-		}
-		say(text)
-	case f.Creeps && f.Limits:
-		say(string(PushesWith) + " " + Torque(f.Scale, f.Pull) + " at the output")
-	case f.Creeps:
-		say(f.creep() + ", " + string(PushesWith) + " " + Torque(f.Scale, f.Pull) + " at the output")
-	case f.Limits && f.light():
-		text := string(HoldsAtLight) + ", " + string(FlaresAbove) + " " + Torque(f.Scale, f.Limit)
-		if f.Flare.Sign() != 0 {
-			text += " to " + ratioAs(f.Flare, f.FlareAs)
-		}
-		say(text)
-	case f.Limits && f.weak:
-		say(string(HoldsUpTo) + " " + Torque(f.Scale, f.Limit))
-	}
-	if f.Drag.Sign() > 0 && !f.Creeps {
-		say(string(Drags) + " with " + Torque(f.Scale, f.Drag) + " at the input")
-	}
-	if f.Drawn.Sign() != 0 {
-		say(string(DrawnTo) + " " + ratioAs(f.Drawn, f.DrawnAs) + " below " + Torque(f.Scale, f.Below))
-	}
-	return strings.Join(parts, ", ")
+// A torqueSaid is one thing that torque decides, with numbers as they are printed; what it
+// has no use for is "".
+type torqueSaid struct {
+	word      Word // "" that ratings are missing
+	torque    string
+	to        Word // what it drives then
+	ratio, as string
+	names     string
 }
 
-// held says what holds the input, and up to what torque.
-func (f *Friction) held() string {
-	return "the drag of " + kinematics.And(f.HeldBy) + " " + string(HoldsInput) + " up to " + Torque(f.Scale, f.HeldTo)
-}
-
-// ratioAs is the ratio of an output speed with the range that has it: "2.45 (as D1)".
-func ratioAs(out exact.Frac, name string) string {
-	text := Ratio(out.Inv())
-	if name != "" {
-		text += " (" + string(As) + " " + name + ")"
+func (s torqueSaid) String() string {
+	ratio := s.ratio
+	if s.as != "" {
+		ratio += " (" + string(As) + " " + s.as + ")"
+	}
+	text := string(s.word) + " "
+	switch s.word {
+	case "":
+		return "how far by torque is not known: no rating for " + s.names
+	case HoldsInput:
+		return "the drag of " + s.names + " " + text + "up to " + s.torque
+	case GivesWay:
+		text += "at " + s.torque
+		if s.to != "" {
+			text += " and " + string(s.to) + " at " + ratio
+		}
+	case PushesWith:
+		text += s.torque + " at the output"
+	case CreepsForward, CreepsBackward:
+		return string(s.word) + ", " + string(PushesWith) + " " + s.torque + " at the output"
+	case FlaresAbove:
+		text = string(HoldsAtLight) + ", " + text + s.torque
+		if ratio != "" {
+			text += " to " + ratio
+		}
+	case HoldsUpTo:
+		text += s.torque
+	case Drags:
+		text += "with " + s.torque + " at the input"
+	case DrawnTo:
+		text += ratio + " below " + s.torque
 	}
 	return text
+}
+
+// says is what torque decides, nothing of no friction.
+func (f *Friction) says() (list []torqueSaid) {
+	if f == nil {
+		return nil
+	}
+	if f.Missing != nil {
+		return []torqueSaid{{names: kinematics.And(f.Missing)}}
+	}
+	if f.Held && !f.Gives {
+		return []torqueSaid{f.holdsInput()}
+	}
+	say := func(w Word, torque exact.Frac) *torqueSaid {
+		list = append(list, torqueSaid{word: w, torque: Torque(f.Scale, torque)})
+		return &list[len(list)-1]
+	}
+	ratio := func(out exact.Frac) string {
+		if out.Sign() == 0 {
+			return ""
+		}
+		return Ratio(out.Inv())
+	}
+	switch {
+	case f.Gives:
+		s := say(GivesWay, f.Give)
+		if s.ratio = ratio(f.Given); s.ratio != "" {
+			s.to = f.drives(f.Given)
+		}
+	case f.Creeps && f.Limits:
+		say(PushesWith, f.Pull)
+	case f.Creeps:
+		say(f.creep(), f.Pull)
+	case f.Limits && f.light():
+		s := say(FlaresAbove, f.Limit)
+		s.ratio, s.as = ratio(f.Flare), f.FlareAs
+	case f.Limits && f.weak:
+		say(HoldsUpTo, f.Limit)
+	}
+	if f.Drag.Sign() > 0 && !f.Creeps {
+		say(Drags, f.Drag)
+	}
+	if f.Drawn.Sign() != 0 {
+		s := say(DrawnTo, f.Below)
+		s.ratio, s.as = ratio(f.Drawn), f.DrawnAs
+	}
+	return list
+}
+
+// Text says what torque decides in one line, to go behind the text of a cell.
+func (f *Friction) Text() string {
+	return strings.Join(kinematics.Map(f.says(), torqueSaid.String), ", ")
+}
+
+// holdsInput says what holds the input, and up to what torque.
+func (f *Friction) holdsInput() torqueSaid {
+	return torqueSaid{word: HoldsInput, names: kinematics.And(f.HeldBy), torque: Torque(f.Scale, f.HeldTo)}
 }
 
 // light says whether a range that slips does so below the rated torque.
@@ -351,20 +400,19 @@ func (f *Friction) wrongWay(healthy solve.Verdict) bool {
 }
 
 // creep says which way the vehicle creeps.
-func (f *Friction) creep() string {
+func (f *Friction) creep() Word {
 	if f.Way < 0 {
-		return string(CreepsBackward)
+		return CreepsBackward
 	}
-	return string(CreepsForward)
+	return CreepsForward
 }
 
 // drives says which way the vehicle goes at an output speed.
-func (f *Friction) drives(out exact.Frac) string {
-	word := DrivesForward
+func (f *Friction) drives(out exact.Frac) Word {
 	if out.Sign() != f.forward {
-		word = DrivesBackward
+		return DrivesBackward
 	}
-	return string(word) + " at " + Ratio(out.Inv())
+	return DrivesForward
 }
 
 // Short is Text in as few letters as a wall chart has room for: "flares > 0.60".
@@ -392,9 +440,9 @@ func (f *Friction) changes() []string {
 	case f.Gives:
 		return []string{string(GivesWay) + " at " + Torque(f.Scale, f.Give)}
 	case f.Held:
-		return []string{f.held()}
+		return []string{f.holdsInput().String()}
 	case f.Creeps && !f.Limits:
-		return []string{f.creep()}
+		return []string{string(f.creep())}
 	case f.Creeps:
 	case f.Limits && f.light():
 		return []string{string(FlaresAbove) + " " + Torque(f.Scale, f.Limit)}

@@ -127,7 +127,7 @@ func (s *Shift) standingText() string {
 	case EngagesNothing:
 		return "nothing engages: " + s.Second.Text()
 	case AlreadyDrives:
-		if s.First.Reading.Pull == s.Second.Reading.Pull {
+		if s.First.Reading.PullsLike(s.Second.Reading) {
 			return s.from() + " already " + s.First.Text() + ": nothing is left to engage"
 		}
 		return s.from() + " already " + s.First.Text() + "; then " + second
