@@ -76,7 +76,7 @@ var policy = map[string][]string{
 		"codeberg.org/go-pdf/fpdf"),
 	"tieup/plots/table": writer("tieup/kinematics/controls",
 		"github.com/mattn/go-runewidth", "golang.org/x/term", "golang.org/x/sys/windows"),
-	"tieup/plots/stage": {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/analysis", "tieup/plots"},
+	"tieup/plots/stage": writer("tieup/plots"),
 	"tieup/plots/page":  writer("tieup/plots", "tieup/plots/stage", "tieup/plots/table"),
 
 	// The program: it opens trains, asks, and hands answers to writers.

@@ -172,8 +172,7 @@ func (b *Breakaway) heading() heading {
 	}
 	h.notes = []string{note}
 	if len(x.Assumed) > 0 {
-		h.notes = append(h.notes, "Assumed, not given: the rating of "+kinematics.And(x.Assumed)+" is "+
-			analysis.Unit{}.Number(x.Torques.Reserve)+" times the largest torque that it carries in a healthy range.")
+		h.notes = append(h.notes, reading.AssumedRating(x.Assumed, x.Torques.Reserve))
 	}
 	if len(x.AtLeast) > 0 {
 		h.notes = append(h.notes, reading.CanHoldMore(x.AtLeast)+".")

@@ -1,8 +1,6 @@
 package plots
 
 import (
-	"strings"
-
 	"tieup/kinematics/analysis"
 )
 
@@ -25,8 +23,8 @@ func (l *Ladder) heading() heading {
 		note += " Speeds are shares of the input speed at which every range is left."
 	}
 	h.notes = []string{note, "Slips: how fast released elements and overrunning one-way clutches slip, without sign."}
-	if len(l.Skipped) > 0 {
-		h.notes = append(h.notes, "Not driven forward with these faults: "+strings.Join(l.Skipped, ", ")+".")
+	if undriven := l.Undriven(); undriven != "" {
+		h.notes = append(h.notes, undriven)
 	}
 	return h
 }

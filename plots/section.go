@@ -109,7 +109,7 @@ func (s *SectionState) load(t *kinematics.Train, why *reading.Why) {
 		s.Loaded[why.Motion.State.Input], s.Loaded[why.Motion.State.Output] = true, true
 	}
 	if len(why.Paths) > 1 {
-		s.Remarks = append(s.Remarks, "The load can be shared in more ways than one; all that may carry it is drawn thick.")
+		s.Remarks = append(s.Remarks, reading.SharedLoad+"; all that may carry it is drawn thick.")
 	}
 	for _, i := range why.Contradicting() {
 		s.Elements[i].Contradicts = true

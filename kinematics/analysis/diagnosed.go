@@ -475,3 +475,12 @@ func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect, most i
 	}
 	return strings.Join(names, "; ")
 }
+
+// Alike says that no road test tells the suspects of the group apart, "" where one does.
+func (g *SuspectGroup) Alike() string {
+	if !g.Indistinguishable {
+		return ""
+	}
+	return "They do the same in every range: no test on the road can tell them apart; a gauge at a tap, " +
+		"the bench, air or the element in hand can."
+}

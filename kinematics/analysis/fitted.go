@@ -381,3 +381,49 @@ func (x *FittedRow) beside(fitted *big.Rat, printed *fit.Printed) {
 	}
 	x.Off = &off
 }
+
+// Decided says how far the bounds of the basic ratios are proved.
+func (t *FittedTrain) Decided() []string {
+	line := fmt.Sprintf("No value outside these bounds gives all figures (%d %s searched).", t.Searched,
+		kinematics.Plural(t.Searched, "box", "boxes"))
+	if t.Cut {
+		line = fmt.Sprintf("The search was cut after %d boxes: no value outside these bounds fits, but they may be wide.",
+			t.Searched)
+	}
+	if t.Solutions > 1 {
+		return []string{line, fmt.Sprintf("There are %d separate solutions within them.", t.Solutions)}
+	}
+	return []string{line}
+}
+
+// TeethFound says how many sets of teeth give the figures, of teeth that were looked for.
+func (t *FittedTrain) TeethFound() []string {
+	x, figures := t.Teeth, "all figures"
+	if len(t.Suspects) > 0 {
+		figures = "all other figures"
+	}
+	bounds := fmt.Sprintf("%d to %d teeth a gear", x.Low, x.High)
+	sets := kinematics.Count(int(x.Count), "set")
+	line := fmt.Sprintf("Teeth: %s of %s %s %s exactly.", sets, bounds, kinematics.Plural(int(x.Count), "gives", "give"),
+		figures)
+	switch {
+	case len(x.Stepped) > 0:
+		line = "Teeth: not looked for in " + kinematics.And(x.Stepped) + ": steps can be cut in too many ways."
+	case x.Cut:
+		line = fmt.Sprintf("Teeth: at least %s of %s give %s; the search was cut.", sets, bounds, figures)
+	case x.Count == 0:
+		with := ""
+		if len(x.Given) > 0 {
+			with = " with " + kinematics.And(kinematics.Map(x.Given, func(e Entry[int64]) string {
+				return fmt.Sprintf("%s=%d", e.Name, e.Value)
+			})) + " as given"
+		}
+		line = fmt.Sprintf("Teeth: no set of %s%s gives %s (--teeth widens the bounds).", bounds, with, figures)
+	}
+	if n := len(x.First); n > 0 && int64(n) < x.Count {
+		first := x.First[0].Teeth[0]
+		return []string{line, fmt.Sprintf("The first %d, those with the least to doubt before those with fewer teeth; "+
+			"--has %s=%d narrows them:", n, first.Name, first.Value)}
+	}
+	return []string{line}
+}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/document"
@@ -206,4 +207,12 @@ func (l *Ladder) series(rows []*ChartRow) {
 			return f.Abs(), fixed && f.Sign() != 0
 		}))
 	}
+}
+
+// Undriven names the ranges that are left out because they do not drive forward, "" for none.
+func (l *Ladder) Undriven() string {
+	if len(l.Skipped) == 0 {
+		return ""
+	}
+	return "Not driven forward with these faults: " + strings.Join(l.Skipped, ", ") + "."
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
@@ -248,4 +249,25 @@ func explainsRoad(x *diagnosed, f *diagnosis.Found) bool {
 		}
 	}
 	return best >= 0 && (sound < 0 || best < sound)
+}
+
+// TakenAs says what is taken for granted.
+func (o *Opened) TakenAs() string { return "Taken to be so: " + strings.Join(o.Assumed, "; ") + "." }
+
+// Says tells what the suspect accounts for.
+func (s *OpenedSuspect) Says() string {
+	var parts []string
+	add := func(label string, list []string) {
+		if len(list) > 0 {
+			parts = append(parts, label+kinematics.And(list))
+		}
+	}
+	add("the fault itself: ", s.Itself)
+	add("gives heat to ", s.Heats)
+	add("does not account for ", s.Open)
+	add("would harm what is good: ", s.Against)
+	if parts == nil {
+		parts = []string{"harms nothing"}
+	}
+	return s.Text + ": " + strings.Join(parts, "; ")
 }

@@ -3,8 +3,10 @@ package analysis
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/controls"
@@ -338,3 +340,45 @@ func (x *Worn) say(a *Analysis, q *WearQuestion, ranges []*kinematics.Range) {
 // AssumedRated is the input torque, N m, that a train is taken to be made for where
 // nobody says it.
 const AssumedRated = transient.AssumedRated
+
+// Unharmed says that nothing is harmed.
+func (*Worn) Unharmed() string {
+	return "Nothing takes more heat than it should, in any of the motions and shifts looked at."
+}
+
+// Says tells how the part is harmed, and where.
+func (x *WornPart) Says() string {
+	text := x.Part + ": "
+	if x.Heated() {
+		text += shareOfHeat(x.Share) + " in " + x.Where
+	} else {
+		text += fmt.Sprintf("%.1f times its largest healthy torque in %s", x.Overload, x.Where)
+	}
+	if !x.Happens {
+		text += ", if it is forced"
+	}
+	return text
+}
+
+// shareOfHeat says how much of the heat of a motion goes to a part.
+func shareOfHeat(share float64) string {
+	if share > 0.995 {
+		return "all of the heat"
+	}
+	return fmt.Sprintf("%.0f %% of the heat", 100*share)
+}
+
+// Forced names the motions that only happen if they are forced, "" if none does.
+func (w *Worn) Forced() string {
+	var forced []string
+	for i := range w.Motions {
+		if m := &w.Motions[i]; !m.Happens {
+			forced = append(forced, m.Says)
+		}
+	}
+	if forced == nil {
+		return ""
+	}
+	return fmt.Sprintf("More than the %.0f N m at the input are needed, so only if it is forced: %s.", w.Torque,
+		strings.TrimSuffix(strings.Join(forced, "; "), "."))
+}

@@ -593,3 +593,9 @@ func BreakawayHazards(healthy, faulty *Breakaway) []Hazard {
 }
 
 func locks(k *solve.Mechanism) bool { return k.End == solve.Jams || k.Torque.Sign() > 0 || k.AtLeast }
+
+// AssumedRating says what the ratings are taken to be that are not given.
+func AssumedRating(elements []string, reserve exact.Frac) string {
+	return "Assumed, not given: the rating of " + kinematics.And(elements) + " is " +
+		TorqueNumber(solve.Scale{}, reserve) + " times the largest torque that it carries in a healthy range."
+}

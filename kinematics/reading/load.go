@@ -160,3 +160,6 @@ func CoastingLoad(c RangeReading) string {
 	}
 	return r.Coast + ", turns the engine"
 }
+
+// SharedLoad says that statics does not decide what carries how much.
+const SharedLoad = "The load can be shared in more ways than one"

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/reading"
 	"tieup/plots"
 )
 
@@ -125,7 +126,7 @@ func NewFigure(t *kinematics.Train, faults []kinematics.Fault, input, output kin
 		}
 		f.Sets = append(f.Sets, set)
 	}
-	f.Assumed = assumption(assumed, len(t.Gearsets), f.Sets)
+	f.Assumed = reading.AssumedPinions(assumed, kinematics.Map(f.Sets, func(g Gearset) int { return g.Count }))
 	return f
 }
 
@@ -138,23 +139,6 @@ func Key(t *kinematics.Train, faults []kinematics.Fault, input, output kinematic
 		}
 	}
 	return k
-}
-
-// assumption says how many pinions are drawn where the file does not tell.
-func assumption(assumed []string, sets int, all []Gearset) string {
-	if len(assumed) == 0 {
-		return ""
-	}
-	words := map[int]string{1: "One pinion", 3: "Three pinions", 4: "Four pinions", 5: "Five pinions"}
-	for _, s := range all {
-		if len(assumed) < sets || s.Count != all[0].Count {
-			return "Pinions are assumed: " + strings.Join(assumed, ", ") + "."
-		}
-	}
-	if sets == 1 {
-		return words[all[0].Count] + map[bool]string{true: " is", false: " are"}[all[0].Count == 1] + " assumed."
-	}
-	return words[all[0].Count] + " a set" + map[bool]string{true: " is", false: " are"}[all[0].Count == 1] + " assumed."
 }
 
 // bodies gives out the colours: to the input, the output, then by number of members.
@@ -276,7 +260,7 @@ func tag(name string, taken map[string]bool) string {
 
 // gearset draws a set, and says whether its pinions are not the file's.
 func (f *Figure) gearset(t *kinematics.Train, set *kinematics.Gearset) (g Gearset, assumed bool) {
-	g = Gearset{Name: set.Name, Kind: "planetary", About: about(t, set), Carrier: f.byMember[set.Carrier],
+	g = Gearset{Name: set.Name, Kind: "planetary", About: reading.AboutGearset(t, set), Carrier: f.byMember[set.Carrier],
 		Plain: set.RatioOnly}
 	switch set.Layout() {
 	case kinematics.Axles:
@@ -323,23 +307,6 @@ func (f *Figure) gearset(t *kinematics.Train, set *kinematics.Gearset) (g Gearse
 		g.Pinions = append(g.Pinions, w)
 	}
 	return g, assumed
-}
-
-func about(t *kinematics.Train, set *kinematics.Gearset) string {
-	words := set.Kind.Facts().Noun
-	switch {
-	case set.Bevels:
-		words = "a pair of bevels, whose axes cross"
-	case t.Meshes[set.Meshes[0]].Kind == kinematics.Chain:
-		words = "two wheels and a chain"
-	}
-	if n := set.PinionCount; n > 0 {
-		words += fmt.Sprintf(", %d pinions", n)
-		if len(set.Pinions) > 1 {
-			words += " of each kind"
-		}
-	}
-	return set.Name + ": " + words
 }
 
 // pair draws two gears beside each other, or two wheels with a chain. The second

@@ -104,29 +104,11 @@ func (d Diagnosed) opened(p *page) {
 		suspects = suspects[:min(len(suspects), fewOpened)]
 	}
 	for i := range suspects {
-		p.hanging(0, 3, fmt.Sprintf("%d. %s", i+1, openedSuspect(&suspects[i])))
+		p.hanging(0, 3, fmt.Sprintf("%d. %s", i+1, suspects[i].Says()))
 	}
 	if !d.Brief {
-		p.hanging(0, 3, "Taken to be so: "+strings.Join(o.Assumed, "; ")+".")
+		p.hanging(0, 3, o.TakenAs())
 	}
-}
-
-// openedSuspect says what a suspect accounts for.
-func openedSuspect(s *analysis.OpenedSuspect) string {
-	var parts []string
-	add := func(label string, list []string) {
-		if len(list) > 0 {
-			parts = append(parts, label+kinematics.And(list))
-		}
-	}
-	add("the fault itself: ", s.Itself)
-	add("gives heat to ", s.Heats)
-	add("does not account for ", s.Open)
-	add("would harm what is good: ", s.Against)
-	if parts == nil {
-		parts = []string{"harms nothing"}
-	}
-	return s.Text + ": " + strings.Join(parts, "; ")
 }
 
 // look writes the causes to look for, and who is less likely.
@@ -256,10 +238,7 @@ func (d Diagnosed) First() SuspectGroup {
 	if left > 0 {
 		x.LeftOut = LeftOut{fmt.Sprintf("and %d more parts", left), "; " + d.allBy() + " shows them"}
 	}
-	if g.Indistinguishable {
-		x.Alike = "They do the same in every range: no test on the road can tell them apart; a gauge at a tap, " +
-			"the bench, air or the element in hand can."
-	}
+	x.Alike = g.Alike()
 	return x
 }
 

@@ -145,15 +145,8 @@ func fitTable(p *page, t *analysis.FittedTrain) {
 	}
 	p.grid(b)
 	p.line("")
-	if t.Cut {
-		p.line(fmt.Sprintf("The search was cut after %d boxes: no value outside these bounds fits, but they may be wide.",
-			t.Searched))
-	} else {
-		p.line(fmt.Sprintf("No value outside these bounds gives all figures (%s searched).",
-			fmt.Sprintf("%d %s", t.Searched, kinematics.Plural(t.Searched, "box", "boxes"))))
-	}
-	if t.Solutions > 1 {
-		p.line(fmt.Sprintf("There are %d separate solutions within them.", t.Solutions))
+	for _, line := range t.Decided() {
+		p.line(line)
 	}
 }
 
@@ -168,42 +161,16 @@ func offText(off float64) string {
 func bound(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 4, 64) }
 
 func teethText(p *page, t *analysis.FittedTrain) {
-	x, figures := t.Teeth, "all figures"
+	x := t.Teeth
 	if x == nil || len(t.Ratios) == 0 {
 		return
 	}
-	if len(t.Suspects) > 0 {
-		figures = "all other figures"
-	}
 	p.line("")
-	switch {
-	case len(x.Stepped) > 0:
-		p.line("Teeth: not looked for in " + kinematics.And(x.Stepped) + ": steps can be cut in too many ways.")
-		return
-	case x.Cut:
-		p.line(fmt.Sprintf("Teeth: at least %s of %d to %d teeth a gear give %s; the search was cut.",
-			kinematics.Count(int(x.Count), "set"), x.Low, x.High, figures))
-	case x.Count == 0:
-		var given []string
-		for name, n := range x.Given.All() {
-			given = append(given, fmt.Sprintf("%s=%d", name, n))
-		}
-		with := ""
-		if given != nil {
-			with = " with " + kinematics.And(given) + " as given"
-		}
-		p.line(fmt.Sprintf("Teeth: no set of %d to %d teeth a gear%s gives %s (--teeth widens the bounds).", x.Low, x.High,
-			with, figures))
-	default:
-		p.line(fmt.Sprintf("Teeth: %s of %d to %d teeth a gear %s %s exactly.", kinematics.Count(int(x.Count), "set"),
-			x.Low, x.High, kinematics.Plural(int(x.Count), "gives", "give"), figures))
+	for _, line := range t.TeethFound() {
+		p.line(line)
 	}
 	if len(x.First) == 0 {
 		return
-	}
-	if int64(len(x.First)) < x.Count {
-		p.line(fmt.Sprintf("The first %d, those with the least to doubt before those with fewer teeth; "+
-			"--has %s=%d narrows them:", len(x.First), x.First[0].Teeth[0].Name, x.First[0].Teeth[0].Value))
 	}
 	p.line("")
 	g := &Grid{Columns: columns(append(headsOf(x.First[0].Teeth, "", ">"), "audit of standard teeth")...)}

@@ -3,7 +3,6 @@ package table
 import (
 	"fmt"
 	"io"
-	"strings"
 
 	"tieup/kinematics/analysis"
 )
@@ -18,11 +17,11 @@ func (s Worn) text(p *page) {
 	p.faults(s.Faults)
 	p.line("")
 	if len(s.Parts) == 0 {
-		p.line("Nothing takes more heat than it should, in any of the motions and shifts looked at.")
+		p.line(s.Unharmed())
 	} else {
 		p.line("to be inspected, the most harmed first")
 		for i := range s.Parts {
-			p.hanging(2, 5, fmt.Sprintf("%d  %s", i+1, s.part(&s.Parts[i])))
+			p.hanging(2, 5, fmt.Sprintf("%d  %s", i+1, s.Parts[i].Says()))
 		}
 		s.motions(p)
 	}
@@ -31,28 +30,6 @@ func (s Worn) text(p *page) {
 	p.heading("for what that is")
 	p.list(2, 2, s.Assumptions)
 	p.apart(s.Cautions...)
-}
-
-// part says how a part is harmed, and where.
-func (s Worn) part(x *analysis.WornPart) string {
-	text := x.Part + ": "
-	if x.Heated() {
-		text += shareOfHeat(x.Share) + " in " + x.Where
-	} else {
-		text += fmt.Sprintf("%.1f times its largest healthy torque in %s", x.Overload, x.Where)
-	}
-	if !x.Happens {
-		text += ", if it is forced"
-	}
-	return text
-}
-
-// shareOfHeat says how much of the heat of a motion goes to a part.
-func shareOfHeat(share float64) string {
-	if share > 0.995 {
-		return "all of the heat"
-	}
-	return fmt.Sprintf("%.0f %% of the heat", 100*share)
 }
 
 // motions lists what happens in each motion.
@@ -75,15 +52,8 @@ func (s Worn) motions(p *page) {
 		}
 	}
 	p.grid(g)
-	var forced []string
-	for i := range s.Motions {
-		if m := &s.Motions[i]; !m.Happens {
-			forced = append(forced, m.Says)
-		}
-	}
-	if forced != nil {
-		p.line(fmt.Sprintf("More than the %.0f N m at the input are needed, so only if it is forced: %s.", s.Torque,
-			strings.TrimSuffix(strings.Join(forced, "; "), ".")))
+	if forced := s.Forced(); forced != "" {
+		p.line(forced)
 	}
 }
 
