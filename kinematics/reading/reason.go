@@ -278,7 +278,7 @@ func (w *Why) broughtNote() Note {
 		return Note{Head: "brought by", Text: strings.Join(fault, "; ")}
 	}
 	if len(p.Supports) == 0 && len(p.Bears) == 0 {
-		return Note{Head: "reaction", Text: "none: the power goes straight through"}
+		return Note{Head: "reaction", Text: "none: straight through"}
 	}
 	text := w.holds(p)
 	if len(text) > longNote { // only what holds, not what it holds

@@ -264,6 +264,7 @@ func TestBrowserRoadTest(t *testing.T) {
 	}
 	b.do(chromedp.SendKeys(chromedp.CSS("#ratio-D1"), "2.45"+kb.Enter))
 	b.shows(".suspects", "D1: no-engine-braking, 2.45")
+	b.click("#sheet-known summary")
 	b.choose("#when-0", "sudden")
 	b.shows(".suspects", "circumstances: it came suddenly")
 	b.do(chromedp.SendKeys(chromedp.CSS("#complaint"), "drives in neutral"+kb.Tab))

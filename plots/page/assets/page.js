@@ -105,7 +105,7 @@ function put(next, keep, ok) {
   const had = active !== document.body;
   const problem = document.getElementById("problem-head")?.textContent;
   const fields = [...keep].map((id) => document.getElementById(id)).filter(Boolean);
-  const open = [...page.querySelectorAll("details[open]")].map((d) => d.id).filter((id) => id !== "adding");
+  const open = [...page.querySelectorAll("details[open]")].map((d) => d.id).filter((id) => id !== "adding" && id !== "reason");
   const scrolls = [...page.querySelectorAll(".scrolls, .work")].map((e) => e.scrollTop);
   putting = true;
   page.className = next.classes;
@@ -473,6 +473,8 @@ document.addEventListener("click", (event) => {
       return stage.play();
     case "view":
       return stage.view();
+    case "other-lever":
+      return stage.otherLever();
     case "present":
       return acts.present();
     case "help-open":

@@ -89,12 +89,17 @@ export class Lever {
     [this.lo, this.hi] = lo < this.usual[0] - 1e-9 || hi > this.usual[1] + 1e-9 ? this.wide : this.usual;
     this.before = before;
     for (const p of this.panels) this.panel(p, frame);
-    const [p] = this.panels, small = Math.max(12, this.size - 1), x = 32 + width(this.title(p), small);
+    const [p] = this.panels, small = Math.max(12, this.size - 1), x = this.head(p) + 16 + width(this.title(p), small);
     if (!this.narrow && !this.present) key(this.ink, this.figure, this.tags, x, p.y + 21, p.w - x - 8, small, 1);
   }
 
   title(p) {
     return this.figure.levers.length > 1 ? p.lever.title : "lever and speeds";
+  }
+
+  // head is where the title begins: after the button for the next lever.
+  head(p) {
+    return p.x + (this.pages > 1 && p === this.panels[0] ? 120 : 16);
   }
 
   panel(p, frame) {
@@ -117,7 +122,7 @@ export class Lever {
     const left = lastBar + (narrow ? 20 : 26), right = p.x + p.w - (narrow ? 20 : present ? size * 1.6 : 30);
     const X = (v) => left + ((v - this.lo) / (this.hi - this.lo)) * (right - left);
     const g = el(ink, "g");
-    if (!narrow && !present) text(g, p.x + 16, p.y + 21, this.title(p), { size: small, kind: "s" });
+    if (!narrow && !present) text(g, this.head(p), p.y + 21, this.title(p), { size: small, kind: "s" });
 
     // Scale and rows.
     for (const v of ticks(this.lo, this.hi)) {
@@ -280,11 +285,10 @@ export class Lever {
     if (ghost && !this.before) this.named(g, room, points(ghost).map(([s, y]) => [X(s), y]), beside[1], "s");
   }
 
-  // below are the words below the scale: the unit, and what V leads on to.
+  // below are the words below the scale, the unit, if they have room.
   below({ p, left, right }) {
-    const more = this.pages > 1 && p === this.panels.at(-1) ? ` · ${this.page + 1} of ${this.pages}: V` : "";
     const most = Math.min(right - left + 90, 2 * (p.x + p.w - 6 - (left + right) / 2));
-    return (width(unit(this.frame) + more, Math.max(12, this.size - 1)) < most ? unit(this.frame) : this.frame.timed ? "" : "turns") + more;
+    return width(unit(this.frame), Math.max(12, this.size - 1)) < most ? unit(this.frame) : this.frame.timed ? "" : "turns";
   }
 
   // foot is where the words below the scale stand.

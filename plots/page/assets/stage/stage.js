@@ -87,6 +87,13 @@ export class Stage {
     this.section = at.section && new Section(at.section, this.figure, options);
     this.gears = at.gears && new Gears(at.gears, this.figure, { ...options, bare: present && Boolean(at.course) && this.figure.sets.length > 2 });
     this.lever = at.lever && new Lever(at.lever, this.figure, options);
+    const other = document.getElementById("other-lever");
+    if (other && this.lever) {
+      const { page, pages } = this.lever;
+      other.hidden = pages < 2;
+      other.textContent = `lever ${page + 1} of ${pages} ›`;
+      other.setAttribute("aria-label", `Lever ${page + 1} of ${pages}: show the next`);
+    }
     const time = this.course?.time || 0;
     this.course?.stop(false);
     this.course = at.course && new Course(at.course, this.figure, options, {
@@ -306,9 +313,15 @@ export class Stage {
 
   // --- Views and bodies ---
 
+  // otherLever shows the next of levers that have no room beside each other.
+  otherLever() {
+    this.leverPage = (this.leverPage + 1) % this.lever.pages;
+    this.redraw();
+  }
+
   view() {
     const p = page();
-    if (this.lever && this.lever.pages > 1 && this.leverPage < this.lever.pages - 1) {
+    if (this.lever && this.leverPage < this.lever.pages - 1) {
       this.leverPage++;
     } else {
       this.leverPage = 0;
@@ -351,14 +364,15 @@ export class Stage {
   about(body) {
     const b = this.figure.bodies[body];
     if (!b) return "housing";
-    const words = [b.name];
-    if (b.members !== b.name) words.push(b.members);
-    if (b.teeth) words.push(`teeth: ${b.teeth}`);
+    const teeth = new Map((b.teeth || "").split(", ").map((t) => [t.split(" ")[0], t]));
+    const members = b.members.split(", ").map((m) => (teeth.has(m) ? `${teeth.get(m)} teeth` : m));
+    const own = b.members === b.name; // it is named once
+    const words = [own ? members[0] : `${b.name}: ${members.filter((m) => m !== b.name).join(", ")}`];
     if (!this.frame.hidden) {
       const v = this.frame.speeds[body];
       words.push(v === null ? this.frame.free[body] : `${speed(v)} ${unit(this.frame)}`);
       const torque = (this.frame.torques || [])[body];
-      if (torque) words.push(`torque per unit of input torque: ${torque}`);
+      if (torque) words.push(`torque per unit of input torque: ${own ? torque.replace(`${b.name} `, "") : torque}`);
     }
     return words.join(" · ");
   }
