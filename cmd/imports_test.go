@@ -111,7 +111,7 @@ func writer(more ...string) []string {
 var asking = map[string][]string{
 	"plots/": {"analysis.Analysis", "analysis.Check", "analysis.Fit", "analysis.Harm", "analysis.Open", "analysis.Summarize",
 		"analysis.Wanted", ".Bring", "reading.Cautions", "reading.Explain", "reading.Hazards", "reading.NewReader"},
-	"cmd/": {".Bring", "controls.ParseFaults", "reading.Cautions", "reading.Explain", "reading.Hazards", "reading.NewReader"},
+	"cmd/": {".Bring", "reading.Cautions", "reading.Explain", "reading.Hazards", "reading.NewReader"},
 }
 
 // testPolicy is what the tests of any package may import besides. A test may

@@ -48,18 +48,21 @@ func TestApplyAreas(t *testing.T) {
 	// The rating is of all areas: in first the band holds 30/66 of the input torque on 0.6
 	// of them, with a reserve of 1.5.
 	check("the rating of the input torque", ratings[band].Torque.Rat(), "25/22")
-	_, brought, err := controls.ParseFaults(train, []string{"outer=blocked"})
-	if err != nil {
-		t.Fatal(err)
+	brought := func(texts ...string) *controls.Brought {
+		var given controls.Faults
+		for _, text := range texts {
+			if err := given.Add(train, text); err != nil {
+				t.Fatal(err)
+			}
+		}
+		_, b := given.Bring(train)
+		return b
 	}
-	check("L1, outer blocked", holds("L1", brought.Elements...), "0.6")
-	check("D1, outer blocked", holds("D1", brought.Elements...), "0.6")
-	if len(brought.Elements) != 1 || brought.Elements[0].Kind != kinematics.Weak {
-		t.Errorf("outer blocked brings about %+v", brought.Elements)
+	blocked := brought("outer=blocked").Elements
+	check("L1, outer blocked", holds("L1", blocked...), "0.6")
+	check("D1, outer blocked", holds("D1", blocked...), "0.6")
+	if len(blocked) != 1 || blocked[0].Kind != kinematics.Weak {
+		t.Errorf("outer blocked brings about %+v", blocked)
 	}
-	_, brought, err = controls.ParseFaults(train, []string{"outer=blocked", "line=low 0.5"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	check("L1, outer blocked and the line low", holds("L1", brought.Elements...), "0.3")
+	check("L1, outer blocked and the line low", holds("L1", brought("outer=blocked", "line=low 0.5").Elements...), "0.3")
 }

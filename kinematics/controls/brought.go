@@ -159,17 +159,3 @@ func (x *Faults) Bring(t *kinematics.Train) (faults []kinematics.Fault, brought 
 	brought = Of(t).Bring(x.Above)
 	return Merge(x.Own, brought.Elements), brought
 }
-
-// ParseFaults reads faults as users write them, of elements and joints or of the
-// controls of the train, refuses those that contradict each other, and says what they
-// come to, as [Faults.Bring] does.
-func ParseFaults(t *kinematics.Train, texts []string) (faults []kinematics.Fault, brought *Brought, err error) {
-	var x Faults
-	for _, text := range texts {
-		if err := x.Add(t, text); err != nil {
-			return nil, nil, err
-		}
-	}
-	faults, brought = x.Bring(t)
-	return faults, brought, nil
-}

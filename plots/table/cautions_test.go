@@ -109,11 +109,11 @@ func TestCautionsEverywhere(t *testing.T) {
 
 	// A lever between 2 and L applies what both do.
 	a = opened(t, "overdrive-simpson-four-speed")
-	_, brought, err := controls.ParseFaults(a.Train, []string{"lever=between 2 L"})
+	between, err := controls.Of(a.Train).ParseFault("lever=between 2 L")
 	if err != nil {
 		t.Fatal(err)
 	}
-	controlled, err := a.Controls(ctx, analysis.ControlsQuestion{Faults: brought.Faults})
+	controlled, err := a.Controls(ctx, analysis.ControlsQuestion{Faults: []controls.Fault{between}})
 	check(controlled, err, Controlled{controlled}, canLock)
 	controlChart, err := a.ControlChart(ctx)
 	check(controlChart, err, ControlChart{controlChart}, canLock)

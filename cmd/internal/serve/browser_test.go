@@ -17,7 +17,6 @@ import (
 
 	"tieup/gearsets"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/controls"
 )
 
 // A technician: choose a train, shift, stick the forward clutch, read the
@@ -73,10 +72,13 @@ func TestBrowserControlSwitches(t *testing.T) {
 		b.click("#add-open")
 		b.click("#" + id)
 		b.wait(`document.querySelector("#` + id + `").getAttribute("aria-pressed") === "true"`)
-		faults, _, err := controls.ParseFaults(train, inForce)
-		if err != nil {
-			t.Fatal(err)
+		var given analysis.WrittenFaults
+		for _, text := range inForce {
+			if err := given.Add(train, text); err != nil {
+				t.Fatal(err)
+			}
 		}
+		faults := analysis.InForce(train, &given).Faults
 		for i, r := range train.Ranges[3:7] { // D1 to D4
 			b.click("#at-3-" + r.Name)
 			a, err := analysis.Open(train).Stage(t.Context(), 3+i, faults)
