@@ -43,9 +43,10 @@ type tap struct {
 
 // A run is a straight piece of a body's lines.
 type run struct {
-	body   int
-	a, b   point
-	upward bool
+	body    int
+	a, b    point
+	upward  bool
+	element int // to which it leads, -1 for none
 }
 
 // start is the arrangement to begin with: the order of the file, elements behind
@@ -465,15 +466,15 @@ func (a *anatomy) tap(p *placement, lanes []setLanes) {
 // runs lists the straight pieces of all lines.
 func (a *anatomy) runs(p *placement) []run {
 	runs := make([]run, 0, len(a.list)+3*len(p.taps)+2*len(a.elements))
-	add := func(body int, q, r point) { runs = append(runs, run{body, q, r, q.x == r.x}) }
+	add := func(body int, q, r point, element int) { runs = append(runs, run{body, q, r, q.x == r.x, element}) }
 	for b := range a.list {
 		if p.from[b] < p.to[b] {
-			add(b, point{p.from[b], p.level[b]}, point{p.to[b], p.level[b]})
+			add(b, point{p.from[b], p.level[b]}, point{p.to[b], p.level[b]}, -1)
 		}
 	}
 	for _, t := range p.taps {
 		for i := 1; i < len(t.points); i++ {
-			add(t.body, t.points[i-1], t.points[i])
+			add(t.body, t.points[i-1], t.points[i], -1)
 		}
 	}
 	for i, e := range a.elements {
@@ -481,8 +482,8 @@ func (a *anatomy) runs(p *placement) []run {
 		low, high := a.ends(p, e)
 		middle := (low + high) / 2
 		top, bottom := a.upright(p, e) // the halves belong to different bodies
-		add(top, point{x, low}, point{x, middle})
-		add(bottom, point{x, middle}, point{x, high})
+		add(top, point{x, low}, point{x, middle}, i)
+		add(bottom, point{x, middle}, point{x, high}, i)
 	}
 	return runs
 }

@@ -154,6 +154,8 @@ type pen struct {
 	height float64 // of the page at its natural size
 	texts  []inked
 	solids []box // what no text may cover or be covered by
+	of     []int // the bodies that words name, nil for any
+	wires  []run // the lines of bodies
 }
 
 // A canvas is what a pen needs of [vg.Canvas].
@@ -170,6 +172,7 @@ type canvas interface {
 type inked struct {
 	text string
 	box  box
+	of   []int // the bodies on whose lines it may lie, nil for any
 }
 
 func (p *pen) at(q point) vg.Point {
@@ -281,7 +284,7 @@ func (p *pen) text(s script, q point, text string) box {
 	face.Font.Size = vg.Length(s.points() * p.scale)
 	p.canvas.SetColor(s.color)
 	p.canvas.FillString(face, p.at(point{x, q.y}), text)
-	p.texts = append(p.texts, inked{text, b})
+	p.texts = append(p.texts, inked{text, b, p.of})
 	return b
 }
 

@@ -136,22 +136,16 @@ func (d *Sections) heading() heading {
 	return h
 }
 
-// bodyLabel is the name of a body with its speed, and whether it is sheared off.
-func (s *SectionState) bodyLabel(body kinematics.MemberID) (text string, sheared bool) {
-	text = s.bodies.Name(body)
+// bodyLabel is the name of a body and its speed, and whether it is sheared off.
+func (s *SectionState) bodyLabel(body kinematics.MemberID) (name, speed string, sheared bool) {
 	sheared = slices.ContainsFunc(s.bodies.Members(body), func(m kinematics.MemberID) bool { return s.Sheared[m] })
-	if sheared {
-		text += ", sheared off"
-	}
 	r := s.Speeds[body]
-	f, fixed := r.Point()
-	switch {
-	case r.Empty:
-		return text, sheared
-	case fixed:
-		return text + "  " + signed(f.Float(), false), sheared
+	if f, fixed := r.Point(); fixed && !r.Empty {
+		speed = signed(f.Float(), false)
+	} else if !r.Empty {
+		speed = "free"
 	}
-	return text + "  free", sheared
+	return s.bodies.Name(body), speed, sheared
 }
 
 // elementWords are the kind and the state of an element.

@@ -109,9 +109,9 @@ func (d *Sections) draw(p *pen, b box) {
 		v := &sectionView{pen: p, anatomy: c.anatomy, l: c.layout, d: d, s: s,
 			wide: 1, tall: min((b.h-s.titleHeight())/c.layout.height, mostTall)}
 		if d.slim {
-			v.wide, v.area = min(b.w/c.layout.width, mostWide), box{b.x, b.y + s.titleHeight(), b.w, b.h - s.titleHeight()}
-			v.taken = []box{{b.x, b.y, b.w, s.titleHeight()}}
+			v.wide = min(b.w/c.layout.width, mostWide)
 		}
+		v.area = box{b.x, b.y + s.titleHeight(), b.w, b.h - s.titleHeight()}
 		v.at = point{b.x + max(0, (b.w-v.wide*c.layout.width)/2), b.y + s.titleHeight()}
 		v.draw()
 	})
@@ -121,14 +121,15 @@ func (d *Sections) draw(p *pen, b box) {
 type sectionView struct {
 	*pen
 	*anatomy
-	l     *placement
-	d     *Sections
-	s     *SectionState
-	at    point   // of the upper left corner
-	wide  float64 // how much wider than its layout it is drawn
-	tall  float64 // how much higher
-	taken []box   // where text stands
-	area  box     // in which text may stand
+	l      *placement
+	d      *Sections
+	s      *SectionState
+	at     point   // of the upper left corner
+	wide   float64 // how much wider than its layout it is drawn
+	tall   float64 // how much higher
+	taken  []box   // where signs, boxes and text stand
+	area   box     // in which text may stand
+	traces []run   // the lines of bodies, on the page
 }
 
 // on moves a point of the placement onto the page.
@@ -153,10 +154,8 @@ func (v *sectionView) wire(loaded bool) line {
 func (v *sectionView) draw() {
 	v.hatch(line{v.ink, 1.6, nil}, v.on(point{portRoom / 2, v.l.housing}),
 		v.on(point{v.l.width - portRoom/2, v.l.housing}))
-	if v.d.slim {
-		at := v.on(point{portRoom / 2, v.l.housing})
-		v.taken = append(v.taken, box{at.x, at.y - 1, (v.l.width - portRoom) * v.wide, 3})
-	}
+	at := v.on(point{portRoom / 2, v.l.housing})
+	v.taken = append(v.taken, box{at.x, at.y - 1, (v.l.width - portRoom) * v.wide, 3})
 	v.through(line{v.soft, 0.7, []float64{10, 2, 2, 2}}, []point{{0, v.l.axis}, {v.l.width, v.l.axis}})
 	for _, loaded := range []bool{false, true} {
 		v.lines(loaded)
@@ -168,13 +167,7 @@ func (v *sectionView) draw() {
 		v.element(i)
 	}
 	v.ports()
-	if v.d.slim {
-		v.words()
-		return
-	}
-	for b := range v.list {
-		v.label(b)
-	}
+	v.words()
 }
 
 // tapLoaded says whether the load goes through a tap.
@@ -287,18 +280,6 @@ func (v *sectionView) set(i int) {
 	for _, m := range s.meshes {
 		v.mesh(v.boxOf(i, s.boxes[m.a]), v.boxOf(i, s.boxes[m.b]), m)
 	}
-	if v.d.slim {
-		return
-	}
-	name := v.d.Explained.Train.Gearsets[i].Name
-	aside := 5.0
-	for _, e := range s.exits {
-		if e.down && e.column == 0 && e.body < 0 {
-			aside = 13 // beside the sign of the housing
-		}
-	}
-	q := v.on(point{v.l.setX[i] + s.column/2 - aside, v.l.bottom + 8})
-	v.taken = append(v.taken, v.masked(script{size: 8, bold: true, color: v.soft, anchor: 1}, q, name))
 }
 
 // gear draws one box.
@@ -398,11 +379,7 @@ func (v *sectionView) element(i int) {
 	}
 	center := v.on(q)
 	v.symbol(c.Kind, center, e, style)
-	if v.d.slim {
-		v.taken = append(v.taken, box{center.x - 11, center.y - 8, 22, 16})
-		return
-	}
-	v.named(c.Name, v.d.elementWords(e, i), e, point{center.x + 14, center.y})
+	v.taken = append(v.taken, box{center.x - 11, center.y - 8, 22, 16})
 }
 
 // named writes the name and the state of an element.
@@ -481,63 +458,6 @@ func (v *sectionView) symbol(kind kinematics.CouplingKind, q point, e SectionEle
 	if e.Faulty() {
 		v.outline(line{v.alarm, 1.4, nil}, box{q.x - half - 2.5, q.y - 8, 2*half + 5, 16}.corners()...)
 	}
-}
-
-// label writes the name and speed of a body at its line, where it is least in
-// the way.
-func (v *sectionView) label(b int) {
-	text, sheared := v.s.bodyLabel(v.list[b])
-	words := bodyScript
-	mark := 0.0 // room for the cross of a sheared body
-	if sheared {
-		words.bold, words.color, mark = true, v.alarm, 12
-	}
-	w := v.ruler.width(words, text) + mark
-	runs := v.runs(v.l)
-	best, least := point{}, math.Inf(1)
-	for _, q := range v.labelPlaces(b, w) {
-		place := box{q.x - 2, q.y - 5, w + 4, 10}
-		// Rather above the line than below, and not beyond its ends.
-		bad := 0.1*math.Abs(q.y-v.l.level[b]+7) + 0.1*max(0, v.l.from[b]-q.x, q.x+w-v.l.to[b])
-		for _, r := range runs {
-			if across(r, place) {
-				bad += 4
-			}
-		}
-		corner := v.on(point{place.x, place.y})
-		for _, o := range v.taken {
-			if o.overlaps(box{corner.x, corner.y, place.w, place.h}) {
-				bad += 40
-			}
-		}
-		if bad < least {
-			best, least = q, bad
-		}
-	}
-	v.taken = append(v.taken, v.masked(words, v.on(point{best.x + mark, best.y}), text))
-	if sheared {
-		v.sign(bigCross, line{color: v.alarm}, v.on(point{best.x + 4, best.y}))
-	}
-}
-
-// labelPlaces lists where the label of a body could begin: above and below its
-// line and a little beyond its ends, or beside the end of a line without length.
-func (v *sectionView) labelPlaces(b int, w float64) []point {
-	const step, rim = 4, 10
-	from, to := v.l.from[b], v.l.to[b]
-	first, last := max(from+5-w, -rim), min(to, v.l.width+rim-w)
-	heights := []float64{-7, 7, -17, 17}
-	if from >= to {
-		heights = append(heights, 0)
-	}
-	var places []point
-	for _, dy := range heights {
-		places = append(places, point{min(from+5, last), v.l.level[b] + dy})
-		for x := first; x <= last; x += step {
-			places = append(places, point{x, v.l.level[b] + dy})
-		}
-	}
-	return places
 }
 
 // across says whether a line goes through a box.
