@@ -29,6 +29,7 @@ type LeverState struct {
 	Remarks []string
 
 	span *scale // of all sheets; nil for that of the lines
+	hues map[kinematics.MemberID]int
 }
 
 // A Lever is a group of gearsets.
@@ -105,6 +106,7 @@ func LeverDiagram(x *analysis.Levers) *Levers {
 func leverState(why *reading.Why, x *analysis.LeverState) LeverState {
 	b := why.Train.Bodies(why.Faults)
 	s := LeverState{Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion, Remarks: x.Remarks}
+	s.hues = hues(b, why.Motion.State.Input, why.Motion.State.Output)
 	s.Levers = kinematics.Map(groupsOf(b, false), func(g Group) Lever { return newLever(b, g, why.Motion, x) })
 	s.attach(b)
 	s.Lines = kinematics.Map(x.Lines, func(l analysis.LeverLine) LeverLine { return LeverLine{l, s.speeds(b, l.Motion)} })

@@ -253,10 +253,14 @@ func (s *LeverState) draw(p *pen, t *kinematics.Train, b box, height float64) {
 		y += legendLine
 	}
 	for k, l := range s.legend() {
-		style, m := leverLook(p.theme, k, len(s.Lines))
+		style, m := leverLook(p.theme, k)
 		p.stroke(style, point{b.x, y + 6}, point{b.x + 40, y + 6})
 		p.mark(m, style.color, point{b.x + 20, y + 6}, 3.2)
-		p.middle(legendScript, point{b.x + 48, y + 6}, l.Label)
+		x := b.x + 48
+		if len(s.Lines) > 1 {
+			x += p.middle(letterScript, point{x, y + 6}, letter(k)).w + 5
+		}
+		p.middle(legendScript, point{x, y + 6}, l.Label)
 		y += legendLine
 	}
 	// Up is the high end of the lever.
@@ -277,13 +281,13 @@ func (s *LeverState) draw(p *pen, t *kinematics.Train, b box, height float64) {
 	}
 }
 
-// leverLook is how line k of n is drawn.
-func leverLook(t *theme, k, n int) (line, mark) {
-	if n == 1 {
-		return line{t.series[0], 2, nil}, disc
-	}
-	return line{t.series[k%len(t.series)], 2, dashes[k%len(dashes)]}, mark(k % int(marks))
+// leverLook is how line k is drawn: in ink, as colours are those of bodies.
+func leverLook(t *theme, k int) (line, mark) {
+	return line{t.ink, 2, dashes[k%len(dashes)]}, mark(k % int(marks))
 }
+
+// letter names line k of a state of several.
+func letter(k int) string { return string(rune('A' + k)) }
 
 // extent is the scale of speeds of a state: the same on all sheets.
 func (s *LeverState) extent() scale {
@@ -316,8 +320,9 @@ func (s *LeverState) speedsOf(p *pen, l int, x, v scale) {
 		p.stroke(line{p.faint, 0.6, nil}, point{x.from - 30, v.at(n.Spot.X)}, point{x.to, v.at(n.Spot.X)})
 	}
 	for k, ln := range s.Lines {
-		style, m := leverLook(p.theme, k, len(s.Lines))
+		style, m := leverLook(p.theme, k)
 		var points []point
+		var bodies []kinematics.MemberID
 		for n, r := range ln.Speeds[l] {
 			y := v.at(lever.Nodes[n].Spot.X)
 			if r.Empty {
@@ -329,6 +334,7 @@ func (s *LeverState) speedsOf(p *pen, l int, x, v scale) {
 				continue
 			}
 			points = append(points, point{x.at(f.Float()), y})
+			bodies = append(bodies, lever.Nodes[n].Body)
 		}
 		p.stroke(style, points...)
 		for n, q := range points {
@@ -336,7 +342,46 @@ func (s *LeverState) speedsOf(p *pen, l int, x, v scale) {
 				p.arrow(p.soft, point{q.x - math.Copysign(4, q.x-x.at(0)), q.y}, math.Copysign(1, q.x-x.at(0)), 0, 6)
 				p.stroke(line{p.soft, 1, nil}, point{x.at(0), q.y}, point{q.x - math.Copysign(8, q.x-x.at(0)), q.y})
 			}
-			p.mark(m, style.color, points[n], 3.4)
+			p.mark(m, p.theme.hue(s.hues, bodies[n]), points[n], 3.8)
+		}
+	}
+	s.letters(p, l, x, v)
+}
+
+// letters writes the letter of each line of several beside the marker that is farthest from
+// those of the others, where there is room.
+func (s *LeverState) letters(p *pen, l int, x, v scale) {
+	const room = 14
+	if len(s.Lines) == 1 {
+		return
+	}
+	written := len(p.texts)
+	for k := range s.Lines {
+		best, widest, style := point{}, 0.0, letterScript
+		for n, r := range s.Lines[k].Speeds[l] {
+			f, fixed := r.Point()
+			if r.Empty || !fixed {
+				continue
+			}
+			near := math.Inf(1)
+			for j, o := range s.Lines {
+				if g, fixed := o.Speeds[l][n].Point(); j != k && fixed && !o.Speeds[l][n].Empty {
+					near = min(near, math.Abs(x.at(g.Float())-x.at(f.Float())))
+				}
+			}
+			if near > widest {
+				best, widest = point{x.at(f.Float()), v.at(s.Levers[l].Nodes[n].Spot.X)}, near
+			}
+		}
+		if widest > room {
+			aside := 6.0
+			if best.x+room > x.to {
+				aside, style.anchor = -6, 1
+			}
+			at := box{best.x + aside - style.anchor*room, best.y - room/2, room, room}
+			if !slices.ContainsFunc(p.texts[written:], func(o inked) bool { return o.box.overlaps(at) }) {
+				p.middle(style, point{best.x + aside, best.y}, letter(k))
+			}
 		}
 	}
 }
@@ -377,7 +422,7 @@ func (s *LeverState) bars(p *pen, t *kinematics.Train, l int, pl leverPlan, v sc
 		if first < 0 {
 			continue
 		}
-		p.stroke(line{p.ink, 2.6, nil}, point{barX(first), y}, point{barX(last), y})
+		p.stroke(line{p.theme.hue(s.hues, node.Body), 2.6, nil}, point{barX(first), y}, point{barX(last), y})
 		x := barX(first)
 		if k := len(node.Ports); k > 0 {
 			edge := pl.x + pl.ports
@@ -410,7 +455,7 @@ func (s *LeverState) bars(p *pen, t *kinematics.Train, l int, pl leverPlan, v sc
 		for k, n := range bar.Nodes {
 			q := point{x, v.at(lever.Nodes[n].Spot.X)}
 			p.disc(p.paper, q, 3.6)
-			p.circle(line{p.ink, 1.5, nil}, q, 3.6)
+			p.circle(line{p.theme.hue(s.hues, lever.Nodes[n].Body), 2.2, nil}, q, 3.6)
 			p.masked(script{size: partScript.size, color: p.soft}, point{q.x + 7, q.y - 7}, bar.Parts[k])
 		}
 	}

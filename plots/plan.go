@@ -10,6 +10,7 @@ import (
 // A Body is what is joined for good: members that turn as one whatever is applied.
 type Body struct {
 	Name    string
+	Hue     int                   // of its colour, from 0
 	Members []kinematics.MemberID // those that a user can name, in the order of the file
 }
 
@@ -113,15 +114,10 @@ func NewPlan(t *kinematics.Train, faults []kinematics.Fault, input, output kinem
 	b := t.Bodies(faults)
 	p := &Plan{}
 	index := map[kinematics.MemberID]int{b.Of[kinematics.Housing]: -1}
-	for i, m := range t.Members {
-		if m.Kind == kinematics.PinionMember || m.Kind == kinematics.JointHub {
-			continue
-		}
-		body := b.Of[i]
-		if _, known := index[body]; !known {
-			index[body] = len(p.Bodies)
-			p.Bodies = append(p.Bodies, Body{Name: b.Name(body), Members: b.Members(body)})
-		}
+	hue := hues(b, input, output)
+	for i, body := range linedBodies(b) {
+		index[body] = i
+		p.Bodies = append(p.Bodies, Body{Name: b.Name(body), Hue: hue[body], Members: b.Members(body)})
 	}
 	p.Input, p.Output = index[b.Of[input]], index[b.Of[output]]
 	for _, g := range groupsOf(b, false) {

@@ -36,6 +36,7 @@ type SectionState struct {
 	Remarks []string
 
 	bodies *kinematics.Bodies
+	hues   map[kinematics.MemberID]int
 }
 
 // A SectionElement is what is shown of an element.
@@ -68,6 +69,7 @@ func sectionState(x *analysis.Reasons) SectionState {
 		Speeds: map[kinematics.MemberID]SpeedAt{}, Loaded: map[kinematics.MemberID]bool{},
 		Sheared: map[kinematics.MemberID]bool{}, bodies: t.Bodies(here),
 	}
+	s.hues = hues(s.bodies, why.Motion.State.Input, why.Motion.State.Output)
 	for _, f := range here {
 		if f.Kind == kinematics.Sheared {
 			s.Sheared[t.Couplings[f.Coupling].A] = true
@@ -120,7 +122,8 @@ func (d *Sections) heading() heading {
 	x := d.Explained
 	h := headed("Half-section", x.Train, x.Question, x.Cautions)
 	h.notes = []string{
-		SignNote + "; speeds are turns per turn of the input. Thick: what carries the load from the input to the output.",
+		SignNote + "; speeds are turns per turn of the input. Thick: what carries the load from the input to the output. " +
+			"What is joined for good has one colour.",
 		"A dot joins crossing lines; = is a mesh, || a mesh side by side, hatching the housing. " +
 			"Made from the structure of the train: no sizes or bearings.",
 	}

@@ -2,6 +2,7 @@ package plots
 
 import (
 	"fmt"
+	"image/color"
 	"math"
 	"slices"
 	"sync"
@@ -143,12 +144,21 @@ func (v *sectionView) through(l line, points []point) {
 	v.stroke(l, moved...)
 }
 
-// wire is how a line is drawn.
-func (v *sectionView) wire(loaded bool) line {
+// wire is how a line of a body is drawn.
+func (v *sectionView) wire(body int, loaded bool) line {
+	l := line{v.color(body), 1.3, nil}
 	if loaded {
-		return line{v.series[0], 3.2, nil}
+		l.width = 3.6
 	}
-	return line{v.ink, 1.1, nil}
+	return l
+}
+
+// color is that of a body, by its index.
+func (v *sectionView) color(body int) color.Color {
+	if body < 0 {
+		return v.ink
+	}
+	return v.theme.hue(v.s.hues, v.list[body])
 }
 
 func (v *sectionView) draw() {
@@ -175,19 +185,18 @@ func (v *sectionView) tapLoaded(t tap) bool { return v.s.Loaded[v.sets[t.set].ex
 
 // lines draws the lines of bodies and taps, the loaded parts or all others.
 func (v *sectionView) lines(loaded bool) {
-	style := v.wire(loaded)
 	for b := range v.list {
 		from, to := v.l.from[b], v.l.to[b]
 		if loaded {
 			from, to = v.loadedSpan(b)
 		}
 		if from < to {
-			v.through(style, []point{{from, v.l.level[b]}, {to, v.l.level[b]}})
+			v.through(v.wire(b, loaded), []point{{from, v.l.level[b]}, {to, v.l.level[b]}})
 		}
 	}
 	for _, t := range v.l.taps {
 		if v.tapLoaded(t) == loaded {
-			v.tap(t, style)
+			v.tap(t, v.wire(t.body, loaded))
 		}
 	}
 }
@@ -226,14 +235,14 @@ func (v *sectionView) tap(t tap, style line) {
 		v.grounded(t.points[len(t.points)-2], last)
 		return
 	}
-	v.joint(t.body, last.x, style)
+	v.joint(t.body, last.x)
 }
 
 // joint draws a dot where something joins the line of a body that goes on to
 // both sides.
-func (v *sectionView) joint(body int, x float64, style line) {
+func (v *sectionView) joint(body int, x float64) {
 	if v.l.from[body] < x && x < v.l.to[body] {
-		v.disc(style.color, v.on(point{x, v.l.level[body]}), 2.6)
+		v.disc(v.color(body), v.on(point{x, v.l.level[body]}), 2.6)
 	}
 }
 
@@ -258,7 +267,7 @@ func (v *sectionView) set(i int) {
 	carrier := slices.IndexFunc(s.exits, func(e terminal) bool { return e.box < 0 })
 	left, right := v.l.setX[i]-3, v.l.setX[i]+float64(s.columns)*s.column+3
 	if carrier >= 0 {
-		style := v.wire(v.s.Loaded[s.exits[carrier].member])
+		style := v.wire(s.exits[carrier].body, v.s.Loaded[s.exits[carrier].member])
 		style.width = max(style.width, 2)
 		for _, arm := range v.armsOf(v.l, i, left, right) {
 			v.through(style, arm)
@@ -285,16 +294,24 @@ func (v *sectionView) set(i int) {
 // gear draws one box.
 func (v *sectionView) gear(i int, g gearBox) {
 	b := v.boxOf(i, g)
-	fill, rim := v.wash, line{v.ink, 1.1, nil}
+	fill, exits := v.wash, v.sets[i].exits
+	own := slices.IndexFunc(exits, func(e terminal) bool { return e.member == g.member })
 	if g.pinion {
 		fill = v.paper
+		if own < 0 { // of the carrier's colour
+			own = slices.IndexFunc(exits, func(e terminal) bool { return e.box < 0 })
+		}
+	}
+	rim := line{v.ink, 1.3, nil}
+	if own >= 0 {
+		rim.color = v.color(exits[own].body)
 	}
 	loaded := v.s.Loaded[g.member]
 	if g.pinion {
-		loaded = slices.ContainsFunc(v.sets[i].exits, func(e terminal) bool { return v.s.Loaded[e.member] })
+		loaded = slices.ContainsFunc(exits, func(e terminal) bool { return v.s.Loaded[e.member] })
 	}
 	if loaded {
-		rim = line{v.series[0], 2.2, nil}
+		rim.width = 2.6
 	}
 	v.fill(fill, b.slanted(g.slant, slantHigh)...)
 	v.outline(rim, b.slanted(g.slant, slantHigh)...)
@@ -339,13 +356,13 @@ func (v *sectionView) ports() {
 	state := v.s.Motion.State
 	if v.input >= 0 {
 		y := v.l.level[v.input]
-		style := v.wire(v.s.Loaded[state.Input])
+		style := v.wire(v.input, v.s.Loaded[state.Input])
 		v.arrow(style.color, v.on(point{26, y}), 1, 0, 9)
 		v.taken = append(v.taken, v.masked(script{size: 8, bold: true}, v.on(point{-4, y - 9}), "input"))
 	}
 	if v.output >= 0 {
 		y := v.l.level[v.output]
-		style := v.wire(v.s.Loaded[state.Output])
+		style := v.wire(v.output, v.s.Loaded[state.Output])
 		v.through(style, []point{{v.l.width - 20, y}, {v.l.width - 12, y}})
 		v.arrow(style.color, v.on(point{v.l.width - 6, y}), 1, 0, 9)
 		v.taken = append(v.taken, v.masked(script{size: 8, bold: true, anchor: 1},
@@ -365,20 +382,17 @@ func (v *sectionView) element(i int) {
 	e := v.s.Elements[i]
 	c := v.d.Explained.Train.Couplings[i]
 	low, high, q := v.signAt(i)
-	style := v.wire(e.Loaded)
-	if !e.Loaded && !e.Closed {
-		style.color = v.soft
-	}
 	reach := 5 / v.tall
-	v.through(style, []point{{q.x, low}, {q.x, q.y - reach}})
-	v.through(style, []point{{q.x, q.y + reach}, {q.x, high}})
-	for _, body := range []int{shape.a, shape.b} {
+	top, bottom := v.upright(v.l, shape)
+	v.through(v.wire(top, e.Loaded), []point{{q.x, low}, {q.x, q.y - reach}})
+	v.through(v.wire(bottom, e.Loaded), []point{{q.x, q.y + reach}, {q.x, high}})
+	for _, body := range []int{top, bottom} {
 		if body >= 0 {
-			v.joint(body, q.x, style)
+			v.joint(body, q.x)
 		}
 	}
 	center := v.on(q)
-	v.symbol(c.Kind, center, e, style)
+	v.symbol(c.Kind, center, e)
 	v.taken = append(v.taken, box{center.x - 11, center.y - 8, 22, 16})
 }
 
@@ -403,7 +417,7 @@ func (v *sectionView) named(name, words string, e SectionElement, q point) {
 		v.fill(v.paper, b.corners()...)
 	}
 	if e.Loaded && !e.Faulty() {
-		state.color = v.series[0]
+		state.color = v.ink
 	}
 	if words == "" {
 		v.middle(head, q, name)
@@ -417,10 +431,16 @@ func (v *sectionView) named(name, words string, e SectionElement, q point) {
 // symbol draws the sign of a kind of element: plates for friction, toothed
 // plates for a dog, a wedge for a one-way clutch, a tooth for the pawl. They
 // touch where the element is closed.
-func (v *sectionView) symbol(kind kinematics.CouplingKind, q point, e SectionElement, style line) {
-	ink := style.color
-	if e.Faulty() {
+func (v *sectionView) symbol(kind kinematics.CouplingKind, q point, e SectionElement) {
+	ink, stem := v.ink, 1.3
+	switch {
+	case e.Faulty():
 		ink = v.alarm
+	case !e.Closed && !e.Loaded:
+		ink = v.soft
+	}
+	if e.Loaded {
+		stem = 3.6
 	}
 	gap := 3.4
 	if e.Closed {
@@ -429,8 +449,8 @@ func (v *sectionView) symbol(kind kinematics.CouplingKind, q point, e SectionEle
 	plate := line{ink, 2.4, nil}
 	const half = 9
 	v.fill(v.paper, box{q.x - half, q.y - 6, 2 * half, 12}.corners()...)
-	v.stroke(line{ink, style.width, nil}, point{q.x, q.y - 7}, point{q.x, q.y - gap})
-	v.stroke(line{ink, style.width, nil}, point{q.x, q.y + gap}, point{q.x, q.y + 7})
+	v.stroke(line{ink, stem, nil}, point{q.x, q.y - 7}, point{q.x, q.y - gap})
+	v.stroke(line{ink, stem, nil}, point{q.x, q.y + gap}, point{q.x, q.y + 7})
 	switch kind {
 	case kinematics.OneWay:
 		wedge := []point{{q.x - half, q.y + 5}, {q.x + half, q.y + 5}, {q.x, q.y - 4}}

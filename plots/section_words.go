@@ -34,7 +34,7 @@ type label struct {
 // text and signs. From dear on, words that are not needed are left out.
 const (
 	ownLine   = 8
-	ownBody   = 30 // of an element: the line of a body that it joins
+	ownBody   = 45 // of an element: the line of a body that it joins
 	otherLine = 45
 	idleLine  = 110 // of words that are not needed
 	overText  = 1000

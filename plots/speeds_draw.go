@@ -28,6 +28,7 @@ var (
 	tickScript   = script{size: 8}
 	valueScript  = script{size: 7.5}
 	legendScript = script{size: 9}
+	letterScript = script{size: 9, bold: true}
 	tagScript    = script{size: 8, bold: true}
 )
 

@@ -141,7 +141,7 @@ func Key(t *kinematics.Train, faults []kinematics.Fault, input, output kinematic
 	return k
 }
 
-// bodies gives out the colours: to the input, the output, then by number of members.
+// bodies tells of each body its names, teeth, colour and tag.
 func (f *Figure) bodies(t *kinematics.Train, plan *plots.Plan) {
 	f.byMember = make([]int, len(t.Members))
 	for i := range f.byMember {
@@ -155,31 +155,9 @@ func (f *Figure) bodies(t *kinematics.Train, plan *plots.Plan) {
 			}
 		}
 	}
-	order := make([]int, len(plan.Bodies))
-	for i := range order {
-		order[i] = i
-	}
-	rank := func(i int) int {
-		switch i {
-		case plan.Input:
-			return -2000
-		case plan.Output:
-			return -1000
-		}
-		geared := func(m kinematics.MemberID) bool { return t.Members[m].Gearset >= 0 }
-		if !slices.ContainsFunc(plan.Bodies[i].Members, geared) {
-			return 1 // on the half-section alone
-		}
-		return -len(plan.Bodies[i].Members)
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(rank(a), rank(b)) })
-	hue := make([]int, len(order))
-	for n, i := range order {
-		hue[i] = n
-	}
 	tags := map[string]bool{}
 	for i, b := range plan.Bodies {
-		x := Body{Name: b.Name, Hue: hue[i]%10 + 1, Hatch: hue[i] % 9, Set: -1, members: b.Members}
+		x := Body{Name: b.Name, Hue: b.Hue%10 + 1, Hatch: b.Hue % 9, Set: -1, members: b.Members}
 		switch i {
 		case plan.Input:
 			x.Tag = "in"
