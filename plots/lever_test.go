@@ -139,3 +139,30 @@ func TestLeversAreInEquilibrium(t *testing.T) {
 		t.Errorf("only %d levers were checked", checked)
 	}
 }
+
+// Where levers of a state that ties up are on slides of their own, the first shows the output,
+// for which the lines ask different speeds.
+func TestFirstSlideShowsTheContradiction(t *testing.T) {
+	sys := library(t, "four-carrier-eight-speed")
+	d := leverDiagram(t, sys, ranges(t, sys.Train, "R"), faults(t, sys.Train, "lock-clutch=stuck"))
+	sheets, _ := Sheets(PNG, d, Style{Size: Size{Width: 1200, Height: 675, pixels: true}})
+	s := &sheets[0].(*Levers).States[0]
+	if len(sheets) < 2 || len(s.Lines) != 4 {
+		t.Fatalf("%d slides, %d lines", len(sheets), len(s.Lines))
+	}
+	seen := map[float64]bool{}
+	for l, lever := range s.Levers {
+		for n, node := range lever.Nodes {
+			if node.Label != "output-shaft" {
+				continue
+			}
+			for _, line := range s.Lines {
+				f, _ := line.Speeds[l][n].Point()
+				seen[f.Float()] = true
+			}
+		}
+	}
+	if len(seen) != 4 {
+		t.Errorf("the first slide asks the output for %v", seen)
+	}
+}

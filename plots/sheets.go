@@ -160,12 +160,43 @@ func (d *Levers) parts() int {
 func (d *Levers) part(from, to int) Drawing {
 	x, answer := *d, *d.Answer
 	if len(d.States) == 1 {
-		x.States, x.grid = []LeverState{d.States[0].only(d.Answer.Train, from, to)}, tiles{}
+		state := d.States[0].outputFirst()
+		x.States, x.grid = []LeverState{state.only(d.Answer.Train, from, to)}, tiles{}
 		return &x
 	}
 	answer.Explained = explainedPart(answer.Explained, from, to)
 	x.Answer, x.States, x.grid = &answer, d.States[from:to], tiles{}
 	return &x
+}
+
+// outputFirst begins the levers of a state that ties up with those that the output stands on:
+// there its lines part.
+func (s *LeverState) outputFirst() LeverState {
+	x := *s
+	if len(s.Lines) < 2 {
+		return x
+	}
+	var order []int
+	for _, wanted := range []bool{true, false} {
+		for l := range s.Levers {
+			output := func(n Node) bool {
+				return slices.ContainsFunc(n.Ports, func(p Port) bool { return p.Kind == OutputPort })
+			}
+			if slices.ContainsFunc(s.Levers[l].Nodes, output) == wanted {
+				order = append(order, l)
+			}
+		}
+	}
+	x.Levers = kinematics.Map(order, func(l int) Lever { return s.Levers[l] })
+	x.Lines = slices.Clone(s.Lines)
+	for i := range x.Lines {
+		x.Lines[i].Speeds = kinematics.Map(order, func(l int) []SpeedAt { return s.Lines[i].Speeds[l] })
+	}
+	x.Links = kinematics.Map(s.Links, func(l Link) Link {
+		l.From.Lever, l.To.Lever = slices.Index(order, l.From.Lever), slices.Index(order, l.To.Lever)
+		return l
+	})
+	return x
 }
 
 // only are some levers of a state. What ties them to others is said in words, but for

@@ -26,7 +26,8 @@ const leastSide, mostSide = 72, 7200
 
 // ParseSize reads a size such as "24x14cm", "297x210mm" or "1600x900px".
 func ParseSize(text string) (Size, error) {
-	wrong := fmt.Errorf("%q is no size: write width x height and a unit (mm, cm, in, pt or px), such as 24x14cm", text)
+	wrong := fmt.Errorf("%q is no size: write width x height and a unit (mm, cm, in, pt or px), such as 24x14cm, "+
+		"or 297x210mm for A4; a PDF is A4 without a size", text)
 	for _, u := range units {
 		numbers, found := strings.CutSuffix(strings.TrimSpace(text), u.name)
 		if !found {

@@ -562,7 +562,8 @@ func (b *storyteller) ratio() {
 func (b *storyteller) lack() {
 	w, s := b.w, b.s
 	s.Kind = StoryMissing
-	b.rest(Frame{Text: strings.Join(w.Lacks(), " "), Line: -1, Lacks: w.lacking()})
+	b.rest(Frame{Text: strings.Join(w.Lacks(), " ") + " With nothing to push against the input carries no torque, and " +
+		"the output gets none.", Line: -1, Lacks: w.lacking()})
 	for k := range w.Missing {
 		m := &w.Missing[k]
 		if m.Members == nil {

@@ -46,18 +46,18 @@ export class Section {
     const lines = figure.bodies.map(() => []);
     const dots = figure.bodies.map(() => []);
     const ground = [];
-    const add = (body, ...points) => (body < 0 ? ground : lines[body]).push(points.map(([x, y]) => [this.X(x), this.Y(y)]));
+    const add = (body, points, joins = false) => (body < 0 ? ground : lines[body]).push(Object.assign(points.map(([x, y]) => [this.X(x), this.Y(y)]), { joins }));
     const joint = (body, x) => {
       if (body < 0) return;
       const l = plan.levels[body];
       if (l.from < x && x < l.to) dots[body].push([this.X(x), this.Y(l.y)]);
     };
-    plan.levels.forEach((l, b) => l.from < l.to && add(b, [l.from, l.y], [l.to, l.y]));
+    plan.levels.forEach((l, b) => l.from < l.to && add(b, [[l.from, l.y], [l.to, l.y]]));
     for (const t of plan.taps) {
-      add(t.body, ...t.points);
+      add(t.body, t.points);
       joint(t.body, t.points.at(-1)[0]);
     }
-    for (const s of plan.sets) for (const arm of s.arms || []) add(s.carrier, ...arm);
+    for (const s of plan.sets) for (const arm of s.arms || []) add(s.carrier, arm, true);
     for (const e of plan.elements) {
       const [x, y] = [this.X(e.x), this.Y(e.y)];
       const half = 9 * this.smaller(e);
@@ -82,6 +82,7 @@ export class Section {
     for (const points of ground) {
       const [x, y] = points.at(-1);
       el(svg, "path", { d: path([points]), fill: "none", stroke: "var(--ink)", "stroke-width": 3 });
+      if (points.joins) continue; // the housing's sign stands where it leaves the gearset
       const [px, py] = points.at(-2);
       const [dx, dy] = Math.abs(x - px) > Math.abs(y - py) ? [0, 8] : [8, 0];
       el(svg, "line", { x1: x - dx, x2: x + dx, y1: y - dy, y2: y + dy, stroke: "var(--ink)", "stroke-width": 2.5 });
