@@ -268,13 +268,18 @@ func called(member string) string {
 	return member
 }
 
-func (c *checker) ranges() {
-	elements := map[string]*elementEntry{}
-	var names []string
+// elements are those of the file by name, and their names in order.
+func (c *checker) elements() (byName map[string]*elementEntry, names []string) {
+	byName = map[string]*elementEntry{}
 	for _, e := range c.file.elements {
-		elements[e.name.Value] = e
+		byName[e.name.Value] = e
 		names = append(names, e.name.Value)
 	}
+	return byName, names
+}
+
+func (c *checker) ranges() {
+	elements, names := c.elements()
 	for _, r := range c.file.ranges {
 		first := map[string]problem.Place{}
 		for _, a := range r.apply {
@@ -323,19 +328,15 @@ func (c *checker) usable(own, s scalar, owner string) bool {
 }
 
 func (c *checker) positions() {
-	ranges := map[string]bool{}
-	var names []string
-	for _, r := range c.file.ranges {
-		ranges[r.name.Value] = true
-		names = append(names, r.name.Value)
-	}
+	names := kinematics.Map(c.file.ranges, func(r *rangeEntry) string { return r.name.Value })
 	for _, p := range c.file.positions {
 		first := map[string]problem.Place{}
 		for _, s := range p.ranges {
 			at, twice := first[s.Value]
+			known := slices.Contains(names, s.Value)
 			switch {
-			case !ranges[s.Value] && c.file.unsure["ranges"]:
-			case !ranges[s.Value]:
+			case !known && c.file.unsure["ranges"]:
+			case !known:
 				c.Errorf(s.Place, nearest(s.Value, names, "the ranges are "), "position %s offers %q, which is no range",
 					p.name.Value, yamlfile.Clip(s.Value))
 			case twice:

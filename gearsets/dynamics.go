@@ -85,12 +85,7 @@ func (c *checker) dynamics() {
 			c.Errorf(e.member.Place, "leave it out", "inertia: the housing never turns")
 		}
 	}
-	elements := map[string]*elementEntry{}
-	var names []string
-	for _, e := range c.file.elements {
-		elements[e.name.Value] = e
-		names = append(names, e.name.Value)
-	}
+	elements, names := c.elements()
 	for _, e := range c.file.shifts {
 		owner := "shift of " + e.element.Value
 		x := elements[e.element.Value]

@@ -9,22 +9,17 @@ import (
 
 // taps looks up the elements that have a tap.
 func (c *checker) taps() {
-	kinds := map[string]kinematics.CouplingKind{}
-	var names []string
-	for _, e := range c.file.elements {
-		kinds[e.name.Value] = e.kind
-		names = append(names, e.name.Value)
-	}
+	elements, names := c.elements()
 	var given []string
 	for _, s := range c.file.taps {
-		k, ok := kinds[s.Value]
+		e, ok := elements[s.Value]
 		switch {
 		case !ok && !c.file.unsure["elements"]:
 			c.Errorf(s.Place, nearest(s.Value, names, "the elements are "), "taps: there is no element %q",
 				yamlfile.Clip(s.Value))
 		case slices.Contains(given, s.Value):
 			c.Errorf(s.Place, "leave it out", "taps: %s is named twice", yamlfile.Clip(s.Value))
-		case ok && !k.Friction() && k != kinematics.Dog:
+		case ok && !e.kind.Friction() && e.kind != kinematics.Dog:
 			c.Errorf(s.Place, "only what pressure applies has a tap: clutches, brakes, bands and dogs",
 				"taps: no pressure applies %s", yamlfile.Clip(s.Value))
 		}

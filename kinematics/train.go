@@ -171,22 +171,19 @@ func (t *Train) Spline(coupling int) (joint, member string) {
 	return t.Joints[c.Joint].Name, t.Members[c.A].Name
 }
 
+// names lists what things are called: a list of JSON, so not nil where there are none.
+func names[T any](list []T, name func(T) string) []string {
+	return append([]string{}, Map(list, name)...)
+}
+
 // RangeNames returns the names of the ranges in the order of the file.
 func (t *Train) RangeNames() []string {
-	names := make([]string, len(t.Ranges))
-	for i := range t.Ranges {
-		names[i] = t.Ranges[i].Name
-	}
-	return names
+	return names(t.Ranges, func(r Range) string { return r.Name })
 }
 
 // NamesOfRanges returns the names of some ranges, in their order.
 func (t *Train) NamesOfRanges(ranges []int) []string {
-	names := make([]string, len(ranges))
-	for k, r := range ranges {
-		names[k] = t.Ranges[r].Name
-	}
-	return names
+	return names(ranges, func(r int) string { return t.Ranges[r].Name })
 }
 
 // AppliedIn returns the ranges that apply an element, and those that do not.
@@ -203,27 +200,15 @@ func (t *Train) AppliedIn(element int) (on, off []int) {
 
 // CouplingNames returns the names of some couplings, in their order.
 func (t *Train) CouplingNames(couplings []int) []string {
-	names := make([]string, len(couplings))
-	for k, i := range couplings {
-		names[k] = t.Couplings[i].Name
-	}
-	return names
+	return names(couplings, func(i int) string { return t.Couplings[i].Name })
 }
 
 // NamesOf returns the names of some members, in their order.
 func (t *Train) NamesOf(members []MemberID) []string {
-	names := make([]string, len(members))
-	for k, m := range members {
-		names[k] = t.Members[m].Name
-	}
-	return names
+	return names(members, func(m MemberID) string { return t.Members[m].Name })
 }
 
 // GearsetNames returns the names of some gearsets, in their order.
 func (t *Train) GearsetNames(sets []int) []string {
-	names := make([]string, len(sets))
-	for k, g := range sets {
-		names[k] = t.Gearsets[g].Name
-	}
-	return names
+	return names(sets, func(g int) string { return t.Gearsets[g].Name })
 }

@@ -48,20 +48,27 @@ type ChartRow struct {
 	faults        []kinematics.Fault
 }
 
-// A RangeReading is what a range does.
-type RangeReading struct {
+// A Drive is what a state does: its verdict, its ratio, and both in words.
+type Drive struct {
 	Verdict solve.Verdict `json:"verdict"`
 	Ratio
-	Reads    string            `json:"reads"`
-	Coasting string            `json:"coasting"`
+	Reads    string `json:"reads"`
+	Coasting string `json:"coasting"`
+}
+
+func driveOf(o *solve.Outcome, reads, coasting string) Drive {
+	return Drive{o.Verdict, document.RatioOf(o.Ratio()), reads, coasting}
+}
+
+// A RangeReading is what a range does.
+type RangeReading struct {
+	Drive
 	As       Name              `json:"as"` // another range that has the ratio when healthy
 	Friction *reading.Friction `json:"friction"`
 }
 
 func cellOf(c reading.RangeReading) *RangeReading {
-	return &RangeReading{
-		c.Outcome.Verdict, document.RatioOf(c.Outcome.Ratio()), c.Text(), c.Reading.Coast, Name(c.As), c.Friction,
-	}
+	return &RangeReading{driveOf(&c.Outcome, c.Text(), c.Reading.Coast), Name(c.As), c.Friction}
 }
 
 // Chart reads ranges of the train under faults beside themselves when healthy.

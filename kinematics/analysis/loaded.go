@@ -256,31 +256,26 @@ func (w *worker) loadRange(ctx context.Context, a *Loaded, q *LoadQuestion, r *k
 			x.spins[p.Member] = spinOf(g, p, m.Members, m.Groups)
 		})
 	}
-	none := func(flow string) { a.None = append(a.None, NoLoad{x.Name, flow, m.Verdict}) }
 	faults := faulted(t, kinematics.Acting(q.Faults, r))
 	pulling, coasting := w.system.Pulling(ctx, st, losses, solve.Usual), w.system.Coasting(ctx, st, losses, solve.Usual)
 	if ctx.Err() != nil {
 		return // what was cut off may have no way at all
 	}
-	if l := pulling; l != nil {
-		x.Pulling = loadOf(t, l, x, faults, q.scale(false), &a.Losses)
-		x.Pulling.Certificate = Proof{func() *verify.Certificate { return carried(w.system, st, l, &losses) }}
-		a.Loads = append(a.Loads, x.Pulling)
-	} else {
+	load := func(l *solve.Load, flow string) *Load {
+		if l == nil {
+			a.None = append(a.None, NoLoad{x.Name, flow, m.Verdict})
+			return nil
+		}
+		carries := loadOf(t, l, x, faults, q.scale(flow == "coasting"), &a.Losses)
+		carries.Certificate = Proof{func() *verify.Certificate { return carried(w.system, st, l, &losses) }}
+		a.Loads = append(a.Loads, carries)
+		return carries
+	}
+	if x.Pulling = load(pulling, "pulling"); x.Pulling == nil {
 		x.PullingText = reading.Undriven(cell)
 	}
-	if l := coasting; l != nil {
-		x.Coasting = loadOf(t, l, x, faults, q.scale(true), &a.Losses)
-		x.Coasting.Certificate = Proof{func() *verify.Certificate { return carried(w.system, st, l, &losses) }}
-		a.Loads = append(a.Loads, x.Coasting)
-	} else {
+	if x.Coasting = load(coasting, "coasting"); x.Coasting == nil {
 		x.CoastingText = reading.Uncarried(cell)
-	}
-	if x.Pulling == nil {
-		none("pulling")
-	}
-	if x.Coasting == nil {
-		none("coasting")
 	}
 	a.Ranges = append(a.Ranges, x)
 }

@@ -89,12 +89,9 @@ type ShiftView struct {
 
 // A ShiftState is one of the two ranges, or a state on the way.
 type ShiftState struct {
-	State   string        `json:"state"` // from, to, overlap, underlap, partly
-	Holding List[string]  `json:"holding"`
-	Verdict solve.Verdict `json:"verdict"`
-	Ratio
-	Reads          string         `json:"reads"`
-	Coasting       string         `json:"coasting"`
+	State   string       `json:"state"` // from, to, overlap, underlap, partly
+	Holding List[string] `json:"holding"`
+	Drive
 	Pull           exact.Interval `json:"pull"`
 	Coast          Coast          `json:"coast"`
 	PullingEffect  shift.Kind     `json:"pulling_effect"`
@@ -254,9 +251,8 @@ func shiftView(t *kinematics.Train, v *shift.View, text string) ShiftView {
 func shiftState(x *shift.Shift, state *shift.State) ShiftState {
 	o := &state.Outcome
 	s := ShiftState{
-		State: x.StateName(state), Holding: x.Train.CouplingNames(state.Holding), Verdict: o.Verdict,
-		Ratio: document.RatioOf(o.Ratio()),
-		Reads: state.Text(), Coasting: state.Reading.Coast, Pull: o.Pull,
+		State: x.StateName(state), Holding: x.Train.CouplingNames(state.Holding),
+		Drive: driveOf(o, state.Text(), state.Reading.Coast), Pull: o.Pull,
 		Coast:         Coast{Roll(o.CoastForward), Roll(o.CoastBackward)},
 		PullingEffect: state.Pulling.Kind, CoastingEffect: document.If(state.Coasting.Kind, !x.Standing),
 	}

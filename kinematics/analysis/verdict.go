@@ -2,22 +2,17 @@ package analysis
 
 import (
 	"tieup/kinematics"
-	"tieup/kinematics/document"
 	"tieup/kinematics/reading"
-	"tieup/kinematics/solve"
 )
 
 // A Verdict is the least that can be said of a range: what it does, at what ratio,
 // and what that can do to people. It is what a sweep over many states asks for.
 type Verdict struct {
-	Schema  string        `json:"schema"`
-	Train   string        `json:"train"`
-	Range   string        `json:"range"`
-	Faulted               // those that act here
-	Verdict solve.Verdict `json:"verdict"`
-	Ratio
-	Reads    string       `json:"reads"`
-	Coasting string       `json:"coasting"`
+	Schema  string `json:"schema"`
+	Train   string `json:"train"`
+	Range   string `json:"range"`
+	Faulted        // those that act here
+	Drive
 	Cautions List[string] `json:"cautions"`
 }
 
@@ -38,8 +33,7 @@ func (a *Analysis) Verdict(r int, faults []kinematics.Fault) *Verdict {
 	w := a.workers.take()
 	defer a.workers.put(w)
 	is := w.reader.Read(&t.Ranges[r], faults...)
-	v.Verdict, v.Ratio = is.Outcome.Verdict, document.RatioOf(is.Outcome.Ratio())
-	v.Reads, v.Coasting = is.Text(), is.Reading.Coast
+	v.Drive = driveOf(&is.Outcome, is.Text(), is.Reading.Coast)
 	v.Cautions = reading.Cautions(t.Use, reading.Hazards(w.reader.Read(&t.Ranges[r]), is))
 	return v
 }

@@ -19,10 +19,7 @@ type Reasons struct {
 	Range  Name              `json:"range"`
 	Apply  List[string]      `json:"apply"`
 	Faulted
-	Verdict solve.Verdict `json:"verdict"`
-	Ratio
-	Reads     string         `json:"reads"`
-	Coasting  string         `json:"coasting"`
+	Drive
 	Conflicts List[Conflict] `json:"conflicts"`
 	// What there is more of than is listed: conflicts of these motives, paths and
 	// agreements.
@@ -159,8 +156,7 @@ func reasonsOf(why *reading.Why) *Reasons {
 			"torques", "on the first member of a coupling, per unit torque at the member that is asked to turn",
 		),
 		Train: t, Range: Name(why.Range.Name), Apply: t.CouplingNames(why.Range.Apply),
-		Faulted: faulted(t, why.Faults), Verdict: why.Motion.Verdict, Ratio: document.RatioOf(why.Motion.Ratio()),
-		Reads: why.Reading.Pull, Coasting: why.Reading.Coast,
+		Faulted: faulted(t, why.Faults), Drive: driveOf(&why.Motion.Outcome, why.Reading.Pull, why.Reading.Coast),
 		MoreConflicts: why.MoreConflicts, MorePaths: why.MorePaths, MoreAgreements: why.MoreAgreements,
 		Text: why.Sections(), Headline: why.Headline(), Why: why,
 		Doings:    reading.Doings(t, why.Range, why.Motion, why.Faults),

@@ -308,36 +308,28 @@ func (b *storyteller) letsGo(c *Conflict, healthy RangeReading) {
 		Text: strings.Join(text, " "), Calm: right, Line: best, Aside: []int{c.Lettings[best].Element}})
 }
 
+// noDrive is what does not drive, as what a release gives and in two words.
+var noDrive = map[solve.Verdict]struct{ given, brief string }{
+	solve.TieUp:      {"another tie-up", "still tied up"},
+	solve.OutputHeld: {"a held output", "output held"},
+	solve.InputHeld:  {"a held input", "input held"},
+	solve.Neutral:    {"no drive", "no drive"},
+}
+
 // given is an outcome as what a release gives: "forward at 2.48", "no drive".
 func given(o solve.Outcome) string {
-	switch o.Verdict {
-	case solve.Forward, solve.Reverse:
-		ratio, _ := o.Ratio()
+	if ratio, drives := o.Ratio(); drives {
 		return way(o) + " at " + Ratio(ratio)
-	case solve.TieUp:
-		return "another tie-up"
-	case solve.OutputHeld:
-		return "a held output"
-	case solve.InputHeld:
-		return "a held input"
 	}
-	return "no drive"
+	return noDrive[o.Verdict].given
 }
 
 // brief is an outcome in two words: "backward 2.09".
 func brief(o solve.Outcome) string {
-	switch o.Verdict {
-	case solve.Forward, solve.Reverse:
-		ratio, _ := o.Ratio()
+	if ratio, drives := o.Ratio(); drives {
 		return way(o) + " " + Ratio(ratio)
-	case solve.TieUp:
-		return "still tied up"
-	case solve.OutputHeld:
-		return "output held"
-	case solve.InputHeld:
-		return "input held"
 	}
-	return "no drive"
+	return noDrive[o.Verdict].brief
 }
 
 func way(o solve.Outcome) string {

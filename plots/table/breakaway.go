@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 )
 
@@ -156,7 +155,5 @@ func (a BrokenAway) carried(m *analysis.Mechanism, name string) string {
 	case torque.Sign() < 0:
 		torque = torque.Neg()
 	}
-	return a.torqueCell(torque)
+	return a.Unit.Number(torque) + " " + a.Unit.Short()
 }
-
-func (a BrokenAway) torqueCell(f exact.Frac) string { return a.Unit.Number(f) + " " + a.Unit.Short() }
