@@ -60,7 +60,7 @@ export class Room {
     for (const l of this.lines) {
       const dear = cost(l);
       if (crosses(l, wide)) sum += dear;
-      if (b.lead && dear > 10 && crosses(b.lead, around(l))) sum += dear / 3;
+      if (b.lead && dear > 10 && crosses(b.lead, around(l))) sum += dear / 5;
       if (sum >= most) return sum;
     }
     return sum;

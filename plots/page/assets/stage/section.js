@@ -267,13 +267,13 @@ export class Section {
       }
       // Farther off a leader says whose words they are.
       for (const dx of [0, 12, 24, 40, 60, 90, 120, -12, -24, -40, -60, -90, -120]) for (const dy of [-88, -76, -64, -52, -40, -28, 0, 28, 40, 52, 64, 76, 88]) {
-        if (Math.abs(dx) + Math.abs(dy) >= 40) boxes.push(led(at(s.x + dx, s.y + dy, dx > 0 ? "start" : dx < 0 ? "end" : "middle", 0), [s.x, s.y], 11, 10 + more));
+        if (Math.abs(dx) + Math.abs(dy) >= 40) boxes.push(led(at(s.x + dx, s.y + dy, dx > 0 ? "start" : dx < 0 ? "end" : "middle", 0), [s.x, s.y], 21, 10 + more));
       }
       return boxes;
     };
     // The sign tells what it does, if there is no room for the word.
     const make = () => [...around(state.word, 0), ...(state.word && !bad ? around("", 25) : [])];
-    const cost = (l) => (l[5] === i ? 8 : l[5] !== undefined ? (needed ? 60 : 110) : l[4] === a || l[4] === b ? 20 : needed ? 55 : 110);
+    const cost = (l) => (l[5] === i ? 8 : l[5] !== undefined ? (needed ? 75 : 110) : l[4] === a || l[4] === b ? 60 : needed ? 70 : 110);
     const write = (spot) => {
       this.lead(spot, bad ? "var(--danger)" : "var(--soft)");
       const g = el(this.labels, "g", { class: "element", "data-element": i, "data-bodies": `${a} ${b}` });
