@@ -44,7 +44,7 @@ const (
 // Open compiles a train.
 func Open(t *kinematics.Train) *Analysis {
 	a := &Analysis{Train: t, system: solve.Compile(t)}
-	a.workers.make = func() *worker { return newWorker(a.system) }
+	a.workers.make = func() *worker { return &worker{system: a.system, reader: reading.NewReader(a.system)} }
 	return a
 }
 
@@ -55,8 +55,6 @@ type worker struct {
 	reader    *reading.Reader
 	predictor *shift.Predictor // nil until a question needs it
 }
-
-func newWorker(s *solve.System) *worker { return &worker{system: s, reader: reading.NewReader(s)} }
 
 // shifts returns the worker's predictor of shifts.
 func (w *worker) shifts() *shift.Predictor {

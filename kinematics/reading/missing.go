@@ -183,8 +183,3 @@ func (w *Why) nameOf(id kinematics.MemberID) string {
 	}
 	return w.Train.Members[id].Name
 }
-
-// missingSection tells why there is no drive.
-func (w *Why) missingSection() Section {
-	return Section{Title: "Why there is no drive", Text: w.Lacks()}
-}

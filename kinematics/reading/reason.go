@@ -122,16 +122,23 @@ func (w *Why) unseen(acting []kinematics.Fault) string {
 		w.Range.Name + "."
 }
 
+// brought says of each coupling that carries the load because of a fault how it holds,
+// with something between.
+func (w *Why) brought(between string) []string {
+	var list []string
+	for _, i := range w.Paths[0].Loaded {
+		if w.byFault(i) {
+			list = append(list, w.Train.Couplings[i].Name+between+w.Origin(i))
+		}
+	}
+	return list
+}
+
 // driveReason says what makes it drive: the fault that has a part in it, and what
 // takes the reaction.
 func (w *Why) driveReason() string {
 	p := &w.Paths[0]
-	var fault []string
-	for _, i := range p.Loaded {
-		if w.byFault(i) {
-			fault = append(fault, w.Train.Couplings[i].Name+" is "+w.Origin(i))
-		}
-	}
+	fault := w.brought(" is ")
 	if len(fault) == 0 {
 		for _, f := range w.acting() {
 			if i := f.Coupling; w.Motion.State.Modes[i] == kinematics.Open && i < w.Train.ElementCount {
@@ -268,13 +275,7 @@ const longNote = 40
 
 func (w *Why) broughtNote() Note {
 	p := &w.Paths[0]
-	var fault []string
-	for _, i := range p.Loaded {
-		if w.byFault(i) {
-			fault = append(fault, w.Train.Couplings[i].Name+", "+w.Origin(i))
-		}
-	}
-	if len(fault) > 0 {
+	if fault := w.brought(", "); len(fault) > 0 {
 		return Note{Head: "brought by", Text: strings.Join(fault, "; ")}
 	}
 	if len(p.Supports) == 0 && len(p.Bears) == 0 {

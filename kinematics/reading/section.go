@@ -49,7 +49,7 @@ func (w *Why) Sections() []Section {
 		list = append(list, w.agreementSection())
 	}
 	if len(w.Missing) > 0 {
-		list = append(list, w.missingSection())
+		list = append(list, Section{Title: "Why there is no drive", Text: w.Lacks()})
 	}
 	if !w.Motion.Drives() {
 		list = append(list, w.changeSection())

@@ -167,6 +167,25 @@ func strange(q url.Values) error {
 	return errors.Join(errs...)
 }
 
+// texts are the fields of a state that are texts, by their keys in an address.
+func (s *State) texts() map[string]*string {
+	return map[string]*string{
+		"train": &s.Train, "file": &s.File, "name": &s.FileName, "position": &s.Position, "range": &s.Range, "to": &s.To,
+		"mode": (*string)(&s.Mode), "shade": (*string)(&s.Shade), "vehicle": &s.Vehicle, "complaint": &s.Complaint,
+		"assume": &s.Assume, "test": &s.Test, "view": &s.View, "without": &s.Without,
+	}
+}
+
+// lists are those that are lists, likewise.
+func (s *State) lists() map[string]*[]string {
+	return map[string]*[]string{"air": &s.Air, "fault": &s.Faults, "when": &s.When}
+}
+
+// flags are those that are so or not, likewise.
+func (s *State) flags() map[string]*bool {
+	return map[string]*bool{"no-hold": &s.NoHold, "present": &s.Present, "reveal": &s.Reveal, "all": &s.All}
+}
+
 // ParseState reads a state from the query of an address. Names are not looked
 // up, as the train is not known here. A key that means nothing is wrong as a value
 // would be.
@@ -174,15 +193,17 @@ func ParseState(q url.Values) (State, error) {
 	q, unreadable := readable(q)
 	errs := []error{unreadable, strange(q)}
 	refuse := func(format string, args ...any) { errs = append(errs, fmt.Errorf(format, args...)) }
-	s := State{
-		Train: q.Get("train"), File: q.Get("file"), FileName: q.Get("name"),
-		Position: q.Get("position"), Range: q.Get("range"), To: q.Get("to"), Faults: q["fault"],
-		Mode: Mode(q.Get("mode")), Shade: Shade(q.Get("shade")), Pace: UsualPace,
-		Reveal: q.Get("reveal") == "1", View: q.Get("view"), Present: q.Get("present") == "1",
-		When:    slices.DeleteFunc(slices.Clone(q["when"]), func(w string) bool { return w == "" }),
-		Vehicle: q.Get("vehicle"), Complaint: q.Get("complaint"), Assume: q.Get("assume"), All: q.Get("all") == "1",
-		Test: q.Get("test"), Air: q["air"], Without: q.Get("without"), NoHold: q.Get("no-hold") == "1",
+	s := State{Pace: UsualPace}
+	for key, text := range s.texts() {
+		*text = q.Get(key)
 	}
+	for key, list := range s.lists() {
+		*list = q[key]
+	}
+	for key, flag := range s.flags() {
+		*flag = q.Get(key) == "1"
+	}
+	s.When = slices.DeleteFunc(slices.Clone(s.When), func(w string) bool { return w == "" })
 	if s.File == "" {
 		s.FileName = ""
 	} else {
@@ -420,37 +441,19 @@ func (s State) Values() url.Values {
 			q.Set(key, value)
 		}
 	}
-	set("train", s.Train)
-	set("file", s.File)
-	set("name", s.FileName)
-	set("position", s.Position)
-	set("range", s.Range)
-	set("to", s.To)
-	set("mode", string(s.Mode))
-	set("shade", string(s.Shade))
-	set("vehicle", s.Vehicle)
-	set("complaint", s.Complaint)
-	set("assume", s.Assume)
-	set("test", s.Test)
-	set("view", s.View)
-	set("without", s.Without)
-	list := func(key string, values []string) {
-		if len(values) > 0 {
-			q[key] = values
+	for key, text := range s.texts() {
+		set(key, *text)
+	}
+	for key, list := range s.lists() {
+		if len(*list) > 0 {
+			q[key] = *list
 		}
 	}
-	list("air", s.Air)
-	list("fault", s.Faults)
-	list("when", s.When)
-	flag := func(key string, on bool) {
-		if on {
+	for key, flag := range s.flags() {
+		if *flag {
 			q.Set(key, "1")
 		}
 	}
-	flag("no-hold", s.NoHold)
-	flag("present", s.Present)
-	flag("reveal", s.Reveal)
-	flag("all", s.All)
 	number := func(key string, n, usual int) {
 		if n != usual {
 			q.Set(key, strconv.Itoa(n))

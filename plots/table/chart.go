@@ -85,8 +85,8 @@ func (c Chart) CSV(w io.Writer) error {
 		if now == nil {
 			now = row.Healthy
 		}
-		before, _ := ratioCells(row.Healthy.Ratio)
-		ratio, _ := ratioCells(now.Ratio)
+		before, _ := ratioCells(row.Healthy.Ratio, shortest)
+		ratio, _ := ratioCells(now.Ratio, shortest)
 		g.Add(row.Range, list(row.Apply), row.Healthy.Reads, before, now.Reads, ratio, now.Coasting, list(row.Changes))
 	}
 	return g.CSV(w, c.Cautions...)

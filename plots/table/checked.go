@@ -173,7 +173,7 @@ func (c Checked) CSV(w io.Writer) error {
 					convention = "out/in"
 				}
 			}
-			computed, fraction := ratioCells(r.Ratio)
+			computed, fraction := ratioCells(r.Ratio, shortest)
 			if cmp := r.Comparison; cmp != nil {
 				f := exact.FromRat(cmp.Computed)
 				computed, fraction = shortest(f), f.String()

@@ -70,9 +70,9 @@ func between(i exact.Interval, write func(exact.Frac) string) string {
 func shortest(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'g', -1, 64) }
 
 // ratioCells are a ratio as a number and exactly, both empty where there is none.
-func ratioCells(r analysis.Ratio) (number, fraction string) {
+func ratioCells(r analysis.Ratio, write func(exact.Frac) string) (number, fraction string) {
 	if r.Ratio == nil {
 		return "", ""
 	}
-	return shortest(*r.Ratio), r.Exact.String()
+	return write(*r.Ratio), r.Exact.String()
 }

@@ -199,10 +199,8 @@ func (s Overview) cell(r *analysis.ShownRange, e int) string {
 func (s Overview) ratioGrid() *Grid {
 	g := &Grid{Columns: columns("range", "reads", "ratio>", "exact>", "step to the next>", "coasting")}
 	for _, r := range s.Ranges {
-		ratio, exact, step := "", "", ""
-		if r.Ratio.Ratio != nil {
-			ratio, exact = places(*r.Ratio.Ratio), r.Ratio.Exact.String()
-		}
+		ratio, exact := ratioCells(r.Ratio, places)
+		step := ""
 		if r.Step != nil {
 			step = places(*r.Step.Ratio.Ratio) + " to " + r.Step.To
 		}
@@ -233,7 +231,7 @@ func (s Overview) CSV(w io.Writer) error {
 		for e := range s.Elements {
 			row = append(row, s.cell(r, e))
 		}
-		ratio, exact := ratioCells(r.Ratio)
+		ratio, exact := ratioCells(r.Ratio, shortest)
 		g.Add(append(row, r.Verdict.String(), ratio, exact)...)
 	}
 	return g.CSV(w)

@@ -246,7 +246,7 @@ func (s Shifts) CSV(w io.Writer) error {
 			strings.Join(x.OffGoing, " "), strings.Join(x.OnComing, " "), strings.Join(x.Shared, " ")}
 		for _, name := range []string{"overlap", "underlap"} {
 			if state := x.State(name); state != nil {
-				_, fraction := ratioCells(state.Ratio)
+				_, fraction := ratioCells(state.Ratio, shortest)
 				row = append(row, state.Reads, fraction, state.Coasting)
 			} else {
 				row = append(row, "", "", "")

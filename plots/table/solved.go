@@ -54,9 +54,10 @@ func (s Solved) lines(p *page) {
 	p.line("")
 	g := &Grid{Columns: columns("range", "applied", "reads", "ratio>", "exact>", "coasting", "free", "output rpm>")}
 	for _, st := range s.States {
-		ratio, exact, out := "", "", ""
+		ratio, exact := ratioCells(st.Ratio, places)
+		out := ""
 		if st.Ratio.Ratio != nil {
-			ratio, exact, out = places(*st.Ratio.Ratio), st.Ratio.Exact.String(), s.rpm(st.Motion.At.Output)
+			out = s.rpm(st.Motion.At.Output)
 		}
 		name := stateName(st)
 		if st.Or {
@@ -316,8 +317,8 @@ func (s Solved) CSV(w io.Writer) error {
 		if st.EngineBraking != nil {
 			braking = strconv.FormatBool(*st.EngineBraking)
 		}
-		ratio, exact := ratioCells(st.Ratio)
-		_, brakingRatio := ratioCells(st.EngineBrakingRatio)
+		ratio, exact := ratioCells(st.Ratio, shortest)
+		_, brakingRatio := ratioCells(st.EngineBrakingRatio, shortest)
 		g.Add(st.Train, string(st.Range), strings.Join(st.Apply, " "), analysis.FaultTexts(st.Faults, " "),
 			m.Verdict.String(),
 			ratio, exact, pullMin, pullMax,

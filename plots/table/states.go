@@ -162,7 +162,7 @@ func (s States) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("train", "faults", "verdict", "ratio", "ratio_exact", "coasting", "ranges", "size",
 		"apply")}
 	for _, group := range s.Groups {
-		ratio, exact := ratioCells(group.Ratio)
+		ratio, exact := ratioCells(group.Ratio, shortest)
 		for _, way := range group.Ways {
 			for i := range way.Combinations.Len() {
 				names := way.Combinations.Names(i)

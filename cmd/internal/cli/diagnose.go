@@ -59,7 +59,8 @@ machine tieup sheet TRAIN says what each means there.`,
 		ValidArgsFunction: completeTrain,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if opts.table {
-				return giveFits(cmd, &opts.format)
+				fits := analysis.AllFits()
+				return opts.format.give(cmd, fits, table.Fits{Fits: fits})
 			}
 			if len(args) == 0 {
 				return usagef(cmd, "which train, or which road-test sheet? See: tieup trains, tieup sheet --help")
@@ -100,11 +101,6 @@ func glossary(words []analysis.Gloss) string {
 		fmt.Fprintf(&b, "  %-19s %s\n", g.Word, meaning)
 	}
 	return b.String()
-}
-
-func giveFits(cmd *cobra.Command, f *format) error {
-	fits := analysis.AllFits()
-	return f.give(cmd, fits, table.Fits{Fits: fits})
 }
 
 func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions, name string) error {

@@ -24,10 +24,6 @@ type loaded struct {
 	figures figures
 }
 
-func newLoaded(f *gearsets.File) *loaded {
-	return &loaded{file: f, train: f.Train, answers: analysis.Open(f.Train)}
-}
-
 // mostTrains is how many trains are kept compiled.
 const mostTrains = 12
 
@@ -95,7 +91,7 @@ func (s *shelf) fill(ctx context.Context, t *shelved, st page.State) {
 	if t.err == nil {
 		var f *gearsets.File
 		if f, t.err = fileOf(st); t.err == nil {
-			t.train = newLoaded(f)
+			t.train = &loaded{file: f, train: f.Train, answers: analysis.Open(f.Train)}
 			return
 		}
 	}
