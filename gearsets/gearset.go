@@ -208,13 +208,10 @@ func (g *gearsetEntry) stepped() {
 		}
 	}
 	if !o.Bad && len(g.steps) < g.facts.Least {
-		o.Errorf(o.At, "write it as "+g.facts.Form, "it has %s: %s together are at least two",
-			plural(len(g.steps), "gear"), stepKeys(g.facts))
+		o.Errorf(o.At, "write it as "+g.facts.Form, "it has %s: %s and %s together are at least two",
+			plural(len(g.steps), "gear"), g.facts.Steps[0].Key, g.facts.Steps[1].Key)
 	}
 }
-
-// stepKeys names the keys of the gears on steps: "suns and rings".
-func stepKeys(f *kinematics.KindFacts) string { return f.Steps[0].Key + " and " + f.Steps[1].Key }
 
 func (g *gearsetEntry) step(e field, key kinematics.StepKey) {
 	o, n, name := g.object, e.Value, e.Key.Value

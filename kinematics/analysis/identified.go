@@ -108,7 +108,11 @@ func (a *Analysis) Identify(ctx context.Context, q IdentifyQuestion) (*Identifie
 	for _, s := range d.Speeds {
 		x.Speeds.Add(t.Members[s.Member].Name, s.Speed)
 	}
-	x.Matches = kinematics.Map(d.Matches, func(m diagnosis.Match) Match { return matchOf(d, &m) })
+	x.Matches = kinematics.Map(d.Matches, func(m diagnosis.Match) Match {
+		return Match{Ratio: m.Ratio, Exact: exact.Text{Frac: m.Ratio}, Off: m.Off, Fits: m.Fits, Ranges: d.RangeNames(&m),
+			Holding: d.Holding(&m),
+			Sets:    kinematics.Map(m.Sets, func(set []int) List[string] { return t.CouplingNames(set) })}
+	})
 	if commanded >= 0 {
 		x.against(a, d)
 	}
@@ -142,11 +146,4 @@ func (x *Identified) slips(t *kinematics.Train, list []diagnosis.ElementSlip, al
 		slip.Slip.Min, slip.Slip.Max = e.Least, e.Most
 		x.Slips = append(x.Slips, slip)
 	}
-}
-
-func matchOf(d *diagnosis.Identified, m *diagnosis.Match) Match {
-	x := Match{Ratio: m.Ratio, Exact: exact.Text{Frac: m.Ratio}, Off: m.Off, Fits: m.Fits, Ranges: d.RangeNames(m),
-		Holding: d.Holding(m)}
-	x.Sets = kinematics.Map(m.Sets, func(set []int) List[string] { return d.Train.CouplingNames(set) })
-	return x
 }
