@@ -136,6 +136,7 @@ type Stage struct {
 	Danger         bool
 	Head, Why      string   // of the frame that is shown
 	Own            string   // the headline of the state as it is
+	Words          []string // of a shift in time, in place of Why
 	Aside          []string // the cautions, or what is said in their place
 	Brief          string   // of the cautions, when presenting
 	Notes          []reading.Note
@@ -186,6 +187,24 @@ func (s *Stage) Size() int {
 		return 1
 	}
 	return 0
+}
+
+// WhySize is the class for a reason: longer ones are smaller; the words of a shift are shown
+// as far as they have room whole.
+func (s *Stage) WhySize() string {
+	switch n := utf8.RuneCountInString(s.Why); {
+	case len(s.Words) > 3:
+		return " words more"
+	case len(s.Words) > 2:
+		return " words some"
+	case s.Words != nil:
+		return " words"
+	case n > 240:
+		return " most"
+	case n > 150:
+		return " much"
+	}
+	return ""
 }
 
 // Phases are those of a shift in time.

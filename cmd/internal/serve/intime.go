@@ -4,8 +4,10 @@ import (
 	"context"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
 	"tieup/plots/page"
@@ -58,7 +60,11 @@ func (sub *request) inTime(ctx context.Context, on *page.Stage) {
 	it.Played = played
 	it.Drawing = page.Drawing{Title: inTime.title, Link: sub.drawing(inTime.name, "svg"),
 		PDF: sub.drawing(inTime.name, "pdf")}
-	on.Range, on.Why = sub.state.Range+" to "+sub.state.To, stage.TrueMinus(strings.Join(played.Words, "; "))
+	on.Range = sub.state.Range + " to " + sub.state.To
+	for _, w := range played.Words {
+		on.Words = append(on.Words, stage.TrueMinus(sub.asSentence(w)))
+	}
+	on.Why = strings.Join(on.Words, " ")
 	if on.Aside, _ = reading.Apart(played.Cautions); len(on.Aside) == 0 {
 		on.Aside = []string{played.Heading + "."}
 	}
@@ -72,4 +78,14 @@ func (sub *request) inTime(ctx context.Context, on *page.Stage) {
 	now := course.At(sub.state.Moment)
 	on.Head, on.Verdict, on.Danger = now.Says, now.Sign, now.Danger
 	on.Own = on.Head
+}
+
+// asSentence begins words with a capital letter, but for the name of an element, and ends them.
+func (sub *request) asSentence(words string) string {
+	first, _, _ := strings.Cut(strings.ReplaceAll(words, ",", " "), " ")
+	named := slices.ContainsFunc(sub.train.Couplings, func(c kinematics.Coupling) bool { return c.Name == first })
+	if !named && first != "" {
+		words = strings.ToUpper(words[:1]) + words[1:]
+	}
+	return words + "."
 }

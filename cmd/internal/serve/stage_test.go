@@ -41,6 +41,13 @@ const spills = `(() => {
 		if (r.top < place.top - 2 || r.bottom > place.bottom + 2 || r.right > place.right + 2 || e.scrollHeight > e.clientHeight + 4 && e.clientHeight)
 			if (!e.closest("#reason")) bad.push("cut: " + e.textContent.trim().slice(0, 60) + " (" + Math.round(r.bottom - place.bottom) + ", " + (e.scrollHeight - e.clientHeight) + ")");
 	}
+	const why = document.querySelector("#reason:not([open]) summary"), room = why && box(why);
+	if (room && !why.classList.contains("words") && why.scrollHeight > why.clientHeight + 1) bad.push("cut: " + why.textContent);
+	if (room && (room.bottom > box(document.getElementById("band")).bottom || room.top < box(document.getElementById("band")).top)) bad.push("the reason lies beyond its band");
+	const lines = [...(why?.querySelectorAll(".lines > span") || [])];
+	for (const [k, r] of lines.map(box).entries()) { // shown whole, or not at all
+		if (r.left < room.right - 1 ? r.bottom > room.bottom + 1 : !k) bad.push("cut: " + lines[k].textContent);
+	}
 	for (const e of document.querySelectorAll("#ways li b")) if (shown(e) && e.scrollWidth > e.clientWidth + 1) bad.push("cut: " + e.textContent);
 	const order = [...document.querySelectorAll("#ways li")].filter(shown).map(box);
 	if (order.some((r, i) => i && (r.top < order[i - 1].top - 2 || r.top < order[i - 1].bottom - 2 && r.left < order[i - 1].left))) bad.push("the notes stand in another order");
@@ -116,6 +123,36 @@ func TestBrowserNothingBelowTheFold(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// A reason is whole, at any size, and of the words of a shift what is shown ends with a sentence:
+// long ones, frames of a story and shifts with long names among them.
+func TestBrowserWholeSentences(t *testing.T) {
+	b := openTab(t, "")
+	for _, size := range [][2]int64{{1440, 900}, {1024, 768}, {390, 844}} {
+		b.do(chromedp.EmulateViewport(size[0], size[1]))
+		for _, query := range []string{
+			"mode=time&train=simpson-three-speed&range=N&to=R&fault=forward%3Dstuck",
+			"mode=time&train=lepelletier-eight-speed&range=D2&to=D3",
+			"mode=time&train=overdrive-simpson-four-speed&range=D2&to=D3",
+			"mode=time&train=depot-shuttle-three-speed&range=D2&to=D3&fault=intermediate%3Dstuck",
+			"train=interlinked-four-speed&range=D3&fault=overdrive%3Dopen&step=1",
+			"train=four-carrier-eight-speed&range=D4&fault=input-clutch%3Dstuck",
+		} {
+			for _, as := range []string{"", "&present=1"} {
+				if as != "" && size[0] != 1440 {
+					continue
+				}
+				b.ready("/?" + query + as)
+				if bad := js[[]string](b, spills); len(bad) > 0 {
+					t.Errorf("%d x %d, %s: %s", size[0], size[1], query+as, strings.Join(bad, "; "))
+				}
+				if said := js[string](b, `document.querySelector("#reason .lines span")?.textContent || "N."`); !strings.HasSuffix(said, ".") {
+					t.Errorf("%s: %s", query, said)
+				}
+			}
+		}
 	}
 }
 
@@ -529,7 +566,7 @@ func TestBrowserRowGoesOn(t *testing.T) {
 	}
 }
 
-// On a phone a reason has three lines, and all of it when it is pressed; a note has the order A,
+// On a phone a reason ends with a sentence, and all of it is told when it is pressed; a note has the order A,
 // B, both; a lever that has no room is a press away, in a lesson, too; a road test begins with the
 // complaint and what was seen.
 func TestBrowserPhone(t *testing.T) {
@@ -537,13 +574,13 @@ func TestBrowserPhone(t *testing.T) {
 	b.do(chromedp.EmulateViewport(390, 844))
 	b.ready("/?fault=intermediate%3Dstuck&mode=time&range=D2&to=D3&train=depot-shuttle-three-speed")
 	const lines = `(() => { const e = document.querySelector("#reason summary"); return Math.round(e.clientHeight / parseFloat(getComputedStyle(e).lineHeight)); })()`
-	if n := js[int](b, lines); n != 3 {
+	if n := js[int](b, lines); n != 4 {
 		t.Errorf("the reason has %d lines", n)
 	}
 	b.click("#reason summary")
-	b.wait(lines + ` > 3`)
+	b.wait(lines + ` > 4`)
 	b.click("#reason summary")
-	b.wait(lines + ` === 3`)
+	b.wait(lines + ` === 4`)
 
 	b.ready("/?fault=right-brake%3Dstuck&range=locked&train=bevel-differential")
 	if got := js[string](b, `[...document.querySelectorAll("#ways li")].sort((a, b) => a.getBoundingClientRect().x - b.getBoundingClientRect().x).map((e) => e.querySelector("b").textContent.trim()[0]).join("")`); got != "ABb" {

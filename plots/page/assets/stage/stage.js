@@ -203,8 +203,11 @@ export class Stage {
     const own = this.held ? this.scene.healthy.head : this.step ? this.frame.head : "";
     head.textContent = own || head.dataset.own;
     band.classList.toggle("told", Boolean(own));
+    if (this.scene.course) return; // its words stand
     why.textContent = this.frame.text;
-    why.classList.toggle("much", this.frame.text.length > 150);
+    const long = [...this.frame.text].length;
+    why.classList.toggle("much", long > 150 && long <= 240);
+    why.classList.toggle("most", long > 240);
     page().classList.toggle("calm", Boolean(this.frame.calm || this.held));
     for (const note of document.querySelectorAll("#ways [data-line]")) {
       const line = Number(note.dataset.line);
