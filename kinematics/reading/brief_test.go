@@ -19,8 +19,8 @@ func TestBrief(t *testing.T) {
 	}{
 		// Manual low is there for the brake beside the roller clutch.
 		{"depot-shuttle-three-speed", "L1", "", []string{
-			"Reaction: rear.carrier is held by roller (one-way clutch).",
-			"Shared: low-reverse (applied in L1) can carry what roller carries; either would do alone."}},
+			"Reaction: rear.carrier is held by low-reverse (applied in L1).",
+			"Shared: roller (one-way clutch) can carry what low-reverse carries; either would do alone."}},
 		// What slips, is sheared or is fitted backwards is named before what makes up for it.
 		{"depot-shuttle-three-speed", "D1", "roller=slips", []string{
 			"It would drive with this change: make roller hold; it then drives forward at 2.45, as when healthy."}},

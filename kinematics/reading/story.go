@@ -387,6 +387,9 @@ func (w *Why) conflictReason(c *Conflict) string {
 	words := map[int]string{2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
 	var speeds []string
 	for _, l := range c.Lettings {
+		if _, one := l.Asks.Point(); !one {
+			return fmt.Sprintf("%s: what they ask of %s has no speed in common.", text, w.witness(c, "the "))
+		}
 		speeds = kinematics.Union(speeds, asked(l.Asks, ""))
 	}
 	return fmt.Sprintf("%s: they ask %s for %s different speeds.", text, w.witness(c, "the "), words[len(speeds)])

@@ -134,7 +134,9 @@ func Explain(ctx context.Context, c *Reader, r *kinematics.Range, faults ...kine
 		ways, all := sys.Carrying(ctx, m, solve.Usual)
 		w.MorePaths = !all
 		w.Paths = kinematics.Map(ways, func(eq solve.Equilibrium) Path { return newPath(sys, m, &eq) })
-		slices.SortStableFunc(w.Paths, func(a, b Path) int { return cmp.Compare(w.faulty(&a), w.faulty(&b)) })
+		slices.SortStableFunc(w.Paths, func(a, b Path) int {
+			return cmp.Or(cmp.Compare(w.faulty(&a), w.faulty(&b)), cmp.Compare(w.oneWays(&a), w.oneWays(&b)))
+		})
 	} else {
 		e.changes()
 		w.Missing = e.missing()
@@ -159,6 +161,18 @@ func (w *Why) faulty(p *Path) int {
 	n := 0
 	for _, i := range p.Loaded {
 		if w.byFault(i) {
+			n++
+		}
+	}
+	return n
+}
+
+// oneWays counts the one-way clutches that carry the load of a path: beside an element that is
+// applied one is idle.
+func (w *Why) oneWays(p *Path) int {
+	n := 0
+	for _, i := range p.Loaded {
+		if w.Train.Couplings[i].Kind == kinematics.OneWay {
 			n++
 		}
 	}
