@@ -65,7 +65,10 @@ func shiftLadder(
 	x, err := analysis.Open(sys.Train).Ladder(t.Context(), analysis.LadderQuestion{
 		Question: analysis.Question{Ranges: ranges, Faults: faults}, ShiftAt: shiftAt,
 	})
-	return ShiftLadder(x), err
+	if err != nil {
+		return nil, err
+	}
+	return ShiftLadder(x), nil
 }
 
 // What must be said to whoever runs the vehicle stands below every drawing.

@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 )
 
@@ -10,10 +11,13 @@ type Ladder struct {
 	*analysis.Ladder
 
 	slipsAlone bool // only the lower scale is drawn
+	hues       map[kinematics.MemberID]int
 }
 
 // ShiftLadder draws a ladder.
-func ShiftLadder(x *analysis.Ladder) *Ladder { return &Ladder{Ladder: x} }
+func ShiftLadder(x *analysis.Ladder) *Ladder {
+	return &Ladder{Ladder: x, hues: hues(x.Train.Bodies(x.Question.Faults), x.Train.Input, x.Train.Output)}
+}
 
 func (l *Ladder) heading() heading {
 	h := headed("Shift ladder", l.Train, l.Question, l.Cautions)

@@ -107,17 +107,17 @@ func (l *Ladder) ground(p *pen, x, y scale, name string, above float64) {
 	}
 }
 
-// look is how series i is drawn.
-func (l *Ladder) look(t *theme, i int) (line, mark) {
-	round := i / len(t.series)
-	return line{t.series[i%len(t.series)], 1.4, dashes[(i+round)%len(dashes)]}, mark((i + round) % int(marks))
+// look is how series i is drawn: in the colour of its body, a slip in ink.
+func (l *Ladder) look(t *theme, s *analysis.Series, i int) (line, mark) {
+	round := i / len(dashes)
+	return line{t.hue(l.hues, s.Body), 1.4, dashes[i%len(dashes)]}, mark((i + round) % int(marks))
 }
 
 // lines draws series, each with a mark in the middle of its pieces; first is the
 // number of the first look.
 func (l *Ladder) lines(p *pen, x, y scale, list []analysis.Series, first int) {
 	for i, s := range list {
-		style, m := l.look(p.theme, i+first)
+		style, m := l.look(p.theme, &s, i+first)
 		for _, piece := range s.Pieces {
 			if !piece.Absent {
 				p.stroke(style, point{x.at(piece.From), y.at(piece.Start)}, point{x.at(piece.To), y.at(piece.Value)})
@@ -133,12 +133,12 @@ func (l *Ladder) lines(p *pen, x, y scale, list []analysis.Series, first int) {
 
 // saw draws the input with its steps.
 func (l *Ladder) saw(p *pen, x, y scale) {
-	style := line{p.ink, 2.4, nil}
+	style := line{p.hue(l.hues, l.Input.Body), 2.4, nil}
 	for i, piece := range l.Input.Pieces {
 		top := point{x.at(piece.To), y.at(piece.Value)}
 		p.stroke(style, point{x.at(piece.From), y.at(piece.Start)}, top)
 		if i+1 < len(l.Input.Pieces) {
-			p.stroke(line{p.ink, 1.4, []float64{3, 2}}, top, point{top.x, y.at(l.Input.Pieces[i+1].Start)})
+			p.stroke(line{style.color, 1.4, []float64{3, 2}}, top, point{top.x, y.at(l.Input.Pieces[i+1].Start)})
 		}
 	}
 	l.heads(p, x, y)
@@ -178,12 +178,12 @@ func (l *Ladder) names(p *pen, x, y scale, list []analysis.Series, input bool) {
 	room := l.labelWidth(p.ruler) - 26
 	for i, at := range apart(wanted, 10.5, y.to, y.from) {
 		s := list[i]
-		var ink color.Color = p.ink
-		style, m := line{p.ink, 2.4, nil}, mark(-1)
+		var ink color.Color = p.hue(l.hues, s.Body)
+		style, m := line{ink, 2.4, nil}, mark(-1)
 		words := script{size: 8, bold: true}
 		label := s.Label + ", input"
 		if !input || i > 0 {
-			style, m = l.look(p.theme, i)
+			style, m = l.look(p.theme, &s, i)
 			ink, words, label = style.color, seriesScript, s.Label
 		}
 		words.color = ink

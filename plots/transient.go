@@ -58,8 +58,9 @@ type TimeMark struct {
 
 // The looks of lines that belong to no element.
 const (
-	mainLook  = -1
-	timedLook = -2
+	mainLook   = -1
+	timedLook  = -2
+	outputLook = -3
 )
 
 // ShiftInTime makes the drawing of one answer, or of several of the same ranges
@@ -104,10 +105,10 @@ func (d *InTime) one(a *analysis.Played) {
 	c := &a.Course
 	speeds := TimePanel{Name: "speed, turns per minute", Lines: []TimeLine{
 		{a.Input + ", input", c.Time, c.Input, mainLook},
-		{a.Output + ", output", c.Time, c.Output, 0},
+		{a.Output + ", output", c.Time, c.Output, outputLook},
 	}}
 	torque := TimePanel{Name: "output torque, N m",
-		Lines: []TimeLine{{"output torque", c.Time, c.OutputTorque, mainLook}}}
+		Lines: []TimeLine{{"output torque", c.Time, c.OutputTorque, outputLook}}}
 	heat := TimePanel{Name: "heat, kJ"}
 	look := 1
 	for name, e := range a.Elements.All() {

@@ -54,11 +54,13 @@ func (d *InTime) size(r *ruler) (w, h float64) {
 func (d *InTime) look(t *theme, k int) line {
 	switch k {
 	case mainLook:
-		return line{t.ink, 2.2, nil}
+		return line{t.bodies[0], 2.2, nil}
+	case outputLook:
+		return line{t.bodies[1], 2.2, []float64{10, 2}}
 	case timedLook:
 		return line{t.soft, 1.1, []float64{2, 2.5}}
 	}
-	return line{t.series[k%len(t.series)], 1.6, dashes[k%len(dashes)]}
+	return line{t.ink, 1.4, dashes[k%len(dashes)]}
 }
 
 func (d *InTime) draw(p *pen, b box) {

@@ -53,10 +53,12 @@ type Rung struct {
 	Step      float64 `json:"step"` // this ratio by that of the next range, 0 for the last
 }
 
-// A Series is a line of a ladder with a piece for each rung.
+// A Series is a line of a ladder with a piece for each rung. Body is what turns, the housing
+// for a slip.
 type Series struct {
-	Label  string      `json:"label"`
-	Pieces List[Piece] `json:"pieces"`
+	Label  string              `json:"label"`
+	Pieces List[Piece]         `json:"pieces"`
+	Body   kinematics.MemberID `json:"-"`
 }
 
 // A Piece is a straight line over one rung, from output speed From to To, at which the
@@ -178,8 +180,8 @@ func (l *Ladder) series(rows []*ChartRow) {
 		return pieces
 	}
 	input := rows[0].Row.Range.Input
-	l.Input = Series{t.Members[input].Name, line(func(*Motion) (exact.Frac, bool) { return one, true })}
-	add := func(list *List[Series], label string, pieces []Piece) {
+	l.Input = Series{t.Members[input].Name, line(func(*Motion) (exact.Frac, bool) { return one, true }), b.Of[input]}
+	add := func(list *List[Series], label string, body kinematics.MemberID, pieces []Piece) {
 		if !slices.ContainsFunc(pieces, func(p Piece) bool { return !p.Absent }) {
 			return
 		}
@@ -189,7 +191,7 @@ func (l *Ladder) series(rows []*ChartRow) {
 				return
 			}
 		}
-		*list = append(*list, Series{label, pieces})
+		*list = append(*list, Series{label, pieces, body})
 	}
 	seen := map[kinematics.MemberID]bool{b.Of[kinematics.Housing]: true, b.Of[input]: true}
 	for i, m := range t.Members {
@@ -198,11 +200,11 @@ func (l *Ladder) series(rows []*ChartRow) {
 			continue
 		}
 		seen[body] = true
-		add(&l.Members, b.Name(body),
+		add(&l.Members, b.Name(body), body,
 			line(func(m *Motion) (exact.Frac, bool) { return m.Together(b.Members(body)).Point() }))
 	}
 	for i, c := range t.Couplings[:t.ElementCount] {
-		add(&l.Slips, c.Name, line(func(m *Motion) (exact.Frac, bool) {
+		add(&l.Slips, c.Name, kinematics.Housing, line(func(m *Motion) (exact.Frac, bool) {
 			f, fixed := m.Slips[i].Point()
 			return f.Abs(), fixed && f.Sign() != 0
 		}))

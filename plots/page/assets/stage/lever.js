@@ -6,14 +6,18 @@ import { apart, Room } from "./labels.js";
 
 const DASH = ["", "11 6", "2.5 5", "14 4 3 4", "7 4", "18 5", "3 3", "9 3 3 3"];
 
-// mark is the marker of the k-th way to move: disc, square, diamond, triangle.
+// mark is the marker of the k-th way to move: disc, square, diamond, triangle, ring, cross.
 function mark(parent, k, x, y, r, fill) {
   const d = [
     null,
     `M${x - r * 0.9} ${y - r * 0.9}h${1.8 * r}v${1.8 * r}h${-1.8 * r}Z`,
     `M${x} ${y - 1.25 * r}L${x + 1.25 * r} ${y}L${x} ${y + 1.25 * r}L${x - 1.25 * r} ${y}Z`,
     `M${x} ${y - 1.2 * r}L${x + 1.15 * r} ${y + 0.9 * r}L${x - 1.15 * r} ${y + 0.9 * r}Z`,
-  ][k % 4];
+    null,
+    `M${x - r} ${y - r}L${x + r} ${y + r}M${x + r} ${y - r}L${x - r} ${y + r}`,
+  ][k % 6];
+  if (k % 6 === 5) return el(parent, "path", { d, fill: "none", stroke: fill, "stroke-width": r * 0.7 });
+  if (k % 6 === 4) return el(parent, "circle", { cx: x, cy: y, r: r * 0.8, fill: "var(--paper)", stroke: fill, "stroke-width": r * 0.5 });
   const stroke = { stroke: "var(--paper)", "stroke-width": 2 };
   return d ? el(parent, "path", { d, fill, ...stroke }) : el(parent, "circle", { cx: x, cy: y, r, fill, ...stroke });
 }
@@ -66,14 +70,15 @@ export class Lever {
     const values = [...scene.base.speeds];
     for (const l of scene.lines) values.push(...l.speeds);
     values.push(...(scene.healthy?.speeds || []), ...(scene.course?.speeds.flat() || []));
-    this.usual = this.scale(values);
+    this.usual = this.panels.map((p) => this.scale(p, values));
     // A frame that needs more has all frames on one wider scale.
-    this.wide = this.scale([...values, ...scene.frames.flatMap((f) => [...f.speeds, ...(f.beside || [])])]);
+    const all = [...values, ...scene.frames.flatMap((f) => [...f.speeds, ...(f.beside || [])])];
+    this.wide = this.panels.map((p) => this.scale(p, all));
     this.now = scene;
   }
 
-  scale(values) {
-    const here = new Set(this.panels.flatMap((p) => p.lever.nodes.map((n) => n.body)));
+  scale(panel, values) {
+    const here = new Set(panel.lever.nodes.map((n) => n.body));
     const n = this.figure.bodies.length;
     return bounds(values.filter((v, i) => v !== null && here.has(i % n)));
   }
@@ -85,10 +90,12 @@ export class Lever {
     this.frame = frame;
     // The lines of rolling belong to the frames that are rolled alone.
     this.ways = this.now.rolling && !frame.rolled ? [] : this.now.lines;
-    const [lo, hi] = this.scale([...frame.speeds, ...(frame.beside || [])]);
-    [this.lo, this.hi] = lo < this.usual[0] - 1e-9 || hi > this.usual[1] + 1e-9 ? this.wide : this.usual;
+    const beyond = this.panels.some((p, k) => {
+      const [lo, hi] = this.scale(p, [...frame.speeds, ...(frame.beside || [])]);
+      return lo < this.usual[k][0] - 1e-9 || hi > this.usual[k][1] + 1e-9;
+    });
     this.before = before;
-    for (const p of this.panels) this.panel(p, frame);
+    this.panels.forEach((p, k) => this.panel(p, frame, (beyond ? this.wide : this.usual)[k]));
     const [p] = this.panels, small = Math.max(12, this.size - 1), x = this.head(p) + 16 + width(this.title(p), small);
     if (!this.narrow && !this.present) key(this.ink, this.figure, this.tags, x, p.y + 21, p.w - x - 8, small, 1);
   }
@@ -102,7 +109,7 @@ export class Lever {
     return p.x + (this.pages > 1 && p === this.panels[0] ? 120 : 16);
   }
 
-  panel(p, frame) {
+  panel(p, frame, [lo, hi]) {
     const { size, figure, narrow, present, ink } = this;
     const several = figure.levers.length > 1;
     const head = narrow ? 34 : several && !present ? 44 : present ? size * 2.9 : 58;
@@ -120,12 +127,12 @@ export class Lever {
     const x0 = p.x + (narrow ? 6 : 14) + nameW + port;
     const lastBar = x0 + bar * (p.lever.bars.length - 1);
     const left = lastBar + (narrow ? 20 : 26), right = p.x + p.w - (narrow ? 20 : present ? size * 1.6 : 30);
-    const X = (v) => left + ((v - this.lo) / (this.hi - this.lo)) * (right - left);
+    const X = (v) => left + ((v - lo) / (hi - lo)) * (right - left);
     const g = el(ink, "g");
     if (!narrow && !present) text(g, this.head(p), p.y + 21, this.title(p), { size: small, kind: "s" });
 
     // Scale and rows.
-    for (const v of ticks(this.lo, this.hi)) {
+    for (const v of ticks(lo, hi)) {
       el(g, "line", { x1: X(v), x2: X(v), y1: top - 11, y2: bottom + 11, stroke: v ? "var(--line)" : "var(--ink)", "stroke-width": v ? 1.2 : 2.4 });
       text(g, X(v), top - 16, v > 0 ? `+${v}` : v < 0 ? `−${-v}` : "0", { size: small, anchor: "middle", kind: "s" });
     }
@@ -381,6 +388,16 @@ export class Lever {
       for (const dx of [-2 * w - far - 8, w + far + 8]) boxes.push({ x: x + dx, y: at[i] - h / 2, w, h, over: true, price: crowd + 6 });
       for (const dy of [-h - 12, h + 12]) boxes.push({ x: x - w - 8, y: at[i] - h / 2 + dy, w, h, over: true, price: crowd + 4 }, { x: x + 8, y: at[i] - h / 2 + dy, w, h, over: true, price: crowd + 5 });
     }
+    // Or on the line itself, where the others are far.
+    const value = (o, n) => (n.body < 0 ? 0 : o.speeds[n.body]);
+    nodes.slice(1).forEach((n, i) => {
+      const along = (o, t) => X(value(o, nodes[i]) * (1 - t) + value(o, n) * t);
+      const here = (o) => value(o, nodes[i]) !== null && value(o, n) !== null;
+      if (here(l)) for (const t of [0.3, 0.5, 0.7]) {
+        const crowd = this.ways.filter((o) => o !== l && here(o)).reduce((sum, o) => sum + Math.max(0, 45 - Math.abs(along(o, t) - along(l, t))) / 2, 0);
+        boxes.push({ x: along(l, t) - w / 2, y: at[i] * (1 - t) + at[i + 1] * t - h / 2, w, h, over: true, price: 4 + crowd });
+      }
+    });
     const i = room.put(boxes, true);
     if (i >= 0) text(g, boxes[i].x, boxes[i].y + size - 1, l.letter, { size, kind: "k" });
   }
