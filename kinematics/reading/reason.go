@@ -148,21 +148,25 @@ func (w *Why) driveReason() string {
 			}
 		}
 	}
-	var by []int
+	var by, stuck []int // that hold by the range, and by a fault alone
 	for _, s := range p.Supports {
 		for _, i := range s.By {
-			if !w.byFault(i) && !slices.Contains(by, i) {
-				by = append(by, i)
+			if w.byFault(i) {
+				stuck = kinematics.Union(stuck, i)
+			} else {
+				by = kinematics.Union(by, i)
 			}
 		}
 	}
 	takes := "the power goes straight through"
-	if len(by) > 0 {
-		takes = kinematics.And(w.Train.CouplingNames(by)) + kinematics.Plural(len(by), " takes", " take") + " the reaction"
-		if at := w.supported(p, by); at != "" {
-			takes += " at " + at
-		}
-	} else if len(p.Supports) > 0 || len(p.Bears) > 0 {
+	switch {
+	case len(by) > 0:
+		takes = w.takes(p, by)
+	case len(stuck) == 1 && len(fault) == 1:
+		takes = strings.TrimPrefix(w.takes(p, stuck), w.Train.Couplings[stuck[0]].Name+" ")
+	case len(stuck) > 0:
+		takes = w.takes(p, stuck)
+	case len(p.Supports) > 0 || len(p.Bears) > 0:
 		takes = "the housing takes the reaction"
 	}
 	if len(fault) == 0 && len(by) == 0 { // no name begins it
@@ -178,6 +182,15 @@ func (w *Why) driveReason() string {
 	return text
 }
 
+// takes says that elements take the reaction, and at which members.
+func (w *Why) takes(p *Path, by []int) string {
+	text := kinematics.And(w.Train.CouplingNames(by)) + kinematics.Plural(len(by), " takes", " take") + " the reaction"
+	if at := w.supported(p, by); at != "" {
+		text += " at " + at
+	}
+	return text
+}
+
 // supported names the members that elements hold, a few of them.
 func (w *Why) supported(p *Path, by []int) string {
 	var names []string
@@ -189,7 +202,7 @@ func (w *Why) supported(p *Path, by []int) string {
 			names = kinematics.Union(names, w.Train.Members[m].Name)
 		}
 	}
-	if len(names) > 2 {
+	if len(names) > 3 {
 		return ""
 	}
 	return kinematics.And(names)

@@ -152,10 +152,17 @@ type Stage struct {
 func Beside(c reading.RangeReading) string {
 	text := "Coasting: " + c.Reading.Coast + "."
 	if ratio, drives := c.Outcome.Ratio(); drives {
-		text = "Ratio = input speed / output speed = " + ratio.String() + ". " + text
+		value := ratio.String()
+		if len(value) > longestFraction {
+			value = ratio.Rat().FloatString(4)
+		}
+		text = "Ratio = input speed / output speed = " + value + ". " + text
 	}
 	return text
 }
+
+// longestFraction is how many letters a fraction may have that a class can read.
+const longestFraction = 9
 
 const longestName = " longest"
 
