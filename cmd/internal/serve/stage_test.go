@@ -48,6 +48,8 @@ const spills = `(() => {
 	for (const [k, r] of lines.map(box).entries()) { // shown whole, or not at all
 		if (r.left < room.right - 1 ? r.bottom > room.bottom + 1 : !k) bad.push("cut: " + lines[k].textContent);
 	}
+	for (const e of document.querySelectorAll("#ways li .m")) if (shown(e) && (box(e).height < 8 || box(e).bottom > box(e.closest("li")).bottom + 1)) bad.push("cut: " + e.textContent);
+	for (const e of document.querySelectorAll("#ways .named > span")) if (shown(e) && box(e).left < box(e.closest(".named")).right - 1 && box(e).bottom > box(e.closest("li")).bottom + 1) bad.push("cut: " + e.textContent);
 	for (const e of document.querySelectorAll("#ways li b")) if (shown(e) && e.scrollWidth > e.clientWidth + 1) bad.push("cut: " + e.textContent);
 	const order = [...document.querySelectorAll("#ways li")].filter(shown).map(box);
 	if (order.some((r, i) => i && (r.top < order[i - 1].top - 2 || r.top < order[i - 1].bottom - 2 && r.left < order[i - 1].left))) bad.push("the notes stand in another order");
@@ -139,6 +141,7 @@ func TestBrowserWholeSentences(t *testing.T) {
 			"mode=time&train=depot-shuttle-three-speed&range=D2&to=D3&fault=intermediate%3Dstuck",
 			"train=interlinked-four-speed&range=D3&fault=overdrive%3Dopen&step=1",
 			"train=four-carrier-eight-speed&range=D4&fault=input-clutch%3Dstuck",
+			"train=ravigneaux-four-speed&range=D2&fault=low-reverse%3Dstuck",
 		} {
 			for _, as := range []string{"", "&present=1"} {
 				if as != "" && size[0] != 1440 {
