@@ -601,6 +601,11 @@ func TestBrowserPhone(t *testing.T) {
 	if got := js[string](b, `[...document.querySelectorAll("#sheet :is(input, select):not([type=hidden])")].filter((e) => e.checkVisibility()).slice(0, 2).map((e) => e.id).join()`); got != "complaint,saw-P-not" {
 		t.Errorf("a road test begins with %s", got)
 	}
+
+	b.click("#help-open")
+	if apart := js[[]float64](b, `["shade", "pace", "seed"].map((id) => [document.getElementById(id), document.querySelector("label[for=" + id + "]")].map((e) => e.getBoundingClientRect()).map((r) => r.y + r.height / 2)).map(([a, b]) => Math.abs(a - b))`); max(apart[0], apart[1], apart[2]) > 3 {
+		t.Errorf("a label of the settings stands off its field by %v", apart)
+	}
 }
 
 // The work and back brings the step of a story back, by the key and by the history of the
