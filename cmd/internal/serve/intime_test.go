@@ -62,6 +62,10 @@ func TestBrowserMoment(t *testing.T) {
 	if gears := js[float64](b, `document.querySelector("#gears svg").getBoundingClientRect().height`); gears < 150 {
 		t.Errorf("on a phone the gears are %g high", gears)
 	}
+	// front.ring turns with the turbine, and does not hide it.
+	if dashed := js[bool](b, `[...document.querySelectorAll("#course .body")].some((g) => g.textContent === "front.ring" && g.querySelector("path").getAttribute("stroke-dasharray") === "12 12")`); !dashed {
+		t.Error("the curve of front.ring hides that of the turbine")
+	}
 	js[bool](b, `document.querySelector("#moment").focus() === undefined`)
 	b.press(kb.End)
 	check("at the end", "N to R: ties up ! true")

@@ -62,11 +62,14 @@ export class Course {
       const i = order.indexOf(k);
       return crowd ? [w - right + 7 + (i % 2) * (right / 2 - 4), ends[order[i - (i % 2)]]] : [w - right + 7, ends[k]];
     };
+    // Of curves that lie on each other nearly all of the time the upper are dashed.
+    const hides = (a, b) => a.values.filter((v, i) => Math.abs(this.Y(v) - this.Y(b.values[i])) < 2).length >= 0.9 * a.values.length;
     data.curves.forEach((c, k) => {
+      const below = data.curves.slice(0, k).filter((b) => hides(c, b)).length;
       const colour = hue(this.figure, c.body);
       const d = c.values.map((v, i) => `${i ? "L" : "M"}${this.X(data.times[i]).toFixed(1)} ${this.Y(v).toFixed(1)}`).join("");
       const g = el(svg, "g", { class: "body", "data-body": c.body });
-      el(g, "path", { d, fill: "none", stroke: colour, "stroke-width": 2.6, "stroke-linejoin": "round" });
+      el(g, "path", { d, fill: "none", stroke: colour, "stroke-width": 2.6, "stroke-linejoin": "round", ...(below && { "stroke-dasharray": `${24 / 2 ** below} ${24 - 24 / 2 ** below}` }) });
       const room = right - 26, name = crowd || width(c.name, small) > room ? this.figure.bodies[c.body]?.tag || c.name : c.name;
       const [x, y] = place(k);
       el(g, "rect", { x, y: y - 5, width: 10, height: 10, rx: 2, fill: colour });
