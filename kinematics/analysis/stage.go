@@ -22,7 +22,7 @@ type Stage struct {
 	Reason        string
 	Notes         []reading.Note
 	Warnings      []string // empty where no harm can be
-	Brief         string   // of the first warning
+	Brief         string   // of the first two warnings
 	Chart         *reading.Chart
 }
 

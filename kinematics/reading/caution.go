@@ -226,15 +226,16 @@ func Warnings(use kinematics.Use, hazards []Hazard) []string {
 	return lines
 }
 
-// Brief returns of the first of the hazards of which something is said what can happen,
-// as a sentence; "" if there is none.
+// Brief returns of the first two of the hazards of which something is said what can happen,
+// as sentences; "" if there is none.
 func Brief(use kinematics.Use, hazards []Hazard) string {
+	var list []string
 	for _, h := range AllHazards() {
-		if w := cautionOf(use, h); w.can != "" && slices.Contains(hazards, h) {
-			return strings.TrimSuffix(w.can, ".") + "."
+		if w := cautionOf(use, h); w.can != "" && slices.Contains(hazards, h) && len(list) < 2 {
+			list = kinematics.Union(list, strings.TrimSuffix(w.can, ".")+".")
 		}
 	}
-	return ""
+	return strings.Join(list, " ")
 }
 
 // Practice is what can happen to whoever tries a train, whatever is wrong with it.

@@ -8,11 +8,11 @@ const DIAL = 9;
 const DOT = 5; // where lines of a body join
 
 export class Section {
-  constructor(place, figure, { size = 14, narrow = false } = {}) {
+  constructor(place, figure, { size = 14, narrow = false, present = false } = {}) {
     const [svg, w, h] = fresh(place);
-    Object.assign(this, { svg, w, h, figure, size, plan: figure.section });
+    Object.assign(this, { svg, w, h, figure, size, plan: figure.section, small: present ? Math.max(size - 1, innerHeight * 0.0251) : Math.max(12, size - 1) });
     // The plan is in points; the picture stretches it both ways to its place.
-    const left = 18, right = 24, top = narrow ? 44 : 30, bottom = 14;
+    const left = 18, right = 24, top = narrow ? 44 : present ? size * 2.4 : 30, bottom = 14;
     const kx = (w - left - right) / this.plan.width;
     // More room under the housing, where the words of the brakes stand.
     const shelf = narrow ? 4 : 14, under = this.plan.housing + 20;
@@ -21,8 +21,8 @@ export class Section {
     this.Y = (y) => top + (y - this.plan.housing) * ky + (y > under ? shelf : 0);
     this.fill = hatches(svg, figure, "s");
     this.hands = [];
-    this.title = narrow ? "" : "half-section";
-    if (this.title) text(svg, 20, 19, this.title, { size: Math.max(12, size - 1), kind: "s" });
+    this.title = narrow || present ? "" : "half-section";
+    if (this.title) text(svg, 20, 19, this.title, { size: this.small, kind: "s" });
     this.frame();
     this.bodies();
     this.sets();
@@ -115,7 +115,7 @@ export class Section {
   sets() {
     const { svg, figure, plan, size } = this;
     this.boxes = [];
-    const small = Math.max(12, size - 1.5);
+    const small = this.small;
     const teeth = new Map();
     figure.sets.forEach((s, g) => {
       let pinion = 0;
@@ -224,9 +224,9 @@ export class Section {
     ];
     const room = this.room();
     room.settle(list).forEach((spot, k) => spot && list[k].write(spot));
-    const small = Math.max(12, size - 1);
+    const small = this.small;
     const x = this.title ? 20 + width(this.title, small) + 16 : 12;
-    key(labels, figure, this.tags, x, this.title ? 19 : 14, this.w - x - 12, small, this.title ? 1 : 2);
+    key(labels, figure, this.tags, x, this.title ? 19 : this.small + 2, this.w - x - 12, small, this.title ? 1 : 2);
   }
 
   // room is what the labels have, empty.
@@ -254,7 +254,7 @@ export class Section {
     const { name, a, b } = figure.elements[i];
     const bad = state.faulty || state.conflict;
     const around = (word, more) => {
-      const w = Math.max(width(name, size, needed), word ? width(word, size - 1) : 0), h = word ? 2 * size + 4 : size + 4;
+      const w = Math.max(width(name, size, needed), word ? width(word, this.small) : 0), h = word ? 2 * size + 4 : size + 4;
       const at = (x, y, anchor, price) => ({ x: anchor === "end" ? x - w : anchor === "middle" ? x - w / 2 : x, y: y - h / 2, w, h, tx: x, anchor, word, price: price + more });
       const boxes = [];
       for (const dy of [0, 8, -6, 16, -12, 24, -20]) {
@@ -278,7 +278,7 @@ export class Section {
       this.lead(spot, bad ? "var(--danger)" : "var(--soft)");
       const g = el(this.labels, "g", { class: "element", "data-element": i, "data-bodies": `${a} ${b}` });
       text(g, spot.tx, spot.y + size, name, { size, anchor: spot.anchor, kind: bad ? "d" : needed ? "k" : "s" });
-      if (spot.word) text(g, spot.tx, spot.y + 2 * size + 1, spot.word, { size: Math.max(12, size - 1), anchor: spot.anchor, kind: state.faulty ? "d" : "" });
+      if (spot.word) text(g, spot.tx, spot.y + 2 * size + 1, spot.word, { size: this.small, anchor: spot.anchor, kind: state.faulty ? "d" : "" });
     };
     return { spots: this.spots(`e${i} ${state.word} ${needed} ${bad}`, make, cost), needed, write };
   }
@@ -292,14 +292,14 @@ export class Section {
     const role = i === figure.input ? "input" : i === figure.output ? "output" : null;
     const name = i === figure.input || i === figure.output && b.name.length > 14 ? role : b.name;
     // Words keep their place where only a number changes.
-    const wide = Math.max(width(value, size), width("+0.000", size));
+    const wide = frame.hidden ? 0 : Math.max(width(value, size), width("+0.000", size));
     const dial = 2 * DIAL + 8, h = Math.max(2 * DIAL + 2, size + 4);
     const make = () => {
       const boxes = [];
       const add = (short, w, h, price, two) => this.beside(i, w, h).forEach((box) => boxes.push({ ...box, short, two, price: box.price + price }));
       for (const [short, price] of [[name, 0], ...(role && role !== name ? [[role, 18]] : []), [b.tag, 30]]) {
         add(short, dial + width(`${short} `, size) + wide, h, price, false);
-        if (short === name) add(short, dial + Math.max(width(short, size), wide), 2 * size + 4, 7, true);
+        if (short === name && !frame.hidden) add(short, dial + Math.max(width(short, size), wide), 2 * size + 4, 7, true);
       }
       return boxes;
     };
@@ -365,7 +365,7 @@ export class Section {
     const own = this.plan.sets[g].boxes;
     const x1 = this.X(Math.min(...own.map((b) => b.x))), x2 = this.X(Math.max(...own.map((b) => b.x + b.w)));
     const y2 = this.Y(Math.max(...own.map((b) => b.y + b.h))), y1 = this.Y(Math.min(...own.map((b) => b.y)));
-    const small = Math.max(12, size - 1), w = width(s.name, small), h = small + 3;
+    const small = this.small, w = width(s.name, small), h = small + 3;
     const make = () => {
       const boxes = [];
       for (let y = y1; y <= y2 - h; y += 4) {
