@@ -33,7 +33,7 @@ func TestBrowserForwardStuck(t *testing.T) {
 	b.shows(".chips", "forward is stuck on")
 	b.shows("#band .why", "forward (stuck on), direct and low-reverse cannot all hold: they ask the output for three different speeds.")
 	b.shows("#band .caution", "The wheels can lock without warning")
-	b.shows("#ways", "without forward backward 2.09")
+	b.shows("#ways", "backward 2.09 without forward")
 	b.click("#at-2-N")
 	b.says("N drives forward at 2.48, as D1")
 	b.shows("#ways", "brought by forward, stuck on")
