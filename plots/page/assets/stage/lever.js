@@ -366,10 +366,10 @@ export class Lever {
         const x = Math.max(low, Math.min(want, high));
         const price = 4 * k + 3 * j;
         return [{ x, y: at[i] - half - size - 8, w, h: size + 4, words, price }, { x, y: at[i] + half + size + 6, w, h: size + 4, words, price: price + 20 }];
-      }).concat([x2 + 8, x1 - w - 8].map((x) => ({ x, y: at[i] - size / 2 - 2, w, h: size + 4, words, price: 4 * k + 25, over: true })));
+      }).concat([x2 + 8, x1 - w - 8].filter((x) => x > left - 8 && x + w < p.x + p.w).map((x) => ({ x, y: at[i] - size / 2 - 2, w, h: size + 4, words, price: 4 * k + 25, over: true })));
     });
-    const b = boxes[room.put(boxes, true)];
-    text(g, b.x, b.y + size, b.words, { size, kind: "d" });
+    const b = boxes[room.put(boxes)]; // the verdict says it, too
+    if (b) text(g, b.x, b.y + size, b.words, { size, kind: "d" });
   }
 
   // letter writes the letter of a way to move at an end of its line.
