@@ -2,6 +2,7 @@ package plots
 
 import (
 	"fmt"
+	"image/color"
 	"os"
 	"strings"
 	"testing"
@@ -9,21 +10,26 @@ import (
 	"tieup/kinematics"
 )
 
-// A body has the colour that it has on the page, light and dark.
+// A body, and what a fault changes, has the colour that it has on the page, light and dark.
 func TestBodiesHaveTheColoursOfThePage(t *testing.T) {
 	css, err := os.ReadFile("page/assets/page.css")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i := range light.bodies {
-		hex := func(th *theme) string {
-			r, g, b, _ := th.bodies[i].RGBA()
-			return fmt.Sprintf("#%02x%02x%02x", r>>8, g>>8, b>>8)
-		}
-		if want := fmt.Sprintf("--b%d: light-dark(%s, %s);", i+1, hex(&light), hex(&dark)); !strings.Contains(string(css), want) {
+	hex := func(c color.Color) string {
+		r, g, b, _ := c.RGBA()
+		return fmt.Sprintf("#%02x%02x%02x", r>>8, g>>8, b>>8)
+	}
+	same := func(name string, light, dark color.Color) {
+		if want := fmt.Sprintf("--%s: light-dark(%s, %s);", name, hex(light), hex(dark)); !strings.Contains(string(css), want) {
 			t.Errorf("the page has no %q", want)
 		}
 	}
+	for i := range light.bodies {
+		same(fmt.Sprintf("b%d", i+1), light.bodies[i], dark.bodies[i])
+	}
+	same("danger", light.alarm, dark.alarm)
+	same("danger-wash", light.alarmWash, dark.alarmWash)
 }
 
 // What is joined for good has one colour, others have others, and the input has the first;

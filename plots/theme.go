@@ -11,7 +11,7 @@ type theme struct {
 	soft       color.Color // less important text and lines
 	faint      color.Color // grids
 	wash       color.Color // the ground of boxes and heads of tables
-	alarm      color.Color // what a fault changes
+	alarm      color.Color // what a fault changes, as on the page
 	alarmWash  color.Color
 	series     []color.Color
 	bodies     []color.Color // as the page has them
@@ -23,7 +23,7 @@ type theme struct {
 var (
 	light = theme{
 		paper: rgb(0xffffff), ink: rgb(0x1a1f24), soft: rgb(0x5a646e), faint: rgb(0xd3d9de),
-		wash: rgb(0xeff2f4), alarm: rgb(0xb54700), alarmWash: rgb(0xfdeadb),
+		wash: rgb(0xeff2f4), alarm: rgb(0xb3261e), alarmWash: rgb(0xfbe6e1),
 		series: []color.Color{rgb(0x0072b2), rgb(0xb54700), rgb(0x00785a), rgb(0xa5447f), rgb(0x6b5b00), rgb(0x2b2f33)},
 		bodies: []color.Color{
 			rgb(0x2273d1), rgb(0xa75789), rgb(0x7a9805), rgb(0x045552), rgb(0x4a2e02),
@@ -32,7 +32,7 @@ var (
 	}
 	dark = theme{
 		paper: rgb(0x14191e), ink: rgb(0xe9edf0), soft: rgb(0xa3aeb8), faint: rgb(0x3a444d),
-		wash: rgb(0x212930), alarm: rgb(0xff9d5c), alarmWash: rgb(0x45301f),
+		wash: rgb(0x212930), alarm: rgb(0xff8f7d), alarmWash: rgb(0x3a1d1a),
 		series: []color.Color{rgb(0x6bbdf0), rgb(0xff9d5c), rgb(0x3fcfa5), rgb(0xeb9fca), rgb(0xe6d34f), rgb(0xf4f6f8)},
 		bodies: []color.Color{
 			rgb(0x7197fd), rgb(0xc574a8), rgb(0x8a9534), rgb(0xace5d1), rgb(0xffc65e),
