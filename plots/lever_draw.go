@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -352,15 +353,16 @@ func (s *LeverState) speedsOf(p *pen, l int, x, v scale) {
 // those of the others, where there is room.
 func (s *LeverState) letters(p *pen, l int, x, v scale) {
 	const room = 14
-	if len(s.Lines) == 1 {
-		return
+	type place struct {
+		at   point
+		near float64 // how far the next marker is
 	}
 	written := len(p.texts)
 	for k := range s.Lines {
-		best, widest, style := point{}, 0.0, letterScript
+		var places []place
 		for n, r := range s.Lines[k].Speeds[l] {
 			f, fixed := r.Point()
-			if r.Empty || !fixed {
+			if r.Empty || !fixed || len(s.Lines) == 1 {
 				continue
 			}
 			near := math.Inf(1)
@@ -369,18 +371,20 @@ func (s *LeverState) letters(p *pen, l int, x, v scale) {
 					near = min(near, math.Abs(x.at(g.Float())-x.at(f.Float())))
 				}
 			}
-			if near > widest {
-				best, widest = point{x.at(f.Float()), v.at(s.Levers[l].Nodes[n].Spot.X)}, near
+			if near > room {
+				places = append(places, place{point{x.at(f.Float()), v.at(s.Levers[l].Nodes[n].Spot.X)}, near})
 			}
 		}
-		if widest > room {
-			aside := 6.0
-			if best.x+room > x.to {
+		slices.SortStableFunc(places, func(a, b place) int { return cmp.Compare(b.near, a.near) })
+		for _, q := range places {
+			aside, style := 6.0, letterScript
+			if q.at.x+room > x.to {
 				aside, style.anchor = -6, 1
 			}
-			at := box{best.x + aside - style.anchor*room, best.y - room/2, room, room}
-			if !slices.ContainsFunc(p.texts[written:], func(o inked) bool { return o.box.overlaps(at) }) {
-				p.middle(style, point{best.x + aside, best.y}, letter(k))
+			box := box{q.at.x + aside - style.anchor*room, q.at.y - room/2, room, room}
+			if !slices.ContainsFunc(p.texts[written:], func(o inked) bool { return o.box.overlaps(box) }) {
+				p.middle(style, point{q.at.x + aside, q.at.y}, letter(k))
+				break
 			}
 		}
 	}
