@@ -18,33 +18,10 @@ type (
 	Name = document.Name
 	// A Ratio is input speed / output speed.
 	Ratio = document.Ratio
+	// An Amount is one number, or bounds; an ExactAmount the same as texts.
+	Amount      = document.Amount
+	ExactAmount = document.ExactAmount
 )
-
-// An Amount is one number, or bounds where a speed is free or a load shared. JSON
-// writes a number, or an object with "min" and "max".
-type Amount exact.Interval
-
-// MarshalJSON writes the number or the bounds.
-func (a Amount) MarshalJSON() ([]byte, error) {
-	if one, ok := exact.Interval(a).Point(); ok {
-		return document.Marshal(one)
-	}
-	return document.Marshal(exact.Interval(a))
-}
-
-// An ExactAmount is an Amount that JSON writes exactly, as texts.
-type ExactAmount exact.Interval
-
-// MarshalJSON writes the fraction or the bounds as text.
-func (a ExactAmount) MarshalJSON() ([]byte, error) {
-	if one, ok := exact.Interval(a).Point(); ok {
-		return document.Marshal(one.String())
-	}
-	return document.Marshal(struct {
-		Min string `json:"min"`
-		Max string `json:"max"`
-	}{a.Min.String(), a.Max.String()})
-}
 
 // A Settled speed is one number, or "free" in JSON.
 type Settled struct {

@@ -29,6 +29,15 @@ func Texts(pairs ...string) Named[string] {
 	return n
 }
 
+// Object is names and values by turns.
+func Object(pairs ...any) Named[any] {
+	n := make(Named[any], 0, len(pairs)/2)
+	for i := 0; i < len(pairs); i += 2 {
+		n.Add(pairs[i].(string), pairs[i+1])
+	}
+	return n
+}
+
 // Add appends a value.
 func (n *Named[T]) Add(name string, value T) { *n = append(*n, Entry[T]{name, value}) }
 

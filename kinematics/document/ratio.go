@@ -32,3 +32,29 @@ func If[T any](value T, applies bool) *T {
 	}
 	return &value
 }
+
+// An Amount is one number, or bounds where a speed is free or a load shared. JSON
+// writes a number, or an object with "min" and "max".
+type Amount exact.Interval
+
+// MarshalJSON writes the number or the bounds.
+func (a Amount) MarshalJSON() ([]byte, error) {
+	if one, ok := exact.Interval(a).Point(); ok {
+		return Marshal(one)
+	}
+	return Marshal(exact.Interval(a))
+}
+
+// An ExactAmount is an Amount that JSON writes exactly, as texts.
+type ExactAmount exact.Interval
+
+// MarshalJSON writes the fraction or the bounds as text.
+func (a ExactAmount) MarshalJSON() ([]byte, error) {
+	if one, ok := exact.Interval(a).Point(); ok {
+		return Marshal(one.String())
+	}
+	return Marshal(struct {
+		Min string `json:"min"`
+		Max string `json:"max"`
+	}{a.Min.String(), a.Max.String()})
+}

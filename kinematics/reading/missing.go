@@ -12,6 +12,7 @@ import (
 // A Missing is a hold that a state without drive lacks: a coupling that would have
 // to hold for it to drive. It is why there is no drive.
 type Missing struct {
+	train *kinematics.Train
 	// Coupling is the one that is meant to hold; Instead are others that would do
 	// as well.
 	Coupling int
@@ -73,7 +74,7 @@ func (w *Why) mostMending() *Change {
 // lacks says what the hold of coupling i would do, were it there.
 func (e *explainer) lacks(i int) Missing {
 	t, c := e.w.Train, &e.w.Train.Couplings[i]
-	m := Missing{Coupling: i, Member: c.A, From: c.B, Turns: exact.None}
+	m := Missing{train: t, Coupling: i, Member: c.A, From: c.B, Turns: exact.None}
 	if c.Kind == kinematics.Spline {
 		m.From = t.Joints[c.Joint].Hub
 	}

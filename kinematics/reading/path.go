@@ -11,6 +11,7 @@ import (
 // A Path is one statically determinate way in which a driving state carries
 // power from its input to its output.
 type Path struct {
+	train *kinematics.Train
 	// Steps lead from the input to the output, each after those that feed it;
 	// gearsets that stand still under load come last.
 	Steps []Step
@@ -40,6 +41,7 @@ type MemberTorque struct {
 
 // A Step passes power on: through a coupling or joint, or through a gearset.
 type Step struct {
+	train    *kinematics.Train
 	Gearset  int // index into Train.Gearsets, or -1
 	Joint    int // index into Train.Joints, or -1
 	Coupling int // index of an element, or -1
@@ -56,6 +58,7 @@ func (s *Step) Stands() bool { return len(s.From)+len(s.To) == 0 }
 
 // A Support is how members at rest are held.
 type Support struct {
+	train   *kinematics.Train
 	Members []kinematics.MemberID
 	By      []int // elements
 	Fixed   bool  // joined to the housing for good
@@ -70,7 +73,7 @@ func (s *Support) same(o *Support) bool {
 // newPath orders what carries the load of an equilibrium. Power enters a body
 // where torque and speed agree in sign.
 func newPath(sys *solve.System, m *solve.Motion, eq *solve.Equilibrium) Path {
-	p := Path{Loaded: eq.Carry}
+	p := Path{train: sys.Train, Loaded: eq.Carry}
 	b := pathBuilder{t: sys.Train, m: m, eq: eq, p: &p}
 	b.couplings()
 	b.gearsets()
@@ -97,7 +100,7 @@ func (b *pathBuilder) add(s Step) { b.steps = append(b.steps, s) }
 func (b *pathBuilder) couplings() {
 	joints := make([]Step, len(b.t.Joints))
 	for i := range joints {
-		joints[i] = Step{Gearset: -1, Joint: i, Coupling: -1, Back: -1}
+		joints[i] = Step{train: b.t, Gearset: -1, Joint: i, Coupling: -1, Back: -1}
 	}
 	for _, i := range b.eq.Carry {
 		c := &b.t.Couplings[i]
@@ -118,7 +121,7 @@ func (b *pathBuilder) couplings() {
 			}
 			continue
 		}
-		s := Step{Gearset: -1, Joint: -1, Coupling: i, Back: -1, From: []kinematics.MemberID{c.A},
+		s := Step{train: b.t, Gearset: -1, Joint: -1, Coupling: i, Back: -1, From: []kinematics.MemberID{c.A},
 			To: []kinematics.MemberID{c.B}}
 		if feedsA {
 			s.From, s.To = s.To, s.From
@@ -135,7 +138,7 @@ func (b *pathBuilder) couplings() {
 // gearsets makes a step of every loaded gearset and notes the idle ones.
 func (b *pathBuilder) gearsets() {
 	for g, torques := range setTorques(b.t, b.m.State, b.eq) {
-		s := Step{Gearset: g, Joint: -1, Coupling: -1, Back: -1}
+		s := Step{train: b.t, Gearset: g, Joint: -1, Coupling: -1, Back: -1}
 		bears := false
 		for m, torque := range torques {
 			id := kinematics.MemberID(m)
@@ -324,7 +327,7 @@ func (b *pathBuilder) supports() {
 		if member == kinematics.Housing {
 			member = c.B
 		}
-		b.support(member, Support{By: []int{i}})
+		b.support(member, Support{train: b.t, By: []int{i}})
 	}
 }
 
@@ -341,7 +344,7 @@ func (b *pathBuilder) support(m kinematics.MemberID, s Support) {
 
 // holding follows what is at rest and loaded from a member to the housing.
 func (b *pathBuilder) holding(from kinematics.MemberID) Support {
-	var s Support
+	s := Support{train: b.t}
 	seen := map[kinematics.MemberID]bool{}
 	var visit func(m kinematics.MemberID)
 	visit = func(m kinematics.MemberID) {

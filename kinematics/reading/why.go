@@ -6,45 +6,47 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
 
-// A Why gives the reasons for what a state does.
+// A Why gives the reasons for what a state does. JSON writes them with the names of the
+// train.
 type Why struct {
-	Train   *kinematics.Train
-	Range   *kinematics.Range // its name is "" for a combination that is no range
-	Faults  []kinematics.Fault
-	Motion  *solve.Motion
-	Cell    RangeReading
-	Reading Reading
+	Train   *kinematics.Train  `json:"-"`
+	Range   *kinematics.Range  `json:"-"` // its name is "" for a combination that is no range
+	Faults  []kinematics.Fault `json:"-"`
+	Motion  *solve.Motion      `json:"-"`
+	Cell    RangeReading       `json:"-"`
+	Reading Reading            `json:"-"`
 	// Unpawled is what a range that lurches would do without the pawl.
-	Unpawled Reading
+	Unpawled Reading `json:"-"`
 
 	// Conflicts are the reasons why something cannot turn, for every motive that
 	// the state does not allow and that is worth a reason: pulling always,
 	// rolling when the vehicle does not roll that way.
-	Conflicts []Conflict
-	// Paths are the ways in which a driving state carries its load; more than
-	// one if couplings share it.
-	Paths []Path
-	// Redundancies are sets of couplings that ask for the same motion.
-	Redundancies []Redundancy
-	// Changes are the fewest changes that make a state drive that does not: all of
-	// the smallest number. Tried is the largest number of changes that was tried, of
-	// the Changeable couplings that can be applied, released or put right.
-	Changes           []Change
-	Tried, Changeable int
-
-	// Missing are the holds for want of which a range that is meant to drive does
-	// not, or a combination.
-	Missing []Missing
-
+	Conflicts document.List[Conflict] `json:"conflicts"`
 	// MoreConflicts are the motives that more conflicts forbid than are listed;
 	// MorePaths and MoreAgreements say the same of paths and agreements. Couplings can
 	// fight, and share, in more ways than anyone could read.
-	MoreConflicts             []solve.Demand
-	MorePaths, MoreAgreements bool
+	MoreConflicts  document.List[solve.Demand] `json:"more_conflicts"`
+	MorePaths      bool                        `json:"more_paths"`
+	MoreAgreements bool                        `json:"more_agreements"`
+	// Paths are the ways in which a driving state carries its load; more than
+	// one if couplings share it.
+	Paths document.List[Path] `json:"paths"`
+	// Redundancies are sets of couplings that ask for the same motion.
+	Redundancies document.List[Redundancy] `json:"agreements"`
+	// Changes are the fewest changes that make a state drive that does not: all of
+	// the smallest number. Tried is the largest number of changes that was tried, of
+	// the Changeable couplings that can be applied, released or put right.
+	Changes    document.List[Change] `json:"changes"`
+	Tried      int                   `json:"-"`
+	Changeable int                   `json:"-"`
+	// Missing are the holds for want of which a range that is meant to drive does
+	// not, or a combination.
+	Missing document.List[Missing] `json:"missing"`
 
 	meant, held bool // the range drives, or holds the vehicle, when healthy
 }
@@ -52,6 +54,7 @@ type Why struct {
 // A Redundancy is a smallest set of couplings whose slips are linked, of which at
 // least one element can be spared.
 type Redundancy struct {
+	train     *kinematics.Train
 	Couplings []int
 	Elements  []int // those of the couplings that are elements
 	// Redundant are the elements each of which could let go, the others staying, and
@@ -62,6 +65,7 @@ type Redundancy struct {
 // A Conflict is a smallest set of elements and joints that makes a motion
 // impossible: without any one of them the others allow it.
 type Conflict struct {
+	train    *kinematics.Train
 	Demand   solve.Demand
 	Elements []int // of Train.Couplings
 	Joints   []int // of Train.Joints: they pass the contradiction on
@@ -83,6 +87,7 @@ func (c *Conflict) without(element int) []int { return kinematics.Without(c.Elem
 
 // A Relaxation is what becomes of a conflict when one of its elements lets go.
 type Relaxation struct {
+	train   *kinematics.Train
 	Element int
 	// Within is what the rest of the conflict would do, with all joints and
 	// nothing else; with its own joints only if others make another conflict.
@@ -102,6 +107,7 @@ type Relaxation struct {
 // right for which that is neither: one-way clutches that are fitted backwards and
 // members that are sheared off a joint.
 type Change struct {
+	train          *kinematics.Train
 	Apply, Release []int
 	Mend           []int
 	Outcome        solve.Outcome
@@ -245,7 +251,7 @@ func (e *explainer) agreements() {
 			}
 		}
 		if len(spare) > 0 {
-			w.Redundancies = append(w.Redundancies, Redundancy{Couplings: a.Carry, Elements: elements, Redundant: spare})
+			w.Redundancies = append(w.Redundancies, Redundancy{w.Train, a.Carry, elements, spare})
 		}
 	}
 }
@@ -273,7 +279,7 @@ func (e *explainer) conflicts(motive solve.Demand) {
 		e.w.MoreConflicts = append(e.w.MoreConflicts, motive)
 	}
 	for _, eq := range some {
-		c := Conflict{Demand: motive, Torque: eq.Torque}
+		c := Conflict{train: e.w.Train, Demand: motive, Torque: eq.Torque}
 		c.Elements, c.Splines = e.w.split(eq.Carry)
 		for _, i := range c.Splines {
 			c.Joints = kinematics.Union(c.Joints, e.w.Train.Couplings[i].Joint)
@@ -292,7 +298,7 @@ func (e *explainer) conflicts(motive solve.Demand) {
 	for n := first; n < len(e.w.Conflicts); n++ {
 		c := &e.w.Conflicts[n]
 		for _, i := range c.Elements {
-			l := Relaxation{Element: i, Asks: exact.None}
+			l := Relaxation{train: e.w.Train, Element: i, Asks: exact.None}
 			l.Within = e.kernel.Outcome(e.only(c, i))
 			l.Reading = speedsAlone(e.w.Train, l.Within)
 			for k := first; k < len(e.w.Conflicts); k++ {
@@ -527,7 +533,7 @@ func (e *explainer) remove(c *Change) int {
 }
 
 func (e *explainer) change(elements []int, o solve.Outcome) Change {
-	c := Change{Outcome: o, Reading: speedsAlone(e.w.Train, o)}
+	c := Change{train: e.w.Train, Outcome: o, Reading: speedsAlone(e.w.Train, o)}
 	ratio, _ := o.Ratio()
 	healthy, drives := e.healthy.Ratio()
 	if c.Healthy = drives && healthy.Cmp(ratio) == 0; !c.Healthy {

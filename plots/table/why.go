@@ -15,7 +15,7 @@ type Reasons struct {
 func (r Reasons) text(p *page) {
 	p.line(r.Train.Name + ", " + rangeOrCombination(string(r.Range)) + ": " + applied(r.Apply) + " applied")
 	p.faulted(r.Faulted)
-	p.apart(r.Headline)
+	p.apart(r.Headline())
 	if len(r.Chains) > 0 {
 		p.apart("How the controls come to that")
 		for _, way := range r.Chains {
