@@ -20,13 +20,12 @@ import (
 // which there are.
 const controlsHint = "write one that the train file has, or leave the line out"
 
-// A controlsBlock is the controls as decoded, with where each of its texts stands.
+// A controlsBlock is the controls as decoded, with the mapping that they were read from.
 type controlsBlock struct {
-	r     *report
-	at    problem.Place
-	spec  *controls.Spec
-	bad   bool
-	nodes map[string]*yaml.Node // by path: "valves/valve-12/up"
+	r    *report
+	root field
+	spec *controls.Spec
+	bad  bool
 }
 
 // controls reads the block; nil if there is none.
@@ -36,7 +35,7 @@ func (r *report) controls(file *object) *controlsBlock {
 		return nil
 	}
 	before := len(r.Problems)
-	b := &controlsBlock{r: r, at: f.Key.Place, spec: &controls.Spec{}, nodes: map[string]*yaml.Node{}}
+	b := &controlsBlock{r: r, root: f, spec: &controls.Spec{}}
 	if o, ok := r.Object(f.Value, f.Key, "controls", controlsTable); ok {
 		b.read(o)
 	}
@@ -46,83 +45,61 @@ func (r *report) controls(file *object) *controlsBlock {
 
 func (b *controlsBlock) read(o *object) {
 	s := b.spec
-	for _, f := range o.Fields {
-		b.mark(f.Value, f.Key.Value)
-	}
 	s.Note = o.Text("note").Value
 	s.Sources = values(texts(o, "source"))
 	for _, e := range o.Entries("solenoids") {
-		b.mark(e.Value, "solenoids", e.Key.Value)
 		if x, ok := b.object(e, "solenoid", solenoidTable); ok {
 			s.Solenoids = append(s.Solenoids, controls.Solenoid{
-				Name: e.Key.Value, Code: b.line(x, "code", "solenoids", e.Key.Value),
-				Hydraulic: x.Flag("hydraulic"), Note: x.Text("note").Value})
+				Name: e.Key.Value, Code: x.Line("code").Value, Hydraulic: x.Flag("hydraulic"), Note: x.Text("note").Value})
 		}
 	}
 	for _, e := range o.Entries("circuits") {
-		text := b.text(o, e.Value, e.Key, e.Key.Value, expressionHint, "circuits", e.Key.Value)
-		s.Circuits = append(s.Circuits, controls.Circuit{Name: e.Key.Value, From: text})
+		s.Circuits = append(s.Circuits, controls.Circuit{
+			Name: e.Key.Value, From: single(o, e.Value, e.Key, e.Key.Value, expressionHint)})
 	}
 	for _, e := range o.Entries("valves") {
-		b.mark(e.Value, "valves", e.Key.Value)
 		if x, ok := b.object(e, "valve", valveTable); ok {
-			s.Valves = append(s.Valves, controls.Valve{Name: e.Key.Value, Up: b.line(x, "up", "valves", e.Key.Value),
-				Down: b.line(x, "down", "valves", e.Key.Value), Note: x.Text("note").Value})
+			s.Valves = append(s.Valves, controls.Valve{
+				Name: e.Key.Value, Up: x.Line("up").Value, Down: x.Line("down").Value, Note: x.Text("note").Value})
 		}
 	}
 	for _, e := range o.Entries("balls") {
-		b.mark(e.Value, "balls", e.Key.Value)
 		if x, ok := b.object(e, "ball", ballTable); ok {
-			s.Balls = append(s.Balls, controls.Ball{Name: e.Key.Value, From: b.names(x, "from", "balls", e.Key.Value)})
+			s.Balls = append(s.Balls, controls.Ball{Name: e.Key.Value, From: listed(x, "from")})
 		}
 	}
-	s.Feeds = kinematics.Map(o.Entries("feeds"), func(e yamlfile.Field) controls.Feed { return b.feed(o, e) })
+	s.Feeds = kinematics.Map(o.Entries("feeds"), func(e field) controls.Feed { return b.feed(o, e) })
 	b.neighbours(o)
-	for _, e := range o.Entries("command") {
-		s.Commands = append(s.Commands, b.command(o, e, "command"))
-	}
+	s.Commands = kinematics.Map(o.Entries("command"), func(e field) controls.Command { return b.command(o, e) })
 	s.FailSafe = kinematics.Map(o.Entries("fail-safe"), b.failSafe)
-	b.each(o, "table", rowTable, func(x *object, path ...string) { s.Table = append(s.Table, b.row(x, path...)) })
-	b.each(o, "expect", expectTable, func(x *object, path ...string) {
-		s.Expect = append(s.Expect, b.expect(x, path...))
-	})
+	b.each(o, "table", rowTable, func(x *object) { s.Table = append(s.Table, row(x)) })
+	b.each(o, "expect", expectTable, func(x *object) { s.Expect = append(s.Expect, expect(x)) })
 }
-
-// mark keeps where the node of a path stands.
-func (b *controlsBlock) mark(n *yaml.Node, path ...string) { b.nodes[strings.Join(path, "/")] = n }
 
 func (b *controlsBlock) object(e field, what string, t *yamlfile.Table) (*object, bool) {
 	return b.r.Object(e.Value, e.Key, "controls: "+what+" "+e.Key.Value, t)
 }
 
-// line reads a text of one line by its key.
-func (b *controlsBlock) line(o *object, key string, path ...string) string {
-	if f, ok := o.Get(key); ok {
-		b.mark(f.Value, append(path, key)...)
-	}
-	return o.Line(key).Value
+// entry reads a mapping that is an entry of a list.
+func (b *controlsBlock) entry(n *yaml.Node, owner string, t *yamlfile.Table) (*object, bool) {
+	return b.r.Object(n, scalar{Place: b.r.Place(n)}, owner, t)
 }
 
-// text reads one value.
-func (b *controlsBlock) text(o *object, n *yaml.Node, key scalar, what, hint string, path ...string) string {
-	b.mark(n, path...)
+// single reads one value.
+func single(o *object, n *yaml.Node, key scalar, what, hint string) string {
 	return strings.TrimSpace(o.Scalar(n, key, what, hint).Value)
 }
 
-// names reads a list of names by its key; an empty one is not nil.
-func (b *controlsBlock) names(o *object, key string, path ...string) []string {
-	f, ok := o.Get(key)
-	if !ok {
+// listed reads a list of names by its key; an empty one is not nil.
+func listed(o *object, key string) []string {
+	if !o.Has(key) {
 		return nil
-	}
-	for i, n := range f.Value.Content {
-		b.mark(n, append(slices.Clone(path), key, strconv.Itoa(i))...)
 	}
 	return append([]string{}, values(o.Names(key))...)
 }
 
 // each reads the entries of a list of mappings.
-func (b *controlsBlock) each(o *object, key string, t *yamlfile.Table, read func(x *object, path ...string)) {
+func (b *controlsBlock) each(o *object, key string, t *yamlfile.Table, read func(x *object)) {
 	f, ok := o.Get(key)
 	if !ok {
 		return
@@ -132,20 +109,20 @@ func (b *controlsBlock) each(o *object, key string, t *yamlfile.Table, read func
 			yamlfile.Describe(f.Value))
 		return
 	}
-	for i, n := range f.Value.Content {
-		b.mark(n, key, strconv.Itoa(i))
-		if x, ok := b.r.Object(n, scalar{Place: b.r.Place(n)}, "controls: "+key, t); ok {
-			read(x, key, strconv.Itoa(i))
+	for _, n := range f.Value.Content {
+		if x, ok := b.entry(n, "controls: "+key, t); ok {
+			read(x)
 		}
 	}
 }
 
 func (b *controlsBlock) feed(o *object, e field) controls.Feed {
 	f := controls.Feed{Element: e.Key.Value}
-	b.mark(e.Value, "feeds", f.Element)
+	one := func(o *object, n *yaml.Node, key scalar, what string) []controls.Area {
+		return []controls.Area{{From: single(o, n, key, what, expressionHint)}}
+	}
 	if e.Value.Kind != yaml.MappingNode {
-		f.Apply = []controls.Area{{From: b.text(o, e.Value, e.Key, f.Element, expressionHint, "feeds", f.Element, "apply",
-			"0", "from")}}
+		f.Apply = one(o, e.Value, e.Key, f.Element)
 		return f
 	}
 	x, ok := b.object(e, "feed of", feedTable)
@@ -153,45 +130,38 @@ func (b *controlsBlock) feed(o *object, e field) controls.Feed {
 		return f
 	}
 	if a, ok := x.Get("apply"); ok && a.Value.Kind == yaml.SequenceNode {
-		for i, n := range a.Value.Content {
-			f.Apply = append(f.Apply, b.area(n, "feeds", f.Element, "apply", strconv.Itoa(i)))
-		}
+		f.Apply = kinematics.Map(a.Value.Content, func(n *yaml.Node) controls.Area { return b.area(n, f.Element) })
 	} else if ok {
-		f.Apply = []controls.Area{{From: b.text(x, a.Value, a.Key, "apply", expressionHint, "feeds", f.Element, "apply",
-			"0", "from")}}
+		f.Apply = one(x, a.Value, a.Key, "apply")
 	}
-	f.Release = b.line(x, "release", "feeds", f.Element)
-	f.Fill, f.Exhaust = b.routes(x, "fill", f.Element), b.routes(x, "exhaust", f.Element)
+	f.Release = x.Line("release").Value
+	f.Fill, f.Exhaust = b.routes(x, "fill"), b.routes(x, "exhaust")
 	return f
 }
 
-func (b *controlsBlock) area(n *yaml.Node, path ...string) controls.Area {
-	b.mark(n, path...)
-	x, ok := b.r.Object(n, scalar{Place: b.r.Place(n)}, "controls: "+path[1], areaTable)
+func (b *controlsBlock) area(n *yaml.Node, element string) controls.Area {
+	x, ok := b.entry(n, "controls: "+element, areaTable)
 	if !ok {
 		return controls.Area{}
 	}
 	x.Decimal("share") // that it is a number above 0
-	return controls.Area{From: b.line(x, "from", path...), Share: b.line(x, "share", path...)}
+	return controls.Area{From: x.Line("from").Value, Share: x.Line("share").Value}
 }
 
-func (b *controlsBlock) routes(o *object, key, element string) []controls.Route {
+func (b *controlsBlock) routes(o *object, key string) []controls.Route {
 	f, ok := o.Get(key)
 	if !ok {
 		return nil
 	}
 	if f.Value.Kind != yaml.SequenceNode {
-		b.mark(f.Value, "feeds", element, key, "0")
 		take, _ := b.r.Entry(o.Owner, f, seconds, routeHint).Decimal(key)
 		return []controls.Route{{Take: take}}
 	}
 	var list []controls.Route
-	for i, n := range f.Value.Content {
-		path := []string{"feeds", element, key, strconv.Itoa(i)}
-		b.mark(n, path...)
-		if x, ok := b.r.Object(n, scalar{Place: b.r.Place(n)}, o.Owner, routeTable); ok {
+	for _, n := range f.Value.Content {
+		if x, ok := b.entry(n, o.Owner, routeTable); ok {
 			take, _ := x.Decimal("take")
-			list = append(list, controls.Route{When: b.line(x, "when", path...), Take: take})
+			list = append(list, controls.Route{When: x.Line("when").Value, Take: take})
 		}
 	}
 	return list
@@ -207,56 +177,50 @@ func (b *controlsBlock) neighbours(o *object) {
 		o.Errorf(o.Where(f.Value, f.Key), hint, "neighbours is %s, where a list belongs", yamlfile.Describe(f.Value))
 		return
 	}
-	for i, n := range f.Value.Content {
-		b.mark(n, "neighbours", strconv.Itoa(i))
+	for _, n := range f.Value.Content {
 		if n.Kind != yaml.SequenceNode || len(n.Content) != 2 {
 			o.Errorf(b.r.Place(n), hint, "neighbours are two circuits")
 			continue
 		}
 		var pair [2]string
 		for k, c := range n.Content {
-			pair[k] = b.text(o, c, scalar{}, "a neighbour", hint, "neighbours", strconv.Itoa(i), strconv.Itoa(k))
+			pair[k] = single(o, c, scalar{}, "a neighbour", hint)
 		}
 		b.spec.Neighbours = append(b.spec.Neighbours, pair)
 	}
 }
 
 // command reads a range, or position/range, with its patterns.
-func (b *controlsBlock) command(o *object, e field, under ...string) controls.Command {
+func (b *controlsBlock) command(o *object, e field) controls.Command {
 	c := controls.Command{Range: e.Key.Value}
 	if p, r, ok := strings.Cut(e.Key.Value, "/"); ok {
 		c.Position, c.Range = p, r
 	}
-	path := append(slices.Clone(under), e.Key.Value)
-	b.mark(e.Value, path...)
-	n := e.Value
-	several := n.Kind == yaml.SequenceNode && slices.ContainsFunc(n.Content,
-		func(c *yaml.Node) bool { return c.Kind != yaml.ScalarNode })
-	if !several {
-		c.Patterns = []controls.Pattern{b.pattern(o, n, e.Key, append(path, "0")...)}
-		return c
+	patterns := []*yaml.Node{e.Value}
+	if e.Value.Kind == yaml.SequenceNode && !plain(e.Value) {
+		patterns = e.Value.Content
 	}
-	for i, x := range n.Content {
-		c.Patterns = append(c.Patterns, b.pattern(o, x, e.Key, append(slices.Clone(path), strconv.Itoa(i))...))
-	}
+	c.Patterns = kinematics.Map(patterns, func(n *yaml.Node) controls.Pattern { return b.pattern(o, n, e.Key) })
 	return c
 }
 
-func (b *controlsBlock) pattern(o *object, n *yaml.Node, key scalar, path ...string) controls.Pattern {
-	b.mark(n, path...)
+// plain says whether a list is one of single values: solenoids, not patterns of them.
+func plain(list *yaml.Node) bool {
+	return !slices.ContainsFunc(list.Content, func(c *yaml.Node) bool { return c.Kind != yaml.ScalarNode })
+}
+
+func (b *controlsBlock) pattern(o *object, n *yaml.Node, key scalar) controls.Pattern {
 	switch n.Kind {
 	case yaml.MappingNode:
 		x, ok := b.r.Object(n, key, o.Owner+": "+key.Value, patternTable)
 		if !ok {
 			return controls.Pattern{}
 		}
-		return controls.Pattern{On: b.names(x, "on", path...), Either: b.names(x, "either", path...),
-			Apply: b.names(x, "apply", path...)}
+		return patternOf(x)
 	case yaml.SequenceNode:
 		on := []string{}
-		for i, c := range n.Content {
-			on = append(on, b.text(o, c, scalar{}, "a solenoid", patternHint,
-				append(slices.Clone(path), "on", strconv.Itoa(i))...))
+		for _, c := range n.Content {
+			on = append(on, single(o, c, scalar{}, "a solenoid", patternHint))
 		}
 		return controls.Pattern{On: on}
 	}
@@ -264,68 +228,84 @@ func (b *controlsBlock) pattern(o *object, n *yaml.Node, key scalar, path ...str
 	return controls.Pattern{}
 }
 
+func patternOf(x *object) controls.Pattern {
+	return controls.Pattern{On: listed(x, "on"), Either: listed(x, "either"), Apply: listed(x, "apply")}
+}
+
 func (b *controlsBlock) failSafe(e field) controls.FailSafe {
 	x := controls.FailSafe{Of: strings.Split(e.Key.Value, "+")}
-	b.mark(e.Value, "fail-safe", e.Key.Value)
 	o, ok := b.r.Mapping(e.Value, e.Key, "controls: fail-safe of "+e.Key.Value, failSafeKeys.Form)
 	if !ok {
 		return x
 	}
 	o.Expect(failSafeKeys)
-	x.When, x.Monitored = b.names(o, "when", "fail-safe", e.Key.Value), o.Flag("monitored")
+	x.When, x.Monitored = listed(o, "when"), o.Flag("monitored")
 	for _, f := range o.Fields {
 		if !slices.Contains(failSafeKeys.Names(), f.Key.Value) {
-			x.Instead = append(x.Instead, b.command(o, f, "fail-safe", e.Key.Value))
+			x.Instead = append(x.Instead, b.command(o, f))
 		}
 	}
 	return x
 }
 
 // oneOrMore reads a name or a list of names.
-func (b *controlsBlock) oneOrMore(o *object, key string, path ...string) []string {
-	f, ok := o.Get(key)
-	switch {
-	case !ok:
-		return nil
-	case f.Value.Kind == yaml.SequenceNode:
-		return b.names(o, key, path...)
+func oneOrMore(o *object, key string) []string {
+	if f, ok := o.Get(key); ok && f.Value.Kind == yaml.SequenceNode {
+		return listed(o, key)
 	}
-	b.mark(f.Value, append(slices.Clone(path), key, "0")...)
 	if s := o.Line(key); s.Given() {
 		return []string{s.Value}
 	}
 	return nil
 }
 
-func (b *controlsBlock) row(x *object, path ...string) controls.Row {
-	return controls.Row{Levers: b.oneOrMore(x, "lever", path...), Any: !x.Has("on"),
-		Pattern: controls.Pattern{On: b.names(x, "on", path...), Either: b.names(x, "either", path...),
-			Apply: b.names(x, "apply", path...)},
-		Gives: b.line(x, "gives", path...)}
+func row(x *object) controls.Row {
+	return controls.Row{Levers: oneOrMore(x, "lever"), Any: !x.Has("on"), Pattern: patternOf(x),
+		Gives: x.Line("gives").Value}
 }
 
-func (b *controlsBlock) expect(x *object, path ...string) controls.Expect {
-	return controls.Expect{Lever: b.line(x, "lever", path...), Range: b.line(x, "range", path...),
-		Faults: b.oneOrMore(x, "fault", path...),
-		Gives:  b.line(x, "gives", path...), Applies: b.names(x, "applies", path...), Before: x.Flag("before"),
+func expect(x *object) controls.Expect {
+	return controls.Expect{Lever: x.Line("lever").Value, Range: x.Line("range").Value, Faults: oneOrMore(x, "fault"),
+		Gives: x.Line("gives").Value, Applies: listed(x, "applies"), Before: x.Flag("before"),
 		Source: x.Line("source").Value}
 }
 
-// place is where a part of the text at a path stands; the nearest above it where the
-// path itself stands nowhere.
+// place is where a part of the text at a path stands; the nearest above it where the path
+// itself stands nowhere. What a file writes in short is at each path that it stands for: a
+// value is its list and its mapping, a list of solenoids the first pattern.
 func (b *controlsBlock) place(path []string, at, width int) problem.Place {
-	for end := len(path); end > 0; end-- {
-		n := b.nodes[strings.Join(path[:end], "/")]
-		if n == nil {
-			continue
+	n, whole := b.root.Value, b.root.Key.Place
+	for ; len(path) > 0 && n.Kind != yaml.ScalarNode; path = path[1:] {
+		next := below(n, path[0])
+		short := n.Kind == yaml.SequenceNode && (next == nil || len(path) > 1 && plain(n))
+		switch {
+		case next == nil && n.Kind == yaml.MappingNode && path[0] == "0" || short: // the one pattern
+		case next == nil:
+			return whole
+		default:
+			n, whole = next, b.r.Place(next)
 		}
-		p := b.r.Place(n)
-		if end == len(path) && width > 0 {
-			return within(n, p, at, width)
-		}
-		return p
 	}
-	return b.at
+	if width > 0 {
+		return within(n, whole, at, width)
+	}
+	return whole
+}
+
+// below is the value of a key of a mapping, or an entry of a list; nil if there is none.
+func below(n *yaml.Node, key string) *yaml.Node {
+	if n.Kind == yaml.MappingNode {
+		for i := 0; i+1 < len(n.Content); i += 2 {
+			if n.Content[i].Value == key {
+				return n.Content[i+1]
+			}
+		}
+		return nil
+	}
+	if i, err := strconv.Atoi(key); err == nil && i < len(n.Content) {
+		return n.Content[i]
+	}
+	return nil
 }
 
 // within narrows a place to some bytes of its text, if it stands on one line as it is.
