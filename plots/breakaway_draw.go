@@ -253,7 +253,7 @@ func (b *Breakaway) scaleName() string { return "input torque needed, " + b.Answ
 func crossed(ways [][]point, k int, b box) bool {
 	for o, way := range ways {
 		for i := 1; i < len(way); i++ {
-			if o != k && cuts(way[i-1], way[i], b) {
+			if o != k && meets(way[i-1], way[i], b) {
 				return true
 			}
 		}

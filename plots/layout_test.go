@@ -66,8 +66,7 @@ func drawings(t *testing.T, sys *solve.System, layouts *Layouts, faults []kinema
 func clear(t *testing.T, r *ruler, name string, page *page) (named, crossed int) {
 	t.Helper()
 	var canvas recorder.Canvas
-	p := page.pen(r, Style{})
-	p.canvas = &canvas
+	p := page.pen(&canvas, r, Style{})
 	page.draw(p)
 	edge := box{0, 0, page.w, page.h}
 	for i, x := range p.texts {

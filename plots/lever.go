@@ -48,11 +48,8 @@ type Bar struct {
 
 // A Node is a body on a lever.
 type Node struct {
+	Place
 	Label string
-	Body  kinematics.MemberID
-	At    exact.Frac // place on the lever, 0 to 1
-	Spot  Spot
-	Speed SpeedAt
 	// Torque is what acts on the lever here from outside, per unit of input
 	// torque; nil if it is not known. It has bounds where couplings share the
 	// load.
@@ -91,7 +88,7 @@ type NodeRef struct{ Lever, Node int }
 // a tie-up what it would be without one element of a conflict.
 type LeverLine struct {
 	analysis.LeverLine
-	Speeds [][]SpeedAt // by lever and node
+	Speeds [][]analysis.Speed // by lever and node
 }
 
 // LeverDiagram draws ranges as levers.
@@ -107,28 +104,24 @@ func leverState(why *reading.Why, x *analysis.LeverState) LeverState {
 	b := why.Train.Bodies(why.Faults)
 	s := LeverState{Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion, Remarks: x.Remarks}
 	s.hues = hues(b, why.Motion.State.Input, why.Motion.State.Output)
-	s.Levers = kinematics.Map(groupsOf(b, false), func(g Group) Lever { return newLever(b, g, why.Motion, x) })
+	s.Levers = kinematics.Map(groupsOf(b, false), func(g Group) Lever { return newLever(b, g, x) })
 	s.attach(b)
 	s.Lines = kinematics.Map(x.Lines, func(l analysis.LeverLine) LeverLine { return LeverLine{l, s.speeds(b, l.Motion)} })
 	return s
 }
 
 // speeds are those of the nodes in a motion, by lever and node.
-func (s *LeverState) speeds(b *kinematics.Bodies, m *analysis.Motion) [][]SpeedAt {
-	return kinematics.Map(s.Levers, func(l Lever) []SpeedAt {
-		return kinematics.Map(l.Nodes, func(n Node) SpeedAt { return speedAt(b, m, n.Body) })
+func (s *LeverState) speeds(b *kinematics.Bodies, m *analysis.Motion) [][]analysis.Speed {
+	return kinematics.Map(s.Levers, func(l Lever) []analysis.Speed {
+		return kinematics.Map(l.Nodes, func(n Node) analysis.Speed { return speedAt(b, m, n.Body) })
 	})
 }
 
-func newLever(b *kinematics.Bodies, g Group, m *analysis.Motion, x *analysis.LeverState) Lever {
+func newLever(b *kinematics.Bodies, g Group, x *analysis.LeverState) Lever {
 	t := b.Train
 	l := Lever{Title: g.title(t)}
-	spots := spots(g.Places)
-	for i, p := range g.Places {
-		l.Nodes = append(l.Nodes, Node{
-			Label: b.Name(p.Body), Body: p.Body, At: p.At, Spot: spots[i], Speed: speedAt(b, m, p.Body),
-			Torque: x.Torque(b, g.Gearsets, p.Body),
-		})
+	for _, p := range g.Places {
+		l.Nodes = append(l.Nodes, Node{Place: p, Label: b.Name(p.Body), Torque: x.Torque(b, g.Gearsets, p.Body)})
 	}
 	for _, i := range g.Gearsets {
 		set := &t.Gearsets[i]
@@ -263,7 +256,7 @@ func (d *Levers) heading() heading {
 	}
 	for _, s := range d.States {
 		for _, l := range s.Levers {
-			if slices.ContainsFunc(l.Nodes, func(n Node) bool { return n.Spot.Moved }) {
+			if slices.ContainsFunc(l.Nodes, func(n Node) bool { return n.Moved }) {
 				h.notes[1] += " Nodes marked * lie further apart than to scale."
 				return h
 			}

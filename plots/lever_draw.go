@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 )
 
@@ -80,7 +81,7 @@ func (s *LeverState) plan(t *kinematics.Train, r *ruler) (plans []leverPlan, wid
 }
 
 func (n Node) title() string {
-	if n.Spot.Moved {
+	if n.Moved {
 		return n.Label + " *"
 	}
 	return n.Label
@@ -162,7 +163,7 @@ func (s *LeverState) foot() float64 {
 		for n, node := range lever.Nodes {
 			if k := len(node.Ports); k > 0 {
 				last := s.firstPort(NodeRef{l, n}, k) + portStep*float64(k-1)
-				most = max(most, last-100*math.Abs(node.Spot.X)-3)
+				most = max(most, last-100*math.Abs(node.X)-3)
 			}
 		}
 	}
@@ -224,7 +225,7 @@ func (l *Lever) apart() float64 {
 			if len(n.Ports) > 0 && len(o.Ports) > 0 {
 				need += portStep * float64(len(n.Ports)+len(o.Ports)-2) / 2
 			}
-			if gap := math.Abs(n.Spot.X - o.Spot.X); gap > 0 {
+			if gap := math.Abs(n.X - o.X); gap > 0 {
 				most = max(most, need/gap)
 			}
 		}
@@ -299,7 +300,7 @@ func (s *LeverState) extent() scale {
 	for _, line := range s.Lines {
 		for _, speeds := range line.Speeds {
 			for _, r := range speeds {
-				values = append(values, r.ends(1)...)
+				values = append(values, ends(r, 1)...)
 			}
 		}
 	}
@@ -318,14 +319,14 @@ func (s *LeverState) speedsOf(p *pen, l int, x, v scale) {
 	}
 	p.stroke(line{p.soft, 1.4, nil}, point{x.at(0), top}, point{x.at(0), bottom})
 	for _, n := range lever.Nodes {
-		p.stroke(line{p.faint, 0.6, nil}, point{x.from - 30, v.at(n.Spot.X)}, point{x.to, v.at(n.Spot.X)})
+		p.stroke(line{p.faint, 0.6, nil}, point{x.from - 30, v.at(n.X)}, point{x.to, v.at(n.X)})
 	}
 	for k, ln := range s.Lines {
 		style, m := leverLook(p.theme, k)
 		var points []point
 		var bodies []kinematics.MemberID
 		for n, r := range ln.Speeds[l] {
-			y := v.at(lever.Nodes[n].Spot.X)
+			y := v.at(lever.Nodes[n].X)
 			if r.Empty {
 				continue
 			}
@@ -372,7 +373,7 @@ func (s *LeverState) letters(p *pen, l int, x, v scale) {
 				}
 			}
 			if near > room {
-				places = append(places, place{point{x.at(f.Float()), v.at(s.Levers[l].Nodes[n].Spot.X)}, near})
+				places = append(places, place{point{x.at(f.Float()), v.at(s.Levers[l].Nodes[n].X)}, near})
 			}
 		}
 		slices.SortStableFunc(places, func(a, b place) int { return cmp.Compare(b.near, a.near) })
@@ -391,7 +392,7 @@ func (s *LeverState) letters(p *pen, l int, x, v scale) {
 }
 
 // free draws where a free node can be.
-func (s *LeverState) free(p *pen, style line, r SpeedAt, x scale, y float64) {
+func (s *LeverState) free(p *pen, style line, r analysis.Speed, x scale, y float64) {
 	style.width, style.dash = 2.2, nil
 	end := func(b exact.Bound, edge, way float64) float64 {
 		if b.Inf != 0 {
@@ -413,7 +414,7 @@ func (s *LeverState) bars(p *pen, t *kinematics.Train, l int, pl leverPlan, v sc
 	ink := line{p.ink, 1.3, nil}
 	barX := func(i int) float64 { return pl.bars + barStep*float64(i) }
 	for n, node := range lever.Nodes {
-		y := v.at(node.Spot.X)
+		y := v.at(node.X)
 		first, last := -1, -1
 		for i, bar := range lever.Bars {
 			if slices.Contains(bar.Nodes, n) {
@@ -442,7 +443,7 @@ func (s *LeverState) bars(p *pen, t *kinematics.Train, l int, pl leverPlan, v sc
 	for k, i := range pl.links {
 		link := s.Links[i]
 		x := pl.x + pl.ports + pl.laneW*(float64(k)+0.5)
-		y1, y2 := v.at(s.node(link.From).Spot.X), v.at(s.node(link.To).Spot.X)
+		y1, y2 := v.at(s.node(link.From).X), v.at(s.node(link.To).X)
 		p.stroke(ink, point{pl.bars, y1}, point{x, y1}, point{x, y2}, point{pl.bars, y2})
 		p.masked(script{size: portScript.size, anchor: 0.5}, point{x, (y1 + y2) / 2}, via(t, link.Via))
 	}
@@ -452,12 +453,12 @@ func (s *LeverState) bars(p *pen, t *kinematics.Train, l int, pl leverPlan, v sc
 			continue
 		}
 		low, high := lever.Nodes[bar.Nodes[0]], lever.Nodes[bar.Nodes[len(bar.Nodes)-1]]
-		p.stroke(line{p.ink, 3.4, nil}, point{x, v.at(low.Spot.X)}, point{x, v.at(high.Spot.X)})
+		p.stroke(line{p.ink, 3.4, nil}, point{x, v.at(low.X)}, point{x, v.at(high.X)})
 		if len(lever.Bars) > 1 {
 			p.text(script{size: 8, color: p.soft, anchor: 0.5}, point{x, v.to - 14}, bar.Name)
 		}
 		for k, n := range bar.Nodes {
-			q := point{x, v.at(lever.Nodes[n].Spot.X)}
+			q := point{x, v.at(lever.Nodes[n].X)}
 			p.disc(p.paper, q, 3.6)
 			p.circle(line{p.theme.hue(s.hues, lever.Nodes[n].Body), 2.2, nil}, q, 3.6)
 			p.masked(script{size: partScript.size, color: p.soft}, point{q.x + 7, q.y - 7}, bar.Parts[k])
@@ -493,7 +494,7 @@ func (s *LeverState) labels(p *pen, l int, pl leverPlan, v scale) {
 	lever := &s.Levers[l]
 	for n, y := range s.labelHeights(l, v) {
 		node := lever.Nodes[n]
-		if at := v.at(node.Spot.X); math.Abs(at-y) > 1 {
+		if at := v.at(node.X); math.Abs(at-y) > 1 {
 			p.stroke(line{p.faint, 0.7, nil}, point{pl.labels - 16, at}, point{pl.labels - 3, y})
 		} else {
 			p.stroke(line{p.faint, 0.7, nil}, point{pl.labels - 16, at}, point{pl.labels - 3, at})
@@ -510,7 +511,7 @@ func (s *LeverState) labels(p *pen, l int, pl leverPlan, v scale) {
 
 // labelHeights are the heights of the labels of lever l.
 func (s *LeverState) labelHeights(l int, v scale) []float64 {
-	wanted := kinematics.Map(s.Levers[l].Nodes, func(n Node) float64 { return v.at(n.Spot.X) })
+	wanted := kinematics.Map(s.Levers[l].Nodes, func(n Node) float64 { return v.at(n.X) })
 	return apart(wanted, nodeStep, v.to-2, v.from+2)
 }
 
@@ -534,7 +535,7 @@ func (s *LeverState) linksBetween(p *pen, t *kinematics.Train, plans []leverPlan
 			base := s.labelHeights(l, v)[from.Node]
 			y1 := base + fan(leaving[from]) - max(0, base+fanStep*float64(s.leave(from)/2)-v.from-10)
 			leaving[from]++
-			y2 := v.at(s.node(to).Spot.X)
+			y2 := v.at(s.node(to).X)
 			x := plans[l].right + plans[l].gutter - lane*float64(k+1) + 4
 			start := plans[l].labels + s.labelWidth(p.ruler, l, from.Node) + 4
 			end := plans[to.Lever].bars

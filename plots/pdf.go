@@ -9,6 +9,8 @@ import (
 	xfont "golang.org/x/image/font"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
+
+	"tieup/kinematics"
 )
 
 // A pdf is a canvas on a page of PDF. That of gonum/plot itself writes UTF-8 into
@@ -46,11 +48,7 @@ func (c pdf) SetLineWidth(w vg.Length) { c.doc.SetLineWidth(w.Points()) }
 
 // SetLineDash sets the lengths of strokes and gaps.
 func (c pdf) SetLineDash(pattern []vg.Length, offset vg.Length) {
-	dash := make([]float64, len(pattern))
-	for i, d := range pattern {
-		dash[i] = d.Points()
-	}
-	c.doc.SetDashPattern(dash, offset.Points())
+	c.doc.SetDashPattern(kinematics.Map(pattern, vg.Length.Points), offset.Points())
 }
 
 // SetColor sets the colour of lines, areas and text.

@@ -10,6 +10,8 @@ import (
 	"golang.org/x/image/font/opentype"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
+
+	"tieup/kinematics"
 )
 
 // A point is a place on a drawing, in points of 1/72 inch at its natural size,
@@ -32,6 +34,23 @@ func (b box) overlaps(o box) bool {
 func (b box) holds(o box) bool {
 	const touch = 0.01
 	return o.x >= b.x-touch && o.y >= b.y-touch && o.right() <= b.right()+touch && o.bottom() <= b.bottom()+touch
+}
+
+// meets says whether a straight line goes through a box [Liang and Barsky 1984].
+func meets(a, b point, o box) bool {
+	from, to := 0.0, 1.0
+	for _, x := range [][4]float64{{a.x, b.x - a.x, o.x, o.right()}, {a.y, b.y - a.y, o.y, o.bottom()}} {
+		at, step, low, high := x[0], x[1], x[2], x[3]
+		if step == 0 {
+			if at <= low || at >= high {
+				return false
+			}
+			continue
+		}
+		t, u := (low-at)/step, (high-at)/step
+		from, to = max(from, min(t, u)), min(to, max(t, u))
+	}
+	return from < to
 }
 
 // A line is a style of stroke; dash gives lengths of strokes and gaps.
@@ -194,11 +213,7 @@ func (p *pen) path(points []point) vg.Path {
 func (p *pen) use(l line) {
 	p.canvas.SetColor(l.color)
 	p.canvas.SetLineWidth(vg.Length(l.width * p.scale))
-	dash := make([]vg.Length, len(l.dash))
-	for i, d := range l.dash {
-		dash[i] = vg.Length(d * p.scale)
-	}
-	p.canvas.SetLineDash(dash, 0)
+	p.canvas.SetLineDash(kinematics.Map(l.dash, func(d float64) vg.Length { return vg.Length(d * p.scale) }), 0)
 }
 
 // stroke draws a line through points.

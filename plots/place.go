@@ -15,6 +15,9 @@ type Place struct {
 	// At is the place of the body: any motion of the gearsets gives it a speed
 	// that is linear in At. The first place is 0 and the last is 1.
 	At exact.Frac
+	// X is where the axis is drawn, 0 to 1, and Moved says that it is not to scale.
+	X     float64
+	Moved bool
 }
 
 // A Group is a set of gearsets that turn together on one line: each shares two
@@ -50,6 +53,7 @@ func groupsOf(b *kinematics.Bodies, pinions bool) []Group {
 	}
 	for i := range groups {
 		groups[i].order()
+		groups[i].spread()
 	}
 	return groups
 }
@@ -76,7 +80,7 @@ func placesOf(b *kinematics.Bodies, g int, pinions bool) []Place {
 	put := func(id kinematics.MemberID, at exact.Frac) {
 		body := b.Of[id]
 		if !slices.ContainsFunc(places, func(p Place) bool { return p.Body == body }) {
-			places = append(places, Place{body, at})
+			places = append(places, Place{Body: body, At: at})
 		}
 	}
 	put(set.Carrier, exact.NewFrac(0, 1))
@@ -131,7 +135,7 @@ func merge(g, h *Group) (Group, bool) {
 		if slices.ContainsFunc(g.Places, func(p Place) bool { return p.Body == q.Body }) {
 			continue
 		}
-		m.Places = append(m.Places, Place{q.Body, moved(q.At)})
+		m.Places = append(m.Places, Place{Body: q.Body, At: moved(q.At)})
 	}
 	return m, true
 }
@@ -156,33 +160,23 @@ const (
 	spreadTo = 0.1
 )
 
-// A Spot is where an axis is drawn, 0 to 1, and whether that is to scale.
-type Spot struct {
-	X     float64
-	Moved bool
-}
-
-// spots spreads places that are too close to be told apart.
-func spots(places []Place) []Spot {
-	list := make([]Spot, len(places))
+// spread says where the places are drawn: those too close to be told apart further apart.
+func (g *Group) spread() {
 	x := 0.0
-	for i, p := range places {
-		if i > 0 {
-			step := p.At.Sub(places[i-1].At).Float()
-			if step < closest {
-				step = spreadTo
-				list[i-1].Moved, list[i].Moved = true, true
-			}
-			x += step
+	for i := 1; i < len(g.Places); i++ {
+		last, p := &g.Places[i-1], &g.Places[i]
+		step := p.At.Sub(last.At).Float()
+		if step < closest {
+			step, last.Moved, p.Moved = spreadTo, true, true
 		}
-		list[i].X = x
+		x += step
+		p.X = x
 	}
-	if x > 0 {
-		for i := range list {
-			list[i].X /= x
+	for i := range g.Places {
+		if x > 0 {
+			g.Places[i].X /= x
 		}
 	}
-	return list
 }
 
 // ascending are the places of values in their order.

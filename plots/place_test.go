@@ -76,7 +76,7 @@ func TestPlacesWithShearedJoint(t *testing.T) {
 // order stays and the ends stay at 0 and 1.
 func TestSpots(t *testing.T) {
 	b := library(t, "ferguson-paradox").Train.Bodies(nil)
-	spots := spots(groupsOf(b, false)[0].Places)
+	spots := groupsOf(b, false)[0].Places
 	var moved []bool
 	for i, s := range spots {
 		moved = append(moved, s.Moved)

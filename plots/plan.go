@@ -71,22 +71,20 @@ type SetPlan struct {
 	Name    string         `json:"name"`
 	Carrier int            `json:"carrier"`
 	Boxes   []BoxPlan      `json:"boxes"`
-	Arms    [][][2]float64 `json:"arms"`   // lines
-	Meshes  [][4]float64   `json:"meshes"` // where boxes mesh: x and y of the middle, 1 for side by side, 1 for a chain
+	Arms    [][][2]float64 `json:"arms"` // lines
 }
 
 // A BoxPlan is a gear or pinion. Body is the body that it belongs to, the carrier's
 // for a pinion.
 type BoxPlan struct {
-	Member kinematics.MemberID `json:"member"`
-	Body   int                 `json:"body"`
-	Pinion bool                `json:"pinion"`
-	Teeth  string              `json:"teeth"` // "" where they are not known
-	X      float64             `json:"x"`
-	Y      float64             `json:"y"`
-	W      float64             `json:"w"`
-	H      float64             `json:"h"`
-	Slant  float64             `json:"slant"` // rise to the right of the upper edge of a bevel, below 0 of the lower
+	Body   int     `json:"body"`
+	Pinion bool    `json:"pinion"`
+	Teeth  string  `json:"teeth"` // "" where they are not known
+	X      float64 `json:"x"`
+	Y      float64 `json:"y"`
+	W      float64 `json:"w"`
+	H      float64 `json:"h"`
+	Slant  float64 `json:"slant"` // rise to the right of the upper edge of a bevel, below 0 of the lower
 }
 
 // An ElementPlan is an element between two bodies, on an upright line at X.
@@ -163,12 +161,12 @@ const slimColumn = 26 // width of a gearset's column on a slide
 
 func newLeverPlan(b *kinematics.Bodies, g Group, index map[kinematics.MemberID]int) LeverPlan {
 	l := LeverPlan{Title: g.title(b.Train)}
-	for i, s := range spots(g.Places) {
-		body, known := index[g.Places[i].Body]
+	for _, p := range g.Places {
+		body, known := index[p.Body]
 		if !known {
 			body = -1 // a pinion that is joined to nothing but pinions
 		}
-		l.Nodes = append(l.Nodes, NodePlan{Body: body, At: s.X, Moved: s.Moved})
+		l.Nodes = append(l.Nodes, NodePlan{Body: body, At: p.X, Moved: p.Moved})
 	}
 	for _, i := range g.Gearsets {
 		set := &b.Train.Gearsets[i]
@@ -225,13 +223,6 @@ func teethIn(set *kinematics.Gearset, g gearBox) string {
 	return strconv.FormatInt(g.teeth, 10)
 }
 
-// sidewaysAt is how far below the upper edges the sign of a mesh side by side stands:
-// below the words.
-func sidewaysAt(q, r box) float64 {
-	half := min(q.h, r.h) / 2
-	return half + min(9.5, half-7)
-}
-
 // newSetPlan is the gearset i of an anatomy.
 func newSetPlan(a *anatomy, p *placement, i int, at func(int) int) SetPlan {
 	shape := &a.sets[i]
@@ -248,28 +239,15 @@ func newSetPlan(a *anatomy, p *placement, i int, at func(int) int) SetPlan {
 		}
 		s.Arms = kinematics.Map(a.armsOf(p, i, left, right), pairs)
 	}
-	boxes := make([]box, len(shape.boxes))
 	for k, g := range shape.boxes {
 		q := box{p.setX[i] + float64(g.column)*shape.column + 3, p.y(float64(g.high)) + boxGap/2, g.width(shape.column),
 			float64(g.high-g.low)*rowStep - boxGap}
-		boxes[k] = q
 		body := s.Carrier
 		if e := slices.IndexFunc(shape.exits, func(e terminal) bool { return e.box == k }); e >= 0 {
 			body = at(shape.exits[e].body)
 		}
-		s.Boxes = append(s.Boxes, BoxPlan{Member: g.member, Body: body, Pinion: g.pinion, Teeth: teethIn(set, g), X: q.x,
+		s.Boxes = append(s.Boxes, BoxPlan{Body: body, Pinion: g.pinion, Teeth: teethIn(set, g), X: q.x,
 			Y: q.y, W: q.w, H: q.h, Slant: slantHigh * float64(g.slant)})
-	}
-	for _, m := range shape.meshes {
-		q, r := boxes[m.a], boxes[m.b]
-		mark := [4]float64{q.x + q.w/2, (min(q.bottom(), r.bottom()) + max(q.y, r.y)) / 2}
-		if m.sideways {
-			mark = [4]float64{(min(q.right(), r.right()) + max(q.x, r.x)) / 2, max(q.y, r.y) + sidewaysAt(q, r), 1}
-		}
-		if m.chain {
-			mark[3] = 1
-		}
-		s.Meshes = append(s.Meshes, mark)
 	}
 	return s
 }

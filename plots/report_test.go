@@ -39,8 +39,7 @@ func TestReportPage(t *testing.T) {
 			}
 			r := newRuler()
 			pg := compose(r, ReportPage(x), Style{Size: Upright()})
-			p := pg.pen(r, Style{})
-			p.canvas = vgsvg.New(pg.measures())
+			p := pg.pen(vgsvg.New(pg.measures()), r, Style{})
 			pg.draw(p)
 			for _, text := range p.texts {
 				if !(box{0, 0, pg.w, pg.h}).holds(text.box) {

@@ -23,10 +23,8 @@ type Sections struct {
 
 // A SectionState is what a half-section shows of one range.
 type SectionState struct {
-	Label  string // "D1: drives forward at 2.45"
-	Motion *analysis.Motion
-	// Speeds gives the speed of each body, by its lowest member.
-	Speeds   map[kinematics.MemberID]SpeedAt
+	Label    string // "D1: drives forward at 2.45"
+	Motion   *analysis.Motion
 	Elements []SectionElement // parallel to the elements of the train
 	// Loaded are the members through which the load goes.
 	Loaded map[kinematics.MemberID]bool
@@ -65,20 +63,13 @@ func sectionState(x *analysis.Reasons) SectionState {
 	why := x.Why
 	t, here := why.Train, why.Faults
 	s := SectionState{
-		Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion,
-		Speeds: map[kinematics.MemberID]SpeedAt{}, Loaded: map[kinematics.MemberID]bool{},
-		Sheared: map[kinematics.MemberID]bool{}, bodies: t.Bodies(here),
+		Label: why.Range.Name + ": " + why.Cell.Alone(), Motion: why.Motion, bodies: t.Bodies(here),
+		Loaded: map[kinematics.MemberID]bool{}, Sheared: map[kinematics.MemberID]bool{},
 	}
 	s.hues = hues(s.bodies, why.Motion.State.Input, why.Motion.State.Output)
 	for _, f := range here {
 		if f.Kind == kinematics.Sheared {
 			s.Sheared[t.Couplings[f.Coupling].A] = true
-		}
-	}
-	for i := range t.Members {
-		body := s.bodies.Of[i]
-		if _, seen := s.Speeds[body]; !seen {
-			s.Speeds[body] = speedAt(s.bodies, why.Motion, body)
 		}
 	}
 	s.Elements = kinematics.Map(x.Doings[:t.ElementCount], func(d reading.Doing) SectionElement {
@@ -142,7 +133,7 @@ func (d *Sections) heading() heading {
 // bodyLabel is the name of a body and its speed, and whether it is sheared off.
 func (s *SectionState) bodyLabel(body kinematics.MemberID) (name, speed string, sheared bool) {
 	sheared = slices.ContainsFunc(s.bodies.Members(body), func(m kinematics.MemberID) bool { return s.Sheared[m] })
-	r := s.Speeds[body]
+	r := speedAt(s.bodies, s.Motion, body)
 	if f, fixed := r.Point(); fixed && !r.Empty {
 		speed = signed(f.Float(), false)
 	} else if !r.Empty {

@@ -137,11 +137,7 @@ type sectionView struct {
 func (v *sectionView) on(q point) point { return point{q.x*v.wide + v.at.x, q.y*v.tall + v.at.y} }
 
 func (v *sectionView) through(l line, points []point) {
-	moved := make([]point, len(points))
-	for i, q := range points {
-		moved[i] = v.on(q)
-	}
-	v.stroke(l, moved...)
+	v.stroke(l, kinematics.Map(points, v.on)...)
 }
 
 // wire is how a line of a body is drawn.
@@ -328,7 +324,8 @@ func (v *sectionView) gear(i int, g gearBox) {
 func (v *sectionView) mesh(a, b box, m meshMark) {
 	style := line{v.ink, 1, nil}
 	if m.sideways {
-		y := max(a.y, b.y) + sidewaysAt(a, b)
+		half := min(a.h, b.h) / 2
+		y := max(a.y, b.y) + half + min(9.5, half-7) // below the words
 		for _, dx := range []float64{-1.4, 1.4} {
 			x := (a.right()+b.x)/2 + dx
 			v.stroke(style, point{x, y - 3.5}, point{x, y + 3.5})

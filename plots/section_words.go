@@ -322,23 +322,6 @@ func (v *sectionView) lead(l leader) {
 
 func (l leader) length() float64 { return math.Hypot(l.to.x-l.from.x, l.to.y-l.from.y) }
 
-// meets says whether a straight line goes through a box [Liang and Barsky 1984].
-func meets(a, b point, o box) bool {
-	from, to := 0.0, 1.0
-	for _, x := range [][4]float64{{a.x, b.x - a.x, o.x, o.right()}, {a.y, b.y - a.y, o.y, o.bottom()}} {
-		at, step, low, high := x[0], x[1], x[2], x[3]
-		if step == 0 {
-			if at <= low || at >= high {
-				return false
-			}
-			continue
-		}
-		t, u := (low-at)/step, (high-at)/step
-		from, to = max(from, min(t, u)), min(to, max(t, u))
-	}
-	return from < to
-}
-
 // bodyWords are name and speed of a body at its line, below each other where that is narrow.
 func (v *sectionView) bodyWords(b int, name, speed string, sheared bool) label {
 	style, mark := bodyScript, 0.0

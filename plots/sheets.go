@@ -190,7 +190,7 @@ func (s *LeverState) outputFirst() LeverState {
 	x.Levers = kinematics.Map(order, func(l int) Lever { return s.Levers[l] })
 	x.Lines = slices.Clone(s.Lines)
 	for i := range x.Lines {
-		x.Lines[i].Speeds = kinematics.Map(order, func(l int) []SpeedAt { return s.Lines[i].Speeds[l] })
+		x.Lines[i].Speeds = kinematics.Map(order, func(l int) []analysis.Speed { return s.Lines[i].Speeds[l] })
 	}
 	x.Links = kinematics.Map(s.Links, func(l Link) Link {
 		l.From.Lever, l.To.Lever = slices.Index(order, l.From.Lever), slices.Index(order, l.To.Lever)

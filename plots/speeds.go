@@ -33,12 +33,9 @@ type Panel struct {
 
 // An Axis is where the speeds of one body are read.
 type Axis struct {
+	Place
 	Label   string // of the body, the same on every panel
 	Members string // the members of the panel's gearsets that it stands for
-	Body    kinematics.MemberID
-	// At is the place by the teeth, 0 to 1, and Spot where the axis is drawn.
-	At   exact.Frac
-	Spot Spot
 }
 
 // A Line is a range, healthy or with the faults.
@@ -47,18 +44,11 @@ type Line struct {
 	Range  int    // index into the rows of the chart
 	Tag    string // "N", "N faulty"
 	Faulty bool
-	Motion *analysis.Motion
-	Points [][]SpeedAt // by panel and axis
-}
-
-// A SpeedAt is a speed on an axis.
-type SpeedAt struct {
-	analysis.Speed
-	AtRest bool // 0 whatever else moves
+	Points [][]analysis.Speed // by panel and axis
 }
 
 // ends are the bounds that a speed has, times a factor.
-func (r SpeedAt) ends(factor float64) []float64 {
+func ends(r analysis.Speed, factor float64) []float64 {
 	var values []float64
 	for _, end := range []exact.Bound{r.Min, r.Max} {
 		if !r.Empty && end.Inf == 0 {
@@ -69,7 +59,7 @@ func (r SpeedAt) ends(factor float64) []float64 {
 }
 
 // Value is the speed for the scale of the plan, NaN where it is free.
-func (s *Speeds) Value(r SpeedAt) float64 {
+func (s *Speeds) Value(r analysis.Speed) float64 {
 	f, fixed := r.Point()
 	if !fixed {
 		return math.NaN()
@@ -140,30 +130,28 @@ func sameSpeeds(b *kinematics.Bodies, x, y *analysis.Motion) bool {
 // add adds a line for a motion and what is said of it.
 func (s *Speeds) add(b *kinematics.Bodies, i int, condition string, m *analysis.Motion, reads string) {
 	name := s.Chart.Rows[i].Range
-	l := Line{Range: i, Tag: name, Motion: m, Label: name}
+	l := Line{Range: i, Tag: name, Label: name}
 	if condition != "" {
 		l.Label += ", " + condition
 	}
 	l.Label += ": " + reads
-	l.Points = kinematics.Map(s.Panels, func(p Panel) []SpeedAt {
-		return kinematics.Map(p.Axes, func(a Axis) SpeedAt { return speedAt(b, m, a.Body) })
+	l.Points = kinematics.Map(s.Panels, func(p Panel) []analysis.Speed {
+		return kinematics.Map(p.Axes, func(a Axis) analysis.Speed { return speedAt(b, m, a.Body) })
 	})
 	s.Lines = append(s.Lines, l)
 }
 
 // speedAt reads the speed of a body from a motion.
-func speedAt(b *kinematics.Bodies, m *analysis.Motion, body kinematics.MemberID) SpeedAt {
-	v := m.Together(b.Members(body))
-	return SpeedAt{Speed: v, AtRest: v.IsZero()}
+func speedAt(b *kinematics.Bodies, m *analysis.Motion, body kinematics.MemberID) analysis.Speed {
+	return m.Together(b.Members(body))
 }
 
 // groupPanel makes the axes of a group of gearsets.
 func groupPanel(b *kinematics.Bodies, g Group) Panel {
 	t := b.Train
 	p := Panel{Title: g.title(t), Gearsets: g.Gearsets}
-	spots := spots(g.Places)
-	for i, place := range g.Places {
-		a := Axis{Label: b.Name(place.Body), Body: place.Body, At: place.At, Spot: spots[i]}
+	for _, place := range g.Places {
+		a := Axis{Place: place, Label: b.Name(place.Body)}
 		var here []string
 		for _, id := range b.Members(place.Body) {
 			m := t.Members[id]
@@ -193,14 +181,14 @@ func shaftPanel(b *kinematics.Bodies, panels []Panel) Panel {
 			continue
 		}
 		shown[body] = true
-		p.Axes = append(p.Axes, Axis{Label: b.Name(body), Body: body})
+		p.Axes = append(p.Axes, Axis{Place: Place{Body: body}, Label: b.Name(body)})
 	}
 	for i := range p.Axes {
 		x := 0.5
 		if n := len(p.Axes); n > 1 {
 			x = float64(i) / float64(n-1)
 		}
-		p.Axes[i].Spot = Spot{X: x}
+		p.Axes[i].X = x
 	}
 	return p
 }
@@ -213,11 +201,11 @@ func (s *Speeds) heading() heading {
 		SignNote+". A range is a straight line across the axes of a panel, and the housing is the zero line.")
 	spread, free := false, false
 	for _, p := range s.Panels {
-		spread = spread || slices.ContainsFunc(p.Axes, func(a Axis) bool { return a.Spot.Moved })
+		spread = spread || slices.ContainsFunc(p.Axes, func(a Axis) bool { return a.Moved })
 	}
 	for _, l := range s.Lines {
 		for _, points := range l.Points {
-			free = free || slices.ContainsFunc(points, func(r SpeedAt) bool { return !r.Empty && r.Free() })
+			free = free || slices.ContainsFunc(points, func(r analysis.Speed) bool { return !r.Empty && r.Free() })
 		}
 	}
 	note := "Squares on the zero line are at rest."

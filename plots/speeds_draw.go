@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 )
 
@@ -108,8 +109,8 @@ func (s *Speeds) label(r *ruler, row *planRow, width float64) {
 		f := frames[k]
 		var labels []axisLabel
 		for _, a := range s.Panels[i].Axes {
-			l := axisLabel{x: f.at(a.Spot.X), name: a.Label}
-			if a.Spot.Moved {
+			l := axisLabel{x: f.at(a.X), name: a.Label}
+			if a.Moved {
 				l.name += " *"
 			}
 			if a.Members != "" {
@@ -250,7 +251,7 @@ func (s *Speeds) draw(p *pen, b box) {
 			f.from, f.to = f.from+b.x, f.to+b.x
 			s.panel(p, row.panels[k], f, v, k == 0)
 			for n, l := range row.labels[k] {
-				axis := f.at(s.Panels[row.panels[k]].Axes[n].Spot.X)
+				axis := f.at(s.Panels[row.panels[k]].Axes[n].X)
 				s.axisLabel(p, l, point{b.x, v.from + rowGap}, axis)
 			}
 		}
@@ -267,7 +268,7 @@ func (s *Speeds) extent() scale {
 	for _, l := range s.Lines {
 		for _, points := range l.Points {
 			for _, r := range points {
-				values = append(values, r.ends(s.factor())...)
+				values = append(values, ends(r, s.factor())...)
 			}
 		}
 	}
@@ -304,10 +305,10 @@ func (s *Speeds) panel(p *pen, i int, x, v scale, numbers bool) {
 	p.hatch(line{p.soft, 1.2, nil}, point{right, v.at(0)}, point{left, v.at(0)})
 	for _, a := range panel.Axes {
 		axis := line{p.soft, 0.9, nil}
-		if a.Spot.Moved {
+		if a.Moved {
 			axis.dash = []float64{4, 2.5}
 		}
-		p.stroke(axis, point{x.at(a.Spot.X), v.from + 4}, point{x.at(a.Spot.X), v.to - 2})
+		p.stroke(axis, point{x.at(a.X), v.from + 4}, point{x.at(a.X), v.to - 2})
 	}
 	for k := range s.Lines {
 		s.bars(p, k, i, x, v)
@@ -330,7 +331,7 @@ func (s *Speeds) bars(p *pen, k, i int, x, v scale) {
 		if r.Empty || !r.Free() {
 			continue
 		}
-		at := x.at(s.Panels[i].Axes[n].Spot.X) + s.barOffset(i, n, k, x)
+		at := x.at(s.Panels[i].Axes[n].X) + s.barOffset(i, n, k, x)
 		end := func(b exact.Bound, edge float64, up float64) float64 {
 			if b.Inf == 0 {
 				y := v.at(b.Float() * s.factor())
@@ -384,8 +385,8 @@ func (s *Speeds) line(p *pen, k, i int, x, v scale) {
 	var axes []int
 	for n, r := range s.Lines[k].Points[i] {
 		if value := s.Value(r); !math.IsNaN(value) {
-			points = append(points, point{x.at(s.Panels[i].Axes[n].Spot.X), v.at(value)})
-			rest = append(rest, r.AtRest)
+			points = append(points, point{x.at(s.Panels[i].Axes[n].X), v.at(value)})
+			rest = append(rest, r.IsZero())
 			axes = append(axes, n)
 		}
 	}
@@ -405,7 +406,7 @@ func (s *Speeds) line(p *pen, k, i int, x, v scale) {
 func (s *Speeds) resting(k, i, axis int) int {
 	n := 0
 	for _, l := range s.Lines[:k] {
-		if l.Points[i][axis].AtRest {
+		if l.Points[i][axis].IsZero() {
 			n++
 		}
 	}
@@ -465,14 +466,14 @@ func (s *Speeds) values(p *pen, i int, x, v scale) {
 		}
 		_, all := s.freeOn(i, n, 0)
 		off := 7 + barGap*float64(max(all-1, 0))/2
-		words, at := valueScript, x.at(a.Spot.X)+off
+		words, at := valueScript, x.at(a.X)+off
 		if s.crowded(i, n, x) {
-			words.anchor, at = 1, x.at(a.Spot.X)-off
+			words.anchor, at = 1, x.at(a.X)-off
 		}
 		if clear, ok := p.beyondBars(words, at, notes); ok {
 			at = clear
 		} else {
-			words.anchor, at = 1-words.anchor, 2*x.at(a.Spot.X)-at
+			words.anchor, at = 1-words.anchor, 2*x.at(a.X)-at
 			at, _ = p.beyondBars(words, at, notes)
 		}
 		p.column(words, at, notes, v.to, v.from)
@@ -504,7 +505,7 @@ const enough = 36
 // step is the distance from axis n to the next.
 func (s *Speeds) step(i, n int, x scale) float64 {
 	axes := s.Panels[i].Axes
-	return x.at(axes[n+1].Spot.X) - x.at(axes[n].Spot.X)
+	return x.at(axes[n+1].X) - x.at(axes[n].X)
 }
 
 // crowded says that there is more room to the left of an axis for its speeds
@@ -519,7 +520,7 @@ func (s *Speeds) crowded(i, n int, x scale) bool {
 
 // aside moves the speed beside mark n out of the way of the line to the next
 // mark: up, or down where that line rises.
-func (s *Speeds) aside(points []SpeedAt, n int) float64 {
+func (s *Speeds) aside(points []analysis.Speed, n int) float64 {
 	here := s.Value(points[n])
 	for _, r := range points[n+1:] {
 		if next := s.Value(r); !math.IsNaN(next) {

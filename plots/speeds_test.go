@@ -8,6 +8,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"tieup/kinematics"
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 )
 
@@ -43,10 +44,10 @@ func faults(t *testing.T, train *kinematics.Train, texts ...string) []kinematics
 }
 
 // shown writes a speed, or its bounds, as text.
-func shown(r SpeedAt) string {
+func shown(r analysis.Speed) string {
 	f, fixed := r.Point()
 	switch {
-	case fixed && r.AtRest:
+	case fixed && r.IsZero():
 		return "at rest"
 	case fixed:
 		return f.String()

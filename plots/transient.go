@@ -119,7 +119,7 @@ func (d *InTime) one(a *analysis.Played) {
 			continue
 		}
 		track, _ := c.Elements.Get(name)
-		speeds.Lines = append(speeds.Lines, TimeLine{"slip of " + name, c.Time, sizes(track.Slip), look})
+		speeds.Lines = append(speeds.Lines, TimeLine{"slip of " + name, c.Time, kinematics.Map(track.Slip, math.Abs), look})
 		if e.Heat > 10 {
 			heat.Lines = append(heat.Lines, TimeLine{name, c.Time, kilo(track.Heat), look})
 		}
@@ -165,21 +165,8 @@ func (d *InTime) several(answers []*analysis.Played, labels []string) {
 	d.Panels = []TimePanel{speeds, torque, heat}
 }
 
-// sizes leaves out the signs.
-func sizes(list []float64) []float64 {
-	out := make([]float64, len(list))
-	for i, x := range list {
-		out[i] = math.Abs(x)
-	}
-	return out
-}
-
 func kilo(q []float64) []float64 {
-	list := make([]float64, len(q))
-	for i, x := range q {
-		list[i] = x / 1000
-	}
-	return list
+	return kinematics.Map(q, func(x float64) float64 { return x / 1000 })
 }
 
 // strip is what an element is given over time.

@@ -197,7 +197,7 @@ func (d *InTime) crossings(b box, x, y scale, panel TimePanel) float64 {
 	for _, l := range panel.Lines {
 		points := course(x, y, l)
 		for k := 1; k < len(points); k++ {
-			if cuts(points[k-1], points[k], b) {
+			if meets(points[k-1], points[k], b) {
 				n++
 				break
 			}
@@ -209,24 +209,6 @@ func (d *InTime) crossings(b box, x, y scale, panel TimePanel) float64 {
 		}
 	}
 	return n
-}
-
-// cuts says whether the line from a to z passes through a box [Liang and Barsky 1984].
-func cuts(a, z point, b box) bool {
-	from, to := 0.0, 1.0
-	for _, way := range []struct{ at, step, low, high float64 }{
-		{a.x, z.x - a.x, b.x, b.right()}, {a.y, z.y - a.y, b.y, b.bottom()},
-	} {
-		if way.step == 0 {
-			if way.at <= way.low || way.at >= way.high {
-				return false
-			}
-			continue
-		}
-		t, u := (way.low-way.at)/way.step, (way.high-way.at)/way.step
-		from, to = max(from, min(t, u)), min(to, max(t, u))
-	}
-	return from < to
 }
 
 // course is a line on the page without the points that a straight line between

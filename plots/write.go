@@ -75,21 +75,22 @@ func Write(w io.Writer, format Format, d Drawing, s Style) error {
 		return err
 	}
 	width, height := page.measures()
-	p := page.pen(r, s)
 	if format == SVG {
 		var out bytes.Buffer
 		c := vgsvg.New(width, height)
-		p.canvas = c
-		page.draw(p)
+		page.draw(page.pen(c, r, s))
 		if _, err := c.WriteTo(&out); err != nil {
 			return err
 		}
 		_, err := w.Write(finishSVG(out.Bytes(), page.heading.name()))
 		return err
 	}
-	c := newPNG(width, height, s.Size)
-	p.canvas = c
-	page.draw(p)
+	resolution := dpi
+	if s.Size.pixels {
+		resolution = pixelsPerInch // as many pixels as the size says
+	}
+	c := vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(resolution))
+	page.draw(page.pen(c, r, s))
 	_, err := vgimg.PngCanvas{Canvas: c}.WriteTo(w)
 	return err
 }
@@ -111,9 +112,7 @@ func writePDF(w io.Writer, r *ruler, d Drawing, s Style) error {
 			}
 		}
 		c.doc.AddPage()
-		p := page.pen(r, s)
-		p.canvas = c
-		page.draw(p)
+		page.draw(page.pen(c, r, s))
 	}
 	return c.doc.Output(w)
 }
@@ -123,25 +122,13 @@ func (pg *page) measures() (w, h vg.Length) {
 	return vg.Length(pg.w * pg.scale), vg.Length(pg.h * pg.scale)
 }
 
-// pen is a pen without a canvas for a page.
-func (pg *page) pen(r *ruler, s Style) *pen {
-	return &pen{ruler: r, theme: s.theme(), scale: pg.scale, height: pg.h}
-}
-
-func (s Style) theme() *theme {
+// pen is a pen on a canvas for a page.
+func (pg *page) pen(c canvas, r *ruler, s Style) *pen {
+	p := &pen{ruler: r, theme: &light, canvas: c, scale: pg.scale, height: pg.h}
 	if s.Dark {
-		return &dark
+		p.theme = &dark
 	}
-	return &light
-}
-
-// newPNG returns a canvas with as many pixels as a size in pixels says.
-func newPNG(w, h vg.Length, s Size) *vgimg.Canvas {
-	resolution := dpi
-	if s.pixels {
-		resolution = pixelsPerInch
-	}
-	return vgimg.NewWith(vgimg.UseWH(w, h), vgimg.UseDPI(resolution))
+	return p
 }
 
 // family names Liberation Sans and fonts of the same widths for readers without it.

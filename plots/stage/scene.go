@@ -15,7 +15,6 @@ import (
 
 // A Scene is what the stage shows of a state: numbers for a [Figure], and words.
 type Scene struct {
-	Range string `json:"range"`
 	// Base is the state as it is; Frames are those of its story, of which Rest is
 	// the one that shows the state as it is, -1 for none.
 	Base    Frame       `json:"base"`
@@ -94,9 +93,7 @@ type ElementState struct {
 
 // NewScene puts an answer into numbers for a figure.
 func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
-	s := &Scene{
-		Range: a.Range.Name, Rest: a.Story.Rest, Ringed: -1, Rolling: a.Rolling(),
-	}
+	s := &Scene{Rest: a.Story.Rest, Ringed: -1, Rolling: a.Rolling()}
 	b := sceneBuilder{f: f, t: t, a: a}
 	m := a.Why.Motion
 	s.Base = b.frame(m.Members, stateWords(m.States), nil, true)

@@ -267,7 +267,7 @@ func TestHiddenSceneTellsNothing(t *testing.T) {
 			t.Errorf("nothing to hide: %+v", s.Base)
 		}
 		s.Hide(train.Ranges[r].Apply)
-		want := &Scene{Range: tt.of, Rest: -1, Ringed: -1, Base: Frame{Hidden: true, Line: -1,
+		want := &Scene{Rest: -1, Ringed: -1, Base: Frame{Hidden: true, Line: -1,
 			Speeds: make([]Speed, len(figure.Bodies)), Free: make([]Text, len(figure.Bodies)),
 			Pinions: make([]Speed, len(figure.Pinions))}}
 		for _, e := range figure.Elements {
