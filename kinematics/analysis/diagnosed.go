@@ -30,18 +30,18 @@ type DiagnoseQuestion struct {
 }
 
 // A ClaimedFault is what somebody suspects: faults of couplings, and of the controls; or a
-// whole suspect that is neither, by its name.
+// whole suspect that is neither.
 type ClaimedFault struct {
 	controls.Faults
-	Whole string
+	Whole *diagnosis.Hypothesis
 }
 
 // ParseClaim reads a claim: faults with + between them, or a suspect that is no such
 // fault: a gear torn off ("front.sun=torn"), line pressure ("pressure=none", "pressure=low
 // 0.4", "pressure=high"), the lever one place off ("lever=back", "lever=further").
 func ParseClaim(t *kinematics.Train, text string) (claim ClaimedFault, err error) {
-	if name, ok, err := diagnosis.ParseWhole(t, text); ok || err != nil {
-		return ClaimedFault{Whole: name}, err
+	if whole, err := diagnosis.ParseWhole(t, text); whole != nil || err != nil {
+		return ClaimedFault{Whole: whole}, err
 	}
 	for part := range strings.SplitSeq(text, "+") {
 		if err := claim.Add(t, strings.TrimSpace(part)); err != nil {
@@ -227,7 +227,7 @@ func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed
 // claim tries a claim.
 func (x *diagnosed) claim(c ClaimedFault) diagnosis.Claim {
 	switch {
-	case c.Whole != "":
+	case c.Whole != nil:
 		return x.ClaimWhole(c.Whole)
 	case c.Above != nil:
 		return x.ClaimControls(c.Own, c.Above)
@@ -453,14 +453,14 @@ func suspectNames(t *kinematics.Train, suspects []*diagnosis.Suspect) List[strin
 // suspected names some suspects in a line; of a part of which all among others are
 // there, the part alone. Of more names than most the last are counted.
 func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect, most int) string {
-	of := map[string]int{}
+	of := map[diagnosis.PlaceKey]int{}
 	for _, s := range among {
-		of[s.Part(t)]++
+		of[s.Place(t)]++
 	}
 	var names []string
 	for _, part := range diagnosis.Parts(t, suspects) {
 		switch findings := part.Findings(t); {
-		case len(part.Suspects) > 1 && of[part.Name] == len(part.Suspects):
+		case len(part.Suspects) > 1 && of[part.Place] == len(part.Suspects):
 			names = append(names, part.Name)
 		case !part.Bare():
 			names = append(names, findings...)

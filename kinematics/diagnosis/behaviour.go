@@ -12,17 +12,6 @@ import (
 // A Sense is a way in which the vehicle moves: +1 forward, -1 backward, 0 neither.
 type Sense int8
 
-// String returns "forward" or "backward".
-func (s Sense) String() string {
-	switch {
-	case s > 0:
-		return "forward"
-	case s < 0:
-		return "backward"
-	}
-	return "neither way"
-}
-
 // A Pull is what a range does when the engine pulls.
 type Pull struct {
 	Verdict solve.Verdict

@@ -79,13 +79,7 @@ func (c *Case) SeenIn(place *Observation) []string {
 
 // InShop lists the places in the workshop of which something is known.
 func (c *Case) InShop() []Observation {
-	var list []Observation
-	for i, o := range c.Seen {
-		if o.Shop != nil && !slices.ContainsFunc(c.Seen[:i], func(p Observation) bool { return p.SamePlace(&o) }) {
-			list = append(list, o)
-		}
-	}
-	return list
+	return c.places(func(o *Observation) bool { return o.Shop != nil })
 }
 
 // Sort puts what is known in the order of the train: ranges, shifts, tests in the

@@ -15,10 +15,6 @@ type Claim struct {
 	// Group is the group whose observations fit as those of the claim, nil if it
 	// is not among the suspects.
 	Group *Group
-	// Listed is the suspect that stands for the claim in the list, nil if none does: the
-	// claim itself, or of the same coupling, gone wrong the same way, the degree and the
-	// ranges that the observations demand, or else that nothing is wrong. It fits no worse.
-	Listed *Suspect
 }
 
 // Claim tests whether given faults could be what was seen.
@@ -60,7 +56,7 @@ func (a *Answer) claim(h *Hypothesis) Claim {
 	s.Fits = j.fits(&s.Hypothesis, s.cells)
 	order := f.ranking(a.Case)
 	s.weigh(f, &order)
-	c := Claim{Suspect: s, Listed: a.listed(s)}
+	c := Claim{Suspect: s}
 	for i := range a.Groups {
 		g := &a.Groups[i]
 		if slices.Equal(g.Fits(), s.Fits) {
@@ -72,37 +68,6 @@ func (a *Answer) claim(h *Hypothesis) Claim {
 		}
 	}
 	return c
-}
-
-// listed finds the suspect that stands for a claim.
-func (a *Answer) listed(claim *Suspect) *Suspect {
-	var best *Suspect
-	for s := range a.suspects {
-		if s.standsFor(claim) && (best == nil || best.Kind == Healthy || s.isSame(claim)) {
-			best = s
-		}
-	}
-	return best
-}
-
-// standsFor says whether a suspect is the member of the family of a claim that fits best.
-func (s *Suspect) standsFor(claim *Suspect) bool {
-	if s.Kind == Healthy { // nothing seen shows the claim
-		return cost(s.Fits) <= cost(claim.Fits)
-	}
-	if s.isSame(claim) {
-		return true
-	}
-	if s.Kind != Faulty || claim.Kind != Faulty || s.Raced || len(s.Faults) != len(claim.Faults) ||
-		cost(s.Fits) > cost(claim.Fits) {
-		return false
-	}
-	return !slices.ContainsFunc(claim.Faults, func(g kinematics.Fault) bool {
-		return !slices.ContainsFunc(s.Faults, func(f kinematics.Fault) bool {
-			return f.Coupling == g.Coupling &&
-				(effectOf(f) == effectOf(g) || local(g) && g.Share.IsSet() && tooLittle(f) == tooLittle(g))
-		})
-	})
 }
 
 // tooLittle says whether a fault is that something holds too little, not too much.

@@ -15,62 +15,52 @@ const (
 	tornName     = "torn"
 )
 
-// whole writes a hypothesis that is no fault of a coupling or of the controls as a claim
-// takes it: "front.sun=torn", "pressure=low 0.4", "lever=back"; "" for the others.
-func (h *Hypothesis) whole(t *kinematics.Train) string {
-	switch {
-	case h.Kind == Torn:
-		return t.Members[h.Gear].Name + "=" + tornName
-	case h.noPressure():
-		return pressureName + "=" + string(NotFed)
-	case h.Kind == Pressure:
-		return pressureName + "=" + string(Low) + " " + h.Faults[0].Share.String()
-	case h.Kind == HighPressure:
-		return pressureName + "=" + string(High)
-	case h.Lever < 0:
-		return leverName + "=back"
-	case h.Lever > 0:
-		return leverName + "=further"
-	}
-	return ""
-}
-
-// ParseWhole reads a claim that is no fault of a coupling or of the controls, as a suspect
-// of the list writes it in its name. ok says whether the text is one.
-func ParseWhole(t *kinematics.Train, text string) (name string, ok bool, err error) {
+// ParseWhole reads a claim that is no fault of a coupling or of the controls: the kind of a
+// suspect with the gear, the way of the lever, or what elements then hold, a weak fault without
+// a share for the degree of the list. It is nil for a text that is no such claim.
+func ParseWhole(t *kinematics.Train, text string) (*Hypothesis, error) {
 	part, what, _ := strings.Cut(text, "=")
 	part, what = strings.TrimSpace(part), strings.TrimSpace(what)
-	if _, element := t.Coupling(part); element {
-		return "", false, nil
-	}
-	name = part + "=" + what
+	_, element := t.Coupling(part)
 	switch {
+	case element:
+		return nil, nil
 	case what == tornName:
-		return name, true, tearable(t, part)
+		gear, _ := t.Member(part)
+		return &Hypothesis{Kind: Torn, Gear: gear}, tearable(t, part)
 	case part == pressureName && hydraulic(t):
 		return parsePressure(what)
-	case part == leverName && (what == "back" || what == "further"):
-		return name, true, nil
+	case part == leverName && what == "back":
+		return &Hypothesis{Kind: WrongWay, Lever: -1}, nil
+	case part == leverName && what == "further":
+		return &Hypothesis{Kind: WrongWay, Lever: 1}, nil
 	}
-	return "", false, nil
+	return nil, nil
 }
 
 // parsePressure reads what is wrong with line pressure: none, high, or low with the share of
-// their rating with which all elements hold, in the degree of the list if it is left out.
-func parsePressure(what string) (string, bool, error) {
+// their rating with which all elements hold.
+func parsePressure(what string) (*Hypothesis, error) {
 	kind, share, low := strings.Cut(what, " ")
+	fault := kinematics.Fault{Kind: kinematics.Weak}
+	var err error
 	switch {
-	case what == string(NotFed), what == string(High), what == string(Low):
-		return pressureName + "=" + what, true, nil
+	case what == string(High):
+		return &Hypothesis{Kind: HighPressure, Class: Control}, nil
+	case what == string(NotFed):
+		fault.Kind = kinematics.OpenF
+	case what == string(Low):
 	case low && kind == string(Low):
-		s, err := kinematics.ParseShare(strings.TrimSpace(share))
-		if err == nil && s.Num >= s.Den {
-			err = fmt.Errorf("%s of their rating is not low: write a share below 1, such as %s=%s 0.4", s, pressureName, Low)
+		fault.Share, err = kinematics.ParseShare(strings.TrimSpace(share))
+		if err == nil && fault.Share.Num >= fault.Share.Den {
+			err = fmt.Errorf("%s of their rating is not low: write a share below 1, such as %s=%s 0.4", fault.Share,
+				pressureName, Low)
 		}
-		return pressureName + "=" + string(Low) + " " + s.String(), true, err
+	default:
+		err = fmt.Errorf("line pressure is none, high, or low: write %s=%s, or %s=%s 0.4 for the share of their "+
+			"rating with which elements hold", pressureName, NotFed, pressureName, Low)
 	}
-	return "", true, fmt.Errorf("line pressure is none, high, or low: write %s=%s, or %s=%s 0.4 for the share of their "+
-		"rating with which elements hold", pressureName, NotFed, pressureName, Low)
+	return &Hypothesis{Kind: Pressure, Faults: []kinematics.Fault{fault}}, err
 }
 
 // tearable says why a gear cannot be claimed to be torn off.
@@ -98,23 +88,19 @@ func tearable(t *kinematics.Train, name string) error {
 }
 
 // ClaimWhole tests whether a suspect that [ParseWhole] read could be what was seen.
-func (a *Answer) ClaimWhole(name string) Claim {
-	part, what, _ := strings.Cut(name, "=")
-	_, text, low := strings.Cut(what, " ")
-	if part == pressureName && what == string(High) {
-		return a.claim(&Hypothesis{Kind: HighPressure, Class: Control})
-	}
+func (a *Answer) ClaimWhole(whole *Hypothesis) Claim {
 	for s := range a.suspects {
-		h := s.Hypothesis
-		weak := h.Kind == Pressure && !h.noPressure() && part == pressureName
-		switch {
-		case weak && low:
-			share, _ := kinematics.ParseShare(text) // ParseWhole has read it before
-			h.Faults = sharing(h.Faults, kinematics.Weak, share)
-			return a.claim(&h)
-		case weak && what == string(Low), h.whole(a.Train) == name:
-			return a.claim(&h)
+		if !s.isSame(&Suspect{Hypothesis: *whole}) {
+			continue
 		}
+		h := s.Hypothesis
+		if h.Kind == Pressure && whole.Faults[0].Share.IsSet() {
+			h.Faults = sharing(h.Faults, kinematics.Weak, whole.Faults[0].Share)
+		}
+		return a.claim(&h)
+	}
+	if whole.Kind == HighPressure {
+		return a.claim(whole)
 	}
 	return a.claim(&Hypothesis{Kind: Healthy}) // the lever changes nothing
 }

@@ -53,9 +53,9 @@ func outcomes(t *kinematics.Train, a *controls.Answer, safe bool) []Hypothesis {
 		h := Hypothesis{Kind: Controlled, Controls: a.Faults, Class: Control}
 		switch {
 		case a.Known:
-			h.FailSafe = afterFailSafe
+			h.failSafe = afterFailSafe
 		case safe:
-			h.FailSafe = beforeFailSafe
+			h.failSafe = beforeFailSafe
 		}
 		h.Way, h.Ways = k, min(most, maxWays)
 		for r := range t.Ranges {
@@ -74,10 +74,13 @@ func sameFault(f, g kinematics.Fault) bool {
 	return f.Coupling == g.Coupling && f.Kind == g.Kind && f.Share == g.Share && slices.Equal(f.Ranges, g.Ranges)
 }
 
-// What a hypothesis of the controls says of the fail-safe.
+// A failSafe says of what time a hypothesis of the controls is.
+type failSafe uint8
+
 const (
-	beforeFailSafe = "before the fail-safe acts"
-	afterFailSafe  = "with the fail-safe"
+	noFailSafe failSafe = iota // none acts
+	beforeFailSafe
+	afterFailSafe
 )
 
 // beside lists the hypotheses of a fault of the controls and one of a coupling at once,
@@ -152,37 +155,10 @@ func (h *Hypothesis) Count() int {
 	return 1
 }
 
-// controlPart names what has a fault of the controls.
-func controlPart(t *kinematics.Train, f controls.Fault) string {
-	switch f.Kind {
-	case controls.Between:
-		return "lever and linkage"
-	case controls.NoLine, controls.LowLine:
-		return "fluid and pressure"
-	case controls.Lost:
-		return "supply of the solenoids"
-	case controls.Crossed:
-		return "plugs of " + f.Part + " and " + f.With
-	case controls.StuckUp, controls.StuckDown, controls.Spring, controls.Gone:
-		return f.Part
-	case controls.Blocked, controls.Leaks, controls.Into:
-		return "circuit " + f.Part
-	}
-	if !slices.Contains(controls.Of(t).Wired(), f.Part) {
-		return f.Part
-	}
-	return "solenoid " + f.Part
-}
-
 // controlText says a fault of the controls in words, with what else is wrong.
 func (h *Hypothesis) controlText(t *kinematics.Train) string {
-	text := strings.Join(kinematics.Map(h.Controls, reading.ControlFault), ", and ")
-	if h.FailSafe != "" {
-		text += " (" + h.FailSafe + ")"
-	}
-	if h.Ways > 1 {
-		text += fmt.Sprintf(" (%d of %d things that can come of it)", h.Way+1, h.Ways)
-	}
+	text := strings.Join(kinematics.Map(h.Controls, reading.ControlFault), ", and ") +
+		h.comesTo(" (before the fail-safe acts)", " (with the fail-safe)", " things that can come of it")
 	for _, f := range h.Own {
 		text += ", and " + faultText(t, f)
 	}
@@ -199,10 +175,12 @@ func (h *Hypothesis) controlShort(t *kinematics.Train) string {
 }
 
 // outcome tells which of the things that can come of a fault of the controls it is.
-func (h *Hypothesis) outcome() string {
-	text := map[string]string{beforeFailSafe: " (before)", afterFailSafe: " (after)"}[h.FailSafe]
+func (h *Hypothesis) outcome() string { return h.comesTo(" (before)", " (after)", "") }
+
+func (h *Hypothesis) comesTo(before, after, things string) string {
+	text := [...]string{"", before, after}[h.failSafe]
 	if h.Ways > 1 {
-		text += fmt.Sprintf(" (%d of %d)", h.Way+1, h.Ways)
+		text += fmt.Sprintf(" (%d of %d%s)", h.Way+1, h.Ways, things)
 	}
 	return text
 }
@@ -249,7 +227,7 @@ var controlCause = sync.OnceValue(func() map[controls.Kind]Cause {
 func (f *Finder) pressureAt(circuit string, r int, s *Suspect) controls.Level {
 	n := controls.Of(f.t)
 	var faults []controls.Fault
-	after := s.FailSafe == afterFailSafe
+	after := s.failSafe == afterFailSafe
 	if s.Kind == Controlled {
 		faults = s.Controls
 	}

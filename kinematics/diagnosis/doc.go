@@ -37,7 +37,7 @@
 //
 // What acts in some ranges only is tried for every element, so that a claim that agrees
 // with everything is in the list: as itself, or as the suspect of that element, gone wrong
-// the same way, that the observations demand ([Claim.Listed]). So that not everything
+// the same way, that the observations demand. So that not everything
 // explains everything, a set of ranges that can follow one position, or where the file
 // gives the controls one circuit, costs nothing, each further range of another set 0.3 of a
 // contradiction; it is left out where the same fault in all ranges explains as much, and

@@ -37,26 +37,17 @@ func controlTests(t *kinematics.Train) []Test {
 	return list
 }
 
-// connector is what command and resistance at a connector show: a fault of the wires or
-// of the coil, not one that sticks.
-func connector(x *Test, s *Suspect) Reply {
-	if s.Kind == Controlled && slices.ContainsFunc(s.Controls, func(f controls.Fault) bool { return wired(f, x.Part) }) {
-		return x.shows(Bad, "no command, or a resistance that is off")
+// ofPart is bad where a fault of the controls shows in the part that is tested.
+func (x *Test) ofPart(s *Suspect, shows func(f controls.Fault, part string) bool, good, bad string) Reply {
+	if s.Kind == Controlled && slices.ContainsFunc(s.Controls, func(f controls.Fault) bool { return shows(f, x.Part) }) {
+		return x.shows(Bad, bad)
 	}
-	return x.shows(Good, "command and resistance right")
+	return x.shows(Good, good)
 }
 
-// switching is what is heard when a scan tool switches a solenoid on and off: one that
-// sticks, has no current or has it always does not click, and with the plugs crossed
-// another one does (common practice, no source).
-func switching(x *Test, s *Suspect) Reply {
-	if s.Kind == Controlled && slices.ContainsFunc(s.Controls, func(f controls.Fault) bool { return silent(f, x.Part) }) {
-		return x.shows(Bad, "no click, or another one clicks")
-	}
-	return x.shows(Good, "it clicks, and no other does")
-}
-
-// silent says whether a fault keeps a solenoid from clicking when it is switched.
+// silent says whether a fault keeps a solenoid from clicking when a scan tool switches it on
+// and off: one that sticks, has no current or has it always does not click, and with the
+// plugs crossed another one does (common practice, no source).
 func silent(f controls.Fault, part string) bool {
 	switch f.Kind {
 	case controls.Lost:
@@ -69,7 +60,8 @@ func silent(f controls.Fault, part string) bool {
 	return false
 }
 
-// wired says whether a fault is one of the wires of a solenoid, or of the supply.
+// wired says whether a fault is one of the wires or the coil of a solenoid, or of the supply,
+// which command and resistance at the connector show; not one that sticks.
 func wired(f controls.Fault, part string) bool {
 	switch {
 	case f.Kind == controls.Crossed:
@@ -102,14 +94,6 @@ func (s *Suspect) lowLine() bool {
 		slices.ContainsFunc(s.Controls, func(f controls.Fault) bool { return f.Kind == controls.LowLine })
 }
 
-// partPlace writes the place of a test of the controls.
-func (x *Test) partPlace(t *kinematics.Train) string {
-	if x.Kind == CircuitTap {
-		return x.Kind.Name() + ":" + x.Part + "@" + t.Ranges[x.Range].Name
-	}
-	return x.Kind.Name() + ":" + x.Part
-}
-
 // parsePart reads what stands behind the colon of a test of the controls.
 func parsePart(t *kinematics.Train, x *Test, what string) (err error) {
 	if x.Kind == CodeRead {
@@ -131,16 +115,14 @@ func parsePart(t *kinematics.Train, x *Test, what string) (err error) {
 		}
 		return nil
 	}
-	name, in, ok := strings.Cut(what, "@")
-	if !ok {
-		return fmt.Errorf("pressure is measured in a range: write it behind @, such as %s:%s@%s", x.Kind.Name(), what,
-			t.Ranges[0].Name)
+	name, in, err := cutRange(t, x.Kind, what)
+	if err == nil && !slices.Contains(n.Circuits(), name) {
+		err = t.NoSuch("circuit", name, n.Circuits())
 	}
-	x.Part = strings.TrimSpace(name)
-	if !slices.Contains(n.Circuits(), x.Part) {
-		return t.NoSuch("circuit", x.Part, n.Circuits())
+	if err == nil {
+		x.Part = name
+		x.Range, err = t.FindRange(in)
 	}
-	x.Range, err = t.FindRange(strings.TrimSpace(in))
 	return err
 }
 

@@ -79,7 +79,7 @@ func TestClosedLoopOfClaims(t *testing.T) {
 				t.Errorf("%s: %s does not agree with what it shows: %v", name, text(), c.Fits)
 			case a.Groups[0].Halves() != 0:
 				t.Errorf("%s: %s: the first group is %s", name, text(), a.Groups[0].Suspects[0].Text(train))
-			case c.Listed == nil || c.Listed.Halves != 0:
+			case a.Listed(c.Suspect) == nil || a.Listed(c.Suspect).Halves != 0:
 				t.Errorf("%s: %s: no suspect stands for it", name, text())
 			}
 			if len(truth.Faults[0].Ranges) > 1 {
@@ -117,7 +117,8 @@ func TestListAndClaimAgree(t *testing.T) {
 					}
 					here++
 					c := a.Claim(s.Faults)
-					if c.Halves != s.Halves || c.Group == nil || c.Group.Rank != g.Rank || c.Better != g.Rank-1 || c.Listed == nil || c.Listed.Text(train) != s.Text(train) {
+					listed := a.Listed(c.Suspect)
+					if c.Halves != s.Halves || c.Group == nil || c.Group.Rank != g.Rank || c.Better != g.Rank-1 || listed == nil || listed.Text(train) != s.Text(train) {
 						t.Errorf("%s: %s is listed in rank %d, the claim says %d better, %d halves, not %d", name, s.Text(train), g.Rank, c.Better, c.Halves, s.Halves)
 					}
 				}
@@ -126,7 +127,7 @@ func TestListAndClaimAgree(t *testing.T) {
 				here++
 				f := randomFault(train, rng)
 				c := a.Claim([]kinematics.Fault{f})
-				if c.Halves == 0 && (c.Listed == nil || c.Listed.Halves != 0) {
+				if listed := a.Listed(c.Suspect); c.Halves == 0 && (listed == nil || listed.Halves != 0) {
 					t.Errorf("%s: %s agrees with everything and is not listed", name, train.FaultText(f))
 				}
 			}
@@ -463,7 +464,7 @@ func TestClosedLoopOfPairsInSomeRanges(t *testing.T) {
 				continue
 			}
 			pairs++
-			if c.Listed == nil || c.Listed.Halves != 0 {
+			if listed := a.Listed(c.Suspect); listed == nil || listed.Halves != 0 {
 				t.Errorf("%s: %s and %s: no suspect stands for it", name, train.FaultText(f), train.FaultText(g))
 			}
 		}

@@ -3,6 +3,11 @@ package diagnosis
 import (
 	"context"
 	"fmt"
+	"slices"
+	"strings"
+
+	"tieup/kinematics"
+	"tieup/kinematics/controls"
 )
 
 // Several finds all sets of n faults that agree with everything seen, whether
@@ -70,4 +75,72 @@ func (a *Answer) FirstComplaint(s *Suspect) []Observation {
 func (a *Answer) Next(n int, allow func(*Test) bool) []Proposal {
 	plan, _ := a.Plan(context.Background(), n, allow)
 	return plan.Proposals
+}
+
+// Name writes a hypothesis as the command line takes it: "roller=reversed",
+// "front.sun=torn"; "" for those of a command or of timing.
+func (h *Hypothesis) Name(t *kinematics.Train) string {
+	if name := h.whole(t); name != "" {
+		return name
+	}
+	if h.Kind == Controlled {
+		return strings.Join(append([]string{controls.Text(h.Controls)}, kinematics.Map(h.Own, t.FaultText)...), " + ")
+	}
+	if h.Kind != Faulty || h.Raced {
+		return ""
+	}
+	return strings.Join(kinematics.Map(h.Faults, t.FaultText), " + ")
+}
+
+// whole writes a hypothesis that is no fault of a coupling or of the controls as a claim
+// takes it: "front.sun=torn", "pressure=low 0.4", "lever=back"; "" for the others.
+func (h *Hypothesis) whole(t *kinematics.Train) string {
+	switch {
+	case h.Kind == Torn:
+		return t.Members[h.Gear].Name + "=" + tornName
+	case h.noPressure():
+		return pressureName + "=" + string(NotFed)
+	case h.Kind == Pressure:
+		return pressureName + "=" + string(Low) + " " + h.Faults[0].Share.String()
+	case h.Kind == HighPressure:
+		return pressureName + "=" + string(High)
+	case h.Lever < 0:
+		return leverName + "=back"
+	case h.Lever > 0:
+		return leverName + "=further"
+	}
+	return ""
+}
+
+// Listed finds the suspect that stands for a claim in the list, nil if none does: the claim
+// itself, or of the same coupling, gone wrong the same way, the degree and the ranges that
+// the observations demand, or else that nothing is wrong. It fits no worse.
+func (a *Answer) Listed(claim *Suspect) *Suspect {
+	var best *Suspect
+	for s := range a.suspects {
+		if s.standsFor(claim) && (best == nil || best.Kind == Healthy || s.isSame(claim)) {
+			best = s
+		}
+	}
+	return best
+}
+
+// standsFor says whether a suspect is the member of the family of a claim that fits best.
+func (s *Suspect) standsFor(claim *Suspect) bool {
+	if s.Kind == Healthy { // nothing seen shows the claim
+		return cost(s.Fits) <= cost(claim.Fits)
+	}
+	if s.isSame(claim) {
+		return true
+	}
+	if s.Kind != Faulty || claim.Kind != Faulty || s.Raced || len(s.Faults) != len(claim.Faults) ||
+		cost(s.Fits) > cost(claim.Fits) {
+		return false
+	}
+	return !slices.ContainsFunc(claim.Faults, func(g kinematics.Fault) bool {
+		return !slices.ContainsFunc(s.Faults, func(f kinematics.Fault) bool {
+			return f.Coupling == g.Coupling &&
+				(effectOf(f) == effectOf(g) || local(g) && g.Share.IsSet() && tooLittle(f) == tooLittle(g))
+		})
+	})
 }

@@ -9,24 +9,11 @@ import (
 	"tieup/kinematics/bench"
 )
 
-// A FoundWord says what a part was found to be on opening.
+// A FoundWord says what a part was found to be on opening: see [FoundGlossary].
 type FoundWord string
 
-// The words for parts on opening.
-const (
-	BurntPart      FoundWord = "burnt"
-	Glazed         FoundWord = "glazed"
-	WornOut        FoundWord = "worn"
-	Welded         FoundWord = "welded"
-	JammedUp       FoundWord = "seized"
-	Stripped       FoundWord = "stripped"
-	BrokenPart     FoundWord = "broken"
-	TurnedRound    FoundWord = "reversed"
-	LeakySeal      FoundWord = "leaks"
-	LargeClearance FoundWord = "clearance-large"
-	SmallClearance FoundWord = "clearance-small"
-	FoundGood      FoundWord = "good"
-)
+// FoundGood is the word for a part that is as it should be.
+const FoundGood FoundWord = "good"
 
 // A foundRow is what a word says, of which kinds of coupling, of which faults the part
 // then has itself, and whether it took heat.
@@ -39,23 +26,24 @@ type foundRow struct {
 }
 
 var foundMeaning = []foundRow{
-	{BurntPart, "lining burnt, or a race blue", hot, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
-	{Glazed, "lining glazed", lined, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
-	{WornOut, "lining, rollers or teeth worn", moving,
+	{"burnt", "lining burnt, or a race blue", hot, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
+	{"glazed", "lining glazed", lined, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
+	{"worn", "lining, rollers or teeth worn", moving,
 		[]kinematics.FaultKind{kinematics.Weak, kinematics.OpenF, kinematics.Slips, kinematics.Missing}, false},
-	{Welded, "plates welded together", lined, []kinematics.FaultKind{kinematics.Stuck}, true},
-	{JammedUp, "turns neither way", []kinematics.CouplingKind{kinematics.OneWay},
+	{"welded", "plates welded together", lined, []kinematics.FaultKind{kinematics.Stuck}, true},
+	{"seized", "turns neither way", []kinematics.CouplingKind{kinematics.OneWay},
 		[]kinematics.FaultKind{kinematics.Seized}, false},
-	{Stripped, "splines or teeth gone", []kinematics.CouplingKind{kinematics.Spline, kinematics.Dog},
+	{"stripped", "splines or teeth gone", []kinematics.CouplingKind{kinematics.Spline, kinematics.Dog},
 		[]kinematics.FaultKind{kinematics.Sheared, kinematics.OpenF}, false},
-	{BrokenPart, "in pieces", anyPart,
+	{"broken", "in pieces", anyPart,
 		[]kinematics.FaultKind{kinematics.OpenF, kinematics.Slips, kinematics.Sheared, kinematics.Missing}, false},
-	{TurnedRound, "fitted the wrong way round", []kinematics.CouplingKind{kinematics.OneWay},
+	{"reversed", "fitted the wrong way round", []kinematics.CouplingKind{kinematics.OneWay},
 		[]kinematics.FaultKind{kinematics.Backward}, false},
-	{LeakySeal, "its air drops", lined, []kinematics.FaultKind{kinematics.OpenF, kinematics.Weak}, false},
-	{LargeClearance, "clearance above what service information gives", lined,
+	{"leaks", "its air drops", lined, []kinematics.FaultKind{kinematics.OpenF, kinematics.Weak}, false},
+	{"clearance-large", "clearance above what service information gives", lined,
 		[]kinematics.FaultKind{kinematics.OpenF, kinematics.Weak}, false},
-	{SmallClearance, "clearance below it", lined, []kinematics.FaultKind{kinematics.Stuck, kinematics.Dragging}, false},
+	{"clearance-small", "clearance below it", lined,
+		[]kinematics.FaultKind{kinematics.Stuck, kinematics.Dragging}, false},
 	{FoundGood, "as it should be", anyPart, nil, false},
 }
 

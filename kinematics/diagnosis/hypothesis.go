@@ -51,12 +51,12 @@ type Hypothesis struct {
 	// Class is that of the likeliest of its causes.
 	Class Class
 	// Controls are the faults of what feeds the elements; Faults then holds what they
-	// bring about, together with Own, the faults of couplings beside them. FailSafe says
-	// of what time it is, "" where no fail-safe acts, and Way which of several things that
-	// the faults can come to, of Ways; 0 of 1 where there is one.
+	// bring about, together with Own, the faults of couplings beside them. Way says
+	// which of several things that the faults can come to it is, of Ways; 0 of 1 where there
+	// is one.
 	Controls  []controls.Fault
 	Own       []kinematics.Fault
-	FailSafe  string
+	failSafe  failSafe
 	Way, Ways int
 	// Unfounded marks a wrong command that only repeats what was seen.
 	Unfounded bool

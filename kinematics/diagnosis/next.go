@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -120,24 +121,16 @@ const anyTest = 1
 // all others. Where nothing at all drives, fluid and line pressure at idle
 // come before all others: they are cheap, and all else hangs on them.
 func (p *Plan) sort(n int, lost bool) {
-	first := func(p *Proposal) bool {
-		return lost && (p.Kind == Fluid || p.Kind == Line && p.When == 0)
-	}
+	first := func(p *Proposal) bool { return lost && (p.Kind == Fluid || p.Kind == Line && p.When == 0) }
 	slices.SortStableFunc(p.Proposals, func(p, q Proposal) int {
-		switch a, b := first(&p), first(&q); {
-		case a && b:
-			return p.Effort - q.Effort
-		case a:
-			return -1
-		case b:
-			return 1
-		}
 		x, y := p.Bits/float64(p.Effort+anyTest), q.Bits/float64(q.Effort+anyTest)
-		switch {
-		case x > y+same:
+		switch a, b := first(&p), first(&q); {
+		case a && !b:
 			return -1
-		case x < y-same:
+		case b && !a:
 			return 1
+		case !a && math.Abs(x-y) > same:
+			return cmp.Compare(y, x)
 		}
 		return p.Effort - q.Effort
 	})
@@ -248,21 +241,18 @@ func entropy(x float64) float64 {
 
 // expect fills in what suspects predict of a test.
 func (a *Answer) expect(p *Proposal, suspects []*Suspect) {
-	at := map[string]int{}
-	_, replies := a.finder.ask(&p.Test, suspects)
+	numbers, replies := a.finder.ask(&p.Test, suspects)
 	for i, s := range suspects {
-		r := replies[i]
-		if r.Key == "" {
+		n := numbers[i]
+		if n < 0 {
 			p.Unsure = append(p.Unsure, s)
 			continue
 		}
-		n, known := at[r.Key]
-		if !known && len(r.Seen) == 0 && r.Key == string(None) && !a.Tested(p.Range) {
-			r.Seen = a.finder.saw(p.Range, None)
-		}
-		if !known {
-			n = len(p.Expect)
-			at[r.Key] = n
+		if n == len(p.Expect) {
+			r := replies[i]
+			if len(r.Seen) == 0 && r.Key == string(None) && !a.Tested(p.Range) {
+				r.Seen = a.finder.saw(p.Range, None)
+			}
 			p.Expect = append(p.Expect, Expectation{Reply: r})
 		}
 		p.Expect[n].Suspects = append(p.Expect[n].Suspects, s)

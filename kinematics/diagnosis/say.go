@@ -11,11 +11,20 @@ import (
 
 // Places lists what was seen, each place once: "D1: forward, no-engine-braking".
 func (c *Case) Places() []string {
-	groups := kinematics.GroupBy(c.Seen, func(o Observation) string { return o.Place(c.Train) })
-	return kinematics.Map(groups, func(of []Observation) string {
-		values := kinematics.Map(of, func(o Observation) string { return o.Value(c.Train) })
-		return of[0].Place(c.Train) + ": " + strings.Join(values, ", ")
+	return kinematics.Map(c.places(func(*Observation) bool { return true }), func(o Observation) string {
+		return o.Place(c.Train) + ": " + strings.Join(c.SeenIn(&o), ", ")
 	})
+}
+
+// places lists the places of which something was seen, of one sort, each once.
+func (c *Case) places(sort func(*Observation) bool) []Observation {
+	var list []Observation
+	for i := range c.Seen {
+		if o := &c.Seen[i]; sort(o) && !slices.ContainsFunc(list, func(x Observation) bool { return x.SamePlace(o) }) {
+			list = append(list, *o)
+		}
+	}
+	return list
 }
 
 // Untested names the ranges of which nothing was seen.
@@ -31,14 +40,7 @@ func (c *Case) Untested() []string {
 
 // Elsewhere lists the places besides the ranges of which something was seen.
 func (c *Case) Elsewhere() []Observation {
-	var list []Observation
-	for _, o := range c.Seen {
-		if (o.IsShift() || o.Shop != nil || o.Position != nil) &&
-			!slices.ContainsFunc(list, func(x Observation) bool { return x.SamePlace(&o) }) {
-			list = append(list, o)
-		}
-	}
-	return list
+	return c.places(func(o *Observation) bool { return o.IsShift() || o.Shop != nil || o.Position != nil })
 }
 
 // Mark is the worst fit of what was seen in a place.
@@ -88,7 +90,7 @@ func (a *Answer) Refutation(c Claim) string {
 		text = "Agrees with everything seen."
 	}
 	switch {
-	case c.Better == 0 && c.Group != nil && len(c.Group.Suspects) > 1 && c.listed(a.Train):
+	case c.Better == 0 && c.Group != nil && len(c.Group.Suspects) > 1 && c.listed():
 		return text + " It is one of the first group below."
 	case c.Better == 0:
 		return text + " Nothing agrees better."
@@ -99,9 +101,10 @@ func (a *Answer) Refutation(c Claim) string {
 }
 
 // listed says whether a claim is itself among the suspects of its group.
-func (c *Claim) listed(t *kinematics.Train) bool {
+func (c *Claim) listed() bool {
 	return slices.ContainsFunc(c.Group.Suspects, func(s *Suspect) bool {
-		return s.Kind == c.Kind && s.Name(t) == c.Name(t)
+		return s.sameControls(&c.Hypothesis) && s.Gear == c.Gear && s.Lever == c.Lever &&
+			(s.Kind == Controlled || slices.EqualFunc(s.Faults, c.Faults, sameFault))
 	})
 }
 

@@ -184,7 +184,6 @@ func (s *shiftFinder) find(faults []kinematics.Fault, from, to int) shifting {
 // that its timing alone is off. Where no timing does what was seen there is none.
 func (f *Finder) timings(seen []Observation) []Hypothesis {
 	var list []Hypothesis
-	done := map[badTiming]bool{}
 	for i := range seen {
 		o := &seen[i]
 		if !o.IsShift() || o.Word == ShiftOK || o.Word == NoShift || o.Word == Note {
@@ -197,17 +196,10 @@ func (f *Finder) timings(seen []Observation) []Hypothesis {
 		if h.Late {
 			can = x.flares
 		}
-		key := badTiming{h.Shift, h.Late}
-		if (can != never || o.Word != ShiftBinds && o.Word != Flare) && !done[key] {
-			done[key] = true
+		same := func(x Hypothesis) bool { return x.Shift == h.Shift && x.Late == h.Late }
+		if (can != never || o.Word != ShiftBinds && o.Word != Flare) && !slices.ContainsFunc(list, same) {
 			list = append(list, h)
 		}
 	}
 	return list
-}
-
-// A badTiming is what tells timings apart.
-type badTiming struct {
-	shift [2]int
-	late  bool
 }

@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
@@ -40,24 +41,27 @@ func (x *Test) samePlace(y *Test) bool {
 
 // place writes a test in the workshop as [ParsePlace] reads it.
 func (x *Test) place(t *kinematics.Train) string {
+	kind, what := x.Kind.place(), ""
+	in := func() string { return t.Ranges[x.Range].Name }
 	switch x.Kind {
-	case Connector, CircuitTap, Switching, CodeRead:
-		return x.partPlace(t)
-	case Rolling:
-		return offPlace + ":" + t.Ranges[x.Range].Name
 	case Fluid:
 		return fluidPlace
+	case Connector, Switching, CodeRead:
+		what = x.Part
+	case CircuitTap:
+		what = x.Part + "@" + in()
+	case Rolling:
+		what = in()
 	case Line:
-		return PressureAt.Name() + ":" + linePlace + "@" + t.Ranges[x.Range].Name
+		kind, what = PressureAt.Name(), linePlace+"@"+in()
 	case PressureAt:
-		return x.Kind.Name() + ":" + t.Couplings[x.Coupling].Name + "@" + t.Ranges[x.Range].Name
+		what = t.Couplings[x.Coupling].Name + "@" + in()
 	case Bench:
-		if len(x.Apply) == 0 {
-			return x.Kind.Name() + ":" + nothingApplied
-		}
-		return x.Kind.Name() + ":" + strings.Join(t.CouplingNames(x.Apply), "+")
+		what = cmp.Or(strings.Join(t.CouplingNames(x.Apply), "+"), nothingApplied)
+	default:
+		what = t.Couplings[x.Coupling].Name
 	}
-	return x.Kind.Name() + ":" + t.Couplings[x.Coupling].Name
+	return kind + ":" + what
 }
 
 // nothingApplied stands where the elements applied on the bench do. It cannot
@@ -104,15 +108,11 @@ func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error)
 			o.Shop = line
 			return o, err
 		}
-		name, in, ok := strings.Cut(what, "@")
-		if !ok {
-			return o, fmt.Errorf("pressure is measured in a range: write it behind @, such as pressure:%s@%s", what,
-				t.Ranges[0].Name)
+		name, in, cut := cutRange(t, x.Kind, what)
+		if x.Coupling, err = findFed(t, name); cut != nil || err != nil {
+			return o, cmp.Or(cut, err)
 		}
-		if x.Coupling, err = findFed(t, name); err != nil {
-			return o, err
-		}
-		x.Range, err = t.FindRange(strings.TrimSpace(in))
+		x.Range, err = t.FindRange(in)
 	case Air:
 		x.Coupling, err = findFed(t, what)
 	case Element:
@@ -121,6 +121,16 @@ func parseShopPlace(t *kinematics.Train, kind, what string) (Observation, error)
 		x.Apply, err = benchApply(t, what)
 	}
 	return o, err
+}
+
+// cutRange cuts the range off what stands behind the colon of a gauge.
+func cutRange(t *kinematics.Train, k TestKind, what string) (name, in string, err error) {
+	name, in, ok := strings.Cut(what, "@")
+	if !ok {
+		err = fmt.Errorf("pressure is measured in a range: write it behind @, such as %s:%s@%s", k.Name(), what,
+			t.Ranges[0].Name)
+	}
+	return strings.TrimSpace(name), strings.TrimSpace(in), err
 }
 
 // findFed finds an element that a piston or servo applies.

@@ -62,9 +62,6 @@ func (k TestKind) OnTheRoad() bool { return k <= Shifting }
 // InShop says whether such a test needs the workshop: gauge, air, bench or tools.
 func (k TestKind) InShop() bool { return k > Fluid }
 
-// Moves says whether such a test can move the vehicle or turn its wheels.
-func (k TestKind) Moves() bool { return k <= Stall }
-
 // TestKinds lists all kinds that can be proposed.
 func TestKinds() []TestKind {
 	list := make([]TestKind, CodeRead)
@@ -100,8 +97,7 @@ type Test struct {
 
 // Same says whether two tests are the same, in whatever set-up.
 func (x *Test) Same(y Test) bool {
-	return x.Kind == y.Kind && x.Range == y.Range && x.To == y.To && x.Coupling == y.Coupling && x.Part == y.Part &&
-		x.When == y.When && x.Turning == y.Turning && slices.Equal(x.Apply, y.Apply)
+	return x.samePlace(&y) && x.To == y.To && x.When == y.When && x.Turning == y.Turning
 }
 
 // Turning is how the train is turned on the bench.
@@ -298,11 +294,11 @@ func (f *Finder) inShop(x *Test, s *Suspect) Reply {
 	case Air:
 		return air(x, s)
 	case Connector:
-		return connector(x, s)
+		return x.ofPart(s, wired, "command and resistance right", "no command, or a resistance that is off")
 	case CircuitTap:
 		return f.circuitTap(x, s)
 	case Switching:
-		return switching(x, s)
+		return x.ofPart(s, silent, "it clicks, and no other does", "no click, or another one clicks")
 	case Bench:
 		return f.bench(x, s)
 	}

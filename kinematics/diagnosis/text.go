@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/controls"
 	"tieup/kinematics/reading"
 )
 
@@ -186,21 +185,6 @@ func findingText(t *kinematics.Train, f kinematics.Fault) string {
 		return member + " sheared off"
 	}
 	return reading.FaultWord(f.Kind) + in
-}
-
-// Name writes a hypothesis as the command line takes it: "roller=reversed",
-// "front.sun=torn"; "" for those of a command or of timing.
-func (h *Hypothesis) Name(t *kinematics.Train) string {
-	if name := h.whole(t); name != "" {
-		return name
-	}
-	if h.Kind == Controlled {
-		return strings.Join(append([]string{controls.Text(h.Controls)}, kinematics.Map(h.Own, t.FaultText)...), " + ")
-	}
-	if h.Kind != Faulty || h.Raced {
-		return ""
-	}
-	return strings.Join(kinematics.Map(h.Faults, t.FaultText), " + ")
 }
 
 // Class returns the words for the class of a suspect, with what the
