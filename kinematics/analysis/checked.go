@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"fmt"
 	"math/big"
 	"slices"
 	"strings"
@@ -171,6 +172,78 @@ func (c *CheckedTrain) Sources() []Sourced {
 		list[i].Ranges = append(list[i].Ranges, r.Name)
 	}
 	return list
+}
+
+// Counted says how many of the printed ratios agree.
+func (c *CheckedTrain) Counted() string {
+	n, differ := 0, 0
+	for _, r := range c.Ranges {
+		if r.Result != NotPublished {
+			n++
+		}
+		if r.Result == Differs {
+			differ++
+		}
+	}
+	if n == 0 {
+		return "ratios: none is published, so none was compared"
+	}
+	return "ratios: " + agreeing(n, differ, "published")
+}
+
+// agreeing says how many of some printed things agree.
+func agreeing(n, differ int, what string) string {
+	if differ == 0 {
+		return fmt.Sprintf("all %d %s agree", n, what)
+	}
+	return fmt.Sprintf("%d of %d %s differ", differ, n, what)
+}
+
+// Audited says what the audit of the teeth comes to; the hints say what would mend it.
+func (c *CheckedTrain) Audited() (says string, hints []string) {
+	fail := 0
+	for _, f := range c.Findings {
+		if f.Fails {
+			fail++
+		}
+		if f.Fails && f.Hint != "" {
+			hints = append(hints, "hint: "+f.Gearset+": "+f.Hint)
+		}
+	}
+	switch {
+	case len(c.Findings) == 0:
+		return "teeth: there is nothing to assemble", nil
+	case fail == 0:
+		return "teeth: nothing that was checked fails", nil
+	}
+	return fmt.Sprintf("teeth: %d of %d conditions fail", fail, len(c.Findings)), hints
+}
+
+// auditText names what the audit of a set of teeth finds; it excludes none. Shifted profiles
+// mend the distance of the axes alone.
+func auditText(warnings []Finding, small Named[int64]) string {
+	var shift, other []string
+	for _, w := range warnings {
+		if w.Condition == "coaxial" {
+			shift = append(shift, w.Gearset+" "+w.Condition)
+		} else {
+			other = append(other, w.Gearset+" "+w.Condition)
+		}
+	}
+	var list []string
+	if len(shift) > 0 {
+		list = append(list, "needs profile shift: "+strings.Join(shift, ", "))
+	}
+	if len(other) > 0 {
+		list = append(list, "fails: "+strings.Join(other, ", "))
+	}
+	if list == nil {
+		list = []string{"ok"}
+	}
+	for name, teeth := range small.All() {
+		list = append(list, fmt.Sprintf("%s pinions of %d teeth", name, teeth))
+	}
+	return strings.Join(list, "; ")
 }
 
 // Says is the result in words: "differs; agrees as out/in".

@@ -164,7 +164,9 @@ type NextTest struct {
 	Expect List[TestExpectation] `json:"expect"`
 	Unsure List[string]          `json:"predict_nothing"`
 
-	SaysNothing string `json:"-"` // whom it says nothing about, in a line
+	// Lead is the test behind its number, Stands what must stand before it and was not said
+	// of an earlier one, SaysNothing whom it says nothing about, "" for nobody.
+	Lead, Stands, SaysNothing string `json:"-"`
 }
 
 // A TestExpectation is what a test can show, and who would show it.
@@ -181,6 +183,11 @@ type RefusedTest struct {
 	Kind   string `json:"kind"`
 	Text   string `json:"text"`
 	Reason string `json:"reason"`
+}
+
+// Says is that it is not proposed, and why.
+func (r RefusedTest) Says() string {
+	return "Not proposed: " + strings.TrimRight(r.Text, ".") + " (" + r.Reason + ")."
 }
 
 // Diagnose answers who is suspected by what was seen of a vehicle with the train.
@@ -268,7 +275,9 @@ func (x *diagnosed) answer(proposals []diagnosis.Proposal) *Diagnosed {
 	if best := &x.Groups[0]; best.Halves() > 0 || best.Suspects[0].Count() > 1 {
 		d.Remark = d.Summary
 	}
-	d.Next = kinematics.Map(proposals, func(p diagnosis.Proposal) *NextTest { return x.test(&p) })
+	for i := range proposals {
+		d.Next = append(d.Next, x.test(&proposals[i], d.Next))
+	}
 	d.Lead = x.lead(proposals)
 	return d
 }
@@ -401,7 +410,8 @@ func (x *diagnosed) shows(test diagnosis.Test, s *diagnosis.Suspect) string {
 	return cmp.Or(x.Reply(&test, s).Text, "either")
 }
 
-func (x *diagnosed) test(p *diagnosis.Proposal) *NextTest {
+// test is a test worth making, behind others.
+func (x *diagnosed) test(p *diagnosis.Proposal, others []*NextTest) *NextTest {
 	t := x.Train
 	all := slices.Clone(p.Unsure)
 	for _, e := range p.Expect {
@@ -410,8 +420,16 @@ func (x *diagnosed) test(p *diagnosis.Proposal) *NextTest {
 	y := &NextTest{
 		Kind: p.Kind.Name(), Text: p.Test.Text(t), Effort: p.Effort, SetUp: p.SetUp.String(), Before: p.Before(t),
 		Hazard: x.TestHazards([]diagnosis.Proposal{*p}), Bits: p.Bits, Unsure: suspectNames(t, p.Unsure),
-		SaysNothing: suspected(t, p.Unsure, all, 4),
 	}
+	if none := suspected(t, p.Unsure, all, 4); none != "" {
+		y.SaysNothing = "says nothing about: " + none
+	}
+	stands := y.Before
+	if k := slices.IndexFunc(others, func(o *NextTest) bool { return o.Before == y.Before }); k >= 0 {
+		stands = fmt.Sprintf("as before test %d", k+1)
+	}
+	y.Lead = fmt.Sprintf("%d. %s (effort %d)", len(others)+1, y.Text, y.Effort)
+	y.Stands = fmt.Sprintf("Before test %d: %s.", len(others)+1, stands)
 	few := 4
 	if len(p.Expect) > 4 { // the test stands on the first screen
 		few = 3
@@ -475,6 +493,26 @@ func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect, most i
 	}
 	return strings.Join(names, "; ")
 }
+
+// Says is who of the group is suspected, by those of its parts that are told, and how that
+// agrees with what was seen.
+func (g *SuspectGroup) Says(told []*SuspectPart) (who, reason string) {
+	if len(g.Suspects) == 1 {
+		s := g.Suspects[0]
+		return s.Text, strings.TrimSuffix(g.Agreement+"; "+s.Class, "; ")
+	}
+	names := kinematics.Map(told, func(p *SuspectPart) string { return p.Part })
+	if len(told) < len(g.Parts) {
+		names = append(names[:3:3], kinematics.Count(len(g.Parts)-3, "other part"))
+	}
+	return kinematics.Or(names), fmt.Sprintf("%d suspects: %s", len(g.Suspects), g.Agreement)
+}
+
+// LessLikely says how many suspects are behind those that are told.
+func LessLikely(n int) string { return "Less likely still: " + kinematics.Count(n, "other suspect") }
+
+// NotTestedMark says what the sign of a place means in which nothing was seen.
+const NotTestedMark = "- = not tested: counts neither way"
 
 // Alike says that no road test tells the suspects of the group apart, "" where one does.
 func (g *SuspectGroup) Alike() string {

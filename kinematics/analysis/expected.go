@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -14,6 +15,31 @@ type CheckedControls struct {
 	// Unexercised are parts of expressions that could be stuck at a pressure without the
 	// proof or any expected failure coming out otherwise.
 	Unexercised List[UnexercisedGate] `json:"unexercised"`
+}
+
+// FeedsProved says what no train file is read without.
+const FeedsProved = "controls: the feeds give what every range applies, after every history"
+
+// Counted says how many of the printed failures agree, and whether any differs.
+func (c *CheckedControls) Counted() (says string, differs bool) {
+	n := len(c.Expected)
+	same := slices.DeleteFunc(slices.Clone(c.Expected), func(f CheckedFailure) bool { return f.Result == Differs })
+	if n == 0 {
+		return "controls: no failure is printed, so none was compared", false
+	}
+	return "controls: " + agreeing(n, n-len(same), "printed failures"), len(same) < n
+}
+
+// Untested says what of the controls nothing tests, a line for each part; nil where all is.
+func (c *CheckedControls) Untested() []string {
+	if len(c.Unexercised) == 0 {
+		return nil
+	}
+	return append([]string{"controls: a slip in these would show neither in the ranges nor in a printed failure:"},
+		kinematics.Map(c.Unexercised, func(x UnexercisedGate) string {
+			return "  " + x.Where + ": " + x.Text + " taken as " +
+				map[controls.Level]string{controls.None: "never", controls.Full: "always"}[x.Stuck]
+		})...)
 }
 
 // A CheckedFailure is one printed result and what comes out in each command it covers.

@@ -139,6 +139,9 @@ type FittedGears struct {
 	Warnings List[Finding] `json:"audit_warnings"`
 }
 
+// Audit names what the audit of the teeth finds, "ok" for nothing.
+func (g *FittedGears) Audit() string { return auditText(g.Warnings, g.Small) }
+
 // A NearLayout is a layout that comes near a chart and does not fit it.
 type NearLayout struct {
 	Layout string `json:"layout"`

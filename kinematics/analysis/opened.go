@@ -23,6 +23,11 @@ type Opened struct {
 	Assumed  List[string]        `json:"assumptions"`
 }
 
+// Heading says what was found, and by what heat suspects are compared with it.
+func (o *Opened) Heading() string {
+	return "Found on opening, by heat taken in " + kinematics.And(o.Driven) + " (an order, no temperature)"
+}
+
 // A FoundPart is a part and what it was found to be.
 type FoundPart struct {
 	Part string              `json:"part"`

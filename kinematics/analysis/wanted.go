@@ -55,6 +55,9 @@ type WantedCandidate struct {
 	Fastest   FastestMember        `json:"fastest_member"`
 }
 
+// Audit names what the audit of the teeth finds, "ok" for nothing.
+func (c *WantedCandidate) Audit() string { return auditText(c.Warnings, c.Small) }
+
 // A FastestMember is the member that turns fastest in any range.
 type FastestMember struct {
 	Member string     `json:"member"`

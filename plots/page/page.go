@@ -320,7 +320,7 @@ var templates = sync.OnceValue(func() *template.Template {
 		"earlyLate":  says(table.EarlyLate),
 		"lookFor":    says(table.LookFor),
 		"lessLikely": says(table.LessLikely),
-		"matrixNote": says(table.MatrixNote),
+		"matrixNote": says(analysis.NotTestedMark),
 		"cell":       func(c string) string { return strings.TrimPrefix(c, table.WriteHere) }, // paper is written on
 	}).ParseFS(parts, "parts/*.html"))
 })

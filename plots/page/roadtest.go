@@ -68,7 +68,7 @@ func (p *ShopPlace) Refuse(words []string) { p.Turns.refuse(analysis.SeenTurns, 
 
 // A NextTest is a test worth making, with what it can show.
 type NextTest struct {
-	table.NextTest
+	*analysis.NextTest
 	Shows []Shown
 }
 

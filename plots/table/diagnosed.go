@@ -97,7 +97,7 @@ func (d Diagnosed) opened(p *page) {
 	if o == nil {
 		return
 	}
-	p.heading("Found on opening, by heat taken in " + kinematics.And(o.Driven) + " (an order, no temperature)")
+	p.heading(o.Heading())
 	p.list(0, 3, o.Words)
 	suspects := o.Suspects
 	if !d.All {
@@ -203,7 +203,7 @@ func (d Diagnosed) Rest() LeftOut {
 	if n == 0 {
 		return LeftOut{}
 	}
-	return LeftOut{"Less likely still: " + kinematics.Count(n, "other suspect"), "; " + d.allBy() + " shows all."}
+	return LeftOut{analysis.LessLikely(n), "; " + d.allBy() + " shows all."}
 }
 
 func (d Diagnosed) allBy() string { return cmp.Or(d.AllBy, "--all") }
@@ -216,29 +216,16 @@ func (d Diagnosed) full(g *analysis.SuspectGroup) bool {
 // First is how the first group is written.
 func (d Diagnosed) First() SuspectGroup {
 	g := d.Groups[0]
-	lead := fmt.Sprintf("%d. ", g.Rank)
-	if len(g.Suspects) == 1 {
-		s := g.Suspects[0]
-		reason := g.Agreement
-		if s.Class != "" {
-			reason += "; " + s.Class
-		}
-		return SuspectGroup{Lead: lead + s.Text, Reason: reason}
-	}
 	parts := d.parts(g)
-	names := kinematics.Map(parts, func(p *analysis.SuspectPart) string { return p.Part })
-	left := len(g.Parts) - len(parts)
-	if left > 0 {
-		names = append(names[:3:3], kinematics.Count(len(g.Parts)-3, "other part"))
+	who, reason := g.Says(parts)
+	x := SuspectGroup{Lead: fmt.Sprintf("%d. %s", g.Rank, who), Reason: reason}
+	if len(g.Suspects) == 1 {
+		return x
 	}
-	x := SuspectGroup{
-		Lead: lead + kinematics.Or(names), Reason: fmt.Sprintf("%d suspects: %s", len(g.Suspects), g.Agreement),
-		Parts: kinematics.Map(parts, func(p *analysis.SuspectPart) string { return p.Says }),
-	}
-	if left > 0 {
+	x.Parts, x.Alike = kinematics.Map(parts, func(p *analysis.SuspectPart) string { return p.Says }), g.Alike()
+	if left := len(g.Parts) - len(parts); left > 0 {
 		x.LeftOut = LeftOut{fmt.Sprintf("and %d more parts", left), "; " + d.allBy() + " shows them"}
 	}
-	x.Alike = g.Alike()
 	return x
 }
 
@@ -270,11 +257,8 @@ func (d Diagnosed) matrix(p *page) {
 	}
 	p.heading("Each suspect against what was seen")
 	p.grid(d.Matrix())
-	p.line(MatrixNote)
+	p.line(analysis.NotTestedMark)
 }
-
-// MatrixNote says how the matrix is read.
-const MatrixNote = "- = not tested: counts neither way"
 
 // Matrix is a row for each suspect shown, a column for each range, and for each
 // shift and each test in the workshop that was seen.
@@ -297,11 +281,11 @@ func (d Diagnosed) next(p *page) {
 	if d.Lead != "" {
 		p.line(d.Lead)
 	}
-	for i, x := range d.NextTests() {
+	for i, x := range d.Next {
 		if i > 0 {
 			p.line("")
 		}
-		p.hanging(0, 3, x.Before)
+		p.hanging(0, 3, x.Stands)
 		p.hanging(0, 3, x.Lead)
 		shown := x.Expect
 		if !d.All && len(shown) > fewOutcomes {
@@ -313,8 +297,8 @@ func (d Diagnosed) next(p *page) {
 		if n := len(x.Expect) - len(shown); n > 0 {
 			p.hanging(3, 5, fmt.Sprintf("or one of %d others; %s shows them", n, d.allBy()))
 		}
-		if x.Rest != "" {
-			p.hanging(3, 5, x.Rest)
+		if x.SaysNothing != "" {
+			p.hanging(3, 5, x.SaysNothing)
 		}
 	}
 	if refused := d.RefusedLines(); refused != nil {
@@ -333,36 +317,9 @@ func (d Diagnosed) RefusedLines() []string {
 		if !d.All && i == fewRefused && len(d.Refused) > fewRefused+1 {
 			return append(lines, fmt.Sprintf("Nor %d other tests; %s says why.", len(d.Refused)-i, d.allBy()))
 		}
-		lines = append(lines, "Not proposed: "+strings.TrimRight(r.Text, ".")+" ("+r.Reason+").")
+		lines = append(lines, r.Says())
 	}
 	return lines
-}
-
-// A NextTest is how a test worth making is written.
-type NextTest struct {
-	*analysis.NextTest
-	Lead   string // what to do
-	Before string // what must stand before it: "Before test 1: wheels chocked"
-	Rest   string // whom it says nothing about, "" for nobody
-}
-
-// NextTests returns the tests worth making. What must stand before an earlier one is not
-// said again.
-func (d Diagnosed) NextTests() []NextTest {
-	var tests []NextTest
-	for i, x := range d.Next {
-		test := NextTest{NextTest: x, Lead: fmt.Sprintf("%d. %s (effort %d)", i+1, x.Text, x.Effort)}
-		before := x.Before
-		if k := slices.IndexFunc(d.Next[:i], func(y *analysis.NextTest) bool { return y.Before == x.Before }); k >= 0 {
-			before = "as before test " + strconv.Itoa(k+1)
-		}
-		test.Before = "Before test " + strconv.Itoa(i+1) + ": " + before + "."
-		if x.SaysNothing != "" {
-			test.Rest = "says nothing about: " + x.SaysNothing
-		}
-		tests = append(tests, test)
-	}
-	return tests
 }
 
 // claim writes what a claimed suspect would have to do, and what refutes it.

@@ -175,7 +175,7 @@ func teethText(p *page, t *analysis.FittedTrain) {
 	p.line("")
 	g := &Grid{Columns: columns(append(headsOf(x.First[0].Teeth, "", ">"), "audit of standard teeth")...)}
 	for _, c := range x.First {
-		g.Add(append(counts(c.Teeth), auditText(c.Warnings, c.Small))...)
+		g.Add(append(counts(c.Teeth), c.Audit())...)
 	}
 	p.grid(g)
 }
@@ -188,37 +188,6 @@ func headsOf[T any](list analysis.Named[T], before, behind string) []string {
 // counts are numbers of teeth.
 func counts(teeth analysis.Named[int64]) []string {
 	return kinematics.Map(teeth, func(e analysis.Entry[int64]) string { return strconv.FormatInt(e.Value, 10) })
-}
-
-// auditText names what the audit of a set finds; it excludes none. Shifted profiles mend
-// the distance of the axes alone.
-func auditText(warnings []analysis.Finding, small analysis.Named[int64]) string {
-	text := findingsText(warnings)
-	for name, teeth := range small.All() {
-		text += fmt.Sprintf("; %s pinions of %d teeth", name, teeth)
-	}
-	return text
-}
-
-func findingsText(warnings []analysis.Finding) string {
-	if len(warnings) == 0 {
-		return "ok"
-	}
-	var shift, other, list []string
-	for _, w := range warnings {
-		if w.Condition == "coaxial" {
-			shift = append(shift, w.Gearset+" "+w.Condition)
-		} else {
-			other = append(other, w.Gearset+" "+w.Condition)
-		}
-	}
-	if len(shift) > 0 {
-		list = append(list, "needs profile shift: "+strings.Join(shift, ", "))
-	}
-	if len(other) > 0 {
-		list = append(list, "fails: "+strings.Join(other, ", "))
-	}
-	return strings.Join(list, "; ")
 }
 
 // notes writes notes, and which layouts were not tried in all ways.

@@ -43,7 +43,7 @@ func (x Wanted) list(p *page) {
 			return fmt.Sprintf("%s %g", m.Name, m.Value)
 		})
 		g.Add(slices.Concat([]string{strconv.Itoa(i + 1)}, counts(c.Teeth), []string{percent(c.Deviation.Float()),
-			percent(c.Uneven.Float()), list(modules), auditText(c.Warnings, c.Small)})...)
+			percent(c.Uneven.Float()), list(modules), c.Audit()})...)
 	}
 	p.grid(g)
 }
@@ -109,7 +109,7 @@ func (x Wanted) CSV(w io.Writer) error {
 			}
 			row = append(row, torque)
 		}
-		g.Add(append(row, auditText(c.Warnings, c.Small))...)
+		g.Add(append(row, c.Audit())...)
 	}
 	if x.Cut {
 		return g.CSV(w, x.WantedTeeth.Text)

@@ -196,7 +196,7 @@ func (sub *request) roadTest(ctx context.Context) *page.RoadTest {
 		b.Shifts = append(b.Shifts, page.NewSheetShift(place.Place(t), sub.sheet.SeenIn(&place)))
 	}
 	sub.workshop(b)
-	for _, x := range b.Diagnosed.NextTests() {
+	for _, x := range d.Next {
 		next := page.NextTest{NextTest: x}
 		for _, e := range x.Expect {
 			next.Shows = append(next.Shows, page.Shown{TestExpectation: e, Note: sub.note(e.Seen)})
