@@ -3,8 +3,6 @@ package plots
 import (
 	"math"
 	"reflect"
-	"slices"
-	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
@@ -27,8 +25,8 @@ type Breakaway struct {
 type Chain struct {
 	Label  string
 	Faulty bool
-	Pieces []ChainPiece // empty if nothing can slip: something must break
-	// Missing says why there are no pieces: ratings are not known.
+	Pieces []ChainPiece
+	// Missing says why there are no pieces.
 	Missing string
 }
 
@@ -38,38 +36,11 @@ type ChainPiece struct {
 	From, To float64
 	Torque   float64 // needed at From; it grows by Slope
 	Slope    float64
-	// Slips says what slips, in each of the motions that cost as little: empty
-	// for a motion in which nothing does.
-	Slips  [][]string
-	Output string // "output +0.407", "output at rest", "output either way"
-	// AtLeast says that more torque may be needed, and something else slip.
-	AtLeast bool
+	Words    string // "forward or direct slips, output at rest"
 }
 
 // at is the torque at a resistance.
 func (c ChainPiece) at(resistance float64) float64 { return c.Torque + c.Slope*(resistance-c.From) }
-
-// Words is what a piece means: "forward or direct slips, output at rest".
-func (c ChainPiece) Words() string {
-	if c.AtLeast {
-		return "at least so much; what slips is " + reading.SlipOpen
-	}
-	var sets []string
-	verb := " slips, "
-	for _, s := range c.Slips {
-		set := kinematics.And(s)
-		if len(s) == 0 {
-			set = reading.NothingSlips
-		}
-		if !slices.Contains(sets, set) {
-			sets = append(sets, set)
-		}
-	}
-	if len(sets) == 1 && len(c.Slips[0]) > 1 {
-		verb = " slip, "
-	}
-	return strings.Join(sets, " or ") + verb + c.Output
-}
 
 // BreakawayPlan draws the chains of ranges up to a resistance, 0 for as far as
 // anything changes.
@@ -117,30 +88,10 @@ func (b *Breakaway) number() {
 }
 
 func chainPiece(s analysis.BreakawayStretch) ChainPiece {
-	c := ChainPiece{From: s.From.Float(), To: math.Inf(1), Torque: s.Torque.Torque.Float(), Slope: s.Slope.Float()}
+	c := ChainPiece{From: s.From.Float(), To: math.Inf(1), Torque: s.Torque.Torque.Float(), Slope: s.Slope.Float(),
+		Words: s.Says(func(f exact.Frac) string { return signed(f.Float(), false) })}
 	if s.To.Inf == 0 {
 		c.To = s.To.Float()
-	}
-	if c.AtLeast = s.AtLeast; s.AtLeast {
-		return c
-	}
-	var outputs []float64
-	for _, m := range s.Optima {
-		c.Slips = append(c.Slips, kinematics.Map(m.Slips, func(e analysis.Entry[exact.Frac]) string { return e.Name }))
-		if v := m.Output.Float(); !slices.Contains(outputs, v) {
-			outputs = append(outputs, v)
-		}
-	}
-	low, high := slices.Min(outputs), slices.Max(outputs)
-	switch {
-	case low == high && low == 0:
-		c.Output = "output at rest"
-	case low == high:
-		c.Output = "output " + signed(low, false)
-	case low < 0 && high > 0:
-		c.Output = "output either way"
-	default:
-		c.Output = "output " + signed(low, false) + " to " + signed(high, false)
 	}
 	return c
 }

@@ -40,8 +40,6 @@ func (b *Breakaway) legend() [][]breakRow {
 		switch {
 		case c.Missing != "":
 			head.name += ": " + c.Missing
-		case len(c.Pieces) == 0:
-			head.name += ": nothing can slip, something must break"
 		case len(c.Pieces) == 1:
 			head.number, head.piece = c.Pieces[0].Number, c.Pieces[0].title()
 		}
@@ -84,7 +82,7 @@ func (b *Breakaway) columns(r *ruler) (columns [][]breakRow, width, rows float64
 }
 
 // title is a piece in words.
-func (c ChainPiece) title() string { return "from resistance " + plain(c.From) + ": " + c.Words() }
+func (c ChainPiece) title() string { return "from resistance " + plain(c.From) + ": " + c.Words }
 
 func plain(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }
 

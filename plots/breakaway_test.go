@@ -36,7 +36,7 @@ func TestBreakawayPlan(t *testing.T) {
 	var got []string
 	for _, c := range b.Chains {
 		for _, p := range c.Pieces {
-			got = append(got, fmt.Sprintf("%s %d: %.4f + %.4f (R - %.4f): %s", c.Label, p.Number, p.Torque, p.Slope, p.From, p.Words()))
+			got = append(got, fmt.Sprintf("%s %d: %.4f + %.4f (R - %.4f): %s", c.Label, p.Number, p.Torque, p.Slope, p.From, p.Words))
 		}
 	}
 	want := []string{

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/certify/verify"
@@ -65,6 +66,35 @@ type BrokenAway struct {
 	Reading *reading.Breakaway `json:"-"` // the same in words
 	Unit    Unit               `json:"-"`
 }
+
+// Resists says how the vehicle stands whose input is turned.
+func (x *BrokenAway) Resists() string {
+	resists := "the wheels free"
+	if r := x.Resistance.Torque; r.Sign() != 0 {
+		resists = "the vehicle resisting with " + x.Unit.Words(r) + " at the output"
+	}
+	return "standing, " + resists + ": the input is turned forward"
+}
+
+// Held says what the input does with the wheels held, "" where something slips then.
+func (x *BrokenAway) Held() string {
+	if n := len(x.Stretches); n == 0 || x.Stretches[n-1].Slope.Sign() <= 0 {
+		return ""
+	}
+	return "With the wheels held nothing can slip: the input does not turn."
+}
+
+// Shared says that a load of any answer can be shared in several ways, "" where none can.
+func (x *BrokenAway) Shared() string {
+	if x.Standing.Shared || slices.ContainsFunc(x.Rolling, func(r Rolled) bool { return r.Shared }) {
+		return "Where several can hold the same load, this is one of the ways in which they can share it."
+	}
+	return ""
+}
+
+// BreakawayNote says what slips and ratios are of, and what the road can hold.
+const BreakawayNote = "Slips are turns per turn of the end that is moved; ratio = input speed / output speed. " +
+	"Where the road gives less than drags at the output, the wheels lock."
 
 // A Unit is what torques are counted in.
 type Unit struct{ Scale }
@@ -181,11 +211,46 @@ func (s *BreakawayStretch) AtEnd() exact.Frac {
 	return s.Torque.Torque.Add(s.Slope.Mul(s.To.Frac.Sub(s.From.Frac)))
 }
 
+// Says is what slips over the stretch, in each of the motions that cost as little, and how
+// the output turns: "forward or direct slips, output at rest". Write writes a speed.
+func (s *BreakawayStretch) Says(write func(exact.Frac) string) string {
+	if s.AtLeast {
+		return "at least so much; what slips is " + reading.SlipOpen
+	}
+	var sets []string
+	low, high := s.Optima[0].Output, s.Optima[0].Output
+	for _, m := range s.Optima {
+		names := kinematics.Map(m.Slips, func(e Entry[exact.Frac]) string { return e.Name })
+		sets = kinematics.Union(sets, cmp.Or(kinematics.And(names), reading.NothingSlips))
+		if m.Output.Cmp(low) < 0 {
+			low = m.Output
+		} else if m.Output.Cmp(high) > 0 {
+			high = m.Output
+		}
+	}
+	verb := " slips, "
+	if len(sets) == 1 && len(s.Optima[0].Slips) > 1 {
+		verb = " slip, "
+	}
+	text := strings.Join(sets, " or ") + verb
+	switch {
+	case low.Cmp(high) == 0 && low.Sign() == 0:
+		return text + "output at rest"
+	case low.Cmp(high) == 0:
+		return text + "output " + write(low)
+	case low.Sign() < 0 && high.Sign() > 0:
+		return text + "output either way"
+	}
+	return text + "output " + write(low) + " to " + write(high)
+}
+
 // SlipFree is up to which resistance, and input torque, nothing slips.
 type SlipFree struct {
 	Resistance exact.Bound `json:"resistance"`
 	Torque     exact.Bound `json:"input_torque"`
 	AtLeast    bool        `json:"at_least"`
+
+	Says string `json:"-"` // "" where there is no limit
 }
 
 // Rolled is what rolling the vehicle one way meets.
@@ -200,6 +265,15 @@ type Rolled struct {
 	Name  string `json:"-"`
 	Gives string `json:"-"`
 	Turns string `json:"-"`
+}
+
+// LockedBy names the elements that lock the wheels, or contradict one another.
+func (r *Rolled) LockedBy() string {
+	by := strings.Join(r.Carry, ", ")
+	if r.Jams() && len(r.Carry) > 1 {
+		by += " contradict one another"
+	}
+	return by
 }
 
 // Breakaway answers what gives first in a range. The error may be a
@@ -355,7 +429,12 @@ func slipFree(b *reading.Breakaway) *SlipFree {
 	case !limited:
 		return &SlipFree{Resistance: exact.Infinite(+1), Torque: exact.Infinite(+1)}
 	}
-	return &SlipFree{exact.Finite(resistance), exact.Finite(torque), b.Grip.AtLeast()}
+	s := &SlipFree{Resistance: exact.Finite(resistance), Torque: exact.Finite(torque), AtLeast: b.Grip.AtLeast()}
+	if torque.Sign() > 0 {
+		s.Says = "up to " + reading.AtLeast(s.AtLeast) + reading.Torque(b.Scale, torque) + " at the input, " +
+			reading.Torque(b.Scale, resistance) + " at the output"
+	}
+	return s
 }
 
 func rolled(b *reading.Breakaway, r reading.Roll) Rolled {
@@ -394,8 +473,8 @@ type Chains struct {
 type Chain struct {
 	Range     *kinematics.Range
 	Faulty    bool
-	Stretches []BreakawayStretch // none if nothing can slip: something must break
-	Missing   string             // why there are none where ratings are not known
+	Stretches []BreakawayStretch
+	Missing   string // why there are none: nothing can slip, or ratings are not known
 }
 
 // Chains answers how the torque that turns ranges grows with the resistance of the
@@ -460,5 +539,8 @@ func (a *Analysis) chain(r *kinematics.Range, faults []kinematics.Fault, ratings
 	c.Stretches = named(a.Train, a.system.Stretches(grip), func(t *kinematics.Train, s *solve.Stretch) BreakawayStretch {
 		return stretchOf(t, s, "")
 	})
+	if len(c.Stretches) == 0 {
+		c.Missing = "nothing can slip, something must break"
+	}
 	return c, nil
 }

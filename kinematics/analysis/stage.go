@@ -58,6 +58,14 @@ func Harm(t *kinematics.Train, row reading.Row) []string {
 	return own
 }
 
+// CouplingState says what a coupling does at the operating point.
+type CouplingState = solve.CouplingState
+
+// HealthySays is what is said of the healthy range beside the faulty one.
+func (s *Stage) HealthySays() (head, text string) {
+	return "healthy: " + s.Healthy.Headline(), "This is the healthy range."
+}
+
 // Contradicts says whether the story sets the elements of a conflict aside while the
 // input pulls, Rolling whether it does while the vehicle is rolled.
 func (s *Stage) Contradicts() bool { return s.Story.Kind == reading.StoryConflict }

@@ -50,6 +50,19 @@ func Doings(t *kinematics.Train, r *kinematics.Range, m *solve.Motion, faults []
 	return list
 }
 
+// StateWord is what a coupling without a fault does in a state, "" where it is released or idle.
+func StateWord(s solve.CouplingState) DoingWord {
+	switch s {
+	case solve.StateLocked:
+		return Applied
+	case solve.StateHolding:
+		return Holds
+	case solve.StateOverrunning:
+		return Overruns
+	}
+	return ""
+}
+
 // Faulty says whether something is wrong with the coupling in the range.
 func (d Doing) Faulty() bool { return d.Fault != "" }
 

@@ -161,5 +161,8 @@ func CoastingLoad(c RangeReading) string {
 	return r.Coast + ", turns the engine"
 }
 
+// SharedTorque is said of a torque that statics does not decide.
+const SharedTorque = "shared in more ways than one"
+
 // SharedLoad says that statics does not decide what carries how much.
-const SharedLoad = "The load can be shared in more ways than one"
+const SharedLoad = "The load can be " + SharedTorque

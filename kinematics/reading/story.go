@@ -69,6 +69,17 @@ type Frame struct {
 	Same string
 }
 
+// AskedFor says how many speeds a body is asked for at once, "one output, three speeds"; ""
+// where it is asked for one, or for more than can be counted at a glance.
+func AskedFor(body string, speeds []float64) string {
+	words := []string{"", "one", "two", "three", "four", "five", "six", "seven", "eight"}
+	n := len(kinematics.Union(nil, speeds...))
+	if n < 2 || n >= len(words) {
+		return ""
+	}
+	return "one " + body + ", " + words[n] + " speeds"
+}
+
 // Tell makes the story of a range that Explain explained.
 func Tell(c *Reader, w *Why) *Story {
 	s := &Story{Rest: -1, Ringed: -1}

@@ -11,6 +11,7 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 )
 
 // A Scene is what the stage shows of a state: numbers for a [Figure], and words.
@@ -96,12 +97,12 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 	s := &Scene{Rest: a.Story.Rest, Ringed: -1, Rolling: a.Rolling()}
 	b := sceneBuilder{f: f, t: t, a: a}
 	m := a.Why.Motion
-	s.Base = b.frame(m.Members, stateWords(m.States), nil, true)
+	s.Base = b.frame(m.Members, m.States, nil, true)
 	s.Base.Line, s.Base.Text = -1, TrueMinus(a.Reason)
 	for _, x := range a.Story.Frames {
 		own := len(s.Frames) == s.Rest
 		own = own || !x.Healthy && !x.Stands && !x.Rolled && len(x.Aside) == 0 && len(x.Catches) == 0
-		fr := b.frame(x.Members, stateWords(x.States), x.Aside, own)
+		fr := b.frame(x.Members, x.States, x.Aside, own)
 		fr.Head, fr.Text = TrueMinus(x.Head), TrueMinus(x.Text)
 		fr.Calm, fr.Line, fr.Ring = x.Calm, x.Line, x.Ring
 		fr.Stands, fr.Rolled, fr.ByHand = x.Stands, x.Rolled, x.ByHand
@@ -119,7 +120,7 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 		}
 		fr.Missed = t.NamesOfRanges(x.Missed)
 		if x.Healthy {
-			b.asHealthy(&fr, stateWords(x.States))
+			b.asHealthy(&fr, x.States)
 		}
 		if x.ByHand {
 			b.byHand(&fr)
@@ -144,9 +145,10 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 		s.Ring = ring(f, s.Ringed, s.Lines)
 	}
 	if len(a.Why.Faults) > 0 {
-		h := b.frame(a.HealthyMotion.Members, stateWords(a.HealthyMotion.States), nil, false)
-		b.asHealthy(&h, stateWords(a.HealthyMotion.States))
-		h.Head, h.Text, h.Calm, h.Line = TrueMinus("healthy: "+a.Healthy.Headline()), "This is the healthy range.", true, -1
+		h := b.frame(a.HealthyMotion.Members, a.HealthyMotion.States, nil, false)
+		b.asHealthy(&h, a.HealthyMotion.States)
+		head, text := a.HealthySays()
+		h.Head, h.Text, h.Calm, h.Line = TrueMinus(head), text, true, -1
 		s.Healthy = &h
 		for i := range s.Frames {
 			if a.Story.Frames[i].Gone {
@@ -178,15 +180,11 @@ func TrueMinus(text string) string {
 
 // ring says of the ringed body how many speeds it is asked for.
 func ring(f *Figure, body int, lines []Line) string {
-	words := []string{"", "one", "two", "three", "four", "five", "six", "seven", "eight"}
 	var speeds []float64
 	for _, l := range lines {
-		if v := l.Speeds[body]; v != nil && !slices.Contains(speeds, *v) {
+		if v := l.Speeds[body]; v != nil {
 			speeds = append(speeds, *v)
 		}
-	}
-	if len(speeds) < 2 || len(speeds) >= len(words) {
-		return ""
 	}
 	name := f.Bodies[body].Name
 	switch body {
@@ -195,7 +193,7 @@ func ring(f *Figure, body int, lines []Line) string {
 	case f.Output:
 		name = "output"
 	}
-	return fmt.Sprintf("one %s, %s speeds", strings.TrimSpace(name), words[len(speeds)])
+	return reading.AskedFor(name, speeds)
 }
 
 type sceneBuilder struct {
@@ -203,8 +201,6 @@ type sceneBuilder struct {
 	t *kinematics.Train
 	a *analysis.Stage
 }
-
-func stateWords[S fmt.Stringer](states []S) []string { return kinematics.Map(states, S.String) }
 
 // speeds gives every body its speed, and what is said of those that are free.
 func (b *sceneBuilder) speeds(members []analysis.Speed) (speeds []Speed, free []Text) {
@@ -238,7 +234,8 @@ func number(w exact.Interval) (Speed, Text) {
 }
 
 // frame shows a motion. With story, what carries load and what contradicts is marked.
-func (b *sceneBuilder) frame(members []analysis.Speed, states []string, aside []int, story bool) Frame {
+func (b *sceneBuilder) frame(members []analysis.Speed, states []analysis.CouplingState, aside []int,
+	story bool) Frame {
 	var fr Frame
 	fr.Speeds, fr.Free = b.speeds(members)
 	for _, m := range b.f.pinionMembers {
@@ -247,7 +244,7 @@ func (b *sceneBuilder) frame(members []analysis.Speed, states []string, aside []
 	}
 	why := b.a.Why
 	for i := range b.t.ElementCount {
-		e := ElementState{Closed: closed(states[i]), Faulty: b.faulty(i), Aside: slices.Contains(aside, i)}
+		e := ElementState{Closed: states[i].Holds(), Faulty: b.faulty(i), Aside: slices.Contains(aside, i)}
 		e.Word = b.word(i, states[i], e)
 		fr.Elements = append(fr.Elements, e)
 	}
@@ -266,16 +263,12 @@ func (b *sceneBuilder) frame(members []analysis.Speed, states []string, aside []
 	return fr
 }
 
-// closed says whether an element joins what it lies between. A one-way clutch that idles
-// does not: what it lies between stands still by others.
-func closed(state string) bool { return state == "locked" || state == "holding" }
-
 func (b *sceneBuilder) faulty(i int) bool {
 	return slices.ContainsFunc(b.a.Why.Faults, func(f kinematics.Fault) bool { return f.Coupling == i })
 }
 
 // word is the state of an element in a word or two.
-func (b *sceneBuilder) word(i int, state string, e ElementState) string {
+func (b *sceneBuilder) word(i int, state analysis.CouplingState, e ElementState) string {
 	// What does not hold by its fault needs not be set aside.
 	if e.Aside && (!e.Faulty || b.a.Why.Motion.State.Modes[i] != kinematics.Open) {
 		return "set aside"
@@ -287,20 +280,7 @@ func (b *sceneBuilder) word(i int, state string, e ElementState) string {
 			}
 		}
 	}
-	return stateWord(state)
-}
-
-// stateWord is what an element without a fault does in a state, "" where it is released.
-func stateWord(state string) string {
-	switch state {
-	case "locked":
-		return "applied"
-	case "holding":
-		return "holds"
-	case "overrunning":
-		return "overruns"
-	}
-	return ""
+	return string(reading.StateWord(state))
 }
 
 // load marks the bodies and elements through which the load goes.
@@ -333,7 +313,7 @@ func (b *sceneBuilder) torques() List[Text] {
 	case 1:
 	default:
 		for i := range list {
-			list[i] = "shared in more ways than one"
+			list[i] = reading.SharedTorque
 		}
 		return list
 	}
@@ -393,9 +373,9 @@ func (b *sceneBuilder) ties(fr *Frame) {
 }
 
 // asHealthy takes the faults out of a frame of states.
-func (b *sceneBuilder) asHealthy(fr *Frame, states []string) {
+func (b *sceneBuilder) asHealthy(fr *Frame, states []analysis.CouplingState) {
 	for i := range fr.Elements {
-		fr.Elements[i] = ElementState{Word: stateWord(states[i]), Closed: fr.Elements[i].Closed}
+		fr.Elements[i] = ElementState{Word: string(reading.StateWord(states[i])), Closed: fr.Elements[i].Closed}
 	}
 	fr.Loaded, fr.Healthy = nil, true
 }

@@ -1,8 +1,6 @@
 package table
 
 import (
-	"slices"
-
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
 )
@@ -16,14 +14,12 @@ func (a BrokenAway) text(p *page) {
 	p.line(a.Train.Name + ", range " + a.Range + ": " + applied(a.Apply) + " applied")
 	p.faulted(a.Faulted)
 
-	p.heading(a.standingHeading())
+	p.heading(a.Resists())
 	a.standing().write(p)
-	if n := len(a.Stretches); n > 0 {
+	if len(a.Stretches) > 0 {
 		p.heading("standing, from free wheels to held by the brakes")
 		p.grid(a.chainGrid())
-		if a.Stretches[n-1].Slope.Sign() > 0 {
-			p.line("With the wheels held nothing can slip: the input does not turn.")
-		}
+		p.said(a.Held())
 	}
 	p.heading("rolling")
 	p.grid(a.rollGrid())
@@ -32,24 +28,13 @@ func (a BrokenAway) text(p *page) {
 	if g := a.carryGrid(); len(g.Rows) > 0 {
 		p.heading("torque that they carry then")
 		p.grid(g)
-		if a.shared() {
-			p.line("Where several can hold the same load, this is one of the ways in which they can share it.")
-		}
+		p.said(a.Shared())
 	}
-	p.apart("Slips are turns per turn of the end that is moved; ratio = input speed / output speed. " +
-		"Where the road gives less than drags at the output, the wheels lock.")
+	p.apart(analysis.BreakawayNote)
 	if !a.Unit.NewtonMetres() {
 		p.line("x rated: times the rated input torque, at the output, too; --rated-torque gives N m.")
 	}
 	p.apart(a.Cautions...)
-}
-
-func (a BrokenAway) standingHeading() string {
-	resists := "the wheels free"
-	if r := a.Resistance.Torque; r.Sign() != 0 {
-		resists = "the vehicle resisting with " + a.Unit.Words(r) + " at the output"
-	}
-	return "standing, " + resists + ": the input is turned forward"
 }
 
 // standing says what turns the input of the standing vehicle.
@@ -68,9 +53,8 @@ func (a BrokenAway) standing() *fields {
 		}
 	}
 	f.add("vehicle", s.Reads[2])
-	if x := a.SlipFree; x != nil && x.Torque.Inf == 0 && x.Torque.Sign() > 0 {
-		f.add("slip-free", "up to "+reading.AtLeast(x.AtLeast)+a.Unit.Words(x.Torque.Frac)+" at the input, "+
-			a.Unit.Words(x.Resistance.Frac)+" at the output")
+	if x := a.SlipFree; x != nil && x.Says != "" {
+		f.add("slip-free", x.Says)
 	}
 	return f
 }
@@ -100,11 +84,7 @@ func (a BrokenAway) chainGrid() *Grid {
 func (a BrokenAway) rollGrid() *Grid {
 	g := &Grid{Columns: columns("rolling", "the wheels are", "slips", "locked by", "engine")}
 	for _, r := range a.Rolling {
-		by := list(r.Carry)
-		if r.Jams() && len(r.Carry) > 1 {
-			by += " contradict one another"
-		}
-		g.Add(r.Name, r.Reads, r.Gives, by, r.Turns)
+		g.Add(r.Name, r.Reads, r.Gives, r.LockedBy(), r.Turns)
 	}
 	return g
 }
@@ -118,11 +98,6 @@ func (a BrokenAway) elementGrid() *Grid {
 		}
 	}
 	return g
-}
-
-// shared says whether a load of any answer can be shared in several ways.
-func (a BrokenAway) shared() bool {
-	return a.Standing.Shared || slices.ContainsFunc(a.Rolling, func(r analysis.Rolled) bool { return r.Shared })
 }
 
 // carryGrid lists the torque that the elements carry in each answer.

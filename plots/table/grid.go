@@ -270,6 +270,13 @@ func (p *page) print(text string) {
 // line writes lines of words, each wrapped.
 func (p *page) line(texts ...string) { p.lines("", texts) }
 
+// said writes a line of words, nothing for none.
+func (p *page) said(text string) {
+	if text != "" {
+		p.line(text)
+	}
+}
+
 // heading writes a heading with an empty line above it.
 func (p *page) heading(text string) { p.headline(0, text) }
 
