@@ -47,20 +47,23 @@ func (b *Bodies) Members(body MemberID) []MemberID {
 	return list
 }
 
-// Name returns what a body is called: the housing, the input or output of the
+// Name returns what a body is called: by the member that leads it.
+func (b *Bodies) Name(body MemberID) string { return b.Train.Members[b.Lead(body)].Name }
+
+// Lead returns the member that stands for a body: the housing, the input or output of the
 // train, its first shaft, or its first member.
-func (b *Bodies) Name(body MemberID) string {
+func (b *Bodies) Lead(body MemberID) MemberID {
 	t := b.Train
 	members := b.Members(body)
 	for _, id := range []MemberID{Housing, t.Input, t.Output} {
 		if slices.Contains(members, id) {
-			return t.Members[id].Name
+			return id
 		}
 	}
 	for _, id := range members {
 		if t.Members[id].Kind == ShaftMember {
-			return t.Members[id].Name
+			return id
 		}
 	}
-	return t.Members[members[0]].Name
+	return members[0]
 }

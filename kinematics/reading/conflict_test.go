@@ -5,6 +5,7 @@ import (
 	"slices"
 	"testing"
 
+	"tieup/gearsets"
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -73,5 +74,24 @@ func TestConflictOfTwoElements(t *testing.T) {
 		if asks := map[string]string{"hold": "+1.00", "lock": "+0.33"}[row[0]]; row[2] != asks {
 			t.Errorf("without %s the other asks for %s, want %s", row[0], row[2], asks)
 		}
+	}
+}
+
+// Reasons call a body what pictures call it, not by the member on which a brake is: in N
+// with overdrive stuck on, low-reverse holds the rear carrier, which turns with the centre
+// ring.
+func TestWitnessLeadsItsBody(t *testing.T) {
+	train, err := gearsets.Library("interlinked-six-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := kinematics.ParseFault(train, "overdrive=stuck")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, _ := train.Range("N")
+	why := reading.Explain(t.Context(), reading.NewReader(solve.Compile(train)), &train.Ranges[r], f)
+	if got := train.Members[why.Conflicts[0].Witness].Name; got != "centre.ring" {
+		t.Errorf("%s is asked for two speeds", got)
 	}
 }

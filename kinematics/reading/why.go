@@ -414,6 +414,25 @@ func (e *explainer) witness(c *Conflict) {
 	for k := range asks {
 		c.Lettings[k].Asks = asks[k]
 	}
+	e.lead(c)
+}
+
+// lead puts the member that leads the body of a witness in its place, as drawings name
+// bodies, where the conflict has the joint between them.
+func (e *explainer) lead(c *Conflict) {
+	st := e.w.Motion.State
+	if c.Witness < 0 || c.Witness == st.Input || c.Witness == st.Output {
+		return
+	}
+	bodies := e.w.Train.Bodies(e.w.Faults)
+	lead := bodies.Lead(bodies.Of[c.Witness])
+	for _, l := range c.Lettings {
+		x := e.asked(e.only(c, l.Element), lead, c.Demand)
+		if x.Empty || x.Min.Cmp(l.Asks.Min) != 0 || x.Max.Cmp(l.Asks.Max) != 0 {
+			return
+		}
+	}
+	c.Witness = lead
 }
 
 // disjoint says whether intervals, none of them empty, have no point in common.
