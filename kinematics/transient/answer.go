@@ -3,7 +3,6 @@ package transient
 import (
 	"context"
 	"math"
-	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/solve"
@@ -215,7 +214,7 @@ func (v *Verdict) torques(r, timed *Run, h handover) {
 	at, v.Least = r.farthest(func(x float64) float64 { return -d * x })
 	v.LeastAt, v.LeastInput = r.Time[at], r.InputTorque[at]
 	s := r.Shift
-	drives := v.End.What == Held || s.outcome(s.To, nil).Drives()
+	drives := v.End.What == Held || s.drives(s.To)
 	drove := s.drove() || s.From == s.To || math.Abs(r.Output[before]) >= slippingSpeed
 	if drives && drove {
 		v.Bind, v.BindsAt = r.binds(d, bound, h)
@@ -348,7 +347,7 @@ const (
 func (r *Run) slower(timed *Run) []int {
 	var list []int
 	for _, t := range r.Tracks {
-		if applied(r.Shift.To, t.Coupling) && t.SlipTime > slowTimes*timed.slipTime(t.Coupling)+slowMore &&
+		if r.Shift.To.Applies(t.Coupling) && t.SlipTime > slowTimes*timed.slipTime(t.Coupling)+slowMore &&
 			t.TotalHeat() > wordOfHeat {
 			list = append(list, t.Coupling)
 		}
@@ -403,7 +402,7 @@ func (v *Verdict) settle(r *Run) {
 		}
 		last := len(t.Slip) - 1
 		stops, loaded := t.stops(), t.TorqueMin[last] != 0 || t.TorqueMax[last] != 0
-		switch on := applied(r.Shift.To, c.Coupling); {
+		switch on := r.Shift.To.Applies(c.Coupling); {
 		case stops > last && loaded && on:
 			v.Slipping = append(v.Slipping, c.Coupling)
 		case stops > last && loaded:
@@ -415,10 +414,6 @@ func (v *Verdict) settle(r *Run) {
 			}
 		}
 	}
-}
-
-func applied(r *kinematics.Range, coupling int) bool {
-	return slices.Contains(r.Apply, coupling)
 }
 
 // sense is the way in which the ranges drive the vehicle when nothing is wrong,
@@ -434,6 +429,9 @@ func (s *Shift) sense() int {
 	}
 	return 0
 }
+
+// drives says whether a healthy range drives.
+func (s *Shift) drives(r *kinematics.Range) bool { return s.outcome(r, nil).Drives() }
 
 func (s *Shift) outcome(r *kinematics.Range, faults []kinematics.Fault) solve.Outcome {
 	return s.System.Kernel().Outcome(s.System.Train.In(r, faults...))

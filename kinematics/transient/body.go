@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/combin"
 
 	"tieup/kinematics"
 )
@@ -104,18 +105,15 @@ func steepest(rows [][]float64) float64 {
 	if binomial(len(rows), rank) > maxBases {
 		return least
 	}
-	set := make([][]float64, rank)
-	combinations(len(rows), rank, func(chosen []int) {
-		for k, i := range chosen {
+	set, chosen := make([][]float64, rank), make([]int, rank)
+	for g := combin.NewCombinationGenerator(len(rows), rank); rank > 0 && g.Next(); {
+		for k, i := range g.Combination(chosen) {
 			set[k] = rows[i]
-		}
-		if rank == 0 {
-			return
 		}
 		if s := leastSingular(set); s > 1e-9 {
 			least = min(least, s)
 		}
-	})
+	}
 	return 1 / least
 }
 

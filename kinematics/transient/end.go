@@ -20,23 +20,17 @@ type End struct {
 }
 
 // Ending says whether the run came to what the new range does.
-type Ending uint8
+type Ending string
 
 // The endings.
 const (
-	Reached   Ending = iota // it does what the new range does when nothing is wrong
-	StillSlip               // what the new range applies still slips
-	NotYet                  // the input has not come to the speed of the new range
-	Otherwise               // it drives otherwise, or where the new range does not
-	NoDrive                 // it does not drive, or does not hold the vehicle
-	Held                    // the input is held
+	Reached   Ending = "reached"   // it does what the new range does when nothing is wrong
+	StillSlip Ending = "slipping"  // what the new range applies still slips
+	NotYet    Ending = "not-yet"   // the input has not come to the speed of the new range
+	Otherwise Ending = "otherwise" // it drives otherwise, or where the new range does not
+	NoDrive   Ending = "no-drive"  // it does not drive, or does not hold the vehicle
+	Held      Ending = "held"      // the input is held
 )
-
-var endingNames = [...]string{Reached: "reached", StillSlip: "slipping", NotYet: "not-yet", Otherwise: "otherwise",
-	NoDrive: "no-drive", Held: "held"}
-
-// MarshalText writes "reached", "slipping", "not-yet", "otherwise", "no-drive" or "held".
-func (e Ending) MarshalText() ([]byte, error) { return []byte(endingNames[e]), nil }
 
 // end finds what the run came to: from the speeds at its end, and where these do
 // not tell, from what the new range does with the faults.

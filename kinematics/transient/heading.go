@@ -3,7 +3,6 @@ package transient
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -107,7 +106,7 @@ func (a *Answer) Part(c *Schedule) string {
 		return "one-way"
 	case kind.Friction() && !limit:
 		return "stuck"
-	case slices.Contains(a.Shift.To.Apply, c.Coupling):
+	case a.Shift.To.Applies(c.Coupling):
 		return "applied"
 	}
 	for _, f := range a.Shift.Faults {
@@ -179,14 +178,11 @@ func (w *Sweep) Changeover() string {
 		"which is negative, neither holds in between.", w.Moment, overlap)
 }
 
-// Limited says whether the user stated a limit.
-func (w *Sweep) Limited() bool { return w.Limits != NoLimits() }
-
 // Words says in sentences in which window of timing the limits are kept.
 func (w *Sweep) Words() []string {
 	limits := w.Limits.words()
 	switch {
-	case !w.Limited():
+	case w.Limits == NoLimits():
 		return []string{"No limits are given: --least, --most-flare and --most-heat find the window of good timing."}
 	case len(w.Windows) == 0:
 		return []string{"No timing of this sweep keeps all limits: " + limits + "."}

@@ -22,10 +22,7 @@ const (
 
 var doings = [...]string{Released: "", Applied: "applied", Slips: "slips", Holds: "holds", Overruns: "overruns"}
 
-// String returns "applied", "slips", "holds", "overruns", or "" for what is released.
-func (d Doing) String() string { return doings[d] }
-
-// Doings lists what elements can do, each at its number.
+// Doings are the words for what elements can do, each at its number.
 func Doings() []string { return doings[:] }
 
 // Closed says whether what the element lies between turns as one.
@@ -40,6 +37,7 @@ type Phase struct {
 	// Reading is what the elements that do not slip make of the train, by the speeds alone.
 	Reading reading.RangeReading
 	Binds   bool   // couplings fight the drive
+	Flares  bool   // else, the input runs up
 	Settled bool   // Says is what Reading says
 	Says    string // "drives forward at 2.48, as D1", "binds", "intermediate slips"
 	Hazards []reading.Hazard
@@ -55,12 +53,17 @@ func (a *Answer) Phases() []Phase {
 	for i := range a.Run.Time {
 		does := a.Run.doing(i)
 		x := a.phase(i, does, v.Bind > 0 && slices.Contains(v.BindsAt, i), v.Flare > 0 && slices.Contains(v.FlaresAt, i))
-		if n := len(list) - 1; n < 0 || !slices.Equal(list[n].Does, does) || list[n].Says != x.Says ||
-			list[n].Harms() != x.Harms() {
+		if n := len(list) - 1; n < 0 || !list[n].like(&x) {
 			list = append(list, x)
 		}
 	}
 	return list
+}
+
+// like says whether the elements and the train do the same.
+func (p *Phase) like(q *Phase) bool {
+	return slices.Equal(p.Does, q.Does) && p.Harms() == q.Harms() && p.Binds == q.Binds && p.Flares == q.Flares &&
+		p.Settled == q.Settled && (!p.Settled || p.Reading.PullsLike(q.Reading))
 }
 
 // phase is the phase that begins at sample i.
@@ -90,7 +93,7 @@ func (a *Answer) phase(i int, does []Doing, binds, flares bool) Phase {
 		says = w.names(slipping) + kinematics.Plural(len(slipping), " slips", " slip")
 	}
 	now := reading.Passing(t, s.System.Kernel().Outcome(st))
-	x := Phase{From: i, Does: does, Slipping: says, Reading: now, Binds: binds}
+	x := Phase{From: i, Does: does, Slipping: says, Reading: now, Binds: binds, Flares: flares && !binds}
 	if like := s.alikeRange(x.Reading.Outcome); like != nil && x.Reading.Outcome.Drives() {
 		x.Reading.As = like.Name
 	}

@@ -25,37 +25,24 @@ type Schedule struct {
 }
 
 // Change is what the shift does to a coupling.
-type Change uint8
+type Change string
 
 // The changes.
 const (
-	Stays Change = iota
-	Releases
-	Applies
+	Stays    Change = "stay"
+	Releases Change = "release"
+	Applies  Change = "apply"
 )
 
-var changeNames = [...]string{Stays: "stay", Releases: "release", Applies: "apply"}
-
-// String returns "stay", "release" or "apply".
-func (c Change) String() string { return changeNames[c] }
-
-// MarshalText writes the change as String does.
-func (c Change) MarshalText() ([]byte, error) { return []byte(c.String()), nil }
-
-// Origin says where the ramp of a course comes from.
-type Origin uint8
+// Origin says where the ramp of a course comes from, of what changes.
+type Origin string
 
 // The origins.
 const (
-	Given   Origin = iota // by the user or the train file
-	Assumed               // a ramp of this package
-	InTime                // none: it acts at the best time (see the package comment)
+	Given   Origin = "given"   // by the user or the train file
+	Assumed Origin = "assumed" // a ramp of this package
+	InTime  Origin = "in-time" // none: it acts at the best time (see the package comment)
 )
-
-var originNames = [...]string{Given: "given", Assumed: "assumed", InTime: "in-time"}
-
-// MarshalText writes "given", "assumed" or "in-time".
-func (o Origin) MarshalText() ([]byte, error) { return []byte(originNames[o]), nil }
 
 // A plan is what acts on the body: rows with their laws.
 type plan struct {
@@ -156,7 +143,7 @@ func (s *Shift) plan(faults []kinematics.Fault, h handover, timed bool) (*plan, 
 
 // course is how a coupling with these spans goes through the shift.
 func (s *Shift) course(i int, from, to span, h handover, timed bool) Schedule {
-	c := Schedule{Coupling: i}
+	c := Schedule{Coupling: i, Change: Stays}
 	switch {
 	case from == to:
 	case to.width() < from.width():

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/combin"
 )
 
 // torques returns the bounds of the mean torque of every row over the last
@@ -87,7 +88,14 @@ func newSharings(rows [][]float64, chosen []int) []*sharing {
 					takes[i] = takes[i] || x != 0
 				}
 			}
-			apart := func(v []float64) bool { return !touches(v, takes) }
+			apart := func(v []float64) bool {
+				for i, x := range v {
+					if x != 0 && takes[i] {
+						return false
+					}
+				}
+				return true
+			}
 			rest := slices.DeleteFunc(slices.Clone(null), func(v []float64) bool { return !apart(v) })
 			if len(rest) == len(null) {
 				break
@@ -114,16 +122,6 @@ func newSharings(rows [][]float64, chosen []int) []*sharing {
 		parts = append(parts, part)
 	}
 	return parts
-}
-
-// touches says whether a vector takes of a coupling.
-func touches(v []float64, takes []bool) bool {
-	for i, x := range v {
-		if x != 0 && takes[i] {
-			return true
-		}
-	}
-	return false
 }
 
 // reduce brings vectors into the form in which each has a place of its own, where all
@@ -163,16 +161,17 @@ func (p *sharing) findCircuits() {
 		return
 	}
 	// A circuit is the null vector that is zero at d-1 places.
-	combinations(len(chosen), d-1, func(zero []int) {
+	zero := make([]int, d-1)
+	for g := combin.NewCombinationGenerator(len(chosen), d-1); g.Next(); {
 		v := mat.NewDense(max(1, d-1), d, nil)
-		for r, i := range zero {
+		for r, i := range g.Combination(zero) {
 			for c, n := range p.null {
 				v.Set(r, c, n[i])
 			}
 		}
 		t := nullVector(v)
 		if t == nil {
-			return // these places do not determine it
+			continue // these places do not determine it
 		}
 		circuit := make([]float64, len(chosen))
 		size := 0.0
@@ -188,7 +187,7 @@ func (p *sharing) findCircuits() {
 			}
 		}
 		p.circuits = append(p.circuits, circuit)
-	})
+	}
 }
 
 // nullRows returns a basis of the vectors v over the chosen rows g with
@@ -293,9 +292,10 @@ func (p *sharing) over(planes []corner, in func([]float64) bool) (least, most []
 	least, most = slices.Clone(p.x), slices.Clone(p.x)
 	at := make([]float64, len(p.x))
 	first := true
-	combinations(len(planes), len(p.null), func(chosen []int) {
-		if !p.meet(planes, chosen, at) || !in(at) {
-			return
+	chosen := make([]int, len(p.null))
+	for g := combin.NewCombinationGenerator(len(planes), len(p.null)); g.Next(); {
+		if !p.meet(planes, g.Combination(chosen), at) || !in(at) {
+			continue
 		}
 		for i, x := range at {
 			if first || x < least[i] {
@@ -306,7 +306,7 @@ func (p *sharing) over(planes []corner, in func([]float64) bool) (least, most []
 			}
 		}
 		first = false
-	})
+	}
 	return least, most
 }
 
@@ -384,24 +384,6 @@ func (p *sharing) strained(at []float64, slack float64) bool {
 		}
 	}
 	return false
-}
-
-// combinations yields every choice of k out of 0..n-1.
-func combinations(n, k int, yield func([]int)) {
-	chosen := make([]int, 0, k)
-	var pick func(from int)
-	pick = func(from int) {
-		if len(chosen) == k {
-			yield(chosen)
-			return
-		}
-		for i := from; i <= n-(k-len(chosen)); i++ {
-			chosen = append(chosen, i)
-			pick(i + 1)
-			chosen = chosen[:len(chosen)-1]
-		}
-	}
-	pick(0)
 }
 
 func binomial(n, k int) float64 {

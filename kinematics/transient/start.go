@@ -2,7 +2,6 @@ package transient
 
 import (
 	"math"
-	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
@@ -76,7 +75,7 @@ func (s *Shift) drags(i int) bool {
 	for _, f := range s.Faults {
 		slips := f.Kind == kinematics.Dragging || f.Kind == kinematics.Stuck && f.Share.IsSet() && s.breaksLoose()
 		if f.Coupling == i && slips && f.ActsIn(s.From.Name) {
-			return !slices.Contains(s.From.Apply, i)
+			return !s.From.Applies(i)
 		}
 	}
 	return false

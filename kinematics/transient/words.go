@@ -133,7 +133,7 @@ func (w *wording) headline() {
 	if len(v.Slow) > 0 {
 		for _, c := range v.Slow {
 			what := "neither binds nor flares"
-			if !w.drove() && a.Shift.From != a.Shift.To {
+			if !a.Shift.drove() && a.Shift.From != a.Shift.To {
 				what = "takes up " + a.Shift.To.Name
 			}
 			w.say("%s, but %s slips for %s s (timed: %s s)", what, w.name(c), seconds(a.Run.slipTime(c)),
@@ -150,16 +150,16 @@ const wordOfBind = 0.05
 // success names a shift in which nothing went wrong.
 func (w *wording) success() string {
 	s := w.a.Shift
-	to := s.outcome(s.To, nil).Drives()
+	to := s.drives(s.To)
 	on, off := changes(w.a.Run.Courses, Applies), changes(w.a.Run.Courses, Releases)
 	switch {
 	case s.From == s.To:
 		return "stays in " + s.To.Name
-	case !to && w.drove():
+	case !to && s.drove():
 		return "lets go of " + s.From.Name
 	case !to:
 		return fmt.Sprintf("changes from %s to %s without drive", s.From.Name, s.To.Name)
-	case !w.drove():
+	case !s.drove():
 		return "takes up " + s.To.Name
 	case len(on) == 0 && len(off) == 0:
 		return fmt.Sprintf("comes to %s: with these faults no element changes", s.To.Name)
@@ -195,10 +195,8 @@ func (w *wording) catching() []int {
 }
 
 // drove says whether the old range drives, healthy and with the faults.
-func (w *wording) drove() bool { return w.a.Shift.drove() }
-
 func (s *Shift) drove() bool {
-	return s.outcome(s.From, nil).Drives() && s.outcome(s.From, s.holdingAtStart()).Drives()
+	return s.drives(s.From) && s.outcome(s.From, s.holdingAtStart()).Drives()
 }
 
 // bind says how long and how deep the shift binds.
@@ -265,7 +263,7 @@ const felt = 0.1
 func (w *wording) push() {
 	a, v := w.a, &w.a.Verdict
 	s, vehicle := a.Shift, &a.Shift.Vehicle
-	if vehicle.Mass == 0 || s.From == s.To && a.drives(s.To) || s.From != s.To && w.drove() && a.Handover != ViaNeutral {
+	if vehicle.Mass == 0 || s.From == s.To && s.drives(s.To) || s.From != s.To && s.drove() && a.Handover != ViaNeutral {
 		return
 	}
 	if math.Abs(v.Push) < felt*vehicle.Mass*vehicle.Travel() || v.End.What == Held && !a.Run.rolls() {
@@ -294,7 +292,7 @@ func (w *wording) pushing() (what string, slows bool) {
 		return "holds the vehicle back", true
 	case a.Shift.From == a.Shift.To:
 		return "creeps " + word, false
-	case a.Timed == nil || !a.drives(a.Shift.To) || v.Push*float64(v.Sense) < 0 ||
+	case a.Timed == nil || !a.Shift.drives(a.Shift.To) || v.Push*float64(v.Sense) < 0 ||
 		math.Abs(v.Push) > muchPush*peak(a.Timed):
 		return "lurches " + word, false
 	}
@@ -330,9 +328,6 @@ func (w *wording) brakes() {
 			whole(RPM(s.NoLoad)), whole(-most))
 	}
 }
-
-// drives says whether a healthy range drives.
-func (a *Answer) drives(r *kinematics.Range) bool { return a.Shift.outcome(r, nil).Drives() }
 
 // caught says whether a coupling that cannot slip caught what turned: how large
 // the torques are then depends on how stiff things are.
@@ -385,7 +380,7 @@ func (w *wording) ending() {
 		w.say("%s drags to the end: it slips at %s rpm with %s N m", w.name(c), whole(RPM(math.Abs(t.Slip[last]))),
 			whole(max(t.TorqueMax[last], -t.TorqueMin[last])))
 	}
-	if v.Done > 0 && v.End.What == Reached && a.drives(a.Shift.To) {
+	if v.Done > 0 && v.End.What == Reached && a.Shift.drives(a.Shift.To) {
 		w.say("%s holds from %s s on, the input at %s rpm", a.Shift.To.Name, seconds(v.Done),
 			whole(RPM(a.Run.Input[sampleAt(a.Run, v.Done)])))
 	}

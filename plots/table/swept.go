@@ -25,7 +25,7 @@ func (a Swept) text(p *page) {
 
 // points lists the timings.
 func (a Swept) points() *Grid {
-	g := &Grid{Columns: columns("overlap s>", a.Moves.String()+" s", "least N m>", "binds s>", "flares rpm>",
+	g := &Grid{Columns: columns("overlap s>", string(a.Moves)+" s", "least N m>", "binds s>", "flares rpm>",
 		"sags rpm>", "heat kJ>", "")}
 	for _, x := range a.Points {
 		within := ""

@@ -102,5 +102,5 @@ func parseSweep(text string) (analysis.Change, error) {
 	case "apply":
 		return analysis.Applies, nil
 	}
-	return 0, errors.New("--sweep " + quote(text) + ": write release or apply")
+	return "", errors.New("--sweep " + quote(text) + ": write release or apply")
 }
