@@ -237,9 +237,7 @@ func rats(at []exact.Frac) []*big.Rat { return kinematics.Map(at, exact.Frac.Rat
 
 // rankOf is the number of independent ratios: the rank of their slopes at values without a
 // meaning.
-func rankOf(bands []band, k int) int {
-	return rank(slopesOf(bands, k))[0]
-}
+func rankOf(bands []band, k int) int { return rank(slopesOf(bands, k)) }
 
 func slopesOf(bands []band, k int) [][]int64 {
 	return kinematics.Map(bands, func(b band) []int64 { return b.slopes(k) })
@@ -297,8 +295,7 @@ func (f *Fitted) possible(ctx context.Context, but int) bool {
 	if !ok || len(bands) == 0 {
 		return ok
 	}
-	yes, _ := newSearch(bands, f.startBox()).possible(ctx, 3000)
-	return yes
+	return newSearch(bands, f.startBox()).possible(ctx, 3000)
 }
 
 // stands judges what differs and what is left open, and makes the train of the fit: it
@@ -405,13 +402,13 @@ func (f *Fitted) settle() {
 	l := f.Layout
 	k := len(f.Unknowns)
 	a := slopesOf(f.bands, k)
-	have := rank(a)[0]
+	have := rank(a)
 	raises := func(q quotient) bool {
 		q = quotient{q.num.wider(len(l.Ratios) + 1), q.den.wider(len(l.Ratios) + 1)}
 		if f.final {
 			q.num = q.num.times(len(l.Ratios))
 		}
-		return rank(append(slices.Clone(a), q.pick(f.Unknowns).slopes(k)))[0] > have
+		return rank(append(slices.Clone(a), q.pick(f.Unknowns).slopes(k))) > have
 	}
 	for _, g := range l.ranges {
 		r := l.Train.Ranges[g.index]
@@ -436,7 +433,7 @@ func (f *Fitted) settle() {
 	for i, v := range f.Unknowns {
 		row := make([]int64, k)
 		row[i] = 1
-		if v < len(l.Ratios) && rank(append(slices.Clone(a), row))[0] > have {
+		if v < len(l.Ratios) && rank(append(slices.Clone(a), row)) > have {
 			f.Settling = append(f.Settling, Settling{Range: -1, Open: v})
 		}
 	}
@@ -475,16 +472,9 @@ func nearest(c *Chart, layouts []*Layout) []Refusal {
 
 // Range returns the least and greatest value of an unknown over all boxes.
 func (f *Fitted) Range(v int) (least, most exact.Frac) {
-	least, most = f.Boxes[0][v].Min.Frac, f.Boxes[0][v].Max.Frac
-	for _, b := range f.Boxes[1:] {
-		if b[v].Min.Frac.Cmp(least) < 0 {
-			least = b[v].Min.Frac
-		}
-		if b[v].Max.Frac.Cmp(most) > 0 {
-			most = b[v].Max.Frac
-		}
-	}
-	return least, most
+	low := slices.MinFunc(f.Boxes, func(a, b Box) int { return a[v].Min.Cmp(b[v].Min) })
+	high := slices.MaxFunc(f.Boxes, func(a, b Box) int { return a[v].Max.Cmp(b[v].Max) })
+	return low[v].Min.Frac, high[v].Max.Frac
 }
 
 // Ratio is the fitted figure of a row as input speed / output speed in the vehicle's

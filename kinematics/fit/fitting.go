@@ -555,7 +555,7 @@ func misprints(ctx context.Context, c *Chart, m match) []*Fitted {
 // differences lists the cells that differ.
 func differences(c *Chart, m match) []Difference {
 	var list []Difference
-	x := &matcher{chart: c, layout: m.layout, columns: m.columns, beside: m.beside, behind: m.behind}
+	x := &matcher{chart: c, match: m}
 	for r, g := range m.gears {
 		if g < 0 {
 			continue
@@ -631,11 +631,7 @@ func (l *Layout) vehicle(q quotient) quotient {
 	if l.Train.Forward > 0 {
 		return q
 	}
-	n := make(poly, len(q.num))
-	for m, x := range q.num {
-		n[m] = -x
-	}
-	return quotient{n, q.den}
+	return quotient{q.num.neg(), q.den}
 }
 
 // printedRow is a row as its marks say.
@@ -687,7 +683,7 @@ func (l *Layout) driving(applied []int, in, out kinematics.MemberID) drive {
 // is as in the layout.
 func (l *Layout) applied(c *Chart, m match, r int) []int {
 	var list []int
-	x := &matcher{chart: c, columns: m.columns, behind: m.behind}
+	x := &matcher{chart: c, match: m}
 	for col, e := range m.columns {
 		if e < 0 {
 			continue

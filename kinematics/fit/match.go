@@ -41,17 +41,13 @@ type match struct {
 
 // A matcher matches a chart to a layout.
 type matcher struct {
-	chart  *Chart
-	layout *Layout
-	cells  int // that differ
-	most   int // matches that are kept
+	match // as far as it is decided
+	chart *Chart
+	most  int // matches that are kept
 
 	order   []int   // columns in the order in which they are decided
 	twin    []int   // of each column, the one before it that has the same marks and kind, or -1
 	options [][]int // gears that each row can be, nil for a row that is not compared
-	columns []int
-	beside  []bool
-	behind  []bool
 	taken   []bool
 	counts  [][]int  // cells that differ, by row and option
 	undo    [][3]int // what was added to counts, the last in the end
@@ -62,7 +58,7 @@ type matcher struct {
 // matches returns the ways to match a chart to a layout in which so many cells differ, and
 // whether there are more.
 func matches(c *Chart, l *Layout, cells int) (found []match, more bool) {
-	m := &matcher{chart: c, layout: l, cells: cells, most: MostMatches}
+	m := &matcher{match: match{layout: l, cells: cells}, chart: c, most: MostMatches}
 	if len(c.read) > 0 {
 		m.most = mostMatchesRead
 	}
@@ -332,9 +328,9 @@ func (m *matcher) keep() {
 	if m.more = len(m.found) == m.most; m.more {
 		return
 	}
-	x := match{layout: m.layout, columns: slices.Clone(m.columns), beside: slices.Clone(m.beside),
-		behind: slices.Clone(m.behind), cells: m.cells,
-		gears: none(len(m.chart.Rows))}
+	x := m.match
+	x.columns, x.beside, x.behind = slices.Clone(m.columns), slices.Clone(m.beside), slices.Clone(m.behind)
+	x.gears = none(len(m.chart.Rows))
 	x.extra = count(x.beside, func(b bool) bool { return b })
 	for r, options := range m.options {
 		if len(options) > 0 {

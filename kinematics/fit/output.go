@@ -185,23 +185,16 @@ func (m *maker) byRatio(set *setPlan, g *kinematics.Gearset) {
 // bySteps gives a stepped set numbers whose quotients are the ratios: they are no teeth.
 func (m *maker) bySteps(set *setPlan, g *kinematics.Gearset, base int, values map[int]exact.Frac) {
 	m.remark(StandForRatio, set.name, "")
+	values[base] = exact.Int(1)
 	// Every ring must have more teeth than its step.
 	scale := int64(1)
 	for i, gear := range g.Gears {
-		x, ok := values[i]
-		if !ok {
-			x = exact.Int(1)
-		}
-		for gear.Internal && x.Mul(exact.Int(scale)).Cmp(exact.Int(1)) <= 0 {
+		for gear.Internal && values[i].Mul(exact.Int(scale)).Cmp(exact.Int(1)) <= 0 {
 			scale++
 		}
 	}
 	for i := range set.spec.Steps {
-		x, ok := values[i]
-		if !ok {
-			x = exact.Int(1)
-		}
-		n, d, _ := x.Small()
+		n, d, _ := values[i].Small()
 		set.spec.Steps[i].Teeth, set.spec.Steps[i].PinionTeeth = n*scale, d
 	}
 	set.shifted = true

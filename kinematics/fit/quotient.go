@@ -2,7 +2,6 @@ package fit
 
 import (
 	"fmt"
-	"math/bits"
 	"slices"
 
 	"tieup/kinematics"
@@ -64,9 +63,7 @@ func (l *Layout) findQuotient(locked []int, input, output kinematics.MemberID) (
 		q.den[m] = minor(a, out-1)
 	}
 	if (in+out)%2 == 1 {
-		for m := range q.num {
-			q.num[m] = -q.num[m]
-		}
+		q.num = q.num.neg()
 	}
 	coefficients(q.num)
 	coefficients(q.den)
@@ -133,7 +130,7 @@ func unit(n, i int) []int64 {
 // turns says whether a body can turn.
 func (s *stateRows) turns(body int) bool {
 	a := s.generic()
-	return rank(append(a, unit(s.bodies-1, body-1)))[0] > rank(a)[0]
+	return rank(append(a, unit(s.bodies-1, body-1))) > rank(a)
 }
 
 // square holds loose bodies until one motion is left, in which input and output turn, and
@@ -142,11 +139,11 @@ func (s *stateRows) square(in, out int) bool {
 	n := s.bodies - 1
 	free := func(bodies ...int) int {
 		a := s.generic()
-		before := rank(a)[0]
+		before := rank(a)
 		for _, b := range bodies {
 			a = append(a, unit(n, b-1))
 		}
-		return rank(a)[0] - before
+		return rank(a) - before
 	}
 	if free(in, out) != 1 || free(in) != 1 || free(out) != 1 {
 		return false
@@ -156,9 +153,8 @@ func (s *stateRows) square(in, out int) bool {
 			s.fixed = append(s.fixed, b)
 		}
 	}
-	r := rank(s.generic())
-	s.keep = r[1:]
-	return r[0] == n-1
+	s.keep = independent(s.generic())
+	return len(s.keep) == n-1
 }
 
 // at returns the independent rows at values of the basic ratios.
@@ -176,12 +172,13 @@ func (s *stateRows) at(value func(ratio int) int64) [][]int64 {
 	return a
 }
 
-// rank returns the rank of a matrix of integers modulo prime, followed by the indices of
-// the first rows that have it.
-func rank(a [][]int64) []int {
+// rank is that of a matrix of integers modulo prime.
+func rank(a [][]int64) int { return len(independent(a)) }
+
+// independent are the indices of the first rows that have the rank of a matrix.
+func independent(a [][]int64) (rows []int) {
 	var reduced [][]int64
 	var pivots []int
-	result := []int{0}
 	for i, row := range a {
 		r := make([]int64, len(row))
 		for j, x := range row {
@@ -205,11 +202,9 @@ func rank(a [][]int64) []int {
 		for j := range r {
 			r[j] = r[j] * inv % prime
 		}
-		reduced, pivots = append(reduced, r), append(pivots, p)
-		result[0]++
-		result = append(result, i)
+		reduced, pivots, rows = append(reduced, r), append(pivots, p), append(rows, i)
 	}
-	return result
+	return rows
 }
 
 func power(x, n int64) int64 {
@@ -254,6 +249,8 @@ func minor(rows [][]int64, without int) int64 {
 	}
 	return sign * before
 }
+
+func (p poly) neg() poly { return kinematics.Map(p, func(c int64) int64 { return -c }) }
 
 // coefficients turns the values at all corners of the unit cube into coefficients.
 func coefficients(p poly) {
@@ -332,6 +329,3 @@ func (q quotient) depends() int {
 	}
 	return all
 }
-
-// degree is how many variables there are room for.
-func (p poly) degree() int { return bits.Len(uint(len(p))) - 1 }

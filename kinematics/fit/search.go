@@ -50,12 +50,12 @@ func newSearch(bands []band, start box) *search {
 	return &search{bands: bands, start: start, s: newScratch(len(start.lo)), most: mostBoxes}
 }
 
-// possible says whether there can be a solution, by a short search.
-func (s *search) possible(ctx context.Context, most int) (possible, cut bool) {
+// possible says whether there can be a solution, by a short search: it can where that is cut.
+func (s *search) possible(ctx context.Context, most int) bool {
 	stack := []box{s.start.clone()}
 	for n := 0; len(stack) > 0; n++ {
 		if n == most || ctx.Err() != nil {
-			return true, true
+			return true
 		}
 		b := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
@@ -63,12 +63,12 @@ func (s *search) possible(ctx context.Context, most int) (possible, cut bool) {
 			continue
 		}
 		if s.holdsAt(b.middle()) || narrow(b) {
-			return true, false
+			return true
 		}
 		left, right := halves(b, widest(b))
 		stack = append(stack, left, right)
 	}
-	return false, false
+	return false
 }
 
 // narrow says that a box is as good as a point for floats.

@@ -174,17 +174,14 @@ func crossing(values []float64, sign, e float64, from, bit int) float64 {
 
 // value is a poly at exact values; without any, its constant.
 func (p poly) value(x []*big.Rat) *big.Rat {
-	if len(x) == 0 {
-		return new(big.Rat).SetInt64(p[0])
-	}
 	v := make([]*big.Rat, len(p))
 	for m := range p {
 		v[m] = new(big.Rat).SetInt64(p[m])
 	}
-	for i := 0; i < p.degree(); i++ {
+	for _, at := range x {
 		h := len(v) / 2
 		for m := range h {
-			v[m] = new(big.Rat).Add(v[2*m], new(big.Rat).Mul(v[2*m+1], x[i]))
+			v[m] = new(big.Rat).Add(v[2*m], new(big.Rat).Mul(v[2*m+1], at))
 		}
 		v = v[:h]
 	}

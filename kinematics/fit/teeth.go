@@ -98,18 +98,12 @@ type toothSet struct {
 type toothOption struct {
 	ratios []exact.Frac
 	floats []float64
-	teeth  []toothChoice
+	teeth  []Candidate // of the one gearset
 }
 
-// A toothChoice is teeth of one gearset.
-type toothChoice struct {
-	teeth       []Teeth
-	sum, doubts int64
-}
-
-// before orders by doubts, then by teeth.
-func (c *toothChoice) before(d *toothChoice) int {
-	return cmp.Or(cmp.Compare(c.doubts, d.doubts), cmp.Compare(c.sum, d.sum))
+// before orders by doubts, then by teeth in all.
+func (c Candidate) before(d Candidate) int {
+	return cmp.Or(cmp.Compare(c.Doubts, d.Doubts), cmp.Compare(c.Sum, d.Sum))
 }
 
 // Candidates returns the tooth counts that give all figures.
@@ -140,8 +134,7 @@ func floatBox(b Box) box {
 
 func byTeeth(a, b Candidate) int {
 	byCount := func(x, y Teeth) int { return cmp.Compare(x.Count, y.Count) }
-	return cmp.Or(cmp.Compare(a.Doubts, b.Doubts), cmp.Compare(a.Sum, b.Sum),
-		slices.CompareFunc(a.Teeth, b.Teeth, byCount))
+	return cmp.Or(a.before(b), slices.CompareFunc(a.Teeth, b.Teeth, byCount))
 }
 
 // findSets lists the options of every gearset, the set with the fewest first.
@@ -230,10 +223,10 @@ func (t *toothSearch) option(set *toothSet, g *kinematics.Gearset, base int, oth
 		byRatio[key] = at
 		set.options = append(set.options, o)
 	}
-	c := toothChoice{doubts: doubts(g, teeth)}
+	c := Candidate{Doubts: doubts(g, teeth)}
 	for _, k := range append([]int{base}, others...) {
-		c.teeth = append(c.teeth, Teeth{g.Name + "." + g.Gears[k].Part, teeth[k]})
-		c.sum += teeth[k]
+		c.Teeth = append(c.Teeth, Teeth{g.Name + "." + g.Gears[k].Part, teeth[k]})
+		c.Sum += teeth[k]
 	}
 	set.options[at].teeth = append(set.options[at].teeth, c)
 }
@@ -281,30 +274,28 @@ func (o *toothOption) in(unknowns []int, b box) bool {
 
 // count counts the teeth of chosen ratios.
 func (t *toothSearch) count() {
-	n, rest := int64(1), make([]toothChoice, len(t.taken)+1) // the least of what is still to be chosen
+	n, rest := int64(1), make([]Candidate, len(t.taken)+1) // the least of what is still to be chosen
 	for i := len(t.taken) - 1; i >= 0; i-- {
 		o := t.taken[i]
 		n *= int64(len(o.teeth))
-		c := slices.MinFunc(o.teeth, func(a, b toothChoice) int { return a.before(&b) })
-		rest[i] = toothChoice{sum: rest[i+1].sum + c.sum, doubts: rest[i+1].doubts + c.doubts}
+		c := slices.MinFunc(o.teeth, Candidate.before)
+		rest[i] = Candidate{Sum: rest[i+1].Sum + c.Sum, Doubts: rest[i+1].Doubts + c.Doubts}
 	}
 	t.out.Count += n
-	t.list(rest, toothChoice{})
+	t.list(rest, Candidate{})
 }
 
 // list adds the ways to have the chosen ratios to the candidates, as far as they can be among the
 // first. rest is the least of the sets from each on.
-func (t *toothSearch) list(rest []toothChoice, so toothChoice) {
-	if n := len(t.out.First); n > 0 && n == t.ask.Show {
-		worst := t.out.First[n-1]
-		if (&toothChoice{sum: so.sum + rest[0].sum, doubts: so.doubts + rest[0].doubts}).before(
-			&toothChoice{sum: worst.Sum, doubts: worst.Doubts}) > 0 {
-			return
-		}
+func (t *toothSearch) list(rest []Candidate, so Candidate) {
+	least := Candidate{Sum: so.Sum + rest[0].Sum, Doubts: so.Doubts + rest[0].Doubts}
+	if n := len(t.out.First); n > 0 && n == t.ask.Show && least.before(t.out.First[n-1]) > 0 {
+		return
 	}
 	set := len(t.taken) + 1 - len(rest)
 	if set == len(t.taken) {
-		c := Candidate{Teeth: slices.Clone(so.teeth), Sum: so.sum, Doubts: so.doubts}
+		c := so
+		c.Teeth = slices.Clone(so.Teeth)
 		slices.SortFunc(c.Teeth, func(a, b Teeth) int { return cmp.Compare(t.order(a.Member), t.order(b.Member)) })
 		at, _ := slices.BinarySearchFunc(t.out.First, c, byTeeth)
 		t.out.First = slices.Insert(t.out.First, at, c)
@@ -312,7 +303,7 @@ func (t *toothSearch) list(rest []toothChoice, so toothChoice) {
 		return
 	}
 	for _, o := range t.taken[set].teeth {
-		t.list(rest[1:], toothChoice{append(so.teeth, o.teeth...), so.sum + o.sum, so.doubts + o.doubts})
+		t.list(rest[1:], Candidate{append(so.Teeth, o.Teeth...), so.Sum + o.Sum, so.Doubts + o.Doubts})
 	}
 }
 

@@ -200,8 +200,8 @@ func (w *wantedSearch) setSets() error {
 	for _, set := range t.sets {
 		for i := range set.options {
 			o := &set.options[i]
-			o.teeth = slices.DeleteFunc(o.teeth, func(c toothChoice) bool { return !w.hasRoom(set.gearset, c.teeth) })
-			slices.SortFunc(o.teeth, func(a, b toothChoice) int { return cmp.Compare(a.sum, b.sum) })
+			o.teeth = slices.DeleteFunc(o.teeth, func(c Candidate) bool { return !w.hasRoom(set.gearset, c.Teeth) })
+			slices.SortFunc(o.teeth, func(a, b Candidate) int { return cmp.Compare(a.Sum, b.Sum) })
 		}
 		set.options = slices.DeleteFunc(set.options, func(o toothOption) bool { return len(o.teeth) == 0 })
 		slices.SortFunc(set.options, func(a, b toothOption) int { return cmp.Compare(a.floats[0], b.floats[0]) })
@@ -440,9 +440,9 @@ func (w *wantedSearch) try(taken []*toothOption) {
 		return
 	}
 	for i, o := range taken { // sets with few options come first
-		x.Teeth = append(x.Teeth, o.teeth[0].teeth...)
+		x.Teeth = append(x.Teeth, o.teeth[0].Teeth...)
 		x.Modules = append(x.Modules, SetModule{w.q.Layout.Train.Gearsets[w.sets[i].gearset].Name,
-			w.module(w.sets[i].gearset, o.teeth[0].teeth)})
+			w.module(w.sets[i].gearset, o.teeth[0].Teeth)})
 	}
 	t := &toothSearch{fit: w.f}
 	slices.SortFunc(x.Teeth, func(a, b Teeth) int { return cmp.Compare(t.order(a.Member), t.order(b.Member)) })
