@@ -81,7 +81,6 @@ type LoadedRange struct {
 	// PullingText and CoastingText head the loads, or say why there is none.
 	PullingText, CoastingText string
 	Pulling, Coasting         *Load // nil where one end does not drive the other
-	Verdict                   solve.Verdict
 
 	slips []exact.Interval // of the elements, while the input turns
 	spins map[kinematics.MemberID]Spin
@@ -242,7 +241,7 @@ func (w *worker) loadRange(ctx context.Context, a *Loaded, q *LoadQuestion, r *k
 	m := w.system.Motion(st)
 	x := &LoadedRange{
 		Name: r.Name, Range: Name(r.Name), Apply: t.CouplingNames(r.Apply), Reads: cell.Text(), Coasts: cell.Reading.Coast,
-		PullingText: cell.Text(), CoastingText: reading.CoastingLoad(cell), Verdict: m.Verdict,
+		PullingText: cell.Text(), CoastingText: reading.CoastingLoad(cell),
 		spins: map[kinematics.MemberID]Spin{},
 	}
 	if x.Name == "" {

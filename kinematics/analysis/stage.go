@@ -12,9 +12,7 @@ import (
 // does and why, with the reason in frames.
 type Stage struct {
 	Range         *kinematics.Range
-	Faults        []kinematics.Fault
 	Healthy, Now  reading.RangeReading
-	Changes       []string
 	Why           *reading.Why
 	Story         *reading.Story
 	HealthyMotion *solve.Motion // of the healthy range
@@ -28,7 +26,7 @@ type Stage struct {
 
 // Stage answers what range number rng does under faults.
 func (a *Analysis) Stage(ctx context.Context, rng int, faults []kinematics.Fault) (*Stage, error) {
-	s := &Stage{Range: &a.Train.Ranges[rng], Faults: faults}
+	s := &Stage{Range: &a.Train.Ranges[rng]}
 	w := a.workers.take()
 	defer a.workers.put(w)
 	if err := ctx.Err(); err != nil {
@@ -37,7 +35,7 @@ func (a *Analysis) Stage(ctx context.Context, rng int, faults []kinematics.Fault
 	here := kinematics.Acting(faults, s.Range)
 	s.Chart = w.reader.Chart(faults...)
 	row := s.Chart.Rows[rng]
-	s.Healthy, s.Now, s.Changes = row.Healthy, row.Faulty, row.Changes
+	s.Healthy, s.Now = row.Healthy, row.Faulty
 	s.Why = reading.Explain(ctx, w.reader, s.Range, here...)
 	if err := ctx.Err(); err != nil {
 		return nil, err

@@ -6,7 +6,6 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/document"
-	"tieup/kinematics/reading"
 	"tieup/kinematics/transient"
 )
 
@@ -64,10 +63,9 @@ type Swept struct {
 
 	// Heading says which shift was swept, Changeover what overlap means, Words in
 	// which windows the limits are kept.
-	Heading    string           `json:"-"`
-	Changeover string           `json:"-"`
-	Words      []string         `json:"-"`
-	Hazards    []reading.Hazard `json:"-"`
+	Heading    string   `json:"-"`
+	Changeover string   `json:"-"`
+	Words      []string `json:"-"`
 }
 
 // Limited says whether the user stated a limit.
@@ -119,6 +117,6 @@ func (a *Analysis) Sweep(ctx context.Context, q SweepQuestion) (*Swept, error) {
 	s.Windows = kinematics.Map(x.Windows, func(w transient.Window) SweptWindow {
 		return SweptWindow{w, math.Round(w.Width()*1e6) / 1e6}
 	})
-	s.Hazards, s.Cautions = a.shiftHazards(shift)
+	_, s.Cautions = a.shiftHazards(shift)
 	return s, nil
 }

@@ -155,9 +155,9 @@ func (c *compiler) pattern(p Pattern, where []string, apply []int) pattern {
 // nodes writes the patterns of a place out, each solenoid on or off.
 func (c *compiler) nodes(pl place, list []pattern) []Node {
 	var out []Node
-	for i, p := range list {
+	for _, p := range list {
 		for sub := uint64(0); ; sub = (sub - p.either) & p.either {
-			out = append(out, Node{pl.position, pl.rng, i, p.on | sub, p.apply})
+			out = append(out, Node{pl.position, pl.rng, p.on | sub, p.apply})
 			if sub == p.either {
 				break
 			}

@@ -367,7 +367,7 @@ func (c *compiler) routes(list []Route, where []string, key string) []route {
 		}
 		root := c.parse(r.When, below(at, "when")...)
 		c.gatherLeversLate(root, below(at, "when"))
-		out = append(out, route{c.program(root), r.Take, r.When})
+		out = append(out, route{c.program(root), r.Take})
 	}
 	return out
 }

@@ -75,7 +75,6 @@ type area struct {
 type route struct {
 	when program
 	take float64
-	text string
 }
 
 // A place is a range with the lever in one position.
@@ -94,7 +93,6 @@ type safe struct {
 type Node struct {
 	Position int // index into Train.Positions, -1 in a train without
 	Range    int
-	Pattern  int    // index into the patterns of the command
 	On       uint64 // solenoids, bit by bit in the order of the file
 	apply    uint64 // feeds that the pattern is to give
 }

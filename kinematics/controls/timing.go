@@ -13,8 +13,6 @@ type Timing struct {
 	Element int // index into Train.Couplings
 	// Fill and Exhaust are in s; 0 where the file gives none, or no route of it stands.
 	Fill, Exhaust float64
-	// FillBy and ExhaustBy are the conditions of the routes, "" for the last one.
-	FillBy, ExhaustBy string
 }
 
 // Timings returns, for every element with times, how long it fills and exhausts when
@@ -28,20 +26,17 @@ func (n *Network) Timings(node Node, o Outcome, faults []Fault) []Timing {
 		if len(f.fill) == 0 && len(f.exhaust) == 0 {
 			continue
 		}
-		t := Timing{Element: f.element}
-		t.Fill, t.FillBy = b.taken(f.fill)
-		t.Exhaust, t.ExhaustBy = b.taken(f.exhaust)
-		list = append(list, t)
+		list = append(list, Timing{f.element, b.taken(f.fill), b.taken(f.exhaust)})
 	}
 	return list
 }
 
 // taken is the time of the first route that holds.
-func (b *bank) taken(routes []route) (take float64, by string) {
+func (b *bank) taken(routes []route) float64 {
 	if i := b.first(routes); i >= 0 {
-		return routes[i].take, routes[i].text
+		return routes[i].take
 	}
-	return 0, ""
+	return 0
 }
 
 // first is the first route that holds, -1 for none.
@@ -81,8 +76,7 @@ type Ramp struct {
 	Element       int // index into Train.Couplings
 	Applies       bool
 	Start, End    float64
-	By            string // the condition of its route, "" for the last one
-	DependsOnPast bool   // another history gives another route
+	DependsOnPast bool // another history gives another route
 }
 
 // Ramps returns the ramps of a shift from one range into another, of the elements that
@@ -119,9 +113,9 @@ func (n *Network) ramp(list []Ramp, t Timing, from, to int, again bool) []Ramp {
 	case applied(from) == applied(to):
 		return list
 	case r.Applies:
-		r.Start, r.End, r.By = t.Fill/2, t.Fill, t.FillBy
+		r.Start, r.End = t.Fill/2, t.Fill
 	default:
-		r.End, r.By = t.Exhaust, t.ExhaustBy
+		r.End = t.Exhaust
 	}
 	i := slices.IndexFunc(list, func(x Ramp) bool { return x.Element == t.Element })
 	switch {

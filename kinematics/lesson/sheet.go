@@ -15,7 +15,6 @@ import (
 type Worksheet struct {
 	Train     *kinematics.Train
 	Given     []kinematics.Fault
-	Seed      uint64
 	Exercises []Exercise
 }
 
@@ -132,7 +131,7 @@ const MostExercises = 100
 // in turn, about faults in the order of the seed. Its error is that of the context, if it
 // ends before.
 func (t *Teacher) Sheet(ctx context.Context, seed uint64, count int) (Worksheet, error) {
-	s := Worksheet{Train: t.train, Given: t.given, Seed: seed}
+	s := Worksheet{Train: t.train, Given: t.given}
 	if count > 0 {
 		s.Exercises = append(s.Exercises, t.fillChart())
 	}

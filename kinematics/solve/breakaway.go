@@ -19,11 +19,9 @@ type Mechanism struct {
 	Torque exact.Frac
 	// Optima are the corners of the set of all motions that cost as little:
 	// several when elements could give first just as well as others. More says that
-	// there are too many to be listed: Optima is one of them, and Slip says how each
-	// coupling slips in all of them, parallel to Train.Couplings.
+	// there are too many to be listed: Optima is one of them.
 	Optima []MechanismMotion
 	More   bool
-	Slip   []exact.Interval // nil without More
 	// AtLeast says that capacities matter which can be larger: what is forced then costs
 	// Torque at least, and other motions may cost least. So it is where the engine runs
 	// away, if any capacity can be larger.
@@ -176,7 +174,7 @@ func (x *gripped) force(f forced) *Mechanism {
 		r.InputTorque, r.OutputTorque = r.OutputTorque, r.Torque.Mul(exact.NewFrac(f.sense, 1))
 	}
 	best := x.optima(f, sol)
-	r.Optima, r.More, r.Slip = best.corners, best.more, best.slip
+	r.Optima, r.More = best.corners, best.more
 	r.AtLeast = x.g.open(r.Optima, r.More)
 	unit := exact.Finite(exact.Int(f.sense))
 	r.Input, r.Output = exact.Interval{Min: unit, Max: unit}, best.other

@@ -17,7 +17,6 @@ type optima struct {
 	corners []MechanismMotion
 	other   exact.Interval // speed of the end that is not forced
 	more    bool           // corners is one of too many
-	slip    []exact.Interval
 }
 
 // A face is the set of all optima, as rows that are 0 or not negative.
@@ -73,12 +72,7 @@ func (x *gripped) optima(f forced, sol *polyhedra.Solution) optima {
 	if best, ok := x.corners(f, c); ok {
 		return best
 	}
-	best := optima{corners: []MechanismMotion{x.solved(f, sol)}, more: true, other: x.reach(f, c, f.other)}
-	best.slip = make([]exact.Interval, len(x.g.State.Modes))
-	for i := range best.slip {
-		best.slip[i] = x.reach(f, c, x.slip[i])
-	}
-	return best
+	return optima{corners: []MechanismMotion{x.solved(f, sol)}, more: true, other: x.reach(f, c, f.other)}
 }
 
 // corners finds the corners of a face, and what speeds of the other end they and
