@@ -62,6 +62,28 @@ type ControlState struct {
 	cell          reading.RangeReading
 }
 
+// FailSafeNote says which outcomes hold before the control knows of a failure, and which after.
+const FailSafeNote = "The control knows of the failure: what stands behind \"before\" holds until it does, " +
+	"what stands behind \"after\" from then on."
+
+// When says of which time, and on what condition, a faulty outcome is.
+func (c *Controlled) When(s *ControlState) string {
+	word := "faulty"
+	switch {
+	case s.AfterFailSafe:
+		word = "after"
+	case c.Known:
+		word = "before"
+	}
+	if s.Depends != "" {
+		word += ", " + s.Depends
+		if s.AfterRestart && !s.Hunts {
+			word += " (so after a restart)"
+		}
+	}
+	return word
+}
+
 // Fed are the elements that get pressure, a low or unknown one said behind it.
 func (s ControlState) Fed() []string {
 	var list []string

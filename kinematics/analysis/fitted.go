@@ -65,6 +65,21 @@ type FitClass struct {
 	Layouts  List[FittedTrain] `json:"layouts"`
 }
 
+// Says is what the layouts of the class have alike.
+func (c *FitClass) Says() string {
+	text := "a lever of " + kinematics.Count(c.Freedoms, "freedom")
+	if len(c.Layouts) == 1 {
+		return text + "; one layout of the library has it"
+	}
+	return text + fmt.Sprintf("; %d layouts have it, and neither marks nor ratios can tell them apart", len(c.Layouts))
+}
+
+// NoLayout is said where nothing fits.
+const NoLayout = "No layout of the library gives these marks and ratios."
+
+// Name names the layout.
+func (t *FittedTrain) Name() string { return reading.NameOfLayout(t.Layout, t.Plain) }
+
 // A FittedTrain is a layout with the basic ratios that give the chart's figures.
 type FittedTrain struct {
 	Layout      string            `json:"layout"` // the train of the library that it comes from

@@ -61,6 +61,15 @@ const (
 	NoneLeft     // no test is left
 )
 
+// Says is why there is no further question, "" if there is one.
+func (e End) Says() string {
+	return [...]string{
+		OneLeft:  "One suspect is left in front.",
+		RoadEnds: "No question about the road test is left that could tell those in front apart.",
+		NoneLeft: "No test is left that could tell those in front apart.",
+	}[e]
+}
+
 // Complain takes the complaint, and what is plain in it as seen, which it returns:
 // "R = bind".
 func (v *Interview) Complain(words string) (taken []string) {
@@ -210,15 +219,20 @@ func (v *Interview) Back() (place string, ok bool) {
 	return place, true
 }
 
-// Front says who is suspected first, and how that agrees with what was seen.
-func (v *Interview) Front(ctx context.Context) (suspects []string, agreement string, err error) {
+// Front says who is suspected first, the first few by name, and how that agrees with what
+// was seen.
+func (v *Interview) Front(ctx context.Context) (string, error) {
 	a, err := v.diagnose(ctx)
 	if err != nil {
-		return nil, "", err
+		return "", err
 	}
 	g := &a.Groups[0]
-	suspects = kinematics.Map(g.Suspects, func(s *diagnosis.Suspect) string { return s.Text(v.Case.Train) })
-	return suspects, a.Agreement(g), nil
+	names := kinematics.Map(g.Suspects, func(s *diagnosis.Suspect) string { return s.Text(v.Case.Train) })
+	if n := len(names); n > 4 {
+		names = append(names[:3:3], fmt.Sprintf("and %d more", n-3))
+	}
+	return fmt.Sprintf("%s in front (%s): %s", kinematics.Count(len(g.Suspects), "suspect"), a.Agreement(g),
+		strings.Join(names, "; ")), nil
 }
 
 // Answer is what the interview comes to, with the next test.

@@ -58,6 +58,45 @@ type Loaded struct {
 	Hazards []reading.Hazard  `json:"-"`
 }
 
+// Given says what is known of the input.
+func (a *Loaded) Given() string {
+	var words []string
+	add := func(x *float64, unit string) {
+		if x != nil {
+			words = append(words, strconv.FormatFloat(*x, 'f', -1, 64)+unit)
+		}
+	}
+	add(a.Torque, " N m while pulling")
+	add(a.Drag, " N m of engine drag while coasting")
+	add(a.InputRPM, " rpm")
+	text := strings.Join(words, ", ")
+	if a.Torque != nil && a.InputRPM != nil {
+		text += "; pulling with " + strconv.FormatFloat(*a.Torque**a.InputRPM*math.Pi/30000, 'f', 2, 64) + " kW"
+	}
+	return text
+}
+
+// Legend says what the numbers mean that no head can say.
+func (a *Loaded) Legend(r *LoadedRange) string {
+	text := "Torques act on the first member of an element, on the member of a joint, on gears from their mesh, " +
+		"and on members of gearsets from the rest of the train; + is the way the input turns. Power with + enters the " +
+		"gearset."
+	var per []string
+	if a.Torque == nil || a.Drag == nil && r.Coasting != nil {
+		per = append(per, "torques")
+	}
+	if a.InputRPM == nil {
+		per = append(per, "speeds")
+	}
+	if per != nil {
+		text += " Where no unit stands, " + kinematics.And(append(per, "powers")) + " are per unit of those at the input."
+	}
+	return text
+}
+
+// NothingRolls is said of an efficiency of 1.
+const NothingRolls = "1: no loaded gear rolls on its carrier"
+
 // LoadLosses are the efficiencies that count.
 type LoadLosses struct {
 	Convention string            `json:"convention"`

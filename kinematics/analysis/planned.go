@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"context"
+	"fmt"
 	"slices"
 
 	"tieup/kinematics"
@@ -227,6 +228,22 @@ func (x *Planned) Proved() (says string, all bool) {
 		return "", false
 	}
 	return reading.ProvedTurns(made, agree, len(x.Turns), others), agree == len(x.Turns) && others == 0
+}
+
+// Summary says what the plan is worth.
+func (x *Planned) Summary() string {
+	text := fmt.Sprintf("%s by hand %s %d of %s", kinematics.Count(len(x.Turns), "turn"),
+		kinematics.Plural(len(x.Turns), "shows", "show"), len(x.Shown), kinematics.Count(x.Faults, "single fault"))
+	if x.Pairs != nil {
+		text += fmt.Sprintf(", and %d of %s", x.Pairs.Shown, kinematics.Count(x.Pairs.All, "pair"))
+	}
+	switch {
+	case x.Fewest:
+		return text + "; no fewer do."
+	case x.Near:
+		return text + "; fewer may do: not all ways to put air on were tried."
+	}
+	return text + fmt.Sprintf("; at least %d are needed: the search for fewer was cut.", x.AtLeast)
 }
 
 // certify says which turn shows each fault.

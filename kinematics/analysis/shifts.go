@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/document"
@@ -59,6 +60,27 @@ type Shift struct {
 	Uncalled  []string `json:"-"`
 	// Shortened says which states on the way are not evaluated, "" if all are.
 	Shortened string `json:"-"`
+}
+
+// HoleNote says what the columns of the torque hole mean.
+const HoleNote = "output torque: times the input torque, at the speeds of the first range; " +
+	"at handover the on-coming elements carry what they carry in the second, " +
+	"at the least one of them its rating (assumed where the file gives none) at rated input torque"
+
+// EarlyLate says what is early and late.
+const EarlyLate = "early: the on-coming holds before the off-going lets go, so that both hold (overlap); " +
+	"late: after it, so that neither holds (underlap)"
+
+// ByFault says which elements change otherwise than the ranges call for, by a fault.
+func (s *Shift) ByFault() []string {
+	var list []string
+	if len(s.Unchanged) > 0 {
+		list = append(list, strings.Join(s.Unchanged, ", ")+" does not change")
+	}
+	if len(s.Uncalled) > 0 {
+		list = append(list, strings.Join(s.Uncalled, ", ")+" changes though neither range calls for it")
+	}
+	return list
 }
 
 // Name is "D2 to D3".

@@ -39,6 +39,18 @@ type Shown struct {
 	Train *kinematics.Train `json:"-"`
 }
 
+// Ends say what turns the input, and which way the output turns.
+func (s *Shown) Ends() (input, output string) {
+	input, output = s.Input+", driven directly", s.Output
+	if s.Drive == kinematics.Converter {
+		input = s.Input + ", behind a torque converter"
+	}
+	if s.Train.Forward < 0 {
+		output += "; the vehicle moves forward when it turns against the input"
+	}
+	return input, output
+}
+
 // A ShownGearset is a gearset with its teeth.
 type ShownGearset struct {
 	Name      string          `json:"name"`

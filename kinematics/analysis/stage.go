@@ -64,6 +64,22 @@ func (s *Stage) HealthySays() (head, text string) {
 	return "healthy: " + s.Healthy.Headline(), "This is the healthy range."
 }
 
+// Beside is what is said where there are no cautions: how it coasts, and its ratio.
+func (s *Stage) Beside() string {
+	text := "Coasting: " + s.Now.Reading.Coast + "."
+	if ratio, drives := s.Now.Outcome.Ratio(); drives {
+		value := ratio.String()
+		if len(value) > longestFraction {
+			value = ratio.Rat().FloatString(4)
+		}
+		text = "Ratio = input speed / output speed = " + value + ". " + text
+	}
+	return text
+}
+
+// longestFraction is how many letters a fraction may have that a class can read.
+const longestFraction = 9
+
 // Contradicts says whether the story sets the elements of a conflict aside while the
 // input pulls, Rolling whether it does while the vehicle is rolled.
 func (s *Stage) Contradicts() bool { return s.Story.Kind == reading.StoryConflict }

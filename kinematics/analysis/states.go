@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/document"
@@ -123,6 +125,45 @@ func (a *Analysis) States(ctx context.Context, q StatesQuestion) (*States, error
 	defer a.workers.put(w)
 	s.Cautions = w.cautions(Question{Ranges: t.Ranges, Faults: q.Faults})
 	return s, ctx.Err()
+}
+
+// Counted says how many combinations there are, and of what.
+func (s *States) Counted() string {
+	t := s.Train
+	text := fmt.Sprintf("%d elements can be applied or not, in %d combinations", len(s.Elements), s.Combinations)
+	if len(s.Elements) == 1 {
+		text = "1 element can be applied or not, in 2 combinations"
+	}
+	if len(s.Fixed) > 0 {
+		text += "; the faults leave no choice for " + strings.Join(s.Fixed, ", ")
+	}
+	always, switched, pawl := false, false, false
+	for _, c := range t.Couplings[:t.ElementCount] {
+		always = always || c.Kind == kinematics.OneWay && !c.Switched
+		switched = switched || c.Switched
+		pawl = pawl || c.Kind == kinematics.Pawl
+	}
+	switch {
+	case always && switched:
+		text += "; one-way clutches that are not switched act in all of them"
+	case always:
+		text += "; one-way clutches act in all of them"
+	}
+	if pawl {
+		text += "; the pawl is out"
+	}
+	if otherEnds(t) {
+		text += "; input " + t.Members[t.Input].Name + ", output " + t.Members[t.Output].Name +
+			": ranges with other shafts are left out"
+	}
+	return text
+}
+
+// otherEnds says whether some ranges have an input or output of their own.
+func otherEnds(t *kinematics.Train) bool {
+	return slices.ContainsFunc(t.Ranges, func(x kinematics.Range) bool {
+		return x.Input != t.Input || x.Output != t.Output
+	})
 }
 
 func statesOf(found *reading.States) *States {

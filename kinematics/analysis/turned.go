@@ -42,6 +42,23 @@ type Fight struct {
 	Couplings []int `json:"-"` // the elements
 }
 
+// Fighting says what contradicts itself, a line for each.
+func (x *Turned) Fighting() []string {
+	lines := []string{"locks: these cannot all be so at once"}
+	for _, name := range x.Fight.Members {
+		if speed, _ := x.Given.Get(name); speed.Sign() == 0 {
+			lines = append(lines, "  "+name+" held")
+		} else {
+			lines = append(lines, "  "+name+" turned at "+speed.String())
+		}
+	}
+	for _, e := range x.Fight.Couplings {
+		c := &x.Train.Couplings[e]
+		lines = append(lines, "  "+c.Name+" holding ("+reading.Element(x.Train, c)+")")
+	}
+	return append(lines, "Let any one of these go, and the others no longer fight.")
+}
+
 // A TurnQuestion gives members their speeds, with some elements applied.
 type TurnQuestion struct {
 	Given  []Given

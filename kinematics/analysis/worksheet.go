@@ -23,6 +23,40 @@ type Worksheet struct {
 	Unloaded *Explained `json:"-"`
 }
 
+// Ends tells the input and the output of the train.
+func (s *Worksheet) Ends() string {
+	t := s.Train
+	text := "Input " + t.Members[t.Input].Name + ", output " + t.Members[t.Output].Name
+	if otherEnds(t) {
+		text += ", but where a range says otherwise"
+	}
+	if t.Forward < 0 {
+		text += "; the vehicle moves forward when the output turns against the input"
+	}
+	return text + ". Forward, of an element, means as the input turns."
+}
+
+// Legend explains the words of a sheet.
+func (s *Worksheet) Legend() []string {
+	return []string{
+		"Ratios are input speed / output speed.",
+		"No drive: the input turns, and leaves the output to itself.",
+		"No drive, output held: the input turns, and the vehicle rolls neither way.",
+		"Input held: the input cannot turn, and the vehicle rolls.",
+		"Ties up: the input cannot turn, and the vehicle does not roll while it stands.",
+		"Where nothing is said of rolling or coasting, it was not tried.",
+	}
+}
+
+// EndsOf names the input and output of a range; "" in a train of which all ranges have the
+// same.
+func (s *Worksheet) EndsOf(r RangeEnds) string {
+	if !otherEnds(s.Train) {
+		return ""
+	}
+	return r.Input + ", " + r.Output
+}
+
 // MostExercises is the largest number of exercises on a sheet.
 const MostExercises = lesson.MostExercises
 

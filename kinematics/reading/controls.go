@@ -31,6 +31,27 @@ func Link(l controls.Link) string {
 	return l.Name + " not known"
 }
 
+// Pressure says what pressure a circuit has.
+func Pressure(l controls.Level) string {
+	if l == controls.None {
+		return "no pressure"
+	}
+	return l.String()
+}
+
+// Feeding says how an element is fed.
+func Feeding(l controls.Level) string {
+	switch l {
+	case controls.None:
+		return "not fed"
+	case controls.Full:
+		return "fed"
+	case controls.Low:
+		return "fed low"
+	}
+	return "unknown"
+}
+
 // Chain says how a fault reaches an element: "S2 off -> valve-12 down -> second not fed".
 func Chain(links []controls.Link) string {
 	return strings.Join(kinematics.Map(links, Link), " -> ")

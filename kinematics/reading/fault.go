@@ -38,6 +38,17 @@ func FaultState(k kinematics.FaultKind) string { return faultTable[k].state }
 // FaultInHand is what an element with a fault does when it is taken in hand: "turns both ways".
 func FaultInHand(k kinematics.FaultKind) string { return faultTable[k].inHand }
 
+// AllHealthy is said where there is no fault.
+const AllHealthy = "The train is healthy."
+
+// FaultWhere says a fault in words, and that it acts in all ranges where it does.
+func FaultWhere(t *kinematics.Train, f kinematics.Fault) string {
+	if len(f.Ranges) == 0 {
+		return Fault(t, f) + ", in all ranges"
+	}
+	return Fault(t, f)
+}
+
 // Fault says a fault in words: "forward is stuck", "roller is fitted backwards,
 // in R and N only".
 func Fault(t *kinematics.Train, f kinematics.Fault) string {

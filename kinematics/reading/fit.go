@@ -83,11 +83,14 @@ func FitUnnamed(c *fit.Chart) string {
 }
 
 // FitLayout names a layout.
-func FitLayout(l *fit.Layout) string {
-	if l.Plain {
-		return l.Train.Name + " without its one-way clutches"
+func FitLayout(l *fit.Layout) string { return NameOfLayout(l.Train.Name, l.Plain) }
+
+// NameOfLayout names the layout of a train, or a plain one without its one-way clutches.
+func NameOfLayout(train string, plain bool) string {
+	if plain {
+		return train + " without its one-way clutches"
 	}
-	return l.Train.Name
+	return train
 }
 
 // FitCut says that layouts match a chart in more ways than were tried.

@@ -26,6 +26,28 @@ func AboutGearset(t *kinematics.Train, set *kinematics.Gearset) string {
 	return set.Name + ": " + words
 }
 
+// GearsetNotes say how the gears of a pair mesh and what carries them, and that teeth are
+// modified.
+func GearsetNotes(t *kinematics.Train, set *kinematics.Gearset) (notes []string) {
+	if !set.Planetary() {
+		switch m := t.Meshes[set.Meshes[0]]; {
+		case m.Kind == kinematics.Chain:
+			notes = append(notes, "linked by a chain")
+		case set.Bevels:
+			notes = append(notes, "bevels, turning as at an "+m.Kind.String()+" mesh")
+		default:
+			notes = append(notes, m.Kind.String()+" mesh")
+		}
+		if set.Carrier != kinematics.Housing {
+			notes = append(notes, "carried by "+t.Members[set.Carrier].Name)
+		}
+	}
+	if set.ProfileShifted {
+		notes = append(notes, "profile-shifted")
+	}
+	return notes
+}
+
 // AssumedPinions says how many pinions are drawn where the file does not tell, "" where it
 // tells of all. Some are those assumed, "rear 3"; counts are the pinions of all gearsets.
 func AssumedPinions(some []string, counts []int) string {

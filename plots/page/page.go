@@ -147,23 +147,6 @@ type Stage struct {
 	InTime         *InTime // in the mode Time
 }
 
-// Beside is what stands in the place of the cautions where there are none: how it
-// coasts, and its ratio.
-func Beside(c reading.RangeReading) string {
-	text := "Coasting: " + c.Reading.Coast + "."
-	if ratio, drives := c.Outcome.Ratio(); drives {
-		value := ratio.String()
-		if len(value) > longestFraction {
-			value = ratio.Rat().FloatString(4)
-		}
-		text = "Ratio = input speed / output speed = " + value + ". " + text
-	}
-	return text
-}
-
-// longestFraction is how many letters a fraction may have that a class can read.
-const longestFraction = 9
-
 const longestName = " longest"
 
 // rangeSize is the class for the name of a range: longer ones are smaller.
@@ -317,7 +300,7 @@ var templates = sync.OnceValue(func() *template.Template {
 		"standing":   says(reading.StandingLine),
 		"viewed":     says(reading.Viewed),
 		"ratioNote":  says(table.RatioNote),
-		"earlyLate":  says(table.EarlyLate),
+		"earlyLate":  says(analysis.EarlyLate),
 		"lookFor":    says(table.LookFor),
 		"lessLikely": says(table.LessLikely),
 		"matrixNote": says(analysis.NotTestedMark),

@@ -29,8 +29,7 @@ func (c Controlled) text(p *page) {
 		c.because(p)
 	}
 	if c.Known {
-		p.apart("The control knows of the failure: what stands behind \"before\" holds until it does, " +
-			"what stands behind \"after\" from then on.")
+		p.apart(analysis.FailSafeNote)
 	}
 	p.apart(c.Cautions...)
 }
@@ -49,28 +48,10 @@ func (c Controlled) grid() *Grid {
 		}
 		g.Add(append([]string{string(r.Position), r.Range, word}, controlCells(r.Healthy)...)...)
 		for _, s := range r.Faulty {
-			g.Add(append([]string{"", "", c.when(s)}, controlCells(s)...)...)
+			g.Add(append([]string{"", "", c.When(&s)}, controlCells(s)...)...)
 		}
 	}
 	return g
-}
-
-// when says of which time, and on what condition, an outcome is.
-func (c Controlled) when(s analysis.ControlState) string {
-	word := "faulty"
-	switch {
-	case s.AfterFailSafe:
-		word = "after"
-	case c.Known:
-		word = "before"
-	}
-	if s.Depends != "" {
-		word += ", " + s.Depends
-		if s.AfterRestart && !s.Hunts {
-			word += " (so after a restart)"
-		}
-	}
-	return word
 }
 
 func controlCells(s analysis.ControlState) []string {
@@ -123,7 +104,7 @@ func (c Controlled) detail(p *page, r analysis.ControlledRange) {
 		head += ", lever in " + string(r.Position)
 	}
 	p.heading(head + ": solenoids commanded " + orNone(r.Healthy.Commanded))
-	g := &Grid{Columns: columns(append([]string{"part", "healthy"}, kinematics.Map(r.Faulty, c.when)...)...)}
+	g := &Grid{Columns: columns(append([]string{"part", "healthy"}, kinematics.Map(r.Faulty, func(s analysis.ControlState) string { return c.When(&s) })...)...)}
 	states := append([]analysis.ControlState{r.Healthy}, r.Faulty...)
 	rows := func(name string, of func(s analysis.ControlState) string) {
 		g.Add(append([]string{name}, kinematics.Map(states, of)...)...)
@@ -135,10 +116,10 @@ func (c Controlled) detail(p *page, r analysis.ControlledRange) {
 		rows(name, func(s analysis.ControlState) string { is, _ := s.Valves.Get(name); return is })
 	}
 	for name := range r.Healthy.Circuits.All() {
-		rows("circuit "+name, func(s analysis.ControlState) string { l, _ := s.Circuits.Get(name); return pressure(l) })
+		rows("circuit "+name, func(s analysis.ControlState) string { l, _ := s.Circuits.Get(name); return reading.Pressure(l) })
 	}
 	for name := range r.Healthy.Elements.All() {
-		rows("element "+name, func(s analysis.ControlState) string { l, _ := s.Elements.Get(name); return feeding(l) })
+		rows("element "+name, func(s analysis.ControlState) string { l, _ := s.Elements.Get(name); return reading.Feeding(l) })
 	}
 	rows("does", func(s analysis.ControlState) string { return s.Reads })
 	p.grid(g)
@@ -154,25 +135,6 @@ func onOff(on []string, name string) string {
 		return "on"
 	}
 	return "off"
-}
-
-func pressure(l controls.Level) string {
-	if l == controls.None {
-		return "no pressure"
-	}
-	return l.String()
-}
-
-func feeding(l controls.Level) string {
-	switch l {
-	case controls.None:
-		return "not fed"
-	case controls.Full:
-		return "fed"
-	case controls.Low:
-		return "fed low"
-	}
-	return "unknown"
 }
 
 // ControlChart writes the chart of all single faults of the controls.

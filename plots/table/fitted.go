@@ -28,7 +28,7 @@ func (f Fitted) text(p *page) {
 		f.class(p, i, &c)
 	}
 	first := &f.Classes[0].Layouts[0]
-	p.apart("The fit as " + layoutName(first) + ":")
+	p.apart("The fit as " + first.Name() + ":")
 	p.hanging(0, 2, "columns: "+columnsText(first))
 	p.line("")
 	fitTable(p, first)
@@ -39,21 +39,8 @@ func (f Fitted) text(p *page) {
 	p.print(strings.TrimSuffix(string(f.File), "\n"))
 }
 
-// layoutName names a layout.
-func layoutName(t *analysis.FittedTrain) string {
-	if t.Plain {
-		return t.Layout + " without its one-way clutches"
-	}
-	return t.Layout
-}
-
 func (f Fitted) class(p *page, i int, c *analysis.FitClass) {
-	head := fmt.Sprintf("Class %d: a lever of %s; ", i+1, kinematics.Count(c.Freedoms, "freedom"))
-	if len(c.Layouts) == 1 {
-		p.line(head + "one layout of the library has it:")
-	} else {
-		p.line(head + fmt.Sprintf("%d layouts have it, and neither marks nor ratios can tell them apart:", len(c.Layouts)))
-	}
+	p.line(fmt.Sprintf("Class %d: %s:", i+1, c.Says()))
 	p.line("")
 	g := &Grid{Columns: columns("layout", "cells that differ>", "basic ratios", "what tells it apart")}
 	for k := range c.Layouts {
@@ -69,7 +56,7 @@ func (f Fitted) class(p *page, i int, c *analysis.FitClass) {
 		if t.Independent < len(t.Ratios) {
 			ratios = append(ratios, fmt.Sprintf("(family: %d of %d settled)", t.Independent, len(t.Ratios)))
 		}
-		name := strings.Replace(layoutName(t), " without", "\nwithout", 1)
+		name := strings.Replace(t.Name(), " without", "\nwithout", 1)
 		apart := t.Apart
 		if twice(c, t) {
 			apart += "; " + columnsText(t)
@@ -201,7 +188,7 @@ func (f Fitted) notes(p *page, list []string) {
 }
 
 func (f Fitted) refused(p *page) {
-	p.line("No layout of the library gives these marks and ratios.")
+	p.line(analysis.NoLayout)
 	f.notes(p, slices.Clone(f.Notes))
 	if len(f.Nearest) == 0 {
 		return
@@ -228,7 +215,7 @@ func (f Fitted) CSV(w io.Writer) error {
 					fitted, fraction = shortest(*r.Fitted), r.Exact.String()
 					off = strconv.FormatFloat(*r.Off, 'g', 4, 64)
 				}
-				g.Add(strconv.Itoa(i+1), layoutName(t), r.Range, string(r.Member), r.Printed,
+				g.Add(strconv.Itoa(i+1), t.Name(), r.Range, string(r.Member), r.Printed,
 					fitted, fraction, off, strconv.FormatBool(r.Fits))
 			}
 		}

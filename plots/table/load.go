@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 
-	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 )
@@ -27,28 +26,10 @@ func (a Loaded) text(p *page) {
 func (a Loaded) head(p *page, title string) {
 	p.line(title)
 	p.faulted(analysis.Faulted{Faults: a.Faults, Outcomes: a.Outcomes})
-	if given := a.given(); given != "" {
+	if given := a.Given(); given != "" {
 		p.line("input: " + given)
 	}
 	p.line("losses: " + a.Losses.Words)
-}
-
-// given says what is known of the input.
-func (a Loaded) given() string {
-	var words []string
-	add := func(x *float64, unit string) {
-		if x != nil {
-			words = append(words, strconv.FormatFloat(*x, 'f', -1, 64)+unit)
-		}
-	}
-	add(a.Torque, " N m while pulling")
-	add(a.Drag, " N m of engine drag while coasting")
-	add(a.InputRPM, " rpm")
-	text := list(words)
-	if a.Torque != nil && a.InputRPM != nil {
-		text += "; pulling with " + strconv.FormatFloat(*a.Torque**a.InputRPM*math.Pi/30000, 'f', 2, 64) + " kW"
-	}
-	return text
 }
 
 func (a Loaded) detail(p *page, r *analysis.LoadedRange) {
@@ -66,26 +47,8 @@ func (a Loaded) detail(p *page, r *analysis.LoadedRange) {
 		p.apart("coasting: " + r.CoastingText)
 	}
 	if len(r.Loads()) > 0 {
-		p.apart(a.legend(r))
+		p.apart(a.Legend(r))
 	}
-}
-
-// legend says what the numbers mean that no head can say.
-func (a Loaded) legend(r *analysis.LoadedRange) string {
-	text := "Torques act on the first member of an element, on the member of a joint, on gears from their mesh, " +
-		"and on members of gearsets from the rest of the train; + is the way the input turns. Power with + enters the " +
-		"gearset."
-	var per []string
-	if a.Torque == nil || a.Drag == nil && r.Coasting != nil {
-		per = append(per, "torques")
-	}
-	if a.InputRPM == nil {
-		per = append(per, "speeds")
-	}
-	if per != nil {
-		text += " Where no unit stands, " + kinematics.And(append(per, "powers")) + " are per unit of those at the input."
-	}
-	return text
 }
 
 // load writes one load: how much, by what, through which gearsets.
@@ -162,7 +125,7 @@ func (a Loaded) efficiencyText(l *analysis.Load) string {
 		return ""
 	}
 	if one, single := l.Efficiency.Point(); single && one.Cmp(exact.Int(1)) == 0 {
-		return "1: no loaded gear rolls on its carrier"
+		return analysis.NothingRolls
 	}
 	return share(l.Efficiency)
 }

@@ -10,6 +10,7 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 )
 
 // Overview writes the answer of show: a train and what its healthy ranges do.
@@ -52,16 +53,9 @@ func (s Overview) text(p *page) {
 func (s Overview) head(p *page) {
 	t := s.Train
 	f := &fields{}
-	driven := ", driven directly"
-	if t.Drive == kinematics.Converter {
-		driven = ", behind a torque converter"
-	}
-	f.add("input", s.Input+driven)
-	out := s.Output
-	if t.Forward < 0 {
-		out += "; the vehicle moves forward when it turns against the input"
-	}
-	f.add("output", out)
+	input, output := s.Ends()
+	f.add("input", input)
+	f.add("output", output)
 	if t.Use != kinematics.InVehicle {
 		f.add("built into", "a "+string(t.Use))
 	}
@@ -84,28 +78,11 @@ func gearsetGrid(t *kinematics.Train) *Grid {
 	g := &Grid{Columns: columns("gearset", "kind", "teeth", "pinions>", "note")}
 	for i := range t.Gearsets {
 		gs := &t.Gearsets[i]
-		var notes []string
-		if !gs.Planetary() {
-			switch m := t.Meshes[gs.Meshes[0]]; {
-			case m.Kind == kinematics.Chain:
-				notes = append(notes, "linked by a chain")
-			case gs.Bevels:
-				notes = append(notes, "bevels, turning as at an "+m.Kind.String()+" mesh")
-			default:
-				notes = append(notes, m.Kind.String()+" mesh")
-			}
-			if gs.Carrier != kinematics.Housing {
-				notes = append(notes, "carried by "+t.Members[gs.Carrier].Name)
-			}
-		}
-		if gs.ProfileShifted {
-			notes = append(notes, "profile-shifted")
-		}
 		count := ""
 		if gs.PinionCount > 0 {
 			count = strconv.Itoa(gs.PinionCount)
 		}
-		g.Add(gs.Name, string(gs.Kind), teeth(gs), count, list(notes))
+		g.Add(gs.Name, string(gs.Kind), teeth(gs), count, list(reading.GearsetNotes(t, gs)))
 	}
 	return g
 }

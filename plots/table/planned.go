@@ -6,6 +6,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
 )
 
 // Planned writes the answer of plan.
@@ -20,7 +21,7 @@ func (s Planned) text(p *page) {
 	if part := s.Without.String(); part != "" {
 		p.line("without: " + part)
 	}
-	p.apart(s.summary())
+	p.apart(s.Summary())
 	for i := range s.Turns {
 		s.turn(p, i)
 	}
@@ -28,24 +29,8 @@ func (s Planned) text(p *page) {
 	s.open(p)
 	p.heading("taken to be so")
 	p.list(2, 2, s.Assumptions)
-	p.apart(ViewNote)
+	p.apart(reading.Viewed)
 	p.apart(s.Cautions...)
-}
-
-// summary says what the plan is worth.
-func (s Planned) summary() string {
-	text := fmt.Sprintf("%s by hand %s %d of %s", kinematics.Count(len(s.Turns), "turn"),
-		kinematics.Plural(len(s.Turns), "shows", "show"), len(s.Shown), kinematics.Count(s.Faults, "single fault"))
-	if s.Pairs != nil {
-		text += fmt.Sprintf(", and %d of %s", s.Pairs.Shown, kinematics.Count(s.Pairs.All, "pair"))
-	}
-	switch {
-	case s.Fewest:
-		return text + "; no fewer do."
-	case s.Near:
-		return text + "; fewer may do: not all ways to put air on were tried."
-	}
-	return text + fmt.Sprintf("; at least %d are needed: the search for fewer was cut.", s.AtLeast)
 }
 
 func (s Planned) turn(p *page, i int) {

@@ -45,10 +45,8 @@ func (s Shifts) list(p *page) {
 		p.grid(part.Grid)
 	}
 	p.line("")
-	if note := s.Note(); note != "" {
-		p.line(note)
-	}
-	p.line(EarlyLate + ". Every state of one shift: tieup shifts TRAIN FROM TO")
+	p.said(s.Note())
+	p.line(analysis.EarlyLate + ". Every state of one shift: tieup shifts TRAIN FROM TO")
 }
 
 // A Part is a grid of an answer under its heading.
@@ -96,13 +94,8 @@ func (s Shifts) Note() string {
 	if len(s.holes().Rows) == 0 {
 		return ""
 	}
-	return HoleNote
+	return analysis.HoleNote
 }
-
-// HoleNote says what the columns of the torque hole mean.
-const HoleNote = "output torque: times the input torque, at the speeds of the first range; " +
-	"at handover the on-coming elements carry what they carry in the second, " +
-	"at the least one of them its rating (assumed where the file gives none) at rated input torque"
 
 // holes lists the torque holes of the shifts.
 func (s Shifts) holes() *Grid {
@@ -186,12 +179,10 @@ func (s Shifts) detail(p *page, x *analysis.Shift) {
 	} else {
 		p.line("")
 	}
-	if x.Shortened != "" {
-		p.line(x.Shortened)
-	}
+	p.said(x.Shortened)
 	p.line("holding: of the elements that change")
 	if !x.Standing {
-		p.line(EarlyLate)
+		p.line(analysis.EarlyLate)
 	}
 }
 
@@ -201,11 +192,8 @@ func exchange(x *analysis.Shift) *fields {
 	f.add("off-going", applied(x.OffGoing))
 	f.add("on-coming", applied(x.OnComing))
 	f.add("stays", applied(x.Shared))
-	if len(x.Unchanged) > 0 {
-		f.add("by the fault", list(x.Unchanged)+" does not change")
-	}
-	if len(x.Uncalled) > 0 {
-		f.add("by the fault", list(x.Uncalled)+" changes though neither range calls for it")
+	for _, text := range x.ByFault() {
+		f.add("by the fault", text)
 	}
 	if x.Standing {
 		f.add("what happens", x.Pulling.Text)
@@ -223,15 +211,9 @@ func (p *page) hole(h *analysis.ShiftHole) {
 	cells := holeCells(h)
 	g.Add(cells[:4]...)
 	p.grid(g)
-	if h.Note != "" {
-		p.line(h.Note)
-	}
-	p.apart(HoleNote)
+	p.said(h.Note)
+	p.apart(analysis.HoleNote)
 }
-
-// EarlyLate says what is early and late.
-const EarlyLate = "early: the on-coming holds before the off-going lets go, so that both hold (overlap); " +
-	"late: after it, so that neither holds (underlap)"
 
 // CSV writes a line for each shift.
 func (s Shifts) CSV(w io.Writer) error {

@@ -25,7 +25,7 @@ const (
 func (s States) text(p *page) {
 	p.line(titled(s.Train))
 	p.faults(s.Faults)
-	p.line(s.counted())
+	p.line(s.Counted())
 	forward, backward, idle := s.sections()
 	p.part("drive forward", forward)
 	p.part("drive backward", backward)
@@ -79,40 +79,6 @@ func (s States) addIdle(grid *Grid, g *analysis.StatesGroup) {
 	}
 	grid.Add(string(reading.TiesUp), "", list(ranges), strconv.Itoa(g.Count),
 		"whatever contains "+alternatives(s.LeastTieUps))
-}
-
-// counted says how many combinations there are, and of what.
-func (s States) counted() string {
-	t := s.Train
-	text := fmt.Sprintf("%d elements can be applied or not, in %d combinations", len(s.Elements), s.Combinations)
-	if len(s.Elements) == 1 {
-		text = "1 element can be applied or not, in 2 combinations"
-	}
-	if len(s.Fixed) > 0 {
-		text += "; the faults leave no choice for " + list(s.Fixed)
-	}
-	always, switched, pawl := false, false, false
-	for _, c := range t.Couplings[:t.ElementCount] {
-		always = always || c.Kind == kinematics.OneWay && !c.Switched
-		switched = switched || c.Switched
-		pawl = pawl || c.Kind == kinematics.Pawl
-	}
-	switch {
-	case always && switched:
-		text += "; one-way clutches that are not switched act in all of them"
-	case always:
-		text += "; one-way clutches act in all of them"
-	}
-	if pawl {
-		text += "; the pawl is out"
-	}
-	for _, r := range t.Ranges {
-		if r.Input != t.Input || r.Output != t.Output {
-			return text + "; input " + t.Members[t.Input].Name + ", output " + t.Members[t.Output].Name +
-				": ranges with other shafts are left out"
-		}
-	}
-	return text
 }
 
 // set is "forward + direct", or "nothing".

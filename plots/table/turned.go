@@ -12,9 +12,6 @@ import (
 // Turned writes the answer of turn.
 type Turned struct{ *analysis.Turned }
 
-// ViewNote says how turn names directions.
-const ViewNote = reading.Viewed
-
 // text writes a line for each member, or what fights.
 func (s Turned) text(p *page) {
 	p.line(titled(s.Train))
@@ -27,7 +24,7 @@ func (s Turned) text(p *page) {
 	}
 	p.line("")
 	if s.Locks {
-		s.fight(p)
+		p.line(s.Fighting()...)
 		p.apart(s.Cautions...)
 		return
 	}
@@ -38,33 +35,15 @@ func (s Turned) text(p *page) {
 		}
 	}
 	p.grid(g)
-	p.apart(ViewNote)
+	p.apart(reading.Viewed)
 	p.apart(s.Cautions...)
-}
-
-// fight says what contradicts itself.
-func (s Turned) fight(p *page) {
-	p.line("locks: these cannot all be so at once")
-	for _, name := range s.Fight.Members {
-		speed, _ := s.Given.Get(name)
-		if speed.Sign() == 0 {
-			p.line("  " + name + " held")
-		} else {
-			p.line("  " + name + " turned at " + speed.String())
-		}
-	}
-	for _, e := range s.Fight.Couplings {
-		c := &s.Train.Couplings[e]
-		p.line("  " + c.Name + " holding (" + reading.Element(s.Train, c) + ")")
-	}
-	p.line("Let any one of these go, and the others no longer fight.")
 }
 
 func (s Turned) row(id kinematics.MemberID, name string) []string {
 	speed, fraction, onCarrier, direction, note := "", "", "", "", ""
 	amount, known := s.Members.Get(name)
 	if v, one := exact.Interval(amount).Point(); known && one {
-		speed, fraction, direction = signed(v), v.String(), Direction(v)
+		speed, fraction, direction = signed(v), v.String(), sense(v)
 	} else if known {
 		speed, direction = "free", bounds(exact.Interval(amount))
 	}
@@ -83,15 +62,12 @@ func (s Turned) row(id kinematics.MemberID, name string) []string {
 	return []string{name, speed, fraction, onCarrier, direction, note}
 }
 
-// Direction names the sense of a speed seen from the input end.
-func Direction(f exact.Frac) string {
-	switch f.Sign() {
-	case 1:
-		return "clockwise"
-	case -1:
-		return "counterclockwise"
+// sense is the sense of a speed, seen from the input end.
+func sense(f exact.Frac) string {
+	if f.Sign() == 0 {
+		return "at rest"
 	}
-	return "at rest"
+	return reading.Rotation(f.Sign() < 0)
 }
 
 // CSV writes a line for each member.
@@ -101,7 +77,7 @@ func (s Turned) CSV(w io.Writer) error {
 		i := exact.Interval(amount)
 		speed, fraction, direction := "", "", ""
 		if v, one := i.Point(); one {
-			speed, fraction, direction = shortest(v), v.String(), Direction(v)
+			speed, fraction, direction = shortest(v), v.String(), sense(v)
 		}
 		g.Add(name, speed, fraction, i.Min.String(), i.Max.String(), direction)
 	}

@@ -2,10 +2,8 @@ package table
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
-	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
 )
@@ -36,7 +34,7 @@ func (s Worksheet) Chart(e *analysis.Exercise) *Grid {
 		if s.Key {
 			does, why = r.Reads, strings.Join(r.Why, " ")
 		}
-		g.Add(r.Range, s.ends(r.RangeEnds), applied(r.Apply), does, why)
+		g.Add(r.Range, s.EndsOf(r.RangeEnds), applied(r.Apply), does, why)
 	}
 	return g.withoutEmptyColumns()
 }
@@ -45,26 +43,9 @@ func (s Worksheet) Chart(e *analysis.Exercise) *Grid {
 func (s Worksheet) Complaint(e *analysis.Exercise) *Grid {
 	g := &Grid{Columns: columns("range", "from, to", "applied", "what was seen")}
 	for _, x := range e.Seen {
-		g.Add(x.Range, s.ends(x.RangeEnds), applied(x.Apply), x.Reads)
+		g.Add(x.Range, s.EndsOf(x.RangeEnds), applied(x.Apply), x.Reads)
 	}
 	return g.withoutEmptyColumns()
-}
-
-// ends names the input and output of a range; "" in a train of which all ranges
-// have the same.
-func (s Worksheet) ends(r analysis.RangeEnds) string {
-	if !s.differ() {
-		return ""
-	}
-	return r.Input + ", " + r.Output
-}
-
-// differ says whether some ranges have an input or output of their own.
-func (s Worksheet) differ() bool {
-	t := s.Train
-	return slices.ContainsFunc(t.Ranges, func(x kinematics.Range) bool {
-		return x.Input != t.Input || x.Output != t.Output
-	})
 }
 
 // About is what a learner must know of the train: its gearsets, what is joined for
@@ -82,31 +63,6 @@ func (s Worksheet) About() []Part {
 		parts = append(parts, Part{Heading: "elements", Grid: g})
 	}
 	return parts
-}
-
-// Ends tells the input and the output of the train.
-func (s Worksheet) Ends() string {
-	t := s.Train
-	text := "Input " + t.Members[t.Input].Name + ", output " + t.Members[t.Output].Name
-	if s.differ() {
-		text += ", but where a range says otherwise"
-	}
-	if t.Forward < 0 {
-		text += "; the vehicle moves forward when the output turns against the input"
-	}
-	return text + ". Forward, of an element, means as the input turns."
-}
-
-// Legend explains the words of a sheet.
-func (s Worksheet) Legend() []string {
-	return []string{
-		"Ratios are input speed / output speed.",
-		"No drive: the input turns, and leaves the output to itself.",
-		"No drive, output held: the input turns, and the vehicle rolls neither way.",
-		"Input held: the input cannot turn, and the vehicle rolls.",
-		"Ties up: the input cannot turn, and the vehicle does not roll while it stands.",
-		"Where nothing is said of rolling or coasting, it was not tried.",
-	}
 }
 
 // Lines is how many blank lines an exercise leaves for its answer.

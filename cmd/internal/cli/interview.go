@@ -276,7 +276,7 @@ func (v *interview) circumstances() {
 func (v *interview) question() bool {
 	q, end, err := v.Next(v.ctx)
 	if end == analysis.RoadEnds {
-		v.say("\nNo question about the road test is left that could tell those in front apart.")
+		v.say("\n%s", end.Says())
 		if !v.toShop() {
 			return false
 		}
@@ -288,11 +288,8 @@ func (v *interview) question() bool {
 	case err != nil:
 		v.interrupt()
 		return false
-	case end == analysis.OneLeft:
-		v.say("\nOne suspect is left in front.")
-		return false
-	case end == analysis.NoneLeft:
-		v.say("\nNo test is left that could tell those in front apart.")
+	case end != analysis.GoesOn:
+		v.say("\n%s", end.Says())
 		return false
 	}
 	fmt.Fprintln(v.out)
@@ -413,17 +410,10 @@ func (v *interview) back() {
 
 // shrink shows what is left of the suspects.
 func (v *interview) shrink() {
-	names, agreement, err := v.Front(v.ctx)
+	says, err := v.Front(v.ctx)
 	if err != nil {
 		v.interrupt()
 		return
 	}
-	what := "1 suspect"
-	if n := len(names); n != 1 {
-		what = fmt.Sprintf("%d suspects", n)
-	}
-	if n := len(names); n > 4 {
-		names = append(names[:3:3], fmt.Sprintf("and %d more", n-3))
-	}
-	v.say("%s in front (%s): %s", what, agreement, strings.Join(names, "; "))
+	v.say("%s", says)
 }

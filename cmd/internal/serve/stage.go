@@ -3,7 +3,6 @@ package serve
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
 	"sync"
 
@@ -57,7 +56,7 @@ func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 		Section: sub.drawing("path", "svg"), Lever: sub.drawing("lever", "svg"),
 	}
 	if s.Aside, s.Brief = a.Warnings, a.Brief; !s.Danger {
-		s.Aside = []string{page.Beside(a.Now)}
+		s.Aside = []string{a.Beside()}
 	}
 	if also := sub.alsoHere(); also != nil {
 		s.Aside = append(also[:1:1], s.Aside...)
@@ -108,13 +107,13 @@ func (sub *request) ask(v *page.View) {
 	s := v.Stage
 	s.Scene.Hide(r.Apply)
 	s.Verdict, s.Danger, s.Brief = "question", false, ""
-	s.Head = fmt.Sprintf("What does %s do?", r.Name)
+	s.Head = "What does " + r.Name + " do?"
 	s.Why, s.Aside, s.Notes, s.HasLines = reading.Setting(t, r, sub.faults), nil, nil, false
 	for _, f := range sub.faults {
-		s.Aside = append(s.Aside, sentence(t, f))
+		s.Aside = append(s.Aside, reading.FaultWhere(t, f))
 	}
 	if len(s.Aside) == 0 {
-		s.Aside = []string{"The train is healthy."}
+		s.Aside = []string{reading.AllHealthy}
 	}
 	unmark(v.Groups)
 	for _, g := range v.Groups {

@@ -169,7 +169,7 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 	v.Groups = sub.groups()
 	for _, f := range sub.own {
 		v.Faults = append(v.Faults, page.Fault{Text: sub.train.FaultText(f), Short: reading.FaultBrief(sub.train, f),
-			Sentence: sentence(sub.train, f)})
+			Sentence: reading.FaultWhere(sub.train, f)})
 	}
 	for _, f := range sub.above {
 		words := reading.ControlFault(f)
@@ -204,10 +204,7 @@ func (sub *request) show(ctx context.Context, v *page.View) {
 		return
 	case page.Work:
 		if v.Answer = sub.answer(ctx); v.Answer != nil {
-			var rows []reading.Row
-			for _, row := range v.Answer.Chart.Rows {
-				rows = append(rows, row.Row)
-			}
+			rows := kinematics.Map(v.Answer.Chart.Rows, func(r *analysis.ChartRow) reading.Row { return r.Row })
 			mark(v.Groups, sub.train, rows)
 			sub.markOthers(v.Groups)
 		}
@@ -287,15 +284,6 @@ func (sub *request) groups() []page.Group {
 	return groups
 }
 
-// sentence says a fault and where it acts.
-func sentence(t *kinematics.Train, f kinematics.Fault) string {
-	text := reading.Fault(t, f)
-	if len(f.Ranges) == 0 {
-		text += ", in all ranges"
-	}
-	return text
-}
-
 // choices lists every fault that can be added, by coupling or part of the controls.
 func choices(t *kinematics.Train) []page.Alternatives {
 	var list []page.Alternatives
@@ -306,15 +294,12 @@ func choices(t *kinematics.Train) []page.Alternatives {
 			name = "joint " + t.Joints[c.Joint].Name
 		}
 		for _, k := range t.FaultKinds(i) {
-			f := kinematics.Fault{Coupling: i, Kind: k}
-			text := ""
+			text := reading.Fault(t, kinematics.Fault{Coupling: i, Kind: k})
 			switch k {
 			case kinematics.Weak:
 				text = c.Name + " is weak: say how much below"
 			case kinematics.Dragging:
 				text = c.Name + " drags when released: say how much below"
-			default:
-				text = reading.Fault(t, f)
 			}
 			list = under(list, name, page.Option{Value: c.Name + "=" + string(k), Text: text})
 		}
