@@ -117,7 +117,8 @@ func (b *Breakaway) reach() float64 {
 func (b *Breakaway) heading() heading {
 	x := b.Answer
 	h := headed("Breakaway", x.Train, analysis.Question{Ranges: x.Ranges, Faults: x.Faults}, x.Cautions)
-	note := SignNote + "; output speeds are turns per turn of the input. Marks: where something else begins to slip."
+	note := reading.SignNote + "; output speeds are turns per turn of the input. " +
+		"Marks: where something else begins to slip."
 	if b.Torque > 0 {
 		note += " Where a chain lies above the torque available, the input is held."
 	}

@@ -31,7 +31,7 @@ func (w *WallChart) heading() heading {
 	}
 	h := headed(kind+" in each range", w.Train, analysis.Question{Faults: given}, w.Cautions)
 	h.notes = []string{
-		"fwd, rev: drives forward or backward, at the ratio input speed / output speed and as the range named behind it. " +
+		reading.ShortNote + "; ratio = input speed / output speed. " +
 			"Framed: the range can do harm, because the vehicle moves, locks or rolls when it should not.",
 		"A fault acts in all ranges. A joint is named with the member that turns free of it.",
 	}

@@ -3,6 +3,7 @@ package plots
 import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
+	"tieup/kinematics/reading"
 )
 
 // A Ladder draws what turns how fast while a vehicle accelerates through its
@@ -21,7 +22,7 @@ func ShiftLadder(x *analysis.Ladder) *Ladder {
 
 func (l *Ladder) heading() heading {
 	h := headed("Shift ladder", l.Train, l.Question, l.Cautions)
-	note := SignNote + ". The output speed counts as the vehicle moves forward. " +
+	note := reading.SignNote + ". The output speed counts as the vehicle moves forward. " +
 		"Numbers at the steps: the ratio left by the ratio entered."
 	if !l.RPM {
 		note += " Speeds are shares of the input speed at which every range is left."

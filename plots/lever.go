@@ -249,7 +249,7 @@ func (d *Levers) heading() heading {
 	x := d.Answer
 	h := headed("Lever diagram", x.Train, x.Question, x.Cautions)
 	h.notes = []string{
-		SignNote + ", drawn to the right. Speeds are turns per turn of the input, " +
+		reading.SignNote + ", drawn to the right. Speeds are turns per turn of the input, " +
 			"torques on the lever are per unit of input torque.",
 		"Each bar is a gearset, its nodes as far apart as its teeth say; bars that share two bodies lie on one lever. " +
 			"Hatching is the housing.",

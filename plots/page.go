@@ -25,9 +25,6 @@ func headed(kind string, t *kinematics.Train, q analysis.Question, cautions []st
 	return heading{train: t, title: titleOf(t), subtitle: subtitle(kind, t, q.Ranges, q.Faults), cautions: cautions}
 }
 
-// SignNote is the sign convention that every drawing with speeds states.
-const SignNote = "+ is the sense in which the input turns"
-
 // name is the whole heading in one line.
 func (h heading) name() string { return h.title + ": " + h.subtitle }
 

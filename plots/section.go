@@ -113,8 +113,8 @@ func (d *Sections) heading() heading {
 	x := d.Explained
 	h := headed("Half-section", x.Train, x.Question, x.Cautions)
 	h.notes = []string{
-		SignNote + "; speeds are turns per turn of the input. Thick: what carries the load from the input to the output. " +
-			"What is joined for good has one colour.",
+		reading.SignNote + "; speeds are turns per turn of the input. Thick: what carries the load from the input " +
+			"to the output. What is joined for good has one colour.",
 		"A dot joins crossing lines; = is a mesh, || a mesh side by side, hatching the housing. " +
 			"Made from the structure of the train: no sizes or bearings.",
 	}

@@ -198,7 +198,7 @@ func (s *Speeds) heading() heading {
 	c := s.Chart
 	h := headed("Speed plan", c.Train, c.Question, c.Cautions)
 	h.notes = append(h.notes,
-		SignNote+". A range is a straight line across the axes of a panel, and the housing is the zero line.")
+		reading.SignNote+". A range is a straight line across the axes of a panel, and the housing is the zero line.")
 	spread, free := false, false
 	for _, p := range s.Panels {
 		spread = spread || slices.ContainsFunc(p.Axes, func(a Axis) bool { return a.Moved })

@@ -67,7 +67,7 @@ const FailSafeNote = "The control knows of the failure: what stands behind \"bef
 	"what stands behind \"after\" from then on."
 
 // When says of which time, and on what condition, a faulty outcome is.
-func (c *Controlled) When(s *ControlState) string {
+func (c *Controlled) When(s ControlState) string {
 	word := "faulty"
 	switch {
 	case s.AfterFailSafe:

@@ -79,8 +79,8 @@ func (a *Loaded) Given() string {
 // Legend says what the numbers mean that no head can say.
 func (a *Loaded) Legend(r *LoadedRange) string {
 	text := "Torques act on the first member of an element, on the member of a joint, on gears from their mesh, " +
-		"and on members of gearsets from the rest of the train; + is the way the input turns. Power with + enters the " +
-		"gearset."
+		"and on members of gearsets from the rest of the train; " + reading.SignNote + ". Power with + enters " +
+		"the gearset."
 	var per []string
 	if a.Torque == nil || a.Drag == nil && r.Coasting != nil {
 		per = append(per, "torques")

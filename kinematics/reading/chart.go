@@ -247,6 +247,13 @@ type Row struct {
 	Changes []string
 }
 
+// ShortNote says what the forms of [Row.Short] mean that name a ratio, ShortNotes what all do.
+const (
+	ShortNote  = "fwd, rev = drives forward, backward at that ratio; a range behind it = the ratio of that range"
+	ShortNotes = ShortNote + "; lurches = pushes against the pawl; engine braking, no engine braking, can roll back, " +
+		"does not roll back = it pulls as when healthy but coasts so"
+)
+
 // Short is what the faulty range does in as few letters as a wall chart has room
 // for; empty if it does what it does when healthy.
 func (r Row) Short() string {

@@ -173,6 +173,12 @@ func (r *Reading) roll(part rollingPart) {
 	r.rolls = append(r.rolls, part)
 }
 
+// The sign convention of speeds and torques, and with it what a slip is of.
+const (
+	SignNote = "+ is the sense in which the input turns"
+	SlipNote = SignNote + "; slip is the first member seen from the second"
+)
+
 // Ratio prints the size of a ratio as the trade does, with two places: "2.48".
 // Ratios under a tenth get three significant figures. The direction is in the
 // words beside it.

@@ -300,6 +300,7 @@ var templates = sync.OnceValue(func() *template.Template {
 		"standing":   says(reading.StandingLine),
 		"viewed":     says(reading.Viewed),
 		"ratioNote":  says(table.RatioNote),
+		"slipNote":   says(reading.SlipNote),
 		"earlyLate":  says(analysis.EarlyLate),
 		"lookFor":    says(table.LookFor),
 		"lessLikely": says(table.LessLikely),

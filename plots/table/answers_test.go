@@ -215,7 +215,7 @@ low      brake    set.ring              open      0.0000      0
 direct   clutch   set.sun, set.carrier  open     +0.6667    2/3
 roller   one-way  set.ring, housing     holding   0.0000      0
 
-+ turns as the input does; slip is the first member seen from the second`, Solved{Solved: ask(analysis.SolveQuestion{Question: one}), Detail: true})
++ is the sense in which the input turns; slip is the first member seen from the second`, Solved{Solved: ask(analysis.SolveQuestion{Question: one}), Detail: true})
 
 	all.Faults = fault(t, a, "direct=stuck")
 	stuck := ask(analysis.SolveQuestion{Question: all})

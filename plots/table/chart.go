@@ -105,9 +105,7 @@ func (c WallChart) text(p *page) {
 		}
 		return "."
 	}))
-	p.apart(". = as when healthy; fwd, rev = drives forward, backward at that ratio; a range behind it = the ratio of " +
-		"that range; lurches = pushes against the pawl; engine braking, no engine braking, can roll back, does not roll " +
-		"back = it pulls as when healthy but coasts so")
+	p.apart(". = as when healthy; " + reading.ShortNotes)
 	p.apart(c.Cautions...)
 }
 

@@ -48,7 +48,7 @@ func (c Controlled) grid() *Grid {
 		}
 		g.Add(append([]string{string(r.Position), r.Range, word}, controlCells(r.Healthy)...)...)
 		for _, s := range r.Faulty {
-			g.Add(append([]string{"", "", c.When(&s)}, controlCells(s)...)...)
+			g.Add(append([]string{"", "", c.When(s)}, controlCells(s)...)...)
 		}
 	}
 	return g
@@ -104,7 +104,7 @@ func (c Controlled) detail(p *page, r analysis.ControlledRange) {
 		head += ", lever in " + string(r.Position)
 	}
 	p.heading(head + ": solenoids commanded " + orNone(r.Healthy.Commanded))
-	g := &Grid{Columns: columns(append([]string{"part", "healthy"}, kinematics.Map(r.Faulty, func(s analysis.ControlState) string { return c.When(&s) })...)...)}
+	g := &Grid{Columns: columns(append([]string{"part", "healthy"}, kinematics.Map(r.Faulty, c.When)...)...)}
 	states := append([]analysis.ControlState{r.Healthy}, r.Faulty...)
 	rows := func(name string, of func(s analysis.ControlState) string) {
 		g.Add(append([]string{name}, kinematics.Map(states, of)...)...)
@@ -116,10 +116,16 @@ func (c Controlled) detail(p *page, r analysis.ControlledRange) {
 		rows(name, func(s analysis.ControlState) string { is, _ := s.Valves.Get(name); return is })
 	}
 	for name := range r.Healthy.Circuits.All() {
-		rows("circuit "+name, func(s analysis.ControlState) string { l, _ := s.Circuits.Get(name); return reading.Pressure(l) })
+		rows("circuit "+name, func(s analysis.ControlState) string {
+			l, _ := s.Circuits.Get(name)
+			return reading.Pressure(l)
+		})
 	}
 	for name := range r.Healthy.Elements.All() {
-		rows("element "+name, func(s analysis.ControlState) string { l, _ := s.Elements.Get(name); return reading.Feeding(l) })
+		rows("element "+name, func(s analysis.ControlState) string {
+			l, _ := s.Elements.Get(name)
+			return reading.Feeding(l)
+		})
 	}
 	rows("does", func(s analysis.ControlState) string { return s.Reads })
 	p.grid(g)
@@ -144,8 +150,7 @@ type ControlChart struct{ *analysis.ControlChart }
 func (c ControlChart) text(p *page) {
 	p.line(titled(c.Train))
 	p.below(c.grid())
-	p.apart("An empty cell: as when healthy. fwd, rev: the ratio one gets, and the range that has it. or: " +
-		"it can come to either.")
+	p.apart("An empty cell = as when healthy; " + reading.ShortNote + "; or = it can come to either")
 	p.apart(c.Cautions...)
 }
 

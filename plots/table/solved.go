@@ -8,6 +8,7 @@ import (
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/reading"
 )
 
 // Solved writes the answer of analysis.
@@ -128,7 +129,7 @@ func (s Solved) detail(p *page, st *analysis.State) {
 	}
 	p.heading("elements")
 	p.grid(s.couplingGrid(st))
-	p.apart("+ turns as the input does; slip is the first member seen from the second")
+	p.apart(reading.SlipNote)
 }
 
 // Members returns the speeds of all members in the i-th state.
