@@ -499,7 +499,10 @@ func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect, most i
 func (g *SuspectGroup) Says(told []*SuspectPart) (who, reason string) {
 	if len(g.Suspects) == 1 {
 		s := g.Suspects[0]
-		return s.Text, strings.TrimSuffix(g.Agreement+"; "+s.Class, "; ")
+		if s.Class == "" {
+			return s.Text, g.Agreement
+		}
+		return s.Text, g.Agreement + "; " + s.Class
 	}
 	names := kinematics.Map(told, func(p *SuspectPart) string { return p.Part })
 	if len(told) < len(g.Parts) {

@@ -380,5 +380,5 @@ func (w *Worn) Forced() string {
 		return ""
 	}
 	return fmt.Sprintf("More than the %.0f N m at the input are needed, so only if it is forced: %s.", w.Torque,
-		strings.TrimSuffix(strings.Join(forced, "; "), "."))
+		strings.Join(forced, "; "))
 }

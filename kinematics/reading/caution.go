@@ -59,8 +59,11 @@ func (h Hazard) MarshalText() ([]byte, error) { return []byte(h.String()), nil }
 type warning struct{ can, so string }
 
 func (w warning) String() string {
-	if w.so == "" {
-		return w.can
+	switch {
+	case w.can == "":
+		return ""
+	case w.so == "":
+		return w.can + "."
 	}
 	return w.can + ": " + w.so
 }
@@ -118,7 +121,7 @@ var cautions = map[kinematics.Use][hazards]warning{
 
 // handCautions are the same for every use.
 var handCautions = map[Hazard]warning{
-	Jumps: {"Springs and servo covers are under load; no fingers between gears; a held member can jump.", ""},
+	Jumps: {"Springs and servo covers are under load; no fingers between gears; a held member can jump", ""},
 	HotFluid: {"Hot fluid under pressure",
 		"gloves, eyes; keep clear of what turns; extract the exhaust."},
 	Air: {"Air checks throw hot fluid",
@@ -232,7 +235,7 @@ func Brief(use kinematics.Use, hazards []Hazard) string {
 	var list []string
 	for _, h := range AllHazards() {
 		if w := cautionOf(use, h); w.can != "" && slices.Contains(hazards, h) && len(list) < 2 {
-			list = kinematics.Union(list, strings.TrimSuffix(w.can, ".")+".")
+			list = kinematics.Union(list, w.can+".")
 		}
 	}
 	return strings.Join(list, " ")

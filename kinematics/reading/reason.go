@@ -163,7 +163,7 @@ func (w *Why) driveReason() string {
 	case len(by) > 0:
 		takes = w.takes(p, by)
 	case len(stuck) == 1 && len(fault) == 1:
-		takes = strings.TrimPrefix(w.takes(p, stuck), w.Train.Couplings[stuck[0]].Name+" ")
+		takes = w.takesAt(p, stuck)
 	case len(stuck) > 0:
 		takes = w.takes(p, stuck)
 	case len(p.Supports) > 0 || len(p.Bears) > 0:
@@ -184,7 +184,12 @@ func (w *Why) driveReason() string {
 
 // takes says that elements take the reaction, and at which members.
 func (w *Why) takes(p *Path, by []int) string {
-	text := kinematics.And(w.Train.CouplingNames(by)) + kinematics.Plural(len(by), " takes", " take") + " the reaction"
+	return kinematics.And(w.Train.CouplingNames(by)) + " " + w.takesAt(p, by)
+}
+
+// takesAt is what is said behind the names of elements that take it.
+func (w *Why) takesAt(p *Path, by []int) string {
+	text := kinematics.Plural(len(by), "takes", "take") + " the reaction"
 	if at := w.supported(p, by); at != "" {
 		text += " at " + at
 	}
