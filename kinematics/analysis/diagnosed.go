@@ -125,6 +125,8 @@ type Suspect struct {
 	Short string   `json:"-"`
 	Marks []string `json:"-"` // the worst fit in each of [Diagnosed.Places]
 	Look  []string `json:"-"` // the causes, a line for each
+
+	couplings []int // that have its faults, where it is of couplings alone
 }
 
 // A Prediction is what a range would do under a suspect, and how what was seen fits.
@@ -350,9 +352,12 @@ func (x *diagnosed) suspect(s *diagnosis.Suspect) *Suspect {
 		}
 	}
 	y.Marks = kinematics.Map(x.places, func(at Observation) string { return x.Mark(s, at) })
+	if s.Kind == diagnosis.Faulty {
+		y.couplings = kinematics.Map(s.Faults, func(f kinematics.Fault) int { return f.Coupling })
+	}
 	for i, c := range y.Causes {
-		if len(s.Faults) > 1 && s.Kind == diagnosis.Faulty {
-			y.Look = append(y.Look, "under "+t.Couplings[s.Faults[i].Coupling].Name+":")
+		if len(y.couplings) > 1 {
+			y.Look = append(y.Look, "under "+t.Couplings[y.couplings[i]].Name+":")
 		}
 		y.Look = append(y.Look, c.Lines()...)
 	}

@@ -312,11 +312,7 @@ func (x *Report) draw(ctx context.Context, a *Analysis, d *Diagnosed, c *Case) e
 		}
 	case len(x.Mark) == 0 && len(c.Seen) > 0:
 		for _, s := range d.Groups[0].Suspects {
-			for _, text := range s.Faults {
-				if f, err := kinematics.ParseFault(x.Train, text); err == nil && s.Kind == diagnosis.Faulty {
-					x.mark(f.Coupling)
-				}
-			}
+			x.mark(s.couplings...)
 		}
 	}
 	return x.idle(ctx, a, turn)

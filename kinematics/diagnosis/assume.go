@@ -1,8 +1,6 @@
 package diagnosis
 
 import (
-	"math"
-
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
 )
@@ -38,11 +36,6 @@ func Default() Assumptions {
 		Effort:    defaultEffort,
 	}
 }
-
-// contradiction is the logarithm by which an observation that does not fit
-// makes a suspect less likely, as against one that fits. One that fits partly
-// counts half.
-func (a *Assumptions) contradiction() float64 { return math.Log(a.ErrorRate) }
 
 // Two things besides the observations weigh, in contradictions. Together they
 // weigh less than one observation that does not fit, and more than one that fits

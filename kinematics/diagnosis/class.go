@@ -150,17 +150,6 @@ type ranking struct {
 	lost  bool // nothing at all drives
 }
 
-func newRanking(t *kinematics.Train, order []Class, circumstances []Circumstance) ranking {
-	r := ranking{t: t}
-	for i, c := range order {
-		r.place[c] = i
-	}
-	for _, c := range circumstances {
-		r.has[c] = true
-	}
-	return r
-}
-
 // raised says whether the circumstances put a fault before the first class, and
 // which. These are all the shifts that there are:
 //

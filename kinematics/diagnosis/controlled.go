@@ -87,7 +87,7 @@ const (
 // as far as they fit better than limit halves.
 func (f *Finder) beside(j *judge, limit int) []*Suspect {
 	var list []*Suspect
-	faults := f.pairable()
+	faults := f.t.SingleFaults()
 	for i := range f.singles {
 		if f.singles[i].Kind != Controlled || slices.ContainsFunc(f.singles[i].Faults,
 			func(f kinematics.Fault) bool { return f.Share.IsSet() }) {

@@ -45,9 +45,13 @@ func (a *Answer) dangers() *dangers {
 	for i := range a.Seen {
 		d.see(a.finder, &a.Seen[i])
 	}
-	least := a.leastScores()
+	sum, best := 0.0, a.Groups[0].Suspects[0].score
 	for s := range a.suspects {
-		moves, locks := a.counts(s, least[0]), a.counts(s, least[1])
+		sum += math.Exp(s.score - best)
+	}
+	for s := range a.suspects {
+		live := func(part float64) bool { return s.score > best+math.Log(part*sum) || !slices.Contains(s.Fits, Not) }
+		moves, locks := live(liveWeight), live(lockWeight)
 		if !locks {
 			continue
 		}
@@ -62,22 +66,6 @@ func (a *Answer) dangers() *dangers {
 	}
 	a.danger = d
 	return d
-}
-
-// leastScores are the scores above which suspects weigh more than liveWeight and
-// lockWeight.
-func (a *Answer) leastScores() [2]float64 {
-	sum := 0.0
-	best := a.Groups[0].Suspects[0].score
-	for s := range a.suspects {
-		sum += math.Exp(s.score - best)
-	}
-	return [2]float64{best + math.Log(liveWeight*sum), best + math.Log(lockWeight*sum)}
-}
-
-// counts says whether a suspect is live.
-func (a *Answer) counts(s *Suspect, least float64) bool {
-	return s.score > least || !slices.Contains(s.Fits, Not)
 }
 
 // add keeps the first danger of a hazard in a range.
@@ -117,29 +105,28 @@ func (f *Finder) hazards(r int, b *Behaviour) []reading.Hazard {
 
 // see adds what was seen.
 func (d *dangers) see(f *Finder, o *Observation) {
+	add := func(r int, hazards ...reading.Hazard) {
+		for _, h := range hazards {
+			d.add(Danger{Hazard: h, Seen: o, Range: r, To: -1})
+		}
+	}
 	switch {
 	case o.IsShift():
 		if o.Word == ShiftBinds {
 			d.shifts[[2]int{o.Range, o.To}] = &Danger{Hazard: reading.Locks, Seen: o, Range: o.Range, To: o.To}
 		}
-		return
 	case o.Shop != nil:
 		if o.Shop.Kind == Rolling && f.road.healthy[o.Shop.Range].holds() && o.Word != Held {
-			d.add(Danger{Hazard: reading.Rolls, Seen: o, Range: o.Shop.Range, To: -1})
+			add(o.Shop.Range, reading.Rolls)
 		}
-		return
 	case o.Position != nil: // nobody knows in which of its ranges: it counts for all
 		for _, r := range o.Position.Ranges {
 			d.proved[r] = d.proved[r] || o.ofAll()
-			for _, h := range f.seenHazards(o.at(r)) {
-				d.add(Danger{Hazard: h, Seen: o, Range: r, To: -1})
-			}
+			add(r, f.seenHazards(o.at(r))...)
 		}
-		return
-	}
-	d.proved[o.Range] = d.proved[o.Range] || slices.Contains(unbound, o.Word)
-	for _, h := range f.seenHazards(o) {
-		d.add(Danger{Hazard: h, Seen: o, Range: o.Range, To: -1})
+	default:
+		d.proved[o.Range] = d.proved[o.Range] || slices.Contains(unbound, o.Word)
+		add(o.Range, f.seenHazards(o)...)
 	}
 }
 

@@ -198,12 +198,18 @@ func (f *Finder) alone(ctx context.Context, j *judge) ([]*Suspect, error) {
 
 // ranking orders hypotheses by what is known of a case besides what fits.
 func (f *Finder) ranking(c *Case) ranking {
-	r := newRanking(f.t, f.a.Classes, c.Circumstances)
-	r.lost = f.lost(c.Seen)
+	r := ranking{t: f.t, lost: f.lost(c.Seen)}
+	for i, class := range f.a.Classes {
+		r.place[class] = i
+	}
+	for _, x := range c.Circumstances {
+		r.has[x] = true
+	}
 	return r
 }
 
-// weigh sets what the fits and the classes come to.
+// weigh sets what the fits and the classes come to, in contradictions: each makes a suspect less
+// likely by the error rate.
 func (s *Suspect) weigh(f *Finder, order *ranking) {
 	s.Halves = halves(s.Fits)
 	s.Steps = order.steps(&s.Hypothesis)
@@ -216,7 +222,7 @@ func (s *Suspect) weigh(f *Finder, order *ranking) {
 	case s.Unfounded:
 		weight += noMechanism
 	}
-	s.score = weight * f.a.contradiction()
+	s.score = weight * math.Log(f.a.ErrorRate)
 }
 
 func halves(fits []Fit) int { return sum(fits, Fit.Halves) }
@@ -233,7 +239,9 @@ func grouped(list []*Suspect) []Group {
 		}
 		return cmp.Compare(b.score, a.score)
 	})
-	alike := kinematics.GroupBy(list, func(s *Suspect) string { return fitKey(s.Fits) })
+	alike := kinematics.GroupBy(list, func(s *Suspect) string {
+		return string(kinematics.Map(s.Fits, func(x Fit) byte { return byte(x) }))
+	})
 	groups := make([]Group, len(alike))
 	for n := range groups {
 		groups[n] = Group{Rank: n + 1, Suspects: alike[n]}
@@ -244,21 +252,15 @@ func grouped(list []*Suspect) []Group {
 	return groups
 }
 
-// fitKey is equal for suspects that every observation fits alike.
-func fitKey(fits []Fit) string {
-	return string(kinematics.Map(fits, func(x Fit) byte { return byte(x) }))
-}
-
 // A judge fits hypotheses to observations, remembering every fit of a behaviour.
 type judge struct {
 	f    *Finder
 	seen []Observation
 	memo [][]Fit // by observation and cellID, one more than the fit; 0 is not known
-	e    *engine
 }
 
 func (f *Finder) judge(seen []Observation) *judge {
-	return &judge{f: f, seen: seen, memo: make([][]Fit, len(seen)), e: f.engine}
+	return &judge{f: f, seen: seen, memo: make([][]Fit, len(seen))}
 }
 
 // fits returns how every observation fits h. cells are its behaviours, if known.
@@ -376,21 +378,21 @@ func (j *judge) plain(i int, h *Hypothesis, cells []cellID) Fit {
 
 // inRange returns how the i-th observation fits what range r does.
 func (j *judge) inRange(i, r int, h *Hypothesis, cells []cellID) Fit {
-	o := &j.seen[i]
+	o, e := &j.seen[i], j.f.engine
 	var id cellID
 	if cells != nil {
 		id = cells[r]
 	} else {
-		id = j.e.cell(h, r)
+		id = e.cell(h, r)
 	}
 	if o.Position != nil || o.When.Has(WhenLoad) {
-		return j.f.road.fit(o.at(r), j.e.cells[id].under(o.When))
+		return j.f.road.fit(o.at(r), e.cells[id].under(o.When))
 	}
 	for int(id) >= len(j.memo[i]) {
 		j.memo[i] = append(j.memo[i], 0)
 	}
 	if j.memo[i][id] == 0 {
-		j.memo[i][id] = 1 + j.f.road.fit(o, &j.e.cells[id])
+		j.memo[i][id] = 1 + j.f.road.fit(o, &e.cells[id])
 	}
 	return j.memo[i][id] - 1
 }

@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"cmp"
 	"slices"
 
 	"tieup/kinematics"
@@ -46,15 +47,14 @@ func (t *FitTable) Less(row *FitRow) []string {
 // FitTables returns how every observation fits: the tables of the package
 // comment, asked from the same function that a diagnosis asks.
 func FitTables() []FitTable {
-	ratio := func(n, d int64) exact.Frac { return exact.NewFrac(n, d) }
-	pull := func(v solve.Verdict, f exact.Frac) Pull { return Pull{v, f} }
-	own, rests := pull(solve.Forward, ratio(2, 1)), Pull{Verdict: solve.Neutral}
+	ratio := exact.NewFrac
+	own, rests := Pull{solve.Forward, ratio(2, 1)}, Pull{Verdict: solve.Neutral}
 	anyway := exact.Interval{Min: exact.Bound{Inf: -1}, Max: exact.Bound{Inf: 1}}
 	at := func(p Pull) Behaviour {
 		return Behaviour{Light: p, Full: p, Forward: anyway, Backward: anyway, Sense: 1, Slip: noSlip}
 	}
-	drives, lower, higher := at(own), at(pull(solve.Forward, ratio(3, 1))), at(pull(solve.Forward, ratio(1, 1)))
-	other, neutral := at(pull(solve.Reverse, ratio(2, 1))), at(rests)
+	drives, lower, higher := at(own), at(Pull{solve.Forward, ratio(3, 1)}), at(Pull{solve.Forward, ratio(1, 1)})
+	other, neutral := at(Pull{solve.Reverse, ratio(2, 1)}), at(rests)
 	outputHeld, inputHeld, tiedUp := at(Pull{Verdict: solve.OutputHeld}), at(Pull{Verdict: solve.InputHeld}),
 		at(Pull{Verdict: solve.TieUp})
 	outputHeld.Forward, outputHeld.Backward = exact.None, exact.None
@@ -77,18 +77,7 @@ func FitTables() []FitTable {
 		t := FitTable{Title: title, Columns: columns}
 		for _, o := range words {
 			o.Range, o.To = r, -1
-			row := FitRow{Word: string(o.Word)}
-			switch o.Word {
-			case As:
-				row.Word = "as lower gear"
-			case Ratio:
-				row.Word = "its own ratio"
-			case Coasts:
-				row.Word = "coasts own ratio"
-			}
-			if o.Text != "" {
-				row.Word = o.Text
-			}
+			row := FitRow{Word: cmp.Or(o.Text, string(o.Word))}
 			for i := range behaviours {
 				row.Fits = append(row.Fits, g.fit(&o, &behaviours[i]))
 			}
@@ -97,16 +86,22 @@ func FitTables() []FitTable {
 		return t
 	}
 	say := func(words ...Word) []Observation {
-		return kinematics.Map(words, func(w Word) Observation { return Observation{Word: w, Other: 1, Ratio: ratio(2, 1)} })
+		return kinematics.Map(words, func(w Word) Observation { return Observation{Word: w} })
 	}
+	keys := func(words ...Word) []Reply {
+		return kinematics.Map(words, func(w Word) Reply { return Reply{Key: string(w)} })
+	}
+	pushed := uses[kinematics.InVehicle]
+	faults := kinematics.AllFaultKinds()
+	faulty := kinematics.Map(faults, func(k kinematics.FaultKind) Word { return Word(k) })
+	turn := exact.NewFrac(41, 100)
+	turns := func(text string, w exact.Frac) Observation { return Observation{Word: Turns, Text: text, Ratio: w} }
 	roll := func(forward, backward exact.Interval) Behaviour {
 		b := drives
 		b.Forward, b.Backward = forward, backward
 		return b
 	}
-	turns := exact.Interval{Min: exact.Bound{Frac: ratio(2, 1)}, Max: exact.Bound{Frac: ratio(2, 1)}}
-	turnsBack := turns.Neg()
-	none := exact.None
+	geared, none := exact.Between(ratio(2, 1), ratio(2, 1)), exact.None
 	return []FitTable{
 		table("a range that is meant to drive, and then", 0,
 			[]string{"drives in its gear", "in a lower gear", "in a higher gear", "the other way", "no drive",
@@ -115,7 +110,9 @@ func FitTables() []FitTable {
 			[]Behaviour{drives, lower, higher, other, neutral, oneWay, outputHeld, inputHeld, tiedUp, lightOnly, slipping,
 				runsUp},
 			append(say(OK, Forward, Reverse, None, Revs, Loaded, Bind, Slips, SlipsLight, SlipsFull, HoldsFull, StallHolds,
-				StallRuns, StallLow, As, Ratio),
+				StallRuns, StallLow),
+				Observation{Word: As, Text: "as lower gear", Other: 1},
+				Observation{Word: Ratio, Text: "its own ratio", Ratio: ratio(2, 1)},
 				Observation{Word: Ratio, Text: "a ratio between it and a lower gear", Ratio: ratio(5, 2)},
 				Observation{Word: Slips, Text: "slips that ratio", Ratio: ratio(5, 2)},
 				Observation{Word: Engine, Text: "engine that ratio", Ratio: ratio(5, 2)})...),
@@ -127,26 +124,39 @@ func FitTables() []FitTable {
 				CreepsBackward)...),
 		table("coasting and pushing, when the vehicle", 0,
 			[]string{"turns the input", "lets it rest", "rolls forward only", "rolls backward only", "does not roll"},
-			[]Behaviour{roll(turns, turnsBack), roll(anyway, anyway), roll(anyway, none), roll(none, anyway), roll(none, none)},
-			say(EngineBraking, NoEngineBraking, Coasts, Locks, Held, Rolls, RollsForwardOnly, RollsBackOnly)...),
-		shiftTable(), offTable(g),
+			[]Behaviour{roll(geared, geared.Neg()), roll(anyway, anyway), roll(anyway, none), roll(none, anyway),
+				roll(none, none)},
+			slices.Insert(say(EngineBraking, NoEngineBraking, Locks, Held, Rolls, RollsForwardOnly, RollsBackOnly), 2,
+				Observation{Word: Coasts, Text: "coasts own ratio", Ratio: ratio(2, 1)})...),
+		shiftTable(),
+		shopTable(g, "the vehicle pushed with the engine off that", Test{Kind: Rolling},
+			[]string{pushed.both, pushed.neither, pushed.forwardOnly, pushed.backwardOnly}, keys(offWords...),
+			say(offWords...)...),
 		shopTable(g, "the fluid where", Test{Kind: Fluid},
 			[]string{"pressure is low", "an element slips or drags", "neither is so"},
 			[]Reply{{Key: string(Low)}, {Key: string(OK), burns: true}, {Key: string(OK)}},
 			say(OK, Low, Foamy, BurntFluid, Milky)...),
 		shopTable(g, "the line whose pressure", Test{Kind: Line},
 			[]string{"is right", "falls by the seals of an element", "is low", "is high", "is none"},
-			[]Reply{{Key: string(OK)}, {Key: string(OK), leaks: true}, {Key: string(Low)}, {Key: string(High)},
-				{Key: string(NotFed)}},
+			slices.Insert(keys(OK, Low, High, NotFed), 1, Reply{Key: string(OK), leaks: true}),
 			slices.Insert(say(OK, Low, NotFed, High), 1, Observation{Word: OK, When: WhenLoad})...),
 		shopTable(g, "the tap of an element that", Test{Kind: PressureAt},
 			[]string{"is fed", "is fed though it fails", "is fed with low pressure", "is not fed"},
-			[]Reply{{Key: string(Fed)}, {Key: string(Fed), leaks: true}, {Key: string(Low)}, {Key: string(NotFed)}},
+			slices.Insert(keys(Fed, Low, NotFed), 1, Reply{Key: string(Fed), leaks: true}),
 			say(Fed, Low, NotFed)...),
 		shopTable(g, "air to an element that", Test{Kind: Air},
 			[]string{"is good", "never holds or is stuck on", "is worn or drags"},
 			[]Reply{{Key: string(Good)}, {Key: string(Bad)}, {}}, say(Good, Bad)...),
-		handTable(g), benchTable(g),
+		shopTable(g, "an element in hand that", Test{Kind: Element},
+			append([]string{"is good"}, kinematics.Map(faults, reading.FaultInHand)...),
+			keys(append([]Word{Good}, faulty...)...), say(append([]Word{Good, Bad}, faulty...)...)...),
+		shopTable(g, "the train turned by hand on the bench that", Test{Kind: Bench, Turning: FreeOutput},
+			[]string{"locks", "turns the output by 0.41", "by 0.41 or further", "by 0.41 the other way", "not at all",
+				"as it likes"},
+			[]Reply{{Key: string(Locks)}, {Key: "41/100", ratio: turn}, {Key: "least", ratio: turn, further: true},
+				{Key: "-41/100", ratio: turn.Neg()}, {Key: "0"}, {Key: free}},
+			Observation{Word: Locks}, turns("0.41", turn), turns("0.41+", turn), turns("-0.41", turn.Neg()),
+			turns("0", exact.Frac{}), turns(free, exact.Frac{})),
 	}
 }
 
@@ -165,52 +175,15 @@ func shopTable(g *road, title string, x Test, columns []string, replies []Reply,
 	return t
 }
 
-func offTable(g *road) FitTable {
-	var columns []string
-	var replies []Reply
-	var words []Observation
-	w := uses[kinematics.InVehicle]
-	for i, text := range []string{w.both, w.neither, w.forwardOnly, w.backwardOnly} {
-		columns, replies = append(columns, text), append(replies, Reply{Key: string(offWords[i])})
-		words = append(words, Observation{Word: offWords[i]})
-	}
-	return shopTable(g, "the vehicle pushed with the engine off that", Test{Kind: Rolling}, columns, replies, words...)
-}
-
-func handTable(g *road) FitTable {
-	columns, replies := []string{"is good"}, []Reply{{Key: string(Good)}}
-	words := []Observation{{Word: Good}, {Word: Bad}}
-	for _, k := range kinematics.AllFaultKinds() {
-		columns, replies = append(columns, reading.FaultInHand(k)), append(replies, Reply{Key: string(k)})
-		words = append(words, Observation{Word: Word(k)})
-	}
-	return shopTable(g, "an element in hand that", Test{Kind: Element}, columns, replies, words...)
-}
-
-func benchTable(g *road) FitTable {
-	turns := exact.NewFrac(41, 100)
-	seen := func(text string, w exact.Frac) Observation { return Observation{Word: Turns, Text: text, Ratio: w} }
-	return shopTable(g, "the train turned by hand on the bench that", Test{Kind: Bench, Turning: FreeOutput},
-		[]string{"locks", "turns the output by 0.41", "by 0.41 or further", "by 0.41 the other way", "not at all",
-			"as it likes"},
-		[]Reply{{Key: string(Locks)}, {Key: "41/100", ratio: turns}, {Key: "least", ratio: turns, further: true},
-			{Key: "-41/100", ratio: turns.Neg()}, {Key: "0"}, {Key: free}},
-		Observation{Word: Locks}, seen("0.41", turns), seen("0.41+", turns), seen("-0.41", turns.Neg()),
-		seen("0", exact.Frac{}), seen(free, exact.Frac{}))
-}
-
 func shiftTable() FitTable {
 	t := FitTable{Title: "a shift that", Columns: []string{"binds anyway", "binds if ill timed", "flares anyway",
-		"flares if ill timed",
-		"is timed early", "is timed late", "brings on what is weak", "releases what drags", "has too much pressure",
-		"leaves the gear in", "ends in another gear", "does none of it"}}
+		"flares if ill timed", "is timed early", "is timed late", "brings on what is weak", "releases what drags",
+		"has too much pressure", "leaves the gear in", "ends in another gear", "does none of it"}}
 	can := []shifting{{binds: always}, {binds: illTimed}, {flares: always}, {flares: illTimed}, {early: true},
-		{late: true}, {weak: true}, {drags: true}, {hard: true},
-		{stays: always}, {stays: illTimed}, {}}
+		{late: true}, {weak: true}, {drags: true}, {hard: true}, {stays: always}, {stays: illTimed}, {}}
 	for _, w := range shiftWords[:len(shiftWords)-1] { // notes are not weighed
-		row := FitRow{Word: string(w)}
-		row.Fits = kinematics.Map(can, func(x shifting) Fit { return x.fit(w) })
-		t.Rows = append(t.Rows, row)
+		fits := kinematics.Map(can, func(x shifting) Fit { return x.fit(w) })
+		t.Rows = append(t.Rows, FitRow{string(w), fits})
 	}
 	return t
 }

@@ -8,43 +8,46 @@ import (
 	"tieup/kinematics/controls"
 )
 
-// usedGloss says what the words mean where no engine drives a vehicle: pairs of words of the
-// glossary and of what takes their place. It is nil for a vehicle.
-func usedGloss(use kinematics.Use) *strings.Replacer {
-	switch use {
-	case kinematics.InCycle:
-		return strings.NewReplacer(
-			"the engine runs up freely, or is loaded", "the cranks turn freely, or are held",
-			"the engine runs up beyond the gear", "the cranks run ahead of the gear",
-			"the engine runs up freely", "the cranks turn freely", "the engine is held back", "the cranks are held",
-			"the engine runs up", "the cranks run ahead", "engine and vehicle work", "cranks and wheel work",
-			"even at light throttle", "even when pedalled lightly",
-			"at full throttle only", "with full weight only", "at full throttle", "with full weight on the pedals",
-			"turns the engine", "turns the cranks", "the wheels lock", "the wheel locks", "engine idling, can be pushed",
-			"the wheel turns", "can be pushed", "the wheel turns", "with the engine pulling", "while pedalling",
-			"also raced, on stands, loaded", "also on stands, loaded",
-			"engine off, pressure gone, pushed", "cranks let go, the wheel turned by hand")
-	case kinematics.InHoist:
-		return fixedGloss("the drum")
-	case kinematics.InMachine:
-		return fixedGloss("the output")
-	}
-	return nil
+// glossFor are words of the glossary, those of a cycle, and those where a drive turns what
+// stands fixed, which stands for {output}.
+var glossFor = [][3]string{
+	{"the engine runs up freely, or is loaded", "the cranks turn freely, or are held",
+		"the input turns freely, or is held"},
+	{"the engine runs up beyond the gear", "the cranks run ahead of the gear", "the input runs ahead of the gear"},
+	{"the engine runs up freely", "the cranks turn freely", "the input turns freely"},
+	{"the engine is held back", "the cranks are held", "the input is held"},
+	{"the engine runs up", "the cranks run ahead", "the input runs ahead"},
+	{"engine and vehicle work", "cranks and wheel work", "the drive and {output} work"},
+	{"even at light throttle", "even when pedalled lightly", "even with a light load"},
+	{"at full throttle only", "with full weight only", "with the full load only"},
+	{"at full throttle", "with full weight on the pedals", "with the full load"},
+	{"turns the engine", "turns the cranks", "turns the input"},
+	{"the wheels lock", "the wheel locks", "{output} locks"},
+	{"engine idling, can be pushed", "the wheel turns", "{output} turns"},
+	{"can be pushed", "the wheel turns", "{output} turns"},
+	{"with the engine pulling", "while pedalling", "with the drive pulling"},
+	{"also raced, on stands, loaded", "also on stands, loaded", "also on stands, loaded"},
+	{"engine off, pressure gone, pushed", "cranks let go, the wheel turned by hand",
+		"drive off, {output} turned by hand"},
 }
 
-// fixedGloss is that of a drive that turns what stands fixed.
-func fixedGloss(output string) *strings.Replacer {
-	return strings.NewReplacer(
-		"the engine runs up freely, or is loaded", "the input turns freely, or is held",
-		"the engine runs up beyond the gear", "the input runs ahead of the gear",
-		"the engine runs up freely", "the input turns freely", "the engine is held back", "the input is held",
-		"the engine runs up", "the input runs ahead", "engine and vehicle work", "the drive and "+output+" work",
-		"even at light throttle", "even with a light load",
-		"at full throttle only", "with the full load only", "at full throttle", "with the full load",
-		"turns the engine", "turns the input", "the wheels lock", output+" locks", "engine idling, can be pushed",
-		output+" turns", "can be pushed", output+" turns", "with the engine pulling", "with the drive pulling",
-		"also raced, on stands, loaded", "also on stands, loaded",
-		"engine off, pressure gone, pushed", "drive off, "+output+" turned by hand")
+// usedGloss puts the words of a vehicle into those of what a train is built into.
+func usedGloss(use kinematics.Use) *strings.Replacer {
+	column, output := 2, "the output"
+	switch use {
+	case kinematics.InCycle:
+		column = 1
+	case kinematics.InHoist:
+		output = "the drum"
+	case kinematics.InMachine:
+	default:
+		return strings.NewReplacer()
+	}
+	var pairs []string
+	for _, row := range glossFor {
+		pairs = append(pairs, row[0], strings.ReplaceAll(row[column], "{output}", output))
+	}
+	return strings.NewReplacer(pairs...)
 }
 
 // said leaves those rows of a glossary that can be seen of a train, in its own words.
@@ -62,9 +65,7 @@ func said(t *kinematics.Train, list []Gloss) []Gloss {
 		if can, asked := needs[kind]; asked && !can {
 			continue
 		}
-		if words != nil {
-			g.Meaning = words.Replace(g.Meaning)
-		}
+		g.Meaning = words.Replace(g.Meaning)
 		out = append(out, g)
 	}
 	return out
@@ -113,8 +114,5 @@ func Plainly(t *kinematics.Train, w Word) string {
 	if i < 0 {
 		return ""
 	}
-	if words := usedGloss(t.Use); words != nil {
-		return words.Replace(plainly[i].Meaning)
-	}
-	return plainly[i].Meaning
+	return usedGloss(t.Use).Replace(plainly[i].Meaning)
 }

@@ -107,11 +107,15 @@ func (d *Identified) Sentences() []string {
 		}
 		out = append(out, d.alsoFits(best.Ratio)...)
 	}
+	return append(out, d.filed()...)
+}
+
+// filed says under which code a control files a wrong ratio.
+func (d *Identified) filed() []string {
 	if d.Code.Code == "" {
-		return out
+		return nil
 	}
-	add("A control files this under %s, %s (%s)", d.Code.Code, d.Code.Text, CodeSource)
-	return out
+	return []string{fmt.Sprintf("A control files this under %s, %s (%s)", d.Code.Code, d.Code.Text, CodeSource)}
 }
 
 // alsoFits names the other ratios that the measured one may be.
@@ -212,14 +216,10 @@ func (d *Identified) bound() []string {
 	out := []string{"The engine turns the input through a converter that slips, so its speed gives only a bound: " +
 		"while it pulls, the ratio of the gear is at most " +
 		reading.Ratio(d.Ratio) + ". Measure the input itself, or lock the converter and say so with --locked."}
-	var possible, ruledOut []string
+	var possible []string
 	for r := range t.Ranges {
-		found := slices.ContainsFunc(d.Matches, func(m Match) bool { return slices.Contains(m.Ranges, r) })
-		switch {
-		case found:
+		if d.possible(r) {
 			possible = append(possible, t.Ranges[r].Name)
-		case d.Commanded == r:
-			ruledOut = append(ruledOut, t.Ranges[r].Name)
 		}
 	}
 	if len(possible) > 0 {
@@ -227,13 +227,16 @@ func (d *Identified) bound() []string {
 	} else {
 		out = append(out, "No range has so low a ratio: the speeds were not taken at one moment with the engine pulling.")
 	}
-	if len(ruledOut) > 0 && d.Drives {
-		out = append(out, "It is not "+ruledOut[0]+", which is commanded.")
-	}
-	if len(ruledOut) > 0 && d.Drives && d.Code.Code != "" {
-		out = append(out, fmt.Sprintf("A control files this under %s, %s (%s)", d.Code.Code, d.Code.Text, CodeSource))
+	if d.Commanded >= 0 && d.Drives && !d.possible(d.Commanded) {
+		out = append(out, "It is not "+t.Ranges[d.Commanded].Name+", which is commanded.")
+		out = append(out, d.filed()...)
 	}
 	return out
+}
+
+// possible says whether a range is among the matches.
+func (d *Identified) possible(r int) bool {
+	return slices.ContainsFunc(d.Matches, func(m Match) bool { return slices.Contains(m.Ranges, r) })
 }
 
 // Wrong says whether the ratio is not that of the commanded range.

@@ -201,8 +201,7 @@ func (x *Identity) agrees(sys *solve.System, apply []int, in exact.Frac) bool {
 
 // A Difference is what holds other than a commanded range asks.
 type Difference struct {
-	Match *Match
-	Set   []int // of Match.Sets, the one with the fewest differences
+	Set []int // of those of the match, the one with the fewest differences
 	// Holds are elements that hold though the range does not apply them, Missing
 	// those that it applies and that do not.
 	Holds, Missing []int
@@ -220,7 +219,7 @@ func (x *Identity) Against(commanded int) *Difference {
 	want := x.Train.Ranges[commanded].Apply
 	var best *Difference
 	for _, set := range m.Sets {
-		d := &Difference{Match: m, Set: set, Holds: kinematics.Without(set, want), Missing: kinematics.Without(want, set)}
+		d := &Difference{Set: set, Holds: kinematics.Without(set, want), Missing: kinematics.Without(want, set)}
 		switch {
 		case best == nil || len(d.Holds)+len(d.Missing) < len(best.Holds)+len(best.Missing):
 			best = d

@@ -8,17 +8,13 @@ import (
 	"tieup/kinematics"
 )
 
-// pairable are the faults that are combined: those that need no torque, in all
-// ranges.
-func (f *Finder) pairable() []kinematics.Fault { return f.t.SingleFaults() }
-
 // Steps counts how often a search for n faults at once calls its step.
-func (f *Finder) Steps(n int) int { return max(0, len(f.pairable())-n+1) }
+func (f *Finder) Steps(n int) int { return max(0, len(f.t.SingleFaults())-n+1) }
 
 // several finds all sets of n faults of different couplings that fit better
-// than limit halves.
+// than limit halves: of those that need no torque, in all ranges.
 func (f *Finder) several(ctx context.Context, c *Case, n, limit int, o Options) []*Suspect {
-	faults := f.pairable()
+	faults := f.t.SingleFaults()
 	firsts := make(chan int, len(faults))
 	for i := range faults {
 		firsts <- i
@@ -122,7 +118,7 @@ func (j *judge) partialPairs(healthy []Fit, limit int) []*Suspect {
 // halves. Neither needs torque.
 func (j *judge) partialBeside(limit int) []*Suspect {
 	var list []*Suspect
-	for _, fault := range j.f.pairable() {
+	for _, fault := range j.f.t.SingleFaults() {
 		beside := []kinematics.Fault{fault}
 		fits := j.fits(&Hypothesis{Kind: Faulty, Faults: beside}, nil)
 		for i := range j.f.kin {

@@ -34,27 +34,23 @@ var uses = map[kinematics.Use]used{
 		locks: "the wheel locks", free: "the wheel runs on", brakes: "the wheel drives the cranks at ", holds: "holds",
 		slips: "slips: the cranks run ahead", elsewhere: "chain, shifter, its cable, or brakes",
 	},
-	kinematics.InHoist: {
+	kinematics.InHoist:   fixedUse("the drum", "drive, its controls, brake or rope"),
+	kinematics.InMachine: fixedUse("the output", "drive, couplings or what is driven"),
+}
+
+// fixedUse are the words where a drive turns what stands fixed.
+func fixedUse(output, elsewhere string) used {
+	return used{
 		runs: "no drive, the input turns freely", held: "no drive, the input is held", loaded: "no drive, the input is held",
-		both: "the drum turns both ways", forwardOnly: "the drum turns forward only",
-		backwardOnly: "the drum turns backward only", neither: "the drum turns neither way",
-		locks: "the drum locks", free: "the drum runs on", brakes: "the drum drives the input at ", holds: "holds",
-		slips: "slips: the input runs ahead", elsewhere: "drive, its controls, brake or rope",
-	},
-	kinematics.InMachine: {
-		runs: "no drive, the input turns freely", held: "no drive, the input is held", loaded: "no drive, the input is held",
-		both: "the output turns both ways", forwardOnly: "the output turns forward only",
-		backwardOnly: "the output turns backward only", neither: "the output turns neither way",
-		locks: "the output locks", free: "the output runs on", brakes: "the output drives the input at ", holds: "holds",
-		slips: "slips: the input runs ahead", elsewhere: "drive, couplings or what is driven",
-	},
+		both: output + " turns both ways", forwardOnly: output + " turns forward only",
+		backwardOnly: output + " turns backward only", neither: output + " turns neither way",
+		locks: output + " locks", free: output + " runs on", brakes: output + " drives the input at ", holds: "holds",
+		slips: "slips: the input runs ahead", elsewhere: elsewhere,
+	}
 }
 
 // usedIn returns the words for what a train is built into.
-func usedIn(t *kinematics.Train) *used {
-	w := inUse(t, uses)
-	return &w
-}
+func usedIn(t *kinematics.Train) used { return inUse(t, uses) }
 
 // inUse is what a table has for what a train is built into, else for a vehicle.
 func inUse[T any](t *kinematics.Train, table map[kinematics.Use]T) T {
@@ -141,12 +137,12 @@ func (x *Test) Text(t *kinematics.Train) string {
 		return "Fluid: its level as the service information says, its colour and smell: is it as it should be, low, " +
 			"burnt, foamy or milky?"
 	case Line:
+		text := "Line pressure in " + t.Ranges[x.Range].Name
 		if x.stalls() {
-			return "Line pressure in " + t.Ranges[x.Range].Name +
-				" at stall: does it rise to what the service information says?"
+			return text + " at stall: does it rise to what the service information says?"
 		}
-		return "Line pressure in " + t.Ranges[x.Range].Name + ", the engine idling, " +
-			"with the highest pressure commanded if the control lets you: is it as the service information says?"
+		return text + ", the engine idling, with the highest pressure commanded if the control lets you: " +
+			"is it as the service information says?"
 	case Connector, CircuitTap, Switching, CodeRead:
 		return x.partText(t)
 	case PressureAt:
@@ -183,9 +179,9 @@ var before = map[kinematics.Use][setUps]string{
 		Road: "dry, straight, clear road, nobody behind; slowly first; stop at the first bind",
 	},
 	kinematics.InCycle: {
-		EngineOff: "wheel off the ground, hands and clothes clear of spokes and chain",
-		Braked:    "wheel off the ground, hands and clothes clear of spokes and chain",
-		OnStands:  "wheel off the ground, hands and clothes clear of spokes and chain; slowly, without force",
+		EngineOff: cycleStand,
+		Braked:    cycleStand,
+		OnStands:  cycleStand + "; slowly, without force",
 		Creep:     "off the road, seated, at walking pace, the other brake at hand",
 		Road:      "a clear way without traffic, the other brake at hand; stop at the first bind",
 	},
@@ -218,9 +214,15 @@ var beforeKind = map[TestKind]string{
 	Switching: "engine off, key on; level ground, wheels chocked; only where the service information names such a " +
 		"test: not every control lets its solenoids be switched",
 	Air:     "hot fluid is thrown out: gloves, eyes; air regulated to the unit's own figure",
-	Bench:   "springs and servo covers are under load; no fingers between gears; a held member can jump",
-	Element: "springs and servo covers are under load; no fingers between gears; a held member can jump",
+	Bench:   opened,
+	Element: opened,
 }
+
+const (
+	opened     = "springs and servo covers are under load; no fingers between gears; a held member can jump"
+	hotFluid   = "hot fluid under pressure: gloves, eyes"
+	cycleStand = "wheel off the ground, hands and clothes clear of spokes and chain"
+)
 
 // Before says what must stand before the test is made.
 func (x *Test) Before(t *kinematics.Train) string {
@@ -228,19 +230,17 @@ func (x *Test) Before(t *kinematics.Train) string {
 	case text != "":
 		return text
 	case x.stalls():
-		return beforeKind[Stall] + "; the gauge fitted with the engine off, its hose led out to the driver: hot fluid " +
-			"under " +
-			"pressure, gloves, eyes"
+		return beforeKind[Stall] + "; the gauge fitted with the engine off, its hose led out to the driver: " +
+			"hot fluid under pressure, gloves, eyes"
 	}
 	text := inUse(t, before)[x.SetUp]
-	if x.Kind == CircuitTap {
-		return text + "; hot fluid under pressure: gloves, eyes; taps as the service information shows them"
-	}
-	if x.Kind == PressureAt || x.Kind == Line {
-		text += "; hot fluid under pressure: gloves, eyes"
-		if x.Kind == PressureAt && !t.TapsKnown {
-			text = "there is a tap of its own, which not every unit has; " + text
-		}
+	switch {
+	case x.Kind == CircuitTap:
+		return text + "; " + hotFluid + "; taps as the service information shows them"
+	case x.Kind == PressureAt && !t.TapsKnown:
+		return "there is a tap of its own, which not every unit has; " + text + "; " + hotFluid
+	case x.Kind == PressureAt, x.Kind == Line:
+		return text + "; " + hotFluid
 	}
 	return text
 }

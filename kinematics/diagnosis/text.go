@@ -23,7 +23,8 @@ func (h *Hypothesis) Text(t *kinematics.Train) string {
 	case HighPressure:
 		return "line pressure is too high: every range drives as it should, and engages with a blow"
 	case Torn:
-		return t.Members[h.Gear].Name + " is torn off its shell or hub: it turns free of " + kinematics.And(h.holders(t))
+		return t.Members[h.Gear].Name + " is torn off its shell or hub: it turns free of " +
+			kinematics.And(t.CouplingNames(attached(t, h.Gear)))
 	case Timing:
 		return h.timing(t)
 	case Controlled:
@@ -198,7 +199,7 @@ func (a *Answer) Class(s *Suspect) string {
 			first[c] = by
 		}
 	}
-	order := newRanking(a.Train, a.finder.a.Classes, a.Circumstances)
+	order := a.finder.ranking(a.Case)
 	switch {
 	case s.Kind == Healthy:
 		return ""

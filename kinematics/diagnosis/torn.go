@@ -129,9 +129,3 @@ func (e *engine) tornID(gear kinematics.MemberID, st kinematics.State) cellID {
 	}
 	return id
 }
-
-// holders names the elements that a torn gear turns free of.
-func (h *Hypothesis) holders(t *kinematics.Train) []string {
-	list := kinematics.Map(h.Faults, func(f kinematics.Fault) int { return f.Coupling })
-	return t.CouplingNames(list)
-}
