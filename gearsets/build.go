@@ -12,7 +12,7 @@ func (f *trainFile) build(joints int) (*kinematics.Train, error) {
 	b := kinematics.NewBuilder(f.name.Value)
 	t := b.Train()
 	t.Title, t.Note = f.title.Value, f.note.Value
-	t.Sources = kinematics.Map(f.sources, func(s scalar) string { return s.Value })
+	t.Sources = values(f.sources)
 	if f.drive.Given() {
 		t.Drive = kinematics.Drive(f.drive.Value)
 	}
@@ -27,8 +27,7 @@ func (f *trainFile) build(joints int) (*kinematics.Train, error) {
 		g.build(b)
 	}
 	for _, j := range f.joints[:joints] {
-		members := kinematics.Map(j.members, func(m scalar) string { return m.Value })
-		b.Join(j.name.Value, members...)
+		b.Join(j.name.Value, values(j.members)...)
 	}
 	for _, e := range f.elements {
 		e.build(b)
@@ -48,12 +47,9 @@ func (f *trainFile) build(joints int) (*kinematics.Train, error) {
 	return train, err
 }
 
+// values are those of a list, not nil where there are none.
 func values(list []scalar) []string {
-	v := make([]string, len(list))
-	for i, s := range list {
-		v[i] = s.Value
-	}
-	return v
+	return append([]string{}, kinematics.Map(list, func(s scalar) string { return s.Value })...)
 }
 
 func (e *elementEntry) build(b *kinematics.Builder) {

@@ -95,7 +95,7 @@ func listed(o *object, key string) []string {
 	if !o.Has(key) {
 		return nil
 	}
-	return append([]string{}, values(o.Names(key))...)
+	return values(o.Names(key))
 }
 
 // each reads the entries of a list of mappings.

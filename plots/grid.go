@@ -83,20 +83,15 @@ func (c gridCell) beside() float64 {
 }
 
 func (g *grid) sideWidth(r *ruler) float64 {
-	w := r.width(gridStrong, g.corner)
-	for _, row := range g.rows {
-		w = max(w, r.width(gridStrong, row.name), r.width(belowScript, row.below))
-	}
-	return w + 3*cellRim
+	return 3*cellRim + most(r.width(gridStrong, g.corner), g.rows, func(row gridRow) float64 {
+		return max(r.width(gridStrong, row.name), r.width(belowScript, row.below))
+	})
 }
 
 // rowHeight is the height of a row whose cells have a width.
 func (g *grid) rowHeight(r *ruler, row gridRow, width float64) float64 {
-	n := 1
-	for _, c := range row.cells {
-		n = max(n, len(c.lines(r, width)))
-	}
-	h := float64(n)*lineStep + 2*cellRim + 1
+	n := most(1, row.cells, func(c gridCell) float64 { return float64(len(c.lines(r, width))) })
+	h := n*lineStep + 2*cellRim + 1
 	if row.below != "" {
 		h = max(h, 2*lineStep+2*cellRim-1)
 	}
@@ -116,10 +111,7 @@ func (g *grid) above(row gridRow) float64 {
 
 // widest is the least width of the columns at which no word is broken.
 func (g *grid) widest(r *ruler) float64 {
-	w := g.column
-	for _, h := range g.heads {
-		w = max(w, r.width(gridStrong, h)+2*cellRim)
-	}
+	w := most(g.column, g.heads, func(h string) float64 { return r.width(gridStrong, h) + 2*cellRim })
 	for _, row := range g.rows {
 		for _, c := range row.cells {
 			if lines := c.lines(r, g.column); lines != nil {

@@ -24,10 +24,8 @@ const (
 var seriesScript = script{size: 8}
 
 func (l *Ladder) labelWidth(r *ruler) float64 {
-	w := r.width(script{size: 8, bold: true}, l.Input.Label+", input")
-	for _, s := range slices.Concat(l.Members, l.Slips) {
-		w = max(w, r.width(seriesScript, s.Label))
-	}
+	w := most(r.width(script{size: 8, bold: true}, l.Input.Label+", input"), slices.Concat(l.Members, l.Slips),
+		func(s analysis.Series) float64 { return r.width(seriesScript, s.Label) })
 	return min(w, 170) + 26
 }
 

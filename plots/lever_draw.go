@@ -50,9 +50,7 @@ func (s *LeverState) plan(t *kinematics.Train, r *ruler) (plans []leverPlan, wid
 		lever := &s.Levers[l]
 		p := leverPlan{x: x}
 		for _, n := range lever.Nodes {
-			for _, port := range n.Ports {
-				p.ports = max(p.ports, r.width(portScript, port.words(t))+portWidth)
-			}
+			p.ports = most(p.ports, n.Ports, func(x Port) float64 { return r.width(portScript, x.words(t)) + portWidth })
 		}
 		for k, link := range s.Links {
 			switch {

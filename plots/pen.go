@@ -157,11 +157,15 @@ func (r *ruler) advance(letter rune, bold bool) float64 {
 
 // widest returns the width of the widest of some texts.
 func (r *ruler) widest(s script, texts ...string) float64 {
-	w := 0.0
-	for _, t := range texts {
-		w = max(w, r.width(s, t))
+	return most(0, texts, func(t string) float64 { return r.width(s, t) })
+}
+
+// most is the greatest of what a list has, at least so much.
+func most[T any](least float64, list []T, of func(T) float64) float64 {
+	for _, x := range list {
+		least = max(least, of(x))
 	}
-	return w
+	return least
 }
 
 // A pen draws on a page.

@@ -189,10 +189,7 @@ func newSectionPlan(a *anatomy, p *placement, index map[kinematics.MemberID]int,
 		}
 		return index[a.list[own]]
 	}
-	s.Levels = make([]LevelPlan, bodies)
-	for i := range s.Levels {
-		s.Levels[i].To = -1
-	}
+	s.Levels = slices.Repeat([]LevelPlan{{To: -1}}, bodies)
 	for own := range a.list {
 		s.Levels[at(own)] = LevelPlan{p.level[own], p.from[own], p.to[own]}
 	}

@@ -157,10 +157,6 @@ const (
 	rowGap = 14
 )
 
-func (s *Speeds) legend() []string {
-	return kinematics.Map(s.Lines, func(l Line) string { return l.Label })
-}
-
 // legendRows is the most lines that a column of the legend has, where one more column
 // is not too wide.
 const legendRows = 6
@@ -171,7 +167,9 @@ func (s *Speeds) legendLines(r *ruler, width float64) int {
 	return (len(s.Lines) + columns - 1) / columns
 }
 
-func (s *Speeds) legendStep(r *ruler) float64 { return r.widest(legendScript, s.legend()...) + 62 }
+func (s *Speeds) legendStep(r *ruler) float64 {
+	return 62 + most(0, s.Lines, func(l Line) float64 { return r.width(legendScript, l.Label) })
+}
 
 func (s *Speeds) legendHeight(r *ruler, width float64) float64 {
 	return float64(s.legendLines(r, width))*legendLine + 8
@@ -201,13 +199,10 @@ func (s *Speeds) look(t *theme, i int) (line, mark) {
 
 // right is the room behind the last axis, for the names of the lines.
 func (s *Speeds) right(r *ruler) float64 {
-	w := 0.0
 	if len(s.Lines) < manyLines {
 		return panelRight + s.beside() // speeds stand there
 	}
-	for _, l := range s.Lines {
-		w = max(w, r.width(tagScript, l.Tag))
-	}
+	w := most(0, s.Lines, func(l Line) float64 { return r.width(tagScript, l.Tag) })
 	return max(panelRight, min(w, 80)+20) + s.beside()
 }
 
@@ -551,10 +546,8 @@ func (s *Speeds) slack(r *ruler) float64 { return 90 * float64(len(s.rows(r, row
 
 // least is the size with the lowest panels, a row for each where a slide is too narrow.
 func (s *Speeds) least(r *ruler) (w, h float64) {
-	w = max(480, s.legendStep(r)-14)
-	for _, p := range s.Panels {
-		w = max(w, s.left()+0.9*p.span()+s.right(r))
-	}
+	sides := s.left() + s.right(r)
+	w = most(max(480, s.legendStep(r)-14), s.Panels, func(p Panel) float64 { return sides + 0.9*p.span() })
 	h = s.legendHeight(r, w)
 	high := max(leastPanel, 9.5*float64(len(s.Lines))) // the names of the lines stand behind them
 	for _, row := range s.rows(r, w) {

@@ -23,14 +23,9 @@ const (
 var panelHeights = []float64{speedsHeight, torqueHeight, heatHeight}
 
 func (d *InTime) labelWidth(r *ruler) float64 {
-	w := 0.0
+	w := most(0, d.Strips, func(s Strip) float64 { return r.width(seriesScript, s.Label) })
 	for _, panel := range d.Panels {
-		for _, l := range panel.Lines {
-			w = max(w, r.width(script{size: 8, bold: true}, l.Label))
-		}
-	}
-	for _, s := range d.Strips {
-		w = max(w, r.width(seriesScript, s.Label))
+		w = most(w, panel.Lines, func(l TimeLine) float64 { return r.width(script{size: 8, bold: true}, l.Label) })
 	}
 	return min(w, 170) + 28
 }

@@ -459,13 +459,10 @@ func quotedNote(o *diagnosis.Observation, value string) string {
 }
 
 func formatAssumptions(line func(string, ...any), a *diagnosis.Assumptions) {
-	var classes, effort []string
-	for _, c := range a.Classes {
-		classes = append(classes, c.Name())
-	}
-	for _, k := range diagnosis.TestKinds() {
-		effort = append(effort, fmt.Sprintf("%s: %d", k.Name(), a.Effort[k]))
-	}
+	classes := kinematics.Map(a.Classes, diagnosis.Class.Name)
+	effort := kinematics.Map(diagnosis.TestKinds(), func(k diagnosis.TestKind) string {
+		return fmt.Sprintf("%s: %d", k.Name(), a.Effort[k])
+	})
 	line("# What the diagnosis takes for granted. Change what you know better.")
 	line("assume:")
 	line("  error-rate: %s%%        # how often something is seen wrongly", number(a.ErrorRate*100))

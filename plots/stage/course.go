@@ -78,14 +78,8 @@ func NewCourse(f *Figure, t *kinematics.Train, p *analysis.Played) *Course {
 	if at[len(at)-1] != len(times)-1 {
 		at = append(at, len(times)-1)
 	}
-	bodies := make([][]float64, len(f.Bodies))
-	for b := range f.Bodies {
-		bodies[b] = member(f.Bodies[b].members[0])
-	}
-	pinions := make([][]float64, len(f.pinionMembers))
-	for p, m := range f.pinionMembers {
-		pinions[p] = member(m)
-	}
+	bodies := kinematics.Map(f.Bodies, func(b Body) []float64 { return member(b.members[0]) })
+	pinions := kinematics.Map(f.pinionMembers, member)
 	unit := 0.0 // the greatest speed of the input, for the turning of the gears
 	for _, v := range bodies[f.Input] {
 		unit = max(unit, v, -v)

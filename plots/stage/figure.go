@@ -143,10 +143,7 @@ func Key(t *kinematics.Train, faults []kinematics.Fault, input, output kinematic
 
 // bodies tells of each body its names, teeth, colour and tag.
 func (f *Figure) bodies(t *kinematics.Train, plan *plots.Plan) {
-	f.byMember = make([]int, len(t.Members))
-	for i := range f.byMember {
-		f.byMember[i] = -2
-	}
+	f.byMember = slices.Repeat([]int{-2}, len(t.Members))
 	f.byMember[kinematics.Housing] = -1
 	for _, j := range t.Joints {
 		for _, m := range append(slices.Clone(j.Members), j.Hub) {

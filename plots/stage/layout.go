@@ -2,6 +2,7 @@ package stage
 
 import (
 	"math"
+	"slices"
 
 	"tieup/kinematics"
 )
@@ -205,14 +206,9 @@ type phases struct {
 // gears are given but for the first pinion, with which they are found.
 func (l *layout) phases(k, count int, gears []float64) phases {
 	ph := phases{gears: gears}
-	known := make([]bool, len(l.gears))
+	known := slices.Repeat([]bool{gears != nil}, len(l.gears))
 	if gears == nil {
-		ph.gears = make([]float64, len(l.gears))
-		known[0] = true
-	} else {
-		for i := range known {
-			known[i] = true
-		}
+		ph.gears, known[0] = make([]float64, len(l.gears)), true
 	}
 	done := make([][]bool, len(l.pinions))
 	for p := range l.pinions {

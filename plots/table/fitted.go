@@ -9,7 +9,6 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/exact"
 )
 
 // Fitted writes the answer of fit to a chart.
@@ -128,13 +127,11 @@ func fitTable(p *page, t *analysis.FittedTrain) {
 	}
 	b := &Grid{Columns: columns("basic ratio", "value>", "least>", "most>")}
 	for _, r := range t.Ratios {
-		b.Add(r.Name, ratioText(r), bound(r.Min), bound(r.Max))
+		b.Add(r.Name, ratioText(r), fixed(r.Min.Float(), 4), fixed(r.Max.Float(), 4))
 	}
 	p.grid(b)
 	p.line("")
-	for _, line := range t.Decided() {
-		p.line(line)
-	}
+	p.line(t.Decided()...)
 }
 
 // offText writes how far a figure is off, without a sign where that is nothing.
@@ -145,17 +142,13 @@ func offText(off float64) string {
 	return "0.00"
 }
 
-func bound(f exact.Frac) string { return strconv.FormatFloat(f.Float(), 'f', 4, 64) }
-
 func teethText(p *page, t *analysis.FittedTrain) {
 	x := t.Teeth
 	if x == nil || len(t.Ratios) == 0 {
 		return
 	}
 	p.line("")
-	for _, line := range t.TeethFound() {
-		p.line(line)
-	}
+	p.line(t.TeethFound()...)
 	if len(x.First) == 0 {
 		return
 	}

@@ -58,13 +58,10 @@ func (s Worn) motions(p *page) {
 }
 
 func extent(x analysis.Spread) string {
-	if fmt.Sprintf("%.0f", x.Min) == fmt.Sprintf("%.0f", x.Max) {
-		return fmt.Sprintf("%.0f", x.Max)
+	if most := fixed(x.Max, 0); x.Min == 0 && most != "0" {
+		return "up to " + most
 	}
-	if x.Min == 0 {
-		return fmt.Sprintf("up to %.0f", x.Max)
-	}
-	return fmt.Sprintf("%.0f to %.0f", x.Min, x.Max)
+	return spread(x.Min, x.Max, 0)
 }
 
 // CSV writes a line for each part in each motion.

@@ -97,10 +97,7 @@ func (sub *request) putCase(c *analysis.Case) {
 	c.Sort()
 	st := &sub.state
 	st.Vehicle, st.Complaint = c.Vehicle, c.Complaint
-	st.When, st.Saw = nil, nil
-	for _, x := range c.Circumstances {
-		st.When = append(st.When, x.Name())
-	}
+	st.When, st.Saw = kinematics.Map(c.Circumstances, analysis.Circumstance.Name), nil
 	for i := range c.Seen {
 		st.Saw = saw(st.Saw, c.Seen[i].Place(c.Train), c.Seen[i].Value(c.Train))
 	}
@@ -198,9 +195,9 @@ func (sub *request) roadTest(ctx context.Context) *page.RoadTest {
 	sub.workshop(b)
 	for _, x := range d.Next {
 		next := page.NextTest{NextTest: x}
-		for _, e := range x.Expect {
-			next.Shows = append(next.Shows, page.Shown{TestExpectation: e, Note: sub.note(e.Seen)})
-		}
+		next.Shows = kinematics.Map(x.Expect, func(e analysis.TestExpectation) page.Shown {
+			return page.Shown{TestExpectation: e, Note: sub.note(e.Seen)}
+		})
 		b.Next = append(b.Next, next)
 	}
 	return b

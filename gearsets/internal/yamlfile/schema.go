@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"maps"
+
+	"tieup/kinematics"
 )
 
 // NamePattern is the form of a name, as a regular expression.
@@ -127,11 +129,7 @@ func limits(s Schema, least string, lo int, most string, hi int) {
 
 // Schema is the form as a JSON Schema.
 func (e Either) Schema() Schema {
-	var of []Schema
-	for _, t := range e {
-		of = append(of, t.Schema())
-	}
-	return Schema{"oneOf": of}
+	return Schema{"oneOf": kinematics.Map(e, Type.Schema)}
 }
 
 // Schema is the form as a JSON Schema.

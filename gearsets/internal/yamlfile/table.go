@@ -3,6 +3,8 @@ package yamlfile
 import (
 	"fmt"
 	"strings"
+
+	"tieup/kinematics"
 )
 
 // A Table is the keys of one mapping of a format. How the mapping is read, the
@@ -101,11 +103,7 @@ func (t *Table) Key(name string) *Key {
 
 // Names returns the keys in the order of the table.
 func (t *Table) Names() []string {
-	names := make([]string, len(t.Keys))
-	for i, k := range t.Keys {
-		names[i] = k.Name
-	}
-	return names
+	return kinematics.Map(t.Keys, func(k Key) string { return k.Name })
 }
 
 // hint is what to write as the value of the key.
