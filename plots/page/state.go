@@ -127,6 +127,15 @@ var typedKeys = []struct {
 	{"ratio.", analysis.SeenRatio}, {"coasts.", analysis.SeenCoasts}, {"turns.", analysis.SeenTurns},
 }
 
+// prefixes are all of them.
+func prefixes() []string {
+	list := []string{saidPrefix, sawPrefix}
+	for _, typed := range typedKeys {
+		list = append(list, typed.prefix)
+	}
+	return list
+}
+
 // MostFaults is the largest number of faults at once, MostSteps that of the steps
 // of a story, MostSeed the largest seed of a lesson.
 const (
@@ -149,10 +158,8 @@ var keys = []string{
 func strange(q url.Values) error {
 	var errs []error
 	for _, key := range slices.Sorted(maps.Keys(q)) {
-		prefix, _, dotted := strings.Cut(key, ".")
-		known := slices.Contains(keys, key) ||
-			dotted && slices.Contains([]string{"say", "saw", "ratio", "coasts", "turns"}, prefix)
-		if known {
+		ofPlace := func(prefix string) bool { return strings.HasPrefix(key, prefix) }
+		if slices.Contains(keys, key) || slices.ContainsFunc(prefixes(), ofPlace) {
 			continue
 		}
 		hint := kinematics.DidYouMean(key, keys)

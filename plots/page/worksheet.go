@@ -42,49 +42,18 @@ func inline(d plots.Drawing, s plots.Style) template.HTML {
 
 // WriteWorksheet writes a worksheet, or its key, as a file of HTML to print.
 func WriteWorksheet(w io.Writer, s table.Worksheet) error {
-	type exercise struct {
-		Task      string
-		Chart     *table.Grid // nil if there is none
-		Seen      *table.Grid
-		Suspected []string
-		Answers   []string
-		Lines     []struct{}
-	}
 	view := struct {
-		Style     template.CSS
-		Heading   string
-		Key       bool
-		Sources   []string
-		Faults    string
-		Ends      string
-		Legend    []string
-		About     []table.Part
-		Drawing   template.HTML // the half-section; "" if it cannot be drawn
-		Exercises []exercise
-		Cautions  []string
-	}{
-		Style: worksheetStyle(), Heading: s.Heading(), Key: s.Key, Sources: s.Train.Sources,
-		Faults: analysis.FaultWords(s.Faults), Cautions: s.Cautions,
-	}
+		table.Worksheet
+		Style    template.CSS
+		InEach   string        // the faults that are there in every exercise
+		Drawing  template.HTML // the half-section; "" if it cannot be drawn
+		Cautions []string
+	}{Worksheet: s, Style: worksheetStyle(), InEach: analysis.FaultWords(s.Faults), Cautions: s.Cautions}
 	if len(view.Cautions) == 0 {
 		view.Cautions = []string{reading.StandingLine}
 	}
 	if !s.Key {
-		view.Ends, view.Legend, view.About, view.Drawing = s.Ends(), s.Legend(), s.About(), unloaded(s.Unloaded)
-	}
-	for i := range s.Exercises {
-		e := &s.Exercises[i]
-		x := exercise{Task: e.Task, Suspected: e.Given, Lines: make([]struct{}, s.Lines(e))}
-		if len(e.Rows) > 0 {
-			x.Chart = s.Chart(e)
-		}
-		if len(e.Seen) > 0 {
-			x.Seen = s.Complaint(e)
-		}
-		if s.Key {
-			x.Answers = e.Answers
-		}
-		view.Exercises = append(view.Exercises, x)
+		view.Drawing = unloaded(s.Unloaded)
 	}
 	return write(w, "worksheet.html", view)
 }

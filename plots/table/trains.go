@@ -14,8 +14,8 @@ import (
 // Trains writes the answer of trains: what the library holds.
 type Trains struct{ *analysis.Trains }
 
-// Arrangement counts the gearsets of a train by kind: "2 simple, 1 pair".
-func Arrangement(t *kinematics.Train) string {
+// arrangement counts the gearsets of a train by kind: "2 simple, 1 pair".
+func arrangement(t *kinematics.Train) string {
 	var parts []string
 	for _, k := range kinematics.Kinds {
 		n := 0
@@ -60,7 +60,7 @@ func (x Trains) text(p *page) {
 		if s.Invented {
 			what += " (invented)"
 		}
-		g.Add(s.Name, Arrangement(s.Train), span(s.Forward), span(s.Reverse), what)
+		g.Add(s.Name, arrangement(s.Train), span(s.Forward), span(s.Reverse), what)
 	}
 	if natural, _ := g.widths(); p.width == 0 || total(natural) <= p.width {
 		p.grid(g)
@@ -84,7 +84,7 @@ func indent(text string, width int) string {
 func (x Trains) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("name", "title", "gearsets", "forward", "reverse", "source")}
 	for _, s := range x.Trains.Trains {
-		g.Add(s.Name, s.Title, Arrangement(s.Train), joined(s.ForwardExact), joined(s.ReverseExact), origin(s.Train))
+		g.Add(s.Name, s.Title, arrangement(s.Train), joined(s.ForwardExact), joined(s.ReverseExact), origin(s.Train))
 	}
 	return g.CSV(w)
 }

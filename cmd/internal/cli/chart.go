@@ -3,7 +3,6 @@ package cli
 import (
 	"github.com/spf13/cobra"
 
-	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
@@ -41,24 +40,20 @@ func runChart(cmd *cobra.Command, opts *chartOptions, name string) error {
 		return err
 	}
 	q := opts.faults.asked(t.Ranges)
+	a := analysis.Open(t)
 	switch {
 	case opts.all && opts.pairs:
 		return usagef(cmd, "ask for --all or for --pairs")
 	case opts.all || opts.pairs:
-		return opts.wallChart(cmd, t, q)
+		answer, err := a.WallChart(cmd.Context(), analysis.WallQuestion{Question: q, Pairs: opts.pairs})
+		if err != nil {
+			return err
+		}
+		return opts.format.give(cmd, answer, table.WallChart{WallChart: answer})
 	}
-	answer, err := analysis.Open(t).Chart(cmd.Context(), q)
+	answer, err := a.Chart(cmd.Context(), q)
 	if err != nil {
 		return err
 	}
 	return opts.format.give(cmd, answer, table.Chart{Chart: answer})
-}
-
-// wallChart charts every single fault, or every pair of them.
-func (opts *chartOptions) wallChart(cmd *cobra.Command, t *kinematics.Train, q analysis.Question) error {
-	answer, err := analysis.Open(t).WallChart(cmd.Context(), analysis.WallQuestion{Question: q, Pairs: opts.pairs})
-	if err != nil {
-		return err
-	}
-	return opts.format.give(cmd, answer, table.WallChart{WallChart: answer})
 }

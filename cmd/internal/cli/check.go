@@ -9,13 +9,8 @@ import (
 	"tieup/plots/table"
 )
 
-type checkOptions struct {
-	trains []string
-	format format
-}
-
 func newCheckCmd() *cobra.Command {
-	opts := &checkOptions{}
+	var form format
 	cmd := &cobra.Command{
 		Use: "check TRAIN...",
 		Long: `Compare the computed ratio of every range with the one its source prints: it may
@@ -29,18 +24,15 @@ Exit status 1 says that something does not agree.`,
   tieup check mine.yaml --format json`,
 		Args:              args(1, -1, "which train? See: tieup trains", ""),
 		ValidArgsFunction: completeTrains,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.trains = args
-			return runCheck(cmd, opts)
-		},
+		RunE:              func(cmd *cobra.Command, args []string) error { return runCheck(cmd, &form, args) },
 	}
-	addFormat(cmd, &opts.format, "csv")
+	addFormat(cmd, &form, "csv")
 	return cmd
 }
 
-func runCheck(cmd *cobra.Command, opts *checkOptions) error {
+func runCheck(cmd *cobra.Command, form *format, names []string) error {
 	var trains []*kinematics.Train
-	for _, name := range opts.trains {
+	for _, name := range names {
 		t, err := open(cmd, name)
 		if err != nil {
 			return err
@@ -48,7 +40,7 @@ func runCheck(cmd *cobra.Command, opts *checkOptions) error {
 		trains = append(trains, t)
 	}
 	answer := analysis.Check(trains, serve.Audit)
-	if err := opts.format.give(cmd, answer, table.Checked{Checked: answer}); err != nil {
+	if err := form.give(cmd, answer, table.Checked{Checked: answer}); err != nil {
 		return err
 	}
 	if answer.Differs {

@@ -256,13 +256,10 @@ func newPlotFaultsCmd() *cobra.Command {
 and what the range does then. Faults that are given are there in every row.`,
 		Example: `  tieup plot faults depot-shuttle-three-speed -o wall-chart.pdf
   tieup plot faults simpson-three-speed --size 420x594mm -o wall-chart.svg`,
-	}, &plotOptions{byTorque: true}, func(cmd *cobra.Command, a *analysis.Analysis, q question) (plots.Drawing, error) {
-		answer, err := a.WallChart(cmd.Context(), analysis.WallQuestion{Question: q})
-		if err != nil {
-			return nil, err
-		}
-		return plots.FaultChart(answer), nil
-	})
+	}, &plotOptions{byTorque: true}, drawn(func(a *analysis.Analysis, ctx context.Context,
+		q question) (*analysis.WallChart, error) {
+		return a.WallChart(ctx, analysis.WallQuestion{Question: q})
+	}, plots.FaultChart))
 }
 
 func newPlotLadderCmd() *cobra.Command {

@@ -115,12 +115,11 @@ func saveFile(name string, src []byte, force bool) error {
 	if err := canSave(name, force); err != nil {
 		return err
 	}
-	if err := save.Write(name, src, force); errors.Is(err, fs.ErrExist) {
+	err := save.Write(name, src, force)
+	if errors.Is(err, fs.ErrExist) {
 		return isThere(name)
-	} else if err != nil {
-		return err
 	}
-	return nil
+	return err
 }
 
 // sheetAt is the text of a sheet that is saved over itself, nil where another file is
@@ -181,10 +180,4 @@ func isThere(name string) error {
 }
 
 // fileError is an error of a file without repeating its name.
-func fileError(name string, err error) error {
-	var path *fs.PathError
-	if errors.As(err, &path) {
-		err = path.Err
-	}
-	return fmt.Errorf("%s: %w", name, err)
-}
+func fileError(name string, err error) error { return fmt.Errorf("%s: %w", name, save.Reason(err)) }

@@ -7,12 +7,8 @@ import (
 	"tieup/plots/table"
 )
 
-type showOptions struct {
-	format format
-}
-
 func newShowCmd() *cobra.Command {
-	opts := &showOptions{}
+	var form format
 	cmd := &cobra.Command{
 		Use: "show TRAIN",
 		Long: `Show a train: its gearsets with their teeth, what is joined for good, what each
@@ -24,18 +20,18 @@ The form yaml prints the train file itself, to start a train of your own.`,
   tieup show simpson-three-speed --format yaml > mine.yaml`,
 		Args:              args(1, 1, "which train? See: tieup trains", "show takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE:              func(cmd *cobra.Command, args []string) error { return runShow(cmd, opts, args[0]) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return runShow(cmd, &form, args[0]) },
 	}
-	addFormat(cmd, &opts.format, "csv", "yaml")
+	addFormat(cmd, &form, "csv", "yaml")
 	return cmd
 }
 
-func runShow(cmd *cobra.Command, opts *showOptions, name string) error {
+func runShow(cmd *cobra.Command, form *format, name string) error {
 	f, err := openFile(cmd, name)
 	if err != nil {
 		return err
 	}
-	if opts.format.value == "yaml" {
+	if form.value == "yaml" {
 		_, err := cmd.OutOrStdout().Write(f.Source)
 		return err
 	}
@@ -43,5 +39,5 @@ func runShow(cmd *cobra.Command, opts *showOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	return opts.format.give(cmd, answer, table.Overview{Shown: answer})
+	return form.give(cmd, answer, table.Overview{Shown: answer})
 }

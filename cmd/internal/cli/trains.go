@@ -8,12 +8,8 @@ import (
 	"tieup/plots/table"
 )
 
-type trainsOptions struct {
-	format format
-}
-
 func newTrainsCmd() *cobra.Command {
-	opts := &trainsOptions{}
+	var form format
 	cmd := &cobra.Command{
 		Use: "trains",
 		Long: `List the trains that come with tieup, by arrangement: gearsets, how many ratios
@@ -22,17 +18,17 @@ forward and in reverse, and whether a train is published or invented.`,
   tieup trains --format csv > trains.csv`,
 		Args:              args(0, 0, "", "trains takes no argument"),
 		ValidArgsFunction: cobra.NoFileCompletions,
-		RunE:              func(cmd *cobra.Command, _ []string) error { return runTrains(cmd, opts) },
+		RunE:              func(cmd *cobra.Command, _ []string) error { return runTrains(cmd, &form) },
 	}
-	addFormat(cmd, &opts.format, "csv")
+	addFormat(cmd, &form, "csv")
 	return cmd
 }
 
-func runTrains(cmd *cobra.Command, opts *trainsOptions) error {
+func runTrains(cmd *cobra.Command, form *format) error {
 	trains, err := gearsets.All()
 	if err != nil {
 		return err
 	}
 	answer := analysis.Summarize(trains)
-	return opts.format.give(cmd, answer, table.Trains{Trains: answer})
+	return form.give(cmd, answer, table.Trains{Trains: answer})
 }

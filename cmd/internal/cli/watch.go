@@ -54,10 +54,12 @@ func withWatcher(ctx context.Context, stderr io.Writer) (context.Context, *watch
 	return analysis.WithProgress(context.WithValue(ctx, watcherKey{}, w), w.note), w
 }
 
-// watcherOf is the watcher of a context, nil where there is none.
+// watcherOf is the watcher of a context, one that watches nothing where there is none.
 func watcherOf(ctx context.Context) *watcher {
-	w, _ := ctx.Value(watcherKey{}).(*watcher)
-	return w
+	if w, ok := ctx.Value(watcherKey{}).(*watcher); ok {
+		return w
+	}
+	return &watcher{}
 }
 
 // at says how far the work has come, to go behind a word: " at 7 of 40 suspects"; "" where
@@ -74,7 +76,7 @@ func (w *watcher) at() string {
 
 // begin begins a silence, at the end of which it is shown what is done.
 func (w *watcher) begin() {
-	if w == nil || w.terminal == nil {
+	if w.terminal == nil {
 		return
 	}
 	w.rest()
@@ -85,9 +87,6 @@ func (w *watcher) begin() {
 
 // rest shows nothing any more: the command is done, or waits for somebody.
 func (w *watcher) rest() {
-	if w == nil {
-		return
-	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if w.timer != nil {
@@ -155,38 +154,24 @@ func (w *watcher) show() {
 
 // waitFor says that the command has something to keep when Ctrl-C comes, so that its end is
 // waited for.
-func (w *watcher) waitFor() {
-	if w != nil {
-		w.patient.Store(true)
-	}
-}
+func (w *watcher) waitFor() { w.patient.Store(true) }
 
 // kept says that it has kept that: its end is not waited for any more.
-func (w *watcher) kept() {
-	if w != nil {
-		w.patient.Store(false)
-	}
-}
+func (w *watcher) kept() { w.patient.Store(false) }
 
 // keeps says that the command has something to keep, an answer too, when Ctrl-C comes.
-func (w *watcher) keeps() bool { return w != nil && w.patient.Load() }
+func (w *watcher) keeps() bool { return w.patient.Load() }
 
 // say sets what is said of the command when Ctrl-C ends it.
 func (w *watcher) say(text string) {
-	if w != nil {
-		w.mu.Lock()
-		defer w.mu.Unlock()
-		w.says = text
-	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.says = text
 }
 
 // counted notes the steps of some work.
 func (w *watcher) counted(name string) func(done, all int) {
-	return func(done, all int) {
-		if w != nil {
-			w.note(name, done, all)
-		}
-	}
+	return func(done, all int) { w.note(name, done, all) }
 }
 
 // A speaker is an output before which the watcher falls silent.
