@@ -81,7 +81,6 @@ const Stdin = "standard input"
 
 // A File is a train file that was read.
 type File struct {
-	Name   string // as messages name it
 	Source []byte
 	Train  *kinematics.Train // nil if the file is refused
 	// Problems are what is wrong with the file: only warnings if it has a Train.
@@ -160,7 +159,7 @@ func fromLibrary(name string) (*File, error) {
 //
 // A file that is refused is returned together with its [problem.List] as the error.
 func Read(name string, src []byte) (*File, error) {
-	f := &File{Name: name, Source: src}
+	f := &File{Source: src}
 	f.Train, f.Problems = Parse(name, src)
 	return f, f.Problems.Err()
 }

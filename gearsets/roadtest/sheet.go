@@ -26,7 +26,6 @@ import (
 
 // A Sheet is a road-test sheet that was read: what was seen of a vehicle.
 type Sheet struct {
-	Name      string // as messages name it
 	TrainName string // as the sheet writes it
 	Case      *diagnosis.Case
 	// TrainProblems are warnings about the train's own file.
@@ -103,7 +102,7 @@ func (r *report) sheet(src []byte, train func(string) (*gearsets.File, error)) (
 		return nil, nil
 	}
 	name := o.Line("train")
-	s := &Sheet{Name: r.File, TrainName: name.Value, Case: &diagnosis.Case{Assume: diagnosis.Default()}}
+	s := &Sheet{TrainName: name.Value, Case: &diagnosis.Case{Assume: diagnosis.Default()}}
 	s.Case.Vehicle, s.Case.Complaint = o.Text("vehicle").Value, o.Text("complaint").Value
 	for _, c := range o.Names("circumstances") {
 		x, err := diagnosis.ParseCircumstance(s.Case.Circumstances, c.Value)

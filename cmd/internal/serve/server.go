@@ -131,7 +131,7 @@ func (s *Server) servePage(w http.ResponseWriter, r *http.Request) {
 	st, err := page.ParseState(q)
 	if err == nil {
 		var changed page.State
-		if changed, err = editOf(q).apply(st); err == nil {
+		if changed, err = edited(st, q); err == nil {
 			st = changed
 		}
 	}

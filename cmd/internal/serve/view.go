@@ -485,86 +485,61 @@ func (sub *request) round(ctx context.Context) *page.Round {
 	return l
 }
 
-// An edit is a change that a form asks for on top of the state it sends.
-type edit struct {
-	at         string   // position and range, "D.D2"
-	add, share string   // a fault, and the share of its rating
-	only       []string // the ranges in which it acts
-	drop       string   // the number of a fault
-	press      string   // a fault of the controls that a switch puts in force, or takes away
-	suspects   string   // "all", or "likeliest"
-	hide       bool     // the answers of a lesson
-}
-
-func editOf(q url.Values) edit {
-	return edit{
-		at: q.Get("at"), add: q.Get("add"), share: strings.TrimSpace(q.Get("share")), only: q["only"], drop: q.Get("drop"),
-		press:    q.Get("switch"),
-		suspects: q.Get("suspects"), hide: q.Get("hide") == "1",
-	}
-}
-
-// apply makes the change.
-func (e edit) apply(st page.State) (page.State, error) {
-	if e.hide {
+// edited makes the changes that a form asks for on top of the state it sends: answers of a
+// lesson hidden, all suspects or the likeliest, position and range ("D.D2"), a fault taken
+// away by its number, one of the controls put in force by a switch or taken away, and a fault
+// added, with the share of its rating and the ranges in which it acts.
+func edited(st page.State, q url.Values) (page.State, error) {
+	if q.Get("hide") == "1" {
 		st.Reveal = false
 	}
-	if e.suspects != "" {
-		st.All = e.suspects == "all"
+	if suspects := q.Get("suspects"); suspects != "" {
+		st.All = suspects == "all"
 	}
-	if e.at != "" {
-		position, rng, ok := strings.Cut(e.at, ".")
+	if at := q.Get("at"); at != "" {
+		position, rng, ok := strings.Cut(at, ".")
 		if !ok {
-			return st, fmt.Errorf("there is no place %s of the selector", kinematics.Quote(e.at))
+			return st, fmt.Errorf("there is no place %s of the selector", kinematics.Quote(at))
 		}
 		if st.Range != rng {
 			st.To, st.Step, st.Moment = "", 0, 0
 		}
 		st.Position, st.Range = position, rng
 	}
-	if e.drop != "" {
-		n, err := strconv.Atoi(e.drop)
-		if err != nil || n < 0 || n >= len(st.Faults) {
-			return st, fmt.Errorf("there is no fault number %s to remove", kinematics.Quote(e.drop))
-		}
-		st.Faults = slices.Delete(slices.Clone(st.Faults), n, n+1)
-		st.Said, st.Reveal = nil, false // of another question
-		return st, nil
-	}
-	if e.press != "" {
-		return e.pressed(st)
-	}
-	if e.add == "" {
-		if e.share != "" || len(e.only) > 0 {
+	drop, press, add, only := q.Get("drop"), q.Get("switch"), q.Get("add"), q["only"]
+	share := strings.TrimSpace(q.Get("share"))
+	if drop == "" && press == "" && add == "" {
+		if share != "" || len(only) > 0 {
 			return st, errors.New("what is wrong? Choose a fault before saying how much or where")
 		}
 		return st, nil
 	}
-	if len(st.Faults) >= page.MostFaults {
-		return st, fmt.Errorf("up to %d faults at once can be shown: remove one first", page.MostFaults)
+	faults := slices.Clone(st.Faults)
+	switch n, err := strconv.Atoi(drop); {
+	case drop != "" && (err != nil || n < 0 || n >= len(faults)):
+		return st, fmt.Errorf("there is no fault number %s to remove", kinematics.Quote(drop))
+	case drop != "":
+		faults, add = slices.Delete(faults, n, n+1), ""
+	case press != "": // in place of others of its part
+		part, _, _ := strings.Cut(press, "=")
+		faults = slices.DeleteFunc(faults, func(f string) bool { return strings.HasPrefix(f, part+"=") })
+		if add, share = press, ""; slices.Contains(st.Faults, press) {
+			add = ""
+		}
 	}
-	text := e.add
-	if e.share != "" {
-		text += " " + e.share
+	if add != "" {
+		if len(faults) >= page.MostFaults {
+			return st, fmt.Errorf("up to %d faults at once can be shown: remove one first", page.MostFaults)
+		}
+		if share != "" {
+			add += " " + share
+		}
+		if len(only) > 0 {
+			add += "@" + strings.Join(only, ",")
+		}
+		faults = append(faults, add)
 	}
-	if len(e.only) > 0 {
-		text += "@" + strings.Join(e.only, ",")
-	}
-	st.Faults = append(slices.Clone(st.Faults), text)
+	st.Faults = faults
 	st.Said, st.Reveal = nil, false // of another question
 	return st, nil
-}
-
-// pressed puts a fault of the controls in force in place of others of its part, or takes it
-// away.
-func (e edit) pressed(st page.State) (page.State, error) {
-	part, _, _ := strings.Cut(e.press, "=")
-	had := slices.Contains(st.Faults, e.press)
-	st.Faults = slices.DeleteFunc(slices.Clone(st.Faults), func(f string) bool { return strings.HasPrefix(f, part+"=") })
-	st.Said, st.Reveal = nil, false // of another question
-	if had {
-		return st, nil
-	}
-	e.press, e.add, e.share = "", e.press, ""
-	return e.apply(st)
 }
