@@ -86,45 +86,47 @@ func (w *writer) shafts() {
 	}
 }
 
+// flow is a mapping on one line.
+type flow []string
+
+// add adds a key that has something to say.
+func (f *flow) add(says bool, key string, value any) {
+	if says {
+		*f = append(*f, fmt.Sprintf("%s: %v", key, value))
+	}
+}
+
+// entry writes an entry by its name.
+func (w *writer) entry(name string, f flow) { w.line("  %s: {%s}", name, strings.Join(f, ", ")) }
+
 func (w *writer) gearset(g *kinematics.Gearset) {
-	keys := []string{"kind: " + string(g.Kind)}
-	add := func(key string, value any) { keys = append(keys, fmt.Sprintf("%s: %v", key, value)) }
+	f := flow{"kind: " + string(g.Kind)}
 	switch {
 	case g.Steps():
-		keys = append(keys, w.steps(g)...)
+		f = append(f, w.steps(g)...)
 	case g.RatioOnly:
-		keys = append(keys, ratios(g)...)
+		f = append(f, ratios(g)...)
 	default:
 		for _, x := range g.Gears {
-			add(x.Part, x.Teeth)
+			f.add(true, x.Part, x.Teeth)
 		}
 		for _, p := range g.Pinions {
-			if p.Teeth > 0 && !p.Derived {
-				add(p.Part, p.Teeth)
-			}
+			f.add(p.Teeth > 0 && !p.Derived, p.Part, p.Teeth)
 		}
 	}
 	for _, c := range g.Kind.Facts().Gears {
 		if x := g.Gear(c.Part); c.Which != "" && x != nil {
-			add(c.Which, g.Kind.Facts().PinionWord(x.Pinion))
+			f.add(true, c.Which, g.Kind.Facts().PinionWord(x.Pinion))
 		}
 	}
 	if len(g.Pinions) == 0 {
-		add("mesh", w.t.Meshes[g.Meshes[0]].Kind)
-		if g.Bevels {
-			add("bevel", true)
-		}
-		if g.Carrier != kinematics.Housing {
-			add("carrier", w.t.Members[g.Carrier].Name)
-		}
+		f.add(true, "mesh", w.t.Meshes[g.Meshes[0]].Kind)
+		f.add(g.Bevels, "bevel", true)
+		f.add(g.Carrier != kinematics.Housing, "carrier", w.t.Members[g.Carrier].Name)
 	}
-	if g.PinionCount > 0 {
-		add("pinions", g.PinionCount)
-	}
-	if g.ProfileShifted {
-		add("profile-shifted", true)
-	}
-	w.line("  %s: {%s}", g.Name, strings.Join(keys, ", "))
+	f.add(g.PinionCount > 0, "pinions", g.PinionCount)
+	f.add(g.ProfileShifted, "profile-shifted", true)
+	w.entry(g.Name, f)
 }
 
 // ratios are the keys that stand for teeth: of the ring to each sun, or of the second gear
@@ -198,63 +200,39 @@ func (w *writer) ports() {
 
 func (w *writer) element(c *kinematics.Coupling) {
 	a, b := w.t.Members[c.A].Name, w.t.Members[c.B].Name
-	var keys []string
+	var f flow
 	switch {
 	case c.Kind == kinematics.OneWay && c.B == kinematics.Housing:
-		keys = append(keys, "one-way: "+a, "overruns: forward")
+		f = flow{"one-way: " + a, "overruns: forward"}
 	case c.Kind == kinematics.OneWay && c.A == kinematics.Housing:
-		keys = append(keys, "one-way: "+b, "overruns: backward")
+		f = flow{"one-way: " + b, "overruns: backward"}
 	case c.B == kinematics.Housing:
-		keys = append(keys, fmt.Sprintf("%s: %s", c.Kind, a))
+		f.add(true, c.Kind.String(), a)
 	case c.A == kinematics.Housing:
-		keys = append(keys, fmt.Sprintf("%s: %s", c.Kind, b))
+		f.add(true, c.Kind.String(), b)
 	default:
-		keys = append(keys, fmt.Sprintf("%s: [%s, %s]", c.Kind, a, b))
+		f.add(true, c.Kind.String(), "["+a+", "+b+"]")
 	}
-	if c.Switched {
-		keys = append(keys, "switched: true")
-	}
-	if c.Capacity > 0 {
-		keys = append(keys, fmt.Sprintf("capacity: %g", c.Capacity))
-	}
-	if c.Also != "" {
-		keys = append(keys, "also: "+text(c.Also))
-	}
-	if c.Note != "" {
-		keys = append(keys, "note: "+text(c.Note))
-	}
-	w.line("  %s: {%s}", text(c.Name), strings.Join(keys, ", "))
+	f.add(c.Switched, "switched", true)
+	f.add(c.Capacity > 0, "capacity", c.Capacity)
+	f.add(c.Also != "", "also", text(c.Also))
+	f.add(c.Note != "", "note", text(c.Note))
+	w.entry(text(c.Name), f)
 }
 
 func (w *writer) gear(r *kinematics.Range) {
-	var keys []string
-	if len(r.Apply) > 0 {
-		names := kinematics.Map(r.Apply, func(e int) string { return text(w.t.Couplings[e].Name) })
-		keys = append(keys, "apply: ["+strings.Join(names, ", ")+"]")
-	}
-	if r.Input != w.t.Input {
-		keys = append(keys, "input: "+w.t.Members[r.Input].Name)
-	}
-	if r.Output != w.t.Output {
-		keys = append(keys, "output: "+w.t.Members[r.Output].Name)
-	}
+	var f flow
+	names := kinematics.Map(r.Apply, func(e int) string { return text(w.t.Couplings[e].Name) })
+	f.add(len(names) > 0, "apply", "["+strings.Join(names, ", ")+"]")
+	f.add(r.Input != w.t.Input, "input", w.t.Members[r.Input].Name)
+	f.add(r.Output != w.t.Output, "output", w.t.Members[r.Output].Name)
 	if p := r.Published; p != nil {
-		keys = append(keys, "published: "+p.Text)
-		if p.OutIn {
-			keys = append(keys, "published-as: out/in")
-		}
-		if p.Truncated {
-			keys = append(keys, "rounding: truncated")
-		}
+		f.add(true, "published", p.Text)
+		f.add(p.OutIn, "published-as", "out/in")
+		f.add(p.Truncated, "rounding", "truncated")
 	}
-	if r.Gear != "" {
-		keys = append(keys, "gear: "+r.Gear)
-	}
-	if r.Intended {
-		keys = append(keys, "intended: true")
-	}
-	if r.Note != "" {
-		keys = append(keys, "note: "+text(r.Note))
-	}
-	w.line("  %s: {%s}", text(r.Name), strings.Join(keys, ", "))
+	f.add(r.Gear != "", "gear", r.Gear)
+	f.add(r.Intended, "intended", true)
+	f.add(r.Note != "", "note", text(r.Note))
+	w.entry(text(r.Name), f)
 }

@@ -39,25 +39,31 @@ func Update(src []byte, train string, c *diagnosis.Case, shifts [][2]int) []byte
 	return out
 }
 
-// keyed is the value of a key of a mapping, nil if there is none.
-func keyed(m *yaml.Node, key string) *yaml.Node {
+// valueAt is where the value of a key of a mapping stands, -1 if there is none.
+func valueAt(m *yaml.Node, key string) int {
 	for i := 0; i+1 < len(m.Content); i += 2 {
 		if m.Content[i].Value == key {
-			return m.Content[i+1]
+			return i + 1
 		}
+	}
+	return -1
+}
+
+// keyed is the value of a key of a mapping, nil if there is none.
+func keyed(m *yaml.Node, key string) *yaml.Node {
+	if i := valueAt(m, key); i >= 0 {
+		return m.Content[i]
 	}
 	return nil
 }
 
 // drop takes a key out of a mapping.
 func drop(m *yaml.Node, key string) bool {
-	for i := 0; i+1 < len(m.Content); i += 2 {
-		if m.Content[i].Value == key {
-			m.Content = slices.Delete(m.Content, i, i+2)
-			return true
-		}
+	i := valueAt(m, key)
+	if i >= 0 {
+		m.Content = slices.Delete(m.Content, i-1, i+1)
 	}
-	return false
+	return i >= 0
 }
 
 // entryMaps are the mappings whose keys come and go with what is known.
@@ -100,10 +106,8 @@ func merge(old, now *yaml.Node, path string) (changed bool) {
 // one before it that the old has, else at the end.
 func behind(old, now *yaml.Node, i int) int {
 	for i -= 2; i >= 0; i -= 2 {
-		for k := 0; k+1 < len(old.Content); k += 2 {
-			if old.Content[k].Value == now.Content[i].Value {
-				return k + 2
-			}
+		if k := valueAt(old, now.Content[i].Value); k >= 0 {
+			return k + 1
 		}
 	}
 	return len(old.Content)
