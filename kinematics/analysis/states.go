@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -157,6 +158,26 @@ func (s *States) Counted() string {
 			": ranges with other shafts are left out"
 	}
 	return text
+}
+
+// Unused says which ratios no range uses, only how many where they are more than most.
+func (s *States) Unused(most int) string {
+	var words []string
+	for _, g := range s.Groups {
+		if r := g.Ratio.Ratio; r != nil && !g.Used {
+			by := cmp.Or(strings.Join(g.Ways[0].Combinations.Names(0), " + "), "nothing")
+			words = append(words, reading.Ratio(*r)+" "+g.Verdict.String()+" ("+by+")")
+		}
+	}
+	switch n := len(words); {
+	case len(s.Train.Ranges) == 0:
+		return "the train has no ranges"
+	case n == 0:
+		return "the ranges use every ratio that the train can give"
+	case n > most:
+		return fmt.Sprintf("%d ratios that the train can give are used by no range", n)
+	}
+	return "ratios that the train can give and no range uses: " + strings.Join(words, ", ")
 }
 
 // otherEnds says whether some ranges have an input or output of their own.

@@ -179,6 +179,34 @@ const (
 	SlipNote = SignNote + "; slip is the first member seen from the second"
 )
 
+// Between writes the bounds of what is bounded at least on one side: "0 or more".
+func Between(i exact.Interval, write func(exact.Frac) string) string {
+	switch {
+	case i.Max.Inf > 0:
+		return write(i.Min.Frac) + " or more"
+	case i.Min.Inf < 0:
+		return write(i.Max.Frac) + " or less"
+	}
+	return write(i.Min.Frac) + " to " + write(i.Max.Frac)
+}
+
+// Rolling says how the input turns while the vehicle rolls, per turn of the output.
+func Rolling(i exact.Interval, write func(exact.Frac) string) string {
+	if i.Empty {
+		return "does not roll"
+	}
+	if w, one := i.Point(); one {
+		if w.Sign() == 0 {
+			return "rolls; the input stays at rest"
+		}
+		return "rolls; the input turns " + write(w) + " per output turn"
+	}
+	if i.Min.Inf < 0 && i.Max.Inf > 0 {
+		return "rolls; the input turns at any speed"
+	}
+	return "rolls; the input turns " + Between(i, write) + " per output turn"
+}
+
 // Ratio prints the size of a ratio as the trade does, with two places: "2.48".
 // Ratios under a tenth get three significant figures. The direction is in the
 // words beside it.

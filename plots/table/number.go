@@ -52,18 +52,7 @@ func bounds(i exact.Interval) string {
 	if i.Min.Inf < 0 && i.Max.Inf > 0 {
 		return "any speed"
 	}
-	return between(i, reading.Decimal)
-}
-
-// between writes the bounds of what is bounded at least on one side.
-func between(i exact.Interval, write func(exact.Frac) string) string {
-	switch {
-	case i.Max.Inf > 0:
-		return write(i.Min.Frac) + " or more"
-	case i.Min.Inf < 0:
-		return write(i.Max.Frac) + " or less"
-	}
-	return write(i.Min.Frac) + " to " + write(i.Max.Frac)
+	return reading.Between(i, reading.Decimal)
 }
 
 // shortest is the shortest decimal that reads back as the same float.

@@ -105,8 +105,8 @@ func (s Solved) detail(p *page, st *analysis.State) {
 	}
 	f.add("output", s.output(m))
 	f.add("coasting", st.Coasting)
-	f.add("rolling forward", coast(m.CoastForward))
-	f.add("rolling backward", coast(m.CoastBackward))
+	f.add("rolling forward", reading.Rolling(m.CoastForward, withExact))
+	f.add("rolling backward", reading.Rolling(m.CoastBackward, withExact))
 	can := "can"
 	if !m.InputBackward {
 		can = "cannot"
@@ -160,23 +160,6 @@ func (s Solved) output(m *analysis.Motion) string {
 		return words + ", " + s.rpm(m.At.Output) + " rpm"
 	}
 	return words + ", " + withExact(m.At.Output) + " per input turn"
-}
-
-// coast says how the input turns while the vehicle rolls, per turn of the output.
-func coast(i exact.Interval) string {
-	if i.Empty {
-		return "does not roll"
-	}
-	if w, one := i.Point(); one {
-		if w.Sign() == 0 {
-			return "rolls; the input stays at rest"
-		}
-		return "rolls; the input turns " + withExact(w) + " per output turn"
-	}
-	if i.Min.Inf < 0 && i.Max.Inf > 0 {
-		return "rolls; the input turns at any speed"
-	}
-	return "rolls; the input turns " + between(i, withExact) + " per output turn"
 }
 
 func (s Solved) speedHeading(m *analysis.Motion) string {

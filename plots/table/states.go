@@ -31,7 +31,7 @@ func (s States) text(p *page) {
 	p.part("drive backward", backward)
 	p.part("do not drive", idle)
 	p.apart(RatioNote)
-	p.line(s.unusedText())
+	p.line(s.Unused(mostListed))
 	p.apart(s.Cautions...)
 }
 
@@ -102,25 +102,6 @@ func setList(sets analysis.Sets) string { return list(first(sets, mostListed, "a
 // alternatives lists combinations with "or" before the last.
 func alternatives(sets analysis.Sets) string {
 	return kinematics.Or(first(sets, mostTieUps, "one of %d more"))
-}
-
-// unusedText names the ratios that no range uses.
-func (s States) unusedText() string {
-	var words []string
-	for _, g := range s.Groups {
-		if r := g.Ratio.Ratio; r != nil && !g.Used {
-			words = append(words, reading.Ratio(*r)+" "+g.Verdict.String()+" ("+set(g.Ways[0].Combinations.Names(0))+")")
-		}
-	}
-	switch n := len(words); {
-	case len(s.Train.Ranges) == 0:
-		return "the train has no ranges"
-	case n == 0:
-		return "the ranges use every ratio that the train can give"
-	case n > mostListed:
-		return fmt.Sprintf("%d ratios that the train can give are used by no range", n)
-	}
-	return "ratios that the train can give and no range uses: " + list(words)
 }
 
 // CSV writes a line for each combination.
