@@ -3,6 +3,7 @@ package diagnosis
 import (
 	"slices"
 	"strings"
+	"sync"
 
 	"tieup/kinematics"
 )
@@ -106,32 +107,28 @@ func causeElsewhere(t *kinematics.Train) Cause {
 // Causes returns what to look for under a hypothesis: one cause for each of its
 // faults, or one.
 func (h *Hypothesis) Causes(t *kinematics.Train) []Cause {
-	switch h.Kind {
-	case Healthy:
+	switch {
+	case h.Kind == Healthy:
 		return []Cause{causeElsewhere(t)}
-	case Pressure:
-		if h.noPressure() {
-			return []Cause{causeNoPressure}
-		}
+	case h.noPressure():
+		return []Cause{causeNoPressure}
+	case h.Kind == Pressure:
 		return []Cause{causePressure}
-	case HighPressure:
+	case h.Kind == HighPressure:
 		return []Cause{causeHighPressure}
-	case Controlled:
+	case h.Kind == Controlled:
 		return h.controlCauses(t)
-	case WrongWay:
-		if h.Lever != 0 {
-			return []Cause{causeLever}
-		}
+	case h.Lever != 0:
+		return []Cause{causeLever}
+	case h.Kind == WrongWay:
 		return []Cause{causeCommand}
-	case Torn:
+	case h.Kind == Torn:
 		return []Cause{causeSheared}
-	case Timing:
-		if h.Late {
-			return []Cause{causeTimingLate}
-		}
+	case h.Kind == Timing && h.Late:
+		return []Cause{causeTimingLate}
+	case h.Kind == Timing:
 		return []Cause{causeTimingOver}
-	}
-	if h.Raced {
+	case h.Raced:
 		return []Cause{causeRaced}
 	}
 	list := make([]Cause, len(h.Faults))
@@ -149,54 +146,39 @@ func (h *Hypothesis) Causes(t *kinematics.Train) []Cause {
 }
 
 func causeOf(k kinematics.CouplingKind, f kinematics.Fault) Cause {
-	band := k == kinematics.Band
-	switch f.Kind {
-	case kinematics.Stuck:
-		switch {
-		case local(f):
-			return causeLocalOn
-		case band:
-			return causeStuckBand
-		case k == kinematics.Dog:
-			return causeStuckDog
-		}
-		if k == kinematics.Brake {
-			return causeStuckBrake
-		}
-		return causeStuck
-	case kinematics.OpenF:
-		switch {
-		case local(f):
-			return causeLocalOff
-		case band:
-			return causeOpenBand
-		case k == kinematics.Dog:
-			return causeOpenDog
-		}
-		return causeOpen
-	case kinematics.Weak:
-		if band {
-			return causeWeakBand
-		}
-		return causeWeak
-	case kinematics.Dragging:
-		return causeDrags
-	case kinematics.Slips:
-		if local(f) {
-			return causeLocalOff
-		}
-		return causeSlips
-	case kinematics.Seized:
-		return causeSeized
-	case kinematics.Backward:
-		return causeBackward
-	case kinematics.Sheared:
-		return causeSheared
-	case kinematics.Missing:
-		return causePawl
+	band, dog := k == kinematics.Band, k == kinematics.Dog
+	switch {
+	case f.Kind == kinematics.Stuck && local(f):
+		return causeLocalOn
+	case f.Kind == kinematics.Stuck && band:
+		return causeStuckBand
+	case f.Kind == kinematics.Stuck && dog:
+		return causeStuckDog
+	case f.Kind == kinematics.Stuck && k == kinematics.Brake:
+		return causeStuckBrake
+	case (f.Kind == kinematics.OpenF || f.Kind == kinematics.Slips) && local(f):
+		return causeLocalOff
+	case f.Kind == kinematics.OpenF && band:
+		return causeOpenBand
+	case f.Kind == kinematics.OpenF && dog:
+		return causeOpenDog
+	case f.Kind == kinematics.Weak && band:
+		return causeWeakBand
+	}
+	if c, ok := causesOf()[f.Kind]; ok {
+		return c
 	}
 	panic("no cause for " + string(f.Kind))
 }
+
+// causesOf are the causes of kinds of fault, whatever has them.
+var causesOf = sync.OnceValue(func() map[kinematics.FaultKind]Cause {
+	return map[kinematics.FaultKind]Cause{
+		kinematics.Stuck: causeStuck, kinematics.OpenF: causeOpen, kinematics.Weak: causeWeak,
+		kinematics.Dragging: causeDrags, kinematics.Slips: causeSlips, kinematics.Seized: causeSeized,
+		kinematics.Backward: causeBackward, kinematics.Sheared: causeSheared, kinematics.Missing: causePawl,
+	}
+})
 
 // Merged folds causes into one, each item once: what is mechanical together, what is hydraulic,
 // and so on.

@@ -92,15 +92,6 @@ next:
 	return strings.TrimSpace(word), nil
 }
 
-// conditionsText writes when and how often it was seen.
-func (o *Observation) conditionsText() string {
-	text := o.When.String()
-	if o.Tries > 0 {
-		text += fmt.Sprintf(" %d of %d", o.Times, o.Tries)
-	}
-	return text
-}
-
 // sometimes says whether it was seen in some tries only.
 func (o *Observation) sometimes() bool { return o.Times < o.Tries }
 

@@ -96,6 +96,7 @@ func FitTables() []FitTable {
 	faulty := kinematics.Map(faults, func(k kinematics.FaultKind) Word { return Word(k) })
 	turn := exact.NewFrac(41, 100)
 	turns := func(text string, w exact.Frac) Observation { return Observation{Word: Turns, Text: text, Ratio: w} }
+	further := Observation{Word: Turns, Text: "0.41+", Ratio: turn, Further: true}
 	roll := func(forward, backward exact.Interval) Behaviour {
 		b := drives
 		b.Forward, b.Backward = forward, backward
@@ -155,7 +156,7 @@ func FitTables() []FitTable {
 				"as it likes"},
 			[]Reply{{Key: string(Locks)}, {Key: "41/100", ratio: turn}, {Key: "least", ratio: turn, further: true},
 				{Key: "-41/100", ratio: turn.Neg()}, {Key: "0"}, {Key: free}},
-			Observation{Word: Locks}, turns("0.41", turn), turns("0.41+", turn), turns("-0.41", turn.Neg()),
+			Observation{Word: Locks}, turns("0.41", turn), further, turns("-0.41", turn.Neg()),
 			turns("0", exact.Frac{}), turns(free, exact.Frac{})),
 	}
 }

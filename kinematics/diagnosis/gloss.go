@@ -51,25 +51,18 @@ func usedGloss(use kinematics.Use) *strings.Replacer {
 }
 
 // said leaves those rows of a glossary that can be seen of a train, in its own words.
-func said(t *kinematics.Train, list []Gloss) []Gloss {
-	needs := map[string]bool{
-		"stall": hydraulic(t), "stall-holds": hydraulic(t), "engine": hydraulic(t), "fluid": hydraulic(t),
-		"pressure": hydraulic(t), "air": hydraulic(t), "lurch": hasPawl(t), "connector": controls.Of(t) != nil,
-		"circuit": controls.Of(t) != nil, "code": hydraulic(t),
-	}
+func said(t *kinematics.Train, list []glossRow) []Gloss {
 	words := usedGloss(t.Use)
 	var out []Gloss
-	for _, g := range list {
-		key, _, _ := strings.Cut(strings.TrimSpace(g.Word), " ")
-		kind, _, _ := strings.Cut(key, ":")
-		if can, asked := needs[kind]; asked && !can {
-			continue
+	for _, row := range list {
+		if row.needs == nil || row.needs(t) {
+			out = append(out, Gloss{row.Word, words.Replace(row.Meaning)})
 		}
-		g.Meaning = words.Replace(g.Meaning)
-		out = append(out, g)
 	}
 	return out
 }
+
+func hasControls(t *kinematics.Train) bool { return controls.Of(t) != nil }
 
 // hasPawl says whether a range of the train applies a parking pawl.
 func hasPawl(t *kinematics.Train) bool {
@@ -77,10 +70,10 @@ func hasPawl(t *kinematics.Train) bool {
 }
 
 // GlossaryOf says what the words of a range mean of a train, by what it is built into.
-func GlossaryOf(t *kinematics.Train) []Gloss { return said(t, Glossary()) }
+func GlossaryOf(t *kinematics.Train) []Gloss { return said(t, rangeGlossary) }
 
 // ShopGlossaryOf says how tests in the workshop of a train are written.
-func ShopGlossaryOf(t *kinematics.Train) []Gloss { return said(t, ShopGlossary()) }
+func ShopGlossaryOf(t *kinematics.Train) []Gloss { return said(t, shopGlossary) }
 
 // plainly says what was seen in the words of somebody who does not know the trade.
 var plainly = []Gloss{

@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
@@ -131,7 +130,7 @@ func (f *Finder) bench(x *Test, s *Suspect) Reply {
 	}
 	output := func(key, how, text string, w exact.Frac) Reply {
 		r := reply(key, how, Turns)
-		r.Seen[0].Text, r.Seen[0].Ratio, r.ratio, r.further = text, w, w, strings.HasSuffix(text, "+")
+		r.Seen[0].Text, r.Seen[0].Ratio, r.ratio = text, w, w
 		return r
 	}
 	switch {
@@ -152,7 +151,9 @@ func (f *Finder) bench(x *Test, s *Suspect) Reply {
 		return output(speed.String(), "output "+outputTurns(speed)+" a turn of the input", turnsText(speed), speed)
 	}
 	if w := o.OutputSpeed(); o.Drives() {
-		return output("least "+w.String(), "output "+outputTurns(w)+" a turn of the input, or further", turnsText(w)+"+", w)
+		r := output("least "+w.String(), "output "+outputTurns(w)+" a turn of the input, or further", turnsText(w)+"+", w)
+		r.Seen[0].Further, r.further = true, true
+		return r
 	}
 	return output(free, "turns, the output is free", free, exact.Frac{})
 }

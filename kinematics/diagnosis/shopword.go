@@ -252,6 +252,7 @@ func parseShopWord(t *kinematics.Train, o Observation, what, rest string) (Obser
 		return o, fmt.Errorf("how far does the output turn for a turn of the input? Write turns 0.41, " +
 			"turns -0.45 the other way, turns 0.41+ if it can be spun further, or turns free")
 	}
+	o.Further = m[3] == "+"
 	if strings.Trim(m[2], "0./") == "" {
 		return o, nil // it stands
 	}
@@ -262,9 +263,6 @@ func parseShopWord(t *kinematics.Train, o Observation, what, rest string) (Obser
 	o.Ratio = ratio
 	return o, err
 }
-
-// further says whether the output can be spun further than it is turned.
-func (o *Observation) further() bool { return strings.HasSuffix(o.Text, "+") }
 
 // shop says how what was seen in the workshop fits what a suspect shows in that
 // test. A test that says nothing about a suspect fits it.
@@ -330,12 +328,12 @@ func (g *road) turned(o *Observation, r Reply) Fit {
 	case r.Key == string(Locks):
 		return Not
 	case o.Text == free || r.Key == free:
-		return grade(r.Key == o.Text, r.further || o.further())
+		return grade(r.Key == o.Text, r.further || o.Further)
 	case o.Ratio.Sign() != r.ratio.Sign():
 		return Not
 	case r.ratio.Sign() == 0:
 		return Fully
-	case o.further() != r.further:
+	case o.Further != r.further:
 		return grade(false, g.near(o.Ratio.Abs(), r.ratio, byHand))
 	}
 	return grade(g.near(o.Ratio.Abs(), r.ratio, byHand), g.near(o.Ratio.Abs(), r.ratio, 2*byHand))
@@ -384,44 +382,41 @@ func ShopPlaces(t *kinematics.Train) []Observation {
 	return list
 }
 
-// ShopGlossary says how tests in the workshop are written, and what can be seen.
-func ShopGlossary() []Gloss {
-	return []Gloss{
-		{"off:N", "engine off, pressure gone, pushed: rolls, held, rolls-forward-only"},
-		{"fluid", "its state: ok, low, burnt, foamy or milky"},
-		{"pressure:line@R", "in the line, idling: ok, low, none or high; at stall: low loaded"},
-		{"pressure:NAME@R", "at the tap of an element: fed, low or none"},
-		{"connector:S1", "command and resistance of a solenoid, or supply: good or bad"},
-		{"switching:S1", "a solenoid switched by a scan tool: good (it clicks) or bad"},
-		{"circuit:NAME@R", "at the tap of a circuit: fed, low or none"},
-		{"code:P0753", "a trouble code that was read: stored"},
-		{"air:NAME", "air to an element, valve body off: good or bad"},
-		{"element:NAME", "in hand: good, bad, or its fault: stuck, open, reversed"},
-		{"bench:NAME+NAME", "these applied (- for none), turned by hand clockwise:"},
-		{"  locks", "does not turn"},
-		{"  turns 0.41", "output turns for one of the input; -0.41 the other way"},
-		{"  turns 0.41+", "... and can be spun further; turns free: as it likes"},
-		{"  held-locks", "with the output held: locks; also held-turns"},
-		{"  back-locks", "turned counter-clockwise: locks; also back-turns"},
-	}
+// shopGlossary says how tests in the workshop are written, and what can be seen.
+var shopGlossary = []glossRow{
+	{Gloss{"off:N", "engine off, pressure gone, pushed: rolls, held, rolls-forward-only"}, nil, nil},
+	{Gloss{"fluid", "its state: ok, low, burnt, foamy or milky"}, nil, hydraulic},
+	{Gloss{"pressure:line@R", "in the line, idling: ok, low, none or high; at stall: low loaded"}, nil, hydraulic},
+	{Gloss{"pressure:NAME@R", "at the tap of an element: fed, low or none"}, nil, hydraulic},
+	{Gloss{"connector:S1", "command and resistance of a solenoid, or supply: good or bad"}, nil, hasControls},
+	{Gloss{"switching:S1", "a solenoid switched by a scan tool: good (it clicks) or bad"}, nil, nil},
+	{Gloss{"circuit:NAME@R", "at the tap of a circuit: fed, low or none"}, nil, hasControls},
+	{Gloss{"code:P0753", "a trouble code that was read: stored"}, nil, hydraulic},
+	{Gloss{"air:NAME", "air to an element, valve body off: good or bad"}, nil, hydraulic},
+	{Gloss{"element:NAME", "in hand: good, bad, or its fault: stuck, open, reversed"}, nil, nil},
+	{Gloss{"bench:NAME+NAME", "these applied (- for none), turned by hand clockwise:"}, nil, nil},
+	{Gloss{"  locks", "does not turn"}, nil, nil},
+	{Gloss{"  turns 0.41", "output turns for one of the input; -0.41 the other way"}, nil, nil},
+	{Gloss{"  turns 0.41+", "... and can be spun further; turns free: as it likes"}, nil, nil},
+	{Gloss{"  held-locks", "with the output held: locks; also held-turns"}, nil, nil},
+	{Gloss{"  back-locks", "turned counter-clockwise: locks; also back-turns"}, nil, nil},
 }
+
+// ShopGlossary says how tests in the workshop are written, and what can be seen.
+func ShopGlossary() []Gloss { return kinematics.Map(shopGlossary, glossRow.gloss) }
 
 // Glossary says what the words mean with which a kind of test of a train can be answered.
 func (k TestKind) Glossary(t *kinematics.Train) []Gloss {
 	switch {
 	case k == Rolling:
-		return said(t, []Gloss{
-			{"rolls, held", "can be pushed both ways, or neither way"},
-			{"rolls-forward-only", "can be pushed forward only; also rolls-backward-only"},
+		return said(t, []glossRow{
+			{Gloss: Gloss{"rolls, held", "can be pushed both ways, or neither way"}},
+			{Gloss: Gloss{"rolls-forward-only", "can be pushed forward only; also rolls-backward-only"}},
 		})
 	case k.InShop():
 		return ShopGlossaryOf(t)
 	}
-	var list []Gloss
-	for _, row := range rangeGlossary {
-		if slices.ContainsFunc(row.of, func(w Word) bool { return slices.Contains(answers[k], w) }) {
-			list = append(list, row.Gloss)
-		}
-	}
-	return said(t, list)
+	return said(t, slices.DeleteFunc(slices.Clone(rangeGlossary), func(row glossRow) bool {
+		return !slices.ContainsFunc(row.of, func(w Word) bool { return slices.Contains(answers[k], w) })
+	}))
 }

@@ -12,27 +12,25 @@ import (
 
 // Text says a hypothesis in words: "forward is stuck on".
 func (h *Hypothesis) Text(t *kinematics.Train) string {
-	switch h.Kind {
-	case Healthy:
+	switch {
+	case h.Kind == Healthy:
 		return "nothing is wrong in the gear train or with its command"
-	case Pressure:
-		if h.noPressure() {
-			return "no pressure: no clutch, brake or band holds"
-		}
+	case h.noPressure():
+		return "no pressure: no clutch, brake or band holds"
+	case h.Kind == Pressure:
 		return "low pressure: every clutch, brake and band holds with " + h.Faults[0].Share.String() + " of its rating"
-	case HighPressure:
+	case h.Kind == HighPressure:
 		return "line pressure is too high: every range drives as it should, and engages with a blow"
-	case Torn:
+	case h.Kind == Torn:
 		return t.Members[h.Gear].Name + " is torn off its shell or hub: it turns free of " +
 			kinematics.And(t.CouplingNames(attached(t, h.Gear)))
-	case Timing:
+	case h.Kind == Timing:
 		return h.timing(t)
-	case Controlled:
+	case h.Kind == Controlled:
 		return h.controlText(t)
-	case WrongWay:
+	case h.Kind == WrongWay:
 		return h.command(t)
-	}
-	if h.Raced {
+	case h.Raced:
 		return t.Couplings[h.Faults[0].Coupling].Name + " is held on by trapped oil while the engine is raced"
 	}
 	return strings.Join(kinematics.Map(h.Faults, func(f kinematics.Fault) string { return faultText(t, f) }), ", and ")
@@ -120,35 +118,29 @@ func (h *Hypothesis) gives(t *kinematics.Train) string {
 // Short says a hypothesis in as few words as a table has room for: "forward
 // stuck on".
 func (h *Hypothesis) Short(t *kinematics.Train) string {
-	switch h.Kind {
-	case Healthy:
+	switch {
+	case h.Kind == Healthy:
 		return "nothing wrong"
-	case Pressure:
-		if h.noPressure() {
-			return "no pressure"
-		}
+	case h.noPressure():
+		return "no pressure"
+	case h.Kind == Pressure:
 		return "low pressure"
-	case HighPressure:
+	case h.Kind == HighPressure:
 		return "high pressure"
-	case Controlled:
+	case h.Kind == Controlled:
 		return h.controlShort(t)
-	case Torn:
+	case h.Kind == Torn:
 		return t.Members[h.Gear].Name + " torn off"
-	case Timing:
+	case h.Kind == Timing:
 		when := map[bool]string{false: "early", true: "late"}[h.Late]
 		return t.Ranges[h.Shift[0]].Name + "-" + t.Ranges[h.Shift[1]].Name + " timing " + when
-	case WrongWay:
-		switch p := h.always(t); {
-		case h.Lever < 0:
-			return "lever one place back"
-		case h.Lever > 0:
-			return "lever one place further"
-		case p != "":
-			return p
-		}
-		return h.gives(t)
-	}
-	if h.Raced {
+	case h.Lever < 0:
+		return "lever one place back"
+	case h.Lever > 0:
+		return "lever one place further"
+	case h.Kind == WrongWay:
+		return cmp.Or(h.always(t), h.gives(t))
+	case h.Raced:
 		return t.Couplings[h.Faults[0].Coupling].Name + " on when raced"
 	}
 	return strings.Join(kinematics.Map(h.Faults, func(f kinematics.Fault) string { return shortFault(t, f) }), " + ")

@@ -90,6 +90,7 @@ type Observation struct {
 	Word     Word
 	Other    int        // of as: the range whose gear it seems to be in
 	Ratio    exact.Frac // of ratio, slips and coasts, without a sign; of turns, output / input with its sign
+	Further  bool       // of turns: the output can be spun further
 	Text     string     // of ratio, coasts, turns, stall tests and notes: as it was written
 	Shop     *Test      // of a test in the workshop, else nil
 	When     Condition
@@ -125,10 +126,14 @@ func (o *Observation) Place(t *kinematics.Train) string {
 
 // Value writes what was seen as [Parse] reads it: "bind", "as D1".
 func (o *Observation) Value(t *kinematics.Train) string {
-	return o.plain(t) + o.conditionsText()
+	text := o.plain(t) + o.When.String()
+	if o.Tries > 0 {
+		text += fmt.Sprintf(" %d of %d", o.Times, o.Tries)
+	}
+	return text
 }
 
-// plain is Value without the conditions.
+// plain is Value without the conditions, and how often it was so.
 func (o *Observation) plain(t *kinematics.Train) string {
 	switch {
 	case o.Word == As:
@@ -429,47 +434,49 @@ var excludes = sync.OnceValue(func() map[Word][]Word {
 // A Gloss says what a word means.
 type Gloss struct{ Word, Meaning string }
 
-// A glossRow is a row of a glossary, and the words that it is of.
+// A glossRow is a row of a glossary, the words that it is of, and what a train must have for it
+// to be seen, nil for nothing.
 type glossRow struct {
 	Gloss
-	of []Word
+	of    []Word
+	needs func(*kinematics.Train) bool
 }
 
 // rangeGlossary says what the words of a range mean, in the order of the table.
 var rangeGlossary = []glossRow{
-	{Gloss{NotTested, "nothing was seen: the default"}, nil},
-	{Gloss{"ok", "pulls in its own gear, or rests if it should"}, []Word{OK}},
-	{Gloss{"forward, reverse", "drives that way, in whatever gear"}, []Word{Forward, Reverse}},
-	{Gloss{"none", "does not drive"}, []Word{None}},
-	{Gloss{"revs, loaded", "does not drive; the engine runs up freely, or is loaded"}, []Word{Revs, Loaded}},
-	{Gloss{"bind", "engine and vehicle work against each other"}, []Word{Bind}},
-	{Gloss{"lurch", "pushes against the pawl; also lurch-forward, -backward"}, []Word{Lurch}},
-	{Gloss{"creeps", "pulls weakly, should rest; also -forward, -backward"}, []Word{Creeps}},
-	{Gloss{"slips, slips 2.0", "the engine runs up beyond the gear; to that ratio"}, []Word{Slips}},
-	{Gloss{"slips-light", "... even at light throttle"}, []Word{SlipsLight}},
-	{Gloss{"slips-full", "... at full throttle only"}, []Word{SlipsFull}},
-	{Gloss{"holds-full", "holds at full throttle"}, []Word{HoldsFull}},
-	{Gloss{"stall 2750 of 2400", "stall test: rpm, and the highest allowed; or of 2100-2400"}, nil},
-	{Gloss{"stall-holds", "stays at stall speed; else: stall-runs, stall-low"}, []Word{StallHolds}},
-	{Gloss{"as RANGE", "drives, and seems to be in the gear of that range"}, []Word{As}},
-	{Gloss{"2.45, 1800/735", "drives, at that ratio, or those speeds: input/output"}, []Word{Ratio}},
-	{Gloss{"engine 2600/735", "the same, of the engine before a converter"}, []Word{Engine}},
-	{Gloss{"engine-braking", "coasting turns the engine; else: no-engine-braking"}, []Word{EngineBraking}},
-	{Gloss{"coasts 2.45", "coasting turns the engine, at that ratio"}, []Word{Coasts}},
-	{Gloss{"locks", "coasting, the wheels lock"}, []Word{Locks}},
-	{Gloss{"rolls, held", "engine idling, can be pushed both ways, or neither way"}, []Word{Rolls, Held}},
-	{Gloss{"rolls-with-drag", "can be pushed both ways, but hard"}, []Word{RollsDrag}},
-	{Gloss{"rolls-forward-only", "can be pushed forward only; also rolls-backward-only"}, []Word{RollsForwardOnly}},
-	{Gloss{"note ANYTHING", "kept, and not weighed"}, []Word{Note}},
-	{Gloss{"... hot, cold", "seen so, behind any word; also raced, on stands, loaded"}, nil},
-	{Gloss{"... 3 of 10", "so often in so many tries"}, nil},
-	{Gloss{"... pulling", "of a ratio: with the engine pulling"}, nil},
+	{Gloss{NotTested, "nothing was seen: the default"}, nil, nil},
+	{Gloss{"ok", "pulls in its own gear, or rests if it should"}, []Word{OK}, nil},
+	{Gloss{"forward, reverse", "drives that way, in whatever gear"}, []Word{Forward, Reverse}, nil},
+	{Gloss{"none", "does not drive"}, []Word{None}, nil},
+	{Gloss{"revs, loaded", "does not drive; the engine runs up freely, or is loaded"}, []Word{Revs, Loaded}, nil},
+	{Gloss{"bind", "engine and vehicle work against each other"}, []Word{Bind}, nil},
+	{Gloss{"lurch", "pushes against the pawl; also lurch-forward, -backward"}, []Word{Lurch}, hasPawl},
+	{Gloss{"creeps", "pulls weakly, should rest; also -forward, -backward"}, []Word{Creeps}, nil},
+	{Gloss{"slips, slips 2.0", "the engine runs up beyond the gear; to that ratio"}, []Word{Slips}, nil},
+	{Gloss{"slips-light", "... even at light throttle"}, []Word{SlipsLight}, nil},
+	{Gloss{"slips-full", "... at full throttle only"}, []Word{SlipsFull}, nil},
+	{Gloss{"holds-full", "holds at full throttle"}, []Word{HoldsFull}, nil},
+	{Gloss{"stall 2750 of 2400", "stall test: rpm, and the highest allowed; or of 2100-2400"}, nil, hydraulic},
+	{Gloss{"stall-holds", "stays at stall speed; else: stall-runs, stall-low"}, []Word{StallHolds}, hydraulic},
+	{Gloss{"as RANGE", "drives, and seems to be in the gear of that range"}, []Word{As}, nil},
+	{Gloss{"2.45, 1800/735", "drives, at that ratio, or those speeds: input/output"}, []Word{Ratio}, nil},
+	{Gloss{"engine 2600/735", "the same, of the engine before a converter"}, []Word{Engine}, hydraulic},
+	{Gloss{"engine-braking", "coasting turns the engine; else: no-engine-braking"}, []Word{EngineBraking}, nil},
+	{Gloss{"coasts 2.45", "coasting turns the engine, at that ratio"}, []Word{Coasts}, nil},
+	{Gloss{"locks", "coasting, the wheels lock"}, []Word{Locks}, nil},
+	{Gloss{"rolls, held", "engine idling, can be pushed both ways, or neither way"}, []Word{Rolls, Held}, nil},
+	{Gloss{"rolls-with-drag", "can be pushed both ways, but hard"}, []Word{RollsDrag}, nil},
+	{Gloss{"rolls-forward-only", "can be pushed forward only; also rolls-backward-only"}, []Word{RollsForwardOnly}, nil},
+	{Gloss{"note ANYTHING", "kept, and not weighed"}, []Word{Note}, nil},
+	{Gloss{"... hot, cold", "seen so, behind any word; also raced, on stands, loaded"}, nil, nil},
+	{Gloss{"... 3 of 10", "so often in so many tries"}, nil, nil},
+	{Gloss{"... pulling", "of a ratio: with the engine pulling"}, nil, nil},
 }
 
 // Glossary says what the words of a range mean, for whoever fills in a sheet.
-func Glossary() []Gloss {
-	return kinematics.Map(rangeGlossary, func(row glossRow) Gloss { return row.Gloss })
-}
+func Glossary() []Gloss { return kinematics.Map(rangeGlossary, glossRow.gloss) }
+
+func (row glossRow) gloss() Gloss { return row.Gloss }
 
 // ShiftGlossary says what the words of a shift mean, or of selecting a range.
 func ShiftGlossary() []Gloss {

@@ -209,13 +209,7 @@ func (m *maker) elements() {
 	for i, c := range l.Train.Couplings[:l.Train.ElementCount] {
 		e := m.b.element(c.Name)
 		e.Also, e.Note = "", ""
-		col := -1
-		for k, x := range f.Columns {
-			if x == i && !f.Beside[k] {
-				col = k
-			}
-		}
-		switch {
+		switch col := f.columnOf(i); {
 		case col >= 0:
 			m.names[col] = c.Name
 			e.Also = f.chart.Columns[col].Name
@@ -244,7 +238,9 @@ func (m *maker) elements() {
 		}
 	}
 	for _, d := range f.Differences {
-		if d.Kind == NeedsOneWay && d.Element >= 0 && !m.pendingBeside(l.Train.Couplings[d.Element].Name) {
+		if d.Kind == NeedsOneWay && d.Element >= 0 && !slices.ContainsFunc(m.pending, func(p pendingClutch) bool {
+			return p.beside == l.Train.Couplings[d.Element].Name
+		}) {
 			m.addBeside(d.Element, "", "assumed: the figures need it")
 		}
 	}
@@ -253,16 +249,19 @@ func (m *maker) elements() {
 
 // carriesNothing says whether the element that a column stands beside is applied wherever it holds.
 func (f *Fitted) carriesNothing(column int) bool {
-	for k, e := range f.Columns {
-		if e == f.Columns[column] && !f.Beside[k] {
-			return !slices.ContainsFunc(f.chart.Rows, func(r Row) bool { return r.Marks[column] == On && r.Marks[k] != On })
-		}
-	}
-	return false
+	k := f.columnOf(f.Columns[column])
+	return k >= 0 &&
+		!slices.ContainsFunc(f.chart.Rows, func(r Row) bool { return r.Marks[column] == On && r.Marks[k] != On })
 }
 
-func (m *maker) pendingBeside(element string) bool {
-	return slices.ContainsFunc(m.pending, func(p pendingClutch) bool { return p.beside == element })
+// columnOf is the column that is an element itself, -1 for none.
+func (f *Fitted) columnOf(element int) int {
+	for k, e := range f.Columns {
+		if e == element && !f.Beside[k] {
+			return k
+		}
+	}
+	return -1
 }
 
 // holds says whether a coupling has no slip in some row.

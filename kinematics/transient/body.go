@@ -56,10 +56,10 @@ func newBody(s *Shift, modes []kinematics.Mode, fall, h float64) (*body, error) 
 	var l mat.TriDense
 	factor.LTo(&l)
 	var err error
-	if b.members, err = coordinates(&l, members); err != nil {
-		return nil, errNoInertia
+	if b.members, err = coordinates(&l, members); err == nil {
+		b.slips, err = coordinates(&l, slips)
 	}
-	if b.slips, err = coordinates(&l, slips); err != nil {
+	if err != nil {
 		return nil, errNoInertia
 	}
 	b.in, b.out = b.members[s.From.Input], b.members[s.From.Output]

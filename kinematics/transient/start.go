@@ -2,6 +2,7 @@ package transient
 
 import (
 	"math"
+	"slices"
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
@@ -53,13 +54,9 @@ func (s *Shift) start(b *body, p *plan) ([]float64, error) {
 		}
 	}
 	// A member that the range fixes while input and output cannot turn.
-	for _, end := range []struct {
-		row  []float64
-		want float64
-	}{{b.out, out}, {b.in, in}} {
-		if math.Abs(dot(end.row, y)-end.want) > 1e-9*(1+math.Abs(end.want)) {
-			return nil, s.cannotRun(in, out)
-		}
+	off := func(row []float64, want float64) bool { return math.Abs(dot(row, y)-want) > 1e-9*(1+math.Abs(want)) }
+	if off(b.out, out) || off(b.in, in) {
+		return nil, s.cannotRun(in, out)
 	}
 	return y, nil
 }
@@ -93,13 +90,9 @@ func (s *Shift) holdingAtStart() []kinematics.Fault {
 	if !s.breaksLoose() {
 		return s.Faults
 	}
-	var list []kinematics.Fault
-	for _, f := range s.Faults {
-		if f.Kind != kinematics.Stuck || !f.Share.IsSet() {
-			list = append(list, f)
-		}
-	}
-	return list
+	return slices.DeleteFunc(slices.Clone(s.Faults), func(f kinematics.Fault) bool {
+		return f.Kind == kinematics.Stuck && f.Share.IsSet()
+	})
 }
 
 // ends returns the speeds of input and output, in the sense of the input, with
@@ -108,10 +101,6 @@ func (s *Shift) ends() (in, out float64, err error) {
 	t := s.System.Train
 	o := s.outcome(s.From, s.holdingAtStart())
 	out = s.Speed * float64(t.Forward)
-	held := func() error {
-		return errorf("%s %s: it cannot run at this speed; start from rest, or from another range", s.From.Name,
-			reading.Does(o.Verdict))
-	}
 	switch o.Verdict {
 	case solve.Forward, solve.Reverse:
 		ratio, _ := o.Ratio()
@@ -119,18 +108,12 @@ func (s *Shift) ends() (in, out float64, err error) {
 		if in < 0 {
 			return 0, 0, errorf("%s drives the vehicle the other way: at this speed the input would turn backward", s.From.Name)
 		}
-	case solve.Neutral:
+	case solve.Neutral, solve.OutputHeld:
 		in = s.Idle
-	case solve.OutputHeld:
-		in = s.Idle
-		if out != 0 {
-			return 0, 0, held()
-		}
-	case solve.InputHeld:
-	case solve.TieUp:
-		if out != 0 {
-			return 0, 0, held()
-		}
+	}
+	if out != 0 && (o.Verdict == solve.OutputHeld || o.Verdict == solve.TieUp) {
+		return 0, 0, errorf("%s %s: it cannot run at this speed; start from rest, or from another range", s.From.Name,
+			reading.Does(o.Verdict))
 	}
 	return in, out, nil
 }

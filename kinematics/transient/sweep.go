@@ -202,13 +202,12 @@ func (w *Sweep) follows(p *plan) error {
 		if c.Origin != InTime || c.Change == Stays || c.Change == w.Moves {
 			continue
 		}
-		name := w.Shift.System.Train.Couplings[c.Coupling].Name
-		if c.Change == Applies {
-			return errorf("%s takes hold in time here, whatever the release does: sweep apply, "+
-				"or give it a ramp with --apply %s=START..END", name, name)
+		name, does, other := w.Shift.System.Train.Couplings[c.Coupling].Name, "takes hold", Releases
+		if c.Change == Releases {
+			does, other = "lets go", Applies
 		}
-		return errorf("%s lets go in time here, whatever the apply does: sweep release, "+
-			"or give it a ramp with --release %s=START..END", name, name)
+		return errorf("%s %s in time here, whatever the %s does: sweep %s, or give it a ramp with --%s %s=START..END",
+			name, does, other, c.Change, c.Change, name)
 	}
 	return nil
 }

@@ -68,7 +68,7 @@ func (w *wording) after() {
 		w.say("%s%s", w.held(), w.fight())
 	case NotYet:
 		ratio, _ := healthy.Ratio()
-		r, last := w.a.Run, len(w.a.Run.Time)-1
+		r, last := w.a.Run, w.a.Run.last()
 		is := r.Input[last]
 		would := is - r.gap(ratio)
 		way := "up"
@@ -175,23 +175,18 @@ func (w *wording) success() string {
 	timed := "timed: "
 	if w.a.Handover == LetGo {
 		timed = "timed by itself: "
-		if catch := w.catching(); len(catch) > 0 {
+		var catch []int
+		for _, e := range w.a.Run.Events {
+			if e.Holds {
+				catch = kinematics.Union(catch, e.Coupling)
+			}
+		}
+		if len(catch) > 0 {
 			on = catch
 		}
 	}
 	return fmt.Sprintf("%s%s %s over from %s", timed, w.names(on),
 		kinematics.Plural(len(on), "takes", "take"), w.names(off))
-}
-
-// catching lists the one-way clutches that took hold.
-func (w *wording) catching() []int {
-	var list []int
-	for _, e := range w.a.Run.Events {
-		if e.Holds {
-			list = kinematics.Union(list, e.Coupling)
-		}
-	}
-	return list
 }
 
 // drove says whether the old range drives, healthy and with the faults.
@@ -205,20 +200,13 @@ func (w *wording) bind() {
 	text := fmt.Sprintf("binds for %s s: %s at %s s while the input %s", seconds(v.Bind), w.least(), seconds(v.LeastAt),
 		w.gives(v.LeastInput))
 	if w.a.Timed != nil {
-		text += fmt.Sprintf(" (timed: not %s %s)", below(v.driving() < 0), whole(v.TimedLeast))
+		worse := map[bool]string{false: "below", true: "above"}[v.driving() < 0] // up, where it drives backward
+		text += fmt.Sprintf(" (timed: not %s %s)", worse, whole(v.TimedLeast))
 	}
 	if v.End.What != Held {
 		text += w.fight()
 	}
 	w.say("%s", text)
-}
-
-// below is the way in which output torque gets worse: up, where it drives backward.
-func below(backward bool) string {
-	if backward {
-		return "above"
-	}
-	return "below"
 }
 
 // least says what the output torque came to at its worst.
@@ -284,7 +272,7 @@ func (w *wording) pushing() (what string, slows bool) {
 	r := a.Run
 	way := math.Copysign(1, v.Push)
 	word := map[bool]string{true: "forward", false: "backward"}[way > 0]
-	last := r.Output[len(r.Output)-1]
+	last := r.Output[r.last()]
 	switch {
 	case way*r.Output[r.before()] < -slippingSpeed && math.Abs(last) < slippingSpeed:
 		return "stops the vehicle", true
@@ -356,17 +344,17 @@ func peak(r *Run) float64 {
 func (w *wording) slowed() {
 	r := w.a.Run
 	travel := w.a.Shift.Vehicle.Travel() * 3.6
-	first, last := r.Output[0]*travel, r.Output[len(r.Output)-1]*travel
+	first, last := r.Output[0]*travel, r.Output[r.last()]*travel
 	if (w.a.Verdict.Bind > 0 || w.a.Verdict.End.What == Held || w.a.Shift.From == w.a.Shift.To) &&
 		math.Abs(last) < math.Abs(first)-0.5 {
-		w.say("the vehicle slows from %.1f to %.1f km/h in %s s", first, last, seconds(r.Time[len(r.Time)-1]))
+		w.say("the vehicle slows from %.1f to %.1f km/h in %s s", first, last, seconds(r.Time[r.last()]))
 	}
 }
 
 // ending says when the shift was over, or that it was not.
 func (w *wording) ending() {
 	a, v := w.a, &w.a.Verdict
-	last := len(a.Run.Time) - 1
+	last := a.Run.last()
 	end := seconds(a.Run.Time[last])
 	if len(v.Slipping) > 0 {
 		speeds := kinematics.Map(v.Slipping, func(c int) string {
