@@ -40,11 +40,7 @@ func (c Class) Name() string { return classNames[c] }
 
 // DefaultClasses is the order of the classes unless a sheet gives another.
 func DefaultClasses() []Class {
-	list := make([]Class, classes)
-	for i := range list {
-		list[i] = Class(i)
-	}
-	return list
+	return []Class{Linkage, Control, Friction, BandWork, Freewheel, Joint, StuckOn}
 }
 
 // ParseClass reads the name of a class.
