@@ -74,7 +74,7 @@ func (a *Application) heading() heading {
 // grid puts the chart into a table.
 func (a *Application) grid() *grid {
 	g := &grid{corner: "element", column: 62}
-	g.heads = kinematics.Map(a.Rows, func(r *analysis.ChartRow) string { return r.Range })
+	g.heads = kinematics.Map(a.Rows, func(r *analysis.ChartRow) string { return r.Range.Name })
 	for _, c := range a.Couplings {
 		row := gridRow{name: a.Train.Couplings[c].Name, below: a.Train.Couplings[c].Kind.String()}
 		for _, r := range a.Rows {
@@ -97,17 +97,17 @@ func (a *Application) grid() *grid {
 		faulty = "with the fault"
 	}
 	add(healthy, "pulling", func(r *analysis.ChartRow) gridCell {
-		return gridCell{text: r.Healthy.Reads, bold: len(a.Faults) == 0}
+		return gridCell{text: r.Healthy.Text(), bold: len(a.Faults) == 0}
 	})
-	add("", "coasting", func(r *analysis.ChartRow) gridCell { return gridCell{text: r.Healthy.Coasting} })
+	add("", "coasting", func(r *analysis.ChartRow) gridCell { return gridCell{text: r.Healthy.Reading.Coast} })
 	if len(a.Faults) == 0 {
 		return a.rows.of(g)
 	}
 	add(faulty, "pulling", func(r *analysis.ChartRow) gridCell {
-		return gridCell{text: r.Faulty.Reads, bold: true, alarm: !r.Row.Faulty.ReadsLike(r.Row.Healthy)}
+		return gridCell{text: r.Faulty.Text(), bold: true, alarm: !r.Faulty.ReadsLike(r.Healthy)}
 	})
 	add("", "coasting", func(r *analysis.ChartRow) gridCell {
-		return gridCell{text: r.Faulty.Coasting, alarm: !r.Row.Faulty.CoastsLike(r.Row.Healthy)}
+		return gridCell{text: r.Faulty.Reading.Coast, alarm: !r.Faulty.CoastsLike(r.Healthy)}
 	})
 	add("", "what changes", func(r *analysis.ChartRow) gridCell {
 		if len(r.Changes) == 0 {

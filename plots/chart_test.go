@@ -37,7 +37,7 @@ func TestApplicationChart(t *testing.T) {
 	}
 	var outcomes []string
 	for _, r := range a.Rows {
-		outcomes = append(outcomes, r.Faulty.Reads)
+		outcomes = append(outcomes, r.Faulty.Text())
 	}
 	wantOutcomes := []string{"lurches forward against the pawl", "ties up", "drives forward at 2.45 (as D1)", "drives forward at 2.45", "drives forward at 1.45"}
 	if diff := cmp.Diff(wantOutcomes, outcomes); diff != "" {
@@ -96,7 +96,7 @@ func TestFaultChart(t *testing.T) {
 		}
 		var words []string
 		for _, r := range row.Rows {
-			words = append(words, r.Row.Difference().String()+": "+r.Row.Short())
+			words = append(words, r.Difference().String()+": "+r.Short())
 		}
 		got[name] = strings.Join(words, " | ")
 	}

@@ -44,7 +44,7 @@ func (w *WallChart) grid() *grid {
 	g := &grid{corner: "fault", column: 66}
 	g.heads = kinematics.Map(w.Question.Ranges, func(r kinematics.Range) string { return r.Name })
 	g.rows = []gridRow{{name: "healthy", cells: kinematics.Map(w.Charts[0].Rows, func(r *analysis.ChartRow) gridCell {
-		return gridCell{text: r.Row.Healthy.Short(), bold: true}
+		return gridCell{text: r.Healthy.Short(), bold: true}
 	})}}
 	last := -1
 	for i, x := range w.Charts[1:] {
@@ -58,9 +58,9 @@ func (w *WallChart) grid() *grid {
 			row, last = faultRow(t, x.Added[0], last), x.Added[0].Coupling
 		}
 		for _, r := range x.Rows {
-			d := r.Row.Difference()
+			d := r.Difference()
 			row.cells = append(row.cells, gridCell{
-				sign: differenceSign(d), text: r.Row.Short(), alarm: len(r.Hazards) > 0, soft: d == reading.SameAsHealthy,
+				sign: differenceSign(d), text: r.Short(), alarm: len(r.Hazards) > 0, soft: d == reading.SameAsHealthy,
 			})
 		}
 		g.rows = append(g.rows, row)

@@ -95,9 +95,9 @@ func SpeedPlan(c *analysis.Chart, o SpeedOptions) *Speeds {
 		s.Panels = append(s.Panels, p)
 	}
 	for i, r := range c.Rows {
-		reads, readsFaulty := r.Row.Healthy.Alone(), r.Row.Faulty.Alone()
+		reads, readsFaulty := r.Healthy.Alone(), r.Faulty.Alone()
 		switch {
-		case len(kinematics.Acting(c.Question.Faults, r.Row.Range)) == 0:
+		case len(kinematics.Acting(c.Question.Faults, r.Range)) == 0:
 			s.add(b, i, "", r.HealthyMotion, reads)
 			continue
 		case sameSpeeds(b, r.HealthyMotion, r.Motion):
@@ -129,7 +129,7 @@ func sameSpeeds(b *kinematics.Bodies, x, y *analysis.Motion) bool {
 
 // add adds a line for a motion and what is said of it.
 func (s *Speeds) add(b *kinematics.Bodies, i int, condition string, m *analysis.Motion, reads string) {
-	name := s.Chart.Rows[i].Range
+	name := s.Chart.Rows[i].Range.Name
 	l := Line{Range: i, Tag: name, Label: name}
 	if condition != "" {
 		l.Label += ", " + condition

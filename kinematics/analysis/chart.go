@@ -30,22 +30,29 @@ func (c *Chart) Compares() bool { return len(c.Faults) > 0 || c.Question.brought
 
 // A ChartRow is one range of a chart.
 type ChartRow struct {
-	Range string `json:"range"`
+	reading.Row
 	// Or says that the range can come to this as well as to the row before.
-	Or      bool          `json:"or,omitempty"`
-	Apply   List[string]  `json:"apply"`
-	Healthy *RangeReading `json:"healthy"`
-	Faulty  *RangeReading `json:"faulty"` // nil in the chart of a healthy train
-	Changes List[string]  `json:"changes"`
-
-	Row     reading.Row      `json:"-"`
-	Hazards []reading.Hazard `json:"-"`
+	Or      bool
+	Apply   List[string]
+	Hazards []reading.Hazard
 	// HealthyMotion and Motion, under the faults, are nil in a [WallChart], and so
 	// is Doings, what each coupling does under the faults.
-	HealthyMotion *solve.Motion   `json:"-"`
-	Motion        *solve.Motion   `json:"-"`
-	Doings        []reading.Doing `json:"-"`
-	faults        []kinematics.Fault
+	HealthyMotion, Motion *solve.Motion
+	Doings                []reading.Doing
+
+	faults   []kinematics.Fault
+	compares bool // it is not of the chart of a healthy train
+}
+
+// MarshalJSON writes the range by name, healthy beside faulty; "faulty" is null in the chart
+// of a healthy train.
+func (r *ChartRow) MarshalJSON() ([]byte, error) {
+	row := document.Object("range", r.Range.Name)
+	if r.Or {
+		row.Add("or", true)
+	}
+	return append(row, document.Object("apply", r.Apply, "healthy", r.Healthy,
+		"faulty", document.If(r.Faulty, r.compares), "changes", List[string](r.Changes))...).MarshalJSON()
 }
 
 // A Drive is what a state does: its verdict, its ratio, and both in words.
@@ -60,17 +67,6 @@ func driveOf(o *solve.Outcome, reads, coasting string) Drive {
 	return Drive{o.Verdict, document.RatioOf(o.Ratio()), reads, coasting}
 }
 
-// A RangeReading is what a range does.
-type RangeReading struct {
-	Drive
-	As       Name              `json:"as"` // another range that has the ratio when healthy
-	Friction *reading.Friction `json:"friction"`
-}
-
-func cellOf(c reading.RangeReading) *RangeReading {
-	return &RangeReading{driveOf(&c.Outcome, c.Text(), c.Reading.Coast), Name(c.As), c.Friction}
-}
-
 // Chart reads ranges of the train under faults beside themselves when healthy.
 func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 	if err := q.complete(a.Train); err != nil {
@@ -83,12 +79,12 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 	var hazards []reading.Hazard
 	err := solve.Each(ctx, "rows", len(c.Rows), func(i int) {
 		row := c.Rows[i]
-		row.HealthyMotion = w.system.Motion(a.Train.In(row.Row.Range))
+		row.HealthyMotion = w.system.Motion(a.Train.In(row.Range))
 		row.Motion = row.HealthyMotion
 		if len(row.faults) > 0 {
-			row.Motion = w.system.Motion(a.Train.In(row.Row.Range, row.faults...))
+			row.Motion = w.system.Motion(a.Train.In(row.Range, row.faults...))
 		}
-		row.Doings = reading.Doings(a.Train, row.Row.Range, row.Motion, row.faults)
+		row.Doings = reading.Doings(a.Train, row.Range, row.Motion, row.faults)
 		hazards = append(hazards, row.Hazards...)
 	})
 	c.Cautions = reading.Cautions(a.Train.Use, hazards)
@@ -100,8 +96,8 @@ func (w *worker) alsoOther(a *Analysis, q Question, rows []*ChartRow) []*ChartRo
 	var list []*ChartRow
 	for _, row := range rows {
 		list = append(list, row)
-		for _, faults := range q.brought.Instead(row.Row.Range, q.Faults) {
-			one := Question{Ranges: []kinematics.Range{*row.Row.Range}, Faults: faults, brought: q.brought}
+		for _, faults := range q.brought.Instead(row.Range, q.Faults) {
+			one := Question{Ranges: []kinematics.Range{*row.Range}, Faults: faults, brought: q.brought}
 			other := a.chartOf(one, w.reader.Chart(faults...)).Rows[0]
 			other.Or = true
 			list = append(list, other)
@@ -117,13 +113,9 @@ func (a *Analysis) chartOf(q Question, chart *reading.Chart) *Chart {
 	}
 	for _, r := range q.Ranges {
 		at := slices.IndexFunc(chart.Rows, func(row reading.Row) bool { return row.Range.Name == r.Name })
-		row := &ChartRow{Row: chart.Rows[at], faults: q.Faults}
-		row.Range, row.Apply, row.Changes = r.Name, a.Train.CouplingNames(r.Apply), row.Row.Changes
-		row.Healthy = cellOf(row.Row.Healthy)
-		if len(q.Faults) > 0 || q.brought != nil {
-			row.Faulty = cellOf(row.Row.Faulty)
-		}
-		row.Hazards = reading.Hazards(row.Row.Healthy, row.Row.Faulty)
+		row := &ChartRow{Row: chart.Rows[at], Apply: a.Train.CouplingNames(r.Apply), faults: q.Faults}
+		row.compares = c.Compares()
+		row.Hazards = reading.Hazards(row.Healthy, row.Faulty)
 		c.Rows = append(c.Rows, row)
 	}
 	return c
@@ -244,7 +236,7 @@ func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, e
 		x := rows[n]
 		chart := a.chartOf(Question{Ranges: q.Ranges, Faults: x.all}, w.reader.Chart(x.all...))
 		for _, row := range chart.Rows {
-			row.Faulty = cellOf(row.Row.Faulty)
+			row.compares = true
 			hazards = append(hazards, row.Hazards...)
 		}
 		x.Faulted, x.Rows = chart.Faulted, chart.Rows

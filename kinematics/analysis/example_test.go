@@ -28,7 +28,7 @@ func Example() {
 		log.Fatal(err)
 	}
 	for _, row := range chart.Rows {
-		fmt.Printf("%s: %s (healthy: %s)\n", row.Range, row.Faulty.Reads, row.Healthy.Reads)
+		fmt.Printf("%s: %s (healthy: %s)\n", row.Range.Name, row.Faulty.Text(), row.Healthy.Text())
 	}
 	document, err := json.Marshal(chart.Rows[1].Faulty)
 	if err != nil {

@@ -96,11 +96,11 @@ func (a *Analysis) Ladder(ctx context.Context, q LadderQuestion) (*Ladder, error
 	var driving []*ChartRow
 	for _, row := range c.Rows {
 		if !row.Climbs() {
-			l.Skipped = append(l.Skipped, row.Range)
+			l.Skipped = append(l.Skipped, row.Range.Name)
 			continue
 		}
 		driving = append(driving, row)
-		l.Question.Ranges = append(l.Question.Ranges, *row.Row.Range)
+		l.Question.Ranges = append(l.Question.Ranges, *row.Range)
 	}
 	if len(driving) == 0 {
 		return nil, fmt.Errorf("none of the ranges drives forward, so there is no speed to climb to")
@@ -145,7 +145,7 @@ func (l *Ladder) climb(rows []*ChartRow, limits []float64) error {
 	from := 0.0
 	for i, row := range rows {
 		ratio, _ := row.Motion.Ratio()
-		g := Rung{Range: row.Range, Ratio: math.Abs(ratio.Float()), From: from, InputTo: limits[i]}
+		g := Rung{Range: row.Range.Name, Ratio: math.Abs(ratio.Float()), From: from, InputTo: limits[i]}
 		g.To, g.InputFrom = g.InputTo/g.Ratio, from*g.Ratio
 		if g.To <= g.From {
 			return fmt.Errorf("%s would be left at an output speed of %.4g, but is entered at %.4g: "+
@@ -179,7 +179,7 @@ func (l *Ladder) series(rows []*ChartRow) {
 		}
 		return pieces
 	}
-	input := rows[0].Row.Range.Input
+	input := rows[0].Range.Input
 	l.Input = Series{t.Members[input].Name, line(func(*Motion) (exact.Frac, bool) { return one, true }), b.Of[input]}
 	add := func(list *List[Series], label string, body kinematics.MemberID, pieces []Piece) {
 		if !slices.ContainsFunc(pieces, func(p Piece) bool { return !p.Absent }) {

@@ -87,8 +87,10 @@ type RangeEnds struct {
 type ExerciseRow struct {
 	RangeEnds
 	Apply List[string] `json:"apply"`
-	*RangeReading
-	Why List[string] `json:"why"`
+	Drive
+	As       Name              `json:"as"` // another range that has the ratio when healthy
+	Friction *reading.Friction `json:"friction"`
+	Why      List[string]      `json:"why"`
 }
 
 // A Sight is what was seen in a range.
@@ -141,7 +143,8 @@ func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {
 		return RangeEnds{r.Name, t.Members[r.Input].Name, t.Members[r.Output].Name}
 	}
 	x.Rows = kinematics.Map(e.Rows, func(r lesson.Row) ExerciseRow {
-		return ExerciseRow{ends(r.Range), t.CouplingNames(r.Range.Apply), cellOf(r.Cell), r.Why}
+		drive := driveOf(&r.Cell.Outcome, r.Cell.Text(), r.Cell.Reading.Coast)
+		return ExerciseRow{ends(r.Range), t.CouplingNames(r.Range.Apply), drive, Name(r.Cell.As), r.Cell.Friction, r.Why}
 	})
 	x.Seen = kinematics.Map(e.Seen, func(s lesson.Sight) Sight {
 		return Sight{ends(s.Range), s.Text(), t.CouplingNames(s.Range.Apply)}

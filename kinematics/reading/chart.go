@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/solve"
 )
@@ -32,6 +33,16 @@ type RangeReading struct {
 	// Friction is what torque decides: how far a weak element holds, what one that
 	// drags does; nil where no fault acts through torque.
 	Friction *Friction
+}
+
+// Ratio is that of a range that drives.
+func (c RangeReading) Ratio() document.Ratio { return document.RatioOf(c.Outcome.Ratio()) }
+
+// MarshalJSON writes the verdict, the ratio and both in words.
+func (c RangeReading) MarshalJSON() ([]byte, error) {
+	ratio := c.Ratio()
+	return document.Object("verdict", c.Outcome.Verdict, "ratio", ratio.Ratio, "ratio_exact", ratio.Exact,
+		"reads", c.Text(), "coasting", c.Reading.Coast, "as", document.Name(c.As), "friction", c.Friction).MarshalJSON()
 }
 
 // Text is the cell in one line: "drives forward at 2.45 (as D1)".

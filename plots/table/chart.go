@@ -47,12 +47,12 @@ func (c Chart) application() *Grid {
 	heads := append([]string{"range"}, c.Train.ElementNames()...)
 	g := &Grid{Columns: columns(append(heads, "ratio>", "reads", "coasting")...)}
 	for _, row := range c.Rows {
-		cells := append([]string{row.Range}, kinematics.Map(row.Doings[:c.Train.ElementCount], reading.Doing.Mark)...)
-		ratio, reads := "", row.Healthy.Reads
-		if r := row.Healthy.Ratio.Ratio; r != nil {
-			ratio, reads = places(*r), string(row.Row.Healthy.Reading.Words[0])
+		cells := append([]string{row.Range.Name}, kinematics.Map(row.Doings[:c.Train.ElementCount], reading.Doing.Mark)...)
+		ratio, reads := "", row.Healthy.Text()
+		if r := row.Healthy.Ratio().Ratio; r != nil {
+			ratio, reads = places(*r), string(row.Healthy.Reading.Words[0])
 		}
-		g.Add(append(cells, ratio, reads, row.Healthy.Coasting)...)
+		g.Add(append(cells, ratio, reads, row.Healthy.Reading.Coast)...)
 	}
 	return g
 }
@@ -66,13 +66,13 @@ func (c Chart) compared() *Grid {
 	for _, row := range c.Rows {
 		faulty, coast := "as when healthy", ""
 		if len(row.Changes) > 0 {
-			faulty, coast = row.Faulty.Reads, row.Faulty.Coasting
+			faulty, coast = row.Faulty.Text(), row.Faulty.Reading.Coast
 		}
-		name := row.Range
+		name := row.Range.Name
 		if row.Or {
 			name = "  or"
 		}
-		g.Add(name, applied(row.Apply), row.Healthy.Reads, faulty, coast, list(row.Changes))
+		g.Add(name, applied(row.Apply), row.Healthy.Text(), faulty, coast, list(row.Changes))
 	}
 	return g
 }
@@ -81,13 +81,10 @@ func (c Chart) compared() *Grid {
 func (c Chart) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("range", "applied", "healthy", "healthy_ratio", "reads", "ratio", "coasting", "changes")}
 	for _, row := range c.Rows {
-		now := row.Faulty
-		if now == nil {
-			now = row.Healthy
-		}
-		before, _ := ratioCells(row.Healthy.Ratio, shortest)
-		ratio, _ := ratioCells(now.Ratio, shortest)
-		g.Add(row.Range, list(row.Apply), row.Healthy.Reads, before, now.Reads, ratio, now.Coasting, list(row.Changes))
+		before, _ := ratioCells(row.Healthy.Ratio(), shortest)
+		ratio, _ := ratioCells(row.Faulty.Ratio(), shortest)
+		g.Add(row.Range.Name, list(row.Apply), row.Healthy.Text(), before, row.Faulty.Text(), ratio,
+			row.Faulty.Reading.Coast, list(row.Changes))
 	}
 	return g.CSV(w, c.Cautions...)
 }
@@ -100,7 +97,7 @@ type WallChart struct{ *analysis.WallChart }
 func (c WallChart) text(p *page) {
 	p.line(titled(c.Train))
 	p.below(c.grid(func(row *analysis.ChartRow) string {
-		if short := row.Row.Short(); short != "" {
+		if short := row.Short(); short != "" {
 			return short
 		}
 		return "."
@@ -119,5 +116,5 @@ func (c WallChart) grid(cell func(*analysis.ChartRow) string) *Grid {
 
 // CSV writes the wall chart with whole readings.
 func (c WallChart) CSV(w io.Writer) error {
-	return c.grid(func(row *analysis.ChartRow) string { return row.Row.Faulty.Whole() }).CSV(w, c.Cautions...)
+	return c.grid(func(row *analysis.ChartRow) string { return row.Faulty.Whole() }).CSV(w, c.Cautions...)
 }

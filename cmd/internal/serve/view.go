@@ -387,7 +387,7 @@ func (sub *request) answer(ctx context.Context) *page.Answer {
 		return nil
 	}
 	row := chart.Rows[sub.rng]
-	a.Chart, a.Changes, a.Healthy, a.Cell = table.Chart{Chart: chart}, row.Changes, row.Row.Healthy, row.Row.Faulty
+	a.Chart, a.Changes, a.Healthy, a.Cell = table.Chart{Chart: chart}, row.Changes, row.Healthy, row.Faulty
 	solved, err := sub.answers.Solve(ctx, analysis.SolveQuestion{
 		Question: analysis.Question{Ranges: []kinematics.Range{*r}, Faults: sub.faults},
 	})
