@@ -389,7 +389,7 @@ var shopGlossary = []glossRow{
 	{Gloss{"pressure:line@R", "in the line, idling: ok, low, none or high; at stall: low loaded"}, nil, hydraulic},
 	{Gloss{"pressure:NAME@R", "at the tap of an element: fed, low or none"}, nil, hydraulic},
 	{Gloss{"connector:S1", "command and resistance of a solenoid, or supply: good or bad"}, nil, hasControls},
-	{Gloss{"switching:S1", "a solenoid switched by a scan tool: good (it clicks) or bad"}, nil, nil},
+	{Gloss{"switching:S1", "a solenoid switched by a scan tool: good (it clicks) or bad"}, nil, hasControls},
 	{Gloss{"circuit:NAME@R", "at the tap of a circuit: fed, low or none"}, nil, hasControls},
 	{Gloss{"code:P0753", "a trouble code that was read: stored"}, nil, hydraulic},
 	{Gloss{"air:NAME", "air to an element, valve body off: good or bad"}, nil, hydraulic},

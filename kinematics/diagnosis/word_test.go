@@ -289,3 +289,14 @@ func TestGlossaryByUse(t *testing.T) {
 		t.Errorf("of a vehicle: %v", got)
 	}
 }
+
+// A train of whose controls nothing is known has no tests of them.
+func TestGlossaryWithoutControls(t *testing.T) {
+	for _, g := range diagnosis.ShopGlossaryOf(library(t, "simpson-three-speed")) {
+		for _, word := range []string{"solenoid", "circuit"} {
+			if strings.Contains(g.Meaning, word) {
+				t.Errorf("%s: %s", g.Word, g.Meaning)
+			}
+		}
+	}
+}
