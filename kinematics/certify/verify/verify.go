@@ -443,7 +443,7 @@ func at(given certify.Frac, text json.RawMessage, per *big.Rat) bool {
 	return nearest(text, new(big.Rat).Mul(&given.Rat, per))
 }
 
-// nearest says whether a number is the float64 nearest to x, as far as there is one.
+// nearest says whether a number is the float64 nearest to x, where there is one.
 func nearest(text json.RawMessage, x *big.Rat) bool {
 	got, err := strconv.ParseFloat(string(text), 64)
 	want, _ := x.Float64()
