@@ -45,7 +45,11 @@ type Curve struct {
 // mostMoments is how many moments of a shift are shown.
 const mostMoments = 160
 
-// NewCourse samples a shift.
+// leastAfter is how long at the least a shift is shown after its last change, s.
+const leastAfter = 0.2
+
+// NewCourse samples a shift: to half as long again as its last change took to come, where
+// nothing slips after it.
 func NewCourse(f *Figure, t *kinematics.Train, p *analysis.Played) *Course {
 	c := &Course{Unit: "turns per minute", Words: analysis.Doings()}
 	for _, x := range p.Phases {
@@ -66,6 +70,10 @@ func NewCourse(f *Figure, t *kinematics.Train, p *analysis.Played) *Course {
 		c.Phases = append(c.Phases, ph)
 	}
 	times := p.Course.Time
+	if last := p.Phases[len(p.Phases)-1]; last.Settled && last.From > 0 { // nothing happens any more
+		end, _ := slices.BinarySearch(times, times[last.From]+max(times[last.From]/2, leastAfter))
+		times = times[:min(end+1, len(times))]
+	}
 	member := func(m kinematics.MemberID) []float64 {
 		speeds, _ := p.Course.Members.Get(t.Members[m].Name)
 		return speeds

@@ -37,8 +37,14 @@ export class Course {
     for (let v = Math.ceil(lo / step) * step; v <= hi; v += step) values.push([v, String(v).replace("-", "−")]);
     const left = Math.max(56, ...values.map(([, t]) => width(t, small) + 14));
     const right = Math.min(Math.max(140, ...data.curves.map((c) => width(c.name, small) + 32)), w * 0.4);
-    const top = 2 * size + 16, bottom = size + 16;
     this.X = (t) => left + (t / end) * (w - left - right);
+    // What the train does in a phase stands above the curves, where it has room.
+    const said = data.phases.flatMap(({ from, says, danger }, k) => {
+      const x = this.X(from), next = this.X(data.phases[k + 1]?.from ?? end);
+      return width(says, small, danger) < next - x - 6 ? [[(x + next) / 2, says, danger ? "d" : "s"]] : [];
+    });
+    const band = said.length && h > 200 ? small + 4 : 0;
+    const top = 2 * size + 16 + band, bottom = size + 16;
     this.Y = (v) => h - bottom - ((v - lo) / (hi - lo || 1)) * (h - top - bottom);
     text(svg, w - 12, size + 6, `speeds, ${data.unit}`, { size: small, anchor: "end", kind: "s" });
     const most = Math.min(6, (w - left - right) / (width("0.00 s", small) * 1.5));
@@ -52,7 +58,7 @@ export class Course {
     for (const [v, t] of values) text(svg, left - 8, Math.min(this.Y(v) + small * 0.36, h - bottom - 2), t, { size: small, anchor: "end", kind: "s" });
     el(svg, "line", { x1: left, x2: w - right, y1: this.Y(0), y2: this.Y(0), stroke: "var(--soft)", "stroke-width": 1.5 });
     for (const { from } of data.phases.slice(1)) {
-      el(svg, "line", { x1: this.X(from), x2: this.X(from), y1: top, y2: h - bottom, stroke: "var(--soft)", "stroke-width": 1, "stroke-dasharray": "2 4" });
+      el(svg, "line", { x1: this.X(from), x2: this.X(from), y1: top - band, y2: h - bottom, stroke: "var(--soft)", "stroke-width": 1, "stroke-dasharray": "2 4" });
     }
     // Where not all names have a line, their tags stand in two columns.
     const crowd = data.curves.length * (size + 3) > h - top;
@@ -75,8 +81,9 @@ export class Course {
       el(g, "rect", { x, y: y - 5, width: 10, height: 10, rx: 2, fill: colour });
       text(g, x + 15, y + size * 0.36, name, { size: small });
     });
-    this.cursor = el(svg, "line", { y1: top - 8, y2: h - bottom + 4, stroke: "var(--ink)", "stroke-width": 2.5 });
-    this.clockText = text(svg, 0, top - 12, "", { size, anchor: "start", kind: "k" });
+    this.cursor = el(svg, "line", { y1: top - (band || 8), y2: h - bottom + 4, stroke: "var(--ink)", "stroke-width": 2.5 });
+    this.clockText = text(svg, 0, top - band - 12, "", { size, anchor: "start", kind: "k" });
+    if (band) said.forEach(([x, says, kind]) => text(svg, x, top - 8, says, { size: small, anchor: "middle", kind }));
     this.slider();
     this.go(this.time);
   }
