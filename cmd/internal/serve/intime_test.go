@@ -87,6 +87,14 @@ func TestBrowserMoment(t *testing.T) {
 	}
 	check("after", "D1 to D2: drives forward at 1.48, as D2 false")
 	b.wait(`!!document.querySelector("#page.present")`)
+
+	// Above the curves stands what the train does.
+	b.ready("/?mode=time&range=D2&to=D3&train=simpson-three-speed")
+	for _, words := range []string{"drives forward at 1.48, as D2", "direct slips", "drives forward at 1.00, as D3"} {
+		if !js[bool](b, `[...document.querySelectorAll("#course text")].some((e) => e.textContent === `+quoted(words)+`)`) {
+			t.Errorf("nothing above the curves says %q", words)
+		}
+	}
 }
 
 // Played, a shift takes ten times as long as it takes, and all of it goes on together:
