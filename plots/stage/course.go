@@ -52,69 +52,23 @@ const leastAfter = 0.2
 // nothing slips after it.
 func NewCourse(f *Figure, t *kinematics.Train, p *analysis.Played) *Course {
 	c := &Course{Unit: "turns per minute", Words: analysis.Doings()}
-	for _, x := range p.Phases {
-		ph := Phase{From: p.Course.Time[x.From], Says: TrueMinus(x.Says), Danger: x.Harms()}
-		switch {
-		case x.Binds:
-			ph.Sign = "tie-up"
-		case x.Settled:
-			ph.Sign = x.Reading.Outcome.Verdict.String()
-		}
-		fr := Frame{}
-		for _, d := range x.Does {
-			ph.Does = append(ph.Does, int(d))
-			fr.Elements = append(fr.Elements, ElementState{Closed: d.Closed()})
-		}
-		(&sceneBuilder{f: f}).ties(&fr)
-		ph.Inputs, ph.Held = fr.Inputs, fr.Held
-		c.Phases = append(c.Phases, ph)
-	}
-	times := p.Course.Time
-	if last := p.Phases[len(p.Phases)-1]; last.Settled && last.From > 0 { // nothing happens any more
-		end, _ := slices.BinarySearch(times, times[last.From]+max(times[last.From]/2, leastAfter))
-		times = times[:min(end+1, len(times))]
+	for i := range p.Phases {
+		c.Phases = append(c.Phases, newPhase(f, p, i))
 	}
 	member := func(m kinematics.MemberID) []float64 {
 		speeds, _ := p.Course.Members.Get(t.Members[m].Name)
 		return speeds
 	}
-	step := (len(times) + mostMoments - 1) / mostMoments
-	var at []int
-	for i := 0; i < len(times); i += step {
-		at = append(at, i)
-	}
-	if at[len(at)-1] != len(times)-1 {
-		at = append(at, len(times)-1)
-	}
 	bodies := kinematics.Map(f.Bodies, func(b Body) []float64 { return member(b.members[0]) })
 	pinions := kinematics.Map(f.pinionMembers, member)
-	unit := 0.0 // the greatest speed of the input, for the turning of the gears
-	for _, v := range bodies[f.Input] {
-		unit = max(unit, v, -v)
-	}
-	if unit == 0 {
-		unit = 1
-	}
-	pick := func(all [][]float64, i int) []Speed {
-		list := make([]Speed, len(all))
-		for k, values := range all {
-			if values != nil {
-				x := values[i] / unit
-				list[k] = &x
-			}
+	at := moments(p)
+	for b, speeds := range bodies {
+		if speeds != nil {
+			values := kinematics.Map(at, func(i int) float64 { return speeds[i] })
+			c.Curves = append(c.Curves, Curve{Body: b, Name: f.Bodies[b].Name, Values: values})
 		}
-		return list
 	}
-	for b := range f.Bodies {
-		if bodies[b] == nil {
-			continue
-		}
-		curve := Curve{Body: b, Name: f.Bodies[b].Name}
-		for _, i := range at {
-			curve.Values = append(curve.Values, bodies[b][i])
-		}
-		c.Curves = append(c.Curves, curve)
-	}
+	unit := greatest(bodies[f.Input])
 	now := 0 // the phase
 	for _, i := range at {
 		for now+1 < len(p.Phases) && p.Phases[now+1].From <= i {
@@ -125,14 +79,72 @@ func NewCourse(f *Figure, t *kinematics.Train, p *analysis.Played) *Course {
 			slips = "; " + x
 		}
 		c.Phase = append(c.Phase, now)
-		c.Times = append(c.Times, times[i])
-		c.Speeds = append(c.Speeds, pick(bodies, i))
-		c.Pinions = append(c.Pinions, pick(pinions, i))
+		c.Times = append(c.Times, p.Course.Time[i])
+		c.Speeds = append(c.Speeds, speedsAt(bodies, i, unit))
+		c.Pinions = append(c.Pinions, speedsAt(pinions, i, unit))
 		c.Rows = append(c.Rows, TrueMinus(fmt.Sprintf(
-			"%.2f s: input %.0f, output %.0f turns per minute, %.0f N m at the output%s", times[i], p.Course.Input[i],
-			p.Course.Output[i], p.Course.OutputTorque[i], slips)))
+			"%.2f s: input %.0f, output %.0f turns per minute, %.0f N m at the output%s", p.Course.Time[i],
+			p.Course.Input[i], p.Course.Output[i], p.Course.OutputTorque[i], slips)))
 	}
 	return c
+}
+
+func newPhase(f *Figure, p *analysis.Played, i int) Phase {
+	x := &p.Phases[i]
+	ph := Phase{From: p.Course.Time[x.From], Says: TrueMinus(x.Says), Danger: x.Harms()}
+	switch {
+	case x.Binds:
+		ph.Sign = "tie-up"
+	case x.Settled:
+		ph.Sign = x.Reading.Outcome.Verdict.String()
+	}
+	fr := Frame{}
+	for _, d := range x.Does {
+		ph.Does = append(ph.Does, int(d))
+		fr.Elements = append(fr.Elements, ElementState{Closed: d.Closed()})
+	}
+	(&sceneBuilder{f: f}).ties(&fr)
+	ph.Inputs, ph.Held = fr.Inputs, fr.Held
+	return ph
+}
+
+// moments are those samples of a shift that are shown.
+func moments(p *analysis.Played) []int {
+	n := len(p.Course.Time)
+	if last := p.Phases[len(p.Phases)-1]; last.Settled && last.From > 0 { // nothing happens any more
+		changed := p.Course.Time[last.From]
+		end, _ := slices.BinarySearch(p.Course.Time, changed+max(changed/2, leastAfter))
+		n = min(end+1, n)
+	}
+	var at []int
+	for i := 0; i < n-1; i += (n + mostMoments - 1) / mostMoments {
+		at = append(at, i)
+	}
+	return append(at, n-1)
+}
+
+// greatest is the greatest of some speeds, either way; 1 where all are 0.
+func greatest(speeds []float64) float64 {
+	unit := 0.0
+	for _, v := range speeds {
+		unit = max(unit, v, -v)
+	}
+	if unit == 0 {
+		return 1
+	}
+	return unit
+}
+
+// speedsAt are speeds at a sample, in a unit; nil for what has none.
+func speedsAt(all [][]float64, i int, unit float64) []Speed {
+	list := make([]Speed, len(all))
+	for k, values := range all {
+		if values != nil {
+			x := values[i] / unit
+			list[k] = &x
+		}
+	}
+	return list
 }
 
 // At is the phase of the moment that is shown for a time, s.
