@@ -99,38 +99,8 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 	m := a.Why.Motion
 	s.Base = b.frame(m.Members, m.States, nil, true)
 	s.Base.Line, s.Base.Text = -1, TrueMinus(a.Reason)
-	for _, x := range a.Story.Frames {
-		own := len(s.Frames) == s.Rest
-		own = own || !x.Healthy && !x.Stands && !x.Rolled && len(x.Aside) == 0 && len(x.Catches) == 0
-		fr := b.frame(x.Members, x.States, x.Aside, own)
-		fr.Head, fr.Text = TrueMinus(x.Head), TrueMinus(x.Text)
-		fr.Calm, fr.Line, fr.Ring = x.Calm, x.Line, x.Ring
-		fr.Stands, fr.Rolled, fr.ByHand = x.Stands, x.Rolled, x.ByHand
-		for _, id := range x.Lacks {
-			fr.Lacks = append(fr.Lacks, f.byMember[id])
-			for _, m := range a.Why.Missing {
-				if m.Member == id && !m.Reaction {
-					fr.Undriven = append(fr.Undriven, f.byMember[id])
-				}
-			}
-		}
-		b.catches(&fr, x.Catches)
-		if fr.Besides, fr.Same = x.Besides, x.Same; x.Beside != nil {
-			fr.Beside, _ = b.speeds(x.Beside)
-		}
-		fr.Missed = t.NamesOfRanges(x.Missed)
-		if x.Healthy {
-			b.asHealthy(&fr, x.States)
-		}
-		if x.ByHand {
-			b.byHand(&fr)
-		}
-		for _, l := range a.Story.Lines {
-			if e := &fr.Elements[l.Element]; x.Rolled {
-				e.Conflict, e.Closed = true, !e.Aside
-			}
-		}
-		s.Frames = append(s.Frames, fr)
+	for i := range a.Story.Frames {
+		s.Frames = append(s.Frames, b.told(&a.Story.Frames[i], i == s.Rest))
 	}
 	for k, l := range a.Story.Lines {
 		speeds, _ := b.speeds(l.Members)
@@ -157,6 +127,40 @@ func NewScene(f *Figure, t *kinematics.Train, a *analysis.Stage) *Scene {
 		}
 	}
 	return s
+}
+
+// told is a frame of the story; rest is the one that shows the state as it is.
+func (b *sceneBuilder) told(x *reading.Frame, rest bool) Frame {
+	own := rest || !x.Healthy && !x.Stands && !x.Rolled && len(x.Aside) == 0 && len(x.Catches) == 0
+	fr := b.frame(x.Members, x.States, x.Aside, own)
+	fr.Head, fr.Text = TrueMinus(x.Head), TrueMinus(x.Text)
+	fr.Calm, fr.Line, fr.Ring = x.Calm, x.Line, x.Ring
+	fr.Stands, fr.Rolled, fr.ByHand = x.Stands, x.Rolled, x.ByHand
+	fr.Missed = b.t.NamesOfRanges(x.Missed)
+	for _, id := range x.Lacks {
+		fr.Lacks = append(fr.Lacks, b.f.byMember[id])
+		for _, m := range b.a.Why.Missing {
+			if m.Member == id && !m.Reaction {
+				fr.Undriven = append(fr.Undriven, b.f.byMember[id])
+			}
+		}
+	}
+	b.catches(&fr, x.Catches)
+	if fr.Besides, fr.Same = x.Besides, x.Same; x.Beside != nil {
+		fr.Beside, _ = b.speeds(x.Beside)
+	}
+	if x.Healthy {
+		b.asHealthy(&fr, x.States)
+	}
+	if x.ByHand {
+		b.byHand(&fr)
+	}
+	for _, l := range b.a.Story.Lines {
+		if e := &fr.Elements[l.Element]; x.Rolled {
+			e.Conflict, e.Closed = true, !e.Aside
+		}
+	}
+	return fr
 }
 
 // TrueMinus writes the minus of the numbers in a text as the pictures do: one before a
