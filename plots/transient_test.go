@@ -74,8 +74,8 @@ func TestShiftInTime(t *testing.T) {
 		t.Errorf("the line of the input is not its course: %v", got[:10])
 	}
 	m := d.Panels[1].Marks
-	if len(m) != 1 || m[0].Time != a.Verdict.LeastAt || m[0].Value != a.Verdict.LeastTorque {
-		t.Errorf("marks of the torque %v, the least is %g at %g", m, a.Verdict.LeastTorque, a.Verdict.LeastAt)
+	if len(m) != 1 || m[0].Time != a.Verdict.LeastAt || m[0].Value != a.Verdict.Least {
+		t.Errorf("marks of the torque %v, the least is %g at %g", m, a.Verdict.Least, a.Verdict.LeastAt)
 	}
 	// A range that ties up is marked where it does; the creep before is no trough.
 	tied, err := ShiftInTime([]*analysis.Played{playing(t, train, "N", "R", "", "", "forward")}, []string{""})

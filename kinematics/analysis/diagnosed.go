@@ -60,7 +60,7 @@ type Diagnosed struct {
 	Vehicle       string              `json:"vehicle"`
 	Complaint     string              `json:"complaint"`
 	Circumstances List[string]        `json:"circumstances"`
-	Seen          List[SeenAt]        `json:"seen"`
+	Seen          List[Named[string]] `json:"seen"` // by place
 	NotTested     List[string]        `json:"not_tested"`
 	Searched      int                 `json:"searched_faults_at_once"`
 	Summary       string              `json:"summary"`
@@ -81,12 +81,6 @@ type Diagnosed struct {
 	Places []string `json:"-"`
 	// Mistakable lists for every range those in whose gear it can seem to be.
 	Mistakable [][]string `json:"-"`
-}
-
-// A SeenAt is what was seen in a place.
-type SeenAt struct {
-	Place string `json:"place"`
-	Value string `json:"value"`
 }
 
 // A SuspectGroup is suspects that nothing seen so far can tell apart.
@@ -120,21 +114,13 @@ type Suspect struct {
 	Class       string                `json:"class"`
 	Fits        List[diagnosis.Fit]   `json:"fits"`
 	Causes      List[diagnosis.Cause] `json:"causes"`
-	Predictions List[Prediction]      `json:"predictions"`
+	Predictions List[Named[string]]   `json:"predictions"` // of each range, and how what was seen fits
 
 	Short string   `json:"-"`
 	Marks []string `json:"-"` // the worst fit in each of [Diagnosed.Places]
 	Look  []string `json:"-"` // the causes, a line for each
 
 	couplings []int // that have its faults, where it is of couplings alone
-}
-
-// A Prediction is what a range would do under a suspect, and how what was seen fits.
-type Prediction struct {
-	Range    string `json:"range"`
-	Reads    string `json:"reads"`
-	Coasting string `json:"coasting"`
-	Fit      string `json:"fit"`
 }
 
 // Claimed is a suspect that somebody named.
@@ -264,7 +250,9 @@ func (x *diagnosed) answer(proposals []diagnosis.Proposal) *Diagnosed {
 		Told: x.told(),
 	}
 	d.Circumstances = kinematics.Map(x.Circumstances, diagnosis.Circumstance.Name)
-	d.Seen = named(t, x.Seen, func(t *kinematics.Train, o *Observation) SeenAt { return SeenAt{o.Place(t), o.Value(t)} })
+	d.Seen = kinematics.Map(x.Seen, func(o Observation) Named[string] {
+		return document.Texts("place", o.Place(t), "value", o.Value(t))
+	})
 	for r := range t.Ranges {
 		x.places = append(x.places, Observation{Range: r, To: -1})
 		d.Mistakable = append(d.Mistakable, x.mistakable(r))
@@ -367,7 +355,8 @@ func (x *diagnosed) suspect(s *diagnosis.Suspect) *Suspect {
 	for r := range t.Ranges {
 		reads, coast := x.Prediction(s, r)
 		_, so := x.SeenAt(s, Observation{Range: r, To: -1})
-		y.Predictions = append(y.Predictions, Prediction{t.Ranges[r].Name, reads, coast, cmp.Or(so, NotTested)})
+		y.Predictions = append(y.Predictions, document.Texts("range", t.Ranges[r].Name, "reads", reads, "coasting", coast,
+			"fit", cmp.Or(so, NotTested)))
 	}
 	return y
 }

@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/document"
 	"tieup/kinematics/reading"
 )
 
@@ -10,18 +11,10 @@ import (
 type Fits struct {
 	Schema string                      `json:"schema"`
 	Rule   string                      `json:"rule"`
-	Fits   []Fitting                   `json:"fits"`
+	Fits   []Named[string]             `json:"fits"` // how one observation fits one thing that a range can do
 	SetUps Named[List[reading.Hazard]] `json:"set_ups_carry"`
 	Safety string                      `json:"set_up_rule"`
 	Tables []FitTable                  `json:"-"` // the same by tables
-}
-
-// A Fitting is how one observation fits one thing that a range can do.
-type Fitting struct {
-	Case string `json:"case"`
-	Seen string `json:"seen"`
-	Does string `json:"does"`
-	Fits string `json:"fits"`
 }
 
 // A FitTable is the fits of one case, by observations.
@@ -68,7 +61,8 @@ func AllFits() *Fits {
 		for _, row := range t.Rows {
 			table.Rows = append(table.Rows, FitRow{row.Word, t.That(&row, diagnosis.Fully), t.Less(&row)})
 			for i, fit := range row.Fits {
-				x.Fits = append(x.Fits, Fitting{t.Title, row.Word, t.Columns[i], words[fit]})
+				x.Fits = append(x.Fits, document.Texts("case", t.Title, "seen", row.Word, "does", t.Columns[i],
+					"fits", words[fit]))
 			}
 		}
 		x.Tables = append(x.Tables, table)

@@ -96,12 +96,14 @@ type FittedTrain struct {
 	Solutions   int               `json:"separate_solutions"`
 	Rows        List[FittedRow]   `json:"rows"`
 	Misprint    Name              `json:"misprint"` // null where none is, or where it is one of several
-	Suspects    List[FitSuspect]  `json:"misprint_is_one_of"`
-	Differences List[string]      `json:"differences"`
-	Remarks     List[string]      `json:"remarks"`
-	Settling    List[string]      `json:"settling"`
-	Apart       string            `json:"apart"`
-	Teeth       *FittedTeeth      `json:"teeth"` // nil but for the first layout
+	// Suspects are figures without which all others agree, and what they give for it: null
+	// where they leave it open.
+	Suspects    List[Named[any]] `json:"misprint_is_one_of"`
+	Differences List[string]     `json:"differences"`
+	Remarks     List[string]     `json:"remarks"`
+	Settling    List[string]     `json:"settling"`
+	Apart       string           `json:"apart"`
+	Teeth       *FittedTeeth     `json:"teeth"` // nil but for the first layout
 }
 
 // A FittedRatio is what a basic ratio can be.
@@ -124,14 +126,6 @@ type FittedRow struct {
 	Off     *float64 `json:"off_last_places"`
 	Fits    bool     `json:"fits"`
 	Matched Name     `json:"matched_range"` // of the layout
-}
-
-// A FitSuspect is a figure without which all others agree, and what they give for it.
-type FitSuspect struct {
-	Range   string   `json:"range"`
-	Printed string   `json:"printed"`
-	Least   *float64 `json:"others_give_least"` // null where they leave it open
-	Most    *float64 `json:"others_give_most"`
 }
 
 // FittedTeeth are the tooth counts that give all figures.
@@ -343,8 +337,8 @@ func fittedTrain(c *ApplicationChart, f *fit.Fitted, t fit.Telling) FittedTrain 
 	}
 	for _, s := range f.Suspects {
 		open := math.IsInf(s.Most, 1)
-		x.Suspects = append(x.Suspects, FitSuspect{Range: c.Rows[s.Row].Name, Printed: c.Rows[s.Row].Ratio.Text,
-			Least: document.If(s.Least, !open), Most: document.If(s.Most, !open)})
+		x.Suspects = append(x.Suspects, document.Object("range", c.Rows[s.Row].Name, "printed", c.Rows[s.Row].Ratio.Text,
+			"others_give_least", document.If(s.Least, !open), "others_give_most", document.If(s.Most, !open)))
 	}
 	if len(f.Suspects) > 0 {
 		x.Differences = append(x.Differences, reading.FitMisprint(c, f.Suspects))

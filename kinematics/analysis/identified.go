@@ -39,31 +39,14 @@ type Identified struct {
 	Commanded Name              `json:"commanded"`
 	Holds     List[string]      `json:"holds_though_not_commanded"`
 	Missing   List[string]      `json:"commanded_but_not_holding"`
-	Slips     List[Slip]        `json:"slips"`        // of the elements of the commanded range
-	Code      *TroubleCode      `json:"trouble_code"` // nil unless the ratio is wrong and the code known
+	Slips     List[Named[any]]  `json:"slips"`        // of the elements of the commanded range
+	Code      *Named[string]    `json:"trouble_code"` // nil unless the ratio is wrong and the code known
 	Matches   List[Match]       `json:"matches"`
 	Text      List[string]      `json:"text"`
 	Cautions  List[string]      `json:"cautions"`
 
 	Measured string           `json:"-"` // in words
 	Hazards  []reading.Hazard `json:"-"`
-}
-
-// A Slip is how fast an element slips.
-type Slip struct {
-	Element string `json:"element"`
-	Slip    struct {
-		Min exact.Bound `json:"min"`
-		Max exact.Bound `json:"max"`
-	} `json:"slip"`
-	Alone bool `json:"if_all_others_hold"`
-}
-
-// TroubleCode is the code under which a control files a wrong ratio.
-type TroubleCode struct {
-	Code   string `json:"code"`
-	Text   string `json:"text"`
-	Source string `json:"source"`
 }
 
 // A Match is a ratio that the train can give, beside what was measured.
@@ -131,9 +114,8 @@ func (x *Identified) against(a *Analysis, d *diagnosis.Identified) {
 		x.slips(t, d.Slipping.Bounded, false)
 		x.slips(t, d.Slipping.Either, true)
 	}
-	if d.Wrong() && d.Code.Code != "" {
-		x.Code = &TroubleCode{d.Code.Code, d.Code.Text, diagnosis.CodeSource}
-	}
+	code := document.Texts("code", d.Code.Code, "text", d.Code.Text, "source", diagnosis.CodeSource)
+	x.Code = document.If(code, d.Wrong() && d.Code.Code != "")
 	w := a.workers.take()
 	defer a.workers.put(w)
 	x.Hazards = d.Hazards(w.reader, d.Commanded)
@@ -142,8 +124,7 @@ func (x *Identified) against(a *Analysis, d *diagnosis.Identified) {
 
 func (x *Identified) slips(t *kinematics.Train, list []diagnosis.ElementSlip, alone bool) {
 	for _, e := range list {
-		slip := Slip{Element: t.Couplings[e.Element].Name, Alone: alone}
-		slip.Slip.Min, slip.Slip.Max = e.Least, e.Most
-		x.Slips = append(x.Slips, slip)
+		x.Slips = append(x.Slips, document.Object("element", t.Couplings[e.Element].Name,
+			"slip", document.Object("min", e.Least, "max", e.Most), "if_all_others_hold", alone))
 	}
 }

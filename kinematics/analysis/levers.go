@@ -37,6 +37,13 @@ func (a *Analysis) Explain(ctx context.Context, q Question) (*Explained, error) 
 	return x, nil
 }
 
+// unloaded is the healthy train with nothing applied.
+func (a *Analysis) unloaded(ctx context.Context) (*Explained, error) {
+	t := a.Train
+	idle := kinematics.Range{Name: "the train, nothing applied", Input: t.Input, Output: t.Output}
+	return a.Explain(ctx, Question{Ranges: []kinematics.Range{idle}})
+}
+
 // cautions are what must be said of ranges under faults.
 func (w *worker) cautions(q Question) []string {
 	var hazards []reading.Hazard

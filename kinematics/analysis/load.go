@@ -19,15 +19,15 @@ type Load struct {
 	Verdict solve.Verdict `json:"verdict"`
 	Flow    string        `json:"flow"` // pulling, coasting
 	Ratio
-	Input       LoadEnd               `json:"input"`
-	Output      LoadEnd               `json:"output"`
+	Input       Named[any]            `json:"input"` // torques are from outside
+	Output      Named[any]            `json:"output"`
 	Efficiency  *Measure              `json:"efficiency"` // nil if there is no answer with losses
 	Trouble     *solve.LossStatus     `json:"trouble"`    // why there is no single one
 	Loose       List[string]          `json:"loose_members"`
 	Shared      bool                  `json:"shared"`
 	Couplings   Named[LoadedCoupling] `json:"couplings"`
-	Ways        List[Split]           `json:"ways"`
-	WithLosses  List[Split]           `json:"ways_with_losses"`
+	Ways        List[split]           `json:"ways"`
+	WithLosses  List[split]           `json:"ways_with_losses"`
 	Certificate Proof                 `json:"certificate"`
 
 	// Turned is the torque at the output that the train exerts on what it drives, or
@@ -54,15 +54,6 @@ type Load struct {
 // SelfLocking says whether no direction of power agrees with its own losses.
 func (l *Load) SelfLocking() bool { return l.Trouble != nil && *l.Trouble == solve.SelfLocking }
 
-// A LoadEnd is the input or output; torques are from outside.
-type LoadEnd struct {
-	Member       string      `json:"member"`
-	Speed        Quantity    `json:"speed"`
-	Torque       Measure     `json:"torque"`
-	TorqueExact  ExactAmount `json:"torque_exact"`
-	TorqueLosses *Measure    `json:"torque_with_losses"`
-}
-
 // A LoadedCoupling is what a coupling does and carries.
 type LoadedCoupling struct {
 	State        solve.CouplingState `json:"state"`
@@ -75,72 +66,6 @@ type LoadedCoupling struct {
 
 	Does string `json:"-"` // in words, of a seized one-way clutch, too
 	ID   int    `json:"-"` // index into Train.Couplings
-}
-
-// A Split is one statically determinate way to carry a load.
-type Split struct {
-	OutputTorque  Quantity          `json:"output_torque"`
-	OutputExact   *exact.Text       `json:"output_torque_exact"` // nil with losses
-	Couplings     Named[Quantity]   `json:"couplings"`
-	Members       Named[Quantity]   `json:"members"`
-	Meshes        List[SplitMesh]   `json:"meshes"`
-	Gearsets      Named[SplitSet]   `json:"gearsets"`
-	Power         *SplitPower       `json:"power"`
-	LargestBranch *SplitBranch      `json:"largest_branch"`
-	Recirculates  *bool             `json:"recirculates"`
-	Loops         List[SplitCircle] `json:"loops"`
-	Residual      float64           `json:"residual"`
-	Imbalance     *float64          `json:"imbalance"`
-}
-
-// A SplitMesh is the load of two gears in engagement. What depends on pinions
-// whose teeth are not given is nil.
-type SplitMesh struct {
-	Gearset  string    `json:"gearset"`
-	First    string    `json:"first"`
-	Second   string    `json:"second"`
-	OnFirst  *Quantity `json:"torque_on_first"`
-	OnSecond *Quantity `json:"torque_on_second"`
-	Rolls    *Quantity `json:"first_rolls"`
-	Lost     Quantity  `json:"lost"`
-}
-
-// A SplitSet is the power through a gearset.
-type SplitSet struct {
-	Rolling  Quantity           `json:"rolling_power"`
-	Coupling Quantity           `json:"coupling_power"`
-	Lost     Quantity           `json:"lost"`
-	Members  Named[SplitMember] `json:"members"`
-}
-
-// A SplitMember is what the rest of the train exerts on a member of a gearset.
-type SplitMember struct {
-	Torque   Quantity `json:"torque"`
-	Power    Quantity `json:"power"`
-	Rolling  Quantity `json:"rolling_power"`
-	Coupling Quantity `json:"coupling_power"`
-}
-
-// SplitPower is the power through the whole train.
-type SplitPower struct {
-	In         Quantity   `json:"in"`
-	Out        Quantity   `json:"out"`
-	Lost       Quantity   `json:"lost"`
-	Efficiency exact.Frac `json:"efficiency"`
-}
-
-// A SplitBranch is the largest power between a gearset and one of its members.
-type SplitBranch struct {
-	Share   exact.Frac `json:"share"`
-	Gearset string     `json:"gearset"`
-	Member  string     `json:"member"`
-}
-
-// A SplitCircle is power that runs in a circle.
-type SplitCircle struct {
-	Share   exact.Frac   `json:"share"`
-	Rolls   bool         `json:"rolls"`
-	Through List[string] `json:"through"`
 }
 
 // A LoadedSet is the power through a gearset over all ways to carry a load; nil
@@ -220,22 +145,19 @@ func loadOf(t *kinematics.Train, l *solve.Load, r *LoadedRange, faults Faulted, 
 			a.OneWays = append(a.OneWays, t.Couplings[i].Name+" "+c.OneWay.String())
 		}
 	}
-	a.Ways = named(t, l.Ways, x.split)
-	for i := range a.Ways {
-		a.Ways[i].OutputExact = &exact.Text{Frac: l.Ways[i].Output}
-	}
-	a.WithLosses = named(t, l.Lossy, x.split)
+	a.Ways = kinematics.Map(l.Ways, func(w solve.LoadSplit) split { return split{x, &w, &exact.Text{Frac: w.Output}} })
+	a.WithLosses = kinematics.Map(l.Lossy, func(w solve.LoadSplit) split { return split{x, &w, nil} })
 	x.powers(a)
 	x.meshes(a, losses)
 	return a
 }
 
-func (x *loading) end(id kinematics.MemberID, of func(*solve.LoadSplit) exact.Frac) LoadEnd {
+func (x *loading) end(id kinematics.MemberID, of func(*solve.LoadSplit) exact.Frac) Named[any] {
 	torque := x.torque(of)
-	return LoadEnd{
-		Member: x.t.Members[id].Name, Speed: x.speed(x.l.Motion.Members[id].Min.Frac),
-		Torque: *torque, TorqueExact: ExactAmount(torque.Interval), TorqueLosses: x.lossy(of),
-	}
+	return document.Object(
+		"member", x.t.Members[id].Name, "speed", x.speed(x.l.Motion.Members[id].Min.Frac),
+		"torque", torque, "torque_exact", ExactAmount(torque.Interval), "torque_with_losses", x.lossy(of),
+	)
 }
 
 func (x *loading) coupling(i int) LoadedCoupling {
@@ -255,48 +177,68 @@ func (x *loading) coupling(i int) LoadedCoupling {
 	}
 }
 
-// split puts one way to carry the load into an answer.
-func (x *loading) split(t *kinematics.Train, w *solve.LoadSplit) Split {
-	s := Split{OutputTorque: x.turns(w.Output), Residual: w.Residual}
+// A split is one statically determinate way to carry a load.
+type split struct {
+	*loading
+	way   *solve.LoadSplit
+	exact *exact.Text // the torque at the output, nil with losses
+}
+
+// MarshalJSON writes the way by names. What depends on pinions whose teeth are not given is
+// null; "largest_branch" is the largest power between a gearset and one of its members.
+func (s split) MarshalJSON() ([]byte, error) {
+	t, w := s.t, s.way
+	var couplings, members Named[Quantity]
 	for _, i := range w.Carry {
-		s.Couplings.Add(t.Couplings[i].Name, x.turns(w.Torque[i]))
+		couplings.Add(t.Couplings[i].Name, s.turns(w.Torque[i]))
 	}
 	for id, f := range w.Gears {
 		if f.Sign() != 0 && !t.Members[id].Unknown {
-			s.Members.Add(t.Members[id].Name, x.turns(f))
+			members.Add(t.Members[id].Name, s.turns(f))
 		}
 	}
-	s.Meshes = kinematics.Map(w.Meshes, func(m solve.MeshLoad) SplitMesh {
-		return SplitMesh{
-			Gearset: t.Gearsets[m.Gearset].Name, First: t.Members[m.A].Name, Second: t.Members[m.B].Name,
-			OnFirst: document.If(x.turns(m.TorqueA), m.GivenA), OnSecond: document.If(x.turns(m.TorqueB), m.GivenB),
-			Rolls: document.If(x.speed(m.Rolls), m.Known && m.GivenA), Lost: x.power(m.Loss),
-		}
+	meshes := kinematics.Map(w.Meshes, func(m solve.MeshLoad) Named[any] {
+		return document.Object(
+			"gearset", t.Gearsets[m.Gearset].Name, "first", t.Members[m.A].Name, "second", t.Members[m.B].Name,
+			"torque_on_first", document.If(s.turns(m.TorqueA), m.GivenA),
+			"torque_on_second", document.If(s.turns(m.TorqueB), m.GivenB),
+			"first_rolls", document.If(s.speed(m.Rolls), m.Known && m.GivenA), "lost", s.power(m.Loss),
+		)
 	})
-	if w.Power != nil {
-		x.splitPower(&s, w.Power)
+	var gearsets Named[Named[any]]
+	var power, branch, recirculates, imbalance any
+	var loops []Named[any]
+	if p := w.Power; p != nil {
+		power = document.Object("in", s.power(p.In), "out", s.power(p.Out), "lost", s.power(p.Loss),
+			"efficiency", p.Efficiency)
+		if g := p.Largest.Gearset; g >= 0 {
+			branch = document.Object("share", p.Largest.Share, "gearset", t.Gearsets[g].Name,
+				"member", t.Members[p.Largest.Member].Name)
+		}
+		recirculates, imbalance = p.Recirculates(), p.Imbalance
+		for g := range p.Sets {
+			gearsets.Add(t.Gearsets[g].Name, s.set(&p.Sets[g]))
+		}
+		loops = kinematics.Map(p.Loops, func(l solve.Loop) Named[any] {
+			return document.Object("share", l.Share, "rolls", l.Rolls, "through", List[string](reading.LoopSteps(t, l)))
+		})
 	}
-	return s
+	return document.Object(
+		"output_torque", s.turns(w.Output), "output_torque_exact", s.exact, "couplings", couplings, "members", members,
+		"meshes", List[Named[any]](meshes), "gearsets", gearsets, "power", power, "largest_branch", branch,
+		"recirculates", recirculates, "loops", List[Named[any]](loops), "residual", w.Residual, "imbalance", imbalance,
+	).MarshalJSON()
 }
 
-func (x *loading) splitPower(s *Split, p *solve.Power) {
-	t := x.t
-	s.Recirculates, s.Imbalance = document.If(p.Recirculates(), true), &p.Imbalance
-	s.Power = &SplitPower{x.power(p.In), x.power(p.Out), x.power(p.Loss), p.Efficiency}
-	if g := p.Largest.Gearset; g >= 0 {
-		s.LargestBranch = &SplitBranch{p.Largest.Share, t.Gearsets[g].Name, t.Members[p.Largest.Member].Name}
+// set is the power through a gearset, and what the rest of the train exerts on its members.
+func (s split) set(p *solve.SetPower) Named[any] {
+	var members Named[Named[any]]
+	for _, m := range p.Members {
+		members.Add(s.t.Members[m.Member].Name, document.Object("torque", s.turns(m.Torque), "power", s.power(m.Power),
+			"rolling_power", s.power(m.Rolling), "coupling_power", s.power(m.Coupling)))
 	}
-	for g, set := range p.Sets {
-		y := SplitSet{Rolling: x.power(set.Rolling), Coupling: x.power(set.Coupling), Lost: x.power(set.Loss)}
-		for _, m := range set.Members {
-			y.Members.Add(t.Members[m.Member].Name, SplitMember{x.turns(m.Torque), x.power(m.Power), x.power(m.Rolling),
-				x.power(m.Coupling)})
-		}
-		s.Gearsets.Add(t.Gearsets[g].Name, y)
-	}
-	s.Loops = kinematics.Map(p.Loops, func(l solve.Loop) SplitCircle {
-		return SplitCircle{l.Share, l.Rolls, reading.LoopSteps(t, l)}
-	})
+	return document.Object("rolling_power", s.power(p.Rolling), "coupling_power", s.power(p.Coupling),
+		"lost", s.power(p.Loss), "members", members)
 }
 
 // powers fills in the powers over all ways.

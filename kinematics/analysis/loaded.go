@@ -39,16 +39,16 @@ type LoadQuestion struct {
 // Loaded is what ranges carry, pulling and coasting, and what is lost. Its document
 // is tieup.load/1.
 type Loaded struct {
-	Schema   string        `json:"schema"`
-	Units    Named[string] `json:"units"`
-	Losses   LoadLosses    `json:"losses"`
-	Torque   *float64      `json:"input_torque"`
-	Drag     *float64      `json:"engine_drag"`
-	InputRPM *float64      `json:"input_rpm"`
-	Loads    List[*Load]   `json:"loads"`
-	None     List[NoLoad]  `json:"without_load"`
-	Wear     *Wear         `json:"wear"` // nil unless ranges are compared
-	Cautions List[string]  `json:"cautions"`
+	Schema   string           `json:"schema"`
+	Units    Named[string]    `json:"units"`
+	Losses   LoadLosses       `json:"losses"`
+	Torque   *float64         `json:"input_torque"`
+	Drag     *float64         `json:"engine_drag"`
+	InputRPM *float64         `json:"input_rpm"`
+	Loads    List[*Load]      `json:"loads"`
+	None     List[Named[any]] `json:"without_load"` // where one end does not drive the other
+	Wear     *Wear            `json:"wear"`         // nil unless ranges are compared
+	Cautions List[string]     `json:"cautions"`
 	// Outcomes are those ranges that can come to more than the answer is of.
 	Outcomes []RangeOutcomes `json:"outcomes,omitempty"`
 
@@ -134,13 +134,6 @@ func (r *LoadedRange) Loads() []*Load {
 		}
 	}
 	return list
-}
-
-// NoLoad is a range in which one end does not drive the other.
-type NoLoad struct {
-	Range   string        `json:"range"`
-	Flow    string        `json:"flow"`
-	Verdict solve.Verdict `json:"verdict"`
 }
 
 // Load answers what ranges carry and lose.
@@ -301,7 +294,7 @@ func (w *worker) loadRange(ctx context.Context, a *Loaded, q *LoadQuestion, r *k
 	}
 	load := func(l *solve.Load, flow string) *Load {
 		if l == nil {
-			a.None = append(a.None, NoLoad{x.Name, flow, m.Verdict})
+			a.None = append(a.None, document.Object("range", x.Name, "flow", flow, "verdict", m.Verdict))
 			return nil
 		}
 		carries := loadOf(t, l, x, faults, q.scale(flow == "coasting"), &a.Losses)

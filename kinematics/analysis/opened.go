@@ -8,6 +8,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/diagnosis"
+	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
@@ -16,7 +17,7 @@ import (
 // Opened is what parts were found to be on opening, and which suspect accounts for it:
 // by its own fault, or by the heat that it gives to a part in what was driven.
 type Opened struct {
-	Found    List[FoundPart]     `json:"found"`
+	Found    List[Named[string]] `json:"found"`
 	Suspects List[OpenedSuspect] `json:"suspects"` // that account for most, first
 	Words    List[string]        `json:"words"`    // cause and effect told apart, a sentence for each part
 	Driven   List[string]        `json:"driven"`   // ranges and shifts that were looked at
@@ -26,12 +27,6 @@ type Opened struct {
 // Heading says what was found, and by what heat suspects are compared with it.
 func (o *Opened) Heading() string {
 	return "Found on opening, by heat taken in " + kinematics.And(o.Driven) + " (an order, no temperature)"
-}
-
-// A FoundPart is a part and what it was found to be.
-type FoundPart struct {
-	Part string              `json:"part"`
-	Word diagnosis.FoundWord `json:"found"`
 }
 
 // An OpenedSuspect is a suspect, and what of the parts it accounts for.
@@ -67,7 +62,9 @@ const (
 func (a *Analysis) opened(ctx context.Context, x *diagnosed) (*Opened, error) {
 	t := a.Train
 	o := &Opened{}
-	o.Found = kinematics.Map(x.Case.Found, func(f diagnosis.Found) FoundPart { return FoundPart{f.Part, f.Word} })
+	o.Found = kinematics.Map(x.Case.Found, func(f diagnosis.Found) Named[string] {
+		return document.Texts("part", f.Part, "found", string(f.Word))
+	})
 	q := a.drivenIn(x.Case)
 	o.Driven = kinematics.Map(q.Ranges, func(r *kinematics.Range) string { return r.Name })
 	for _, s := range q.Shifts {

@@ -179,9 +179,9 @@ type Played struct {
 	Words    []string             `json:"words"`   // what the shift was like, the most important first
 	Verdict  PlayedVerdict        `json:"verdict"`
 	Elements Named[PlayedElement] `json:"elements"` // what acts, in the order of the train
-	Events   List[PlayedEvent]    `json:"events"`   // of one-way clutches
+	Events   List[Named[any]]     `json:"events"`   // of one-way clutches: "holds" or "overruns"
 	Energy   transient.Energy     `json:"energy"`
-	Accuracy PlayedAccuracy       `json:"accuracy"`
+	Accuracy Named[any]           `json:"accuracy"`
 	Assumed  List[string]         `json:"assumed"`
 	Cautions List[string]         `json:"cautions"`
 	Course   PlayedCourse         `json:"course"`
@@ -197,28 +197,29 @@ type Played struct {
 	Hazards   []reading.Hazard   `json:"-"`
 }
 
-// PlayedVerdict is what a shift was like: see [transient.Verdict]. Speeds are in
-// rpm.
+// PlayedVerdict is what a shift was like.
 type PlayedVerdict struct {
-	Timed       bool               `json:"timed"`
-	Handover    transient.Handover `json:"handover"`
-	Bind        float64            `json:"bind"`
-	Fighting    List[string]       `json:"fighting"`
-	LeastTorque float64            `json:"least_output_torque"`
-	LeastAt     float64            `json:"least_output_torque_at"`
-	TimedLeast  *float64           `json:"timed_least_output_torque"`
-	Flare       float64            `json:"flare"`
-	FlareAt     *float64           `json:"flare_at"`
-	Sag         float64            `json:"sag"`
-	SagAt       *float64           `json:"sag_at"`
-	Peak        float64            `json:"peak_output_torque"`
-	PeakAt      float64            `json:"peak_output_torque_at"`
-	Done        *float64           `json:"done_at"`
-	Slipping    List[string]       `json:"still_slipping"`
-	Drags       List[string]       `json:"still_dragging"`
-	Slow        List[string]       `json:"slow"`
-	End         transient.Ending   `json:"end"`
-	EndRatio    *float64           `json:"end_ratio"`
+	transient.Verdict
+	answer *transient.Answer
+}
+
+// Over says that all that the new range applies has stopped slipping, at Done.
+func (v *PlayedVerdict) Over() bool { return v.Done > 0 && len(v.Slipping) == 0 }
+
+// MarshalJSON writes the verdict by names, with speeds in rpm.
+func (v PlayedVerdict) MarshalJSON() ([]byte, error) {
+	names := func(couplings []int) List[string] { return v.answer.Shift.System.Train.CouplingNames(couplings) }
+	ratio, drives := v.End.Outcome.Ratio()
+	return document.Object(
+		"timed", v.Timed, "handover", v.answer.Handover, "bind", v.Bind, "fighting", names(v.Fighting),
+		"least_output_torque", v.Least, "least_output_torque_at", v.LeastAt,
+		"timed_least_output_torque", document.If(v.TimedLeast, v.answer.Timed != nil),
+		"flare", transient.RPM(v.Flare), "flare_at", document.If(v.FlareAt, v.Flare > 0),
+		"sag", transient.RPM(v.Sag), "sag_at", document.If(v.SagAt, v.Sag > 0),
+		"peak_output_torque", v.Peak, "peak_output_torque_at", v.PeakAt, "done_at", document.If(v.Done, v.Over()),
+		"still_slipping", names(v.Slipping), "still_dragging", names(v.Drags), "slow", names(v.Slow),
+		"end", v.End.What, "end_ratio", document.If(ratio, drives),
+	).MarshalJSON()
 }
 
 // PlayedElement is what one element was made to do, and did.
@@ -252,26 +253,6 @@ func (e *PlayedElement) InTime() bool { return e.Changes() && e.Schedule.Origin 
 
 // Idle says whether the element neither changes nor slips.
 func (e *PlayedElement) Idle() bool { return !e.Changes() && e.SlipTime == 0 }
-
-// PlayedEvent is a change of a one-way clutch.
-type PlayedEvent struct {
-	Time    float64 `json:"time"`
-	Element string  `json:"element"`
-	Does    string  `json:"does"` // holds, overruns
-}
-
-// PlayedAccuracy says how well the course is known: how much halving the steps
-// changed, and how well they were solved. Speeds are in rpm.
-type PlayedAccuracy struct {
-	Step         float64 `json:"step"`
-	Steps        int     `json:"steps"`
-	Input        float64 `json:"halving_input"`
-	Output       float64 `json:"halving_output"`
-	OutputTorque float64 `json:"halving_output_torque"`
-	Heat         float64 `json:"halving_heat"`
-	Residual     float64 `json:"residual"`
-	Bound        Number  `json:"bound"`
-}
 
 // PlayedCourse is a run over its samples.
 type PlayedCourse struct {
@@ -346,9 +327,9 @@ func (a *Analysis) played(ctx context.Context, s *transient.Shift) (*Played, err
 	t, r := a.Train, x.Run
 	p := &Played{
 		Schema: "tieup.transient/1", Units: playedUnits, Scene: scene(s, r.Output[0]), Vehicle: s.Vehicle,
-		Words: x.Words(), Verdict: playedVerdict(x), Energy: r.Energy, Accuracy: playedAccuracy(x), Assumed: x.Assumed(),
-		Course: playedCourse(r), Heading: x.Heading(), Given: x.Given(), Precision: x.Precision(), Moments: x.Moments(),
-		Phases: x.Phases(),
+		Words: x.Words(), Verdict: PlayedVerdict{x.Verdict, x}, Energy: r.Energy, Accuracy: playedAccuracy(x),
+		Assumed: x.Assumed(), Course: playedCourse(r), Heading: x.Heading(), Given: x.Given(), Precision: x.Precision(),
+		Moments: x.Moments(), Phases: x.Phases(),
 	}
 	p.Energy.Shock = clean(p.Energy.Shock)
 	for i, kgm2 := range transient.Inertias(t) {
@@ -366,7 +347,8 @@ func (a *Analysis) played(ctx context.Context, s *transient.Shift) (*Played, err
 		if e.Holds {
 			does = "holds"
 		}
-		p.Events = append(p.Events, PlayedEvent{e.Time, t.Couplings[e.Coupling].Name, does})
+		p.Events = append(p.Events, document.Object("time", e.Time, "element", t.Couplings[e.Coupling].Name,
+			"does", does))
 	}
 	if x.Timed != nil {
 		p.Timed = document.If(playedCourse(x.Timed), true)
@@ -385,30 +367,15 @@ func (a *Analysis) shiftHazards(s *transient.Shift) (hazards []reading.Hazard, c
 	return hazards, reading.Cautions(a.Train.Use, hazards)
 }
 
-func playedVerdict(x *transient.Answer) PlayedVerdict {
-	t, v := x.Shift.System.Train, &x.Verdict
-	p := PlayedVerdict{
-		Timed: v.Timed, Handover: x.Handover, Bind: v.Bind, Fighting: t.CouplingNames(v.Fighting),
-		LeastTorque: v.Least, LeastAt: v.LeastAt, TimedLeast: document.If(v.TimedLeast, x.Timed != nil),
-		Flare: transient.RPM(v.Flare), FlareAt: document.If(v.FlareAt, v.Flare > 0),
-		Sag: transient.RPM(v.Sag), SagAt: document.If(v.SagAt, v.Sag > 0),
-		Peak: v.Peak, PeakAt: v.PeakAt, Done: document.If(v.Done, v.Done > 0 && len(v.Slipping) == 0),
-		Slipping: t.CouplingNames(v.Slipping), Drags: t.CouplingNames(v.Drags), Slow: t.CouplingNames(v.Slow),
-		End: v.End.What,
-	}
-	if ratio, ok := v.End.Outcome.Ratio(); ok {
-		p.EndRatio = document.If(ratio.Float(), true)
-	}
-	return p
-}
-
-func playedAccuracy(x *transient.Answer) PlayedAccuracy {
+// playedAccuracy says how well the course is known: how much halving the steps changed, and
+// how well they were solved. Speeds are in rpm.
+func playedAccuracy(x *transient.Answer) Named[any] {
 	r, e := x.Run, &x.StepError
-	return PlayedAccuracy{
-		Step: r.Step, Steps: r.Accuracy.Steps, Input: transient.RPM(e.Input), Output: transient.RPM(e.Output),
-		OutputTorque: e.OutputTorque, Heat: e.Heat,
-		Residual: transient.RPM(r.Accuracy.Residual), Bound: Number(transient.RPM(r.Accuracy.Bound)),
-	}
+	return document.Object(
+		"step", r.Step, "steps", r.Accuracy.Steps, "halving_input", transient.RPM(e.Input),
+		"halving_output", transient.RPM(e.Output), "halving_output_torque", e.OutputTorque, "halving_heat", e.Heat,
+		"residual", transient.RPM(r.Accuracy.Residual), "bound", Number(transient.RPM(r.Accuracy.Bound)),
+	)
 }
 
 func playedElement(x *transient.Answer, c transient.Schedule, track *transient.Track) PlayedElement {

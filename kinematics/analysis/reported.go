@@ -339,9 +339,7 @@ func (x *Report) idle(ctx context.Context, a *Analysis, turn int) error {
 		x.Framed = reading.Framed(x.Marked, turn)
 	}
 	var err error
-	x.Drawing, err = a.Explain(ctx, Question{
-		Ranges: []kinematics.Range{{Name: "the train, nothing applied", Input: t.Input, Output: t.Output}},
-	})
+	x.Drawing, err = a.unloaded(ctx)
 	return err
 }
 

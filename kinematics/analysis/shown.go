@@ -28,7 +28,7 @@ type Shown struct {
 	Taps      []string            `json:"taps"`    // elements with a pressure tap of their own; null if that is not known
 	Forward   string              `json:"forward"` // same, or opposite: how the output turns then
 	Rated     *float64            `json:"rated_torque"`
-	Gearsets  List[ShownGearset]  `json:"gearsets"`
+	Gearsets  List[Named[any]]    `json:"gearsets"`
 	Joined    Named[List[string]] `json:"joined"`
 	Elements  List[ShownElement]  `json:"elements"`
 	Ranges    List[*ShownRange]   `json:"ranges"`
@@ -49,29 +49,6 @@ func (s *Shown) Ends() (input, output string) {
 		output += "; the vehicle moves forward when it turns against the input"
 	}
 	return input, output
-}
-
-// A ShownGearset is a gearset with its teeth.
-type ShownGearset struct {
-	Name      string          `json:"name"`
-	Kind      kinematics.Kind `json:"kind"`
-	RatioOnly bool            `json:"ratio_only"`
-	Ratio     Ratio           `json:"last_gear_over_first"`
-	// Ratios are by their keys, such as "ring/sun": those that may stand in place of teeth.
-	Ratios         map[string]Ratio `json:"ratios"`
-	Gears          List[ShownGear]  `json:"gears"`
-	Pinions        List[ShownGear]  `json:"pinions"`
-	PinionCount    *int             `json:"pinion_count"`
-	ProfileShifted bool             `json:"profile_shifted"`
-	Mesh           Name             `json:"mesh"` // of a pair
-	Carrier        string           `json:"carrier"`
-}
-
-// A ShownGear is a gear or pinion; its teeth are nil where they are not given.
-type ShownGear struct {
-	Part        string `json:"part"`
-	Teeth       *int64 `json:"teeth"`
-	PinionTeeth *int64 `json:"pinion_teeth,omitempty"` // of the step it meshes with
 }
 
 // A ShownElement is an element and what it does.
@@ -150,28 +127,37 @@ func shownElement(t *kinematics.Train, c *kinematics.Coupling) ShownElement {
 	}
 }
 
-func shownGearset(t *kinematics.Train, g *kinematics.Gearset) ShownGearset {
-	x := ShownGearset{
-		Name: g.Name, Kind: g.Kind, RatioOnly: g.RatioOnly, ProfileShifted: g.ProfileShifted,
-		Carrier: t.Members[g.Carrier].Name, PinionCount: document.If(g.PinionCount, g.PinionCount > 0),
-	}
+// shownGearset is a gearset with its teeth, null where they are not given. "ratios" are by
+// their keys, such as "ring/sun": those that may stand in place of teeth.
+func shownGearset(t *kinematics.Train, g *kinematics.Gearset) Named[any] {
+	var ratio Ratio
 	if len(g.Gears) == 2 {
-		x.Ratio = document.RatioOf(exact.NewFrac(g.Gears[1].Teeth, g.Gears[0].Teeth), true)
+		ratio = document.RatioOf(exact.NewFrac(g.Gears[1].Teeth, g.Gears[0].Teeth), true)
 	}
-	x.Ratios = map[string]Ratio{}
+	ratios := map[string]Ratio{}
 	for key, f := range g.Ratios() {
-		x.Ratios[key] = document.RatioOf(exact.NewFrac(f[0], f[1]), true)
+		ratios[key] = document.RatioOf(exact.NewFrac(f[0], f[1]), true)
 	}
-	x.Gears = kinematics.Map(g.Gears, func(gear kinematics.Gear) ShownGear {
-		return ShownGear{gear.Part, document.If(gear.Teeth, !g.RatioOnly), document.If(gear.PinionTeeth, g.Steps())}
+	gears := kinematics.Map(g.Gears, func(gear kinematics.Gear) Named[any] {
+		x := document.Object("part", gear.Part, "teeth", document.If(gear.Teeth, !g.RatioOnly))
+		if g.Steps() {
+			x.Add("pinion_teeth", gear.PinionTeeth) // of the step it meshes with
+		}
+		return x
 	})
-	x.Pinions = kinematics.Map(g.Pinions, func(p kinematics.Pinion) ShownGear {
-		return ShownGear{Part: p.Part, Teeth: document.If(p.Teeth, p.Teeth > 0)}
+	pinions := kinematics.Map(g.Pinions, func(p kinematics.Pinion) Named[any] {
+		return document.Object("part", p.Part, "teeth", document.If(p.Teeth, p.Teeth > 0))
 	})
+	var mesh Name
 	if !g.Planetary() {
-		x.Mesh = Name(t.Meshes[g.Meshes[0]].Kind.String())
+		mesh = Name(t.Meshes[g.Meshes[0]].Kind.String())
 	}
-	return x
+	return document.Object(
+		"name", g.Name, "kind", g.Kind, "ratio_only", g.RatioOnly, "last_gear_over_first", ratio, "ratios", ratios,
+		"gears", List[Named[any]](gears), "pinions", List[Named[any]](pinions),
+		"pinion_count", document.If(g.PinionCount, g.PinionCount > 0), "profile_shifted", g.ProfileShifted,
+		"mesh", mesh, "carrier", t.Members[g.Carrier].Name,
+	)
 }
 
 // showRanges reads the healthy ranges.

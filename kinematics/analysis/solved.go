@@ -98,13 +98,6 @@ func (r Roll) MarshalJSON() ([]byte, error) {
 	return document.Marshal(j)
 }
 
-// A FreeMember is the speed of a member that the state leaves free.
-type FreeMember struct {
-	Min   exact.Bound `json:"min"`
-	Max   exact.Bound `json:"max"`
-	Group string      `json:"group"` // the first member of those that turn as one with it
-}
-
 // A Coupling is what an element, or a spline with a fault, does in a state.
 type Coupling struct {
 	Between   []string            `json:"between"`   // slip and torque are of the first
@@ -249,7 +242,8 @@ func (s *State) members(t *kinematics.Train, per exact.Frac) {
 		if one, fixed := speed.Point(); fixed {
 			s.Members.Add(member.Name, one)
 		} else {
-			s.Members.Add(member.Name, FreeMember{speed.Min, speed.Max, t.Members[leader(m.Groups, i)].Name})
+			s.Members.Add(member.Name, document.Object("min", speed.Min, "max", speed.Max,
+				"group", t.Members[leader(m.Groups, i)].Name)) // the first of those that turn as one with it
 		}
 		s.MembersExact.Add(member.Name, ExactAmount(m.Members[i].Interval))
 	}

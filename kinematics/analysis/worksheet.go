@@ -130,9 +130,7 @@ func (a *Analysis) Worksheet(
 	}
 	s.Exercises = kinematics.Map(sheet.Exercises, func(e lesson.Exercise) Exercise { return a.exercise(&sheet, &e) })
 	s.Cautions = reading.Cautions(a.Train.Use, append(reading.Practice(), reading.Jumps)) // whoever learns may try it
-	s.Unloaded, err = a.Explain(ctx, Question{
-		Ranges: []kinematics.Range{{Name: "the train, nothing applied", Input: a.Train.Input, Output: a.Train.Output}},
-	})
+	s.Unloaded, err = a.unloaded(ctx)
 	return s, err
 }
 

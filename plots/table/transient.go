@@ -156,8 +156,8 @@ func (a Played) moments() []int {
 // run up to last if it is not over then, or nothing changes.
 func (a Played) changing(last float64) (from, to float64) {
 	from = math.Inf(1)
-	if a.Verdict.Done != nil {
-		to = *a.Verdict.Done
+	if a.Verdict.Over() {
+		to = a.Verdict.Done
 	}
 	for _, e := range a.Elements.All() {
 		if e.Changes() {
