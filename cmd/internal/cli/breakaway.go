@@ -45,9 +45,7 @@ reserve.`,
   tieup breakaway simpson-three-speed D2 --fault 'intermediate=weak 0.6'`,
 		Args:              args(2, 2, "which train and range? See: tieup trains", "breakaway takes one range"),
 		ValidArgsFunction: completeTrainRanges,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return runBreakaway(cmd, opts, args[0], args[1])
-		},
+		RunE:              opts.run,
 	}
 	opts.addRatings(cmd, "input `TORQUE` that is available (the rated torque if left out); roll with it, too")
 	cmd.Flags().StringVar(&opts.resistance, "resistance", "0",
@@ -70,12 +68,12 @@ func (opts *breakawayOptions) addRatings(cmd *cobra.Command, torque string) {
 	complete(cmd, "capacity", assigned(slipping))
 }
 
-func runBreakaway(cmd *cobra.Command, opts *breakawayOptions, name, rng string) error {
-	t, faults, err := opts.faults.openTrain(cmd, name)
+func (opts *breakawayOptions) run(cmd *cobra.Command, args []string) error {
+	t, faults, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
-	r, err := findRange(t, rng)
+	r, err := findRange(t, args[1])
 	if err != nil {
 		return err
 	}

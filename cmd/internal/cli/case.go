@@ -21,7 +21,6 @@ import (
 )
 
 type caseOptions struct {
-	file      string
 	saw, when []string
 	found     []string
 	replaced  []string
@@ -54,18 +53,7 @@ for the bench with boxes to tick.`,
   tieup case bus-14.yaml --report customer -o bus-14.pdf`,
 		Args: args(1, 1, "which case? Name a road-test sheet; tieup sheet TRAIN --save FILE writes one",
 			"case takes one file"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			opts.file = args[0]
-			switch {
-			case opts.report != "" && !slices.Contains(analysis.ReportKinds(), opts.report):
-				return usagef(cmd, "--report %s: write %s", quote(opts.report), strings.Join(analysis.ReportKinds(), ", "))
-			case opts.report != "" && opts.out == "":
-				return usagef(cmd, "--report needs a file: write -o FILE.pdf or -o FILE.html")
-			case opts.report == "" && opts.out != "":
-				return usagef(cmd, "-o is for a report: write --report, too")
-			}
-			return runCase(cmd, opts)
-		},
+		RunE: opts.run,
 	}
 	flags := cmd.Flags()
 	flags.StringArrayVar(&opts.saw, "saw", nil, "add what was seen: `PLACE=SEEN`, as for tieup diagnose; repeatable")
@@ -85,15 +73,24 @@ for the bench with boxes to tick.`,
 	return cmd
 }
 
-func runCase(cmd *cobra.Command, opts *caseOptions) error {
-	src, err := gearsets.ReadFile(opts.file, input(cmd))
+func (opts *caseOptions) run(cmd *cobra.Command, args []string) error {
+	switch {
+	case opts.report != "" && !slices.Contains(analysis.ReportKinds(), opts.report):
+		return usagef(cmd, "--report %s: write %s", quote(opts.report), strings.Join(analysis.ReportKinds(), ", "))
+	case opts.report != "" && opts.out == "":
+		return usagef(cmd, "--report needs a file: write -o FILE.pdf or -o FILE.html")
+	case opts.report == "" && opts.out != "":
+		return usagef(cmd, "-o is for a report: write --report, too")
+	}
+	file := args[0]
+	src, err := gearsets.ReadFile(file, input(cmd))
 	if err != nil {
 		return err
 	}
 	if !roadtest.IsSheet(src) {
-		return fmt.Errorf("%s is no road-test sheet; tieup sheet TRAIN --save FILE writes one", problem.Plain(opts.file))
+		return fmt.Errorf("%s is no road-test sheet; tieup sheet TRAIN --save FILE writes one", problem.Plain(file))
 	}
-	c, train, err := openSheet(cmd, opts.file, src)
+	c, train, err := openSheet(cmd, file, src)
 	if err != nil {
 		return err
 	}
@@ -110,10 +107,10 @@ func runCase(cmd *cobra.Command, opts *caseOptions) error {
 		return err
 	}
 	if len(opts.saw)+len(opts.when)+len(opts.found)+len(opts.replaced)+len(opts.proved) > 0 {
-		if opts.file == gearsets.Stdin {
+		if file == gearsets.Stdin {
 			return errors.New("a case on standard input cannot be written: name its file")
 		}
-		if err := saveSheet(opts.file, src, roadtest.Update(src, train, c, a.ShiftPairs()), true); err != nil {
+		if err := saveSheet(file, src, roadtest.Update(src, train, c, a.ShiftPairs()), true); err != nil {
 			return err
 		}
 	}

@@ -25,7 +25,7 @@ wall chart: a row for every single fault; --pairs a row for every two of them.`,
   tieup chart simpson-three-speed --all --format csv > wall-chart.csv`,
 		Args:              args(1, 1, "which train? See: tieup trains", ""),
 		ValidArgsFunction: completeTrain,
-		RunE:              func(cmd *cobra.Command, args []string) error { return runChart(cmd, opts, args[0]) },
+		RunE:              opts.run,
 	}
 	opts.faults.add(cmd)
 	cmd.Flags().BoolVar(&opts.all, "all", false, "a row for every single fault, a column for every range")
@@ -34,8 +34,8 @@ wall chart: a row for every single fault; --pairs a row for every two of them.`,
 	return cmd
 }
 
-func runChart(cmd *cobra.Command, opts *chartOptions, name string) error {
-	t, _, err := opts.faults.openTrain(cmd, name)
+func (opts *chartOptions) run(cmd *cobra.Command, args []string) error {
+	t, _, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}

@@ -33,9 +33,7 @@ stands behind what comes before.`,
   tieup controls overdrive-simpson-four-speed D2 --fault S2=stuck-off`,
 		Args:              args(1, -1, "which train? See: tieup trains", ""),
 		ValidArgsFunction: completeTrainRanges,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return runControls(cmd, opts, args[0], args[1:])
-		},
+		RunE:              opts.run,
 	}
 	cmd.Flags().StringArrayVar(&opts.faults, "fault", nil,
 		"`NAME=KIND` or NAME=KIND@RANGE,RANGE: stuck-on, stuck-off, no-current, short-on, 'crossed S2' of a solenoid; "+
@@ -46,8 +44,8 @@ stands behind what comes before.`,
 	return cmd
 }
 
-func runControls(cmd *cobra.Command, opts *controlsOptions, train string, ranges []string) error {
-	t, err := open(cmd, train)
+func (opts *controlsOptions) run(cmd *cobra.Command, args []string) error {
+	t, err := open(cmd, args[0])
 	if err != nil {
 		return err
 	}
@@ -56,7 +54,7 @@ func runControls(cmd *cobra.Command, opts *controlsOptions, train string, ranges
 		return fmt.Errorf("%s: %w", t.Name, analysis.ErrNoControls)
 	}
 	q := analysis.ControlsQuestion{}
-	for _, name := range ranges {
+	for _, name := range args[1:] {
 		r, err := t.FindRange(name)
 		if err != nil {
 			return err

@@ -57,19 +57,7 @@ machine tieup sheet TRAIN says what each means there.`,
   tieup diagnose bus-14.yaml --suspect roller=reversed`,
 		Args:              args(0, 1, "", "diagnose takes one train or sheet"),
 		ValidArgsFunction: completeTrain,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if opts.table {
-				fits := analysis.AllFits()
-				return opts.format.give(cmd, fits, table.Fits{Fits: fits})
-			}
-			if len(args) == 0 {
-				return usagef(cmd, "which train, or which road-test sheet? See: tieup trains, tieup sheet --help")
-			}
-			if opts.faults < 1 || opts.faults > 3 {
-				return usagef(cmd, "--faults %d: faults at once are 1, 2 or 3", opts.faults)
-			}
-			return runDiagnose(cmd, opts, args[0])
-		},
+		RunE:              opts.run,
 	}
 	flags := cmd.Flags()
 	flags.StringArrayVar(&opts.saw, "saw", nil,
@@ -103,8 +91,17 @@ func glossary(words []analysis.Gloss) string {
 	return b.String()
 }
 
-func runDiagnose(cmd *cobra.Command, opts *diagnoseOptions, name string) error {
-	c, _, err := openCase(cmd, name)
+func (opts *diagnoseOptions) run(cmd *cobra.Command, args []string) error {
+	switch {
+	case opts.table:
+		fits := analysis.AllFits()
+		return opts.format.give(cmd, fits, table.Fits{Fits: fits})
+	case len(args) == 0:
+		return usagef(cmd, "which train, or which road-test sheet? See: tieup trains, tieup sheet --help")
+	case opts.faults < 1 || opts.faults > 3:
+		return usagef(cmd, "--faults %d: faults at once are 1, 2 or 3", opts.faults)
+	}
+	c, _, err := openCase(cmd, args[0])
 	if err != nil {
 		return err
 	}

@@ -69,26 +69,7 @@ Interrupted, it gives the best so far and says what is proved.`,
   tieup fit mine.csv --has front.sun=37
   tieup fit --layout simpson-three-speed --wanted "2.5 1.5 1 -2.1" --within 1%`,
 		Args: args(0, 1, "", "fit takes one chart"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if opts.blank {
-				_, err := fmt.Fprint(cmd.OutOrStdout(), appchart.Blank())
-				return err
-			}
-			if opts.wanted != "" {
-				if len(args) > 0 || opts.layout == "" {
-					return usagef(cmd, "--wanted goes with --layout TRAIN, and without a chart")
-				}
-				return runWanted(cmd, opts)
-			}
-			if opts.within != "" || opts.module != "" || opts.outer != 0 {
-				return usagef(cmd, "--within, --module and --outer go with --wanted")
-			}
-			if len(args) == 0 {
-				return usagef(cmd, "which chart? Write tieup fit mine.csv; tieup fit --blank prints a form")
-			}
-			opts.chart = args[0]
-			return runFit(cmd, opts)
-		},
+		RunE: opts.run,
 	}
 	flags := cmd.Flags()
 	flags.BoolVar(&opts.blank, "blank", false, "print an empty chart to fill in")
@@ -110,7 +91,21 @@ Interrupted, it gives the best so far and says what is proved.`,
 	return cmd
 }
 
-func runFit(cmd *cobra.Command, opts *fitOptions) error {
+func (opts *fitOptions) run(cmd *cobra.Command, args []string) error {
+	switch {
+	case opts.blank:
+		_, err := fmt.Fprint(cmd.OutOrStdout(), appchart.Blank())
+		return err
+	case opts.wanted != "" && (len(args) > 0 || opts.layout == ""):
+		return usagef(cmd, "--wanted goes with --layout TRAIN, and without a chart")
+	case opts.wanted != "":
+		return runWanted(cmd, opts)
+	case opts.within != "" || opts.module != "" || opts.outer != 0:
+		return usagef(cmd, "--within, --module and --outer go with --wanted")
+	case len(args) == 0:
+		return usagef(cmd, "which chart? Write tieup fit mine.csv; tieup fit --blank prints a form")
+	}
+	opts.chart = args[0]
 	src, err := gearsets.ReadFile(opts.chart, input(cmd))
 	if err != nil {
 		return err

@@ -39,12 +39,7 @@ without a sign are sizes; with a + or - on any of them the sense counts too.`,
   tieup identify depot-shuttle-three-speed --speeds engine=2000,output=1300`,
 		Args:              args(1, 1, "which train? See: tieup trains", "identify takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if len(opts.speeds) == 0 {
-				return usagef(cmd, "which speeds? Write --speeds input=1800,output=1100")
-			}
-			return runIdentify(cmd, opts, args[0])
-		},
+		RunE:              opts.run,
 	}
 	flags := cmd.Flags()
 	flags.StringSliceVar(&opts.speeds, "speeds", nil,
@@ -60,8 +55,11 @@ without a sign are sizes; with a + or - on any of them the sense counts too.`,
 	return cmd
 }
 
-func runIdentify(cmd *cobra.Command, opts *identifyOptions, name string) error {
-	t, err := open(cmd, name)
+func (opts *identifyOptions) run(cmd *cobra.Command, args []string) error {
+	if len(opts.speeds) == 0 {
+		return usagef(cmd, "which speeds? Write --speeds input=1800,output=1100")
+	}
+	t, err := open(cmd, args[0])
 	if err != nil {
 		return err
 	}

@@ -42,12 +42,7 @@ goes on from there when the same command is given again.`,
   tieup interview simpson-three-speed --save bus-14.yaml`,
 		Args:              args(1, 1, "which train? See: tieup trains", "interview takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if args[0] == "-" {
-				return usagef(cmd, "the answers come from standard input: give the train by its name or file")
-			}
-			return runInterview(cmd, opts, args[0])
-		},
+		RunE:              opts.run,
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&opts.save, "save", "", "save the sheet in this `FILE` (the name of the train and -sheet.yaml)")
@@ -55,7 +50,11 @@ goes on from there when the same command is given again.`,
 	return cmd
 }
 
-func runInterview(cmd *cobra.Command, opts *interviewOptions, name string) error {
+func (opts *interviewOptions) run(cmd *cobra.Command, args []string) error {
+	name := args[0]
+	if name == "-" {
+		return usagef(cmd, "the answers come from standard input: give the train by its name or file")
+	}
 	c, train, err := openCase(cmd, name)
 	if err != nil {
 		return err

@@ -19,7 +19,6 @@ type loadOptions struct {
 	faults               faultFlags
 	torque, drag, rpm    number
 	mesh, basic, overall string
-	stated               []string // of the three flags above
 	format               format
 }
 
@@ -48,17 +47,7 @@ load: bearings, churning and the drag of clutches are not counted.`,
   tieup load four-carrier-eight-speed --basic-efficiency 0.98`,
 		Args:              args(1, 2, "which train? See: tieup trains", "one range at a time, or none for all of them"),
 		ValidArgsFunction: completeTrainRanges,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if opts.of.read(cmd, args[1:]); opts.of.combination && len(opts.of.ranges) > 0 {
-				return usagef(cmd, "name a range, or elements with --apply, not both")
-			}
-			for _, flag := range []string{meshEfficiency, basicEfficiency, overallEfficiency} {
-				if cmd.Flags().Changed(flag) {
-					opts.stated = append(opts.stated, flag)
-				}
-			}
-			return runLoad(cmd, opts, args[0])
-		},
+		RunE:              opts.run,
 	}
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
@@ -77,8 +66,11 @@ load: bearings, churning and the drag of clutches are not counted.`,
 	return cmd
 }
 
-func runLoad(cmd *cobra.Command, opts *loadOptions, name string) error {
-	t, faults, err := opts.faults.openTrain(cmd, name)
+func (opts *loadOptions) run(cmd *cobra.Command, args []string) error {
+	if opts.of.read(cmd, args[1:]); opts.of.combination && len(opts.of.ranges) > 0 {
+		return usagef(cmd, "name a range, or elements with --apply, not both")
+	}
+	t, faults, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
@@ -96,7 +88,7 @@ func runLoad(cmd *cobra.Command, opts *loadOptions, name string) error {
 	if q.Compare {
 		q.Ranges = t.Ranges
 	}
-	if err := opts.losses(t, &q); err != nil {
+	if err := opts.losses(cmd, t, &q); err != nil {
 		return err
 	}
 	a := analysis.Open(t)
@@ -109,8 +101,9 @@ func runLoad(cmd *cobra.Command, opts *loadOptions, name string) error {
 }
 
 // losses reads the efficiencies into a question.
-func (opts *loadOptions) losses(t *kinematics.Train, q *analysis.LoadQuestion) error {
-	given := opts.stated
+func (opts *loadOptions) losses(cmd *cobra.Command, t *kinematics.Train, q *analysis.LoadQuestion) error {
+	given := slices.DeleteFunc([]string{meshEfficiency, basicEfficiency, overallEfficiency},
+		func(flag string) bool { return !cmd.Flags().Changed(flag) })
 	if len(given) > 1 {
 		return fmt.Errorf("give one of --%s: they say the same in different ways", strings.Join(given, " and --"))
 	}

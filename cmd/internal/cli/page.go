@@ -17,8 +17,6 @@ import (
 )
 
 type pageOptions struct {
-	train  string
-	rng    string
 	faults faultFlags
 	mode   string
 	port   int
@@ -46,15 +44,7 @@ this machine reaches it. Ctrl-C ends it.`,
   tieup page simpson-three-speed --mode lesson --fault low-roller=reversed`,
 		Args:              args(0, 2, "", "page takes a train and a range"),
 		ValidArgsFunction: trainAndRanges(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				opts.train = args[0]
-			}
-			if len(args) > 1 {
-				opts.rng = args[1]
-			}
-			return runPage(cmd, opts)
-		},
+		RunE:              opts.run,
 	}
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
@@ -72,8 +62,8 @@ func modes() []string {
 	return []string{string(page.Lesson), string(page.Test), string(page.Time), string(page.Work)}
 }
 
-func runPage(cmd *cobra.Command, opts *pageOptions) error {
-	start, err := opts.start(cmd)
+func (opts *pageOptions) run(cmd *cobra.Command, args []string) error {
+	start, err := opts.start(cmd, args)
 	if err != nil {
 		return err
 	}
@@ -97,18 +87,19 @@ func runPage(cmd *cobra.Command, opts *pageOptions) error {
 
 // start is the state that the arguments ask for. What is wrong with it is said
 // here, not on the page.
-func (opts *pageOptions) start(cmd *cobra.Command) (page.State, error) {
+func (opts *pageOptions) start(cmd *cobra.Command, args []string) (page.State, error) {
 	st := page.State{Mode: page.Mode(opts.mode), Pace: page.UsualPace}
 	if opts.mode != "" && !slices.Contains(modes(), opts.mode) {
 		return st, usagef(cmd, "--mode: there is no mode %s: write %s", quote(opts.mode), kinematics.Or(modes()))
 	}
-	if opts.train == "" {
+	if len(args) == 0 {
 		if len(opts.faults.stuck)+len(opts.faults.open)+len(opts.faults.faults) > 0 {
 			return st, errors.New("faults of which train? Name it")
 		}
 		return st, nil
 	}
-	f, err := openFile(cmd, opts.train)
+	name := args[0]
+	f, err := openFile(cmd, name)
 	if err != nil {
 		return st, err
 	}
@@ -124,17 +115,16 @@ func (opts *pageOptions) start(cmd *cobra.Command) (page.State, error) {
 	for _, fault := range opts.faults.read.Controls() {
 		st.Faults = append(st.Faults, fault.String())
 	}
-	if opts.rng != "" {
-		if _, err := findRange(f.Train, opts.rng); err != nil {
+	if len(args) > 1 {
+		if _, err := findRange(f.Train, args[1]); err != nil {
 			return st, err
 		}
-		st.Range = opts.rng
+		st.Range = args[1]
 	}
-	if gearsets.Source(opts.train) != nil {
-		st.Train = opts.train
+	if gearsets.Source(name) != nil {
+		st.Train = name
 		return st, nil
 	}
-	name := opts.train
 	if name == "-" {
 		name = "train.yaml"
 	}

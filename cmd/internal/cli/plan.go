@@ -39,7 +39,7 @@ What no turning shows is listed with the test in hand that does.`,
   tieup plan depot-shuttle-three-speed --without case --air forward,direct`,
 		Args:              args(1, 1, "which train? See: tieup trains", "plan takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE:              func(cmd *cobra.Command, args []string) error { return runPlan(cmd, opts, args[0]) },
+		RunE:              opts.run,
 	}
 	opts.add(cmd)
 	cmd.Flags().BoolVar(&opts.tree, "tree", false, "say which further turns tell the suspects apart")
@@ -59,8 +59,8 @@ func (opts *planOptions) add(cmd *cobra.Command) {
 	complete(cmd, "without", oneOf(analysis.Removable()...))
 }
 
-func runPlan(cmd *cobra.Command, opts *planOptions, name string) error {
-	t, err := open(cmd, name)
+func (opts *planOptions) run(cmd *cobra.Command, args []string) error {
+	t, err := open(cmd, args[0])
 	if err != nil {
 		return err
 	}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -176,20 +177,12 @@ func (opts *plotOptions) rangesOf(t *kinematics.Train) ([]kinematics.Range, erro
 	if len(opts.ranges) == 0 {
 		return t.Ranges, nil
 	}
-	var ranges []kinematics.Range
-	seen := map[string]bool{}
-	for _, name := range opts.ranges {
-		r, err := findRange(t, name)
-		if err != nil {
-			return nil, err
-		}
-		if seen[name] {
+	for i, name := range opts.ranges {
+		if slices.Contains(opts.ranges[:i], name) {
 			return nil, fmt.Errorf("range %s is named twice", name)
 		}
-		seen[name] = true
-		ranges = append(ranges, *r)
 	}
-	return ranges, nil
+	return findRanges(t, opts.ranges)
 }
 
 func newPlotSpeedsCmd() *cobra.Command {

@@ -40,7 +40,7 @@ of the classes of causes, and the effort of each kind of test.`,
   tieup sheet simpson-three-speed --paper`,
 		Args:              args(1, 1, "which train? See: tieup trains", "sheet takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE:              func(cmd *cobra.Command, args []string) error { return runSheet(cmd, opts, args[0]) },
+		RunE:              opts.run,
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&opts.save, "save", "", "write it into this `FILE`")
@@ -52,7 +52,8 @@ of the classes of causes, and the effort of each kind of test.`,
 // paperWidth is how wide the form is that goes into a file or to a printer.
 const paperWidth = 160
 
-func runSheet(cmd *cobra.Command, opts *sheetOptions, name string) error {
+func (opts *sheetOptions) run(cmd *cobra.Command, args []string) error {
+	name := args[0]
 	c, train, err := openCase(cmd, name)
 	if err != nil {
 		return err

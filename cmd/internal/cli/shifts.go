@@ -3,7 +3,6 @@ package cli
 import (
 	"github.com/spf13/cobra"
 
-	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
@@ -36,40 +35,32 @@ With FROM and TO, two ranges, give every state on the way from one to the other.
   tieup shifts simpson-three-speed D2 D3 --stuck intermediate-roller`,
 		Args:              args(1, 3, "which train? See: tieup trains", "shifts takes a train and two ranges"),
 		ValidArgsFunction: completeTrainTwoRanges,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if len(args) == 2 {
-				return usagef(cmd, "from %s to which range? Name two ranges, or none for all shifts", quote(args[1]))
-			}
-			return runShifts(cmd, opts, args[0], args[1:])
-		},
+		RunE:              opts.run,
 	}
 	opts.faults.add(cmd)
 	addFormat(cmd, &opts.format, "csv")
 	return cmd
 }
 
-func runShifts(cmd *cobra.Command, opts *shiftsOptions, name string, pair []string) error {
-	t, faults, err := opts.faults.openTrain(cmd, name)
+func (opts *shiftsOptions) run(cmd *cobra.Command, args []string) error {
+	if len(args) == 2 {
+		return usagef(cmd, "from %s to which range? Name two ranges, or none for all shifts", quote(args[1]))
+	}
+	t, faults, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
-	q := analysis.ShiftsQuestion{Faults: faults}
-	if len(pair) > 0 {
-		if q.From, err = findRange(t, pair[0]); err != nil {
+	q, ranges := analysis.ShiftsQuestion{Faults: faults}, t.Ranges
+	if len(args) > 1 {
+		if ranges, err = findRanges(t, args[1:]); err != nil {
 			return err
 		}
-		if q.To, err = findRange(t, pair[1]); err != nil {
-			return err
-		}
+		q.From, q.To = &ranges[0], &ranges[1]
 	}
 	a := analysis.Open(t)
 	answer, err := a.Shifts(cmd.Context(), q)
 	if err != nil {
 		return err
-	}
-	ranges := t.Ranges
-	if q.From != nil {
-		ranges = []kinematics.Range{*q.From, *q.To}
 	}
 	opts.faults.tell(a, ranges, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.Shifts{Shifts: answer, Detail: q.From != nil})

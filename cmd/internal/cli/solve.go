@@ -35,12 +35,7 @@ Speeds are turns per turn of the input; + is the way the engine turns it.`,
   tieup solve depot-shuttle-three-speed D2 --rpm 1800`,
 		Args:              args(1, -1, "which train? See: tieup trains", ""),
 		ValidArgsFunction: completeTrainRanges,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if opts.of.read(cmd, args[1:]); opts.of.combination && len(opts.of.ranges) > 0 {
-				return usagef(cmd, "name ranges, or elements with --apply, not both")
-			}
-			return runSolve(cmd, opts, args[0])
-		},
+		RunE:              opts.run,
 	}
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
@@ -54,12 +49,15 @@ Speeds are turns per turn of the input; + is the way the engine turns it.`,
 	return cmd
 }
 
-func runSolve(cmd *cobra.Command, opts *solveOptions, name string) error {
-	t, _, err := opts.faults.openTrain(cmd, name)
+func (opts *solveOptions) run(cmd *cobra.Command, args []string) error {
+	if opts.of.read(cmd, args[1:]); opts.of.combination && len(opts.of.ranges) > 0 {
+		return usagef(cmd, "name ranges, or elements with --apply, not both")
+	}
+	t, _, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
-	ranges, err := opts.rangesOf(t, name)
+	ranges, err := opts.rangesOf(t, args[0])
 	if err != nil {
 		return err
 	}

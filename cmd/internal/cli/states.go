@@ -35,7 +35,7 @@ held or released is in no combination.`,
   tieup states four-carrier-eight-speed --stuck lock-clutch`,
 		Args:              args(1, 1, "which train? See: tieup trains", "states takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE:              func(cmd *cobra.Command, args []string) error { return runStates(cmd, opts, args[0]) },
+		RunE:              opts.run,
 	}
 	opts.faults.add(cmd)
 	cmd.Flags().BoolVar(&opts.all, "all", false, fmt.Sprintf("evaluate more than %d combinations", 1<<fewElements))
@@ -43,8 +43,8 @@ held or released is in no combination.`,
 	return cmd
 }
 
-func runStates(cmd *cobra.Command, opts *statesOptions, name string) error {
-	t, faults, err := opts.faults.openTrain(cmd, name)
+func (opts *statesOptions) run(cmd *cobra.Command, args []string) error {
+	t, faults, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}

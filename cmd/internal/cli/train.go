@@ -40,6 +40,19 @@ func findRange(t *kinematics.Train, name string) (*kinematics.Range, error) {
 	return nil, t.NoSuch("range", name, t.RangeNames())
 }
 
+// findRanges looks up ranges of t.
+func findRanges(t *kinematics.Train, names []string) ([]kinematics.Range, error) {
+	var ranges []kinematics.Range
+	for _, name := range names {
+		r, err := findRange(t, name)
+		if err != nil {
+			return nil, err
+		}
+		ranges = append(ranges, *r)
+	}
+	return ranges, nil
+}
+
 // A choice is what a command looks at: ranges, or elements that are applied in place of one.
 type choice struct {
 	ranges, apply []string
@@ -65,15 +78,7 @@ func (c *choice) find(t *kinematics.Train) ([]kinematics.Range, error) {
 		apply, err := findApply(t, c.apply)
 		return []kinematics.Range{{Apply: apply, Input: t.Input, Output: t.Output}}, err
 	}
-	var ranges []kinematics.Range
-	for _, name := range c.ranges {
-		r, err := findRange(t, name)
-		if err != nil {
-			return nil, err
-		}
-		ranges = append(ranges, *r)
-	}
-	return ranges, nil
+	return findRanges(t, c.ranges)
 }
 
 // findMember looks up a member whose speed is known.

@@ -156,12 +156,7 @@ timing.`,
 		Args: args(3, 3, "which train, from which range to which? See: tieup trains",
 			"transient takes a train and two ranges"),
 		ValidArgsFunction: completeTrainTwoRanges,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if opts.sweep == "" && (opts.least.given || opts.flare.given || opts.heat.given) {
-				return usagef(cmd, "--least, --most-flare and --most-heat are limits of a sweep: write --sweep release, too")
-			}
-			return runTransient(cmd, opts, args[0], args[1], args[2])
-		},
+		RunE:              opts.run,
 	}
 	opts.shift.add(cmd)
 	flags := cmd.Flags()
@@ -176,12 +171,15 @@ timing.`,
 	return cmd
 }
 
-func runTransient(cmd *cobra.Command, opts *transientOptions, name, from, to string) error {
-	t, faults, err := opts.faults.openTrain(cmd, name)
+func (opts *transientOptions) run(cmd *cobra.Command, args []string) error {
+	if opts.sweep == "" && (opts.least.given || opts.flare.given || opts.heat.given) {
+		return usagef(cmd, "--least, --most-flare and --most-heat are limits of a sweep: write --sweep release, too")
+	}
+	t, faults, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
-	q, err := opts.shift.question(t, from, to, faults)
+	q, err := opts.shift.question(t, args[1], args[2], faults)
 	if err != nil {
 		return err
 	}

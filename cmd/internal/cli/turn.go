@@ -35,12 +35,7 @@ SPEED is a number or a fraction of any unit: 1, -2.5, 70/33.
 		Args: args(1, 1, "which train? See: tieup trains",
 			"turn takes one train; members are named with --turn and --hold"),
 		ValidArgsFunction: completeTrain,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if len(opts.turn) == 0 {
-				return usagef(cmd, "what is turned? Write --turn MEMBER=SPEED")
-			}
-			return runTurn(cmd, opts, args[0])
-		},
+		RunE:              opts.run,
 	}
 	flags := cmd.Flags()
 	flags.StringArrayVar(&opts.turn, "turn", nil, "turn a member: `MEMBER=SPEED`; repeatable")
@@ -54,8 +49,11 @@ SPEED is a number or a fraction of any unit: 1, -2.5, 70/33.
 	return cmd
 }
 
-func runTurn(cmd *cobra.Command, opts *turnOptions, name string) error {
-	t, err := open(cmd, name)
+func (opts *turnOptions) run(cmd *cobra.Command, args []string) error {
+	if len(opts.turn) == 0 {
+		return usagef(cmd, "what is turned? Write --turn MEMBER=SPEED")
+	}
+	t, err := open(cmd, args[0])
 	if err != nil {
 		return err
 	}

@@ -32,7 +32,7 @@ that is not in the library.`,
   tieup verify answer.json`,
 		Args: args(1, 2, "which answer? Write the name of its file, or - for what is piped in",
 			"verify takes one answer, and the file of its train if that is not in the library"),
-		RunE: func(cmd *cobra.Command, args []string) error { return runVerify(cmd, args) },
+		RunE: runVerify,
 	}
 }
 

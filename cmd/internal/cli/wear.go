@@ -40,7 +40,7 @@ assumed.`,
   tieup wear simpson-three-speed --fault 'intermediate=weak 0.5' --time 5`,
 		Args:              args(1, 1, "which train? See: tieup trains", "wear takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE:              func(cmd *cobra.Command, args []string) error { return runWear(cmd, opts, args[0]) },
+		RunE:              opts.run,
 	}
 	flags := cmd.Flags()
 	opts.faults.add(cmd)
@@ -59,8 +59,8 @@ assumed.`,
 	return cmd
 }
 
-func runWear(cmd *cobra.Command, opts *wearOptions, name string) error {
-	t, faults, err := opts.faults.openTrain(cmd, name)
+func (opts *wearOptions) run(cmd *cobra.Command, args []string) error {
+	t, faults, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}

@@ -26,12 +26,7 @@ for a range that does not drive, the fewest changes that make it drive.`,
   tieup why depot-shuttle-three-speed D1`,
 		Args:              args(1, 2, "which train? See: tieup trains", ""),
 		ValidArgsFunction: completeTrainRanges,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if opts.of.read(cmd, args[1:]); opts.of.combination == (len(opts.of.ranges) > 0) {
-				return usagef(cmd, "name one range, or elements with --apply")
-			}
-			return runWhy(cmd, opts, args[0])
-		},
+		RunE:              opts.run,
 	}
 	opts.faults.add(cmd)
 	opts.of.add(cmd)
@@ -40,8 +35,11 @@ for a range that does not drive, the fewest changes that make it drive.`,
 	return cmd
 }
 
-func runWhy(cmd *cobra.Command, opts *whyOptions, name string) error {
-	t, faults, err := opts.faults.openTrain(cmd, name)
+func (opts *whyOptions) run(cmd *cobra.Command, args []string) error {
+	if opts.of.read(cmd, args[1:]); opts.of.combination == (len(opts.of.ranges) > 0) {
+		return usagef(cmd, "name one range, or elements with --apply")
+	}
+	t, faults, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}

@@ -42,7 +42,7 @@ are there in every exercise.`,
   tieup worksheet simpson-three-speed --seed 7 --key`,
 		Args:              args(1, 1, "which train? See: tieup trains", "worksheet takes one train"),
 		ValidArgsFunction: completeTrain,
-		RunE:              func(cmd *cobra.Command, args []string) error { return runWorksheet(cmd, opts, args[0]) },
+		RunE:              opts.run,
 	}
 	opts.faults.add(cmd)
 	flags := cmd.Flags()
@@ -56,7 +56,7 @@ are there in every exercise.`,
 	return cmd
 }
 
-func runWorksheet(cmd *cobra.Command, opts *worksheetOptions, name string) error {
+func (opts *worksheetOptions) run(cmd *cobra.Command, args []string) error {
 	if opts.count < 1 || opts.count > analysis.MostExercises {
 		return usagef(cmd, "--count: from 1 to %d exercises", analysis.MostExercises)
 	}
@@ -67,7 +67,7 @@ func runWorksheet(cmd *cobra.Command, opts *worksheetOptions, name string) error
 	case opts.key || opts.format.value != "text":
 		return usagef(cmd, "--save writes both sheet and key, as HTML: leave --key and --format out")
 	}
-	t, faults, err := opts.faults.openTrain(cmd, name)
+	t, faults, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
