@@ -88,7 +88,7 @@ func (b *Breakaway) number() {
 }
 
 func chainPiece(s analysis.BreakawayStretch) ChainPiece {
-	c := ChainPiece{From: s.From.Float(), To: math.Inf(1), Torque: s.Torque.Torque.Float(), Slope: s.Slope.Float(),
+	c := ChainPiece{From: s.From.Float(), To: math.Inf(1), Torque: s.Torque.Float(), Slope: s.Slope.Float(),
 		Words: s.Says(func(f exact.Frac) string { return signed(f.Float(), false) })}
 	if s.To.Inf == 0 {
 		c.To = s.To.Float()

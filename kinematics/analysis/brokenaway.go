@@ -62,9 +62,8 @@ type BrokenAway struct {
 	Certificate Proof                  `json:"certificate"`
 	Cautions    List[string]           `json:"cautions"`
 
-	Hazards []reading.Hazard   `json:"-"`
-	Reading *reading.Breakaway `json:"-"` // the same in words
-	Unit    Unit               `json:"-"`
+	Hazards []reading.Hazard `json:"-"`
+	Unit    Unit             `json:"-"`
 }
 
 // Resists says how the vehicle stands whose input is turned.
@@ -124,37 +123,45 @@ func torqueOf(f exact.Frac) Torque { return Torque{f, exact.Text{Frac: f}} }
 
 // RatedElement is what an element does in the range and can hold.
 type RatedElement struct {
-	Here    string       `json:"here"`
-	Between []string     `json:"between"` // torques and slips are of the first
-	Origin  Name         `json:"origin"`  // of the rating, none for what does not slip
-	Rating  *exact.Frac  `json:"rating"`
-	Carried *exact.Frac  `json:"carried"` // the largest healthy torque, in Range, of an assumed rating
-	Reserve *exact.Frac  `json:"reserve"`
-	Range   Name         `json:"range"`
-	AtLeast bool         `json:"at_least"` // loads can be shared in more ways than were looked at: it can hold more
-	Holds   *exact.Bound `json:"holds"`    // nil for an element that holds nothing
-
+	Here string
 	// HoldsText and OriginText say what it holds and where that is from, "" for nothing.
 	// Idle says that it is released and holds nothing.
-	HoldsText  string `json:"-"`
-	OriginText string `json:"-"`
-	Idle       bool   `json:"-"`
+	HoldsText, OriginText string
+	Idle                  bool
+
+	breakaway *reading.Breakaway
+	id        int // index into Train.Couplings
+}
+
+// MarshalJSON writes the element by names; torques and slips are of the first that it is
+// between. "carried" is the largest healthy torque, in "range", of an assumed rating,
+// "at_least" that it can hold more, "holds" null for what holds nothing.
+func (e RatedElement) MarshalJSON() ([]byte, error) {
+	b := e.breakaway
+	c, r := &b.Train.Couplings[e.id], &b.Ratings[e.id]
+	assumed := r.Origin == solve.Assumed
+	var in Name
+	if assumed {
+		in = Name(r.Range)
+	}
+	var holds *exact.Bound
+	if capacity := b.Grip.Capacity[e.id]; capacity != nil {
+		holds = document.If(exact.Finite(exact.FromRat(capacity)), true)
+	} else {
+		holds = document.If(exact.Infinite(+1), b.Grip.State.Modes[e.id] != kinematics.Open)
+	}
+	return document.Object(
+		"here", e.Here, "between", reading.Bodies(b.Train, []kinematics.MemberID{c.A, c.B}),
+		"origin", Name(r.Origin.String()), "rating", document.If(r.Torque, r.Known()),
+		"carried", document.If(r.Carried, assumed), "reserve", document.If(r.Reserve, assumed), "range", in,
+		"at_least", r.AtLeast, "holds", holds,
+	).MarshalJSON()
 }
 
 // A Mechanism is what gives way, and what proves it: see [solve.Mechanism].
 type Mechanism struct {
-	End          solve.MechanismEnd    `json:"end"`
-	*Torque                            // nil unless something moves
-	Proved       bool                  `json:"proved"`
-	Input        exact.Interval        `json:"input"`
-	Output       exact.Interval        `json:"output"`
-	Optima       List[MechanismMotion] `json:"optima"`
-	More         bool                  `json:"more_optima"` // there are too many to be listed: Optima is one
-	AtLeast      bool                  `json:"at_least"`    // it needs so much at least; what slips is not known
-	Duals        Named[exact.Frac]     `json:"duals"`
-	Shared       bool                  `json:"shared"` // the load can be carried in several ways
-	InputTorque  *exact.Frac           `json:"input_torque"`
-	OutputTorque *exact.Frac           `json:"output_torque"`
+	*solve.Mechanism
+	train *kinematics.Train
 }
 
 // Moves says whether something gives way.
@@ -165,50 +172,70 @@ func (m *Mechanism) Jams() bool { return m.End == solve.Jams }
 
 // SlipsNothing says whether the input, or the vehicle, moves without a slip.
 func (m *Mechanism) SlipsNothing() bool {
-	return slices.ContainsFunc(m.Optima, func(o MechanismMotion) bool { return len(o.Slips) == 0 })
+	return !m.AtLeast && slices.ContainsFunc(m.Optima, func(o solve.MechanismMotion) bool { return len(o.Slips) == 0 })
 }
 
-// A MechanismMotion is one of the motions that cost as little.
-type MechanismMotion struct {
-	Input       exact.Frac        `json:"input"`
-	Output      exact.Frac        `json:"output"`
-	OutputExact exact.Text        `json:"output_exact"`
-	Slips       Named[exact.Frac] `json:"slips"`
-	Heat        Named[exact.Frac] `json:"heat"`
+// object is the mechanism by names.
+func (m *Mechanism) object() Named[any] {
+	x := document.Object("end", m.End)
+	input, output := exact.None, exact.None
+	var duals Named[exact.Frac]
+	if m.Moves() {
+		x = append(x, document.Object("torque", m.Torque, "torque_exact", exact.Text{Frac: m.Torque})...)
+		if !m.AtLeast {
+			input, output = m.Input, m.Output
+		}
+		for i, d := range m.Dual {
+			if i < m.train.ElementCount || d.Sign() != 0 {
+				duals.Add(m.train.Couplings[i].Name, d)
+			}
+		}
+	}
+	return append(x, document.Object(
+		"proved", m.Proved, "input", input, "output", output, "optima", optima(m.train, m.Optima, m.AtLeast),
+		"more_optima", m.More, "at_least", m.AtLeast, "duals", duals, "shared", m.Shared,
+		"input_torque", document.If(m.InputTorque, m.Moves()), "output_torque", document.If(m.OutputTorque, m.Moves()),
+	)...)
 }
 
 // Standing is what turns the input of the standing vehicle.
 type Standing struct {
 	Mechanism
-	Turns     bool              `json:"turns"` // with the torque available
-	Direction reading.Direction `json:"direction"`
-	Ratio                       // of the one motion that all of least cost agree on
-	Reads     []string          `json:"reads"`
-
+	Direction reading.Direction
+	Reads     []string
 	// Gives and Heat say what slips and where the power goes.
-	Gives string `json:"-"`
-	Heat  string `json:"-"`
+	Gives, Heat string
+
+	breakaway *reading.Breakaway
+}
+
+// MarshalJSON writes the answer; its ratio is of the one motion that all of least cost agree on.
+func (s Standing) MarshalJSON() ([]byte, error) {
+	var ratio Ratio
+	if _, speeds := s.breakaway.Goes(); len(speeds) == 1 {
+		ratio = document.RatioOf(speeds[0].Inv(), true)
+	}
+	return append(s.object(), document.Object("turns", s.breakaway.Turns(), "direction", s.Direction,
+		"ratio", ratio.Ratio, "ratio_exact", ratio.Exact, "reads", s.Reads)...).MarshalJSON()
 }
 
 // A BreakawayStretch is a stretch of the vehicle's resistance over which the same gives way.
 type BreakawayStretch struct {
-	From      exact.Bound           `json:"resistance_from"`
-	To        exact.Bound           `json:"resistance_to"`
-	Torque    Torque                `json:"at_from"`
-	Slope     exact.Frac            `json:"torque_per_resistance"`
-	Direction reading.Direction     `json:"direction"`
-	Optima    List[MechanismMotion] `json:"optima"`
-	More      bool                  `json:"more_optima"`
-	AtLeast   bool                  `json:"at_least"`
-
+	*solve.Stretch
 	// Gives and Vehicle say what slips and what the vehicle does.
-	Gives   string `json:"-"`
-	Vehicle string `json:"-"`
+	Gives, Vehicle string
+
+	direction reading.Direction
+	train     *kinematics.Train
 }
 
-// AtEnd is the torque needed at the end of a stretch that has one.
-func (s *BreakawayStretch) AtEnd() exact.Frac {
-	return s.Torque.Torque.Add(s.Slope.Mul(s.To.Frac.Sub(s.From.Frac)))
+// MarshalJSON writes the stretch with what slips by names.
+func (s BreakawayStretch) MarshalJSON() ([]byte, error) {
+	return document.Object(
+		"resistance_from", s.From, "resistance_to", s.To, "at_from", torqueOf(s.Torque), "torque_per_resistance", s.Slope,
+		"direction", s.direction, "optima", optima(s.train, s.Optima, s.AtLeast), "more_optima", s.More,
+		"at_least", s.AtLeast,
+	).MarshalJSON()
 }
 
 // Says is what slips over the stretch, in each of the motions that cost as little, and how
@@ -220,8 +247,7 @@ func (s *BreakawayStretch) Says(write func(exact.Frac) string) string {
 	var sets []string
 	low, high := s.Optima[0].Output, s.Optima[0].Output
 	for _, m := range s.Optima {
-		names := kinematics.Map(m.Slips, func(e Entry[exact.Frac]) string { return e.Name })
-		sets = kinematics.Union(sets, cmp.Or(kinematics.And(names), reading.NothingSlips))
+		sets = kinematics.Union(sets, cmp.Or(kinematics.And(s.train.CouplingNames(m.Slips)), reading.NothingSlips))
 		if m.Output.Cmp(low) < 0 {
 			low = m.Output
 		} else if m.Output.Cmp(high) > 0 {
@@ -255,16 +281,24 @@ type SlipFree struct {
 
 // Rolled is what rolling the vehicle one way meets.
 type Rolled struct {
-	Direction string     `json:"direction"`
-	Engine    exact.Frac `json:"engine_torque"`
 	Mechanism
-	Carry List[string] `json:"carry_torque"`
-	Reads string       `json:"reads"`
+	Carry List[string]
+	// Reads says what rolling meets, Name how the vehicle is rolled, Gives what slips, Turns how
+	// the engine does.
+	Reads, Name, Gives, Turns string
 
-	// Name says how the vehicle is rolled, Gives what slips, Turns how the engine does.
-	Name  string `json:"-"`
-	Gives string `json:"-"`
-	Turns string `json:"-"`
+	forward bool
+	engine  exact.Frac // its torque
+}
+
+// MarshalJSON writes the answer by names.
+func (r Rolled) MarshalJSON() ([]byte, error) {
+	direction := "backward"
+	if r.forward {
+		direction = "forward"
+	}
+	return slices.Concat(document.Object("direction", direction, "engine_torque", r.engine), r.object(),
+		document.Object("carry_torque", r.Carry, "reads", r.Reads)).MarshalJSON()
 }
 
 // LockedBy names the elements that lock the wheels, or contradict one another.
@@ -295,14 +329,12 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 		Apply:   t.CouplingNames(q.Range.Apply),
 		Faulted: faulted(t, b.Faults), Rated: document.If(b.Scale.Rated, b.Scale.NewtonMetres && b.Scale.Rated.Sign() > 0),
 		Available: torqueOf(b.Available), Resistance: torqueOf(b.Resistance), Elements: ratedElements(b), Proved: proved(b),
-		Standing: standing(b), SlipFree: slipFree(b), Reading: b, Unit: Unit{b.Scale},
+		Standing: standing(b), SlipFree: slipFree(b), Unit: Unit{b.Scale},
 	}
 	for i := range b.Chain {
 		s := &b.Chain[i]
 		way, _ := b.Course(s)
-		stretch := stretchOf(t, s, way)
-		stretch.Gives, stretch.Vehicle = b.StretchGives(s), b.Stretch(s)
-		x.Stretches = append(x.Stretches, stretch)
+		x.Stretches = append(x.Stretches, BreakawayStretch{s, b.StretchGives(s), b.Stretch(s), way, t})
 	}
 	x.Rolling = kinematics.Map(b.Rolls, func(r reading.Roll) Rolled { return rolled(b, r) })
 	x.Certificate = Proof{func() *verify.Certificate { return broken(a.system, b) }}
@@ -333,27 +365,10 @@ func breakawayUnits(s Scale) Named[string] {
 func ratedElements(b *reading.Breakaway) Named[RatedElement] {
 	var list Named[RatedElement]
 	for i, c := range b.Train.Couplings[:b.Train.ElementCount] {
-		r := &b.Ratings[i]
-		assumed := r.Origin == solve.Assumed
-		e := RatedElement{
-			Here: b.Here(i), Between: reading.Bodies(b.Train, []kinematics.MemberID{c.A, c.B}), Origin: Name(r.Origin.String()),
-			Rating:  document.If(r.Torque, r.Known()),
-			Carried: document.If(r.Carried, assumed), Reserve: document.If(r.Reserve, assumed), AtLeast: r.AtLeast,
-		}
-		if assumed {
-			e.Range = Name(r.Range)
-		}
-		switch {
-		case b.Grip.Capacity[i] != nil:
-			e.Holds = document.If(exact.Finite(exact.FromRat(b.Grip.Capacity[i])), true)
-		case b.Grip.State.Modes[i] != kinematics.Open:
-			e.Holds = document.If(exact.Infinite(+1), true)
-		}
-		e.HoldsText = b.Holds(i)
+		e := RatedElement{Here: b.Here(i), HoldsText: b.Holds(i), Idle: b.Idle(i), breakaway: b, id: i}
 		if b.Grip.Capacity[i] != nil {
 			e.OriginText = b.Origin(i)
 		}
-		e.Idle = b.Idle(i)
 		list.Add(c.Name, e)
 	}
 	return list
@@ -365,60 +380,30 @@ func proved(b *reading.Breakaway) bool {
 	return !open(b.Standing) && !slices.ContainsFunc(b.Rolls, func(r reading.Roll) bool { return open(r.Break) })
 }
 
-func mechanism(t *kinematics.Train, k *solve.Mechanism) Mechanism {
-	m := Mechanism{End: k.End, Proved: k.Proved, Shared: k.Shared, Input: exact.None, Output: exact.None,
-		Optima: optima(t, k.Optima, k.AtLeast), More: k.More, AtLeast: k.AtLeast}
-	if k.End != solve.Moves {
-		return m
-	}
-	m.Torque = document.If(torqueOf(k.Torque), true)
-	m.InputTorque, m.OutputTorque = &k.InputTorque, &k.OutputTorque
-	if !k.AtLeast {
-		m.Input, m.Output = k.Input, k.Output
-	}
-	for i, d := range k.Dual {
-		if i < t.ElementCount || d.Sign() != 0 {
-			m.Duals.Add(t.Couplings[i].Name, d)
-		}
-	}
-	return m
-}
-
 // optima are the motions of least cost, none where others may be.
-func optima(t *kinematics.Train, motions []solve.MechanismMotion, atLeast bool) List[MechanismMotion] {
+func optima(t *kinematics.Train, motions []solve.MechanismMotion, atLeast bool) List[Named[any]] {
 	if atLeast {
 		return nil
 	}
-	return kinematics.Map(motions, func(m solve.MechanismMotion) MechanismMotion {
-		x := MechanismMotion{Input: m.Input, Output: m.Output, OutputExact: exact.Text{Frac: m.Output}}
+	return kinematics.Map(motions, func(m solve.MechanismMotion) Named[any] {
+		var slips, heat Named[exact.Frac]
 		for k, i := range m.Slips {
-			x.Slips.Add(t.Couplings[i].Name, m.Slip[i])
-			x.Heat.Add(t.Couplings[i].Name, m.Heat[k])
+			slips.Add(t.Couplings[i].Name, m.Slip[i])
+			heat.Add(t.Couplings[i].Name, m.Heat[k])
 		}
-		return x
+		return document.Object("input", m.Input, "output", m.Output, "output_exact", exact.Text{Frac: m.Output},
+			"slips", slips, "heat", heat)
 	})
 }
 
 func standing(b *reading.Breakaway) Standing {
-	way, speeds := b.Goes()
-	s := Standing{
-		Mechanism: mechanism(b.Train, b.Standing), Turns: b.Turns(), Direction: way,
-		Reads: []string{b.Needs(), b.Against(), b.Vehicle()},
-	}
+	s := Standing{Mechanism: Mechanism{b.Standing, b.Train}, Reads: []string{b.Needs(), b.Against(), b.Vehicle()},
+		breakaway: b}
+	s.Direction, _ = b.Goes()
 	if s.Moves() {
 		s.Gives, s.Heat = b.Gives(b.Standing, " turns per input turn"), b.Heat()
 	}
-	if len(speeds) == 1 {
-		s.Ratio = document.RatioOf(speeds[0].Inv(), true)
-	}
 	return s
-}
-
-func stretchOf(t *kinematics.Train, s *solve.Stretch, way reading.Direction) BreakawayStretch {
-	return BreakawayStretch{
-		From: s.From, To: s.To, Torque: torqueOf(s.Torque), Slope: s.Slope, Direction: way,
-		Optima: optima(t, s.Optima, s.AtLeast), More: s.More, AtLeast: s.AtLeast,
-	}
 }
 
 func slipFree(b *reading.Breakaway) *SlipFree {
@@ -439,17 +424,14 @@ func slipFree(b *reading.Breakaway) *SlipFree {
 
 func rolled(b *reading.Breakaway, r reading.Roll) Rolled {
 	x := Rolled{
-		Direction: "backward", Engine: exact.Int(0), Mechanism: mechanism(b.Train, r.Break),
-		Carry: b.Train.CouplingNames(r.LockedBy), Reads: b.Does(r), Name: r.Name(), Turns: b.Engine(r),
+		Mechanism: Mechanism{r.Break, b.Train}, Carry: b.Train.CouplingNames(r.LockedBy), Reads: b.Does(r),
+		Name: r.Name(), Turns: b.Engine(r), forward: r.Forward, engine: exact.Int(0),
 	}
 	if x.Moves() {
 		x.Gives = b.Gives(r.Break, "")
 	}
-	if r.Forward {
-		x.Direction = "forward"
-	}
 	if r.Powered {
-		x.Engine = b.Available
+		x.engine = b.Available
 	}
 	return x
 }
@@ -536,8 +518,8 @@ func (a *Analysis) chain(r *kinematics.Range, faults []kinematics.Fault, ratings
 	if err != nil {
 		return c, err
 	}
-	c.Stretches = named(a.Train, a.system.Stretches(grip), func(t *kinematics.Train, s *solve.Stretch) BreakawayStretch {
-		return stretchOf(t, s, "")
+	c.Stretches = kinematics.Map(a.system.Stretches(grip), func(s solve.Stretch) BreakawayStretch {
+		return BreakawayStretch{Stretch: &s, train: a.Train}
 	})
 	if len(c.Stretches) == 0 {
 		c.Missing = "nothing can slip, something must break"

@@ -3,6 +3,7 @@ package analysis_test
 import (
 	"context"
 	"math"
+	"slices"
 	"testing"
 
 	"tieup/gearsets"
@@ -86,7 +87,8 @@ func TestWearOfWeldedForward(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	heat, _ := b.Standing.Optima[0].Heat.Get("direct")
+	direct, _ := a.Train.Coupling("direct")
+	heat := b.Standing.Optima[0].Heat[slices.Index(b.Standing.Optima[0].Slips, direct)]
 	l, _ := x.Motions[0].Loads.Get("direct")
 	near(t, "direct", l.Heat.Max, heat.Float()*1000*2*math.Pi/60*10)
 }

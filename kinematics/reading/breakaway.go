@@ -56,17 +56,16 @@ type Roll struct {
 func BreakawayOf(ctx context.Context, sys *solve.System, r *kinematics.Range, faults []kinematics.Fault,
 	q BreakawayQuery) (*Breakaway, error) {
 	b := &Breakaway{BreakawayQuery: q, sys: sys, Train: sys.Train, Range: r,
-		Ratings: sys.Ratings(q.Scale, q.Reserve, q.Given)}
-	for _, f := range faults {
-		if f.ActsIn(r.Name) {
-			b.Faults = append(b.Faults, f)
-		}
-	}
+		Faults: kinematics.Acting(faults, r), Ratings: sys.Ratings(q.Scale, q.Reserve, q.Given)}
 	var err error
 	if b.Grip, err = sys.Capacities(r, faults, b.Ratings); err != nil {
 		return nil, err
 	}
-	steps, step := 4+2*btoi(q.Powered), 0
+	engines := []bool{false}
+	if q.Powered {
+		engines = append(engines, true)
+	}
+	steps, step := 2+2*len(engines), 0
 	next := func() {
 		solve.Report(ctx, "forced motions", step, steps)
 		step++
@@ -75,7 +74,7 @@ func BreakawayOf(ctx context.Context, sys *solve.System, r *kinematics.Range, fa
 	b.Standing = sys.Standing(b.Grip, q.Resistance)
 	next()
 	b.Chain = sys.Stretches(b.Grip)
-	for _, powered := range []bool{false, true}[:1+btoi(q.Powered)] {
+	for _, powered := range engines {
 		for _, forward := range []bool{true, false} {
 			next()
 			if ctx.Err() != nil {
@@ -92,13 +91,6 @@ func BreakawayOf(ctx context.Context, sys *solve.System, r *kinematics.Range, fa
 	}
 	next()
 	return b, nil
-}
-
-func btoi(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 // lockedBy finds the elements that fight while the vehicle is rolled.
@@ -118,8 +110,8 @@ func (b *Breakaway) lockedBy(ctx context.Context, sys *solve.System, r Roll) []i
 		conflicts, _ := sys.Conflicts(ctx, rigid, motive, solve.Usual)
 		for _, c := range conflicts {
 			for _, i := range c.Carry {
-				if i < b.Train.ElementCount && !slices.Contains(elements, i) {
-					elements = append(elements, i)
+				if i < b.Train.ElementCount {
+					elements = kinematics.Union(elements, i)
 				}
 			}
 		}
@@ -409,8 +401,7 @@ func (b *Breakaway) SlipFree() (resistance, torque exact.Frac, limited, ok bool)
 		if s.To.Inf != 0 {
 			return resistance, torque, false, ok
 		}
-		resistance = s.To.Frac
-		torque = s.Torque.Add(s.Slope.Mul(s.To.Frac.Sub(s.From.Frac)))
+		resistance, torque = s.To.Frac, s.AtEnd()
 	}
 	return resistance, torque, false, ok
 }

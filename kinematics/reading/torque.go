@@ -191,15 +191,20 @@ func (c *Reader) friction(r *kinematics.Range, faults []kinematics.Fault, o solv
 			fr.Pull = chain[len(chain)-1].From.Frac
 		}
 	default:
-		fr.Gives, fr.Give, fr.Proportional = true, chain[0].Torque, proportional(r, faults, chain[:1])
-		if out, one := outputOf(chain[0].Optima); one {
-			fr.Given = out
-		}
+		fr.gives(r, faults, chain)
 	}
 	if (o.Drives() || !fr.Gives) && c.scale.Rated.Sign() > 0 && chain[0].Torque.Cmp(c.scale.Rated) > 0 {
 		fr.Held, fr.HeldTo, fr.HeldBy = true, chain[0].Torque, slipping(t, chain[0].Optima)
 	}
 	return fr
+}
+
+// gives fills in from what torque on, and at which speed, the input turns.
+func (f *Friction) gives(r *kinematics.Range, faults []kinematics.Fault, chain []solve.Stretch) {
+	f.Gives, f.Give, f.Proportional = true, chain[0].Torque, proportional(r, faults, chain[:1])
+	if out, one := outputOf(chain[0].Optima); one {
+		f.Given = out
+	}
 }
 
 // proportional says whether nothing slips in the motions of some stretches but what faults
@@ -235,10 +240,7 @@ func (c *Reader) limit(fr *Friction, r *kinematics.Range, faults []kinematics.Fa
 	}
 	first := slices.IndexFunc(chain, as)
 	if first < 0 { // another motion costs less against any resistance
-		fr.Gives, fr.Give, fr.Proportional = true, chain[0].Torque, proportional(r, faults, chain[:1])
-		if out, one := outputOf(chain[0].Optima); one {
-			fr.Given = out
-		}
+		fr.gives(r, faults, chain)
 		return
 	}
 	s := chain[first]
@@ -260,7 +262,7 @@ func (c *Reader) limit(fr *Friction, r *kinematics.Range, faults []kinematics.Fa
 	if end < len(chain) {
 		last := chain[end-1]
 		fr.Limits = true
-		fr.Limit = last.Torque.Add(last.Slope.Mul(last.To.Frac.Sub(last.From.Frac)))
+		fr.Limit = last.AtEnd()
 		fr.Pull = last.To.Frac
 		if out, one := outputOf(chain[end].Optima); one && out.Sign() != 0 {
 			fr.Flare, fr.FlareAs = out, c.rangeAt(r, out.Inv())

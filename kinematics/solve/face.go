@@ -229,6 +229,9 @@ type Stretch struct {
 	AtLeast       bool              // it costs so much at least, see [Mechanism]
 }
 
+// AtEnd is the torque needed at the end of a stretch that has one.
+func (s *Stretch) AtEnd() exact.Frac { return s.Torque.Add(s.Slope.Mul(s.To.Frac.Sub(s.From.Frac))) }
+
 // A line is what a motion costs over the resistance R: at 0, and per unit of it.
 type line struct{ cost, slope exact.Frac }
 

@@ -65,12 +65,12 @@ func (a BrokenAway) chainGrid() *Grid {
 	torque, unit := a.Unit.Number, " "+a.Unit.Short()
 	for _, s := range a.Stretches {
 		least := reading.AtLeast(s.AtLeast)
-		resists, needs := torque(s.From.Frac)+unit+" or more", least+torque(s.Torque.Torque)+unit
+		resists, needs := torque(s.From.Frac)+unit+" or more", least+torque(s.Torque)+unit
 		if s.To.Inf == 0 {
 			end := s.AtEnd()
 			resists = torque(s.From.Frac) + " to " + torque(s.To.Frac) + unit
-			if end.Cmp(s.Torque.Torque) != 0 {
-				needs = least + torque(s.Torque.Torque) + " to " + torque(end) + unit
+			if end.Cmp(s.Torque) != 0 {
+				needs = least + torque(s.Torque) + " to " + torque(end) + unit
 			}
 		} else if s.Slope.Sign() > 0 {
 			needs += ", rising"
@@ -108,10 +108,10 @@ func (a BrokenAway) carryGrid() *Grid {
 		answers = append(answers, &a.Rolling[i].Mechanism)
 		g.Columns = append(g.Columns, Column{Head: "rolling " + a.Rolling[i].Name})
 	}
-	for name := range a.Elements.All() {
-		row, loaded := []string{name}, false
+	for i, e := range a.Elements {
+		row, loaded := []string{e.Name}, false
 		for _, m := range answers {
-			cell := a.carried(m, name)
+			cell := a.carried(m, i)
 			row, loaded = append(row, cell), loaded || cell != ""
 		}
 		if loaded {
@@ -122,13 +122,9 @@ func (a BrokenAway) carryGrid() *Grid {
 }
 
 // carried is the size of the torque that an element carries in an answer, nothing for none.
-func (a BrokenAway) carried(m *analysis.Mechanism, name string) string {
-	torque, _ := m.Duals.Get(name)
-	switch {
-	case !m.Moves() || torque.Sign() == 0:
+func (a BrokenAway) carried(m *analysis.Mechanism, element int) string {
+	if !m.Moves() || m.Dual[element].Sign() == 0 {
 		return ""
-	case torque.Sign() < 0:
-		torque = torque.Neg()
 	}
-	return a.Unit.Number(torque) + " " + a.Unit.Short()
+	return a.Unit.Number(m.Dual[element].Abs()) + " " + a.Unit.Short()
 }

@@ -36,7 +36,7 @@ func TestBrokenAwayCells(t *testing.T) {
 			t.Errorf("row %q\nwant %q", got, want)
 		}
 	}
-	if got := answer.Standing.Torque; got == nil || got.Exact.String() != "128/45" || answer.Standing.Direction != "forward" {
+	if got := answer.Standing.Torque; got.String() != "128/45" || answer.Standing.Direction != "forward" {
 		t.Errorf("standing needs %v and goes %s, want 128/45, forward", got, answer.Standing.Direction)
 	}
 	text, document := written(t, answer, b)
