@@ -46,16 +46,15 @@ const mostCandidates = 20
 
 // FittedChart is which train has a chart and its ratios. Its document is tieup.fit/1.
 type FittedChart struct {
-	Schema  string            `json:"schema"`
-	Units   Named[string]     `json:"units"`
-	Name    string            `json:"name"`
-	Fits    bool              `json:"fits"`
-	Classes List[FitClass]    `json:"classes"`
-	Nearest List[NearLayout]  `json:"nearest"`     // where nothing fits
-	Cut     *CutMatches       `json:"matches_cut"` // nil where all ways to match were tried
-	Notes   List[string]      `json:"notes"`       // on how the chart was read
-	File    Name              `json:"train_file"`  // of the first layout, null where nothing fits
-	Train   *kinematics.Train `json:"-"`
+	Schema  string           `json:"schema"`
+	Units   Named[string]    `json:"units"`
+	Name    string           `json:"name"`
+	Fits    bool             `json:"fits"`
+	Classes List[FitClass]   `json:"classes"`
+	Nearest List[NearLayout] `json:"nearest"`     // where nothing fits
+	Cut     *CutMatches      `json:"matches_cut"` // nil where all ways to match were tried
+	Notes   List[string]     `json:"notes"`       // on how the chart was read
+	File    Name             `json:"train_file"`  // of the first layout, null where nothing fits
 }
 
 // A FitClass is one lever with all layouts that have it: neither marks nor ratios can tell
@@ -261,7 +260,6 @@ func (x *FittedChart) first(ctx context.Context, q FitQuestion, f *fit.Fitted) e
 			t.Remarks = append(t.Remarks, reading.FitRemark(fit.Remark{Kind: fit.TeethNotUsed, Name: h.Member}))
 		}
 	}
-	x.Train = made.Train
 	x.File = Name(q.Write(made.Train))
 	return nil
 }

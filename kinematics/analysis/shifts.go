@@ -99,14 +99,26 @@ func (s *Shift) OnTheWay() []ShiftState { return s.States[1 : len(s.States)-1] }
 
 // A ShiftView is a shift seen while pulling, or while coasting: see [shift.View].
 type ShiftView struct {
-	Verdict  shift.Verdict `json:"verdict"`
-	Text     string        `json:"text"`
-	Early    *shift.Kind   `json:"early"` // the worst effect; nil where none does harm
-	Late     *shift.Kind   `json:"late"`
-	Mixed    *shift.Kind   `json:"mixed"`
-	Overruns List[string]  `json:"overruns"`
-	Catches  List[string]  `json:"catches"`
-	Order    []string      `json:"order"` // one that does no harm; nil if none is needed, or known
+	*shift.View
+	Text string
+
+	train *kinematics.Train
+}
+
+// MarshalJSON writes the view by names; an effect is null where none does harm, the order where
+// none is needed, or known.
+func (v ShiftView) MarshalJSON() ([]byte, error) {
+	kind := func(e *shift.Effect) *shift.Kind {
+		if e == nil {
+			return nil
+		}
+		return &e.Kind
+	}
+	names := func(couplings []int) List[string] { return v.train.CouplingNames(couplings) }
+	return document.Object(
+		"verdict", v.Verdict, "text", v.Text, "early", kind(v.Early), "late", kind(v.Late), "mixed", kind(v.Mixed),
+		"overruns", names(v.Overruns), "catches", names(v.Catches), "order", document.If(names(v.Order), v.Order != nil),
+	).MarshalJSON()
 }
 
 // A ShiftState is one of the two ranges, or a state on the way.
@@ -235,7 +247,7 @@ func shiftOf(x *shift.Shift) *Shift {
 	s := &Shift{
 		From: t.Ranges[x.From].Name, To: t.Ranges[x.To].Name, Selector: x.Selector, Standing: x.Standing, Way: x.Way,
 		OffGoing: t.CouplingNames(x.OffGoing), OnComing: t.CouplingNames(x.OnComing), Shared: t.CouplingNames(x.Shared),
-		Evaluated: "all", Pulling: shiftView(t, &x.Pulling, x.PullingText()), Hole: shiftHole(t, x.Hole),
+		Evaluated: "all", Pulling: ShiftView{&x.Pulling, x.PullingText(), t}, Hole: shiftHole(t, x.Hole),
 	}
 	unchanged, uncalled := x.Faulty()
 	s.Unchanged, s.Uncalled = t.CouplingNames(unchanged), t.CouplingNames(uncalled)
@@ -247,27 +259,10 @@ func shiftOf(x *shift.Shift) *Shift {
 			" states on the way only overlap and underlap are evaluated"
 	}
 	if !x.Standing {
-		s.Coasting = document.If(shiftView(t, &x.Coasting, x.CoastingText()), true)
+		s.Coasting = &ShiftView{&x.Coasting, x.CoastingText(), t}
 	}
 	s.States = kinematics.Map(x.States(), func(state *shift.State) ShiftState { return shiftState(x, state) })
 	return s
-}
-
-func shiftView(t *kinematics.Train, v *shift.View, text string) ShiftView {
-	kind := func(e *shift.Effect) *shift.Kind {
-		if e == nil {
-			return nil
-		}
-		return &e.Kind
-	}
-	view := ShiftView{
-		Verdict: v.Verdict, Text: text, Early: kind(v.Early), Late: kind(v.Late), Mixed: kind(v.Mixed),
-		Overruns: t.CouplingNames(v.Overruns), Catches: t.CouplingNames(v.Catches),
-	}
-	if v.Order != nil {
-		view.Order = t.CouplingNames(v.Order)
-	}
-	return view
 }
 
 func shiftState(x *shift.Shift, state *shift.State) ShiftState {

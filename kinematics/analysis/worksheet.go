@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/document"
 	"tieup/kinematics/lesson"
 	"tieup/kinematics/reading"
 )
@@ -62,14 +63,14 @@ const MostExercises = lesson.MostExercises
 
 // An Exercise is one exercise of a worksheet. What its kind does not ask is empty.
 type Exercise struct {
-	Kind     lesson.Kind        `json:"kind"`
-	Task     string             `json:"task"`
-	Faults   List[Fault]        `json:"faults"`
-	Rows     List[ExerciseRow]  `json:"rows"`
-	Seen     List[Sight]        `json:"seen"`
-	Suspects List[Fault]        `json:"suspects"`
-	Tests    List[ExerciseTest] `json:"tests"`
-	Best     List[string]       `json:"best"`
+	Kind     lesson.Kind       `json:"kind"`
+	Task     string            `json:"task"`
+	Faults   List[Fault]       `json:"faults"`
+	Rows     List[ExerciseRow] `json:"rows"`
+	Seen     List[Sight]       `json:"seen"`
+	Suspects List[Fault]       `json:"suspects"`
+	Tests    List[Named[any]]  `json:"tests"` // ranges that can be tried next, with what would be seen of whom
+	Best     List[string]      `json:"best"`
 
 	Given   []string `json:"-"` // the suspects that the question names
 	Answers []string `json:"-"` // the sentences of the key
@@ -98,19 +99,6 @@ type Sight struct {
 	RangeEnds
 	Reads string   `json:"reads"`
 	Apply []string `json:"-"`
-}
-
-// An ExerciseTest is a range that can be tried next, with what would be seen.
-type ExerciseTest struct {
-	Range    string         `json:"range"`
-	Coasting bool           `json:"coasting"`
-	Results  List[TestSeen] `json:"results"`
-}
-
-// A TestSeen is what a test shows of some suspects.
-type TestSeen struct {
-	Reads    string      `json:"reads"`
-	Suspects List[Fault] `json:"suspects"`
 }
 
 // Worksheet makes count exercises about faults in the order of the seed.
@@ -147,9 +135,11 @@ func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {
 	x.Seen = kinematics.Map(e.Seen, func(s lesson.Sight) Sight {
 		return Sight{ends(s.Range), s.Text(), t.CouplingNames(s.Range.Apply)}
 	})
-	x.Tests = kinematics.Map(e.Tests, func(test lesson.Test) ExerciseTest {
-		seen := func(r lesson.Result) TestSeen { return TestSeen{r.Seen, faultsOf(t, r.Suspects)} }
-		return ExerciseTest{test.Range.Name, test.Coasting, kinematics.Map(test.Results, seen)}
+	x.Tests = kinematics.Map(e.Tests, func(test lesson.Test) Named[any] {
+		results := kinematics.Map(test.Results, func(r lesson.Result) Named[any] {
+			return document.Object("reads", r.Seen, "suspects", faultsOf(t, r.Suspects))
+		})
+		return document.Object("range", test.Range.Name, "coasting", test.Coasting, "results", List[Named[any]](results))
 	})
 	x.Best = kinematics.Map(e.Best, func(i int) string { return e.Tests[i].Range.Name })
 	suspects := kinematics.Map(x.Suspects, Fault.Words)
@@ -157,26 +147,25 @@ func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {
 	case lesson.Suspects:
 		x.Answers, x.Lines = suspects, 4
 	case lesson.NextTest:
-		x.Given, x.Answers, x.Lines = suspects, x.tests(e), 2+len(suspects)
+		x.Given, x.Answers, x.Lines = suspects, bestTests(t, e), 2+len(suspects)
 	}
 	return x
 }
 
-// tests says what the best tests show of whom.
-func (x *Exercise) tests(e *lesson.Exercise) []string {
+// bestTests says what the best tests show of whom.
+func bestTests(t *kinematics.Train, e *lesson.Exercise) []string {
 	if len(e.Best) == 0 {
 		return []string{"No range tells them apart, under power or coasting: only a test of an element itself does."}
 	}
 	var lines []string
 	for _, i := range e.Best {
-		t := &x.Tests[i]
-		for _, r := range t.Results {
-			at := t.Range
-			if t.Coasting {
-				at += ", coasting"
-			}
-			who := kinematics.Map(r.Suspects, Fault.Words)
-			lines = append(lines, at+": "+r.Reads+", if "+strings.Join(who, "; or "))
+		at := e.Tests[i].Range.Name
+		if e.Tests[i].Coasting {
+			at += ", coasting"
+		}
+		for _, r := range e.Tests[i].Results {
+			who := kinematics.Map(faultsOf(t, r.Suspects), Fault.Words)
+			lines = append(lines, at+": "+r.Seen+", if "+strings.Join(who, "; or "))
 		}
 	}
 	return lines

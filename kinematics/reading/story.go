@@ -69,15 +69,17 @@ type Frame struct {
 	Same string
 }
 
+// numbers are those that are counted at a glance.
+var numbers = map[int]string{2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
+
 // AskedFor says how many speeds a body is asked for at once, "one output, three speeds"; ""
 // where it is asked for one, or for more than can be counted at a glance.
 func AskedFor(body string, speeds []float64) string {
-	words := []string{"", "one", "two", "three", "four", "five", "six", "seven", "eight"}
 	n := len(kinematics.Union(nil, speeds...))
-	if n < 2 || n >= len(words) {
+	if numbers[n] == "" {
 		return ""
 	}
-	return "one " + body + ", " + words[n] + " speeds"
+	return "one " + body + ", " + numbers[n] + " speeds"
 }
 
 // Tell makes the story of a range that Explain explained.
@@ -178,9 +180,9 @@ func sameRatio(a, b solve.Outcome) bool {
 	return x.Cmp(y) == 0
 }
 
-// asHealthy says whether an outcome is that of the healthy range, rolling apart.
-func asHealthy(o solve.Outcome, healthy RangeReading) bool {
-	return o.Verdict == healthy.Outcome.Verdict && (!o.Drives() || sameRatio(o, healthy.Outcome))
+// alike says whether two outcomes are the same, rolling apart.
+func alike(a, b solve.Outcome) bool {
+	return a.Verdict == b.Verdict && (!a.Drives() || sameRatio(a, b))
 }
 
 type storyteller struct {
@@ -258,8 +260,7 @@ func (b *storyteller) parts(m *solve.Motion, rest []int) []int {
 				st.Modes[i] = kinematics.Open
 			}
 		}
-		o := b.c.sys.Motion(st).Outcome
-		return o.Verdict == m.Outcome.Verdict && (!o.Drives() || sameRatio(o, m.Outcome))
+		return alike(b.c.sys.Motion(st).Outcome, m.Outcome)
 	}
 	list := slices.Clone(rest)
 	if !same(list) {
@@ -288,7 +289,7 @@ func letter(k int) string { return string(rune('A' + k%26)) }
 func (b *storyteller) letsGo(c *Conflict, healthy RangeReading) {
 	w := b.w
 	motions := kinematics.Map(c.Lettings, func(l Relaxation) *solve.Motion { return b.without(l.Element) })
-	best := slices.IndexFunc(motions, func(m *solve.Motion) bool { return asHealthy(m.Outcome, healthy) })
+	best := slices.IndexFunc(motions, func(m *solve.Motion) bool { return alike(m.Outcome, healthy.Outcome) })
 	right := best >= 0
 	for k, l := range c.Lettings {
 		o := motions[k].Outcome
@@ -395,7 +396,6 @@ func (w *Why) conflictReason(c *Conflict) string {
 	if c.Witness < 0 {
 		return text + ": only standing still satisfies them."
 	}
-	words := map[int]string{2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
 	var speeds []string
 	for _, l := range c.Lettings {
 		if _, one := l.Asks.Point(); !one {
@@ -403,7 +403,7 @@ func (w *Why) conflictReason(c *Conflict) string {
 		}
 		speeds = kinematics.Union(speeds, asked(l.Asks, ""))
 	}
-	return fmt.Sprintf("%s: they ask %s for %s different speeds.", text, w.witness(c, "the "), words[len(speeds)])
+	return fmt.Sprintf("%s: they ask %s for %s different speeds.", text, w.witness(c, "the "), numbers[len(speeds)])
 }
 
 // drive tells how a fault makes a range drive: what it joins, which way the load

@@ -3,7 +3,6 @@ package serve
 import (
 	"cmp"
 	"context"
-	"slices"
 	"sync"
 
 	"tieup/kinematics"
@@ -59,13 +58,8 @@ func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 		s.Aside = []string{a.Beside()}
 	}
 	if also := sub.alsoHere(); also != nil {
-		s.Aside = append(also[:1:1], s.Aside...)
-		for _, w := range also[1:] {
-			s.Danger = true
-			if !slices.Contains(s.Aside, w) {
-				s.Aside = append(s.Aside, w)
-			}
-		}
+		s.Danger = s.Danger || len(also) > 1
+		s.Aside = kinematics.Union(append(also[:1:1], s.Aside...), also[1:]...)
 	}
 	mark(v.Groups, t, a.Chart.Rows)
 	sub.markOthers(v.Groups)
