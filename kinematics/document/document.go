@@ -68,22 +68,21 @@ func (n Named[T]) All() iter.Seq2[string, T] {
 // MarshalJSON writes an object whose fields keep their order.
 func (n Named[T]) MarshalJSON() ([]byte, error) {
 	var b bytes.Buffer
+	e := encoder(&b)
 	b.WriteByte('{')
-	for i, e := range n {
+	for i, x := range n {
 		if i > 0 {
 			b.WriteByte(',')
 		}
-		name, err := Marshal(e.Name)
-		if err != nil {
+		if err := e.Encode(x.Name); err != nil {
 			return nil, err
 		}
-		value, err := Marshal(e.Value)
-		if err != nil {
-			return nil, err
-		}
-		b.Write(name)
+		b.Truncate(b.Len() - 1) // the end of the line
 		b.WriteByte(':')
-		b.Write(value)
+		if err := e.Encode(x.Value); err != nil {
+			return nil, err
+		}
+		b.Truncate(b.Len() - 1)
 	}
 	b.WriteByte('}')
 	return b.Bytes(), nil
@@ -114,10 +113,12 @@ func (l List[T]) MarshalJSON() ([]byte, error) {
 // Marshal is [json.Marshal] that leaves <, > and & as they are.
 func Marshal(v any) ([]byte, error) {
 	var b bytes.Buffer
-	e := json.NewEncoder(&b)
+	err := encoder(&b).Encode(v)
+	return bytes.TrimSuffix(b.Bytes(), []byte{'\n'}), err
+}
+
+func encoder(b *bytes.Buffer) *json.Encoder {
+	e := json.NewEncoder(b)
 	e.SetEscapeHTML(false)
-	if err := e.Encode(v); err != nil {
-		return nil, err
-	}
-	return bytes.TrimSuffix(b.Bytes(), []byte{'\n'}), nil
+	return e
 }
