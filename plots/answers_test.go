@@ -16,7 +16,7 @@ func answered[A any](
 	ask func(*analysis.Analysis, context.Context, analysis.Question) (A, error),
 ) A {
 	t.Helper()
-	answer, err := ask(analysis.Open(sys.Train), context.Background(), analysis.Question{Ranges: ranges, Faults: faults})
+	answer, err := ask(analysis.Open(sys.Train), context.Background(), analysis.Question{Ranges: ranges, Condition: analysis.Under(faults...)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -63,7 +63,7 @@ func shiftLadder(
 ) (*Ladder, error) {
 	t.Helper()
 	x, err := analysis.Open(sys.Train).Ladder(t.Context(), analysis.LadderQuestion{
-		Question: analysis.Question{Ranges: ranges, Faults: faults}, ShiftAt: shiftAt,
+		Question: analysis.Question{Ranges: ranges, Condition: analysis.Under(faults...)}, ShiftAt: shiftAt,
 	})
 	if err != nil {
 		return nil, err

@@ -116,7 +116,7 @@ func (b *Breakaway) reach() float64 {
 
 func (b *Breakaway) heading() heading {
 	x := b.Answer
-	h := headed("Breakaway", x.Train, analysis.Question{Ranges: x.Ranges, Faults: x.Faults}, x.Cautions)
+	h := headed("Breakaway", x.Train, x.Question, x.Cautions, x.Outcomes...)
 	note := reading.SignNote + "; output speeds are turns per turn of the input. " +
 		"Marks: where something else begins to slip."
 	if b.Torque > 0 {

@@ -16,7 +16,7 @@ import (
 func breakaway(t *testing.T, train *kinematics.Train, ranges []kinematics.Range, faults []kinematics.Fault) *Breakaway {
 	t.Helper()
 	scale := analysis.ScaleOf(train)
-	c, err := analysis.Open(train).Chains(t.Context(), analysis.Question{Ranges: ranges, Faults: faults},
+	c, err := analysis.Open(train).Chains(t.Context(), analysis.Question{Ranges: ranges, Condition: analysis.Under(faults...)},
 		analysis.Torques{Scale: scale, Available: scale.Rated, Reserve: exact.NewFrac(3, 2)})
 	if err != nil {
 		t.Fatal(err)

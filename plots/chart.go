@@ -59,7 +59,7 @@ func doingSign(d reading.Doing) sign {
 }
 
 func (a *Application) heading() heading {
-	h := headed("Application chart", a.Train, analysis.Question{Faults: a.Question.Faults}, a.Cautions)
+	h := headed("Application chart", a.Train, analysis.Question{Condition: a.Question.Condition}, a.Cautions, a.Others...)
 	h.notes = append(h.notes,
 		"A one-way clutch holds or overruns under drive; idle is neither. Ratios are input speed / output speed.")
 	if len(a.Faults) > 0 {
@@ -74,7 +74,12 @@ func (a *Application) heading() heading {
 // grid puts the chart into a table.
 func (a *Application) grid() *grid {
 	g := &grid{corner: "element", column: 62}
-	g.heads = kinematics.Map(a.Rows, func(r *analysis.ChartRow) string { return r.Range.Name })
+	g.heads = kinematics.Map(a.Rows, func(r *analysis.ChartRow) string {
+		if r.Or {
+			return "or"
+		}
+		return r.Range.Name
+	})
 	for _, c := range a.Couplings {
 		row := gridRow{name: a.Train.Couplings[c].Name, below: a.Train.Couplings[c].Kind.String()}
 		for _, r := range a.Rows {

@@ -29,7 +29,7 @@ func (w *WallChart) heading() heading {
 	if len(given) > 0 {
 		kind = "Every further fault"
 	}
-	h := headed(kind+" in each range", w.Train, analysis.Question{Faults: given}, w.Cautions)
+	h := headed(kind+" in each range", w.Train, analysis.Question{Condition: analysis.Under(given...)}, w.Cautions)
 	h.notes = []string{
 		reading.ShortNote + "; ratio = input speed / output speed. " +
 			"Framed: the range can do harm, because the vehicle moves, locks or rolls when it should not.",

@@ -21,7 +21,7 @@ func ShiftLadder(x *analysis.Ladder) *Ladder {
 }
 
 func (l *Ladder) heading() heading {
-	h := headed("Shift ladder", l.Train, l.Question, l.Cautions)
+	h := headed("Shift ladder", l.Train, l.Question, l.Cautions, l.Outcomes...)
 	note := reading.SignNote + ". The output speed counts as the vehicle moves forward. " +
 		"Numbers at the steps: the ratio left by the ratio entered."
 	if !l.RPM {

@@ -48,7 +48,7 @@ func drawings(t *testing.T, sys *solve.System, layouts *Layouts, faults []kinema
 	if n := len(train.Ranges); n > 1 {
 		until, step := 1.0, 0.002
 		played, err := a.Play(t.Context(), analysis.PlayQuestion{
-			From: &train.Ranges[n-2], To: &train.Ranges[n-1], Faults: faults, Until: &until, Step: &step,
+			From: &train.Ranges[n-2], To: &train.Ranges[n-1], Condition: analysis.Under(faults...), Until: &until, Step: &step,
 		})
 		if err == nil {
 			d, err := ShiftInTime([]*analysis.Played{played}, []string{""})

@@ -247,7 +247,7 @@ func (s *LeverState) node(r NodeRef) *Node { return &s.Levers[r.Lever].Nodes[r.N
 
 func (d *Levers) heading() heading {
 	x := d.Answer
-	h := headed("Lever diagram", x.Train, x.Question, x.Cautions)
+	h := headed("Lever diagram", x.Train, x.Question, x.Cautions, x.Outcomes...)
 	h.notes = []string{
 		reading.SignNote + ", drawn to the right. Speeds are turns per turn of the input, " +
 			"torques on the lever are per unit of input torque.",

@@ -14,15 +14,20 @@ import (
 // A heading is the words around a picture.
 type heading struct {
 	train    *kinematics.Train
-	title    string // of the train
-	subtitle string // kind of drawing, ranges and faults
+	title    string   // of the train
+	subtitle string   // kind of drawing, ranges and faults
+	others   []string // what else ranges can come to
 	notes    []string
 	cautions []string // what must be said to whoever runs the vehicle
 }
 
-// headed is the heading of a kind of drawing of some ranges under faults.
-func headed(kind string, t *kinematics.Train, q analysis.Question, cautions []string) heading {
-	return heading{train: t, title: titleOf(t), subtitle: subtitle(kind, t, q.Ranges, q.Faults), cautions: cautions}
+// headed is the heading of a kind of drawing of some ranges under faults, and of what else
+// ranges can come to.
+func headed(kind string, t *kinematics.Train, q analysis.Question, cautions []string,
+	outcomes ...analysis.RangeOutcomes,
+) heading {
+	return heading{train: t, title: titleOf(t), subtitle: subtitle(kind, t, q.Ranges, q.Faults), cautions: cautions,
+		others: kinematics.Map(outcomes, analysis.RangeOutcomes.Words)}
 }
 
 // name is the whole heading in one line.
@@ -30,7 +35,7 @@ func (h heading) name() string { return h.title + ": " + h.subtitle }
 
 // footer says how the drawing is to be read and where the train comes from.
 func (h heading) footer() []string {
-	lines := append(slices.Clone(h.notes), "Source of the train: "+strings.Join(h.train.Sources, "; "))
+	lines := slices.Concat(h.others, h.notes, []string{"Source of the train: " + strings.Join(h.train.Sources, "; ")})
 	if _, standing := reading.Apart(h.cautions); standing != "" {
 		lines = append(lines, standing)
 	}

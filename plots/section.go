@@ -111,7 +111,7 @@ func (s *SectionState) load(t *kinematics.Train, why *reading.Why) {
 
 func (d *Sections) heading() heading {
 	x := d.Explained
-	h := headed("Half-section", x.Train, x.Question, x.Cautions)
+	h := headed("Half-section", x.Train, x.Question, x.Cautions, x.Outcomes...)
 	h.notes = []string{
 		reading.SignNote + "; speeds are turns per turn of the input. Thick: what carries the load from the input " +
 			"to the output. What is joined for good has one colour.",

@@ -95,6 +95,9 @@ func SpeedPlan(c *analysis.Chart, o SpeedOptions) *Speeds {
 		s.Panels = append(s.Panels, p)
 	}
 	for i, r := range c.Rows {
+		if r.Or { // words below say so
+			continue
+		}
 		reads, readsFaulty := r.Healthy.Alone(), r.Faulty.Alone()
 		switch {
 		case len(kinematics.Acting(c.Question.Faults, r.Range)) == 0:
@@ -196,7 +199,7 @@ func shaftPanel(b *kinematics.Bodies, panels []Panel) Panel {
 // heading names the plan.
 func (s *Speeds) heading() heading {
 	c := s.Chart
-	h := headed("Speed plan", c.Train, c.Question, c.Cautions)
+	h := headed("Speed plan", c.Train, c.Question, c.Cautions, c.Others...)
 	h.notes = append(h.notes,
 		reading.SignNote+". A range is a straight line across the axes of a panel, and the housing is the zero line.")
 	spread, free := false, false

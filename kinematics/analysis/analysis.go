@@ -5,7 +5,6 @@ import (
 	"sync"
 
 	"tieup/kinematics"
-	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/reading"
 	"tieup/kinematics/shift"
@@ -103,10 +102,7 @@ func (s *stock[T]) put(x T) {
 // made up for a combination of elements, under faults.
 type Question struct {
 	Ranges []kinematics.Range // all of the train's if there are none
-	Faults []kinematics.Fault
-	// brought is what faults of the controls brought about, nil without: see [InForce].
-	// Ranges that can come to several outcomes are then answered once for each.
-	brought *controls.Brought
+	Condition
 }
 
 // of returns the question with the ranges that it is about.

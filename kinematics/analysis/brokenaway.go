@@ -35,8 +35,8 @@ type Torques = reading.BreakawayQuery
 
 // A BreakawayQuestion asks what gives first in a range.
 type BreakawayQuestion struct {
-	Range  *kinematics.Range
-	Faults []kinematics.Fault
+	Range *kinematics.Range
+	Condition
 	Torques
 }
 
@@ -338,18 +338,21 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	}
 	x.Rolling = kinematics.Map(b.Rolls, func(r reading.Roll) Rolled { return rolled(b, r) })
 	x.Certificate = Proof{func() *verify.Certificate { return broken(a.system, b) }}
-	x.Hazards = a.breakawayHazards(ctx, &q, b)
+	x.Outcomes, x.Hazards = a.breakawayHazards(ctx, &q, b)
 	x.Cautions = reading.Cautions(t.Use, x.Hazards)
 	return x, ctx.Err()
 }
 
-// breakawayHazards compares a range with itself when healthy.
-func (a *Analysis) breakawayHazards(ctx context.Context, q *BreakawayQuestion, b *reading.Breakaway) []reading.Hazard {
+// breakawayHazards compares a range with itself when healthy, and what else it can come to.
+func (a *Analysis) breakawayHazards(ctx context.Context, q *BreakawayQuestion, b *reading.Breakaway) (
+	[]RangeOutcomes, []reading.Hazard,
+) {
 	w := a.workers.take()
 	defer a.workers.put(w)
 	healthy, _ := reading.BreakawayOf(ctx, a.system, q.Range, nil, q.Torques) // nil if that is not known
-	hazards := reading.Hazards(w.reader.Read(q.Range), w.reader.Read(q.Range, q.Faults...))
-	return append(hazards, reading.BreakawayHazards(healthy, b)...)
+	outcomes, hazards := w.outcomes(q.Condition, q.Range)
+	hazards = append(hazards, reading.Hazards(w.reader.Read(q.Range), w.reader.Read(q.Range, q.Faults...))...)
+	return outcomes, append(hazards, reading.BreakawayHazards(healthy, b)...)
 }
 
 func breakawayUnits(s Scale) Named[string] {
@@ -439,15 +442,15 @@ func rolled(b *reading.Breakaway, r reading.Roll) Rolled {
 // Chains are the input torques that turn ranges against the resistance of the
 // vehicle, healthy and under faults.
 type Chains struct {
-	Train   *kinematics.Train
-	Ranges  []kinematics.Range
-	Faults  []kinematics.Fault
+	Train *kinematics.Train
+	Question
 	Torques Torques
 	Unit    Unit
 	Assumed []string // friction elements whose rating is assumed
 	AtLeast []string // those of them that can hold more: see [reading.CanHoldMore]
 	Chains  []Chain
 
+	Outcomes []RangeOutcomes // of ranges that can come to more
 	Cautions []string
 }
 
@@ -463,7 +466,7 @@ type Chain struct {
 // vehicle.
 func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Chains, error) {
 	q = q.of(a.Train)
-	c := &Chains{Train: a.Train, Ranges: q.Ranges, Faults: q.Faults, Torques: torques, Unit: Unit{torques.Scale}}
+	c := &Chains{Train: a.Train, Question: q, Torques: torques, Unit: Unit{torques.Scale}}
 	ratings, err := a.ratings(ctx, &torques)
 	if err != nil {
 		return nil, err
@@ -494,7 +497,7 @@ func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Ch
 	}
 	w := a.workers.take()
 	defer a.workers.put(w)
-	c.Cautions = w.cautions(q)
+	c.Outcomes, c.Cautions = w.cautions(q)
 	return c, nil
 }
 

@@ -22,11 +22,17 @@ type Chart struct {
 	Positions List[string] `json:"positions"` // remarks on the selector
 	Cautions  List[string] `json:"cautions"`
 
-	Question Question `json:"-"`
+	Question Question        `json:"-"`
+	Others   []RangeOutcomes `json:"-"` // of ranges that have several rows
 }
 
 // Compares says whether the chart is of a train with faults, beside itself when healthy.
 func (c *Chart) Compares() bool { return len(c.Faults) > 0 || c.Question.brought != nil }
+
+// First are the rows without those of what else ranges can come to, one for each range.
+func (c *Chart) First() []*ChartRow {
+	return slices.DeleteFunc(slices.Clone(c.Rows), func(r *ChartRow) bool { return r.Or })
+}
 
 // A ChartRow is one range of a chart.
 type ChartRow struct {
@@ -76,6 +82,7 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 	defer a.workers.put(w)
 	c := a.chartOf(q, w.reader.Chart(q.Faults...))
 	c.Rows = w.alsoOther(a, q, c.Rows)
+	c.Others, _ = w.outcomes(q.Condition, pointers(q.Ranges)...)
 	var hazards []reading.Hazard
 	err := solve.Each(ctx, "rows", len(c.Rows), func(i int) {
 		row := c.Rows[i]
@@ -97,7 +104,7 @@ func (w *worker) alsoOther(a *Analysis, q Question, rows []*ChartRow) []*ChartRo
 	for _, row := range rows {
 		list = append(list, row)
 		for _, faults := range q.brought.Instead(row.Range, q.Faults) {
-			one := Question{Ranges: []kinematics.Range{*row.Range}, Faults: faults, brought: q.brought}
+			one := Question{[]kinematics.Range{*row.Range}, Condition{faults, q.brought}}
 			other := a.chartOf(one, w.reader.Chart(faults...)).Rows[0]
 			other.Or = true
 			list = append(list, other)
@@ -234,7 +241,7 @@ func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, e
 	rows := q.rows(a.Train)
 	err := solve.Each(ctx, "fault sets", len(rows), func(n int) {
 		x := rows[n]
-		chart := a.chartOf(Question{Ranges: q.Ranges, Faults: x.all}, w.reader.Chart(x.all...))
+		chart := a.chartOf(Question{q.Ranges, Under(x.all...)}, w.reader.Chart(x.all...))
 		for _, row := range chart.Rows {
 			row.compares = true
 			hazards = append(hazards, row.Hazards...)

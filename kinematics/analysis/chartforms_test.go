@@ -74,7 +74,7 @@ func TestChartInEveryForm(t *testing.T) {
 		a, kernel := analysis.Open(train), solve.Compile(train).Kernel()
 		for _, f := range train.SingleFaults() {
 			faults := []kinematics.Fault{f}
-			answer, err := a.Chart(t.Context(), analysis.Question{Ranges: train.Ranges, Faults: faults})
+			answer, err := a.Chart(t.Context(), analysis.Question{Ranges: train.Ranges, Condition: analysis.Under(faults...)})
 			if err != nil {
 				t.Fatal(err)
 			}

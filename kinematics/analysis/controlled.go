@@ -322,8 +322,8 @@ func (w *worker) controlRow(a *controls.Answer, f controls.Fault, hazards *[]rea
 
 // Chains say by which steps faults of the controls reach the elements that a range gets
 // otherwise than when healthy.
-func (q Question) Chains(r *kinematics.Range) []string {
-	b := q.brought
+func (c Condition) Chains(r *kinematics.Range) []string {
+	b := c.brought
 	if b == nil {
 		return nil
 	}
@@ -332,10 +332,10 @@ func (q Question) Chains(r *kinematics.Range) []string {
 	if !named {
 		return nil
 	}
-	c := b.Answer.Of(-1, rng)
-	if len(c.List) == 0 {
+	x := b.Answer.Of(-1, rng)
+	if len(x.List) == 0 {
 		return nil
 	}
-	o := c.List[max(0, slices.IndexFunc(c.List, func(o controls.Outcome) bool { return o.Restart }))]
-	return because(n, c.Node, o, kinematics.Acting(b.Elements, r), b.Faults)
+	o := x.List[max(0, slices.IndexFunc(x.List, func(o controls.Outcome) bool { return o.Restart }))]
+	return because(n, x.Node, o, kinematics.Acting(b.Elements, r), b.Faults)
 }

@@ -3,7 +3,7 @@
 // says: numbers, verdicts, reasons, hazards, cautions and assumptions.
 //
 //	a := analysis.Open(train)
-//	answer, err := a.Chart(ctx, analysis.Question{Faults: faults})
+//	answer, err := a.Chart(ctx, analysis.Question{Condition: analysis.Under(faults...)})
 //
 // Commands, server, tables and drawings take these values and nothing else. None
 // of them computes and none of them words, so that text, JSON, CSV, page and

@@ -22,7 +22,7 @@ func Example() {
 		log.Fatal(err)
 	}
 	chart, err := analysis.Open(train).Chart(context.Background(), analysis.Question{
-		Ranges: train.Ranges[1:4], Faults: []kinematics.Fault{stuck},
+		Ranges: train.Ranges[1:4], Condition: analysis.Under(stuck),
 	})
 	if err != nil {
 		log.Fatal(err)

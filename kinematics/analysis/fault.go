@@ -19,28 +19,40 @@ type Fault struct {
 // controls of a train. Add reads one more.
 type WrittenFaults = controls.Faults
 
-// InForce is the question what all ranges do under written faults: under those that
-// they come to at the elements, in the engine's terms. What faults of the controls bring
-// about has them as its Cause.
-func InForce(t *kinematics.Train, written *WrittenFaults) (q Question) {
-	q.Faults, q.brought = written.Bring(t)
-	return q
+// A Condition is what is wrong with a train: faults of elements and joints, those among them
+// that faults of the controls bring about, and what else these can come to.
+type Condition struct {
+	Faults []kinematics.Fault
+	// brought is what faults of the controls brought about, nil without: see [InForce].
+	// What ranges can come to besides is then said with each answer.
+	brought *controls.Brought
 }
 
-// Controls are the faults of the controls that are asked about.
-func (q Question) Controls() []controls.Fault {
-	if q.brought == nil {
+// Under is the condition of a train with faults of elements and joints alone.
+func Under(faults ...kinematics.Fault) Condition { return Condition{Faults: faults} }
+
+// InForce is the condition of a train under written faults: under those that they come to
+// at the elements, in the engine's terms. What faults of the controls bring about has them as
+// its Cause.
+func InForce(t *kinematics.Train, written *WrittenFaults) (c Condition) {
+	c.Faults, c.brought = written.Bring(t)
+	return c
+}
+
+// Controls are the faults of the controls.
+func (c Condition) Controls() []controls.Fault {
+	if c.brought == nil {
 		return nil
 	}
-	return q.brought.Faults
+	return c.brought.Faults
 }
 
 // Remarks are those on what faults of the controls bring about, none without.
-func (q Question) Remarks() []string {
-	if q.brought == nil {
+func (c Condition) Remarks() []string {
+	if c.brought == nil {
 		return nil
 	}
-	return reading.Brought(q.brought)
+	return reading.Brought(c.brought)
 }
 
 // faultsOf binds faults to their train.

@@ -102,7 +102,7 @@ func TestSolveInEveryForm(t *testing.T) {
 	eachState(t, func(t *testing.T, a *analysis.Analysis, r *kinematics.Range, faults []kinematics.Fault) {
 		where := fmt.Sprintf("%s %v", r.Name, faults)
 		answer, err := a.Solve(t.Context(), analysis.SolveQuestion{
-			Question: analysis.Question{Ranges: []kinematics.Range{*r}, Faults: faults},
+			Question: analysis.Question{Ranges: []kinematics.Range{*r}, Condition: analysis.Under(faults...)},
 		})
 		if err != nil {
 			t.Fatal(where, err)
@@ -202,7 +202,7 @@ func inRows(t *testing.T, where string, answer *analysis.Solved, reads string, r
 func TestWhyInJSON(t *testing.T) {
 	eachState(t, func(t *testing.T, a *analysis.Analysis, r *kinematics.Range, faults []kinematics.Fault) {
 		where := fmt.Sprintf("%s %v", r.Name, faults)
-		answer, err := a.Why(t.Context(), r, faults)
+		answer, err := a.Why(t.Context(), r, analysis.Under(faults...))
 		if err != nil {
 			t.Fatal(where, err)
 		}

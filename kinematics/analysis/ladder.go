@@ -84,6 +84,7 @@ func (a *Analysis) Ladder(ctx context.Context, q LadderQuestion) (*Ladder, error
 	if err != nil {
 		return nil, err
 	}
+	c.Rows = c.First()
 	unit := "shares of the input speed at the shifts"
 	if len(q.ShiftAt) > 0 {
 		unit = "turns per minute"
@@ -92,7 +93,7 @@ func (a *Analysis) Ladder(ctx context.Context, q LadderQuestion) (*Ladder, error
 		Schema: "tieup.ladder/1", Units: document.Texts("speeds", unit), Train: a.Train, Faulted: c.Faulted,
 		Cautions: c.Cautions, RPM: len(q.ShiftAt) > 0, Question: q.Question,
 	}
-	l.Question.Ranges = nil
+	l.Outcomes, l.Question.Ranges = c.Others, nil
 	var driving []*ChartRow
 	for _, row := range c.Rows {
 		if !row.Climbs() {

@@ -13,6 +13,7 @@ import (
 // Explained are the reasons for what several ranges do.
 type Explained struct {
 	Ranges   []*Reasons
+	Outcomes []RangeOutcomes // of those that can come to more
 	Cautions []string
 
 	Question Question
@@ -24,7 +25,7 @@ func (a *Analysis) Explain(ctx context.Context, q Question) (*Explained, error) 
 	q = q.of(a.Train)
 	x := &Explained{Question: q, Train: a.Train}
 	err := solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
-		if r, err := a.Why(ctx, &q.Ranges[i], q.Faults); err == nil { // else the context has ended
+		if r, err := a.Why(ctx, &q.Ranges[i], q.Condition); err == nil { // else the context has ended
 			x.Ranges = append(x.Ranges, r)
 		}
 	})
@@ -33,7 +34,7 @@ func (a *Analysis) Explain(ctx context.Context, q Question) (*Explained, error) 
 	}
 	w := a.workers.take()
 	defer a.workers.put(w)
-	x.Cautions = w.cautions(q)
+	x.Outcomes, x.Cautions = w.cautions(q)
 	return x, nil
 }
 
@@ -44,14 +45,14 @@ func (a *Analysis) unloaded(ctx context.Context) (*Explained, error) {
 	return a.Explain(ctx, Question{Ranges: []kinematics.Range{idle}})
 }
 
-// cautions are what must be said of ranges under faults.
-func (w *worker) cautions(q Question) []string {
-	var hazards []reading.Hazard
-	for i := range q.Ranges {
-		r := &q.Ranges[i]
+// cautions are what must be said of ranges under faults, and of what else they can come to.
+func (w *worker) cautions(q Question) ([]RangeOutcomes, []string) {
+	ranges := pointers(q.Ranges)
+	outcomes, hazards := w.outcomes(q.Condition, ranges...)
+	for _, r := range ranges {
 		hazards = append(hazards, reading.Hazards(w.reader.Read(r), w.reader.Read(r, q.Faults...))...)
 	}
-	return reading.Cautions(w.system.Train.Use, hazards)
+	return outcomes, reading.Cautions(w.system.Train.Use, hazards)
 }
 
 // Levers are what the gearsets of a train do as levers, in several ranges.

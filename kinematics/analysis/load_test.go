@@ -33,7 +33,7 @@ type wayDocument struct{ Couplings map[string]float64 }
 func loadsOf(t *testing.T, train *kinematics.Train, faults ...kinematics.Fault) loadDocument {
 	t.Helper()
 	answer, err := analysis.Open(train).Load(t.Context(), analysis.LoadQuestion{
-		Question: analysis.Question{Ranges: train.Ranges, Faults: faults},
+		Question: analysis.Question{Ranges: train.Ranges, Condition: analysis.Under(faults...)},
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -161,6 +161,8 @@ func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
 	if q.Compare {
 		l.Wear = l.wear(&q)
 	}
+	outcomes, hazards := w.outcomes(q.Condition, pointers(q.Ranges)...)
+	l.Outcomes, l.Hazards = outcomes, append(l.Hazards, hazards...)
 	l.Cautions = reading.Cautions(a.Train.Use, l.Hazards)
 	return l, nil
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
@@ -140,7 +141,9 @@ func toCompare(x *diagnosis.Answer) []*diagnosis.Suspect {
 // openedSuspect compares one suspect; nil where nobody knows what its elements hold.
 func (a *Analysis) openedSuspect(ctx context.Context, x *diagnosed, s *diagnosis.Suspect,
 	q WearQuestion) (*OpenedSuspect, error) {
-	q.Faults, q.Controls = s.Faults, s.Controls
+	if q.Condition = Under(s.Faults...); s.Controls != nil { // one way that they can come to
+		q.brought = &controls.Brought{Faults: s.Controls}
+	}
 	if s.Kind == diagnosis.Timing {
 		mistime(x.Train, s, &q)
 	}

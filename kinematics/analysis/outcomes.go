@@ -34,41 +34,38 @@ func (o RangeOutcomes) Words() string {
 	return reading.CanCome(o.Range, o.Cause, o.Depends, o.Shown, others)
 }
 
-// Outcomes says which ranges of a question can come to more than the one thing that an
-// answer is of.
-func (a *Analysis) Outcomes(q Question) (list []RangeOutcomes) {
-	if q.brought == nil || len(q.brought.Open) == 0 {
-		return nil
+// outcomes says which of some ranges can come to more than the one thing that an answer is
+// of, and what that can do to people.
+func (w *worker) outcomes(c Condition, ranges ...*kinematics.Range) (list []RangeOutcomes, hazards []reading.Hazard) {
+	if c.brought == nil || len(c.brought.Open) == 0 {
+		return nil, nil
 	}
-	w := a.workers.take()
-	defer a.workers.put(w)
-	for i := range q.Ranges {
-		r := &q.Ranges[i]
-		others := q.brought.Instead(r, q.Faults)
+	for _, r := range ranges {
+		others := c.brought.Instead(r, c.Faults)
 		if others == nil {
 			continue
 		}
-		o := RangeOutcomes{Range: r.Name, Cause: controls.Text(q.brought.Faults), Depends: w.depends(q.brought, r),
-			Shown: w.reader.Read(r, q.Faults...).Whole()}
+		o := RangeOutcomes{Range: r.Name, Cause: controls.Text(c.brought.Faults), Depends: w.depends(c.brought, r),
+			Shown: w.reader.Read(r, c.Faults...).Whole()}
 		healthy := w.reader.Read(r)
 		for _, faults := range others {
 			cell := w.reader.Read(r, faults...)
 			o.Hazards = append(o.Hazards, reading.Hazards(healthy, cell)...)
-			o.Others = append(o.Others, OtherOutcome{cell.Whole(), faultsOf(a.Train, kinematics.Acting(faults, r))})
+			o.Others = append(o.Others, OtherOutcome{cell.Whole(),
+				faultsOf(w.system.Train, kinematics.Acting(faults, r))})
 		}
-		list = append(list, o)
+		list, hazards = append(list, o), append(hazards, o.Hazards...)
 	}
-	return list
+	return list, hazards
 }
 
-// CautionsOf are the cautions of an answer, with those for what outcomes that it does
-// not show can do.
-func (a *Analysis) CautionsOf(outcomes []RangeOutcomes, cautions []string) []string {
-	var hazards []reading.Hazard
-	for _, o := range outcomes {
-		hazards = append(hazards, o.Hazards...)
+// pointers are those to the ranges of a list.
+func pointers(ranges []kinematics.Range) []*kinematics.Range {
+	list := make([]*kinematics.Range, len(ranges))
+	for i := range list {
+		list[i] = &ranges[i]
 	}
-	return reading.Merge(cautions, reading.Cautions(a.Train.Use, hazards))
+	return list
 }
 
 // Brief says in few words what else the range can come to.

@@ -17,14 +17,13 @@ import (
 // answer lists it.
 type PlayQuestion struct {
 	From, To *kinematics.Range // the same one to play on in it
-	Faults   []kinematics.Fault
-	Controls []controls.Fault // which brought some of Faults about; they change times, too
-	Torque   *float64         // at the input, N m; the drag of a closed throttle below 0
-	NoLoad   *float64         // input speed at which that has fallen to nothing, rpm; 0 for never
-	Speed    *float64         // of the vehicle at the start, km/h
-	Input    *float64         // speed of the input at the start, rpm
-	Brakes   float64          // that hold the wheels, N m
-	Ratings  *Ratings         // nil for those of the file, else assumed ones
+	Condition
+	Torque  *float64 // at the input, N m; the drag of a closed throttle below 0
+	NoLoad  *float64 // input speed at which that has fallen to nothing, rpm; 0 for never
+	Speed   *float64 // of the vehicle at the start, km/h
+	Input   *float64 // speed of the input at the start, rpm
+	Brakes  float64  // that hold the wheels, N m
+	Ratings *Ratings // nil for those of the file, else assumed ones
 	// Release and Apply are the ramps of elements, by their place in the train.
 	Release, Apply map[int]kinematics.Ramp
 	Until, Step    *float64 // s
@@ -104,7 +103,7 @@ func (a *Analysis) routes(s *transient.Shift, q *PlayQuestion) {
 	if !known || !both || from == to {
 		return
 	}
-	for _, r := range n.Ramps(from, to, q.Controls) {
+	for _, r := range n.Ramps(from, to, q.Controls()) {
 		c, into := &a.Train.Couplings[r.Element], s.Release
 		file := c.Release
 		if r.Applies {
@@ -292,7 +291,7 @@ func (a *Analysis) Play(ctx context.Context, q PlayQuestion) (*Played, error) {
 	if err != nil {
 		return nil, err
 	}
-	return a.played(ctx, s)
+	return a.played(ctx, s, q.Condition)
 }
 
 // PlayOverlaps plays a shift with several overlaps, s, of what it releases, or
@@ -309,7 +308,7 @@ func (a *Analysis) PlayOverlaps(ctx context.Context, q PlayQuestion, moves Chang
 	}
 	var list []*Played
 	for _, s := range shifts {
-		p, err := a.played(ctx, s)
+		p, err := a.played(ctx, s, q.Condition)
 		if err != nil {
 			return nil, err
 		}
@@ -319,7 +318,7 @@ func (a *Analysis) PlayOverlaps(ctx context.Context, q PlayQuestion, moves Chang
 }
 
 // played plays a shift and says all about it.
-func (a *Analysis) played(ctx context.Context, s *transient.Shift) (*Played, error) {
+func (a *Analysis) played(ctx context.Context, s *transient.Shift, c Condition) (*Played, error) {
 	x, err := s.Play(ctx)
 	if err != nil {
 		return nil, err
@@ -353,18 +352,21 @@ func (a *Analysis) played(ctx context.Context, s *transient.Shift) (*Played, err
 	if x.Timed != nil {
 		p.Timed = document.If(playedCourse(x.Timed), true)
 	}
-	p.Hazards, p.Cautions = a.shiftHazards(s)
+	p.Outcomes, p.Hazards = a.shiftHazards(s, c)
+	p.Cautions = reading.Cautions(t.Use, p.Hazards)
 	return p, nil
 }
 
-// shiftHazards compares the two ranges of a shift with themselves when healthy.
-func (a *Analysis) shiftHazards(s *transient.Shift) (hazards []reading.Hazard, cautions []string) {
+// shiftHazards compares the two ranges of a shift with themselves when healthy, and what else
+// they can come to.
+func (a *Analysis) shiftHazards(s *transient.Shift, c Condition) ([]RangeOutcomes, []reading.Hazard) {
 	w := a.workers.take()
 	defer a.workers.put(w)
+	outcomes, hazards := w.outcomes(c, s.From, s.To)
 	for _, r := range []*kinematics.Range{s.From, s.To} {
 		hazards = append(hazards, reading.Hazards(w.reader.Read(r), w.reader.Read(r, s.Faults...))...)
 	}
-	return hazards, reading.Cautions(a.Train.Use, hazards)
+	return outcomes, hazards
 }
 
 // playedAccuracy says how well the course is known: how much halving the steps changed, and

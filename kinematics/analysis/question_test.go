@@ -16,7 +16,7 @@ import (
 func TestNoRangesAreAll(t *testing.T) {
 	train := gearsets.MustLibrary("depot-shuttle-three-speed")
 	a, ctx := analysis.Open(train), context.Background()
-	q := analysis.Question{Faults: []kinematics.Fault{train.MustFault("forward=stuck")}}
+	q := analysis.Question{Condition: analysis.Under(train.MustFault("forward=stuck"))}
 
 	chart, err := a.Chart(ctx, q)
 	if err != nil || len(chart.Rows) != len(train.Ranges) || len(chart.Cautions) < 2 {
@@ -52,7 +52,7 @@ func TestQuestionsWithoutAnswer(t *testing.T) {
 	if _, err := a.Load(ctx, analysis.LoadQuestion{Overall: &overall}); !errors.As(err, &bad) {
 		t.Errorf("the efficiency of all ranges: %v", err)
 	}
-	if _, err := a.Why(ctx, nil, nil); !errors.As(err, &bad) {
+	if _, err := a.Why(ctx, nil, analysis.Condition{}); !errors.As(err, &bad) {
 		t.Errorf("why without a range: %v", err)
 	}
 	if _, err := a.Breakaway(ctx, analysis.BreakawayQuestion{}); !errors.As(err, &bad) {

@@ -18,7 +18,7 @@ import (
 // A ShiftsQuestion asks what shifts risk under faults.
 type ShiftsQuestion struct {
 	From, To *kinematics.Range // of one shift; nil for all shifts of the train
-	Faults   []kinematics.Fault
+	Condition
 }
 
 // Shifts is what shifts of a train risk when their timing is off. Its document is
@@ -192,6 +192,12 @@ func (a *Analysis) Shifts(ctx context.Context, q ShiftsQuestion) (*Shifts, error
 	if err != nil {
 		return nil, err
 	}
+	ranges := pointers(a.Train.Ranges)
+	if q.From != nil {
+		ranges = []*kinematics.Range{q.From, q.To}
+	}
+	outcomes, hazards := w.outcomes(q.Condition, ranges...)
+	s.Outcomes, s.Hazards = outcomes, append(s.Hazards, hazards...)
 	s.Cautions = reading.Cautions(a.Train.Use, s.Hazards)
 	return s, nil
 }

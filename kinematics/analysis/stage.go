@@ -22,18 +22,20 @@ type Stage struct {
 	Warnings      []string // empty where no harm can be
 	Brief         string   // of the first two warnings
 	Chart         *reading.Chart
+	Outcomes      []RangeOutcomes // of all ranges that can come to more
 }
 
 // Stage answers what range number rng does under faults.
-func (a *Analysis) Stage(ctx context.Context, rng int, faults []kinematics.Fault) (*Stage, error) {
+func (a *Analysis) Stage(ctx context.Context, rng int, c Condition) (*Stage, error) {
 	s := &Stage{Range: &a.Train.Ranges[rng]}
 	w := a.workers.take()
 	defer a.workers.put(w)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	here := kinematics.Acting(faults, s.Range)
-	s.Chart = w.reader.Chart(faults...)
+	here := kinematics.Acting(c.Faults, s.Range)
+	s.Chart = w.reader.Chart(c.Faults...)
+	s.Outcomes, _ = w.outcomes(c, pointers(a.Train.Ranges)...)
 	row := s.Chart.Rows[rng]
 	s.Healthy, s.Now = row.Healthy, row.Faulty
 	s.Why = reading.Explain(ctx, w.reader, s.Range, here...)

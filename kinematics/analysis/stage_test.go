@@ -20,7 +20,7 @@ func TestStageIsShort(t *testing.T) {
 		}
 		a := analysis.Open(train)
 		for i := range train.Ranges {
-			s, err := a.Stage(t.Context(), i, nil)
+			s, err := a.Stage(t.Context(), i, analysis.Condition{})
 			if err != nil {
 				t.Fatal(err)
 			}

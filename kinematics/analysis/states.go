@@ -124,7 +124,7 @@ func (a *Analysis) States(ctx context.Context, q StatesQuestion) (*States, error
 	s.Faulted = faulted(t, q.Faults)
 	w := a.workers.take()
 	defer a.workers.put(w)
-	s.Cautions = w.cautions(Question{Ranges: t.Ranges, Faults: q.Faults})
+	_, s.Cautions = w.cautions(Question{Ranges: t.Ranges, Condition: Under(q.Faults...)})
 	return s, ctx.Err()
 }
 

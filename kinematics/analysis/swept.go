@@ -6,6 +6,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/document"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/transient"
 )
 
@@ -117,6 +118,7 @@ func (a *Analysis) Sweep(ctx context.Context, q SweepQuestion) (*Swept, error) {
 	s.Windows = kinematics.Map(x.Windows, func(w transient.Window) SweptWindow {
 		return SweptWindow{w, math.Round(w.Width()*1e6) / 1e6}
 	})
-	_, s.Cautions = a.shiftHazards(shift)
+	outcomes, hazards := a.shiftHazards(shift, q.Condition)
+	s.Outcomes, s.Cautions = outcomes, reading.Cautions(a.Train.Use, hazards)
 	return s, nil
 }

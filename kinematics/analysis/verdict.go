@@ -20,20 +20,22 @@ type Verdict struct {
 func (a *Analysis) Verdicts(faults ...kinematics.Fault) []*Verdict {
 	list := make([]*Verdict, len(a.Train.Ranges))
 	for r := range list {
-		list[r] = a.Verdict(r, faults)
+		list[r] = a.Verdict(r, Under(faults...))
 	}
 	return list
 }
 
 // Verdict answers what one range of the train, by its index, does under faults.
-func (a *Analysis) Verdict(r int, faults []kinematics.Fault) *Verdict {
-	t := a.Train
+func (a *Analysis) Verdict(r int, c Condition) *Verdict {
+	t, rng := a.Train, &a.Train.Ranges[r]
 	v := &Verdict{Schema: "tieup.verdict/1", Train: t.Name, Range: t.Ranges[r].Name}
-	v.Faulted = faulted(t, kinematics.Acting(faults, &t.Ranges[r]))
+	v.Faulted = faulted(t, kinematics.Acting(c.Faults, rng))
 	w := a.workers.take()
 	defer a.workers.put(w)
-	is := w.reader.Read(&t.Ranges[r], faults...)
+	is := w.reader.Read(rng, c.Faults...)
 	v.Drive = driveOf(&is.Outcome, is.Text(), is.Reading.Coast)
-	v.Cautions = reading.Cautions(t.Use, reading.Hazards(w.reader.Read(&t.Ranges[r]), is))
+	var hazards []reading.Hazard
+	v.Outcomes, hazards = w.outcomes(c, rng)
+	v.Cautions = reading.Cautions(t.Use, append(hazards, reading.Hazards(w.reader.Read(rng), is)...))
 	return v
 }

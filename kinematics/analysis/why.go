@@ -21,7 +21,7 @@ type Reasons struct {
 	*reading.Why
 	Certificate Proof                 `json:"certificate"`
 	Text        List[reading.Section] `json:"text"`
-	// Chains say how faults of the controls reach elements: [Question.Chains].
+	// Chains say how faults of the controls reach elements: [Condition.Chains].
 	Chains   List[string] `json:"chains"`
 	Remark   string       `json:"remark,omitempty"` // as in [Solved]
 	Cautions List[string] `json:"cautions"`
@@ -31,7 +31,7 @@ type Reasons struct {
 
 // Why gives the reasons for what a range, or a combination without a name, does
 // under faults.
-func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, faults []kinematics.Fault) (*Reasons, error) {
+func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, c Condition) (*Reasons, error) {
 	if r == nil {
 		return nil, errNoRange
 	}
@@ -40,13 +40,17 @@ func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, faults []kinema
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	why := reading.Explain(ctx, w.reader, r, kinematics.Acting(faults, r)...)
+	why := reading.Explain(ctx, w.reader, r, kinematics.Acting(c.Faults, r)...)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	reasons := reasonsOf(why)
 	reasons.Certificate = Proof{func() *verify.Certificate { return explained(w.system, why) }}
-	reasons.Cautions = reading.Cautions(a.Train.Use, reading.Hazards(w.reader.Read(r), why.Cell))
+	reasons.Chains = c.Chains(r)
+	var hazards []reading.Hazard
+	reasons.Outcomes, hazards = w.outcomes(c, r)
+	hazards = append(hazards, reading.Hazards(w.reader.Read(r), why.Cell)...)
+	reasons.Cautions = reading.Cautions(a.Train.Use, hazards)
 	return reasons, nil
 }
 

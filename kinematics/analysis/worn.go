@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
@@ -20,9 +19,8 @@ import (
 
 // A WearQuestion asks what a fault does to every part.
 type WearQuestion struct {
-	Faults   []kinematics.Fault
-	Controls []controls.Fault    // which brought some of Faults about
-	Ranges   []*kinematics.Range // that were driven; nil for all
+	Condition
+	Ranges []*kinematics.Range // that were driven; nil for all
 	// Shifts are those that were made; nil for all between neighbours of a position
 	// among the ranges, empty for none.
 	Shifts  [][2]*kinematics.Range
@@ -120,7 +118,7 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 		Schema: "tieup.wear/1", Units: wornUnits, Train: t, Faulted: faulted(t, q.Faults), RPM: q.RPM, Seconds: q.Seconds,
 		Rated: q.Torques.Scale.Rated.Float(), Torque: q.Torques.Available.Float(),
 	}
-	x.Above = kinematics.Map(q.Controls, reading.ControlFault)
+	x.Above = kinematics.Map(q.Controls(), reading.ControlFault)
 	ranges := q.Ranges
 	for i := range t.Ranges {
 		if q.Ranges == nil {
@@ -217,7 +215,7 @@ func (x *Worn) motion(m *wear.Motion) WornMotion {
 
 // wearShift plays a shift with the faults, beside the timed one.
 func (a *Analysis) wearShift(ctx context.Context, x *Worn, q *WearQuestion, from, to *kinematics.Range) error {
-	play := PlayQuestion{From: from, To: to, Faults: q.Faults, Controls: q.Controls, Ratings: &Ratings{
+	play := PlayQuestion{From: from, To: to, Condition: q.Condition, Ratings: &Ratings{
 		Rated: q.Torques.Scale.Rated.Float(), Reserve: q.Torques.Reserve, Given: q.Torques.Given,
 	}, Release: changing(from, to, q.Release, false), Apply: changing(from, to, q.Apply, true)}
 	p, err := a.Play(ctx, play)
@@ -321,8 +319,8 @@ func (x *Worn) overload(a *Analysis, m *WornMotion, l *WornLoad) float64 {
 // say adds what to mend, what is assumed, and cautions.
 func (x *Worn) say(a *Analysis, q *WearQuestion, ranges []*kinematics.Range) {
 	h := diagnosis.Hypothesis{Kind: diagnosis.Faulty, Faults: q.Faults}
-	if q.Controls != nil {
-		h.Kind, h.Controls = diagnosis.Controlled, q.Controls
+	if above := q.Controls(); above != nil {
+		h.Kind, h.Controls = diagnosis.Controlled, above
 		h.Own = slices.DeleteFunc(slices.Clone(q.Faults), func(f kinematics.Fault) bool { return f.Cause != "" })
 	}
 	x.Mend = h.Causes(x.Train)
@@ -334,7 +332,7 @@ func (x *Worn) say(a *Analysis, q *WearQuestion, ranges []*kinematics.Range) {
 	w := a.workers.take()
 	defer a.workers.put(w)
 	of := kinematics.Map(ranges, func(r *kinematics.Range) kinematics.Range { return *r })
-	x.Cautions = w.cautions(Question{Ranges: of, Faults: q.Faults})
+	x.Outcomes, x.Cautions = w.cautions(Question{of, q.Condition})
 }
 
 // AssumedRated is the input torque, N m, that a train is taken to be made for where

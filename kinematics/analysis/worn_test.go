@@ -83,7 +83,7 @@ func TestWearOfWeldedForward(t *testing.T) {
 
 	// What breakaway reports of the same range.
 	b, err := a.Breakaway(context.Background(), analysis.BreakawayQuestion{
-		Range: rangeOf(t, a.Train, "R"), Faults: []kinematics.Fault{x.Faults[0].Fault}, Torques: wearTorques()})
+		Range: rangeOf(t, a.Train, "R"), Condition: analysis.Under(x.Faults[0].Fault), Torques: wearTorques()})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -56,7 +56,7 @@ func TestTorquesHaveTheirSense(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	answer, err := analysis.Open(train).Stage(t.Context(), 0, nil)
+	answer, err := analysis.Open(train).Stage(t.Context(), 0, analysis.Condition{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 
 	"tieup/gearsets"
-	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/plots/stage"
 )
@@ -14,7 +13,7 @@ import (
 func Example() {
 	train := gearsets.MustLibrary("depot-shuttle-three-speed")
 	reverse, _ := train.Range("R")
-	answer, err := analysis.Open(train).Stage(context.Background(), reverse, []kinematics.Fault{train.MustFault("forward=stuck")})
+	answer, err := analysis.Open(train).Stage(context.Background(), reverse, analysis.Under(train.MustFault("forward=stuck")))
 	if err != nil {
 		fmt.Println(err)
 		return

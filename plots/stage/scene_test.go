@@ -56,7 +56,7 @@ func TestFramesAreTheEnginesAnswers(t *testing.T) {
 			if system == nil {
 				system = solve.Compile(train)
 			}
-			s, err := a.Stage(context.Background(), rng, []kinematics.Fault{f})
+			s, err := a.Stage(context.Background(), rng, analysis.Under(f))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -93,7 +93,7 @@ func TestFramesOfRolling(t *testing.T) {
 	frames := 0
 	for _, name := range []string{"simpson-three-speed", "depot-shuttle-three-speed"} {
 		everyCase(t, name, func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault, figure *Figure) {
-			s, err := a.Stage(context.Background(), rng, []kinematics.Fault{f})
+			s, err := a.Stage(context.Background(), rng, analysis.Under(f))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -164,7 +164,7 @@ func TestReverseWithForwardStuck(t *testing.T) {
 	}
 	f, _ := kinematics.ParseFault(train, "forward=stuck")
 	r, _ := train.Range("R")
-	s, err := analysis.Open(train).Stage(context.Background(), r, []kinematics.Fault{f})
+	s, err := analysis.Open(train).Stage(context.Background(), r, analysis.Under(f))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -257,7 +257,7 @@ func TestHiddenSceneTellsNothing(t *testing.T) {
 			"second-coast": {Word: "stuck on", Closed: true, Faulty: true}}},
 	} {
 		r, _ := train.Range(tt.of)
-		a, err := analysis.Open(train).Stage(t.Context(), r, tt.faults)
+		a, err := analysis.Open(train).Stage(t.Context(), r, analysis.Under(tt.faults...))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -341,7 +341,7 @@ func TestSharedLoadTellsNoTorque(t *testing.T) {
 		b.Element("right", kinematics.Brake, "set.ring", kinematics.HousingName)
 		b.Range("D", "drive", "left", "right")
 	})
-	a, err := analysis.Open(train).Stage(t.Context(), 0, nil)
+	a, err := analysis.Open(train).Stage(t.Context(), 0, analysis.Condition{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -376,7 +376,7 @@ func TestHealthyWords(t *testing.T) {
 		b.Range("L", "drive", "low")
 	})
 	for _, fault := range []string{"sprag=slips", "drive=open", "low=stuck"} {
-		a, err := analysis.Open(train).Stage(t.Context(), 0, []kinematics.Fault{train.MustFault(fault)})
+		a, err := analysis.Open(train).Stage(t.Context(), 0, analysis.Under(train.MustFault(fault)))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -473,7 +473,7 @@ func TestFrameHeldByHand(t *testing.T) {
 		i, _ := train.Range(rng)
 		c, _ := train.Coupling(element)
 		faults := []kinematics.Fault{{Coupling: c, Kind: kind}}
-		s, err := a.Stage(context.Background(), i, faults)
+		s, err := a.Stage(context.Background(), i, analysis.Under(faults...))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -506,7 +506,7 @@ func TestHealthyOverruns(t *testing.T) {
 		t.Fatal(err)
 	}
 	i, _ := train.Range("D2")
-	a, err := analysis.Open(train).Stage(t.Context(), i, []kinematics.Fault{train.MustFault("low-roller=slips")})
+	a, err := analysis.Open(train).Stage(t.Context(), i, analysis.Under(train.MustFault("low-roller=slips")))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -522,7 +522,7 @@ func TestFramesDiffer(t *testing.T) {
 	frames := 0
 	for _, name := range []string{"simpson-three-speed", "rotor-final-drive", "power-split-hybrid"} {
 		everyCase(t, name, func(train *kinematics.Train, a *analysis.Analysis, rng int, f kinematics.Fault, figure *Figure) {
-			x, err := a.Stage(t.Context(), rng, []kinematics.Fault{f})
+			x, err := a.Stage(t.Context(), rng, analysis.Under(f))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -563,7 +563,7 @@ func TestFramesShowWhatTheySay(t *testing.T) {
 	a := analysis.Open(train)
 	scene := func(rng, fault string) (*Figure, *Scene) {
 		i, _ := train.Range(rng)
-		x, err := a.Stage(t.Context(), i, []kinematics.Fault{train.MustFault(fault)})
+		x, err := a.Stage(t.Context(), i, analysis.Under(train.MustFault(fault)))
 		if err != nil {
 			t.Fatal(err)
 		}

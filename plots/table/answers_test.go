@@ -154,11 +154,11 @@ func TestRemarkInEveryForm(t *testing.T) {
 		}
 		r := &train.Ranges[i]
 		solved, err := a.Solve(t.Context(), analysis.SolveQuestion{
-			Question: analysis.Question{Ranges: []kinematics.Range{*r}, Faults: weak},
+			Question: analysis.Question{Ranges: []kinematics.Range{*r}, Condition: analysis.Under(weak...)},
 		})
 		check("solve "+r.Name, asked.remarks, solved, Solved{Solved: solved}, err)
 		check("solve in detail "+r.Name, asked.remarks, solved, Solved{Solved: solved, Detail: true}, err)
-		why, err := a.Why(t.Context(), r, weak)
+		why, err := a.Why(t.Context(), r, analysis.Under(weak...))
 		check("why "+r.Name, asked.remarks, why, Reasons{Reasons: why}, err)
 		turned, err := a.Turn(t.Context(), analysis.TurnQuestion{
 			Given: []analysis.Given{{Member: train.Input, Speed: exact.Int(1)}}, Apply: r.Apply, Faults: weak,
@@ -237,7 +237,7 @@ Caution: The wheels can lock without warning: drive only on a dry, straight, cle
 
 func TestReasonsText(t *testing.T) {
 	a := desk(t)
-	drives, err := a.Why(t.Context(), &a.Train.Ranges[0], nil)
+	drives, err := a.Why(t.Context(), &a.Train.Ranges[0], analysis.Condition{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -249,7 +249,7 @@ Range D1 drives forward at 3.00, and freewheels on the overrun.
 How it drives
   1. in gearset set, set.sun drives set.carrier; set.ring is held
   Reaction: set.ring is held by roller (one-way clutch).`, Reasons{Reasons: drives, All: true})
-	ties, err := a.Why(t.Context(), &a.Train.Ranges[1], fault(t, a, "direct=stuck"))
+	ties, err := a.Why(t.Context(), &a.Train.Ranges[1], analysis.Under(fault(t, a, "direct=stuck")...))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -316,7 +316,7 @@ L1     on                     3.0000  drives forward  engine braking
 D2          on      overruns  1.0000  drives forward  engine braking, does not roll back
 
 on = applied; holds, overruns = one-way clutch under drive; ratio = input speed / output speed`, Chart{healthy})
-	faulty, err := a.Chart(t.Context(), analysis.Question{Ranges: a.Train.Ranges, Faults: fault(t, a, "direct=stuck")})
+	faulty, err := a.Chart(t.Context(), analysis.Question{Ranges: a.Train.Ranges, Condition: analysis.Under(fault(t, a, "direct=stuck")...)})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -19,7 +19,7 @@ func TestBrokenAwayCells(t *testing.T) {
 	i, _ := a.Train.Range("R")
 	scale := analysis.ScaleOf(a.Train)
 	answer, err := a.Breakaway(t.Context(), analysis.BreakawayQuestion{
-		Range: &a.Train.Ranges[i], Faults: stuck(t, a.Train, "forward"),
+		Range: &a.Train.Ranges[i], Condition: analysis.Under(stuck(t, a.Train, "forward")...),
 		Torques: analysis.Torques{Scale: scale, Available: scale.Rated, Reserve: exact.NewFrac(3, 2), Resistance: exact.Int(0)},
 	})
 	if err != nil {

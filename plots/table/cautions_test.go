@@ -37,7 +37,7 @@ func TestCautionsEverywhere(t *testing.T) {
 		return &train.Ranges[i]
 	}
 	faults, ctx, step := stuck(t, train, "forward"), t.Context(), 0.001
-	all := analysis.Question{Ranges: train.Ranges, Faults: faults}
+	all := analysis.Question{Ranges: train.Ranges, Condition: analysis.Under(faults...)}
 	// A report is of the page, a verdict of a sweep in Go, a ladder of a drawing, which plots tests.
 	reached := map[string]bool{"Report": true, "Verdict": true, "Ladder": true}
 	// check takes what an analysis answers with its error, and asks for what it must say.
@@ -60,7 +60,7 @@ func TestCautionsEverywhere(t *testing.T) {
 	solved, err := a.Solve(ctx, analysis.SolveQuestion{Question: all})
 	check(solved, err, Solved{Solved: solved}, canMove, canLock)
 	check(solved, err, Solved{Solved: solved, Detail: true}, canMove, canLock)
-	why, err := a.Why(ctx, at("R"), faults)
+	why, err := a.Why(ctx, at("R"), analysis.Under(faults...))
 	check(why, err, Reasons{Reasons: why}, canLock)
 	chart, err := a.Chart(ctx, all)
 	check(chart, err, Chart{chart}, canMove, canLock)
@@ -70,19 +70,19 @@ func TestCautionsEverywhere(t *testing.T) {
 	check(loaded, err, Loaded{loaded}, canMove, canLock)
 	turned, err := a.Turn(ctx, analysis.TurnQuestion{Given: []analysis.Given{{Member: train.Input, Speed: exact.Int(1)}}})
 	check(turned, err, Turned{turned}, canJump)
-	shifts, err := a.Shifts(ctx, analysis.ShiftsQuestion{Faults: faults})
+	shifts, err := a.Shifts(ctx, analysis.ShiftsQuestion{Condition: analysis.Under(faults...)})
 	check(shifts, err, Shifts{Shifts: shifts}, canMove, canLock)
 	states, err := a.States(ctx, analysis.StatesQuestion{Faults: faults})
 	check(states, err, States{states}, canMove, canLock)
 
 	scale := analysis.Scale{NewtonMetres: true, Rated: exact.Int(250)}
 	torques := analysis.Torques{Scale: scale, Available: scale.Rated, Reserve: exact.NewFrac(3, 2), Resistance: exact.Int(0)}
-	broken, err := a.Breakaway(ctx, analysis.BreakawayQuestion{Range: at("R"), Faults: faults, Torques: torques})
+	broken, err := a.Breakaway(ctx, analysis.BreakawayQuestion{Range: at("R"), Condition: analysis.Under(faults...), Torques: torques})
 	check(broken, err, BrokenAway{broken}, canLock)
-	worn, err := a.Wear(ctx, analysis.WearQuestion{Faults: faults, Ranges: []*kinematics.Range{at("N"), at("R")},
+	worn, err := a.Wear(ctx, analysis.WearQuestion{Condition: analysis.Under(faults...), Ranges: []*kinematics.Range{at("N"), at("R")},
 		Shifts: [][2]*kinematics.Range{}, Torques: torques, RPM: 1000, Seconds: 10})
 	check(worn, err, Worn{worn}, canMove, canLock)
-	play := analysis.PlayQuestion{From: at("N"), To: at("R"), Faults: faults, Step: &step}
+	play := analysis.PlayQuestion{From: at("N"), To: at("R"), Condition: analysis.Under(faults...), Step: &step}
 	played, err := a.Play(ctx, play)
 	check(played, err, Played{played}, canMove, canLock)
 	still := 0.0

@@ -5,7 +5,6 @@ import (
 	"os"
 
 	"tieup/gearsets"
-	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/plots/table"
 )
@@ -14,7 +13,7 @@ import (
 func ExampleChart() {
 	train := gearsets.MustLibrary("simple-planetary")
 	answer, err := analysis.Open(train).Chart(context.Background(), analysis.Question{
-		Ranges: train.Ranges[:2], Faults: []kinematics.Fault{train.MustFault("sun-brake=open")},
+		Ranges: train.Ranges[:2], Condition: analysis.Under(train.MustFault("sun-brake=open")),
 	})
 	if err == nil {
 		err = table.Text(os.Stdout, 0, table.Chart{Chart: answer})

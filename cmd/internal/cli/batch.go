@@ -282,11 +282,11 @@ func (b *batch) ask(q batchQuestion) (any, error) {
 		return nil, err
 	}
 	flags := faultFlags{faults: q.Faults}
-	faults, err := flags.parse(a.Train)
+	wrong, err := flags.parse(a.Train)
 	if err != nil {
 		return nil, err
 	}
-	return a.Verdict(r, faults), nil
+	return a.Verdict(r, wrong), nil
 }
 
 // open reads a train, once for all questions.

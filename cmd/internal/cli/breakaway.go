@@ -69,7 +69,7 @@ func (opts *breakawayOptions) addRatings(cmd *cobra.Command, torque string) {
 }
 
 func (opts *breakawayOptions) run(cmd *cobra.Command, args []string) error {
-	t, faults, err := opts.faults.openTrain(cmd, args[0])
+	t, wrong, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
@@ -83,11 +83,10 @@ func (opts *breakawayOptions) run(cmd *cobra.Command, args []string) error {
 	}
 	a := analysis.Open(t)
 	answer, err := a.Breakaway(cmd.Context(),
-		analysis.BreakawayQuestion{Range: r, Faults: faults, Torques: torques})
+		analysis.BreakawayQuestion{Range: r, Condition: wrong, Torques: torques})
 	if err != nil {
 		return advise(err, torques.Scale)
 	}
-	opts.faults.tell(a, []kinematics.Range{*r}, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.BrokenAway{BrokenAway: answer})
 }
 

@@ -35,11 +35,11 @@ wall chart: a row for every single fault; --pairs a row for every two of them.`,
 }
 
 func (opts *chartOptions) run(cmd *cobra.Command, args []string) error {
-	t, _, err := opts.faults.openTrain(cmd, args[0])
+	t, wrong, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
-	q := opts.faults.asked(t.Ranges)
+	q := question{Ranges: t.Ranges, Condition: wrong}
 	a := analysis.Open(t)
 	switch {
 	case opts.all && opts.pairs:

@@ -13,14 +13,6 @@ import (
 // faultFlags are the flags by which every command that solves takes faults.
 type faultFlags struct {
 	stuck, open, faults []string
-	read                analysis.Question // what all ranges do under them, once they are read
-}
-
-// asked is the question what some ranges do under the faults that were read.
-func (f *faultFlags) asked(ranges []kinematics.Range) analysis.Question {
-	q := f.read
-	q.Ranges = ranges
-	return q
 }
 
 // repeated is a flag that may be given many times, a text each. That of pflag writes
@@ -45,29 +37,22 @@ func (f *faultFlags) add(cmd *cobra.Command) {
 	complete(cmd, "fault", ofTrain(allFaults))
 }
 
-// openTrain reads a train and the faults for it.
-func (f *faultFlags) openTrain(cmd *cobra.Command, name string) (*kinematics.Train, []kinematics.Fault, error) {
+// openTrain reads a train and what is wrong with it.
+func (f *faultFlags) openTrain(cmd *cobra.Command, name string) (*kinematics.Train, analysis.Condition, error) {
 	t, err := open(cmd, name)
 	if err != nil {
-		return nil, nil, err
+		return nil, analysis.Condition{}, err
 	}
-	faults, err := f.parse(t)
-	for _, line := range f.read.Remarks() {
+	wrong, err := f.parse(t)
+	for _, line := range wrong.Remarks() {
 		fmt.Fprintln(cmd.ErrOrStderr(), line)
 	}
-	return t, faults, err
-}
-
-// tell says in an answer what its ranges can come to besides, under faults of the controls.
-func (f *faultFlags) tell(a *analysis.Analysis, ranges []kinematics.Range, outcomes *[]analysis.RangeOutcomes,
-	cautions *analysis.List[string]) {
-	list := a.Outcomes(f.asked(ranges))
-	*outcomes, *cautions = list, a.CautionsOf(list, *cautions)
+	return t, wrong, err
 }
 
 // parse reads all faults for t, and what those of its controls bring about. Two of one
 // part in one range are refused.
-func (f *faultFlags) parse(t *kinematics.Train) ([]kinematics.Fault, error) {
+func (f *faultFlags) parse(t *kinematics.Train) (analysis.Condition, error) {
 	var all analysis.WrittenFaults
 	for _, given := range []struct {
 		flag  string
@@ -86,10 +71,9 @@ func (f *faultFlags) parse(t *kinematics.Train) ([]kinematics.Fault, error) {
 				err = all.Add(t, text)
 			}
 			if err != nil {
-				return nil, fmt.Errorf("--%s %s: %w", given.flag, word, err)
+				return analysis.Condition{}, fmt.Errorf("--%s %s: %w", given.flag, word, err)
 			}
 		}
 	}
-	f.read = analysis.InForce(t, &all)
-	return f.read.Faults, nil
+	return analysis.InForce(t, &all), nil
 }

@@ -56,7 +56,7 @@ func TestFaultFlags(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			faults, err := tt.flags.parse(train)
+			wrong, err := tt.flags.parse(train)
 			if tt.err != "" {
 				if err == nil || !strings.Contains(err.Error(), tt.err) {
 					t.Fatalf("error %v, want one with %q", err, tt.err)
@@ -67,7 +67,7 @@ func TestFaultFlags(t *testing.T) {
 				t.Fatal(err)
 			}
 			var got []string
-			for _, f := range faults {
+			for _, f := range wrong.Faults {
 				got = append(got, train.FaultText(f))
 			}
 			if diff := cmp.Diff(tt.want, got); diff != "" {

@@ -70,7 +70,7 @@ func (opts *loadOptions) run(cmd *cobra.Command, args []string) error {
 	if opts.of.read(cmd, args[1:]); opts.of.combination && len(opts.of.ranges) > 0 {
 		return usagef(cmd, "name a range, or elements with --apply, not both")
 	}
-	t, faults, err := opts.faults.openTrain(cmd, args[0])
+	t, wrong, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
@@ -82,7 +82,7 @@ func (opts *loadOptions) run(cmd *cobra.Command, args []string) error {
 		return fmt.Errorf("%s has no ranges: choose elements with --apply", t.Name)
 	}
 	q := analysis.LoadQuestion{
-		Question: question{Ranges: ranges, Faults: faults}, Compare: ranges == nil,
+		Question: question{Ranges: ranges, Condition: wrong}, Compare: ranges == nil,
 		Torque: opts.torque.value, Drag: opts.drag.value, InputRPM: opts.rpm.value,
 	}
 	if q.Compare {
@@ -96,7 +96,6 @@ func (opts *loadOptions) run(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return flagged(err)
 	}
-	opts.faults.tell(a, q.Ranges, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.Loaded{Loaded: answer})
 }
 

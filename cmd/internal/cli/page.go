@@ -103,16 +103,16 @@ func (opts *pageOptions) start(cmd *cobra.Command, args []string) (page.State, e
 	if err != nil {
 		return st, err
 	}
-	faults, err := opts.faults.parse(f.Train)
+	wrong, err := opts.faults.parse(f.Train)
 	if err != nil {
 		return st, err
 	}
-	for _, fault := range faults {
+	for _, fault := range wrong.Faults {
 		if fault.Cause == "" {
 			st.Faults = append(st.Faults, f.Train.FaultText(fault))
 		}
 	}
-	for _, fault := range opts.faults.read.Controls() {
+	for _, fault := range wrong.Controls() {
 		st.Faults = append(st.Faults, fault.String())
 	}
 	if len(args) > 1 {

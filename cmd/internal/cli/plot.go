@@ -121,7 +121,7 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 	if err := canSave(opts.file, opts.force); err != nil {
 		return err
 	}
-	t, faults, err := opts.faults.openTrain(cmd, opts.train)
+	t, wrong, err := opts.faults.openTrain(cmd, opts.train)
 	if err != nil {
 		return err
 	}
@@ -130,11 +130,11 @@ func runPlot(cmd *cobra.Command, opts *plotOptions, draw drawFunc) error {
 		return err
 	}
 	if !opts.byTorque {
-		if err := plots.SpeedsAlone(t, ranges, faults); err != nil {
+		if err := plots.SpeedsAlone(t, ranges, wrong.Faults); err != nil {
 			return err
 		}
 	}
-	drawing, err := draw(cmd, analysis.Open(t), analysis.Question{Ranges: ranges, Faults: faults})
+	drawing, err := draw(cmd, analysis.Open(t), analysis.Question{Ranges: ranges, Condition: wrong})
 	if err != nil {
 		return err
 	}

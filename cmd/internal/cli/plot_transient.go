@@ -29,11 +29,10 @@ another. The shift is given as for tieup transient.`,
   tieup plot transient depot-shuttle-three-speed D2 D3 --overlap=0,.2 -o t.svg`,
 	}, opts, func(cmd *cobra.Command, a *analysis.Analysis, asked analysis.Question) (plots.Drawing, error) {
 		first, last := asked.Ranges[0], asked.Ranges[len(asked.Ranges)-1]
-		q, err := play.question(a.Train, first.Name, last.Name, asked.Faults)
+		q, err := play.question(a.Train, first.Name, last.Name, asked.Condition)
 		if err != nil {
 			return nil, err
 		}
-		q.Controls = opts.faults.read.Controls()
 		if len(overlaps) > 0 {
 			return overlaid(cmd, a, q, overlaps, moves)
 		}

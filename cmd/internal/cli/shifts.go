@@ -46,11 +46,11 @@ func (opts *shiftsOptions) run(cmd *cobra.Command, args []string) error {
 	if len(args) == 2 {
 		return usagef(cmd, "from %s to which range? Name two ranges, or none for all shifts", quote(args[1]))
 	}
-	t, faults, err := opts.faults.openTrain(cmd, args[0])
+	t, wrong, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
-	q, ranges := analysis.ShiftsQuestion{Faults: faults}, t.Ranges
+	q, ranges := analysis.ShiftsQuestion{Condition: wrong}, t.Ranges
 	if len(args) > 1 {
 		if ranges, err = findRanges(t, args[1:]); err != nil {
 			return err
@@ -62,6 +62,5 @@ func (opts *shiftsOptions) run(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	opts.faults.tell(a, ranges, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.Shifts{Shifts: answer, Detail: q.From != nil})
 }

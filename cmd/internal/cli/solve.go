@@ -53,7 +53,7 @@ func (opts *solveOptions) run(cmd *cobra.Command, args []string) error {
 	if opts.of.read(cmd, args[1:]); opts.of.combination && len(opts.of.ranges) > 0 {
 		return usagef(cmd, "name ranges, or elements with --apply, not both")
 	}
-	t, _, err := opts.faults.openTrain(cmd, args[0])
+	t, wrong, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
@@ -62,7 +62,7 @@ func (opts *solveOptions) run(cmd *cobra.Command, args []string) error {
 		return err
 	}
 	answer, err := analysis.Open(t).Solve(cmd.Context(), analysis.SolveQuestion{
-		Question: opts.faults.asked(ranges),
+		Question: question{Ranges: ranges, Condition: wrong},
 		InputRPM: opts.rpm.value,
 	})
 	if err != nil {

@@ -44,11 +44,11 @@ held or released is in no combination.`,
 }
 
 func (opts *statesOptions) run(cmd *cobra.Command, args []string) error {
-	t, faults, err := opts.faults.openTrain(cmd, args[0])
+	t, wrong, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
-	q := analysis.StatesQuestion{Faults: faults, Most: fewElements}
+	q := analysis.StatesQuestion{Faults: wrong.Faults, Most: fewElements}
 	if opts.all {
 		q.Most = 0
 	}

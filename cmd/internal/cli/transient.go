@@ -59,9 +59,9 @@ func (f *rampFlags) add(cmd *cobra.Command) {
 
 // question reads the flags into the question for a shift of t.
 func (f *shiftFlags) question(t *kinematics.Train, from, to string,
-	faults []kinematics.Fault) (analysis.PlayQuestion, error) {
+	wrong analysis.Condition) (analysis.PlayQuestion, error) {
 	q := analysis.PlayQuestion{
-		Faults: faults, Torque: f.torque.pointer(), NoLoad: f.noLoad.pointer(), Speed: f.speed.pointer(),
+		Condition: wrong, Torque: f.torque.pointer(), NoLoad: f.noLoad.pointer(), Speed: f.speed.pointer(),
 		Input: f.rpm.pointer(), Brakes: f.brakes.value, Until: f.until.pointer(), Step: f.step.pointer(),
 	}
 	var err error
@@ -175,22 +175,20 @@ func (opts *transientOptions) run(cmd *cobra.Command, args []string) error {
 	if opts.sweep == "" && (opts.least.given || opts.flare.given || opts.heat.given) {
 		return usagef(cmd, "--least, --most-flare and --most-heat are limits of a sweep: write --sweep release, too")
 	}
-	t, faults, err := opts.faults.openTrain(cmd, args[0])
+	t, wrong, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
-	q, err := opts.shift.question(t, args[1], args[2], faults)
+	q, err := opts.shift.question(t, args[1], args[2], wrong)
 	if err != nil {
 		return err
 	}
-	q.Controls = opts.faults.read.Controls()
 	a := analysis.Open(t)
 	if opts.sweep == "" {
 		answer, err := a.Play(cmd.Context(), q)
 		if err != nil {
 			return adviseShift(err)
 		}
-		opts.faults.tell(a, []kinematics.Range{*q.From, *q.To}, &answer.Outcomes, &answer.Cautions)
 		return opts.format.give(cmd, answer, table.Played{Played: answer})
 	}
 	moves, err := parseSweep(opts.sweep)
@@ -201,7 +199,6 @@ func (opts *transientOptions) run(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return adviseShift(err)
 	}
-	opts.faults.tell(a, []kinematics.Range{*q.From, *q.To}, &answer.Outcomes, &answer.Cautions)
 	return opts.format.give(cmd, answer, table.Swept{Swept: answer})
 }
 

@@ -64,9 +64,11 @@ func (opts *turnOptions) run(cmd *cobra.Command, args []string) error {
 	if q.Apply, err = findApply(t, opts.apply); err != nil {
 		return err
 	}
-	if q.Faults, err = opts.faults.parse(t); err != nil {
+	wrong, err := opts.faults.parse(t)
+	if err != nil {
 		return err
 	}
+	q.Faults = wrong.Faults
 	answer, err := analysis.Open(t).Turn(cmd.Context(), q)
 	if err != nil {
 		return err

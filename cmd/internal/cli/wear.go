@@ -60,14 +60,14 @@ assumed.`,
 }
 
 func (opts *wearOptions) run(cmd *cobra.Command, args []string) error {
-	t, faults, err := opts.faults.openTrain(cmd, args[0])
+	t, wrong, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
-	if len(faults) == 0 && opts.faults.read.Controls() == nil {
+	if len(wrong.Faults) == 0 && wrong.Controls() == nil {
 		return usagef(cmd, "which fault? Write --fault NAME=KIND, --stuck NAME or --open NAME")
 	}
-	q := analysis.WearQuestion{Faults: faults, Controls: opts.faults.read.Controls(), RPM: opts.rpm.value,
+	q := analysis.WearQuestion{Condition: wrong, RPM: opts.rpm.value,
 		Progress: watcherOf(cmd.Context()).counted("ranges and shifts")}
 	if err := opts.read(t, &q); err != nil {
 		return err

@@ -39,7 +39,7 @@ func (opts *whyOptions) run(cmd *cobra.Command, args []string) error {
 	if opts.of.read(cmd, args[1:]); opts.of.combination == (len(opts.of.ranges) > 0) {
 		return usagef(cmd, "name one range, or elements with --apply")
 	}
-	t, faults, err := opts.faults.openTrain(cmd, args[0])
+	t, wrong, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
@@ -48,11 +48,9 @@ func (opts *whyOptions) run(cmd *cobra.Command, args []string) error {
 		return err
 	}
 	a, r := analysis.Open(t), &ranges[0]
-	answer, err := a.Why(cmd.Context(), r, faults)
+	answer, err := a.Why(cmd.Context(), r, wrong)
 	if err != nil {
 		return err
 	}
-	opts.faults.tell(a, ranges, &answer.Outcomes, &answer.Cautions)
-	answer.Chains = opts.faults.read.Chains(r)
 	return opts.format.give(cmd, answer, table.Reasons{Reasons: answer, All: opts.all})
 }

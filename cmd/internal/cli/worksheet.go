@@ -67,14 +67,14 @@ func (opts *worksheetOptions) run(cmd *cobra.Command, args []string) error {
 	case opts.key || opts.format.value != "text":
 		return usagef(cmd, "--save writes both sheet and key, as HTML: leave --key and --format out")
 	}
-	t, faults, err := opts.faults.openTrain(cmd, args[0])
+	t, wrong, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
 		return err
 	}
 	if len(t.Ranges) == 0 {
 		return fmt.Errorf("%s has no ranges to ask about", t.Name)
 	}
-	answer, err := analysis.Open(t).Worksheet(cmd.Context(), faults, opts.seed, opts.count)
+	answer, err := analysis.Open(t).Worksheet(cmd.Context(), wrong.Faults, opts.seed, opts.count)
 	if err != nil {
 		return err
 	}

@@ -81,7 +81,7 @@ func TestBrowserControlSwitches(t *testing.T) {
 		faults := analysis.InForce(train, &given).Faults
 		for i, r := range train.Ranges[3:7] { // D1 to D4
 			b.click("#at-3-" + r.Name)
-			a, err := analysis.Open(train).Stage(t.Context(), 3+i, faults)
+			a, err := analysis.Open(train).Stage(t.Context(), 3+i, analysis.Under(faults...))
 			if err != nil {
 				t.Fatal(err)
 			}

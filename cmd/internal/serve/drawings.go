@@ -22,11 +22,11 @@ type picture struct {
 
 // here asks about the range of a request, all about every range.
 func (sub *request) here() analysis.Question {
-	return analysis.Question{Ranges: []kinematics.Range{sub.train.Ranges[sub.rng]}, Faults: sub.faults}
+	return analysis.Question{Ranges: []kinematics.Range{sub.train.Ranges[sub.rng]}, Condition: sub.asked}
 }
 
 func (sub *request) all() analysis.Question {
-	return analysis.Question{Ranges: sub.train.Ranges, Faults: sub.faults}
+	return analysis.Question{Ranges: sub.train.Ranges, Condition: sub.asked}
 }
 
 // drawn draws an answer, if there is one.

@@ -43,7 +43,7 @@ func (f *figures) of(t *kinematics.Train, faults []kinematics.Fault, r *kinemati
 // do. It is nil if the context ended meanwhile.
 func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
-	a, err := sub.answers.Stage(ctx, sub.rng, sub.faults)
+	a, err := sub.answers.Stage(ctx, sub.rng, sub.asked)
 	if err != nil {
 		return nil
 	}
@@ -57,12 +57,12 @@ func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 	if s.Aside, s.Brief = a.Warnings, a.Brief; !s.Danger {
 		s.Aside = []string{a.Beside()}
 	}
-	if also := sub.alsoHere(); also != nil {
+	if also := alsoHere(t, r, a.Outcomes); also != nil {
 		s.Danger = s.Danger || len(also) > 1
 		s.Aside = kinematics.Union(append(also[:1:1], s.Aside...), also[1:]...)
 	}
 	mark(v.Groups, t, a.Chart.Rows)
-	sub.markOthers(v.Groups)
+	markOthers(v.Groups, a.Outcomes)
 	return s
 }
 

@@ -29,8 +29,8 @@ type request struct {
 	faults []kinematics.Fault
 	own    []kinematics.Fault // those of couplings that were given; others come of the controls
 	above  []controls.Fault
-	// asked is what all ranges do under them.
-	asked analysis.Question
+	// asked is what is wrong with the train by them.
+	asked analysis.Condition
 	to    int            // index of the range to which a shift is played, -1 for none
 	sheet *analysis.Case // what a road test showed
 	plan  analysis.PlanQuestion
@@ -204,9 +204,10 @@ func (sub *request) show(ctx context.Context, v *page.View) {
 		return
 	case page.Work:
 		if v.Answer = sub.answer(ctx); v.Answer != nil {
-			rows := kinematics.Map(v.Answer.Chart.Rows, func(r *analysis.ChartRow) reading.Row { return r.Row })
-			mark(v.Groups, sub.train, rows)
-			sub.markOthers(v.Groups)
+			mark(v.Groups, sub.train, kinematics.Map(v.Answer.Chart.First(), func(r *analysis.ChartRow) reading.Row {
+				return r.Row
+			}))
+			markOthers(v.Groups, v.Answer.Chart.Others)
 		}
 		return
 	}
@@ -344,25 +345,20 @@ func (sub *request) switches() []page.Switch {
 	return list
 }
 
-// outcomes says what ranges can come to that is not shown.
-func (sub *request) outcomes(ranges []kinematics.Range) []analysis.RangeOutcomes {
-	q := sub.asked
-	q.Ranges = ranges
-	return sub.answers.Outcomes(q)
-}
-
-// alsoHere says what the range can come to that is not shown, with the cautions for it.
-func (sub *request) alsoHere() []string {
+// alsoHere says what a range can come to that is not shown, with the cautions for it.
+func alsoHere(t *kinematics.Train, r *kinematics.Range, outcomes []analysis.RangeOutcomes) []string {
 	var lines []string
-	for _, o := range sub.outcomes(sub.train.Ranges[sub.rng : sub.rng+1]) {
-		lines = append(append(lines, o.Brief()), reading.Warnings(sub.train.Use, o.Hazards)...)
+	for _, o := range outcomes {
+		if o.Range == r.Name {
+			lines = append(append(lines, o.Brief()), reading.Warnings(t.Use, o.Hazards)...)
+		}
 	}
 	return lines
 }
 
 // markOthers marks the ranges that can come to harm that is not shown.
-func (sub *request) markOthers(groups []page.Group) {
-	for _, o := range sub.outcomes(sub.train.Ranges) {
+func markOthers(groups []page.Group, outcomes []analysis.RangeOutcomes) {
+	for _, o := range outcomes {
 		for g := range groups {
 			for k := range groups[g].Ranges {
 				if p := &groups[g].Ranges[k]; p.Range == o.Range {
@@ -377,28 +373,28 @@ func (sub *request) markOthers(groups []page.Group) {
 // is nil if the context ended meanwhile.
 func (sub *request) answer(ctx context.Context) *page.Answer {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
-	reasons, err := sub.answers.Why(ctx, r, sub.faults)
+	reasons, err := sub.answers.Why(ctx, r, sub.asked)
 	if err != nil {
 		return nil
 	}
 	a := &page.Answer{Range: r, Why: reasons.Why}
-	chart, err := sub.answers.Chart(ctx, analysis.Question{Ranges: t.Ranges, Faults: sub.faults})
+	chart, err := sub.answers.Chart(ctx, analysis.Question{Ranges: t.Ranges, Condition: sub.asked})
 	if err != nil {
 		return nil
 	}
-	row := chart.Rows[sub.rng]
+	row := chart.First()[sub.rng]
 	a.Chart, a.Changes, a.Healthy, a.Cell = table.Chart{Chart: chart}, row.Changes, row.Healthy, row.Faulty
 	solved, err := sub.answers.Solve(ctx, analysis.SolveQuestion{
-		Question: analysis.Question{Ranges: []kinematics.Range{*r}, Faults: sub.faults},
+		Question: analysis.Question{Ranges: []kinematics.Range{*r}, Condition: sub.asked},
 	})
 	if err != nil {
 		return nil
 	}
 	a.Solved = table.Solved{Solved: solved, Detail: true}
-	a.Cautions = append(analysis.Harm(sub.train, row.Row), sub.alsoHere()...)
+	a.Cautions = append(analysis.Harm(sub.train, row.Row), alsoHere(t, r, reasons.Outcomes)...)
 	a.Remark = solved.Remark
 	var none *analysis.NoShifts
-	a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Faults: sub.faults})
+	a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Condition: sub.asked})
 	if err != nil && !errors.As(err, &none) {
 		a.NoShifts = err.Error()
 	}

@@ -40,7 +40,7 @@ func answers(t testing.TB, a *analysis.Analysis, faults []kinematics.Fault) (lis
 		}
 		list = append(list, document{a.Train, name, data})
 	}
-	q := analysis.Question{Ranges: a.Train.Ranges, Faults: faults}
+	q := analysis.Question{Ranges: a.Train.Ranges, Condition: analysis.Under(faults...)}
 	solved, err := a.Solve(ctx, analysis.SolveQuestion{Question: q})
 	add("solve", solved, err)
 	loaded, err := a.Load(ctx, analysis.LoadQuestion{Question: q})
@@ -48,9 +48,9 @@ func answers(t testing.TB, a *analysis.Analysis, faults []kinematics.Fault) (lis
 	scale := analysis.ScaleOf(a.Train)
 	for i := range a.Train.Ranges {
 		r := &a.Train.Ranges[i]
-		why, err := a.Why(ctx, r, faults)
+		why, err := a.Why(ctx, r, analysis.Under(faults...))
 		add("why "+r.Name, why, err)
-		broken, err := a.Breakaway(ctx, analysis.BreakawayQuestion{Range: r, Faults: faults, Torques: analysis.Torques{
+		broken, err := a.Breakaway(ctx, analysis.BreakawayQuestion{Range: r, Condition: analysis.Under(faults...), Torques: analysis.Torques{
 			Scale: scale, Reserve: solve.DefaultReserve(), Available: scale.Rated, Resistance: exact.NewFrac(1, 3),
 		}})
 		add("breakaway "+r.Name, broken, err)
