@@ -2,6 +2,7 @@ package plots
 
 import (
 	"context"
+	"strings"
 	"testing"
 
 	"tieup/kinematics"
@@ -94,5 +95,36 @@ func TestCautionsUnderDrawings(t *testing.T) {
 		if len(h.cautions) < 2 || footer[len(footer)-1] != reading.StandingLine {
 			t.Errorf("%s: cautions %q, footer %q", name, h.cautions, footer)
 		}
+	}
+}
+
+// Below a drawing of a range that faults of the controls can bring to several things stands what
+// else it can come to; a chart has a column for each.
+func TestOutcomesUnderDrawings(t *testing.T) {
+	sys := library(t, "ravigneaux-four-speed")
+	var written analysis.WrittenFaults
+	if err := written.Add(sys.Train, "S2=stuck-on"); err != nil {
+		t.Fatal(err)
+	}
+	a := analysis.Open(sys.Train)
+	q := analysis.Question{Ranges: ranges(t, sys.Train, "M1"), Condition: analysis.InForce(sys.Train, &written)}
+	chart, err := a.Chart(t.Context(), q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	levers, err := a.Levers(t.Context(), q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, d := range map[string]Drawing{
+		"speeds": SpeedPlan(chart, SpeedOptions{}), "levers": LeverDiagram(levers), "section": HalfSection(levers.Explained),
+	} {
+		h := d.heading()
+		if first := h.footer()[0]; !strings.Contains(first, "M1 can come to more than one thing") || len(h.cautions) < 3 {
+			t.Errorf("%s: %q, cautions %q", name, first, h.cautions)
+		}
+	}
+	if heads := ApplicationChart(chart).grid().heads; len(heads) != 8 || heads[0] != "M1" || heads[1] != "or" {
+		t.Errorf("the chart has columns %q", heads)
 	}
 }

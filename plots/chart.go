@@ -59,7 +59,7 @@ func doingSign(d reading.Doing) sign {
 }
 
 func (a *Application) heading() heading {
-	h := headed("Application chart", a.Train, analysis.Question{Condition: a.Question.Condition}, a.Cautions, a.Others...)
+	h := headed("Application chart", a.Train, analysis.Question{Condition: a.Question.Condition}, a.Cautions)
 	h.notes = append(h.notes,
 		"A one-way clutch holds or overruns under drive; idle is neither. Ratios are input speed / output speed.")
 	if len(a.Faults) > 0 {

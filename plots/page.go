@@ -27,7 +27,7 @@ func headed(kind string, t *kinematics.Train, q analysis.Question, cautions []st
 	outcomes ...analysis.RangeOutcomes,
 ) heading {
 	return heading{train: t, title: titleOf(t), subtitle: subtitle(kind, t, q.Ranges, q.Faults), cautions: cautions,
-		others: kinematics.Map(outcomes, analysis.RangeOutcomes.Words)}
+		others: kinematics.Map(outcomes, analysis.RangeOutcomes.Says)}
 }
 
 // name is the whole heading in one line.

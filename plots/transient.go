@@ -70,7 +70,8 @@ func ShiftInTime(answers []*analysis.Played, labels []string) (*InTime, error) {
 		return nil, fmt.Errorf("%d shifts with %d labels: give each its label", len(answers), len(labels))
 	}
 	first := answers[0]
-	d := &InTime{Train: first.Train, From: first.From, To: first.To, Notes: []string{first.Given, assumed(answers)}}
+	d := &InTime{Train: first.Train, From: first.From, To: first.To}
+	d.Notes = append(kinematics.Map(first.Outcomes, analysis.RangeOutcomes.Says), first.Given, assumed(answers))
 	for _, a := range answers {
 		if a.Train != d.Train || a.From != d.From || a.To != d.To {
 			return nil, fmt.Errorf("%s to %s cannot be laid over %s to %s: give one shift with several timings",

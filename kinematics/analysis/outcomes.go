@@ -68,11 +68,18 @@ func pointers(ranges []kinematics.Range) []*kinematics.Range {
 	return list
 }
 
-// Brief says in few words what else the range can come to.
-func (o RangeOutcomes) Brief() string {
-	others := kinematics.Map(o.Others, func(x OtherOutcome) string { return x.Reads })
-	return reading.OrElse(o.Depends, others)
+// reads is what else the range does, each once.
+func (o RangeOutcomes) reads() []string {
+	return kinematics.Union(nil, kinematics.Map(o.Others, func(x OtherOutcome) string { return x.Reads })...)
 }
+
+// Says is what the range can come to, where nothing can be asked.
+func (o RangeOutcomes) Says() string {
+	return reading.CanCome(o.Range, o.Cause, o.Depends, o.Shown, o.reads())
+}
+
+// Brief says in few words what else the range can come to.
+func (o RangeOutcomes) Brief() string { return reading.OrElse(o.Depends, o.reads()) }
 
 // depends says on what it depends to which of several things a range comes.
 func (w *worker) depends(b *controls.Brought, r *kinematics.Range) string {

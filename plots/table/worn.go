@@ -14,7 +14,7 @@ type Worn struct{ *analysis.Worn }
 func (s Worn) text(p *page) {
 	p.line(titled(s.Train))
 	p.lines("fault: ", s.Above)
-	p.faults(s.Faults)
+	p.faulted(s.Faulted)
 	p.line("")
 	if len(s.Parts) == 0 {
 		p.line(s.Unharmed())

@@ -1,0 +1,109 @@
+package analysis_test
+
+import (
+	"slices"
+	"testing"
+
+	"tieup/gearsets"
+	"tieup/kinematics"
+	"tieup/kinematics/analysis"
+	"tieup/kinematics/controls"
+	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
+)
+
+// Where a range can come to several things every answer of it says so, and has the cautions
+// of all of them: read one by one from the ways in which the faults of the controls can end.
+func TestOutcomesInEveryAnswer(t *testing.T) {
+	several := 0
+	for _, name := range []string{"ravigneaux-four-speed", "depot-shuttle-three-speed", "interlinked-six-speed"} {
+		train, err := gearsets.Library(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		a, reader := analysis.Open(train), reading.NewReader(solve.Compile(train))
+		n := controls.Of(train)
+		for _, f := range n.SingleFaults() {
+			brought := n.Bring([]controls.Fault{f})
+			var written analysis.WrittenFaults
+			if err := written.Add(train, f.String()); err != nil {
+				t.Fatal(err)
+			}
+			wrong := analysis.InForce(train, &written)
+			for _, rng := range brought.Open {
+				several++
+				r := &train.Ranges[rng]
+				var hazards []reading.Hazard
+				for _, way := range brought.Ways() {
+					hazards = append(hazards, reading.Hazards(reader.Read(r), reader.Read(r, way...))...)
+				}
+				want := reading.Cautions(train.Use, hazards)
+				check := func(answer string, outcomes []analysis.RangeOutcomes, cautions []string, of ...*kinematics.Range) {
+					t.Helper()
+					has := slices.ContainsFunc(outcomes, func(o analysis.RangeOutcomes) bool {
+						return o.Range == r.Name && len(o.Others) > 0
+					})
+					for _, line := range want {
+						has = has && slices.Contains(cautions, line)
+					}
+					if !has {
+						t.Errorf("%s, %s in %s: %s has %v and %q, want %q", name, f, r.Name, answer, outcomes, cautions, want)
+					}
+				}
+				v := a.Verdict(rng, wrong)
+				check("verdict", v.Outcomes, v.Cautions)
+				one := analysis.Question{Ranges: []kinematics.Range{*r}, Condition: wrong}
+				explained, err := a.Explain(t.Context(), one)
+				if err != nil {
+					t.Fatal(err)
+				}
+				check("explain", explained.Outcomes, explained.Cautions)
+				check("why", explained.Ranges[0].Outcomes, explained.Ranges[0].Cautions)
+				chart, err := a.Chart(t.Context(), one)
+				if err != nil {
+					t.Fatal(err)
+				}
+				check("chart", chart.Others, chart.Cautions)
+			}
+		}
+	}
+	if several < 10 {
+		t.Errorf("only %d ranges can come to several things", several)
+	}
+}
+
+// The same of those that take long: one range that can come to several things.
+func TestOutcomesInLongAnswers(t *testing.T) {
+	train, err := gearsets.Library("ravigneaux-four-speed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var written analysis.WrittenFaults
+	if err := written.Add(train, "S2=stuck-on"); err != nil {
+		t.Fatal(err)
+	}
+	a, wrong, ctx := analysis.Open(train), analysis.InForce(train, &written), t.Context()
+	i, _ := train.Range("M1")
+	r := &train.Ranges[i]
+	q := analysis.Question{Ranges: []kinematics.Range{*r}, Condition: wrong}
+	check := func(answer string, outcomes []analysis.RangeOutcomes, cautions []string, err error) {
+		t.Helper()
+		if err != nil || len(outcomes) == 0 || len(cautions) < 3 {
+			t.Errorf("%s: %v, outcomes %v, cautions %q", answer, err, outcomes, cautions)
+		}
+	}
+	loaded, err := a.Load(ctx, analysis.LoadQuestion{Question: q})
+	check("load", loaded.Outcomes, loaded.Cautions, err)
+	shifts, err := a.Shifts(ctx, analysis.ShiftsQuestion{Condition: wrong})
+	check("shifts", shifts.Outcomes, shifts.Cautions, err)
+	worn, err := a.Wear(ctx, analysis.WearQuestion{Condition: wrong, Ranges: []*kinematics.Range{r}, Torques: wearTorques(),
+		RPM: 1000, Seconds: 10})
+	check("wear", worn.Outcomes, worn.Cautions, err)
+	broken, err := a.Breakaway(ctx, analysis.BreakawayQuestion{Range: r, Condition: wrong, Torques: wearTorques()})
+	check("breakaway", broken.Outcomes, broken.Cautions, err)
+	chains, err := a.Chains(ctx, q, wearTorques())
+	check("chains", chains.Outcomes, chains.Cautions, err)
+	d, _ := train.Range("D1")
+	played, err := a.Play(ctx, analysis.PlayQuestion{From: r, To: &train.Ranges[d], Condition: wrong})
+	check("play", played.Outcomes, played.Cautions, err)
+}
