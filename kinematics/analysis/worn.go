@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
@@ -40,8 +41,7 @@ type Worn struct {
 	Units  Named[string]     `json:"units"`
 	Train  *kinematics.Train `json:"train"`
 	Faulted
-	Above   List[string]     `json:"control_faults"` // in words
-	RPM     float64          `json:"speed"`          // of the end that is moved
+	RPM     float64          `json:"speed"` // of the end that is moved
 	Seconds float64          `json:"time"`
 	Rated   float64          `json:"rated_torque"`
 	Torque  float64          `json:"available"` // at the input
@@ -53,7 +53,8 @@ type Worn struct {
 	Assumptions List[string]          `json:"assumptions"`
 	Cautions    List[string]          `json:"cautions"`
 
-	Look []string `json:"-"` // the causes, a line for each
+	Look  []string `json:"-"` // the causes, a line for each
+	Above []string `json:"-"` // the faults of the controls in words
 
 	more []string // elements that can hold more than their rating
 }
@@ -119,6 +120,7 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 		Rated: q.Torques.Scale.Rated.Float(), Torque: q.Torques.Available.Float(),
 	}
 	x.Above = kinematics.Map(q.Controls(), reading.ControlFault)
+	x.Controls = kinematics.Map(q.Controls(), controls.Fault.String)
 	ranges := q.Ranges
 	for i := range t.Ranges {
 		if q.Ranges == nil {

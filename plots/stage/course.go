@@ -28,6 +28,7 @@ type Course struct {
 type Phase struct {
 	From   float64   `json:"from"` // s
 	Does   []int     `json:"does"`
+	Closed []bool    `json:"closed"` // of each element, whether it holds without slipping
 	Inputs List[Tie] `json:"inputs"`
 	Held   List[Tie] `json:"held"`
 	Says   Text      `json:"says"`
@@ -100,7 +101,7 @@ func newPhase(f *Figure, p *analysis.Played, i int) Phase {
 	}
 	fr := Frame{}
 	for _, d := range x.Does {
-		ph.Does = append(ph.Does, int(d))
+		ph.Does, ph.Closed = append(ph.Does, int(d)), append(ph.Closed, d.Closed())
 		fr.Elements = append(fr.Elements, ElementState{Closed: d.Closed()})
 	}
 	(&sceneBuilder{f: f}).ties(&fr)

@@ -34,13 +34,13 @@ type Figure struct {
 // A Body is what is joined for good: one colour in every picture. Its second sign
 // is the name, or the tag where there is no room for it.
 type Body struct {
-	Name    string `json:"name"`
-	Tag     string `json:"tag"`     // two letters, unique in the train
-	Hue     int    `json:"hue"`     // 1 to 10, given out in order
-	Hatch   int    `json:"hatch"`   // 0 to 8: none, /, \, dots, x, -, |, o, ..
-	Members string `json:"members"` // "turbine, input-shaft"
-	Teeth   string `json:"teeth"`   // "front.ring 73"
-	Set     int    `json:"set"`     // the gearset whose member gives the name, -1 for a shaft
+	Name    string   `json:"name"`
+	Tag     string   `json:"tag"`   // two letters, unique in the train
+	Hue     int      `json:"hue"`   // 1 to 10, given out in order
+	Hatch   int      `json:"hatch"` // 0 to 8: none, /, \, dots, x, -, |, o, ..
+	Members []string `json:"members"`
+	Teeth   []int64  `json:"teeth"` // of each member, 0 for what has none
+	Set     int      `json:"set"`   // the gearset whose member gives the name, -1 for a shaft
 
 	members []kinematics.MemberID
 }
@@ -162,18 +162,13 @@ func (f *Figure) bodies(t *kinematics.Train, plan *plots.Plan) {
 			x.Tag = "ou"
 		}
 		tags[x.Tag] = true
-		var names, teeth []string
 		for _, m := range b.Members {
 			f.byMember[m] = i
-			names = append(names, t.Members[m].Name)
+			x.Members, x.Teeth = append(x.Members, t.Members[m].Name), append(x.Teeth, teethOf(t, m))
 			if t.Members[m].Name == b.Name {
 				x.Set = t.Members[m].Gearset
 			}
-			if z := teethOf(t, m); z > 0 {
-				teeth = append(teeth, fmt.Sprintf("%s %d", t.Members[m].Name, z))
-			}
 		}
-		x.Members, x.Teeth = strings.Join(names, ", "), strings.Join(teeth, ", ")
 		f.Bodies = append(f.Bodies, x)
 	}
 	for i := range f.Bodies {

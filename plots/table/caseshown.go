@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"tieup/kinematics/analysis"
-	"tieup/kinematics/reading"
 )
 
 // CaseShown writes a case as it stands.
@@ -39,5 +38,5 @@ func (s CaseShown) text(p *page) {
 		p.hanging(0, 7, Box(x.Saw, x.Agrees)+" also "+x.Says)
 		p.hanging(7, 7, "seen: "+string(x.Saw))
 	}
-	p.apart(reading.Merge(s.Diagnosis.Cautions, s.Plan.Cautions)...)
+	p.apart(s.Cautions...)
 }

@@ -106,6 +106,11 @@ func TestCautionsEverywhere(t *testing.T) {
 	check(sheet, err, Worksheet{sheet, true}, canLock, canJump)
 	planned, err := desk(t).Plan(ctx, analysis.PlanQuestion{})
 	check(planned, err, Planned{Planned: planned}, canJump)
+	if planned, err = a.Plan(ctx, analysis.PlanQuestion{}); err != nil {
+		t.Fatal(err)
+	}
+	shown := analysis.NewCaseShown(diagnosed, c, planned)
+	check(shown, nil, CaseShown{shown}, canLock, canJump)
 
 	// A lever between 2 and L applies what both do.
 	a = opened(t, "overdrive-simpson-four-speed")

@@ -151,7 +151,7 @@ export class Course {
     set(this.cursor, { x1: x, x2: x });
     set(this.clockText, { x: Math.max(x - width("0.00 s", this.size, true) / 2, 4) });
     this.clockText.textContent = `${data.times[k].toFixed(2)} s`;
-    const { does, held, inputs, says, danger } = data.phases[data.phase[k]];
+    const { does, closed, held, inputs, says, danger } = data.phases[data.phase[k]];
     const input = document.getElementById("moment");
     if (input) {
       input.value = k;
@@ -160,7 +160,7 @@ export class Course {
     const now = document.getElementById("moment-now");
     if (now) now.textContent = data.rows[k];
     this.moved({
-      timed: true, phase: data.phase[k], head: says, danger, held, inputs, does, doings: data.words, speeds: data.speeds[k],
+      timed: true, phase: data.phase[k], head: says, danger, held, inputs, does, closed, doings: data.words, speeds: data.speeds[k],
       pinions: data.pinions?.[k] || this.figure.pinions.map(() => null), line: -1, free: data.speeds[k].map(() => ""), loaded: [],
     });
   }

@@ -309,7 +309,7 @@ export class Stage {
     const elements = base.elements.map((e, k) => {
       const does = frame.does?.[k];
       if (does === undefined || e.faulty) return e;
-      return { ...e, word: frame.doings[does], closed: does > 0 && !["overruns", "idle"].includes(frame.doings[does]), loaded: false, conflict: false };
+      return { ...e, word: frame.doings[does], closed: frame.closed[k], loaded: false, conflict: false };
     });
     this.show({ ...base, ...frame, elements }, null, null, false);
   }
@@ -367,10 +367,9 @@ export class Stage {
   about(body) {
     const b = this.figure.bodies[body];
     if (!b) return "housing";
-    const teeth = new Map((b.teeth || "").split(", ").map((t) => [t.split(" ")[0], t]));
-    const members = b.members.split(", ").map((m) => (teeth.has(m) ? `${teeth.get(m)} teeth` : m));
-    const own = b.members === b.name; // it is named once
-    const words = [own ? members[0] : `${b.name}: ${members.filter((m) => m !== b.name).join(", ")}`];
+    const own = b.members.length === 1; // it is named once
+    const member = (m, i) => (b.teeth[i] ? `${m} ${b.teeth[i]} teeth` : m);
+    const words = [own ? member(b.name, 0) : `${b.name}: ${b.members.map(member).filter((m) => m !== b.name).join(", ")}`];
     if (!this.frame.hidden) {
       const v = this.frame.speeds[body];
       words.push(v === null ? this.frame.free[body] : `${speed(v)} ${unit(this.frame)}`);
