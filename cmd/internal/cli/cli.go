@@ -320,7 +320,13 @@ train file is wrong, 130 interrupted by Ctrl-C before there was an answer.`,
 		&cobra.Group{ID: groupCheck, Title: "Do the figures agree, over thousands of states, too?"},
 		&cobra.Group{ID: groupSetUp, Title: "Set up tieup:"},
 	)
-	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return &usageError{cmd, flagError(cmd, err)} })
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		// A command that is none has no flags, either.
+		if words := cmd.Flags().Args(); cmd == root && len(words) > 0 {
+			return subcommand(cmd, words)
+		}
+		return &usageError{cmd, flagError(cmd, err)}
+	})
 	root.SetUsageFunc(writeUsage)
 	return root
 }
