@@ -203,7 +203,7 @@ func TestTurnInEveryForm(t *testing.T) {
 				t.Errorf("%s: turned by hand %s runs at %v, in the range at %s", where, member.Name, got, in)
 			}
 			row := rows[member.Name]
-			if lo, hi := parseBound(t, row["min"]), parseBound(t, row["max"]); !got.is(exact.Interval{Min: lo, Max: hi}) {
+			if lo, hi := parseBound(t, row["min"]), parseBound(t, row["max"]); !got.is(exact.Interval{Min: lo, Max: hi}, 1) {
 				t.Errorf("%s: CSV gives %s %s to %s, JSON %v", where, member.Name, row["min"], row["max"], got)
 			}
 			if one := got.Min == got.Max; one != (row["speed"] != "") || one && row["speed"] != strconv.FormatFloat(got.Min, 'g', -1, 64) {

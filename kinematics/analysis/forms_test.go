@@ -9,6 +9,7 @@ import (
 	"os"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"tieup/gearsets"
@@ -90,59 +91,193 @@ func floatOf(b exact.Bound) float64 {
 	return b.Float()
 }
 
-// is says whether an amount has the bounds of an interval, up to the rounding of JSON.
-func (a amount) is(i exact.Interval) bool {
-	near := func(x, y float64) bool { return x == y || math.Abs(x-y) <= 1e-12*math.Max(math.Abs(x), 1) }
-	return !i.Empty && near(a.Min, floatOf(i.Min)) && near(a.Max, floatOf(i.Max))
+// is says whether an amount has the bounds of an interval times a factor above 0, up to
+// the rounding of JSON.
+func (a amount) is(i exact.Interval, per float64) bool {
+	return !i.Empty && alike(a.Min, floatOf(i.Min)*per) && alike(a.Max, floatOf(i.Max)*per)
+}
+
+func alike(x, y float64) bool { return x == y || math.Abs(x-y) <= 1e-12*math.Max(math.Abs(x), 1) }
+
+// A roll is a way to coast in JSON.
+type roll struct {
+	Rolls bool
+	Min   *exact.Bound `json:"input_min"`
+	Max   *exact.Bound `json:"input_max"`
+}
+
+// is says whether it rolls as an interval has it.
+func (r roll) is(i exact.Interval) bool {
+	if i.Empty {
+		return !r.Rolls && r.Min == nil && r.Max == nil
+	}
+	return r.Rolls && alike(floatOf(*r.Min), floatOf(i.Min)) && alike(floatOf(*r.Max), floatOf(i.Max))
+}
+
+// A solvedState is a state in the JSON of solve.
+type solvedState struct {
+	Train   string
+	Range   string
+	Apply   []string
+	Faults  []string
+	Verdict string
+	Ratio   *float64
+	Exact   *string `json:"ratio_exact"`
+	At      struct {
+		Input  float64
+		Output any
+	}
+	Pull               struct{ Min, Max *exact.Bound }
+	Coast              struct{ Forward, Backward roll }
+	EngineBraking      *bool `json:"engine_braking"`
+	EngineBrakingRatio struct {
+		Ratio *float64
+		Exact *string `json:"ratio_exact"`
+	} `json:"engine_braking_ratio"`
+	InputBackward bool `json:"input_backward"`
+	Members       map[string]amount
+	MembersExact  map[string]any `json:"members_exact"`
+	PinionSpin    map[string]any `json:"pinion_spin"`
+	Couplings     map[string]struct {
+		Slip   amount
+		Torque *amount
+	}
+	Reads, Coasting string
 }
 
 // One answer in every form: what solve says in JSON and in CSV is what the engine
-// says, with the torques between the extremes of all ways to share the load.
+// says, with the torques between the extremes of all ways to share the load; speeds in
+// JSON are per turn of the input, or at the speed of the input that is asked for.
 func TestSolveInEveryForm(t *testing.T) {
 	eachState(t, func(t *testing.T, a *analysis.Analysis, r *kinematics.Range, faults []kinematics.Fault) {
-		where := fmt.Sprintf("%s %v", r.Name, faults)
-		answer, err := a.Solve(t.Context(), analysis.SolveQuestion{
-			Question: analysis.Question{Ranges: []kinematics.Range{*r}, Condition: analysis.Under(faults...)},
-		})
-		if err != nil {
-			t.Fatal(where, err)
-		}
-		var d struct {
-			States []struct {
-				Verdict   string
-				Ratio     *float64
-				Members   map[string]amount
-				Couplings map[string]struct {
-					Slip   amount
-					Torque *amount
-				}
-				Reads string
-			}
-			Cautions []string
-		}
-		document(t, answer, &d)
-		st, m := d.States[0], engineMotion(a.Train, r, faults)
-		ratio, drives := m.Ratio()
-		if st.Verdict != m.Verdict.String() || (st.Ratio != nil) != drives || drives && *st.Ratio != ratio.Float() {
-			t.Errorf("%s: JSON says %s at %v, the engine %s at %s", where, st.Verdict, st.Ratio, m.Verdict, ratio)
-		}
-		for i, member := range a.Train.Members {
-			if got, there := st.Members[member.Name]; there && !got.is(m.Members[i].Interval) {
-				t.Errorf("%s: JSON gives %s %v, the engine %s", where, member.Name, got, m.Members[i].Interval)
-			}
-		}
+		m := engineMotion(a.Train, r, faults)
 		torques := extremes(t, a.Train, m)
-		for i := range a.Train.ElementCount {
-			got := st.Couplings[a.Train.Couplings[i].Name]
-			if !got.Slip.is(m.Slips[i].Interval) {
-				t.Errorf("%s: JSON gives %s the slip %v", where, a.Train.Couplings[i].Name, got.Slip)
+		for _, rpm := range []float64{0, 750} {
+			where := fmt.Sprintf("%s %v at %v rpm", r.Name, faults, rpm)
+			answer, err := a.Solve(t.Context(), analysis.SolveQuestion{
+				Question: analysis.Question{Ranges: []kinematics.Range{*r}, Condition: analysis.Under(faults...)}, InputRPM: rpm,
+			})
+			if err != nil {
+				t.Fatal(where, err)
 			}
-			if (got.Torque != nil) != (torques != nil) || torques != nil && !got.Torque.is(torques[i]) {
-				t.Errorf("%s: JSON gives %s the torque %v, all ways %v", where, a.Train.Couplings[i].Name, got.Torque, torques)
+			var d struct {
+				InputRPM *float64 `json:"input_rpm"`
+				States   []solvedState
+			}
+			document(t, answer, &d)
+			st, per := d.States[0], 1.0
+			if rpm != 0 {
+				per = rpm
+			}
+			if (d.InputRPM != nil) != (rpm != 0) || rpm != 0 && *d.InputRPM != rpm {
+				t.Errorf("%s: JSON gives the speed %v of the input", where, d.InputRPM)
+			}
+			st.does(t, where, m)
+			st.speeds(t, where, a.Train, m, per)
+			for i := range a.Train.ElementCount {
+				name := a.Train.Couplings[i].Name
+				got := st.Couplings[name]
+				if !got.Slip.is(m.Slips[i].Interval, per) {
+					t.Errorf("%s: JSON gives %s the slip %v, the engine %s", where, name, got.Slip, m.Slips[i].Interval)
+				}
+				if (got.Torque != nil) != (torques != nil) || torques != nil && !got.Torque.is(torques[i], 1) {
+					t.Errorf("%s: JSON gives %s the torque %v, all ways %v", where, name, got.Torque, torques)
+				}
+			}
+			inRows(t, where, answer, st, a.Train, m)
+		}
+	})
+}
+
+// does holds what a state does against the engine.
+func (st *solvedState) does(t *testing.T, where string, m *solve.Motion) {
+	t.Helper()
+	differs := func(what string, got, want any) {
+		t.Helper()
+		t.Errorf("%s: JSON gives %s as %v, the engine %v", where, what, got, want)
+	}
+	ratioIs := func(got *float64, text *string, want exact.Frac, applies bool) bool {
+		if !applies {
+			return got == nil && text == nil
+		}
+		return got != nil && text != nil && alike(*got, want.Float()) && *text == want.String()
+	}
+	if st.Verdict != m.Verdict.String() {
+		differs("the verdict", st.Verdict, m.Verdict)
+	}
+	if ratio, drives := m.Ratio(); !ratioIs(st.Ratio, st.Exact, ratio, drives) {
+		differs("the ratio", st.Exact, ratio)
+	}
+	pull := amount{math.NaN(), math.NaN()}
+	if st.Pull.Min != nil && st.Pull.Max != nil {
+		pull = amount{floatOf(*st.Pull.Min), floatOf(*st.Pull.Max)}
+	}
+	if (st.Pull.Min == nil && st.Pull.Max == nil) != m.Pull.Empty || !m.Pull.Empty && !pull.is(m.Pull, 1) {
+		differs("the pull", st.Pull, m.Pull)
+	}
+	if !st.Coast.Forward.is(m.CoastForward) {
+		differs("rolling forward", st.Coast.Forward, m.CoastForward)
+	}
+	if !st.Coast.Backward.is(m.CoastBackward) {
+		differs("rolling backward", st.Coast.Backward, m.CoastBackward)
+	}
+	ratio, brakes, rolls := m.EngineBraking()
+	if (st.EngineBraking != nil) != rolls || rolls && *st.EngineBraking != brakes {
+		differs("engine braking", st.EngineBraking, brakes)
+	}
+	if !ratioIs(st.EngineBrakingRatio.Ratio, st.EngineBrakingRatio.Exact, ratio, brakes) {
+		differs("the ratio of engine braking", st.EngineBrakingRatio, ratio)
+	}
+	if st.InputBackward != m.InputBackward {
+		differs("turning the input backward", st.InputBackward, m.InputBackward)
+	}
+}
+
+// speeds holds the speeds of a state against the engine, so many for a turn of the input.
+func (st *solvedState) speeds(t *testing.T, where string, train *kinematics.Train, m *solve.Motion, per float64) {
+	t.Helper()
+	if st.At.Input != float64(m.At.Input)*per {
+		t.Errorf("%s: JSON has the input at %v", where, st.At.Input)
+	}
+	if out, settled := st.At.Output.(float64); settled == m.At.OutputFree || settled && !alike(out, m.At.Output.Float()*per) {
+		t.Errorf("%s: JSON has the output at %v, the engine at %s", where, st.At.Output, m.At.Output)
+	}
+	for i, member := range train.Members {
+		if member.Kind == kinematics.JointHub {
+			continue
+		}
+		got, there := st.Members[member.Name]
+		if there == m.Members[i].Empty || there && !got.is(m.Members[i].Interval, per) {
+			t.Errorf("%s: JSON gives %s %v, the engine %s", where, member.Name, got, m.Members[i].Interval)
+		}
+		if one, fixed := m.Members[i].Point(); fixed && st.MembersExact[member.Name] != one.String() {
+			t.Errorf("%s: JSON gives %s exactly %v, the engine %s", where, member.Name, st.MembersExact[member.Name], one)
+		}
+	}
+	for _, g := range train.Gearsets {
+		for _, p := range g.Pinions {
+			name := train.Members[p.Member].Name
+			got, known := st.PinionSpin[name]
+			seen, teeth := p.Member, 1.0
+			if g.Across() {
+				if seen = g.Gears[0].Member; g.Gears[0].PinionTeeth > 0 {
+					teeth = float64(g.Gears[0].Teeth) / float64(g.Gears[0].PinionTeeth)
+				}
+			}
+			a, fixedA := m.Members[seen].Point()
+			c, fixedC := m.Members[g.Carrier].Point()
+			if !known || !fixedA || !fixedC {
+				continue
+			}
+			want := (a.Float() - c.Float()) * teeth * per
+			if g.Across() {
+				want = math.Abs(want)
+			}
+			if got, ok := got.(float64); !ok || math.Abs(got-want) > 1e-9*per {
+				t.Errorf("%s: JSON has %s spin at %v, its members at %v", where, name, st.PinionSpin[name], want)
 			}
 		}
-		inRows(t, where, answer, st.Reads, st.Ratio)
-	})
+	}
 }
 
 // engineMotion asks the engine, apart from the analysis.
@@ -170,8 +305,10 @@ func extremes(t *testing.T, train *kinematics.Train, m *solve.Motion) []exact.In
 	return torques
 }
 
-// inRows checks the one row of an answer in CSV.
-func inRows(t *testing.T, where string, answer *analysis.Solved, reads string, ratio *float64) {
+// inRows checks every column of the one row of an answer in CSV.
+func inRows(
+	t *testing.T, where string, answer *analysis.Solved, st solvedState, train *kinematics.Train, m *solve.Motion,
+) {
 	t.Helper()
 	var b bytes.Buffer
 	if err := (table.Solved{Solved: answer}).CSV(&b); err != nil {
@@ -183,16 +320,46 @@ func inRows(t *testing.T, where string, answer *analysis.Solved, reads string, r
 	if err != nil || len(rows) != 2 {
 		t.Fatalf("%s: %d rows, %v", where, len(rows), err)
 	}
-	row := map[string]string{}
+	want := map[string]string{
+		"train": train.Name, "range": st.Range, "apply": strings.Join(st.Apply, " "), "faults": strings.Join(st.Faults, " "),
+		"verdict": m.Verdict.String(), "ratio": "", "ratio_exact": "", "pull_min": "", "pull_max": "",
+		"rolls_forward": fmt.Sprint(!m.CoastForward.Empty), "rolls_backward": fmt.Sprint(!m.CoastBackward.Empty),
+		"engine_braking": "", "engine_braking_ratio_exact": "", "input_backward": fmt.Sprint(m.InputBackward),
+		"free": "", "reads": st.Reads, "coasting": st.Coasting,
+	}
+	if ratio, drives := m.Ratio(); drives {
+		want["ratio"], want["ratio_exact"] = strconv.FormatFloat(ratio.Float(), 'g', -1, 64), ratio.String()
+	}
+	if !m.Pull.Empty {
+		want["pull_min"], want["pull_max"] = m.Pull.Min.String(), m.Pull.Max.String()
+	}
+	if ratio, brakes, rolls := m.EngineBraking(); rolls {
+		want["engine_braking"] = fmt.Sprint(brakes)
+		if brakes {
+			want["engine_braking_ratio_exact"] = ratio.String()
+		}
+	}
+	// Free are the first of those that turn as one with no bound either way, pinions apart.
+	var free []string
+	grouped := map[int]bool{}
+	for i, w := range m.Members {
+		if train.Members[i].Kind == kinematics.PinionMember || grouped[m.Groups[i]] || m.Groups[i] < 0 {
+			grouped[m.Groups[i]] = true
+			continue
+		}
+		grouped[m.Groups[i]] = true
+		if _, fixed := w.Point(); !w.Empty && !fixed {
+			free = append(free, train.Members[i].Name)
+		}
+	}
+	want["free"] = strings.Join(free, " ")
+	if len(rows[0]) != len(want) {
+		t.Errorf("%s: %d columns, want %d", where, len(rows[0]), len(want))
+	}
 	for i, head := range rows[0] {
-		row[head] = rows[1][i]
-	}
-	want := ""
-	if ratio != nil {
-		want = strconv.FormatFloat(*ratio, 'g', -1, 64)
-	}
-	if row["reads"] != reads || row["ratio"] != want {
-		t.Errorf("%s: CSV reads %q at %q, JSON %q at %q", where, row["reads"], row["ratio"], reads, want)
+		if w, known := want[head]; !known || rows[1][i] != w {
+			t.Errorf("%s: CSV has %s %q, want %q", where, head, rows[1][i], w)
+		}
 	}
 }
 
