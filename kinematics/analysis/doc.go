@@ -10,6 +10,10 @@
 // drawing of one answer cannot disagree. What is new to be said is therefore
 // computed here or below, put into the answer, and written by whoever shows it.
 //
+// What is wrong is a [Condition]: faults of elements and joints ([Under]), or faults as users
+// write them, of the controls, too ([InForce]). Where these leave open what a range comes to,
+// an answer is of one outcome, names the others, and has the cautions of all.
+//
 // # Values
 //
 // An answer is its own JSON: encoding/json writes the document of its schema

@@ -22,11 +22,11 @@ type picture struct {
 
 // here asks about the range of a request, all about every range.
 func (sub *request) here() analysis.Question {
-	return analysis.Question{Ranges: []kinematics.Range{sub.train.Ranges[sub.rng]}, Condition: sub.asked}
+	return analysis.Question{Ranges: []kinematics.Range{sub.train.Ranges[sub.rng]}, Condition: sub.wrong}
 }
 
 func (sub *request) all() analysis.Question {
-	return analysis.Question{Ranges: sub.train.Ranges, Condition: sub.asked}
+	return analysis.Question{Ranges: sub.train.Ranges, Condition: sub.wrong}
 }
 
 // drawn draws an answer, if there is one.
@@ -101,7 +101,7 @@ func (sub *request) refuse(p picture) error {
 	if !p.speeds {
 		return nil
 	}
-	return plots.SpeedsAlone(sub.train, sub.here().Ranges, sub.faults)
+	return plots.SpeedsAlone(sub.train, sub.here().Ranges, sub.wrong.Faults)
 }
 
 // drawing is the address of a drawing of the subject.

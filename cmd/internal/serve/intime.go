@@ -19,7 +19,7 @@ func (sub *request) play(ctx context.Context) (*analysis.Played, error) {
 	if sub.to < 0 {
 		return nil, errors.New("to which range? Add to=RANGE to the address")
 	}
-	q := analysis.PlayQuestion{From: &sub.train.Ranges[sub.rng], To: &sub.train.Ranges[sub.to], Condition: sub.asked}
+	q := analysis.PlayQuestion{From: &sub.train.Ranges[sub.rng], To: &sub.train.Ranges[sub.to], Condition: sub.wrong}
 	return sub.answers.Play(ctx, q)
 }
 

@@ -43,11 +43,11 @@ func (f *figures) of(t *kinematics.Train, faults []kinematics.Fault, r *kinemati
 // do. It is nil if the context ended meanwhile.
 func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
-	a, err := sub.answers.Stage(ctx, sub.rng, sub.asked)
+	a, err := sub.answers.Stage(ctx, sub.rng, sub.wrong)
 	if err != nil {
 		return nil
 	}
-	figure := sub.figures.of(t, kinematics.Acting(sub.faults, r), r)
+	figure := sub.figures.of(t, kinematics.Acting(sub.wrong.Faults, r), r)
 	s := &page.Stage{
 		Range: r.Name, Verdict: page.VerdictOf(a.Now), Danger: len(a.Warnings) > 0, Head: a.Headline, Own: a.Headline,
 		Why:   a.Reason,
@@ -102,8 +102,8 @@ func (sub *request) ask(v *page.View) {
 	s.Scene.Hide(r.Apply)
 	s.Verdict, s.Danger, s.Brief = "question", false, ""
 	s.Head = "What does " + r.Name + " do?"
-	s.Why, s.Aside, s.Notes, s.HasLines = reading.Setting(t, r, sub.faults), nil, nil, false
-	for _, f := range sub.faults {
+	s.Why, s.Aside, s.Notes, s.HasLines = reading.Setting(t, r, sub.wrong.Faults), nil, nil, false
+	for _, f := range sub.wrong.Faults {
 		s.Aside = append(s.Aside, reading.FaultWhere(t, f))
 	}
 	if len(s.Aside) == 0 {

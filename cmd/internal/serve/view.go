@@ -24,15 +24,12 @@ const firstTrain = "depot-shuttle-three-speed"
 // A request is what a state is about: its names looked up.
 type request struct {
 	*loaded
-	state  page.State // with every default filled in
-	rng    int        // index into Train.Ranges
-	faults []kinematics.Fault
-	own    []kinematics.Fault // those of couplings that were given; others come of the controls
-	above  []controls.Fault
-	// asked is what is wrong with the train by them.
-	asked analysis.Condition
-	to    int            // index of the range to which a shift is played, -1 for none
-	sheet *analysis.Case // what a road test showed
+	state page.State // with every default filled in
+	rng   int        // index into Train.Ranges
+	given analysis.WrittenFaults
+	wrong analysis.Condition // under them
+	to    int                // index of the range to which a shift is played, -1 for none
+	sheet *analysis.Case     // what a road test showed
 	plan  analysis.PlanQuestion
 	// What was refused of it, word by word.
 	refused []page.Observed
@@ -58,7 +55,7 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 	}
 	var errs []error
 	sub.state.Faults = nil
-	var given analysis.WrittenFaults
+	given := &sub.given
 	for _, text := range st.Faults {
 		if err := given.Add(t, text); err != nil {
 			errs = append(errs, fmt.Errorf("fault %s: %w", kinematics.Quote(text), err))
@@ -71,9 +68,7 @@ func (s *Server) look(ctx context.Context, st page.State) (*request, error) {
 	for _, f := range given.Above {
 		sub.state.Faults = append(sub.state.Faults, f.String())
 	}
-	sub.own, sub.above = given.Own, given.Above
-	sub.asked = analysis.InForce(t, &given)
-	sub.faults = sub.asked.Faults
+	sub.wrong = analysis.InForce(t, given)
 	errs = append(errs, sub.lookRange(st), sub.lookTo(st), sub.lookSaid(st), sub.lookCase(st), sub.lookPlan(st))
 	return sub, errors.Join(errs...)
 }
@@ -167,11 +162,11 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 	v.Train = sub.train
 	v.Warnings = sub.file.Problems.Excerpts()
 	v.Groups = sub.groups()
-	for _, f := range sub.own {
+	for _, f := range sub.given.Own {
 		v.Faults = append(v.Faults, page.Fault{Text: sub.train.FaultText(f), Short: reading.FaultBrief(sub.train, f),
 			Sentence: reading.FaultWhere(sub.train, f)})
 	}
-	for _, f := range sub.above {
+	for _, f := range sub.given.Above {
 		words := reading.ControlFault(f)
 		v.Faults = append(v.Faults, page.Fault{Text: f.String(), Short: words, Sentence: words})
 	}
@@ -373,19 +368,19 @@ func markOthers(groups []page.Group, outcomes []analysis.RangeOutcomes) {
 // is nil if the context ended meanwhile.
 func (sub *request) answer(ctx context.Context) *page.Answer {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
-	reasons, err := sub.answers.Why(ctx, r, sub.asked)
+	reasons, err := sub.answers.Why(ctx, r, sub.wrong)
 	if err != nil {
 		return nil
 	}
 	a := &page.Answer{Range: r, Why: reasons.Why}
-	chart, err := sub.answers.Chart(ctx, analysis.Question{Ranges: t.Ranges, Condition: sub.asked})
+	chart, err := sub.answers.Chart(ctx, analysis.Question{Ranges: t.Ranges, Condition: sub.wrong})
 	if err != nil {
 		return nil
 	}
 	row := chart.First()[sub.rng]
 	a.Chart, a.Changes, a.Healthy, a.Cell = table.Chart{Chart: chart}, row.Changes, row.Healthy, row.Faulty
 	solved, err := sub.answers.Solve(ctx, analysis.SolveQuestion{
-		Question: analysis.Question{Ranges: []kinematics.Range{*r}, Condition: sub.asked},
+		Question: analysis.Question{Ranges: []kinematics.Range{*r}, Condition: sub.wrong},
 	})
 	if err != nil {
 		return nil
@@ -394,7 +389,7 @@ func (sub *request) answer(ctx context.Context) *page.Answer {
 	a.Cautions = append(analysis.Harm(sub.train, row.Row), alsoHere(t, r, reasons.Outcomes)...)
 	a.Remark = solved.Remark
 	var none *analysis.NoShifts
-	a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Condition: sub.asked})
+	a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Condition: sub.wrong})
 	if err != nil && !errors.As(err, &none) {
 		a.NoShifts = err.Error()
 	}
@@ -453,7 +448,7 @@ func shellWord(w string) string {
 func (sub *request) round(ctx context.Context) *page.Round {
 	t := sub.train
 	l := &page.Round{Revealed: sub.state.Reveal}
-	right := sub.answers.RightAnswers(sub.faults)
+	right := sub.answers.RightAnswers(sub.wrong.Faults)
 	for i := range t.Ranges {
 		r := &t.Ranges[i]
 		row := page.RoundRow{Range: r.Name, Choices: analysis.LessonAnswers(t, r),
@@ -470,8 +465,8 @@ func (sub *request) round(ctx context.Context) *page.Round {
 	}
 	l.Here = &l.Rows[sub.rng]
 	var now kinematics.Fault
-	if len(sub.faults) > 0 {
-		now = sub.faults[0]
+	if len(sub.wrong.Faults) > 0 {
+		now = sub.wrong.Faults[0]
 	}
 	if f, ok := sub.answers.NextFault(ctx, now, uint64(sub.state.Seed)); ok {
 		next := sub.state
