@@ -23,6 +23,7 @@ type Stage struct {
 	Brief         string   // of the first two warnings
 	Chart         *reading.Chart
 	Outcomes      []RangeOutcomes // of all ranges that can come to more
+	Also          string          // what the range can come to besides, "" for nothing
 }
 
 // Stage answers what range number rng does under faults.
@@ -35,7 +36,6 @@ func (a *Analysis) Stage(ctx context.Context, rng int, c Condition) (*Stage, err
 	}
 	here := kinematics.Acting(c.Faults, s.Range)
 	s.Chart = w.reader.Chart(c.Faults...)
-	s.Outcomes, _ = w.outcomes(c, pointers(a.Train.Ranges)...)
 	row := s.Chart.Rows[rng]
 	s.Healthy, s.Now = row.Healthy, row.Faulty
 	s.Why = reading.Explain(ctx, w.reader, s.Range, here...)
@@ -47,6 +47,12 @@ func (a *Analysis) Stage(ctx context.Context, rng int, c Condition) (*Stage, err
 	s.HealthyMotion = w.system.Motion(a.Train.In(s.Range))
 	s.Headline, s.Reason, s.Notes = s.Now.Headline(), s.Why.Reason(s.Healthy), s.Why.Notes(s.Story, s.Healthy)
 	hazards := reading.Hazards(row.Healthy, row.Faulty)
+	s.Outcomes, _ = w.outcomes(c, pointers(a.Train.Ranges)...)
+	for _, o := range s.Outcomes {
+		if o.Range == s.Range.Name {
+			s.Also, hazards = o.Brief(), append(hazards, o.Hazards...)
+		}
+	}
 	s.Warnings, s.Brief = reading.Warnings(a.Train.Use, hazards), reading.Brief(a.Train.Use, hazards)
 	return s, ctx.Err()
 }

@@ -57,9 +57,11 @@ func (sub *request) stage(ctx context.Context, v *page.View) *page.Stage {
 	if s.Aside, s.Brief = a.Warnings, a.Brief; !s.Danger {
 		s.Aside = []string{a.Beside()}
 	}
-	if also := alsoHere(t, r, a.Outcomes); also != nil {
-		s.Danger = s.Danger || len(also) > 1
-		s.Aside = kinematics.Union(append(also[:1:1], s.Aside...), also[1:]...)
+	if a.Also != "" {
+		if s.Danger { // there is no room for more
+			s.Aside = []string{a.Brief}
+		}
+		s.Aside = append(s.Aside[:1:1], a.Also)
 	}
 	mark(v.Groups, t, a.Chart.Rows)
 	markOthers(v.Groups, a.Outcomes)

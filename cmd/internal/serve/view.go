@@ -340,17 +340,6 @@ func (sub *request) switches() []page.Switch {
 	return list
 }
 
-// alsoHere says what a range can come to that is not shown, with the cautions for it.
-func alsoHere(t *kinematics.Train, r *kinematics.Range, outcomes []analysis.RangeOutcomes) []string {
-	var lines []string
-	for _, o := range outcomes {
-		if o.Range == r.Name {
-			lines = append(append(lines, o.Brief()), reading.Warnings(t.Use, o.Hazards)...)
-		}
-	}
-	return lines
-}
-
 // markOthers marks the ranges that can come to harm that is not shown.
 func markOthers(groups []page.Group, outcomes []analysis.RangeOutcomes) {
 	for _, o := range outcomes {
@@ -386,7 +375,8 @@ func (sub *request) answer(ctx context.Context) *page.Answer {
 		return nil
 	}
 	a.Solved = table.Solved{Solved: solved, Detail: true}
-	a.Cautions = append(analysis.Harm(sub.train, row.Row), alsoHere(t, r, reasons.Outcomes)...)
+	a.Cautions, _ = reading.Apart(reasons.Cautions)
+	a.Cautions = append(a.Cautions, kinematics.Map(reasons.Outcomes, analysis.RangeOutcomes.Brief)...)
 	a.Remark = solved.Remark
 	var none *analysis.NoShifts
 	a.Shifts.Shifts, err = sub.answers.Shifts(ctx, analysis.ShiftsQuestion{Condition: sub.wrong})
