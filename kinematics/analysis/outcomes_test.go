@@ -64,6 +64,13 @@ func TestOutcomesInEveryAnswer(t *testing.T) {
 					t.Fatal(err)
 				}
 				check("chart", chart.Others, chart.Cautions)
+				s, err := a.Stage(t.Context(), rng, wrong)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if s.Also == "" || len(s.Warnings) != max(len(want)-1, 0) { // the last of want is the standing line
+					t.Errorf("%s, %s in %s: on the stage %q and %q, want %q", name, f, r.Name, s.Also, s.Warnings, want)
+				}
 			}
 		}
 	}
