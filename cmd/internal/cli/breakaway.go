@@ -81,8 +81,7 @@ func (opts *breakawayOptions) run(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	a := analysis.Open(t)
-	answer, err := a.Breakaway(cmd.Context(),
+	answer, err := analysis.Open(t).Breakaway(cmd.Context(),
 		analysis.BreakawayQuestion{Range: r, Condition: wrong, Torques: torques})
 	if err != nil {
 		return advise(err, torques.Scale)

@@ -91,8 +91,7 @@ func (opts *loadOptions) run(cmd *cobra.Command, args []string) error {
 	if err := opts.losses(cmd, t, &q); err != nil {
 		return err
 	}
-	a := analysis.Open(t)
-	answer, err := a.Load(cmd.Context(), q)
+	answer, err := analysis.Open(t).Load(cmd.Context(), q)
 	if err != nil {
 		return flagged(err)
 	}

@@ -50,15 +50,15 @@ func (opts *shiftsOptions) run(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	q, ranges := analysis.ShiftsQuestion{Condition: wrong}, t.Ranges
+	q := analysis.ShiftsQuestion{Condition: wrong}
 	if len(args) > 1 {
-		if ranges, err = findRanges(t, args[1:]); err != nil {
+		ranges, err := findRanges(t, args[1:])
+		if err != nil {
 			return err
 		}
 		q.From, q.To = &ranges[0], &ranges[1]
 	}
-	a := analysis.Open(t)
-	answer, err := a.Shifts(cmd.Context(), q)
+	answer, err := analysis.Open(t).Shifts(cmd.Context(), q)
 	if err != nil {
 		return err
 	}

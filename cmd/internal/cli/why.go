@@ -47,8 +47,7 @@ func (opts *whyOptions) run(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	a, r := analysis.Open(t), &ranges[0]
-	answer, err := a.Why(cmd.Context(), r, wrong)
+	answer, err := analysis.Open(t).Why(cmd.Context(), &ranges[0], wrong)
 	if err != nil {
 		return err
 	}
