@@ -45,7 +45,7 @@ func parse(t *testing.T, src string) *kinematics.Train {
 	return train
 }
 
-// TestGenerated are broken files that are no text to keep in testdata.
+// TestGenerated are broken files that are not text to keep in testdata.
 func TestGenerated(t *testing.T) {
 	for _, c := range []struct{ name, src, want string }{
 		{"no bytes", "", "f:1:1: the file is empty"},

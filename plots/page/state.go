@@ -301,7 +301,7 @@ func spaced(text string) string {
 	}, text)
 }
 
-// readable returns a query without what is no text. Texts that people write may
+// readable returns a query without what is not text. Texts that people write may
 // have lines and tabs, which become spaces.
 func readable(q url.Values) (url.Values, error) {
 	clean := url.Values{}
@@ -312,7 +312,7 @@ func readable(q url.Values) (url.Values, error) {
 				v = spaced(v)
 			}
 			if !utf8.ValidString(key) || !utf8.ValidString(v) || strings.ContainsFunc(v, control) {
-				errs = append(errs, fmt.Errorf("the address holds bytes that are no text, at %s", kinematics.Quote(key)))
+				errs = append(errs, fmt.Errorf("the address holds bytes that are not text, at %s", kinematics.Quote(key)))
 				continue
 			}
 			clean[key] = append(clean[key], v)

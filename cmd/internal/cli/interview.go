@@ -155,7 +155,7 @@ var escapes = sync.OnceValue(func() *regexp.Regexp {
 })
 
 // clean takes out of an answer what a sheet cannot hold: escapes of the terminal,
-// control characters, bytes that are no text.
+// control characters, bytes that are not text.
 func clean(text string) string {
 	text = escapes().ReplaceAllString(strings.ToValidUTF8(text, "?"), "")
 	return strings.TrimSpace(strings.Map(func(r rune) rune {

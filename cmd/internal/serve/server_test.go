@@ -248,7 +248,7 @@ func TestWrongAddresses(t *testing.T) {
 		{"file=!!!", "the packed file in this address is damaged"},
 		{"file=AAAA", "the packed file in this address is damaged"},
 		{"range=%zz", "the address is damaged"},
-		{"range=%00", "bytes that are no text"},
+		{"range=%00", "bytes that are not text"},
 		{strings.Repeat("fault=forward%3Dstuck&", 40), "40 faults at once are too many"},
 	} {
 		w := get(t, s, "/?"+tt.query)

@@ -61,7 +61,7 @@ func nothing(n *yaml.Node) bool {
 	return n.Kind == yaml.ScalarNode && n.Tag == "!!null" && n.Value == ""
 }
 
-// legible reports the first byte that is no text.
+// legible reports the first byte that is not text.
 func (r *Report) legible(src []byte) bool {
 	line, column := 1, 1
 	for i := 0; i < len(src); {
