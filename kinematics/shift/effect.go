@@ -54,6 +54,25 @@ type Effect struct {
 	verdict  solve.Verdict
 }
 
+// alike says whether two effects in one view of a shift are the same in kind and value.
+func (e *Effect) alike(x *Effect) bool {
+	return e.Kind == x.Kind && e.Speed.Cmp(x.Speed) == 0 && e.As == x.As && e.other() == x.other()
+}
+
+// other says which of two things a state of its kind does: backward instead of forward, and
+// tied up instead of with the output held.
+func (e *Effect) other() bool {
+	switch e.Kind {
+	case Reverses:
+		return e.verdict == solve.Reverse
+	case Holds:
+		return e.back
+	case Locks:
+		return !e.coasting && (e.verdict == solve.TieUp || e.verdict == solve.InputHeld)
+	}
+	return false
+}
+
 // Text says the effect as what the state does: "ties up", "flares to 2.45 (as D1)".
 func (e Effect) Text() string {
 	at := ""
@@ -77,12 +96,12 @@ func (e Effect) Text() string {
 	case Runs:
 		return "falls into neutral"
 	case Reverses:
-		if e.verdict == solve.Reverse {
+		if e.other() {
 			return "drives backward"
 		}
 		return "drives forward"
 	case Holds:
-		if e.back {
+		if e.other() {
 			return "turns the engine backward"
 		}
 		return "holds the input"
@@ -90,7 +109,7 @@ func (e Effect) Text() string {
 		if e.coasting {
 			return "locks the wheels"
 		}
-		if e.verdict == solve.TieUp || e.verdict == solve.InputHeld {
+		if e.other() {
 			return "ties up"
 		}
 		return "holds the output"

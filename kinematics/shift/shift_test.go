@@ -101,6 +101,10 @@ func TestFactsOfTheTrade(t *testing.T) {
 		// A low brake stuck on drives in first and ties up from second on.
 		{depot, "D1", "D2", "low-reverse=stuck", shift.BoundAnyway, shift.BoundAnyway, "D2 ties up whatever the timing"},
 		{depot, "D2", "D3", "low-reverse=stuck", shift.BoundThroughout, shift.BoundThroughout, "D2 ties up, and so does D3"},
+		// An overdrive brake stuck on holds the input: first can still roll on over its roller,
+		// direct, where the rear sets turn as one, cannot.
+		{"overdrive-simpson-four-speed", "D1", "D3", "overdrive-brake=stuck", shift.BoundThroughout, shift.BoundThroughout,
+			"D1 holds the input; D3 ties up"},
 		{depot, "D2", "L1", "low-reverse=stuck", shift.BoundBefore, shift.BoundBefore, "D2 ties up; L1 does not"},
 		// A slipping low roller loses first: 2-1 falls into neutral, 1-2 takes hold.
 		{depot, "D2", "D1", "roller=slips", shift.LosesDrive, shift.SafeEitherWay, "D1 does not drive: neutral whatever the timing"},

@@ -57,7 +57,7 @@ func (s *Shift) text(v *View, first, second *Effect) string {
 	case BoundAnyway:
 		return s.to() + " " + second.Text() + " whatever the timing"
 	case BoundThroughout:
-		if first.Text() != second.Text() {
+		if !first.alike(second) {
 			return s.from() + " " + first.Text() + "; " + s.to() + " " + second.Text()
 		}
 		return s.from() + " " + first.Text() + ", and so does " + s.to()
