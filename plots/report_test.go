@@ -30,6 +30,9 @@ func TestReportPage(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			if x.Title == "" {
+				t.Errorf("%s of %s has no title", kind, name)
+			}
 			var b bytes.Buffer
 			if err := Write(&b, PDF, ReportPage(x), Style{Size: Upright()}); err != nil {
 				t.Fatal(err)

@@ -20,8 +20,33 @@ const (
 	ForBench    ReportKind = "bench"    // the turns by hand, with boxes to tick
 )
 
+var reportTitles = []struct {
+	kind  ReportKind
+	title string
+}{
+	{ForCustomer, "What was wrong, and what was done"},
+	{AsProof, "From what was seen to what was proved"},
+	{ForBench, "Turns by hand that prove the assembly"},
+}
+
 // ReportKinds lists the kinds by name.
-func ReportKinds() []string { return []string{string(ForCustomer), string(AsProof), string(ForBench)} }
+func ReportKinds() []string {
+	names := make([]string, len(reportTitles))
+	for i, x := range reportTitles {
+		names[i] = string(x.kind)
+	}
+	return names
+}
+
+// title is what a report of the kind is headed with, "" for no kind.
+func (k ReportKind) title() string {
+	for _, x := range reportTitles {
+		if x.kind == k {
+			return x.title
+		}
+	}
+	return ""
+}
 
 // A Report is one page of a case. Its document is tieup.report/1.
 type Report struct {
@@ -68,7 +93,7 @@ type ReportQuestion struct {
 // Report makes a page of a case.
 func (a *Analysis) Report(ctx context.Context, q ReportQuestion) (*Report, error) {
 	t := a.Train
-	x := &Report{Schema: "tieup.report/1", Kind: q.Kind, Train: t, Title: reading.ReportTitle(string(q.Kind)),
+	x := &Report{Schema: "tieup.report/1", Kind: q.Kind, Train: t, Title: q.Kind.title(),
 		Vehicle: q.Case.Vehicle,
 		Mark:    map[int]bool{}}
 	d, err := a.Diagnose(ctx, DiagnoseQuestion{Case: q.Case, Faults: 2, Brief: true})
@@ -210,7 +235,7 @@ func (x *Report) whatItIs(d *Diagnosed, c *Case) []string {
 			var lines []string
 			for _, f := range c.Found {
 				if slices.Contains(best.Itself, f.Part) {
-					lines = append(lines, reading.FoundPlainly(f.Part, string(f.Word)))
+					lines = append(lines, f.Plainly())
 				}
 			}
 			return lines
@@ -247,7 +272,7 @@ func (x *Report) foundElse(o *Opened, c *Case) []string {
 	for _, f := range c.Found {
 		told := len(o.Suspects) > 0 && (slices.Contains(o.Suspects[0].Itself, f.Part) || o.Suspects[0].where[f.Part] != "")
 		if f.Word != diagnosis.FoundGood && !told {
-			lines = append(lines, reading.FoundPlainly(f.Part, string(f.Word)))
+			lines = append(lines, f.Plainly())
 		}
 	}
 	return lines

@@ -13,9 +13,9 @@ import (
 // Every answer cautions in the words of what the train is built into, and in no others'.
 func TestCautionsByUse(t *testing.T) {
 	rows := []struct {
-		use                 kinematics.Use
-		train, rng, fault   string
-		caution             string // as it begins: common practice, no source
+		use               kinematics.Use
+		train, rng, fault string
+		caution           string // as it begins: common practice, no source
 	}{
 		{kinematics.InVehicle, "depot-shuttle-three-speed", "N", "forward=stuck", "The vehicle can move when it should not"},
 		{kinematics.InVehicle, "depot-shuttle-three-speed", "R", "forward=stuck", "The wheels can lock without warning"},

@@ -57,3 +57,15 @@ func TestEveryKindOfFaultIsDiagnosed(t *testing.T) {
 		}
 	}
 }
+
+// Every word for a part on opening is said to the trade and in plain words, of something.
+func TestEveryFoundWordIsSaid(t *testing.T) {
+	for _, m := range foundMeaning {
+		if m.word == "" || m.meaning == "" || m.plainly == "" || len(m.of) == 0 {
+			t.Errorf("a word for a part on opening is not complete: %+v", m)
+		}
+		if (len(m.faults) == 0) != (m.word == FoundGood) {
+			t.Errorf("%s means the faults %v", m.word, m.faults)
+		}
+	}
+}

@@ -15,36 +15,42 @@ type FoundWord string
 // FoundGood is the word for a part that is as it should be.
 const FoundGood FoundWord = "good"
 
-// A foundRow is what a word says, of which kinds of coupling, of which faults the part
-// then has itself, and whether it took heat.
+// A foundRow is what a word says, to the trade and to whoever does not know it, of which
+// kinds of coupling, of which faults the part then has itself, and whether it took heat.
 type foundRow struct {
 	word    FoundWord
 	meaning string
+	plainly string // "The part called x was found ..."
 	of      []kinematics.CouplingKind
 	faults  []kinematics.FaultKind
 	heat    bool
 }
 
 var foundMeaning = []foundRow{
-	{"burnt", "lining burnt, or a race blue", hot, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
-	{"glazed", "lining glazed", lined, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
-	{"worn", "lining, rollers or teeth worn", moving,
+	{"burnt", "lining burnt, or a race blue", "burnt",
+		hot, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
+	{"glazed", "lining glazed", "with its lining glazed, so that it no longer grips",
+		lined, []kinematics.FaultKind{kinematics.Weak, kinematics.Dragging}, true},
+	{"worn", "lining, rollers or teeth worn", "worn", moving,
 		[]kinematics.FaultKind{kinematics.Weak, kinematics.OpenF, kinematics.Slips, kinematics.Missing}, false},
-	{"welded", "plates welded together", lined, []kinematics.FaultKind{kinematics.Stuck}, true},
-	{"seized", "turns neither way", []kinematics.CouplingKind{kinematics.OneWay},
-		[]kinematics.FaultKind{kinematics.Seized}, false},
-	{"stripped", "splines or teeth gone", []kinematics.CouplingKind{kinematics.Spline, kinematics.Dog},
+	{"welded", "plates welded together", "welded together by heat, so that it holds all the time",
+		lined, []kinematics.FaultKind{kinematics.Stuck}, true},
+	{"seized", "turns neither way", "seized, so that it turns neither way",
+		[]kinematics.CouplingKind{kinematics.OneWay}, []kinematics.FaultKind{kinematics.Seized}, false},
+	{"stripped", "splines or teeth gone", "with its teeth stripped, so that it carries nothing",
+		[]kinematics.CouplingKind{kinematics.Spline, kinematics.Dog},
 		[]kinematics.FaultKind{kinematics.Sheared, kinematics.OpenF}, false},
-	{"broken", "in pieces", anyPart,
+	{"broken", "in pieces", "broken", anyPart,
 		[]kinematics.FaultKind{kinematics.OpenF, kinematics.Slips, kinematics.Sheared, kinematics.Missing}, false},
-	{"reversed", "fitted the wrong way round", []kinematics.CouplingKind{kinematics.OneWay},
-		[]kinematics.FaultKind{kinematics.Backward}, false},
-	{"leaks", "its air drops", lined, []kinematics.FaultKind{kinematics.OpenF, kinematics.Weak}, false},
-	{"clearance-large", "clearance above what service information gives", lined,
-		[]kinematics.FaultKind{kinematics.OpenF, kinematics.Weak}, false},
-	{"clearance-small", "clearance below it", lined,
-		[]kinematics.FaultKind{kinematics.Stuck, kinematics.Dragging}, false},
-	{FoundGood, "as it should be", anyPart, nil, false},
+	{"reversed", "fitted the wrong way round", "fitted the wrong way round",
+		[]kinematics.CouplingKind{kinematics.OneWay}, []kinematics.FaultKind{kinematics.Backward}, false},
+	{"leaks", "its air drops", "leaking, so that it is not pressed on",
+		lined, []kinematics.FaultKind{kinematics.OpenF, kinematics.Weak}, false},
+	{"clearance-large", "clearance above what service information gives",
+		"with too much clearance, so that it does not grip", lined, []kinematics.FaultKind{kinematics.OpenF, kinematics.Weak}, false},
+	{"clearance-small", "clearance below it", "with too little clearance, so that it does not let go",
+		lined, []kinematics.FaultKind{kinematics.Stuck, kinematics.Dragging}, false},
+	{FoundGood, "as it should be", "as it should be", anyPart, nil, false},
 }
 
 // Kinds of coupling that words are about.
@@ -103,6 +109,11 @@ func ParseFound(t *kinematics.Train, part, word string) (Found, error) {
 
 // Heated says whether the part took heat.
 func (f *Found) Heated() bool { return f.meaning().heat }
+
+// Plainly says what the part was found to be, for whoever does not know the trade.
+func (f *Found) Plainly() string {
+	return "The part called " + f.Part + " was found " + f.meaning().plainly + "."
+}
 
 // Itself says whether a fault is what was found of the part itself.
 func (f *Found) Itself(x kinematics.Fault) bool {

@@ -7,14 +7,6 @@ import (
 	"tieup/kinematics"
 )
 
-// ReportTitle is the title of a report of a case.
-func ReportTitle(kind string) string {
-	return map[string]string{
-		"customer": "What was wrong, and what was done", "proof": "From what was seen to what was proved",
-		"bench": "Turns by hand that prove the assembly",
-	}[kind]
-}
-
 // Framed says what the drawing of a report frames: of a turn, counted from 1, what it
 // applies; 0 for none.
 func Framed(parts []string, turn int) string {
@@ -43,17 +35,4 @@ func ProvedTurns(made, agree, all, others int) string {
 		return fmt.Sprintf("%d of %d turns by hand made, all as they should be; the others are still to be made", made, all)
 	}
 	return fmt.Sprintf("%d of %d turns by hand made, %d not as it should be: not proved", made, all, made-agree)
-}
-
-// FoundPlainly says what a part was found to be, for whoever does not know the trade.
-func FoundPlainly(part, found string) string {
-	return "The part called " + part + " was found " + map[string]string{
-		"burnt": "burnt", "glazed": "with its lining glazed, so that it no longer grips", "worn": "worn",
-		"welded": "welded together by heat, so that it holds all the time", "seized": "seized, so that it turns neither way",
-		"stripped": "with its teeth stripped, so that it carries nothing", "broken": "broken",
-		"reversed":        "fitted the wrong way round",
-		"leaks":           "leaking, so that it is not pressed on",
-		"clearance-large": "with too much clearance, so that it does not grip",
-		"clearance-small": "with too little clearance, so that it does not let go",
-	}[found] + "."
 }
