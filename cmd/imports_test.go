@@ -178,15 +178,69 @@ func TestWhoAsks(t *testing.T) {
 		if forbidden == nil || strings.HasSuffix(file, "_test.go") {
 			continue
 		}
-		ast.Inspect(parse(t, file, parser.SkipObjectResolution), func(n ast.Node) bool {
-			if s, ok := n.(*ast.SelectorExpr); ok {
-				of, _ := s.X.(*ast.Ident)
-				if name := "." + s.Sel.Name; slices.Contains(forbidden, name) || of != nil && slices.Contains(forbidden, of.Name+name) {
-					t.Errorf("%s asks for %s: an answer of kinematics/analysis should hold what it gives", file, name[1:])
-				}
-			}
+		for _, name := range asks(parse(t, file, parser.SkipObjectResolution), forbidden) {
+			t.Errorf("%s asks for %s: an answer of kinematics/analysis should hold what it gives", file, name)
+		}
+	}
+}
+
+// asks lists what a file names of what is forbidden, by whatever name it imports a package
+// of this module. One that is imported as if it were the file's own is listed, too.
+func asks(file *ast.File, forbidden []string) []string {
+	var names []string
+	packages := map[string]string{} // by the name that the file gives them
+	for _, spec := range file.Imports {
+		imported, err := strconv.Unquote(spec.Path.Value)
+		if err != nil || !match(module+"/...", imported) {
+			continue
+		}
+		name := path.Base(imported)
+		packages[name] = name
+		if spec.Name != nil {
+			packages[spec.Name.Name] = name
+		}
+		if spec.Name != nil && spec.Name.Name == "." {
+			names = append(names, "all of "+imported)
+		}
+	}
+	ast.Inspect(file, func(n ast.Node) bool {
+		s, ok := n.(*ast.SelectorExpr)
+		if !ok {
 			return true
-		})
+		}
+		name := s.Sel.Name
+		if slices.Contains(forbidden, "."+name) {
+			names = append(names, name)
+		}
+		if of, ok := s.X.(*ast.Ident); ok && packages[of.Name] != "" && slices.Contains(forbidden, packages[of.Name]+"."+name) {
+			names = append(names, packages[of.Name]+"."+name)
+		}
+		return true
+	})
+	return names
+}
+
+func TestAsks(t *testing.T) {
+	forbidden := []string{"analysis.Open", "analysis.Analysis", ".Bring"}
+	for _, c := range []struct {
+		source string
+		want   []string
+	}{
+		{`import "tieup/kinematics/analysis"; var a = analysis.Open(nil)`, []string{"analysis.Open"}},
+		{`import an "tieup/kinematics/analysis"; var a = an.Open(nil)`, []string{"analysis.Open"}},
+		{`import an "tieup/kinematics/analysis"; func f(a *an.Analysis) {}`, []string{"analysis.Analysis"}},
+		{`import . "tieup/kinematics/analysis"; var a = Open(nil)`, []string{"all of tieup/kinematics/analysis"}},
+		{`var a = x.Bring()`, []string{"Bring"}},
+		{`import "tieup/kinematics/analysis"; var a analysis.Solved`, nil},
+		{`import analysis "os"; var a, _ = analysis.Open("")`, nil},
+	} {
+		file, err := parser.ParseFile(token.NewFileSet(), "", "package p; "+c.source, parser.SkipObjectResolution)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := asks(file, forbidden); !slices.Equal(got, c.want) {
+			t.Errorf("%s asks for %q, want %q", c.source, got, c.want)
+		}
 	}
 }
 
