@@ -59,6 +59,33 @@ func TestScripts(t *testing.T) {
 	})
 }
 
+// Every command is run by a script.
+func TestEveryCommandHasAScript(t *testing.T) {
+	scripts, err := filepath.Glob(filepath.Join("testdata", "*.txtar"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	run := map[string]bool{}
+	for _, script := range scripts {
+		b, err := os.ReadFile(script)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for line := range strings.Lines(string(b)) {
+			line = strings.TrimPrefix(line, "! ")
+			words := strings.Fields(strings.Replace(line, "exec tieup ", "run ", 1))
+			if len(words) > 1 && words[0] == "run" {
+				run[words[1]] = true
+			}
+		}
+	}
+	for _, c := range commands() {
+		if !run[c.name] {
+			t.Errorf("no script of testdata runs tieup %s", c.name)
+		}
+	}
+}
+
 // inProcess is held by the script whose command runs: a working directory and an
 // environment belong to a whole process.
 var inProcess sync.Mutex
