@@ -1,6 +1,8 @@
 package analysis
 
 import (
+	"fmt"
+	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -53,6 +55,28 @@ func (c Condition) Remarks() []string {
 		return nil
 	}
 	return reading.Brought(c.brought)
+}
+
+// anywhere refuses faults that act in some ranges alone, where a combination is asked about.
+func anywhere(t *kinematics.Train, faults []kinematics.Fault) error {
+	for _, f := range faults {
+		switch {
+		case f.Cause != "":
+			return fmt.Errorf("%s: the controls act range by range, and combinations are no ranges: give faults of elements",
+				f.Cause)
+		case len(f.Ranges) > 0:
+			return fmt.Errorf("%s: combinations are no ranges: leave out what follows the @", t.FaultText(f))
+		}
+	}
+	return nil
+}
+
+// acts refuses faults that act in some ranges alone where one that is asked about is no range.
+func (q *Question) acts(t *kinematics.Train) error {
+	if slices.ContainsFunc(q.Ranges, func(r kinematics.Range) bool { return r.Name == "" }) {
+		return anywhere(t, q.Faults)
+	}
+	return nil
 }
 
 // faultsOf binds faults to their train.

@@ -147,6 +147,9 @@ type SolveQuestion struct {
 // ratio, how they coast, and the speeds, states and torques of everything.
 func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) {
 	q.Question = q.of(a.Train)
+	if err := q.acts(a.Train); err != nil {
+		return nil, err
+	}
 	s := &Solved{
 		Schema: "tieup.solve/1", Units: solveUnits(q.InputRPM), InputRPM: document.If(q.InputRPM, q.InputRPM != 0),
 		Train: a.Train, Faults: faultsOf(a.Train, q.Faults),

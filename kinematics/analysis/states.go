@@ -103,10 +103,8 @@ func (a *Analysis) States(ctx context.Context, q StatesQuestion) (*States, error
 	if err := shift.SpeedsAlone(t, q.Faults); err != nil {
 		return nil, err
 	}
-	for _, f := range q.Faults {
-		if len(f.Ranges) > 0 {
-			return nil, fmt.Errorf("%s: combinations are no ranges: leave out what follows the @", t.FaultText(f))
-		}
+	if err := anywhere(t, q.Faults); err != nil {
+		return nil, err
 	}
 	all := reading.CombinationsOf(a.system, q.Faults...)
 	switch n := len(all.Elements); {

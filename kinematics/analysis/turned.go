@@ -69,6 +69,9 @@ type TurnQuestion struct {
 // Turn reads all members while some are turned and others held.
 func (a *Analysis) Turn(_ context.Context, q TurnQuestion) (*Turned, error) {
 	t := a.Train
+	if err := anywhere(t, q.Faults); err != nil {
+		return nil, err
+	}
 	bench := &kinematics.Range{Apply: q.Apply, Input: t.Input, Output: t.Output}
 	r := a.system.Turn(t.In(bench, q.Faults...).Modes, q.Given)
 	x := &Turned{

@@ -35,6 +35,11 @@ func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, c Condition) (*
 	if r == nil {
 		return nil, errNoRange
 	}
+	if r.Name == "" {
+		if err := anywhere(a.Train, c.Faults); err != nil {
+			return nil, err
+		}
+	}
 	w := a.workers.take()
 	defer a.workers.put(w)
 	if err := ctx.Err(); err != nil {
