@@ -1,7 +1,7 @@
 package gearsets
 
 import (
-	"strings"
+	"errors"
 
 	"tieup/gearsets/internal/yamlfile"
 	"tieup/kinematics"
@@ -71,7 +71,10 @@ func readRamp(o *object, key string) *kinematics.Ramp {
 	}
 	ramp, err := kinematics.ParseRamp(s.Value)
 	if err != nil {
-		what, _, _ := strings.Cut(err.Error(), ": write ")
+		what := err.Error()
+		if form := new(kinematics.RampError); errors.As(err, &form) {
+			what = form.Text // the hint has the form
+		}
 		o.Errorf(s.Place, rampHint, "%s: %s", key, yamlfile.Clip(what))
 		return nil
 	}

@@ -90,7 +90,7 @@ const maxRamp = 60
 // ParseRamp reads a ramp: START..END in seconds after the command, and
 // ":smooth" where it is not even.
 func ParseRamp(text string) (Ramp, error) {
-	const form = "write START..END in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth"
+	const form = "START..END in seconds after the command, such as 0.35..0.50, or 0.35..0.50:smooth"
 	span, shape, shaped := strings.Cut(text, ":")
 	from, to, ok := strings.Cut(span, "..")
 	r := Ramp{Shape: Line}
@@ -102,9 +102,9 @@ func ParseRamp(text string) (Ramp, error) {
 	r.End, err2 = parseSeconds(to)
 	switch {
 	case !ok || err1 != nil || err2 != nil:
-		return r, fmt.Errorf("%q is not a span of time: %s", text, form)
+		return r, &RampError{fmt.Sprintf("%q is not a span of time", text), form}
 	case r.Shape != Line && r.Shape != Smooth:
-		return r, fmt.Errorf("%q is not the shape of a ramp: write %s or %s", shape, Line, Smooth)
+		return r, &RampError{fmt.Sprintf("%q is not the shape of a ramp", shape), fmt.Sprintf("%s or %s", Line, Smooth)}
 	case r.End < r.Start:
 		return r, fmt.Errorf("%s ends before it starts", text)
 	case r.End > maxRamp:
@@ -112,6 +112,12 @@ func ParseRamp(text string) (Ramp, error) {
 	}
 	return r, nil
 }
+
+// A RampError says what a text is not, and what to write instead.
+type RampError struct{ Text, Write string }
+
+// Error says both.
+func (e *RampError) Error() string { return e.Text + ": write " + e.Write }
 
 // parseSeconds reads digits with at most one point.
 func parseSeconds(s string) (float64, error) {

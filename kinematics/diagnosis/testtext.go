@@ -154,13 +154,12 @@ func (x *Test) Text(t *kinematics.Train) string {
 	case Element:
 		return x.element(t)
 	}
-	name := t.Ranges[x.Range].Name
+	name, end := t.Ranges[x.Range].Name, ""
 	if _, _, p := route(t, x.Range); p != nil && x.SetUp == Road && x.Kind != Shifting {
-		name += ", selector at " + p.Name + ","
+		name, end = name+", selector at "+p.Name, ","
 	}
-	text := strings.NewReplacer("{range}", name, "{to}", t.Ranges[x.To].Name).
+	return strings.NewReplacer("{range},", name+",", "{range}", name+end, "{to}", t.Ranges[x.To].Name).
 		Replace(inUse(t, asked())[act{x.Kind, x.SetUp}])
-	return strings.Replace(text, ",,", ",", 1)
 }
 
 // before is what must stand before a test is made in a set-up, by what the train is

@@ -66,7 +66,12 @@ func Bodies(t *kinematics.Train, ids []kinematics.MemberID) []string {
 }
 
 func body(t *kinematics.Train, id kinematics.MemberID) string {
-	return strings.TrimPrefix(t.Members[id].Name, "!")
+	for i := range t.Joints {
+		if t.Joints[i].Hub == id && id != kinematics.Housing {
+			return t.Joints[i].Name
+		}
+	}
+	return t.Members[id].Name
 }
 
 // Sharing says between what a load is shared, one line for each group of

@@ -128,7 +128,7 @@ func (w *Why) Lacks() []string {
 func (w *Why) lack(m *Missing) string {
 	name := w.Train.Members[m.Member].Name
 	if !m.Reaction {
-		return fmt.Sprintf("Nothing passes the drive from %s to %s%s.", w.nameOf(m.From), name, w.turning(m))
+		return fmt.Sprintf("Nothing passes the drive from %s to %s%s.", body(w.Train, m.From), name, w.turning(m))
 	}
 	return fmt.Sprintf("Nothing takes the reaction at %s%s.", name, w.turning(m))
 }
@@ -158,7 +158,7 @@ func (w *Why) turning(m *Missing) string {
 func (w *Why) meantBy(m *Missing) string {
 	c := &w.Train.Couplings[m.Coupling]
 	if c.Kind == kinematics.Spline {
-		return "Joint " + w.Train.Joints[c.Joint].Name + " is meant to, and " + w.nameOf(c.A) + " is sheared off it."
+		return "Joint " + w.Train.Joints[c.Joint].Name + " is meant to, and " + body(w.Train, c.A) + " is sheared off it."
 	}
 	verb := "join them"
 	if m.Reaction {
@@ -173,14 +173,4 @@ func (w *Why) meantBy(m *Missing) string {
 		text += "; " + kinematics.Or(w.Train.CouplingNames(m.Instead)) + " would do as well"
 	}
 	return text + "."
-}
-
-// nameOf is the name of a member, of the joint for its hub.
-func (w *Why) nameOf(id kinematics.MemberID) string {
-	for i := range w.Train.Joints {
-		if w.Train.Joints[i].Hub == id && id != kinematics.Housing {
-			return w.Train.Joints[i].Name
-		}
-	}
-	return w.Train.Members[id].Name
 }

@@ -591,7 +591,7 @@ func (b *storyteller) lack() {
 	}
 	how := "With " + kinematics.And(w.Train.NamesOf(w.lacking())) + " held by hand"
 	if !w.Missing[0].Reaction {
-		how = "With " + w.nameOf(w.Missing[0].From) + " and " + w.Train.Members[w.Missing[0].Member].Name + " joined"
+		how = "With " + body(w.Train, w.Missing[0].From) + " and " + w.Train.Members[w.Missing[0].Member].Name + " joined"
 	}
 	b.add(m, Frame{Head: "then it drives " + given(m.Outcome),
 		Text: how + ", it drives.", Calm: true, Line: -1, ByHand: true, Lacks: w.lacking()})

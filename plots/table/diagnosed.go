@@ -155,14 +155,15 @@ func (d Diagnosed) Look() []CauseText {
 		return nil
 	}
 	var list []CauseText
+	var parts [][]string // that have the lines of each of the list
 	for _, part := range d.parts(d.Groups[0]) {
 		if !d.All {
 			i := slices.IndexFunc(list, func(x CauseText) bool { return slices.Equal(x.Lines, part.Look) })
 			if i < 0 {
-				list = append(list, CauseText{part.Part + ":", part.Look})
-			} else {
-				list[i].Text = strings.TrimSuffix(list[i].Text, ":") + ", " + part.Part + ":"
+				i, list, parts = len(list), append(list, CauseText{"", part.Look}), append(parts, nil)
 			}
+			parts[i] = append(parts[i], part.Part)
+			list[i].Text = strings.Join(parts[i], ", ") + ":"
 			continue
 		}
 		for _, s := range part.Suspects {
