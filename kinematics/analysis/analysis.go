@@ -116,12 +116,24 @@ func (q Question) of(t *kinematics.Train) Question {
 // complete is [Question.of] for ranges of the train alone.
 func (q *Question) complete(t *kinematics.Train) error {
 	*q = q.of(t)
-	for _, r := range q.Ranges {
-		if _, err := t.FindRange(r.Name); err != nil {
-			return &QuestionError{[]string{"range"}, err}
+	_, err := indices(t, pointers(q.Ranges)...)
+	return err
+}
+
+// indices are those of ranges of a train. All others are refused.
+func indices(t *kinematics.Train, ranges ...*kinematics.Range) ([]int, error) {
+	var list []int
+	for _, r := range ranges {
+		if r == nil {
+			return nil, errNoRange
 		}
+		i, err := t.FindRange(r.Name)
+		if err != nil {
+			return nil, &QuestionError{[]string{"range"}, err}
+		}
+		list = append(list, i)
 	}
-	return nil
+	return list, nil
 }
 
 // WithProgress returns a context whose long work tells p what it is at, and how many steps

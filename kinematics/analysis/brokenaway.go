@@ -313,8 +313,8 @@ func (r *Rolled) LockedBy() string {
 // Breakaway answers what gives first in a range. The error may be a
 // [MissingRatingError].
 func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenAway, error) {
-	if q.Range == nil {
-		return nil, errNoRange
+	if err := q.in(a.Train, q.Range); err != nil {
+		return nil, err
 	}
 	if _, err := a.system.FindPeaks(ctx); err != nil {
 		return nil, err
@@ -466,6 +466,9 @@ type Chain struct {
 // vehicle.
 func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Chains, error) {
 	q = q.of(a.Train)
+	if err := q.in(a.Train, pointers(q.Ranges)...); err != nil {
+		return nil, err
+	}
 	c := &Chains{Train: a.Train, Question: q, Torques: torques, Unit: Unit{torques.Scale}}
 	ratings, err := a.ratings(ctx, &torques)
 	if err != nil {

@@ -24,9 +24,6 @@ type DiagnoseQuestion struct {
 	// Brief leaves out what takes long and only JSON shows: what each range would do
 	// under each suspect, and which groups but the first no road test tells apart.
 	Brief bool
-	// Progress is told how many steps a long search takes, before it begins, and
-	// returns what is called at each; it may be nil.
-	Progress func(steps int) (step func())
 }
 
 // A ClaimedFault is what somebody suspects: faults of couplings, and of the controls; or a
@@ -188,15 +185,7 @@ func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed
 		return nil, err
 	}
 	defer give()
-	search := diagnosis.Options{Faults: q.Faults, Workers: runtime.GOMAXPROCS(0)}
-	if q.Progress != nil && q.Faults > 2 {
-		steps := 0
-		for n := 2; n <= q.Faults; n++ {
-			steps += finder.Steps(n)
-		}
-		search.Step = q.Progress(steps)
-	}
-	found, err := finder.Diagnose(ctx, q.Case, search)
+	found, err := finder.Diagnose(ctx, q.Case, diagnosis.Options{Faults: q.Faults, Workers: runtime.GOMAXPROCS(0)})
 	if err != nil {
 		return nil, err
 	}

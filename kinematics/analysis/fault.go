@@ -2,7 +2,6 @@ package analysis
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -71,10 +70,19 @@ func anywhere(t *kinematics.Train, faults []kinematics.Fault) error {
 	return nil
 }
 
-// acts refuses faults that act in some ranges alone where one that is asked about is no range.
-func (q *Question) acts(t *kinematics.Train) error {
-	if slices.ContainsFunc(q.Ranges, func(r kinematics.Range) bool { return r.Name == "" }) {
-		return anywhere(t, q.Faults)
+// in refuses a range that is not given, and faults that act in some ranges alone where what is
+// asked about is a combination and no range of the train.
+func (c Condition) in(t *kinematics.Train, ranges ...*kinematics.Range) error {
+	for _, r := range ranges {
+		if r == nil {
+			return errNoRange
+		}
+		if _, known := t.Range(r.Name); known {
+			continue
+		}
+		if err := anywhere(t, c.Faults); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -23,6 +23,9 @@ type Explained struct {
 // Explain gives the reasons for what ranges do under faults, see [Analysis.Why].
 func (a *Analysis) Explain(ctx context.Context, q Question) (*Explained, error) {
 	q = q.of(a.Train)
+	if err := q.in(a.Train, pointers(q.Ranges)...); err != nil {
+		return nil, err
+	}
 	x := &Explained{Question: q, Train: a.Train}
 	err := solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
 		if r, err := a.Why(ctx, &q.Ranges[i], q.Condition); err == nil { // else the context has ended

@@ -139,7 +139,7 @@ func (r *LoadedRange) Loads() []*Load {
 // Load answers what ranges carry and lose.
 func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
 	q.Question = q.of(a.Train)
-	if err := q.acts(a.Train); err != nil {
+	if err := q.in(a.Train, pointers(q.Ranges)...); err != nil {
 		return nil, err
 	}
 	if err := rigid(a.Train, q.Faults); err != nil {

@@ -53,6 +53,9 @@ func (e *QuestionError) Unwrap() error { return e.Err }
 
 // shift returns what is to be played.
 func (a *Analysis) shift(ctx context.Context, q *PlayQuestion) (*transient.Shift, error) {
+	if err := q.in(a.Train, q.From, q.To); err != nil {
+		return nil, err
+	}
 	if _, err := a.system.FindPeaks(ctx); err != nil {
 		return nil, err
 	}

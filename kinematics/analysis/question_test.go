@@ -59,3 +59,87 @@ func TestQuestionsWithoutAnswer(t *testing.T) {
 		t.Errorf("breakaway without a range: %v", err)
 	}
 }
+
+// Ranges that are not given, and combinations that faults do not know, are refused by every
+// question: an answer would leave out the faults.
+func TestRangesThatAreNone(t *testing.T) {
+	train := gearsets.MustLibrary("ravigneaux-four-speed")
+	var w analysis.WrittenFaults
+	if err := w.Add(train, "S2=stuck-on"); err != nil {
+		t.Fatal(err)
+	}
+	under := map[string]analysis.Condition{
+		"of the controls":    analysis.InForce(train, &w),
+		"of some ranges":     analysis.Under(kinematics.Fault{Kind: kinematics.Stuck, Ranges: []string{"D3"}}),
+		"of elements, known": {},
+	}
+	d4, made := &train.Ranges[6], train.Ranges[5]
+	made.Name = ""
+	type ask func(*kinematics.Range, analysis.Condition) error
+	a, ctx := analysis.Open(train), context.Background()
+	torques := analysis.AssumedTorques(train)
+	list := func(r *kinematics.Range, c analysis.Condition) analysis.Question {
+		return analysis.Question{Ranges: []kinematics.Range{*r}, Condition: c}
+	}
+	several := map[string]ask{
+		"solve": func(r *kinematics.Range, c analysis.Condition) error {
+			_, err := a.Solve(ctx, analysis.SolveQuestion{Question: list(r, c)})
+			return err
+		},
+		"load": func(r *kinematics.Range, c analysis.Condition) error {
+			_, err := a.Load(ctx, analysis.LoadQuestion{Question: list(r, c)})
+			return err
+		},
+		"levers": func(r *kinematics.Range, c analysis.Condition) error {
+			_, err := a.Levers(ctx, list(r, c))
+			return err
+		},
+		"chains": func(r *kinematics.Range, c analysis.Condition) error {
+			_, err := a.Chains(ctx, list(r, c), torques)
+			return err
+		},
+	}
+	one := map[string]ask{
+		"why": func(r *kinematics.Range, c analysis.Condition) error {
+			_, err := a.Why(ctx, r, c)
+			return err
+		},
+		"breakaway": func(r *kinematics.Range, c analysis.Condition) error {
+			_, err := a.Breakaway(ctx, analysis.BreakawayQuestion{Range: r, Condition: c, Torques: torques})
+			return err
+		},
+		"play": func(r *kinematics.Range, c analysis.Condition) error {
+			_, err := a.Play(ctx, analysis.PlayQuestion{From: d4, To: r, Condition: c})
+			return err
+		},
+		"sweep": func(r *kinematics.Range, c analysis.Condition) error {
+			play := analysis.PlayQuestion{From: r, To: d4, Condition: c}
+			_, err := a.Sweep(ctx, analysis.SweepQuestion{PlayQuestion: play, Moves: analysis.Releases})
+			return err
+		},
+		"wear": func(r *kinematics.Range, c analysis.Condition) error {
+			_, err := a.Wear(ctx, analysis.WearQuestion{Condition: c, RPM: 1000, Seconds: 10, Torques: torques,
+				Ranges: []*kinematics.Range{r}})
+			return err
+		},
+		"shifts": func(r *kinematics.Range, c analysis.Condition) error {
+			_, err := a.Shifts(ctx, analysis.ShiftsQuestion{From: d4, To: r, Condition: c})
+			return err
+		},
+	}
+	for name, ask := range one {
+		if err := ask(nil, analysis.Condition{}); !errors.As(err, new(*analysis.QuestionError)) {
+			t.Errorf("%s without a range: %v", name, err)
+		}
+	}
+	for words, c := range under {
+		for _, asks := range []map[string]ask{several, one} {
+			for name, ask := range asks {
+				err, refused := ask(&made, c), len(c.Faults) > 0 || name == "shifts"
+				if (err != nil) != refused {
+					t.Errorf("%s of a combination under faults %s: %v", name, words, err)
+				}
+			}
+		}
+	}
+}

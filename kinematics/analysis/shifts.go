@@ -226,14 +226,17 @@ func (a *Analysis) ShiftsFrom(r *kinematics.Range) []*kinematics.Range {
 // pairs returns the shifts that are asked for.
 func (w *worker) pairs(q *ShiftsQuestion) ([]shift.Pair, error) {
 	t, pairs := w.system.Train, w.shifts().Pairs()
-	if q.From == nil {
+	if q.From == nil && q.To == nil {
 		if len(pairs) == 0 {
 			return nil, &NoShifts{t.Name}
 		}
 		return pairs, nil
 	}
-	from, _ := t.Range(q.From.Name)
-	to, _ := t.Range(q.To.Name)
+	ends, err := indices(t, q.From, q.To)
+	if err != nil {
+		return nil, err
+	}
+	from, to := ends[0], ends[1]
 	if from == to {
 		return nil, fmt.Errorf("a shift from %s to itself: name two ranges", q.From.Name)
 	}

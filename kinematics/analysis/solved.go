@@ -147,7 +147,7 @@ type SolveQuestion struct {
 // ratio, how they coast, and the speeds, states and torques of everything.
 func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) {
 	q.Question = q.of(a.Train)
-	if err := q.acts(a.Train); err != nil {
+	if err := q.in(a.Train, pointers(q.Ranges)...); err != nil {
 		return nil, err
 	}
 	s := &Solved{

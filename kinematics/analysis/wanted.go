@@ -21,7 +21,6 @@ type WantedQuestion struct {
 	// largest gear may have; all 0 for none.
 	LeastModule, MostModule, Outer float64
 	Audit                          func(*kinematics.Train) []Finding
-	Progress                       func(done int, deviation float64) // may be nil
 }
 
 // WantedTeeth is the tooth counts that come nearest wanted ratios. Its document is
@@ -75,7 +74,7 @@ func Wanted(ctx context.Context, q WantedQuestion) (*WantedTeeth, error) {
 	l := layouts[0]
 	w, err := fit.FindWanted(ctx, fit.WantedQuestion{Layout: l, Wanted: q.Ratios, Within: q.Within,
 		Low: q.Low, High: q.High,
-		LeastModule: q.LeastModule, MostModule: q.MostModule, Outer: q.Outer, Progress: q.Progress})
+		LeastModule: q.LeastModule, MostModule: q.MostModule, Outer: q.Outer})
 	if err != nil {
 		return nil, err
 	}
@@ -194,6 +193,3 @@ func (c *WantedCandidate) fastest() exact.Frac {
 	}
 	return c.Fastest.Speed.Abs()
 }
-
-// MostWantedBoxes is how many boxes a search for wanted ratios looks at.
-const MostWantedBoxes = fit.MostWanted

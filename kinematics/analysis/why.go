@@ -32,13 +32,8 @@ type Reasons struct {
 // Why gives the reasons for what a range, or a combination without a name, does
 // under faults.
 func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, c Condition) (*Reasons, error) {
-	if r == nil {
-		return nil, errNoRange
-	}
-	if r.Name == "" {
-		if err := anywhere(a.Train, c.Faults); err != nil {
-			return nil, err
-		}
+	if err := c.in(a.Train, r); err != nil {
+		return nil, err
 	}
 	w := a.workers.take()
 	defer a.workers.put(w)

@@ -14,6 +14,7 @@ import (
 	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
 	"tieup/kinematics/reading"
+	"tieup/kinematics/solve"
 	"tieup/kinematics/transient"
 	"tieup/kinematics/wear"
 )
@@ -31,7 +32,6 @@ type WearQuestion struct {
 	// Release and Apply are the ramps of elements in the shifts, by their place in
 	// the train.
 	Release, Apply map[int]kinematics.Ramp
-	Progress       func(done, all int) // may be nil
 }
 
 // Worn is what a fault does to every part, in motions and shifts that are stated. Its
@@ -115,6 +115,9 @@ var wornUnits = document.Texts(
 // [MissingRatingError].
 func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 	t := a.Train
+	if err := q.in(t, q.Ranges...); err != nil {
+		return nil, err
+	}
 	x := &Worn{
 		Schema: "tieup.wear/1", Units: wornUnits, Train: t, Faulted: faulted(t, q.Faults), RPM: q.RPM, Seconds: q.Seconds,
 		Rated: q.Torques.Scale.Rated.Float(), Torque: q.Torques.Available.Float(),
@@ -130,16 +133,6 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 	if q.Shifts == nil {
 		q.Shifts = a.neighbours(ranges)
 	}
-	steps, step := len(ranges)+len(q.Shifts), 0
-	advance := func() error {
-		if step++; q.Progress != nil {
-			q.Progress(step, steps)
-		}
-		return ctx.Err()
-	}
-	if q.Progress != nil {
-		q.Progress(0, steps)
-	}
 	torques := wear.Query{Available: q.Torques.Available}
 	var err error
 	if torques.Ratings, err = a.ratings(ctx, &q.Torques); err != nil {
@@ -150,29 +143,17 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 			x.more = append(x.more, t.Couplings[i].Name)
 		}
 	}
-	for _, r := range ranges {
-		motions, err := wear.Motions(a.system, r, q.Faults, torques)
-		if err != nil {
-			return nil, err
+	var failed error
+	err = solve.Each(ctx, "ranges and shifts", len(ranges)+len(q.Shifts), func(i int) {
+		if i < len(ranges) {
+			failed = cmp.Or(failed, a.wearRange(x, &q, ranges[i], torques))
+		} else {
+			s := q.Shifts[i-len(ranges)]
+			a.wearShift(ctx, x, &q, s[0], s[1])
 		}
-		for i := range motions {
-			if m := &motions[i]; m.AtLeast {
-				x.Unplayed = append(x.Unplayed, reading.WearMotion(m.Range, m.Kind)+": what slips is "+reading.SlipOpen)
-			} else {
-				x.Motions = append(x.Motions, x.motion(m))
-			}
-		}
-		if err := advance(); err != nil {
-			return nil, err
-		}
-	}
-	for _, s := range q.Shifts {
-		if err := a.wearShift(ctx, x, &q, s[0], s[1]); err != nil {
-			return nil, err
-		}
-		if err := advance(); err != nil {
-			return nil, err
-		}
+	})
+	if err = cmp.Or(failed, err); err != nil {
+		return nil, err
 	}
 	x.rank(a)
 	x.say(a, &q, ranges)
@@ -215,18 +196,28 @@ func (x *Worn) motion(m *wear.Motion) WornMotion {
 	return y
 }
 
+// wearRange adds the motions of a range with the faults.
+func (a *Analysis) wearRange(x *Worn, q *WearQuestion, r *kinematics.Range, torques wear.Query) error {
+	motions, err := wear.Motions(a.system, r, q.Faults, torques)
+	for i := range motions {
+		if m := &motions[i]; m.AtLeast {
+			x.Unplayed = append(x.Unplayed, reading.WearMotion(m.Range, m.Kind)+": what slips is "+reading.SlipOpen)
+		} else {
+			x.Motions = append(x.Motions, x.motion(m))
+		}
+	}
+	return err
+}
+
 // wearShift plays a shift with the faults, beside the timed one.
-func (a *Analysis) wearShift(ctx context.Context, x *Worn, q *WearQuestion, from, to *kinematics.Range) error {
+func (a *Analysis) wearShift(ctx context.Context, x *Worn, q *WearQuestion, from, to *kinematics.Range) {
 	play := PlayQuestion{From: from, To: to, Condition: q.Condition, Ratings: &Ratings{
 		Rated: q.Torques.Scale.Rated.Float(), Reserve: q.Torques.Reserve, Given: q.Torques.Given,
 	}, Release: changing(from, to, q.Release, false), Apply: changing(from, to, q.Apply, true)}
 	p, err := a.Play(ctx, play)
-	switch {
-	case ctx.Err() != nil:
-		return ctx.Err()
-	case err != nil:
+	if err != nil {
 		x.Unplayed = append(x.Unplayed, reading.WearShift(from, to)+": "+err.Error())
-		return nil
+		return
 	}
 	y := WornMotion{Kind: "shift", Range: from.Name, To: Name(to.Name), Happens: true, Says: reading.WearShift(from, to)}
 	whole, extra := 0.0, false
@@ -252,7 +243,6 @@ func (a *Analysis) wearShift(ctx context.Context, x *Worn, q *WearQuestion, from
 	if extra {
 		x.Motions = append(x.Motions, y)
 	}
-	return nil
 }
 
 // leastHeat, J, is less than matters to any lining.

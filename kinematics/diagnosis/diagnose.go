@@ -113,9 +113,8 @@ func (e *engine) all(h *Hypothesis) []cellID {
 
 // Options of a search.
 type Options struct {
-	Faults  int    // most faults at once: 1, 2 or 3; 0 is 2
-	Workers int    // 0 is 1
-	Step    func() // called for every step of a long search, perhaps by several goroutines; may be nil
+	Faults  int // most faults at once: 1, 2 or 3; 0 is 2
+	Workers int // 0 is 1
 }
 
 // Diagnose ranks all hypotheses by what was seen. Single faults come first; more
@@ -141,7 +140,7 @@ func (f *Finder) Diagnose(ctx context.Context, c *Case, o Options) (*Answer, err
 	most := cmp.Or(o.Faults, 2)
 	for n := 2; n <= most && best > 0; n++ {
 		ans.Searched = n
-		found := f.several(ctx, c, n, best, o)
+		found := f.several(ctx, c, n, best, o.Workers)
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}

@@ -13,7 +13,7 @@ import (
 // Several finds all sets of n faults that agree with everything seen, whether
 // fewer do or not.
 func (f *Finder) Several(c *Case, n int) []*Suspect {
-	return f.several(context.Background(), c, n, 1, Options{})
+	return f.several(context.Background(), c, n, 1, 1)
 }
 
 // ShiftsAnew returns what every single hypothesis does to a shift, once as the

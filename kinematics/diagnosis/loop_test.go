@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -361,10 +362,15 @@ func TestWorkersAgree(t *testing.T) {
 	if r := rank(must(b.finder.Diagnose(t.Context(), c, diagnosis.Options{Faults: 3})), &truth.Hypothesis); r == 0 || r > 3 {
 		t.Errorf("three faults: rank %d", r)
 	}
-	steps := 0
-	must(b.finder.Diagnose(t.Context(), c, diagnosis.Options{Faults: 3, Step: func() { steps++ }}))
-	if want := b.finder.Steps(2) + b.finder.Steps(3); steps != want {
-		t.Errorf("%d steps, announced %d", steps, want)
+	var told []string
+	ctx := solve.WithProgress(t.Context(), func(work string, done, all int) {
+		if work == "first faults" && (done == 0 || done == all) {
+			told = append(told, strconv.Itoa(done*2/all))
+		}
+	})
+	must(b.finder.Diagnose(ctx, c, diagnosis.Options{Faults: 3, Workers: 4}))
+	if got := strings.Join(told, " "); got != "0 2 0 2" {
+		t.Errorf("the beginnings and ends of pairs and of three are told as %q", got)
 	}
 }
 

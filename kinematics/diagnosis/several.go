@@ -6,14 +6,12 @@ import (
 	"sync"
 
 	"tieup/kinematics"
+	"tieup/kinematics/solve"
 )
-
-// Steps counts how often a search for n faults at once calls its step.
-func (f *Finder) Steps(n int) int { return max(0, len(f.t.SingleFaults())-n+1) }
 
 // several finds all sets of n faults of different couplings that fit better
 // than limit halves: of those that need no torque, in all ranges.
-func (f *Finder) several(ctx context.Context, c *Case, n, limit int, o Options) []*Suspect {
+func (f *Finder) several(ctx context.Context, c *Case, n, limit, workers int) []*Suspect {
 	faults := f.t.SingleFaults()
 	firsts := make(chan int, len(faults))
 	for i := range faults {
@@ -21,19 +19,23 @@ func (f *Finder) several(ctx context.Context, c *Case, n, limit int, o Options) 
 	}
 	close(firsts)
 	found := make([][]*Suspect, len(faults)) // by first fault, so that the order does not depend on the workers
+	var mu sync.Mutex
+	done := 0
+	solve.Report(ctx, "first faults", done, len(faults))
 	work := func(j *judge) {
 		for i := range firsts {
 			if ctx.Err() != nil {
 				return
 			}
 			found[i] = j.extend(faults, []int{i}, n, limit)
-			if o.Step != nil && i <= len(faults)-n {
-				o.Step()
-			}
+			mu.Lock()
+			done++
+			solve.Report(ctx, "first faults", done, len(faults))
+			mu.Unlock()
 		}
 	}
 	var wg sync.WaitGroup
-	for range max(1, o.Workers) - 1 {
+	for range max(1, workers) - 1 {
 		own := *f
 		own.engine = newEngine(f.sys, &f.a)
 		own.shifts = newShiftFinder(&own)

@@ -11,6 +11,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
+	"tieup/kinematics/solve"
 )
 
 // A WantedQuestion asks for tooth counts of a layout that come near wanted ratios.
@@ -23,12 +24,11 @@ type WantedQuestion struct {
 	// Module bounds the module of every set in mm, and Outer the diameter in mm that its
 	// largest gear may have; all 0 for none.
 	LeastModule, MostModule, Outer float64
-	Most                           int                               // boxes to look at, 0 for the usual number
-	Progress                       func(done int, deviation float64) // may be nil
+	Most                           int // boxes to look at, 0 for the usual number
 }
 
-// MostWanted is the usual number of boxes of a search for wanted ratios.
-const MostWanted = 400_000
+// mostWanted is the usual number of boxes of a search for wanted ratios.
+const mostWanted = 400_000
 
 // A Wanted is the tooth counts that come nearest wanted ratios: of any two, each is better
 // in one thing, the worst deviation or the evenness of the steps.
@@ -103,7 +103,7 @@ func (q *wantedQueue) Pop() any {
 func FindWanted(ctx context.Context, q WantedQuestion) (*Wanted, error) {
 	w := &wantedSearch{q: q}
 	if w.q.Most == 0 {
-		w.q.Most = MostWanted
+		w.q.Most = mostWanted
 	}
 	if err := w.setRows(); err != nil {
 		return nil, err
@@ -242,14 +242,16 @@ func (w *wantedSearch) run(ctx context.Context) {
 		return
 	}
 	w.push(w.s.start.clone())
+	solve.Report(ctx, "boxes", 0, w.q.Most)
+	defer solve.Report(ctx, "boxes", w.q.Most, w.q.Most)
 	for len(w.open) > 0 {
 		if w.out.Boxes++; w.out.Boxes > w.q.Most || w.out.Boxes%256 == 0 && ctx.Err() != nil {
 			w.out.Cut, w.out.Proved = true, w.open[0].deviation
 			break
 		}
 		b := heap.Pop(&w.open).(wantedBox)
-		if w.q.Progress != nil && w.out.Boxes%256 == 0 {
-			w.q.Progress(w.out.Boxes, b.deviation)
+		if w.out.Boxes%256 == 0 {
+			solve.Report(ctx, "boxes", w.out.Boxes, w.q.Most)
 		}
 		if w.beaten(b.deviation, b.uneven) {
 			continue

@@ -172,10 +172,13 @@ func (s *Shift) sweep(ctx context.Context, moves Change) (*Sweep, error) {
 // from holding.
 func (w *Sweep) move(p *plan) error {
 	s := w.Shift
+	does, known := map[Change]string{Releases: "releases", Applies: "applies"}[w.Moves]
+	if !known {
+		return errorf("which ramps are moved in time? Those of what the shift releases, or applies")
+	}
 	all := changes(w.timed.Courses, w.Moves)
 	if len(all) == 0 {
-		return errorf("this shift %s nothing that could be moved in time",
-			map[Change]string{Releases: "releases", Applies: "applies"}[w.Moves])
+		return errorf("this shift %s nothing that could be moved in time", does)
 	}
 	now := changes(p.courses, w.Moves)
 	for _, c := range all {

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"os"
 	"strings"
-	"sync/atomic"
 
 	"github.com/spf13/cobra"
 
@@ -118,11 +117,6 @@ func (opts *diagnoseOptions) run(cmd *cobra.Command, args []string) error {
 			return fmt.Errorf("--suspect %s: %w", text, err)
 		}
 		q.Claims = append(q.Claims, claim)
-	}
-	count := watcherOf(cmd.Context()).counted("first faults")
-	q.Progress = func(steps int) func() {
-		var done atomic.Int64
-		return func() { count(int(done.Add(1)), steps) }
 	}
 	answer, err := analysis.Open(c.Train).Diagnose(cmd.Context(), q)
 	if err != nil {

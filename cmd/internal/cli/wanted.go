@@ -21,8 +21,6 @@ func runWanted(cmd *cobra.Command, opts *fitOptions) error {
 	if err != nil {
 		return err
 	}
-	count := watcherOf(cmd.Context()).counted("boxes")
-	q.Progress = func(done int, _ float64) { count(done, analysis.MostWantedBoxes) }
 	watcherOf(cmd.Context()).waitFor()
 	answer, err := analysis.Wanted(cmd.Context(), q)
 	if err != nil {

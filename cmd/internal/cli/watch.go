@@ -169,11 +169,6 @@ func (w *watcher) say(text string) {
 	w.says = text
 }
 
-// counted notes the steps of some work.
-func (w *watcher) counted(name string) func(done, all int) {
-	return func(done, all int) { w.note(name, done, all) }
-}
-
 // A speaker is an output before which the watcher falls silent.
 type speaker struct {
 	file *os.File

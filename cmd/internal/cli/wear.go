@@ -67,8 +67,7 @@ func (opts *wearOptions) run(cmd *cobra.Command, args []string) error {
 	if len(wrong.Faults) == 0 && wrong.Controls() == nil {
 		return usagef(cmd, "which fault? Write --fault NAME=KIND, --stuck NAME or --open NAME")
 	}
-	q := analysis.WearQuestion{Condition: wrong, RPM: opts.rpm.value,
-		Progress: watcherOf(cmd.Context()).counted("ranges and shifts")}
+	q := analysis.WearQuestion{Condition: wrong, RPM: opts.rpm.value}
 	if err := opts.read(t, &q); err != nil {
 		return err
 	}
