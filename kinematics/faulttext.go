@@ -37,28 +37,58 @@ func ParseFault(t *Train, text string) (Fault, error) {
 	what, ranges, limited := strings.Cut(rest, "@")
 	kind, share, _ := strings.Cut(strings.TrimSpace(what), " ")
 	f := Fault{Coupling: i, Kind: FaultKind(kind)}
-	if !slices.Contains(t.FaultKinds(i), f.Kind) {
-		return Fault{}, t.cannotBe(i, kind)
+	if err := t.CheckFault(f); err != nil {
+		return Fault{}, err
 	}
 	if f.Share, err = t.parseShareOf(f, strings.TrimSpace(share)); err != nil {
 		return Fault{}, err
 	}
 	if limited {
-		if err := t.everywhere(f); err != nil {
-			return Fault{}, err
-		}
 		for name := range strings.SplitSeq(ranges, ",") {
-			r, err := t.FindRange(strings.TrimSpace(name))
-			if err != nil {
-				return Fault{}, err
-			}
-			if slices.Contains(f.Ranges, t.Ranges[r].Name) {
-				return Fault{}, fmt.Errorf("%s is given twice behind @: name each range once", t.Ranges[r].Name)
-			}
-			f.Ranges = append(f.Ranges, t.Ranges[r].Name)
+			f.Ranges = append(f.Ranges, strings.TrimSpace(name))
 		}
 	}
-	return f, nil
+	return f, t.CheckFault(f)
+}
+
+// CheckFault refuses a fault that the train cannot have: of a coupling that is not there, of
+// a kind that this cannot be, or in ranges that are not there or named twice.
+func (t *Train) CheckFault(f Fault) error {
+	switch {
+	case f.Coupling < 0 || f.Coupling >= len(t.Couplings):
+		return fmt.Errorf("%s has no coupling number %d: they are 0 to %d", t.Name, f.Coupling, len(t.Couplings)-1)
+	case !slices.Contains(t.FaultKinds(f.Coupling), f.Kind):
+		return t.cannotBe(f.Coupling, string(f.Kind))
+	case len(f.Ranges) == 0:
+		return nil
+	}
+	if err := t.everywhere(f); err != nil {
+		return err
+	}
+	for i, name := range f.Ranges {
+		if _, err := t.FindRange(name); err != nil {
+			return err
+		}
+		if slices.Contains(f.Ranges[:i], name) {
+			return fmt.Errorf("%s is given twice behind @: name each range once", name)
+		}
+	}
+	return nil
+}
+
+// CheckRange refuses a range, or a combination without a name, that is none of the train: it
+// applies what is no element, or its ends are not two members that can turn.
+func (t *Train) CheckRange(r *Range) error {
+	for _, e := range r.Apply {
+		if e < 0 || e >= t.ElementCount {
+			return fmt.Errorf("%s has no element number %d: they are 0 to %d", t.Name, e, t.ElementCount-1)
+		}
+	}
+	turns := func(m MemberID) bool { return m > 0 && int(m) < len(t.Members) }
+	if !turns(r.Input) || !turns(r.Output) || r.Input == r.Output {
+		return fmt.Errorf("give the range two members of %s, other than the housing, as input and output", t.Name)
+	}
+	return nil
 }
 
 // everywhere refuses to limit a fault to ranges that is one of the parts: these

@@ -105,19 +105,31 @@ type Question struct {
 	Condition
 }
 
-// of returns the question with the ranges that it is about.
-func (q Question) of(t *kinematics.Train) Question {
+// all returns the question with the ranges that it is about.
+func (q Question) all(t *kinematics.Train) Question {
 	if len(q.Ranges) == 0 {
 		q.Ranges = t.Ranges
 	}
 	return q
 }
 
-// complete is [Question.of] for ranges of the train alone.
+// of is the question about its ranges, with those faults alone that act in one of them.
+func (q Question) of(t *kinematics.Train) (Question, error) {
+	q = q.all(t)
+	ranges := pointers(q.Ranges)
+	err := q.in(t, ranges...)
+	q.Condition = q.at(ranges...)
+	return q, err
+}
+
+// complete is [Question.all] for ranges of the train alone.
 func (q *Question) complete(t *kinematics.Train) error {
-	*q = q.of(t)
-	_, err := indices(t, pointers(q.Ranges)...)
-	return err
+	*q = q.all(t)
+	ranges := pointers(q.Ranges)
+	if _, err := indices(t, ranges...); err != nil {
+		return err
+	}
+	return q.in(t, ranges...)
 }
 
 // indices are those of ranges of a train. All others are refused.

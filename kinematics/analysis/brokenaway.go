@@ -30,7 +30,8 @@ func NewtonMetresOf(t *kinematics.Train) Scale {
 // MissingRatingError is the error of an element of which nobody knows what it holds.
 type MissingRatingError = solve.MissingRatingError
 
-// Torques are what elements hold, what drives, and what resists.
+// Torques are what elements hold, what drives, and what resists. Those of a question that
+// leaves them out are assumed: see [AssumedTorques].
 type Torques = reading.BreakawayQuery
 
 // A BreakawayQuestion asks what gives first in a range.
@@ -316,6 +317,7 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	if err := q.in(a.Train, q.Range); err != nil {
 		return nil, err
 	}
+	q.Torques = given(a.Train, q.Torques)
 	if _, err := a.system.FindPeaks(ctx); err != nil {
 		return nil, err
 	}
@@ -326,8 +328,9 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	t := a.Train
 	x := &BrokenAway{
 		Schema: "tieup.breakaway/1", Units: breakawayUnits(b.Scale), Train: t, Range: q.Range.Name,
-		Apply:   t.CouplingNames(q.Range.Apply),
-		Faulted: faulted(t, b.Faults), Rated: document.If(b.Scale.Rated, b.Scale.NewtonMetres && b.Scale.Rated.Sign() > 0),
+		Apply:     t.CouplingNames(q.Range.Apply),
+		Faulted:   q.at(q.Range).faulted(t),
+		Rated:     document.If(b.Scale.Rated, b.Scale.NewtonMetres && b.Scale.Rated.Sign() > 0),
 		Available: torqueOf(b.Available), Resistance: torqueOf(b.Resistance), Elements: ratedElements(b), Proved: proved(b),
 		Standing: standing(b), SlipFree: slipFree(b), Unit: Unit{b.Scale},
 	}
@@ -338,21 +341,34 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	}
 	x.Rolling = kinematics.Map(b.Rolls, func(r reading.Roll) Rolled { return rolled(b, r) })
 	x.Certificate = Proof{func() *verify.Certificate { return broken(a.system, b) }}
-	x.Outcomes, x.Hazards = a.breakawayHazards(ctx, &q, b)
+	w := a.workers.take()
+	defer a.workers.put(w)
+	x.Outcomes, x.Hazards = w.hazards(q.Condition, q.Range)
+	x.Hazards = append(x.Hazards, a.breakawayHazards(ctx, q.Range, q.Condition, q.Torques)...)
 	x.Cautions = reading.Cautions(t.Use, x.Hazards)
 	return x, ctx.Err()
 }
 
-// breakawayHazards compares a range with itself when healthy, and what else it can come to.
-func (a *Analysis) breakawayHazards(ctx context.Context, q *BreakawayQuestion, b *reading.Breakaway) (
-	[]RangeOutcomes, []reading.Hazard,
-) {
-	w := a.workers.take()
-	defer a.workers.put(w)
-	healthy, _ := reading.BreakawayOf(ctx, a.system, q.Range, nil, q.Torques) // nil if that is not known
-	outcomes, hazards := w.outcomes(q.Condition, q.Range)
-	hazards = append(hazards, reading.Hazards(w.reader.Read(q.Range), w.reader.Read(q.Range, q.Faults...))...)
-	return outcomes, append(hazards, reading.BreakawayHazards(healthy, b)...)
+// breakawayHazards compares what a range, and all else that it can come to, gives way to with
+// the healthy range. One that holds with what nobody knows is not compared.
+func (a *Analysis) breakawayHazards(
+	ctx context.Context, r *kinematics.Range, c Condition, torques Torques,
+) []reading.Hazard {
+	ways := slices.DeleteFunc(c.ways(r), func(way Condition) bool { return len(way.at(r).Faults) == 0 })
+	if len(ways) == 0 {
+		return nil
+	}
+	healthy, err := reading.BreakawayOf(ctx, a.system, r, nil, torques)
+	if err != nil {
+		return nil
+	}
+	var hazards []reading.Hazard
+	for _, way := range ways {
+		if b, err := reading.BreakawayOf(ctx, a.system, r, way.Faults, torques); err == nil {
+			hazards = append(hazards, reading.BreakawayHazards(healthy, b)...)
+		}
+	}
+	return hazards
 }
 
 func breakawayUnits(s Scale) Named[string] {
@@ -465,10 +481,11 @@ type Chain struct {
 // Chains answers how the torque that turns ranges grows with the resistance of the
 // vehicle.
 func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Chains, error) {
-	q = q.of(a.Train)
-	if err := q.in(a.Train, pointers(q.Ranges)...); err != nil {
+	q, err := q.of(a.Train)
+	if err != nil {
 		return nil, err
 	}
+	torques = given(a.Train, torques)
 	c := &Chains{Train: a.Train, Question: q, Torques: torques, Unit: Unit{torques.Scale}}
 	ratings, err := a.ratings(ctx, &torques)
 	if err != nil {
@@ -483,8 +500,10 @@ func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Ch
 		}
 	}
 	var failed error
+	var hazards []reading.Hazard
 	err = solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
 		r := &q.Ranges[i]
+		hazards = append(hazards, a.breakawayHazards(ctx, r, q.Condition, torques)...)
 		sets := [][]kinematics.Fault{nil}
 		if here := kinematics.Acting(q.Faults, r); len(here) > 0 {
 			sets = append(sets, here)
@@ -500,7 +519,8 @@ func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Ch
 	}
 	w := a.workers.take()
 	defer a.workers.put(w)
-	c.Outcomes, c.Cautions = w.cautions(q)
+	outcomes, others := w.hazards(q.Condition, pointers(q.Ranges)...)
+	c.Outcomes, c.Cautions = outcomes, reading.Cautions(a.Train.Use, append(others, hazards...))
 	return c, nil
 }
 

@@ -103,9 +103,9 @@ func (w *worker) alsoOther(a *Analysis, q Question, rows []*ChartRow) []*ChartRo
 	var list []*ChartRow
 	for _, row := range rows {
 		list = append(list, row)
-		for _, faults := range q.brought.Instead(row.Range, q.Faults) {
-			one := Question{[]kinematics.Range{*row.Range}, Condition{faults, q.brought}}
-			other := a.chartOf(one, w.reader.Chart(faults...)).Rows[0]
+		for _, way := range q.ways(row.Range)[1:] {
+			one := Question{[]kinematics.Range{*row.Range}, way}
+			other := a.chartOf(one, w.reader.Chart(way.Faults...)).Rows[0]
 			other.Or = true
 			list = append(list, other)
 		}
@@ -116,7 +116,7 @@ func (w *worker) alsoOther(a *Analysis, q Question, rows []*ChartRow) []*ChartRo
 func (a *Analysis) chartOf(q Question, chart *reading.Chart) *Chart {
 	c := &Chart{
 		Schema: "tieup.chart/1", Units: document.Texts("ratio", "input speed / output speed"), Train: a.Train,
-		Faulted: faulted(a.Train, q.Faults), Positions: chart.Positions, Question: q,
+		Faulted: q.faulted(a.Train), Positions: chart.Positions, Question: q,
 	}
 	for _, r := range q.Ranges {
 		at := slices.IndexFunc(chart.Rows, func(row reading.Row) bool { return row.Range.Name == r.Name })
@@ -149,7 +149,8 @@ type WallRow struct {
 	// says that the row is what else they can come to.
 	Above []controls.Fault `json:"-"`
 	Or    bool             `json:"or,omitempty"`
-	all   []kinematics.Fault
+
+	condition Condition
 }
 
 // Name is what the row is called: its faults as the command line takes them.
@@ -172,45 +173,46 @@ type WallQuestion struct {
 	Pairs bool
 }
 
-// rows are the rows of the chart, without what the ranges do.
+// rows are the rows of the chart, without what the ranges do; one for each thing that
+// faults of the controls can come to.
 func (q *WallQuestion) rows(t *kinematics.Train) []*WallRow {
-	rows := []*WallRow{{}}
+	var rows []*WallRow
+	own := slices.DeleteFunc(slices.Clone(q.Faults), func(f kinematics.Fault) bool {
+		return q.brought != nil && f.Cause != ""
+	})
+	add := func(b *controls.Brought, added []kinematics.Fault, above ...controls.Fault) {
+		for k, way := range b.Ways() {
+			all := controls.Merge(append(slices.Clone(own), added...), way)
+			rows = append(rows, &WallRow{Added: added, Above: above, Or: k > 0, condition: Condition{all, b}})
+		}
+	}
+	add(q.brought, nil)
 	there := func(f kinematics.Fault) bool { return t.Contradicts(q.Faults, f) != nil }
 	singles := slices.DeleteFunc(t.SingleFaults(), there)
 	for i, f := range singles {
 		if !q.Pairs {
-			rows = append(rows, &WallRow{Added: []kinematics.Fault{f}})
+			add(q.brought, []kinematics.Fault{f})
 			continue
 		}
 		for _, g := range singles[i+1:] {
 			if g.Coupling != f.Coupling {
-				rows = append(rows, &WallRow{Added: []kinematics.Fault{f, g}})
+				add(q.brought, []kinematics.Fault{f, g})
 			}
 		}
 	}
-	for _, row := range rows {
-		row.all = append(slices.Clone(q.Faults), row.Added...)
-	}
 	if n := controls.Of(t); n != nil {
-		rows = append(rows, q.above(n, singles)...)
+		q.above(n, singles, add)
 	}
 	return rows
 }
 
-// above are the rows of single faults of the controls, after any fail-safe, as when
-// they are given; one for each thing that a fault can come to. With pairs, of every two
-// of them, and of every one with a fault of an element.
-func (q *WallQuestion) above(n *controls.Network, elements []kinematics.Fault) []*WallRow {
+// above adds the rows of single faults of the controls, after any fail-safe, as when they
+// are given. With pairs, of every two of them, and of every one with a fault of an element.
+func (q *WallQuestion) above(n *controls.Network, elements []kinematics.Fault,
+	add func(b *controls.Brought, added []kinematics.Fault, above ...controls.Fault),
+) {
 	given := q.Controls()
-	own := slices.DeleteFunc(slices.Clone(q.Faults), func(f kinematics.Fault) bool { return f.Cause != "" })
 	faults := slices.DeleteFunc(n.SingleFaults(), func(f controls.Fault) bool { return n.Contradicts(given, f) != nil })
-	var rows []*WallRow
-	add := func(b *controls.Brought, added []kinematics.Fault, above ...controls.Fault) {
-		for k, way := range b.Ways() {
-			all := controls.Merge(append(slices.Clone(own), added...), way)
-			rows = append(rows, &WallRow{Added: added, Above: above, Or: k > 0, all: all})
-		}
-	}
 	for i, f := range faults {
 		b := n.Bring(append(slices.Clone(given), f))
 		if !q.Pairs {
@@ -226,7 +228,6 @@ func (q *WallQuestion) above(n *controls.Network, elements []kinematics.Fault) [
 			}
 		}
 	}
-	return rows
 }
 
 // WallChart reads ranges under every single fault, or every pair of them.
@@ -241,15 +242,12 @@ func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, e
 	rows := q.rows(a.Train)
 	err := solve.Each(ctx, "fault sets", len(rows), func(n int) {
 		x := rows[n]
-		chart := a.chartOf(Question{q.Ranges, Under(x.all...)}, w.reader.Chart(x.all...))
+		chart := a.chartOf(Question{q.Ranges, x.condition}, w.reader.Chart(x.condition.Faults...))
 		for _, row := range chart.Rows {
 			row.compares = true
 			hazards = append(hazards, row.Hazards...)
 		}
 		x.Faulted, x.Rows = chart.Faulted, chart.Rows
-		if len(x.Controls) == 0 {
-			x.Controls = kinematics.Map(x.Above, controls.Fault.String)
-		}
 		c.Charts = append(c.Charts, x)
 	})
 	c.Cautions = reading.Cautions(a.Train.Use, hazards)

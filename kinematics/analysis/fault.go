@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"tieup/kinematics"
@@ -48,6 +49,15 @@ func (c Condition) Controls() []controls.Fault {
 	return c.brought.Faults
 }
 
+// at is the condition with those faults alone that act in some ranges.
+func (c Condition) at(ranges ...*kinematics.Range) Condition {
+	acts := func(f kinematics.Fault) bool {
+		return slices.ContainsFunc(ranges, func(r *kinematics.Range) bool { return f.ActsIn(r.Name) })
+	}
+	c.Faults = slices.DeleteFunc(slices.Clone(c.Faults), func(f kinematics.Fault) bool { return !acts(f) })
+	return c
+}
+
 // Remarks are those on what faults of the controls bring about, none without.
 func (c Condition) Remarks() []string {
 	if c.brought == nil {
@@ -70,12 +80,23 @@ func anywhere(t *kinematics.Train, faults []kinematics.Fault) error {
 	return nil
 }
 
-// in refuses a range that is not given, and faults that act in some ranges alone where what is
-// asked about is a combination and no range of the train.
+// in refuses faults and ranges that the train cannot have, and faults that act in some ranges
+// alone where what is asked about is a combination and no range of the train.
 func (c Condition) in(t *kinematics.Train, ranges ...*kinematics.Range) error {
+	if c.brought != nil && c.brought.Answer != nil && c.brought.Answer.Network.Train != t {
+		return fmt.Errorf("these faults are in force in another train: ask for those of %s", t.Name)
+	}
+	for _, f := range c.Faults {
+		if err := t.CheckFault(f); err != nil {
+			return err
+		}
+	}
 	for _, r := range ranges {
 		if r == nil {
 			return errNoRange
+		}
+		if err := t.CheckRange(r); err != nil {
+			return err
 		}
 		if _, known := t.Range(r.Name); known {
 			continue
@@ -95,16 +116,17 @@ func faultsOf(t *kinematics.Train, faults []kinematics.Fault) List[Fault] {
 // Faulted is the faults that an answer is of.
 type Faulted struct {
 	Faults List[Fault] `json:"faults"`
-	// Controls are the faults of the controls that brought some of them about.
+	// Controls are the faults of the controls, which may have brought some of them about.
 	Controls []string `json:"control_faults,omitempty"`
 	// Outcomes are those ranges that can come to more than the answer is of.
 	Outcomes []RangeOutcomes `json:"outcomes,omitempty"`
 }
 
-func faulted(t *kinematics.Train, faults []kinematics.Fault) Faulted {
-	x := Faulted{Faults: faultsOf(t, faults)}
-	for _, f := range faults {
-		if f.Cause != "" {
+// faulted are the faults of the condition.
+func (c Condition) faulted(t *kinematics.Train) Faulted {
+	x := Faulted{Faults: faultsOf(t, c.Faults), Controls: kinematics.Map(c.Controls(), controls.Fault.String)}
+	for _, f := range c.Faults {
+		if f.Cause != "" && c.brought == nil {
 			x.Controls = kinematics.Union(x.Controls, f.Cause)
 		}
 	}

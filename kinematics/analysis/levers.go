@@ -22,12 +22,12 @@ type Explained struct {
 
 // Explain gives the reasons for what ranges do under faults, see [Analysis.Why].
 func (a *Analysis) Explain(ctx context.Context, q Question) (*Explained, error) {
-	q = q.of(a.Train)
-	if err := q.in(a.Train, pointers(q.Ranges)...); err != nil {
+	q, err := q.of(a.Train)
+	if err != nil {
 		return nil, err
 	}
 	x := &Explained{Question: q, Train: a.Train}
-	err := solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
+	err = solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
 		if r, err := a.Why(ctx, &q.Ranges[i], q.Condition); err == nil { // else the context has ended
 			x.Ranges = append(x.Ranges, r)
 		}
@@ -37,7 +37,7 @@ func (a *Analysis) Explain(ctx context.Context, q Question) (*Explained, error) 
 	}
 	w := a.workers.take()
 	defer a.workers.put(w)
-	x.Outcomes, x.Cautions = w.cautions(q)
+	x.Outcomes, x.Cautions = w.cautions(q.Condition, pointers(q.Ranges)...)
 	return x, nil
 }
 
@@ -46,16 +46,6 @@ func (a *Analysis) unloaded(ctx context.Context) (*Explained, error) {
 	t := a.Train
 	idle := kinematics.Range{Name: "the train, nothing applied", Input: t.Input, Output: t.Output}
 	return a.Explain(ctx, Question{Ranges: []kinematics.Range{idle}})
-}
-
-// cautions are what must be said of ranges under faults, and of what else they can come to.
-func (w *worker) cautions(q Question) ([]RangeOutcomes, []string) {
-	ranges := pointers(q.Ranges)
-	outcomes, hazards := w.outcomes(q.Condition, ranges...)
-	for _, r := range ranges {
-		hazards = append(hazards, reading.Hazards(w.reader.Read(r), w.reader.Read(r, q.Faults...))...)
-	}
-	return outcomes, reading.Cautions(w.system.Train.Use, hazards)
 }
 
 // Levers are what the gearsets of a train do as levers, in several ranges.

@@ -49,11 +49,9 @@ type Loaded struct {
 	None     List[Named[any]] `json:"without_load"` // where one end does not drive the other
 	Wear     *Wear            `json:"wear"`         // nil unless ranges are compared
 	Cautions List[string]     `json:"cautions"`
-	// Outcomes are those ranges that can come to more than the answer is of.
-	Outcomes []RangeOutcomes `json:"outcomes,omitempty"`
+	Faulted
 
 	Train   *kinematics.Train `json:"-"`
-	Faults  List[Fault]       `json:"-"`
 	Ranges  []*LoadedRange    `json:"-"`
 	Hazards []reading.Hazard  `json:"-"`
 }
@@ -138,8 +136,8 @@ func (r *LoadedRange) Loads() []*Load {
 
 // Load answers what ranges carry and lose.
 func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
-	q.Question = q.of(a.Train)
-	if err := q.in(a.Train, pointers(q.Ranges)...); err != nil {
+	var err error
+	if q.Question, err = q.of(a.Train); err != nil {
 		return nil, err
 	}
 	if err := rigid(a.Train, q.Faults); err != nil {
@@ -153,7 +151,7 @@ func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
 		Schema: "tieup.load/1", Units: loadUnits(&q), Losses: given,
 		Torque: document.If(q.Torque, q.Torque != 0), Drag: document.If(q.Drag, q.Drag != 0),
 		InputRPM: document.If(q.InputRPM, q.InputRPM != 0),
-		Train:    a.Train, Faults: faultsOf(a.Train, q.Faults),
+		Train:    a.Train, Faulted: q.faulted(a.Train),
 	}
 	w := a.workers.take()
 	defer a.workers.put(w)
@@ -164,8 +162,7 @@ func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
 	if q.Compare {
 		l.Wear = l.wear(&q)
 	}
-	outcomes, hazards := w.outcomes(q.Condition, pointers(q.Ranges)...)
-	l.Outcomes, l.Hazards = outcomes, append(l.Hazards, hazards...)
+	l.Outcomes, l.Hazards = w.hazards(q.Condition, pointers(q.Ranges)...)
 	l.Cautions = reading.Cautions(a.Train.Use, l.Hazards)
 	return l, nil
 }
@@ -273,7 +270,6 @@ func loadUnits(q *LoadQuestion) Named[string] {
 func (w *worker) loadRange(ctx context.Context, a *Loaded, q *LoadQuestion, r *kinematics.Range, losses solve.Losses) {
 	t := w.system.Train
 	cell := w.reader.Read(r, q.Faults...)
-	a.Hazards = append(a.Hazards, reading.Hazards(w.reader.Read(r), cell)...)
 	st := t.In(r, q.Faults...)
 	m := w.system.Motion(st)
 	x := &LoadedRange{
@@ -292,7 +288,7 @@ func (w *worker) loadRange(ctx context.Context, a *Loaded, q *LoadQuestion, r *k
 			x.spins[p.Member] = spinOf(g, p, m.Members, m.Groups)
 		})
 	}
-	faults := faulted(t, kinematics.Acting(q.Faults, r))
+	faults := q.at(r).faulted(t)
 	pulling, coasting := w.system.Pulling(ctx, st, losses, solve.Usual), w.system.Coasting(ctx, st, losses, solve.Usual)
 	if ctx.Err() != nil {
 		return // what was cut off may have no way at all

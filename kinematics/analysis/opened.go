@@ -124,6 +124,20 @@ func AssumedTorques(t *kinematics.Train) Torques {
 		Resistance: exact.Int(0)}
 }
 
+// given are torques of a question, assumed where it gives none. Without a resistance the
+// vehicle stands freely.
+func given(t *kinematics.Train, q Torques) Torques {
+	if q.Reserve == (exact.Frac{}) {
+		assumed := AssumedTorques(t)
+		assumed.Given, assumed.Powered = q.Given, q.Powered
+		return assumed
+	}
+	if q.Resistance == (exact.Frac{}) {
+		q.Resistance = exact.Int(0)
+	}
+	return q
+}
+
 // toCompare are the first suspects of the train, its controls and the timing of shifts.
 func toCompare(x *diagnosis.Answer) []*diagnosis.Suspect {
 	var list []*diagnosis.Suspect

@@ -59,6 +59,38 @@ func (w *worker) outcomes(c Condition, ranges ...*kinematics.Range) (list []Rang
 	return list, hazards
 }
 
+// hazards are what ranges can do to people under the condition, whatever they come to, with
+// those that can come to more than one thing.
+func (w *worker) hazards(c Condition, ranges ...*kinematics.Range) ([]RangeOutcomes, []reading.Hazard) {
+	outcomes, hazards := w.outcomes(c, ranges...)
+	for _, r := range ranges {
+		hazards = append(hazards, reading.Hazards(w.reader.Read(r), w.reader.Read(r, c.Faults...))...)
+	}
+	return outcomes, hazards
+}
+
+// cautions is [worker.hazards] in words.
+func (w *worker) cautions(c Condition, ranges ...*kinematics.Range) ([]RangeOutcomes, []string) {
+	outcomes, hazards := w.hazards(c, ranges...)
+	return outcomes, reading.Cautions(w.system.Train.Use, hazards)
+}
+
+// ways are the condition and, for each other thing that some ranges can come to, what it is then.
+func (c Condition) ways(ranges ...*kinematics.Range) []Condition {
+	ways := []Condition{c}
+	if c.brought == nil || len(c.brought.Open) == 0 {
+		return ways
+	}
+	for _, r := range ranges {
+		for _, way := range ways {
+			for _, faults := range c.brought.Instead(r, way.Faults) {
+				ways = append(ways, Condition{faults, c.brought})
+			}
+		}
+	}
+	return ways
+}
+
 // pointers are those to the ranges of a list.
 func pointers(ranges []kinematics.Range) []*kinematics.Range {
 	list := make([]*kinematics.Range, len(ranges))

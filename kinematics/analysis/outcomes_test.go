@@ -114,3 +114,92 @@ func TestOutcomesInLongAnswers(t *testing.T) {
 	played, err := a.Play(ctx, analysis.PlayQuestion{From: r, To: &train.Ranges[d], Condition: wrong})
 	check("play", played.Outcomes, played.Cautions, err)
 }
+
+// Whoever asks about faults of the controls is warned of all that somebody is who asks about
+// what they come to, one thing after the other.
+func TestCautionsOfEveryOutcome(t *testing.T) {
+	compared := 0
+	for _, name := range []string{"ravigneaux-four-speed", "depot-shuttle-three-speed", "interlinked-six-speed"} {
+		train := gearsets.MustLibrary(name)
+		a, ctx, n := analysis.Open(train), t.Context(), controls.Of(train)
+		asks := map[string]func(int, analysis.Condition) ([]string, error){
+			"breakaway": func(r int, c analysis.Condition) ([]string, error) {
+				x, err := a.Breakaway(ctx, analysis.BreakawayQuestion{Range: &train.Ranges[r], Condition: c})
+				if err != nil {
+					return nil, err
+				}
+				return x.Cautions, nil
+			},
+			"chains": func(r int, c analysis.Condition) ([]string, error) {
+				x, err := a.Chains(ctx, analysis.Question{Ranges: train.Ranges[r : r+1], Condition: c}, analysis.Torques{})
+				if err != nil {
+					return nil, err
+				}
+				return x.Cautions, nil
+			},
+			"load": func(r int, c analysis.Condition) ([]string, error) {
+				x, err := a.Load(ctx, analysis.LoadQuestion{Question: analysis.Question{Ranges: train.Ranges[r : r+1], Condition: c}})
+				if err != nil {
+					return nil, err
+				}
+				return x.Cautions, nil
+			},
+			"shifts": func(r int, c analysis.Condition) ([]string, error) {
+				to := a.ShiftsFrom(&train.Ranges[r])
+				if to == nil {
+					return nil, nil
+				}
+				x, err := a.Shifts(ctx, analysis.ShiftsQuestion{From: &train.Ranges[r], To: to[0], Condition: c})
+				if err != nil {
+					return nil, err
+				}
+				return x.Cautions, nil
+			},
+			"all faults": func(r int, c analysis.Condition) ([]string, error) {
+				q := analysis.Question{Ranges: train.Ranges[r : r+1], Condition: c}
+				x, err := a.WallChart(ctx, analysis.WallQuestion{Question: q})
+				if err != nil {
+					return nil, err
+				}
+				var list []string
+				for _, row := range x.Charts {
+					if row.Added == nil && row.Above == nil { // what was given alone
+						list = append(list, reading.Cautions(train.Use, row.Rows[0].Hazards)...)
+					}
+				}
+				return list, nil
+			},
+		}
+		for _, f := range n.SingleFaults() {
+			var written analysis.WrittenFaults
+			if err := written.Add(train, f.String()); err != nil {
+				t.Fatal(err)
+			}
+			wrong := analysis.InForce(train, &written)
+			brought := n.Bring([]controls.Fault{f})
+			for _, r := range brought.Open {
+				for answer, ask := range asks {
+					whole, err := ask(r, wrong)
+					if err != nil {
+						t.Fatal(err)
+					}
+					for _, way := range brought.Others[r] {
+						part, err := ask(r, analysis.Under(way...))
+						if err != nil {
+							t.Fatal(err)
+						}
+						compared++
+						for _, line := range part {
+							if !slices.Contains(whole, line) {
+								t.Errorf("%s of %s %s: with %s not warned as with %v: %q", answer, name, train.Ranges[r].Name, f, way, line)
+							}
+						}
+					}
+				}
+			}
+		}
+	}
+	if compared < 100 {
+		t.Errorf("only %d answers were compared", compared)
+	}
+}

@@ -160,10 +160,10 @@ type Scene struct {
 }
 
 // scene returns the scene of a shift that starts with an output speed.
-func scene(s *transient.Shift, output float64) Scene {
+func scene(s *transient.Shift, output float64, c Condition) Scene {
 	t := s.System.Train
 	return Scene{
-		Train: t, From: s.From.Name, To: s.To.Name, Faulted: faulted(t, s.Faults), Torque: s.Torque,
+		Train: t, From: s.From.Name, To: s.To.Name, Faulted: c.faulted(t), Torque: s.Torque,
 		NoLoad: document.If(clean(transient.RPM(s.NoLoad)), s.Torque > 0 && s.NoLoad != 0),
 		Speed:  clean(s.KMH(output)), Brakes: clean(s.WheelBrakes()),
 		Input: t.Members[s.From.Input].Name, Output: t.Members[s.From.Output].Name,
@@ -328,7 +328,7 @@ func (a *Analysis) played(ctx context.Context, s *transient.Shift, c Condition) 
 	}
 	t, r := a.Train, x.Run
 	p := &Played{
-		Schema: "tieup.transient/1", Units: playedUnits, Scene: scene(s, r.Output[0]), Vehicle: s.Vehicle,
+		Schema: "tieup.transient/1", Units: playedUnits, Scene: scene(s, r.Output[0], c), Vehicle: s.Vehicle,
 		Words: x.Words(), Verdict: PlayedVerdict{x.Verdict, x}, Energy: r.Energy, Accuracy: playedAccuracy(x),
 		Assumed: x.Assumed(), Course: playedCourse(r), Heading: x.Heading(), Given: x.Given(), Precision: x.Precision(),
 		Moments: x.Moments(), Phases: x.Phases(),
@@ -355,21 +355,11 @@ func (a *Analysis) played(ctx context.Context, s *transient.Shift, c Condition) 
 	if x.Timed != nil {
 		p.Timed = document.If(playedCourse(x.Timed), true)
 	}
-	p.Outcomes, p.Hazards = a.shiftHazards(s, c)
-	p.Cautions = reading.Cautions(t.Use, p.Hazards)
-	return p, nil
-}
-
-// shiftHazards compares the two ranges of a shift with themselves when healthy, and what else
-// they can come to.
-func (a *Analysis) shiftHazards(s *transient.Shift, c Condition) ([]RangeOutcomes, []reading.Hazard) {
 	w := a.workers.take()
 	defer a.workers.put(w)
-	outcomes, hazards := w.outcomes(c, s.From, s.To)
-	for _, r := range []*kinematics.Range{s.From, s.To} {
-		hazards = append(hazards, reading.Hazards(w.reader.Read(r), w.reader.Read(r, s.Faults...))...)
-	}
-	return outcomes, hazards
+	p.Outcomes, p.Hazards = w.hazards(c, s.From, s.To)
+	p.Cautions = reading.Cautions(t.Use, p.Hazards)
+	return p, nil
 }
 
 // playedAccuracy says how well the course is known: how much halving the steps changed, and

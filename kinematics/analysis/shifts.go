@@ -174,10 +174,13 @@ var shiftUnits = document.Texts(
 
 // Shifts answers what shifts of the train risk under faults.
 func (a *Analysis) Shifts(ctx context.Context, q ShiftsQuestion) (*Shifts, error) {
+	if err := q.in(a.Train); err != nil {
+		return nil, err
+	}
 	if err := shift.SpeedsAlone(a.Train, q.Faults); err != nil {
 		return nil, err
 	}
-	s := &Shifts{Schema: "tieup.shifts/1", Units: shiftUnits, Train: a.Train, Faulted: faulted(a.Train, q.Faults)}
+	s := &Shifts{Schema: "tieup.shifts/1", Units: shiftUnits, Train: a.Train, Faulted: q.faulted(a.Train)}
 	w := a.workers.take()
 	defer a.workers.put(w)
 	pairs, err := w.pairs(&q)
@@ -185,9 +188,13 @@ func (a *Analysis) Shifts(ctx context.Context, q ShiftsQuestion) (*Shifts, error
 		return nil, err
 	}
 	err = solve.Each(ctx, "shifts", len(pairs), func(i int) {
-		x := w.shifts().Shift(ctx, pairs[i], q.Faults...)
-		s.Shifts = append(s.Shifts, shiftOf(x))
-		s.Hazards = append(s.Hazards, w.shifts().Hazards(x)...)
+		for k, way := range q.ways(&a.Train.Ranges[pairs[i].From], &a.Train.Ranges[pairs[i].To]) {
+			x := w.shifts().Shift(ctx, pairs[i], way.Faults...)
+			s.Hazards = append(s.Hazards, w.shifts().Hazards(x)...)
+			if k == 0 {
+				s.Shifts = append(s.Shifts, shiftOf(x))
+			}
+		}
 	})
 	if err != nil {
 		return nil, err

@@ -146,8 +146,8 @@ type SolveQuestion struct {
 // Solve answers what ranges do under faults: which way they drive and at what
 // ratio, how they coast, and the speeds, states and torques of everything.
 func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) {
-	q.Question = q.of(a.Train)
-	if err := q.in(a.Train, pointers(q.Ranges)...); err != nil {
+	var err error
+	if q.Question, err = q.of(a.Train); err != nil {
 		return nil, err
 	}
 	s := &Solved{
@@ -161,10 +161,10 @@ func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) 
 	var hazards []reading.Hazard
 	w := a.workers.take()
 	defer a.workers.put(w)
-	err := solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
+	err = solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
 		r := &q.Ranges[i]
-		for k, faults := range append([][]kinematics.Fault{q.Faults}, q.brought.Instead(r, q.Faults)...) {
-			st := w.state(ctx, r, faults, per)
+		for k, way := range q.ways(r) {
+			st := w.state(ctx, r, way, per)
 			st.Or = k > 0
 			hazards = append(hazards, reading.Hazards(w.reader.Read(r), st.Cell)...)
 			s.States = append(s.States, st)
@@ -192,17 +192,17 @@ func solveUnits(rpm float64) Named[string] {
 }
 
 // state solves one state. Speeds are written per so many turns of the input.
-func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinematics.Fault, per exact.Frac) *State {
+func (w *worker) state(ctx context.Context, r *kinematics.Range, c Condition, per exact.Frac) *State {
 	t := w.system.Train
-	m := w.system.Motion(t.In(r, faults...))
-	here := kinematics.Acting(faults, r)
+	m := w.system.Motion(t.In(r, c.Faults...))
+	c = c.at(r)
 	s := &State{
-		Train: t.Name, Range: Name(r.Name), Faulted: faulted(t, here), Verdict: m.Verdict,
+		Train: t.Name, Range: Name(r.Name), Faulted: c.faulted(t), Verdict: m.Verdict,
 		Ratio: document.RatioOf(m.Ratio()),
 		Pull:  m.Pull, InputBackward: m.InputBackward, Apply: t.CouplingNames(r.Apply),
 		Input: t.Members[r.Input].Name, Output: t.Members[r.Output].Name,
 		Groups: turnAsOne(t, m.Groups), Residual: m.Residual,
-		Motion: m, Cell: w.reader.Read(r, faults...), Free: free(t, m),
+		Motion: m, Cell: w.reader.Read(r, c.Faults...), Free: free(t, m),
 	}
 	s.Reads, s.Coasting, s.Friction = s.Cell.Text(), s.Cell.Reading.Coast, s.Cell.Friction
 	s.At.Input, s.At.Output.Free = exact.Int(int64(m.At.Input)).Mul(per), m.At.OutputFree
@@ -215,7 +215,7 @@ func (w *worker) state(ctx context.Context, r *kinematics.Range, faults []kinema
 	s.members(t, per)
 	share := sync.OnceValue(func() solve.Sharing { return w.sharing(ctx, m) })
 	s.MoreWays = MoreWays{share}
-	s.couplings(t, r, here, per, share)
+	s.couplings(t, r, c.Faults, per, share)
 	s.Certificate = Proof{func() *verify.Certificate { return certified(w.system, m) }}
 	return s
 }

@@ -119,10 +119,10 @@ func (a *Analysis) States(ctx context.Context, q StatesQuestion) (*States, error
 		return nil, err
 	}
 	s := statesOf(found)
-	s.Faulted = faulted(t, q.Faults)
+	s.Faulted = Under(q.Faults...).faulted(t)
 	w := a.workers.take()
 	defer a.workers.put(w)
-	_, s.Cautions = w.cautions(Question{Ranges: t.Ranges, Condition: Under(q.Faults...)})
+	_, s.Cautions = w.cautions(Under(q.Faults...), pointers(t.Ranges)...)
 	return s, ctx.Err()
 }
 

@@ -6,7 +6,6 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/document"
-	"tieup/kinematics/reading"
 	"tieup/kinematics/transient"
 )
 
@@ -107,7 +106,7 @@ func (a *Analysis) Sweep(ctx context.Context, q SweepQuestion) (*Swept, error) {
 		return nil, err
 	}
 	s := &Swept{
-		Schema: "tieup.transient-sweep/1", Units: sweptUnits, Scene: scene(shift, shift.Speed), Moves: x.Moves,
+		Schema: "tieup.transient-sweep/1", Units: sweptUnits, Scene: scene(shift, shift.Speed, q.Condition), Moves: x.Moves,
 		Moment: x.Moment,
 		Limits: q.Limits, Assumed: x.Assumed(), Heading: x.Heading(), Changeover: x.Changeover(), Words: x.Words(),
 	}
@@ -118,7 +117,8 @@ func (a *Analysis) Sweep(ctx context.Context, q SweepQuestion) (*Swept, error) {
 	s.Windows = kinematics.Map(x.Windows, func(w transient.Window) SweptWindow {
 		return SweptWindow{w, math.Round(w.Width()*1e6) / 1e6}
 	})
-	outcomes, hazards := a.shiftHazards(shift, q.Condition)
-	s.Outcomes, s.Cautions = outcomes, reading.Cautions(a.Train.Use, hazards)
+	w := a.workers.take()
+	defer a.workers.put(w)
+	s.Outcomes, s.Cautions = w.cautions(q.Condition, q.From, q.To)
 	return s, nil
 }

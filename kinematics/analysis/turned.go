@@ -77,7 +77,7 @@ func (a *Analysis) Turn(_ context.Context, q TurnQuestion) (*Turned, error) {
 	x := &Turned{
 		Schema: "tieup.turn/1",
 		Units:  document.Texts("given, members, pinion_spin, slips", "turns, + clockwise seen from the input end"),
-		Train:  t, Apply: t.CouplingNames(q.Apply), Faulted: faulted(t, q.Faults), Locks: r.Locks,
+		Train:  t, Apply: t.CouplingNames(q.Apply), Faulted: Under(q.Faults...).faulted(t), Locks: r.Locks,
 		Spins: map[kinematics.MemberID]Spin{}, Cautions: reading.Cautions(t.Use, []reading.Hazard{reading.Jumps}),
 	}
 	if reading.ByTorque(bench, q.Faults) {

@@ -2,7 +2,6 @@ package analysis
 
 import (
 	"tieup/kinematics"
-	"tieup/kinematics/reading"
 )
 
 // A Verdict is the least that can be said of a range: what it does, at what ratio,
@@ -29,13 +28,11 @@ func (a *Analysis) Verdicts(faults ...kinematics.Fault) []*Verdict {
 func (a *Analysis) Verdict(r int, c Condition) *Verdict {
 	t, rng := a.Train, &a.Train.Ranges[r]
 	v := &Verdict{Schema: "tieup.verdict/1", Train: t.Name, Range: t.Ranges[r].Name}
-	v.Faulted = faulted(t, kinematics.Acting(c.Faults, rng))
+	v.Faulted = c.at(rng).faulted(t)
 	w := a.workers.take()
 	defer a.workers.put(w)
 	is := w.reader.Read(rng, c.Faults...)
 	v.Drive = driveOf(&is.Outcome, is.Text(), is.Reading.Coast)
-	var hazards []reading.Hazard
-	v.Outcomes, hazards = w.outcomes(c, rng)
-	v.Cautions = reading.Cautions(t.Use, append(hazards, reading.Hazards(w.reader.Read(rng), is)...))
+	v.Outcomes, v.Cautions = w.cautions(c, rng)
 	return v
 }

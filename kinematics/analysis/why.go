@@ -44,17 +44,14 @@ func (a *Analysis) Why(ctx context.Context, r *kinematics.Range, c Condition) (*
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	reasons := reasonsOf(why)
+	reasons := reasonsOf(why, c.at(r))
 	reasons.Certificate = Proof{func() *verify.Certificate { return explained(w.system, why) }}
 	reasons.Chains = c.Chains(r)
-	var hazards []reading.Hazard
-	reasons.Outcomes, hazards = w.outcomes(c, r)
-	hazards = append(hazards, reading.Hazards(w.reader.Read(r), why.Cell)...)
-	reasons.Cautions = reading.Cautions(a.Train.Use, hazards)
+	reasons.Outcomes, reasons.Cautions = w.cautions(c, r)
 	return reasons, nil
 }
 
-func reasonsOf(why *reading.Why) *Reasons {
+func reasonsOf(why *reading.Why, c Condition) *Reasons {
 	t := why.Train
 	r := &Reasons{
 		Schema: "tieup.why/1",
@@ -65,7 +62,7 @@ func reasonsOf(why *reading.Why) *Reasons {
 			"torques", "on the first member of a coupling, per unit torque at the member that is asked to turn",
 		),
 		Train: t, Range: Name(why.Range.Name), Apply: t.CouplingNames(why.Range.Apply),
-		Faulted: faulted(t, why.Faults), Drive: driveOf(&why.Motion.Outcome, why.Reading.Pull, why.Reading.Coast),
+		Faulted: c.faulted(t), Drive: driveOf(&why.Motion.Outcome, why.Reading.Pull, why.Reading.Coast),
 		Why: why, Text: why.Sections(), Doings: reading.Doings(t, why.Range, why.Motion, why.Faults),
 	}
 	if reading.ByTorque(why.Range, why.Faults) {

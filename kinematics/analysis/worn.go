@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"tieup/kinematics"
-	"tieup/kinematics/controls"
 	"tieup/kinematics/diagnosis"
 	"tieup/kinematics/document"
 	"tieup/kinematics/exact"
@@ -118,12 +117,12 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 	if err := q.in(t, q.Ranges...); err != nil {
 		return nil, err
 	}
+	q.Torques = given(t, q.Torques)
 	x := &Worn{
-		Schema: "tieup.wear/1", Units: wornUnits, Train: t, Faulted: faulted(t, q.Faults), RPM: q.RPM, Seconds: q.Seconds,
+		Schema: "tieup.wear/1", Units: wornUnits, Train: t, Faulted: q.faulted(t), RPM: q.RPM, Seconds: q.Seconds,
 		Rated: q.Torques.Scale.Rated.Float(), Torque: q.Torques.Available.Float(),
 	}
 	x.Above = kinematics.Map(q.Controls(), reading.ControlFault)
-	x.Controls = kinematics.Map(q.Controls(), controls.Fault.String)
 	ranges := q.Ranges
 	for i := range t.Ranges {
 		if q.Ranges == nil {
@@ -323,8 +322,7 @@ func (x *Worn) say(a *Analysis, q *WearQuestion, ranges []*kinematics.Range) {
 	}
 	w := a.workers.take()
 	defer a.workers.put(w)
-	of := kinematics.Map(ranges, func(r *kinematics.Range) kinematics.Range { return *r })
-	x.Outcomes, x.Cautions = w.cautions(Question{of, q.Condition})
+	x.Outcomes, x.Cautions = w.cautions(q.Condition, ranges...)
 }
 
 // AssumedRated is the input torque, N m, that a train is taken to be made for where

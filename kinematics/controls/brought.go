@@ -77,8 +77,12 @@ func sameFaults(a, b []kinematics.Fault) bool {
 }
 
 // Ways are the differences in all ranges, once for each thing that those which are open
-// can come to: the first of all, then the second, where there is none the first.
+// can come to: the first of all, then the second, where there is none the first. Without
+// faults of the controls it is one, of nothing.
 func (b *Brought) Ways() [][]kinematics.Fault {
+	if b == nil {
+		return [][]kinematics.Fault{nil}
+	}
 	ways := [][]kinematics.Fault{b.Elements}
 	most := 0
 	for _, list := range b.Others {
@@ -113,8 +117,7 @@ func (b *Brought) Instead(r *kinematics.Range, faults []kinematics.Fault) [][]ki
 	var list [][]kinematics.Fault
 	for _, way := range b.Others[rng] {
 		own := slices.DeleteFunc(slices.Clone(faults), func(f kinematics.Fault) bool {
-			return f.Cause != "" &&
-				f.ActsIn(r.Name)
+			return f.Cause != "" && f.ActsIn(r.Name)
 		})
 		list = append(list, Merge(own, way))
 	}
