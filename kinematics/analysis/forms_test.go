@@ -325,7 +325,7 @@ func inRows(
 		"verdict": m.Verdict.String(), "ratio": "", "ratio_exact": "", "pull_min": "", "pull_max": "",
 		"rolls_forward": fmt.Sprint(!m.CoastForward.Empty), "rolls_backward": fmt.Sprint(!m.CoastBackward.Empty),
 		"engine_braking": "", "engine_braking_ratio_exact": "", "input_backward": fmt.Sprint(m.InputBackward),
-		"free": "", "reads": st.Reads, "coasting": st.Coasting,
+		"free": "", "reads": st.Reads, "coasting": st.Coasting, "control_faults": "", "or": "false",
 	}
 	if ratio, drives := m.Ratio(); drives {
 		want["ratio"], want["ratio_exact"] = strconv.FormatFloat(ratio.Float(), 'g', -1, 64), ratio.String()

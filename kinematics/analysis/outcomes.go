@@ -26,10 +26,16 @@ type OtherOutcome struct {
 	Faults List[Fault] `json:"faults"` // of elements and joints, with which a command answers it; none as healthy
 }
 
-// Words says what the range can come to, and how to ask for what is not shown.
+// Words says what the range can come to, each thing once, and how to ask for what is not shown.
 func (o RangeOutcomes) Words() string {
-	others := kinematics.Map(o.Others, func(x OtherOutcome) string {
-		return reading.InsteadOf(x.Reads, faultTexts(x.Faults))
+	others := kinematics.Map(o.reads(), func(reads string) string {
+		var sets [][]string
+		for _, x := range o.Others {
+			if x.Reads == reads {
+				sets = append(sets, faultTexts(x.Faults))
+			}
+		}
+		return reading.InsteadOf(reads, sets)
 	})
 	return reading.CanCome(o.Range, o.Cause, o.Depends, o.Shown, others)
 }
@@ -103,6 +109,17 @@ func pointers(ranges []kinematics.Range) []*kinematics.Range {
 // reads is what else the range does, each once.
 func (o RangeOutcomes) reads() []string {
 	return kinematics.Union(nil, kinematics.Map(o.Others, func(x OtherOutcome) string { return x.Reads })...)
+}
+
+// Several says that the range can come to more than one thing, where all are shown.
+func (o RangeOutcomes) Several() string { return reading.Several(o.Range, o.Cause, o.Depends) }
+
+// OrNote says what the rows are that say "or", "" where there is none.
+func (c *WallChart) OrNote() string {
+	if slices.ContainsFunc(c.Charts, func(row *WallRow) bool { return row.Or }) {
+		return reading.OrNote
+	}
+	return ""
 }
 
 // Says is what the range can come to, where nothing can be asked.

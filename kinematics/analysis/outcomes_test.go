@@ -64,6 +64,16 @@ func TestOutcomesInEveryAnswer(t *testing.T) {
 					t.Fatal(err)
 				}
 				check("chart", chart.Others, chart.Cautions)
+				solved, err := a.Solve(t.Context(), analysis.SolveQuestion{Question: one})
+				if err != nil {
+					t.Fatal(err)
+				}
+				check("solve", solved.Outcomes, solved.Cautions)
+				for _, st := range solved.States {
+					if !slices.Equal(st.Controls, []string{f.String()}) {
+						t.Errorf("%s, %s in %s: a state has the faults %q of the controls", name, f, r.Name, st.Controls)
+					}
+				}
 				s, err := a.Stage(t.Context(), rng, wrong)
 				if err != nil {
 					t.Fatal(err)

@@ -20,6 +20,8 @@ type Solved struct {
 	Units    Named[string] `json:"units"`
 	InputRPM *float64      `json:"input_rpm"` // nil where speeds are in turns per turn of the input
 	States   []*State      `json:"states"`
+	// Outcomes are those ranges that can come to more than one thing. States have all of it.
+	Outcomes []RangeOutcomes `json:"outcomes,omitempty"`
 	// Remark says that torque decides more than speeds tell, "" if it does not.
 	Remark   string       `json:"remark,omitempty"`
 	Cautions List[string] `json:"cautions"`
@@ -161,6 +163,7 @@ func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) 
 	var hazards []reading.Hazard
 	w := a.workers.take()
 	defer a.workers.put(w)
+	s.Outcomes, _ = w.outcomes(q.Condition, pointers(q.Ranges)...)
 	err = solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
 		r := &q.Ranges[i]
 		for k, way := range q.ways(r) {

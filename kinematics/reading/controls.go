@@ -66,9 +66,17 @@ func Depends(d controls.Dependence) string {
 	}[d]
 }
 
+// OrNote says what "or" is where all that a range can come to is shown.
+const OrNote = "or = it can come to each of these"
+
+// Several says that a range can come to more than one thing, and on what that depends.
+func Several(rng, cause, depends string) string {
+	return "With " + cause + ", " + rng + " can come to more than one thing (" + depends + ")."
+}
+
 // CanCome says that a range can come to more than what is shown of it.
 func CanCome(rng, cause, depends, shown string, others []string) string {
-	return "With " + cause + ", " + rng + " can come to more than one thing (" + depends + "). Shown here: " + shown +
+	return Several(rng, cause, depends) + " Shown here: " + shown +
 		". It can also come to: " + strings.Join(others, "; or ") + "."
 }
 
@@ -78,12 +86,20 @@ func OrElse(depends string, others []string) string {
 }
 
 // InsteadOf says what a range can come to instead, and by which faults of elements a
-// command shows it.
-func InsteadOf(reads string, faults []string) string {
-	if len(faults) == 0 {
-		return reads + " (as when healthy: ask without faults)"
+// command shows it: by any of some sets, of which an empty one is that of the healthy train.
+func InsteadOf(reads string, sets [][]string) string {
+	var how, with []string
+	for _, faults := range sets {
+		if len(faults) == 0 {
+			how = kinematics.Union(how, "as when healthy")
+		} else {
+			with = append(with, "with --fault '"+strings.Join(faults, "' --fault '")+"'")
+		}
 	}
-	return reads + " (ask with --fault '" + strings.Join(faults, "' --fault '") + "')"
+	if len(with) > 0 {
+		how = append(how, "ask "+strings.Join(with, ", or "))
+	}
+	return reads + " (" + strings.Join(how, ", or ") + ")"
 }
 
 // Hunting is said of valves that come to no rest.

@@ -6,6 +6,7 @@ import (
 	"go/token"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -123,43 +124,135 @@ func TestCautionsEverywhere(t *testing.T) {
 	controlChart, err := a.ControlChart(ctx)
 	check(controlChart, err, ControlChart{controlChart}, canLock)
 
-	for _, name := range cautious(t) {
-		if !reached[name] {
+	asked := 0
+	for name, s := range answerTypes(t) {
+		if !cautious(s) {
+			continue
+		}
+		if asked++; !reached[name] {
 			t.Errorf("no check asks %s for its cautions", name)
+		}
+	}
+	if asked == 0 {
+		t.Error("no answer has cautions")
+	}
+}
+
+// Every answer of a range that can come to several things says so in every form: with what it
+// can come to besides where one thing is shown, and on what it depends where all are.
+func TestOutcomesEverywhere(t *testing.T) {
+	a := opened(t, "ravigneaux-four-speed")
+	train := a.Train
+	var written analysis.WrittenFaults
+	if err := written.Add(train, "S2=stuck-on"); err != nil {
+		t.Fatal(err)
+	}
+	m1, d2 := &train.Ranges[7], &train.Ranges[4]
+	wrong, ctx, step := analysis.InForce(train, &written), t.Context(), 0.001
+	q := analysis.Question{Ranges: train.Ranges[7:8], Condition: wrong}
+	// A verdict is of a sweep in Go, a ladder of a drawing, which plots tests; states and what is
+	// turned are of no range.
+	reached := map[string]bool{"Verdict": true, "Ladder": true, "States": true, "Turned": true}
+	check := func(answer any, err error, outcomes []analysis.RangeOutcomes, writer Answer,
+		says func(analysis.RangeOutcomes) string) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		reached[reflect.TypeOf(answer).Elem().Name()] = true
+		if len(outcomes) == 0 || outcomes[0].Range != "M1" {
+			t.Errorf("%T has the outcomes %v", answer, outcomes)
+		}
+		forms, _ := forms(t, answer, writer)
+		for form, text := range forms {
+			behind := strings.Index(text, "\nCaution")
+			before := "\n"
+			if form == "CSV" {
+				behind, before = strings.Index(text, "\n# Caution"), "\n# "
+			}
+			for _, o := range outcomes {
+				if at := strings.Index(text, before+says(o)+"\n"); at < 0 || at > behind {
+					t.Errorf("%T: %s does not say %q before it cautions:\n%s", answer, form, says(o), text)
+				}
+			}
+		}
+	}
+	one, all := analysis.RangeOutcomes.Words, analysis.RangeOutcomes.Several
+
+	solved, err := a.Solve(ctx, analysis.SolveQuestion{Question: q})
+	check(solved, err, solved.Outcomes, Solved{Solved: solved}, all)
+	check(solved, err, solved.Outcomes, Solved{Solved: solved, Detail: true}, all)
+	chart, err := a.Chart(ctx, q)
+	check(chart, err, chart.Others, Chart{chart}, all)
+	why, err := a.Why(ctx, m1, wrong)
+	check(why, err, why.Outcomes, Reasons{Reasons: why}, one)
+	loaded, err := a.Load(ctx, analysis.LoadQuestion{Question: q})
+	check(loaded, err, loaded.Outcomes, Loaded{loaded}, one)
+	shifts, err := a.Shifts(ctx, analysis.ShiftsQuestion{Condition: wrong})
+	check(shifts, err, shifts.Outcomes, Shifts{Shifts: shifts}, one)
+	scale := analysis.Scale{NewtonMetres: true, Rated: exact.Int(250)}
+	torques := analysis.Torques{Scale: scale, Available: scale.Rated, Reserve: exact.NewFrac(3, 2), Resistance: exact.Int(0)}
+	broken, err := a.Breakaway(ctx, analysis.BreakawayQuestion{Range: m1, Condition: wrong, Torques: torques})
+	check(broken, err, broken.Outcomes, BrokenAway{broken}, one)
+	worn, err := a.Wear(ctx, analysis.WearQuestion{Condition: wrong, Ranges: []*kinematics.Range{m1},
+		Shifts: [][2]*kinematics.Range{}, Torques: torques, RPM: 1000, Seconds: 10})
+	check(worn, err, worn.Outcomes, Worn{worn}, one)
+	play := analysis.PlayQuestion{From: m1, To: d2, Condition: wrong, Step: &step}
+	played, err := a.Play(ctx, play)
+	check(played, err, played.Outcomes, Played{played}, one)
+	swept, err := a.Sweep(ctx, analysis.SweepQuestion{PlayQuestion: play, Moves: analysis.Releases})
+	check(swept, err, swept.Outcomes, Swept{swept}, one)
+
+	types := answerTypes(t)
+	for name, s := range types {
+		if cautious(s) && open(types, s) && !reached[name] {
+			t.Errorf("no check asks %s what ranges can come to", name)
 		}
 	}
 }
 
-// cautious are the types of analysis whose JSON has cautions, from its source.
-func cautious(t *testing.T) (names []string) {
+// open says whether a type holds what ranges can come to, itself or by a type that it embeds.
+func open(types map[string]*ast.StructType, s *ast.StructType) bool {
+	return slices.ContainsFunc(s.Fields.List, func(f *ast.Field) bool {
+		switch x := f.Type.(type) {
+		case *ast.Ident:
+			return len(f.Names) == 0 && types[x.Name] != nil && open(types, types[x.Name])
+		case *ast.ArrayType:
+			of, _ := x.Elt.(*ast.Ident)
+			return of != nil && of.Name == "RangeOutcomes"
+		}
+		return false
+	})
+}
+
+// cautious says whether the JSON of a type has cautions.
+func cautious(s *ast.StructType) bool {
+	return slices.ContainsFunc(s.Fields.List, func(f *ast.Field) bool {
+		return f.Tag != nil && strings.Contains(f.Tag.Value, `json:"cautions`)
+	})
+}
+
+// answerTypes are the structs of analysis, from its source.
+func answerTypes(t *testing.T) map[string]*ast.StructType {
 	t.Helper()
 	files, err := filepath.Glob("../../kinematics/analysis/*.go")
 	if err != nil {
 		t.Fatal(err)
 	}
-	inspect := func(n ast.Node) bool {
-		spec, _ := n.(*ast.TypeSpec)
-		if spec == nil {
-			return true
-		}
-		if s, ok := spec.Type.(*ast.StructType); ok {
-			for _, f := range s.Fields.List {
-				if f.Tag != nil && strings.Contains(f.Tag.Value, `json:"cautions`) {
-					names = append(names, spec.Name.Name)
-				}
-			}
-		}
-		return true
-	}
+	types := map[string]*ast.StructType{}
 	for _, name := range files {
 		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.SkipObjectResolution)
 		if err != nil {
 			t.Fatal(err)
 		}
-		ast.Inspect(file, inspect)
+		ast.Inspect(file, func(n ast.Node) bool {
+			if spec, _ := n.(*ast.TypeSpec); spec != nil {
+				if s, ok := spec.Type.(*ast.StructType); ok {
+					types[spec.Name.Name] = s
+				}
+			}
+			return true
+		})
 	}
-	if len(names) == 0 {
-		t.Fatal("no answer has cautions")
-	}
-	return names
+	return types
 }

@@ -2,6 +2,7 @@ package table
 
 import (
 	"io"
+	"strconv"
 
 	"tieup/kinematics"
 	"tieup/kinematics/analysis"
@@ -16,6 +17,7 @@ type Chart struct{ *analysis.Chart }
 func (c Chart) text(p *page) {
 	p.line(titled(c.Train))
 	p.faults(c.Faults)
+	p.line(several(c.Others)...)
 	p.below(c.rows())
 	if note := c.Note(); note != "" {
 		p.apart(note)
@@ -24,9 +26,12 @@ func (c Chart) text(p *page) {
 	p.apart(c.Cautions...)
 }
 
-// Note says what stands in the rows of the application chart, "" for faulty trains.
+// Note says what stands in the rows, "" where they say it.
 func (c Chart) Note() string {
-	if c.Compares() {
+	switch {
+	case len(c.Others) > 0:
+		return reading.OrNote
+	case c.Compares():
 		return ""
 	}
 	return "on = applied; holds, overruns = one-way clutch under drive; ratio = input speed / output speed"
@@ -79,14 +84,14 @@ func (c Chart) compared() *Grid {
 
 // CSV writes a line per range.
 func (c Chart) CSV(w io.Writer) error {
-	g := &Grid{Columns: columns("range", "applied", "healthy", "healthy_ratio", "reads", "ratio", "coasting", "changes")}
+	g := &Grid{Columns: columns("range", "applied", "healthy", "healthy_ratio", "reads", "ratio", "coasting", "changes", "or")}
 	for _, row := range c.Rows {
 		before, _ := ratioCells(row.Healthy.Ratio(), shortest)
 		ratio, _ := ratioCells(row.Faulty.Ratio(), shortest)
 		g.Add(row.Range.Name, list(row.Apply), row.Healthy.Text(), before, row.Faulty.Text(), ratio,
-			row.Faulty.Reading.Coast, list(row.Changes))
+			row.Faulty.Reading.Coast, list(row.Changes), strconv.FormatBool(row.Or))
 	}
-	return g.CSV(w, c.Cautions...)
+	return g.CSV(w, said(several(c.Others), "", c.Cautions)...)
 }
 
 // WallChart writes the answer of chart --all and --pairs: a row per fault or set
@@ -102,7 +107,11 @@ func (c WallChart) text(p *page) {
 		}
 		return "."
 	}))
-	p.apart(". = as when healthy; " + reading.ShortNotes)
+	note := ". = as when healthy; " + reading.ShortNotes
+	if or := c.OrNote(); or != "" {
+		note += "; " + or
+	}
+	p.apart(note)
 	p.apart(c.Cautions...)
 }
 

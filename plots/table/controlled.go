@@ -150,7 +150,7 @@ type ControlChart struct{ *analysis.ControlChart }
 func (c ControlChart) text(p *page) {
 	p.line(titled(c.Train))
 	p.below(c.grid())
-	p.apart("An empty cell = as when healthy; " + reading.ShortNote + "; or = it can come to either")
+	p.apart("An empty cell = as when healthy; " + reading.ShortNote + "; " + reading.OrNote)
 	p.apart(c.Cautions...)
 }
 

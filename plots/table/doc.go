@@ -35,8 +35,8 @@
 //
 // # CSV
 //
-// What must be said to whoever runs the vehicle stands behind the rows, as comments:
-// lines that begin with "# ".
+// What ranges can come to besides what the rows show, and what must be said to whoever runs
+// the vehicle, stands behind the rows, as comments: lines that begin with "# ".
 //
 // # JSON
 //

@@ -111,12 +111,23 @@ func (g *Grid) CSV(w io.Writer, cautions ...string) error {
 	return nil
 }
 
-// said is what stands behind the rows: a remark, "" for none, and cautions.
-func said(remark string, cautions []string) []string {
-	if remark == "" {
-		return cautions
+// said is what stands behind the rows: which ranges can come to more than these show, a
+// remark, "" for none, and cautions.
+func said(others []string, remark string, cautions []string) []string {
+	if remark != "" {
+		others = append(others, remark)
 	}
-	return append([]string{remark}, cautions...)
+	return append(others, cautions...)
+}
+
+// besides says which ranges can come to more than is shown, and how to ask for that.
+func besides(list []analysis.RangeOutcomes) []string {
+	return kinematics.Map(list, analysis.RangeOutcomes.Words)
+}
+
+// several says which ranges can come to more than one thing, where all are shown.
+func several(list []analysis.RangeOutcomes) []string {
+	return kinematics.Map(list, analysis.RangeOutcomes.Several)
 }
 
 // withoutEmptyColumns leaves out columns in which no row says anything.
@@ -327,7 +338,7 @@ func (p *page) faults(list []analysis.Fault) {
 // faulted says what is wrong with it, and which ranges can come to more than is shown.
 func (p *page) faulted(f analysis.Faulted) {
 	p.faults(f.Faults)
-	p.line(kinematics.Map(f.Outcomes, analysis.RangeOutcomes.Words)...)
+	p.line(besides(f.Outcomes)...)
 }
 
 // apart writes lines with an empty one above them, nothing if there are none.

@@ -241,7 +241,7 @@ func (s Shifts) CSV(w io.Writer) error {
 		row = append(row, x.Pulling.Verdict.String(), coasting, x.Pulling.Text, coastingText(x))
 		g.Add(append(row, holeNumbers(x.Hole)...)...)
 	}
-	return g.CSV(w, s.Cautions...)
+	return g.CSV(w, said(besides(s.Outcomes), "", s.Cautions)...)
 }
 
 // holeNumbers are the output torques of a torque hole: first, handover, least.

@@ -52,6 +52,7 @@ func (s Solved) details(p *page) {
 func (s Solved) lines(p *page) {
 	p.line(titled(s.Train))
 	p.faults(s.Faults)
+	p.line(several(s.Outcomes)...)
 	p.line("")
 	g := &Grid{Columns: columns("range", "applied", "reads", "ratio>", "exact>", "coasting", "free", "output rpm>")}
 	for _, st := range s.States {
@@ -67,7 +68,11 @@ func (s Solved) lines(p *page) {
 		g.Add(name, applied(st.Apply), st.Reads, ratio, exact, st.Coasting, list(st.Free), out)
 	}
 	p.grid(g)
-	p.apart(RatioNote)
+	note := RatioNote
+	if len(s.Outcomes) > 0 {
+		note += "; " + reading.OrNote
+	}
+	p.apart(note)
 }
 
 // rpm is a speed in turns per minute where those are asked for.
@@ -93,6 +98,9 @@ func (s Solved) detail(p *page, st *analysis.State) {
 	m := st.Motion
 	p.line(st.Train + ", " + rangeOrCombination(string(st.Range)) + ": " + applied(st.Apply) + " applied")
 	p.faults(st.Faults)
+	if !st.Or {
+		p.line(several(s.Outcomes)...)
+	}
 	p.line("")
 
 	f := &fields{}
@@ -290,7 +298,7 @@ func (f *fields) write(p *page) {
 func (s Solved) CSV(w io.Writer) error {
 	g := &Grid{Columns: columns("train", "range", "apply", "faults", "verdict", "ratio", "ratio_exact", "pull_min",
 		"pull_max", "rolls_forward", "rolls_backward", "engine_braking", "engine_braking_ratio_exact", "input_backward",
-		"free", "reads", "coasting")}
+		"free", "reads", "coasting", "control_faults", "or")}
 	for _, st := range s.States {
 		m := st.Motion
 		pullMin, pullMax := "", ""
@@ -307,7 +315,8 @@ func (s Solved) CSV(w io.Writer) error {
 			m.Verdict.String(),
 			ratio, exact, pullMin, pullMax,
 			strconv.FormatBool(!m.CoastForward.Empty), strconv.FormatBool(!m.CoastBackward.Empty),
-			braking, brakingRatio, strconv.FormatBool(m.InputBackward), strings.Join(st.Free, " "), st.Reads, st.Coasting)
+			braking, brakingRatio, strconv.FormatBool(m.InputBackward), strings.Join(st.Free, " "), st.Reads, st.Coasting,
+			strings.Join(st.Controls, ", "), strconv.FormatBool(st.Or))
 	}
-	return g.CSV(w, said(s.Remark, s.Cautions)...)
+	return g.CSV(w, said(several(s.Outcomes), s.Remark, s.Cautions)...)
 }

@@ -46,5 +46,5 @@ func (a Swept) CSV(w io.Writer) error {
 		g.Add(fixed(x.Overlap, 3), fixed(x.Ramp[0], 4), fixed(x.Ramp[1], 4), fixed(x.Least, 3), fixed(x.Bind, 4),
 			fixed(x.Flare, 3), fixed(x.Sag, 3), fixed(x.Heat, 2), fmt.Sprint(x.Within))
 	}
-	return g.CSV(w, a.Cautions...)
+	return g.CSV(w, said(besides(a.Outcomes), "", a.Cautions)...)
 }

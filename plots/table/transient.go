@@ -208,5 +208,5 @@ func (a Played) CSV(w io.Writer) error {
 		}
 		g.Add(kinematics.Map(row, func(x float64) string { return strconv.FormatFloat(x, 'g', 8, 64) })...)
 	}
-	return g.CSV(w, a.Cautions...)
+	return g.CSV(w, said(besides(a.Outcomes), "", a.Cautions)...)
 }

@@ -81,5 +81,5 @@ func (s Turned) CSV(w io.Writer) error {
 		}
 		g.Add(name, speed, fraction, i.Min.String(), i.Max.String(), direction)
 	}
-	return g.CSV(w, said(s.Remark, s.Cautions)...)
+	return g.CSV(w, said(nil, s.Remark, s.Cautions)...)
 }

@@ -76,5 +76,5 @@ func (s Worn) CSV(w io.Writer) error {
 				number(l.Heat.Min), number(l.Heat.Max), number(l.Sound), number(l.Share), fmt.Sprint(m.Happens))
 		}
 	}
-	return g.CSV(w, s.Cautions...)
+	return g.CSV(w, said(besides(s.Outcomes), "", s.Cautions)...)
 }

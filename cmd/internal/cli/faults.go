@@ -37,15 +37,18 @@ func (f *faultFlags) add(cmd *cobra.Command) {
 	complete(cmd, "fault", ofTrain(allFaults))
 }
 
-// openTrain reads a train and what is wrong with it.
+// openTrain reads a train and what is wrong with it. What faults of its controls bring about is
+// said once the question is answered: cobra then calls PostRun, and not after an error.
 func (f *faultFlags) openTrain(cmd *cobra.Command, name string) (*kinematics.Train, analysis.Condition, error) {
 	t, err := open(cmd, name)
 	if err != nil {
 		return nil, analysis.Condition{}, err
 	}
 	wrong, err := f.parse(t)
-	for _, line := range wrong.Remarks() {
-		fmt.Fprintln(cmd.ErrOrStderr(), line)
+	cmd.PostRun = func(*cobra.Command, []string) {
+		for _, line := range wrong.Remarks() {
+			fmt.Fprintln(cmd.ErrOrStderr(), line)
+		}
 	}
 	return t, wrong, err
 }
