@@ -2,6 +2,7 @@ package plots
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"testing"
 
@@ -124,7 +125,41 @@ func TestOutcomesUnderDrawings(t *testing.T) {
 			t.Errorf("%s: %q, cautions %q", name, first, h.cautions)
 		}
 	}
-	if heads := ApplicationChart(chart).grid().heads; len(heads) != 8 || heads[0] != "M1" || heads[1] != "or" {
+	drawn := ApplicationChart(chart)
+	if heads := drawn.grid().heads; len(heads) != 8 || heads[0] != "M1" || heads[1] != "or" {
 		t.Errorf("the chart has columns %q", heads)
+	}
+	depends := "With S2=stuck-on, M1 can come to more than one thing (depends on what is not known)."
+	if footer := drawn.heading().footer(); footer[0] != depends || footer[1] != reading.OrNote+"." {
+		t.Errorf("the chart says %q", footer)
+	}
+}
+
+// A fault that changes nothing in what is shown first has a chart that compares, and a wall
+// chart with rows "or" says what these are.
+func TestOrInCharts(t *testing.T) {
+	sys := library(t, "overdrive-simpson-four-speed")
+	var written analysis.WrittenFaults
+	if err := written.Add(sys.Train, "valve-34=spring-broken"); err != nil {
+		t.Fatal(err)
+	}
+	q := analysis.Question{Ranges: ranges(t, sys.Train, "D1"), Condition: analysis.InForce(sys.Train, &written)}
+	chart, err := analysis.Open(sys.Train).Chart(t.Context(), q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := ApplicationChart(chart).grid().rows
+	if last := rows[len(rows)-1]; last.name != "what changes" || last.cells[0].text != "nothing" ||
+		last.cells[1].text != "wrong ratio, does not roll back" {
+		t.Errorf("the last row is %+v", last)
+	}
+	r := ranges(t, sys.Train, "D1")
+	if footer := faultChart(t, sys, r, nil).heading().footer(); !slices.Contains(footer, reading.OrNote+".") {
+		t.Errorf("the wall chart says %q", footer)
+	}
+	sys = library(t, "simpson-three-speed")
+	r = ranges(t, sys.Train, "D1")
+	if footer := faultChart(t, sys, r, nil).heading().footer(); slices.Contains(footer, reading.OrNote+".") {
+		t.Errorf("the wall chart without controls says %q", footer)
 	}
 }

@@ -60,9 +60,13 @@ func doingSign(d reading.Doing) sign {
 
 func (a *Application) heading() heading {
 	h := headed("Application chart", a.Train, analysis.Question{Condition: a.Question.Condition}, a.Cautions)
+	h.others = kinematics.Map(a.Others, analysis.RangeOutcomes.Several)
+	if len(h.others) > 0 {
+		h.notes = append(h.notes, reading.OrNote+".")
+	}
 	h.notes = append(h.notes,
 		"A one-way clutch holds or overruns under drive; idle is neither. Ratios are input speed / output speed.")
-	if len(a.Faults) > 0 {
+	if a.Compares() {
 		h.notes = append(h.notes, "Framed: a faulty element, and what differs from the healthy train.")
 	}
 	for _, p := range a.Positions {
@@ -95,17 +99,17 @@ func (a *Application) grid() *grid {
 		g.rows = append(g.rows, gridRow{name: name, section: section, cells: kinematics.Map(a.Rows, cell)})
 	}
 	healthy, faulty := "healthy", "with the faults"
-	switch len(a.Faults) {
-	case 0:
+	switch {
+	case !a.Compares():
 		healthy = "what comes of it"
-	case 1:
+	case len(a.Faults) < 2:
 		faulty = "with the fault"
 	}
 	add(healthy, "pulling", func(r *analysis.ChartRow) gridCell {
-		return gridCell{text: r.Healthy.Text(), bold: len(a.Faults) == 0}
+		return gridCell{text: r.Healthy.Text(), bold: !a.Compares()}
 	})
 	add("", "coasting", func(r *analysis.ChartRow) gridCell { return gridCell{text: r.Healthy.Reading.Coast} })
-	if len(a.Faults) == 0 {
+	if !a.Compares() {
 		return a.rows.of(g)
 	}
 	add(faulty, "pulling", func(r *analysis.ChartRow) gridCell {

@@ -35,6 +35,9 @@ func (w *WallChart) heading() heading {
 			"Framed: the range can do harm, because the vehicle moves, locks or rolls when it should not.",
 		"A fault acts in all ranges. A joint is named with the member that turns free of it.",
 	}
+	if or := w.OrNote(); or != "" {
+		h.notes = append(h.notes, or+".")
+	}
 	return h
 }
 
