@@ -213,3 +213,41 @@ func TestCautionsOfEveryOutcome(t *testing.T) {
 		t.Errorf("only %d answers were compared", compared)
 	}
 }
+
+// Who plays a shift is warned of all that can happen on its way, and of a bind in the one that
+// is played.
+func TestCautionsOfPlayedShifts(t *testing.T) {
+	train := gearsets.MustLibrary("ravigneaux-four-speed")
+	a, ctx := analysis.Open(train), t.Context()
+	of := func(name string) *kinematics.Range {
+		i, err := train.FindRange(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return &train.Ranges[i]
+	}
+	under := analysis.Under(train.MustFault("low-reverse=stuck@D1")) // early, intermediate locks the wheels
+	shifts, err := a.Shifts(ctx, analysis.ShiftsQuestion{From: of("D1"), To: of("D2"), Condition: under})
+	if err != nil {
+		t.Fatal(err)
+	}
+	played, err := a.Play(ctx, analysis.PlayQuestion{From: of("D1"), To: of("D2"), Condition: under})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(shifts.Cautions) < 2 || !slices.Equal(shifts.Cautions, played.Cautions) {
+		t.Errorf("shifts warns of %q, transient of %q", shifts.Cautions, played.Cautions)
+	}
+
+	forward, _ := train.Coupling("forward")
+	overdrive, _ := train.Coupling("overdrive")
+	early := analysis.PlayQuestion{From: of("D3"), To: of("D4"),
+		Release: map[int]kinematics.Ramp{forward: {Start: 0.8, End: 0.9}},
+		Apply:   map[int]kinematics.Ramp{overdrive: {Start: 0, End: 0.1}}}
+	if played, err = a.Play(ctx, early); err != nil || len(played.Cautions) < 2 {
+		t.Errorf("a shift that binds: %v, %q", err, played.Cautions)
+	}
+	if played, err = a.Play(ctx, analysis.PlayQuestion{From: of("D3"), To: of("D4")}); err != nil || played.Cautions != nil {
+		t.Errorf("a timed shift: %v, %q", err, played.Cautions)
+	}
+}

@@ -357,7 +357,10 @@ func (a *Analysis) played(ctx context.Context, s *transient.Shift, c Condition) 
 	}
 	w := a.workers.take()
 	defer a.workers.put(w)
-	p.Outcomes, p.Hazards = w.hazards(c, s.From, s.To)
+	p.Outcomes, p.Hazards = w.shiftHazards(c, s.From, s.To)
+	if x.Verdict.Bind > 0 {
+		p.Hazards = append(p.Hazards, reading.Locks)
+	}
 	p.Cautions = reading.Cautions(t.Use, p.Hazards)
 	return p, nil
 }

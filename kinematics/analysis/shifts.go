@@ -188,13 +188,8 @@ func (a *Analysis) Shifts(ctx context.Context, q ShiftsQuestion) (*Shifts, error
 		return nil, err
 	}
 	err = solve.Each(ctx, "shifts", len(pairs), func(i int) {
-		for k, way := range q.ways(&a.Train.Ranges[pairs[i].From], &a.Train.Ranges[pairs[i].To]) {
-			x := w.shifts().Shift(ctx, pairs[i], way.Faults...)
-			s.Hazards = append(s.Hazards, w.shifts().Hazards(x)...)
-			if k == 0 {
-				s.Shifts = append(s.Shifts, shiftOf(x))
-			}
-		}
+		s.Shifts = append(s.Shifts, shiftOf(w.shifts().Shift(ctx, pairs[i], q.Faults...)))
+		s.Hazards = append(s.Hazards, w.onTheWay(pairs[i], q.Condition)...)
 	})
 	if err != nil {
 		return nil, err
@@ -207,6 +202,25 @@ func (a *Analysis) Shifts(ctx context.Context, q ShiftsQuestion) (*Shifts, error
 	s.Outcomes, s.Hazards = outcomes, append(s.Hazards, hazards...)
 	s.Cautions = reading.Cautions(a.Train.Use, s.Hazards)
 	return s, nil
+}
+
+// onTheWay are what a shift can do to people under the condition, whatever its ranges come to.
+func (w *worker) onTheWay(p shift.Pair, c Condition) []reading.Hazard {
+	var hazards []reading.Hazard
+	t := w.system.Train
+	for _, way := range c.ways(&t.Ranges[p.From], &t.Ranges[p.To]) {
+		hazards = append(hazards, w.shifts().Hazards(p, way.Faults...)...)
+	}
+	return hazards
+}
+
+// shiftHazards are [worker.hazards] of two ranges and of the way from one to the other.
+func (w *worker) shiftHazards(c Condition, from, to *kinematics.Range) ([]RangeOutcomes, []reading.Hazard) {
+	outcomes, hazards := w.hazards(c, from, to)
+	if ends, err := indices(w.system.Train, from, to); err == nil && ends[0] != ends[1] {
+		hazards = append(hazards, w.onTheWay(shift.Pair{From: ends[0], To: ends[1]}, c)...)
+	}
+	return outcomes, hazards
 }
 
 // NoShifts is the error of a train that does not shift at all.

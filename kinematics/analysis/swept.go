@@ -6,6 +6,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/document"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/transient"
 )
 
@@ -119,6 +120,7 @@ func (a *Analysis) Sweep(ctx context.Context, q SweepQuestion) (*Swept, error) {
 	})
 	w := a.workers.take()
 	defer a.workers.put(w)
-	s.Outcomes, s.Cautions = w.cautions(q.Condition, q.From, q.To)
+	outcomes, hazards := w.shiftHazards(q.Condition, q.From, q.To)
+	s.Outcomes, s.Cautions = outcomes, reading.Cautions(a.Train.Use, hazards)
 	return s, nil
 }

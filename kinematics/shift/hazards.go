@@ -1,14 +1,17 @@
 package shift
 
-import "tieup/kinematics/reading"
+import (
+	"tieup/kinematics"
+	"tieup/kinematics/reading"
+)
 
 // Hazards says what a shift under faults can do to people that the healthy one
 // does not: in the two ranges, and on the way.
-func (f *Predictor) Hazards(s *Shift) []reading.Hazard {
-	if len(s.Faults) == 0 {
+func (f *Predictor) Hazards(p Pair, faults ...kinematics.Fault) []reading.Hazard {
+	if len(faults) == 0 {
 		return nil
 	}
-	h := f.read(f.Outline(s.Pair))
+	h, s := f.read(f.Outline(p)), f.read(f.Outline(p, faults...))
 	found := append(reading.Hazards(h.First.RangeReading, s.First.RangeReading),
 		reading.Hazards(h.Second.RangeReading, s.Second.RangeReading)...)
 	if s.First.Lurch != h.First.Lurch || s.Second.Lurch != h.Second.Lurch ||

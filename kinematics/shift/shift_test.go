@@ -411,7 +411,7 @@ func TestHazards(t *testing.T) {
 		a, _ := train.Range(from)
 		b, _ := train.Range(to)
 		m := map[reading.Hazard]bool{}
-		for _, h := range finder.Hazards(finder.Shift(context.Background(), shift.Pair{From: a, To: b}, faults...)) {
+		for _, h := range finder.Hazards(shift.Pair{From: a, To: b}, faults...) {
 			m[h] = true
 		}
 		return m
