@@ -71,6 +71,7 @@ func reads(t *testing.T, want string, answer Answer) {
 // A spoken is what a document says to whoever reads its numbers.
 type spoken struct {
 	Remark   string
+	Outcomes []struct{ Range, Depends string }
 	Cautions []string
 }
 

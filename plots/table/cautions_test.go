@@ -163,7 +163,11 @@ func TestOutcomesEverywhere(t *testing.T) {
 		if len(outcomes) == 0 || outcomes[0].Range != "M1" {
 			t.Errorf("%T has the outcomes %v", answer, outcomes)
 		}
-		forms, _ := forms(t, answer, writer)
+		forms, document := forms(t, answer, writer)
+		if _, rows := answer.(*analysis.Chart); !rows && (len(document.Outcomes) != len(outcomes) ||
+			document.Outcomes[0].Range != "M1" || document.Outcomes[0].Depends == "") {
+			t.Errorf("%T: JSON has the outcomes %v", answer, document.Outcomes)
+		}
 		for form, text := range forms {
 			behind := strings.Index(text, "\nCaution")
 			before := "\n"
