@@ -344,27 +344,33 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	w := a.workers.take()
 	defer a.workers.put(w)
 	x.Outcomes, x.Hazards = w.hazards(q.Condition, q.Range)
-	x.Hazards = append(x.Hazards, a.breakawayHazards(ctx, q.Range, q.Condition, q.Torques)...)
+	x.Hazards = append(x.Hazards, a.breakawayHazards(ctx, q.Range, q.Condition, q.Torques, b)...)
 	x.Cautions = reading.Cautions(t.Use, x.Hazards)
 	return x, ctx.Err()
 }
 
 // breakawayHazards compares what a range, and all else that it can come to, gives way to with
-// the healthy range. One that holds with what nobody knows is not compared.
+// the healthy range. What is found already is given, else nil. What holds with what nobody
+// knows is not compared.
 func (a *Analysis) breakawayHazards(
-	ctx context.Context, r *kinematics.Range, c Condition, torques Torques,
+	ctx context.Context, r *kinematics.Range, c Condition, torques Torques, found *reading.Breakaway,
 ) []reading.Hazard {
-	ways := slices.DeleteFunc(c.ways(r), func(way Condition) bool { return len(way.at(r).Faults) == 0 })
-	if len(ways) == 0 {
-		return nil
-	}
-	healthy, err := reading.BreakawayOf(ctx, a.system, r, nil, torques)
-	if err != nil {
-		return nil
-	}
+	var healthy *reading.Breakaway
 	var hazards []reading.Hazard
-	for _, way := range ways {
-		if b, err := reading.BreakawayOf(ctx, a.system, r, way.Faults, torques); err == nil {
+	for k, way := range c.ways(r) {
+		if len(way.at(r).Faults) == 0 {
+			continue
+		}
+		if healthy == nil {
+			if healthy, _ = reading.BreakawayOf(ctx, a.system, r, nil, torques); healthy == nil {
+				return nil
+			}
+		}
+		b := found
+		if k > 0 || found == nil {
+			b, _ = reading.BreakawayOf(ctx, a.system, r, way.Faults, torques)
+		}
+		if b != nil {
 			hazards = append(hazards, reading.BreakawayHazards(healthy, b)...)
 		}
 	}
@@ -503,7 +509,7 @@ func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Ch
 	var hazards []reading.Hazard
 	err = solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
 		r := &q.Ranges[i]
-		hazards = append(hazards, a.breakawayHazards(ctx, r, q.Condition, torques)...)
+		hazards = append(hazards, a.breakawayHazards(ctx, r, q.Condition, torques, nil)...)
 		sets := [][]kinematics.Fault{nil}
 		if here := kinematics.Acting(q.Faults, r); len(here) > 0 {
 			sets = append(sets, here)
