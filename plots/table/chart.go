@@ -84,7 +84,8 @@ func (c Chart) compared() *Grid {
 
 // CSV writes a line per range.
 func (c Chart) CSV(w io.Writer) error {
-	g := &Grid{Columns: columns("range", "applied", "healthy", "healthy_ratio", "reads", "ratio", "coasting", "changes", "or")}
+	g := &Grid{Columns: columns("range", "applied", "healthy", "healthy_ratio", "reads", "ratio", "coasting",
+		"changes", "or")}
 	for _, row := range c.Rows {
 		before, _ := ratioCells(row.Healthy.Ratio(), shortest)
 		ratio, _ := ratioCells(row.Faulty.Ratio(), shortest)
