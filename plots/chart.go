@@ -60,7 +60,7 @@ func doingSign(d reading.Doing) sign {
 
 func (a *Application) heading() heading {
 	h := headed("Application chart", a.Train, analysis.Question{Condition: a.Question.Condition}, a.Cautions)
-	h.others = kinematics.Map(a.Others, analysis.RangeOutcomes.Several)
+	h.others = kinematics.Map(a.Outcomes, analysis.RangeOutcomes.Several)
 	if len(h.others) > 0 {
 		h.notes = append(h.notes, reading.OrNote+".")
 	}

@@ -53,7 +53,7 @@ func (w *WallChart) grid() *grid {
 	for i, x := range w.Charts[1:] {
 		var row gridRow
 		if x.Above != nil {
-			row.name = x.Name()
+			row.name = x.Head()
 			if w.Charts[i].Above == nil {
 				row.section = "controls"
 			}

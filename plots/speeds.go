@@ -199,7 +199,7 @@ func shaftPanel(b *kinematics.Bodies, panels []Panel) Panel {
 // heading names the plan.
 func (s *Speeds) heading() heading {
 	c := s.Chart
-	h := headed("Speed plan", c.Train, c.Question, c.Cautions, c.Others...)
+	h := headed("Speed plan", c.Train, c.Question, c.Cautions, c.Outcomes...)
 	h.notes = append(h.notes,
 		reading.SignNote+". A range is a straight line across the axes of a panel, and the housing is the zero line.")
 	spread, free := false, false

@@ -22,8 +22,7 @@ type Chart struct {
 	Positions List[string] `json:"positions"` // remarks on the selector
 	Cautions  List[string] `json:"cautions"`
 
-	Question Question        `json:"-"`
-	Others   []RangeOutcomes `json:"-"` // of ranges that have several rows
+	Question Question `json:"-"`
 }
 
 // Compares says whether the chart is of a train with faults, beside itself when healthy.
@@ -82,7 +81,7 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 	defer a.workers.put(w)
 	c := a.chartOf(q, w.reader.Chart(q.Faults...))
 	c.Rows = w.alsoOther(a, q, c.Rows)
-	c.Others, _ = w.outcomes(q.Condition, pointers(q.Ranges)...)
+	c.Outcomes, _ = w.outcomes(q.Condition, pointers(q.Ranges)...)
 	var hazards []reading.Hazard
 	err := solve.Each(ctx, "rows", len(c.Rows), func(i int) {
 		row := c.Rows[i]
@@ -153,11 +152,16 @@ type WallRow struct {
 	condition Condition
 }
 
-// Name is what the row is called: its faults as the command line takes them.
-func (r *WallRow) Name() string {
+// Head is the name of the row below that of what it is another outcome of.
+func (r *WallRow) Head() string {
 	if r.Or {
 		return "  or"
 	}
+	return r.Name()
+}
+
+// Name is what the row is called: its faults as the command line takes them.
+func (r *WallRow) Name() string {
 	own := slices.DeleteFunc(slices.Clone(r.Faults), func(f Fault) bool { return f.Cause != "" })
 	names := append(slices.Clone(r.Controls), faultTexts(own)...)
 	if len(names) == 0 {

@@ -118,7 +118,8 @@ type Faulted struct {
 	Faults List[Fault] `json:"faults"`
 	// Controls are the faults of the controls, which may have brought some of them about.
 	Controls []string `json:"control_faults,omitempty"`
-	// Outcomes are those ranges that can come to more than the answer is of.
+	// Outcomes are those ranges that can come to more than one thing, the first of which is shown
+	// where one alone is.
 	Outcomes []RangeOutcomes `json:"outcomes,omitempty"`
 }
 

@@ -93,7 +93,7 @@ func (a *Analysis) Ladder(ctx context.Context, q LadderQuestion) (*Ladder, error
 		Schema: "tieup.ladder/1", Units: document.Texts("speeds", unit), Train: a.Train, Faulted: c.Faulted,
 		Cautions: c.Cautions, RPM: len(q.ShiftAt) > 0, Question: q.Question,
 	}
-	l.Outcomes, l.Question.Ranges = c.Others, nil
+	l.Outcomes, l.Question.Ranges = c.Outcomes, nil
 	var driving []*ChartRow
 	for _, row := range c.Rows {
 		if !row.Climbs() {

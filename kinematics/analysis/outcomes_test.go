@@ -63,7 +63,7 @@ func TestOutcomesInEveryAnswer(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				check("chart", chart.Others, chart.Cautions)
+				check("chart", chart.Outcomes, chart.Cautions)
 				solved, err := a.Solve(t.Context(), analysis.SolveQuestion{Question: one})
 				if err != nil {
 					t.Fatal(err)

@@ -164,8 +164,8 @@ func TestOutcomesEverywhere(t *testing.T) {
 			t.Errorf("%T has the outcomes %v", answer, outcomes)
 		}
 		forms, document := forms(t, answer, writer)
-		if _, rows := answer.(*analysis.Chart); !rows && (len(document.Outcomes) != len(outcomes) ||
-			document.Outcomes[0].Range != "M1" || document.Outcomes[0].Depends == "") {
+		if len(document.Outcomes) != len(outcomes) || document.Outcomes[0].Range != "M1" ||
+			document.Outcomes[0].Depends == "" {
 			t.Errorf("%T: JSON has the outcomes %v", answer, document.Outcomes)
 		}
 		for form, text := range forms {
@@ -187,7 +187,7 @@ func TestOutcomesEverywhere(t *testing.T) {
 	check(solved, err, solved.Outcomes, Solved{Solved: solved}, all)
 	check(solved, err, solved.Outcomes, Solved{Solved: solved, Detail: true}, all)
 	chart, err := a.Chart(ctx, q)
-	check(chart, err, chart.Others, Chart{chart}, all)
+	check(chart, err, chart.Outcomes, Chart{chart}, all)
 	why, err := a.Why(ctx, m1, wrong)
 	check(why, err, why.Outcomes, Reasons{Reasons: why}, one)
 	loaded, err := a.Load(ctx, analysis.LoadQuestion{Question: q})

@@ -1,7 +1,9 @@
 package table
 
 import (
+	"cmp"
 	"io"
+	"slices"
 	"strconv"
 
 	"tieup/kinematics"
@@ -17,7 +19,7 @@ type Chart struct{ *analysis.Chart }
 func (c Chart) text(p *page) {
 	p.line(titled(c.Train))
 	p.faults(c.Faults)
-	p.line(several(c.Others)...)
+	p.line(several(c.Outcomes)...)
 	p.below(c.rows())
 	if note := c.Note(); note != "" {
 		p.apart(note)
@@ -29,7 +31,7 @@ func (c Chart) text(p *page) {
 // Note says what stands in the rows, "" where they say it.
 func (c Chart) Note() string {
 	switch {
-	case len(c.Others) > 0:
+	case len(c.Outcomes) > 0:
 		return reading.OrNote
 	case c.Compares():
 		return ""
@@ -92,7 +94,7 @@ func (c Chart) CSV(w io.Writer) error {
 		g.Add(row.Range.Name, list(row.Apply), row.Healthy.Text(), before, row.Faulty.Text(), ratio,
 			row.Faulty.Reading.Coast, list(row.Changes), strconv.FormatBool(row.Or))
 	}
-	return g.CSV(w, said(several(c.Others), "", c.Cautions)...)
+	return g.CSV(w, said(several(c.Outcomes), "", c.Cautions)...)
 }
 
 // WallChart writes the answer of chart --all and --pairs: a row per fault or set
@@ -102,12 +104,12 @@ type WallChart struct{ *analysis.WallChart }
 // text writes the wall chart in short words, with what they mean below.
 func (c WallChart) text(p *page) {
 	p.line(titled(c.Train))
-	p.below(c.grid(func(row *analysis.ChartRow) string {
-		if short := row.Short(); short != "" {
-			return short
-		}
-		return "."
-	}))
+	g := &Grid{Columns: columns(append([]string{"fault"}, c.Train.RangeNames()...)...)}
+	for _, chart := range c.Charts {
+		short := kinematics.Map(chart.Rows, func(row *analysis.ChartRow) string { return cmp.Or(row.Short(), ".") })
+		g.Add(append([]string{chart.Head()}, short...)...)
+	}
+	p.below(g)
 	note := ". = as when healthy; " + reading.ShortNotes
 	if or := c.OrNote(); or != "" {
 		note += "; " + or
@@ -116,15 +118,12 @@ func (c WallChart) text(p *page) {
 	p.apart(c.Cautions...)
 }
 
-func (c WallChart) grid(cell func(*analysis.ChartRow) string) *Grid {
-	g := &Grid{Columns: columns(append([]string{"fault"}, c.Train.RangeNames()...)...)}
-	for _, chart := range c.Charts {
-		g.Add(append([]string{chart.Name()}, kinematics.Map(chart.Rows, cell)...)...)
-	}
-	return g
-}
-
 // CSV writes the wall chart with whole readings.
 func (c WallChart) CSV(w io.Writer) error {
-	return c.grid(func(row *analysis.ChartRow) string { return row.Faulty.Whole() }).CSV(w, c.Cautions...)
+	g := &Grid{Columns: columns(slices.Concat([]string{"fault"}, c.Train.RangeNames(), []string{"or"})...)}
+	for _, chart := range c.Charts {
+		whole := kinematics.Map(chart.Rows, func(row *analysis.ChartRow) string { return row.Faulty.Whole() })
+		g.Add(slices.Concat([]string{chart.Name()}, whole, []string{strconv.FormatBool(chart.Or)})...)
+	}
+	return g.CSV(w, c.Cautions...)
 }

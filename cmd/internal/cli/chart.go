@@ -23,7 +23,7 @@ when healthy and says what changes, in the words of a road test. --all makes the
 wall chart: a row for every single fault; --pairs a row for every two of them.`,
 		Example: `  tieup chart depot-shuttle-three-speed --fault roller=reversed
   tieup chart simpson-three-speed --all --format csv > wall-chart.csv`,
-		Args:              args(1, 1, "which train? See: tieup trains", ""),
+		Args:              args(1, 1, "which train? See: tieup trains", "chart takes one train"),
 		ValidArgsFunction: completeTrain,
 		RunE:              opts.run,
 	}

@@ -91,6 +91,20 @@ func everyCommand(cmd *cobra.Command) []*cobra.Command {
 	return list
 }
 
+// Too few and too many arguments are refused in words.
+func TestArgumentsThatAreNot(t *testing.T) {
+	for _, cmd := range everyCommand(Command()) {
+		if cmd.Args == nil {
+			continue
+		}
+		for _, args := range [][]string{nil, strings.Fields("a b c d e")} {
+			if err := cmd.Args(cmd, args); err != nil && (err.Error() == "" || strings.HasPrefix(err.Error(), ":")) {
+				t.Errorf("%s %q: %q says nothing", cmd.CommandPath(), args, err)
+			}
+		}
+	}
+}
+
 // What is nothing is 0 in the JSON of a played shift, not what rounding left of it: only
 // the accuracy says how much that is.
 func TestTransientLeavesOutRounding(t *testing.T) {

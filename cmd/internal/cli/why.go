@@ -24,7 +24,7 @@ the power from input to output and what holds against it; which locks agree; and
 for a range that does not drive, the fewest changes that make it drive.`,
 		Example: `  tieup why simpson-three-speed R --stuck forward
   tieup why depot-shuttle-three-speed D1`,
-		Args:              args(1, 2, "which train? See: tieup trains", ""),
+		Args:              args(1, 2, "which train? See: tieup trains", "why takes a train and a range"),
 		ValidArgsFunction: completeTrainRanges,
 		RunE:              opts.run,
 	}

@@ -202,7 +202,7 @@ func (sub *request) show(ctx context.Context, v *page.View) {
 			mark(v.Groups, sub.train, kinematics.Map(v.Answer.Chart.First(), func(r *analysis.ChartRow) reading.Row {
 				return r.Row
 			}))
-			markOthers(v.Groups, v.Answer.Chart.Others)
+			markOthers(v.Groups, v.Answer.Chart.Outcomes)
 		}
 		return
 	}
