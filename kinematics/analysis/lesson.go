@@ -5,6 +5,7 @@ import (
 
 	"tieup/kinematics"
 	"tieup/kinematics/lesson"
+	"tieup/kinematics/reading"
 	"tieup/kinematics/solve"
 )
 
@@ -16,13 +17,44 @@ func LessonAnswers(t *kinematics.Train, r *kinematics.Range) []LessonAnswer {
 	return lesson.Answers(t, r)
 }
 
-// RightAnswers says of every range of the train what a learner should answer.
-func (a *Analysis) RightAnswers(faults []kinematics.Fault) []LessonAnswer {
+// RightAnswers says of every range of the train what a learner can rightly answer: more than
+// one thing where the range can come to more.
+func (a *Analysis) RightAnswers(c Condition) [][]LessonAnswer {
 	w := a.workers.take()
 	defer a.workers.put(w)
-	return kinematics.Map(a.Train.Ranges, func(r kinematics.Range) LessonAnswer {
-		return lesson.Right(w.reader.Read(&r, faults...))
+	return kinematics.Map(a.Train.Ranges, func(r kinematics.Range) []LessonAnswer {
+		return kinematics.Union(nil, kinematics.Map(c.ways(&r), func(way Condition) LessonAnswer {
+			return lesson.Right(w.reader.Read(&r, way.Faults...))
+		})...)
 	})
+}
+
+// LessonGiven is what a learner is told to be wrong: faults, and in words which ranges can come
+// to more than one thing.
+func (a *Analysis) LessonGiven(c Condition) (faults []kinematics.Fault, unsettled []string) {
+	w := a.workers.take()
+	defer a.workers.put(w)
+	given := w.given(c)
+	return given.Told(), given.Unsettled
+}
+
+// given is a condition as lessons have it.
+func (w *worker) given(c Condition) lesson.Given {
+	g := lesson.Given{Faults: c.Faults, Brought: c.brought}
+	if c.brought == nil {
+		return g
+	}
+	ranges := map[string][]string{} // by what it depends on
+	var order []string
+	for _, i := range c.brought.Open {
+		r := &w.system.Train.Ranges[i]
+		on := w.depends(c.brought, r)
+		ranges[on], order = append(ranges[on], r.Name), kinematics.Union(order, on)
+	}
+	g.Unsettled = kinematics.Map(order, func(on string) string {
+		return reading.Unsettled(c.brought.Faults, ranges[on], on)
+	})
+	return g
 }
 
 // NextFault returns the fault of the exercise that follows the one with a fault: of
@@ -31,7 +63,7 @@ func (a *Analysis) RightAnswers(faults []kinematics.Fault) []LessonAnswer {
 func (a *Analysis) NextFault(ctx context.Context, now kinematics.Fault, seed uint64) (next kinematics.Fault, ok bool) {
 	w := a.workers.take()
 	defer a.workers.put(w)
-	teacher, err := lesson.NewTeacher(ctx, a.Train, w.reader)
+	teacher, err := lesson.NewTeacher(ctx, a.Train, w.reader, lesson.Given{})
 	if err != nil {
 		return next, false
 	}

@@ -14,11 +14,12 @@ import (
 type Worksheet struct {
 	Schema    string            `json:"schema"`
 	Train     *kinematics.Train `json:"train"`
-	Faults    List[Fault]       `json:"faults"` // there in every exercise
+	Faulted                     // in every exercise
 	Seed      uint64            `json:"seed"`
 	Exercises List[Exercise]    `json:"exercises"`
 	Cautions  List[string]      `json:"cautions"`
 
+	Given []string `json:"-"` // what is wrong in every exercise, in words
 	// Unloaded is the healthy train with nothing applied, for the picture on a printed
 	// sheet; the document has the train itself.
 	Unloaded *Explained `json:"-"`
@@ -92,6 +93,7 @@ type ExerciseRow struct {
 	As       Name              `json:"as"` // another range that has the ratio when healthy
 	Friction *reading.Friction `json:"friction"`
 	Why      List[string]      `json:"why"`
+	Or       bool              `json:"or,omitempty"` // the range can come to this as well as to the row before
 }
 
 // A Sight is what was seen in a range.
@@ -101,14 +103,18 @@ type Sight struct {
 	Apply []string `json:"-"`
 }
 
-// Worksheet makes count exercises about faults in the order of the seed.
-func (a *Analysis) Worksheet(
-	ctx context.Context, faults []kinematics.Fault, seed uint64, count int,
-) (*Worksheet, error) {
-	s := &Worksheet{Schema: "tieup.worksheet/1", Train: a.Train, Faults: faultsOf(a.Train, faults), Seed: seed}
+// Worksheet makes count exercises about faults in the order of the seed. Of a range that can
+// come to more than one thing all are right where it is asked what ranges do; nothing else is
+// asked of it.
+func (a *Analysis) Worksheet(ctx context.Context, c Condition, seed uint64, count int) (*Worksheet, error) {
+	s := &Worksheet{Schema: "tieup.worksheet/1", Train: a.Train, Faulted: c.faulted(a.Train), Seed: seed}
 	w := a.workers.take()
 	defer a.workers.put(w)
-	teacher, err := lesson.NewTeacher(ctx, a.Train, w.reader, faults...)
+	var hazards []reading.Hazard
+	s.Outcomes, hazards = w.hazards(c, pointers(a.Train.Ranges)...)
+	given := w.given(c)
+	s.Given = given.Words(a.Train)
+	teacher, err := lesson.NewTeacher(ctx, a.Train, w.reader, given)
 	if err != nil {
 		return nil, err
 	}
@@ -117,7 +123,8 @@ func (a *Analysis) Worksheet(
 		return nil, err
 	}
 	s.Exercises = kinematics.Map(sheet.Exercises, func(e lesson.Exercise) Exercise { return a.exercise(&sheet, &e) })
-	s.Cautions = reading.Cautions(a.Train.Use, append(reading.Practice(), reading.Jumps)) // whoever learns may try it
+	hazards = append(append(hazards, reading.Practice()...), reading.Jumps) // whoever learns may try it
+	s.Cautions = reading.Cautions(a.Train.Use, hazards)
 	s.Unloaded, err = a.unloaded(ctx)
 	return s, err
 }
@@ -130,7 +137,8 @@ func (a *Analysis) exercise(s *lesson.Worksheet, e *lesson.Exercise) Exercise {
 	}
 	x.Rows = kinematics.Map(e.Rows, func(r lesson.Row) ExerciseRow {
 		drive := driveOf(&r.Cell.Outcome, r.Cell.Text(), r.Cell.Reading.Coast)
-		return ExerciseRow{ends(r.Range), t.CouplingNames(r.Range.Apply), drive, Name(r.Cell.As), r.Cell.Friction, r.Why}
+		return ExerciseRow{ends(r.Range), t.CouplingNames(r.Range.Apply), drive, Name(r.Cell.As), r.Cell.Friction, r.Why,
+			r.Or}
 	})
 	x.Seen = kinematics.Map(e.Seen, func(s lesson.Sight) Sight {
 		return Sight{ends(s.Range), s.Text(), t.CouplingNames(s.Range.Apply)}

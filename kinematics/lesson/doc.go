@@ -7,6 +7,9 @@
 //	next      given suspects, choose the range that tells most of them apart under
 //	          power or, if none does, coasting
 //
+// Of a range that given faults of the controls can bring to more than one thing the first
+// two ask, and each thing is right; the others say nothing of it.
+//
 // Every answer is asked of the engine; none is written down anywhere. The same
 // train, faults and seed give the same exercises on any machine.
 //

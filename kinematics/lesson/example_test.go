@@ -14,7 +14,7 @@ import (
 func Example() {
 	train := gearsets.MustLibrary("depot-shuttle-three-speed")
 	ctx := context.Background()
-	teacher, err := lesson.NewTeacher(ctx, train, reading.NewReader(solve.Compile(train)))
+	teacher, err := lesson.NewTeacher(ctx, train, reading.NewReader(solve.Compile(train)), lesson.Given{})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -16,23 +16,23 @@ import (
 type Teacher struct {
 	train  *kinematics.Train
 	reader *reading.Reader
-	given  []kinematics.Fault       // faults that every exercise has besides its own
+	given  Given
 	faults []kinematics.Fault       // worth an exercise, in the order of the train
 	cells  [][]reading.RangeReading // by fault and range
 	before []reading.RangeReading   // by range, with the given faults only
+	// settled are the ranges that come to one thing: what is seen is told of them alone.
+	settled []int
 }
 
-// NewTeacher returns a teacher for a train with given faults, usually none. Its error is that
-// of the context, if it ends before.
-func NewTeacher(
-	ctx context.Context, t *kinematics.Train, c *reading.Reader, given ...kinematics.Fault,
-) (*Teacher, error) {
-	teacher := &Teacher{train: t, reader: c, given: given}
+// NewTeacher returns a teacher for a train with what is given to be wrong, usually nothing. Its
+// error is that of the context, if it ends before.
+func NewTeacher(ctx context.Context, t *kinematics.Train, c *reading.Reader, given Given) (*Teacher, error) {
+	teacher := &Teacher{train: t, reader: c, given: given, settled: given.settled(t)}
 	teacher.before = teacher.read()
 	faults := t.SingleFaults()
 	err := solve.Each(ctx, "faults", len(faults), func(i int) {
 		f := faults[i]
-		if slices.ContainsFunc(given, func(g kinematics.Fault) bool { return g.Coupling == f.Coupling }) {
+		if slices.ContainsFunc(given.Faults, func(g kinematics.Fault) bool { return g.Coupling == f.Coupling }) {
 			return
 		}
 		cells := teacher.read(f)
@@ -44,15 +44,10 @@ func NewTeacher(
 	return teacher, err
 }
 
-// noticed says whether anything that is seen in the ranges is not what they do
-// without the fault.
+// noticed says whether anything that is seen in the ranges that come to one thing is not what
+// they do without the fault.
 func (t *Teacher) noticed(cells []reading.RangeReading) bool {
-	for i, c := range cells {
-		if t.shows(i, c) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(t.settled, func(i int) bool { return t.shows(i, cells[i]) })
 }
 
 // shows says whether what is seen in a range is not what it does without a fault.
@@ -62,13 +57,13 @@ func (t *Teacher) shows(i int, c reading.RangeReading) bool { return !t.sight(i,
 func (t *Teacher) read(more ...kinematics.Fault) []reading.RangeReading {
 	var cells []reading.RangeReading
 	for i := range t.train.Ranges {
-		cells = append(cells, t.reader.Read(&t.train.Ranges[i], append(slices.Clone(t.given), more...)...))
+		cells = append(cells, t.reader.Read(&t.train.Ranges[i], append(slices.Clone(t.given.Faults), more...)...))
 	}
 	return cells
 }
 
 // Faults returns the single faults that are worth an exercise, those with which
-// some range does not do what it does without, shuffled by the seed.
+// some range that comes to one thing does not do what it does without, shuffled by the seed.
 func (t *Teacher) Faults(seed uint64) []kinematics.Fault {
 	list := slices.Clone(t.faults)
 	r := random(seed)

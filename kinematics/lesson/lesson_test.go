@@ -27,7 +27,7 @@ func teacher(t *testing.T, name string, given ...string) (*lesson.Teacher, *kine
 		faults = append(faults, f)
 	}
 	c := reading.NewReader(solve.Compile(train))
-	school, err := lesson.NewTeacher(t.Context(), train, c, faults...)
+	school, err := lesson.NewTeacher(t.Context(), train, c, lesson.Given{Faults: faults})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"math/rand/v2"
 	"slices"
+	"strings"
 
 	"tieup/kinematics"
 	"tieup/kinematics/reading"
@@ -14,7 +15,7 @@ import (
 // A Worksheet is a list of exercises with their answers.
 type Worksheet struct {
 	Train     *kinematics.Train
-	Given     []kinematics.Fault
+	Given     Given
 	Exercises []Exercise
 }
 
@@ -35,7 +36,8 @@ type Exercise struct {
 
 	// Faults are what to predict for.
 	Faults []kinematics.Fault
-	// Rows are the answers of a chart or prediction, one a range.
+	// Rows are the answers of a chart or prediction: one a range, and one more for each
+	// other thing that it can come to.
 	Rows []Row
 
 	// Seen is the complaint, Suspects are the single faults that explain it.
@@ -56,14 +58,15 @@ func (s *Worksheet) Task(e *Exercise) string {
 	switch e.Kind {
 	case FillChart:
 		const ask = "hich way does it drive in each range, and at what ratio, or does it not drive?"
-		if len(e.Faults) > 0 {
-			return "Fill in the chart of the train. What is wrong: " + reading.FaultsIn(s.Train, e.Faults) + ". W" + ask
+		if wrong := s.Given.Words(s.Train); len(wrong) > 0 {
+			return "Fill in the chart of the train. What is wrong: " + strings.Join(wrong, "; ") + ". W" + ask
 		}
 		return "Fill in the chart of the healthy train: w" + ask
 	case Predict:
-		return "What does each range do? What is wrong: " + reading.FaultsIn(s.Train, e.Faults) + "."
+		wrong := s.Given.Words(s.Train, e.Faults[len(s.Given.Faults):]...)
+		return "What does each range do? What is wrong: " + strings.Join(wrong, "; ") + "."
 	case Suspects:
-		if len(s.Given) > 0 {
+		if len(s.Given.Words(s.Train)) > 0 {
 			return "Which single faults, beside what is wrong in every exercise, explain what was seen?"
 		}
 		return "Which single faults explain what was seen?"
@@ -78,6 +81,7 @@ type Row struct {
 	Range *kinematics.Range
 	Cell  reading.RangeReading
 	Why   []string
+	Or    bool // the range can come to this as well as to the row before
 }
 
 // A Sight is what was seen in a range: what it does under power and, if Rolling,
@@ -159,31 +163,46 @@ func (t *Teacher) Sheet(ctx context.Context, seed uint64, count int) (Worksheet,
 }
 
 func (t *Teacher) fillChart() Exercise {
-	e := Exercise{Kind: FillChart, Faults: t.given}
+	e := Exercise{Kind: FillChart, Faults: t.given.Faults}
 	for i := range t.train.Ranges {
-		e.Rows = append(e.Rows, Row{Range: &t.train.Ranges[i], Cell: t.before[i]})
+		e.Rows = append(e.Rows, t.rows(i, e.Faults, func([]kinematics.Fault) []string { return nil })...)
 	}
 	return e
+}
+
+// rows say what range number i does under faults: in each way in which those of the controls
+// can end, what reads the same once.
+func (t *Teacher) rows(i int, faults []kinematics.Fault, why func(faults []kinematics.Fault) []string) []Row {
+	var list []Row
+	r := &t.train.Ranges[i]
+	for _, way := range append([][]kinematics.Fault{faults}, t.given.Brought.Instead(r, faults)...) {
+		cell := t.reader.Read(r, way...)
+		if !slices.ContainsFunc(list, func(x Row) bool { return x.Cell.Text() == cell.Text() }) {
+			list = append(list, Row{Range: r, Cell: cell, Why: why(way), Or: len(list) > 0})
+		}
+	}
+	return list
 }
 
 func (t *Teacher) predict(ctx context.Context, f kinematics.Fault) Exercise {
-	e := Exercise{Kind: Predict, Faults: append(slices.Clone(t.given), f)}
-	for i := range t.train.Ranges {
-		r := &t.train.Ranges[i]
-		why := reading.Explain(ctx, t.reader, r, e.Faults...)
-		if ctx.Err() != nil {
-			break
-		}
-		e.Rows = append(e.Rows, Row{Range: r, Cell: t.reader.Read(&t.train.Ranges[i], e.Faults...), Why: why.Brief()})
+	e := Exercise{Kind: Predict, Faults: append(slices.Clone(t.given.Faults), f)}
+	for i := 0; i < len(t.train.Ranges) && ctx.Err() == nil; i++ {
+		e.Rows = append(e.Rows, t.rows(i, e.Faults, func(faults []kinematics.Fault) []string {
+			why := reading.Explain(ctx, t.reader, &t.train.Ranges[i], faults...)
+			if ctx.Err() != nil {
+				return nil
+			}
+			return why.Brief()
+		})...)
 	}
 	return e
 }
 
-// complaint describes a fault by what is seen in some ranges, one of them a
-// range in which the fault shows, and finds all faults that explain it.
+// complaint describes a fault by what is seen in some ranges that come to one thing, one of
+// them a range in which the fault shows, and finds all faults that explain it.
 func (t *Teacher) complaint(r *rand.Rand, f kinematics.Fault, ranges int) Exercise {
 	cells := t.read(f)
-	order := r.Perm(len(cells))
+	order := kinematics.Map(r.Perm(len(t.settled)), func(k int) int { return t.settled[k] })
 	if at := slices.IndexFunc(order, func(i int) bool { return t.shows(i, cells[i]) }); at > 0 {
 		order[0], order[at] = order[at], order[0]
 	}
@@ -216,12 +235,15 @@ func (t *Teacher) nextTest(r *rand.Rand, f kinematics.Fault) Exercise {
 		e.Kind = Suspects
 		return e
 	}
-	for i := range t.train.Ranges {
+	for _, i := range t.settled {
 		if e.sight(&t.train.Ranges[i]) == nil {
 			e.addTest(t.test(i, false, e.Suspects))
 		}
 	}
-	for i := 0; i < len(t.train.Ranges) && (len(e.Best) == 0 || e.Tests[e.Best[0]].Coasting); i++ {
+	for _, i := range t.settled {
+		if len(e.Best) > 0 && !e.Tests[e.Best[0]].Coasting {
+			break
+		}
 		if s := e.sight(&t.train.Ranges[i]); s == nil || !s.Rolling {
 			e.addTest(t.test(i, true, e.Suspects))
 		}
@@ -261,7 +283,7 @@ func (e *Exercise) addTest(test Test) {
 func (t *Teacher) test(i int, coasting bool, suspects []kinematics.Fault) Test {
 	test := Test{Range: &t.train.Ranges[i], Coasting: coasting}
 	for _, f := range suspects {
-		cell := t.reader.Read(&t.train.Ranges[i], append(slices.Clone(t.given), f)...)
+		cell := t.reader.Read(&t.train.Ranges[i], append(slices.Clone(t.given.Faults), f)...)
 		like, seen := cell.PullsLike, cell.Pulling()
 		if coasting {
 			like, seen = cell.CoastsLike, cell.Reading.Coast

@@ -85,6 +85,12 @@ func OrElse(depends string, others []string) string {
 	return "It can also come to: " + strings.Join(others, "; or ") + " (" + depends + ")."
 }
 
+// Unsettled says of ranges that faults of the controls can bring them to more than one thing.
+func Unsettled(faults []controls.Fault, ranges []string, depends string) string {
+	return strings.Join(kinematics.Map(faults, ControlFault), "; ") + ": " + kinematics.And(ranges) +
+		" can come to more than one thing (" + depends + ")"
+}
+
 // InsteadOf says what a range can come to instead, and by which faults of elements a
 // command shows it: by any of some sets, of which an empty one is that of the healthy train.
 func InsteadOf(reads string, sets [][]string) string {

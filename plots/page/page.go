@@ -141,7 +141,7 @@ type Stage struct {
 	Brief          string   // of the cautions, when presenting
 	Notes          []reading.Note
 	HasLines       bool
-	Section, Lever string // addresses of drawings, for browsers without script
+	Section, Lever string // addresses of drawings, for browsers without script; "" while a lesson asks
 	Figure         *stage.Figure
 	Scene          *stage.Scene
 	InTime         *InTime // in the mode Time

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"html/template"
 	"io"
+	"strings"
 
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
@@ -45,10 +46,10 @@ func WriteWorksheet(w io.Writer, s table.Worksheet) error {
 	view := struct {
 		table.Worksheet
 		Style    template.CSS
-		InEach   string        // the faults that are there in every exercise
+		InEach   string        // what is wrong in every exercise
 		Drawing  template.HTML // the half-section; "" if it cannot be drawn
 		Cautions []string
-	}{Worksheet: s, Style: worksheetStyle(), InEach: analysis.FaultWords(s.Faults), Cautions: s.Cautions}
+	}{Worksheet: s, Style: worksheetStyle(), InEach: strings.Join(s.Given, "; "), Cautions: s.Cautions}
 	if len(view.Cautions) == 0 {
 		view.Cautions = []string{reading.StandingLine}
 	}

@@ -517,7 +517,7 @@ hint: set: count again`, Checked{checked})
 }
 
 func TestWorksheetText(t *testing.T) {
-	sheet, err := desk(t).Worksheet(t.Context(), nil, 1, 2)
+	sheet, err := desk(t).Worksheet(t.Context(), analysis.Under(), 1, 2)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -103,7 +103,7 @@ func TestCautionsEverywhere(t *testing.T) {
 	}
 	diagnosed, err := a.Diagnose(ctx, analysis.DiagnoseQuestion{Case: c, Tests: 3, Brief: true})
 	check(diagnosed, err, Diagnosed{Diagnosed: diagnosed}, canLock)
-	sheet, err := desk(t).Worksheet(ctx, nil, 1, 2)
+	sheet, err := desk(t).Worksheet(ctx, analysis.Under(), 1, 2)
 	check(sheet, err, Worksheet{sheet, true}, canLock, canJump)
 	planned, err := desk(t).Plan(ctx, analysis.PlanQuestion{})
 	check(planned, err, Planned{Planned: planned}, canJump)

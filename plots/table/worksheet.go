@@ -34,6 +34,12 @@ func (s Worksheet) Chart(e *analysis.Exercise) *Grid {
 		if s.Key {
 			does, why = r.Reads, strings.Join(r.Why, " ")
 		}
+		if r.Or {
+			if s.Key {
+				g.Add("  or", "", "", does, why)
+			}
+			continue
+		}
 		g.Add(r.Range, s.EndsOf(r.RangeEnds), applied(r.Apply), does, why)
 	}
 	return g.withoutEmptyColumns()
@@ -76,7 +82,7 @@ func (s Worksheet) Lines(e *analysis.Exercise) int {
 // text writes the sheet or the key.
 func (s Worksheet) text(p *page) {
 	p.line(s.Heading())
-	p.faults(s.Faults)
+	p.lines("fault: ", s.Given)
 	if !s.Key {
 		s.about(p)
 	}

@@ -37,7 +37,8 @@ sheet.
 
 The sheet, or with --key its answers, is written as text. With --save FILE.html
 both are written to print: FILE.html and FILE-key.html. Faults that are given
-are there in every exercise.`,
+are there in every exercise. Of a range that a fault of the controls can bring
+to more than one thing it is asked only what it does, and the key has each.`,
 		Example: `  tieup worksheet depot-shuttle-three-speed --count 10 --save monday.html
   tieup worksheet simpson-three-speed --seed 7 --key`,
 		Args:              args(1, 1, "which train? See: tieup trains", "worksheet takes one train"),
@@ -74,7 +75,7 @@ func (opts *worksheetOptions) run(cmd *cobra.Command, args []string) error {
 	if len(t.Ranges) == 0 {
 		return fmt.Errorf("%s has no ranges to ask about", t.Name)
 	}
-	answer, err := analysis.Open(t).Worksheet(cmd.Context(), wrong.Faults, opts.seed, opts.count)
+	answer, err := analysis.Open(t).Worksheet(cmd.Context(), wrong, opts.seed, opts.count)
 	if err != nil {
 		return err
 	}

@@ -97,21 +97,25 @@ func mark(groups []page.Group, t *kinematics.Train, rows []reading.Row) {
 	}
 }
 
-// ask turns a stage into a question: what moves is hidden, and so are the marks.
-func (sub *request) ask(v *page.View) {
+// ask makes the stage of a question, which does not answer it.
+func (sub *request) ask(ctx context.Context, v *page.View) {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
-	s := v.Stage
-	s.Scene.Hide(r.Apply)
-	s.Verdict, s.Danger, s.Brief = "question", false, ""
-	s.Head = "What does " + r.Name + " do?"
-	s.Why, s.Aside, s.Notes, s.HasLines = reading.Setting(t, r, sub.wrong.Faults), nil, nil, false
-	for _, f := range sub.wrong.Faults {
-		s.Aside = append(s.Aside, reading.FaultWhere(t, f))
+	told, unsettled := sub.answers.LessonGiven(sub.wrong)
+	asked := *sub
+	asked.wrong = analysis.Under(told...)
+	s := asked.stage(ctx, v)
+	if v.Stage = s; s == nil {
+		return
 	}
+	hide(v, r.Apply)
+	s.Verdict, s.Brief = "question", ""
+	s.Head = "What does " + r.Name + " do?"
+	s.Own, s.Why = s.Head, reading.Setting(t, r, told)
+	s.Aside = append(kinematics.Map(told, func(f kinematics.Fault) string { return reading.FaultWhere(t, f) }),
+		unsettled...)
 	if len(s.Aside) == 0 {
 		s.Aside = []string{reading.AllHealthy}
 	}
-	unmark(v.Groups)
 	for _, g := range v.Groups {
 		for k := range g.Ranges {
 			if p := &g.Ranges[k]; sub.state.SaidOf(p.Range) != "" {
@@ -119,6 +123,15 @@ func (sub *request) ask(v *page.View) {
 			}
 		}
 	}
+}
+
+// hide takes off a stage and the selector what answers: what moves but for elements that are
+// applied, notes, marks and the drawings.
+func hide(v *page.View, applied []int) {
+	s := v.Stage
+	s.Scene.Hide(applied)
+	s.Danger, s.Notes, s.HasLines, s.Section, s.Lever = false, nil, false, "", ""
+	unmark(v.Groups)
 }
 
 // unmark takes the marks off the selector.

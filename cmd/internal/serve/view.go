@@ -179,9 +179,7 @@ func (s *Server) view(ctx context.Context, st page.State, sub *request, problem 
 	if v.Problem != "" && v.RoadTest == nil {
 		v.Answer, v.Lesson = nil, nil
 		if v.Stage = sub.stage(ctx, v); v.Stage != nil {
-			v.Stage.Scene.Hide(nil)
-			v.Stage.Danger, v.Stage.Notes, v.Stage.HasLines = false, nil, false
-			unmark(v.Groups)
+			hide(v, nil)
 		}
 	}
 	if ctx.Err() != nil {
@@ -206,16 +204,18 @@ func (sub *request) show(ctx context.Context, v *page.View) {
 		}
 		return
 	}
-	if v.Stage = sub.stage(ctx, v); v.Stage == nil {
+	if sub.state.Mode == page.Lesson {
+		v.Lesson = sub.round(ctx)
+	}
+	if v.Lesson != nil && !v.Lesson.Revealed {
+		sub.ask(ctx, v)
+	} else {
+		v.Stage = sub.stage(ctx, v)
+	}
+	if v.Stage == nil {
 		return
 	}
-	switch sub.state.Mode {
-	case page.Lesson:
-		v.Lesson = sub.round(ctx)
-		if !v.Lesson.Revealed {
-			sub.ask(v)
-		}
-	case page.Time:
+	if sub.state.Mode == page.Time {
 		sub.inTime(ctx, v.Stage)
 	}
 	sub.tell(v.Stage)
@@ -438,7 +438,7 @@ func shellWord(w string) string {
 func (sub *request) round(ctx context.Context) *page.Round {
 	t := sub.train
 	l := &page.Round{Revealed: sub.state.Reveal}
-	right := sub.answers.RightAnswers(sub.wrong.Faults)
+	right := sub.answers.RightAnswers(sub.wrong)
 	for i := range t.Ranges {
 		r := &t.Ranges[i]
 		row := page.RoundRow{Range: r.Name, Choices: analysis.LessonAnswers(t, r),
@@ -447,7 +447,7 @@ func (sub *request) round(ctx context.Context) *page.Round {
 			l.Answered++
 		}
 		if l.Revealed {
-			if row.Right = row.Said == right[i]; row.Right {
+			if row.Right = slices.Contains(right[i], row.Said); row.Right {
 				l.Right++
 			}
 		}
