@@ -1,6 +1,10 @@
 package page
 
-import "tieup/kinematics/analysis"
+import (
+	"slices"
+
+	"tieup/kinematics/analysis"
+)
 
 // A Round is one round of a lesson: for each range the learner says what it
 // does under the faults, and then sees.
@@ -20,6 +24,10 @@ func (r *Round) Count() int { return len(r.Rows) }
 type RoundRow struct {
 	Range   string
 	Choices []analysis.LessonAnswer
-	Said    analysis.LessonAnswer // "" for nothing
-	Right   bool                  // known once revealed
+	Said    analysis.LessonAnswer   // "" for nothing
+	Right   bool                    // known once revealed
+	Several []analysis.LessonAnswer // what is right, once revealed, where that is more than one thing
 }
+
+// Also says whether an answer is one of several that are right.
+func (r *RoundRow) Also(a analysis.LessonAnswer) bool { return slices.Contains(r.Several, a) }

@@ -576,6 +576,50 @@ func TestShiftInTime(t *testing.T) {
 	}
 }
 
+// What a range can come to besides is told beside its shift; in a lesson each is right, and none
+// is shown, in words or drawings, before the answers are.
+func TestRangesThatCanComeToMore(t *testing.T) {
+	s := New(host)
+	ask := func(query string) string {
+		t.Helper()
+		w := get(t, s, "/?fault=S2%3Dstuck-on&range=M1&train=ravigneaux-four-speed&"+query)
+		if w.Code != http.StatusOK {
+			w = get(t, s, w.Header().Get("Location"))
+		}
+		// The words on the selector cannot be seen.
+		return regexp.MustCompile(`<span class="unseen">[^<]*</span>`).ReplaceAllString(html.UnescapeString(w.Body.String()), "")
+	}
+	check := func(query string, wants, not []string) {
+		t.Helper()
+		body := ask(query)
+		for _, want := range wants {
+			if !strings.Contains(body, want) {
+				t.Errorf("%s: does not say %q", query, want)
+			}
+		}
+		for _, bad := range not {
+			if strings.Contains(body, bad) {
+				t.Errorf("%s: says %q", query, bad)
+			}
+		}
+	}
+	check("mode=time&to=M2", []string{"<b>M1</b> It can also come to: drives forward at 2.40",
+		"<b>M2</b> It can also come to: drives forward at 1.47"}, nil)
+	const tick = `<b><span class="tick" aria-hidden="true">✓</span> `
+	for _, said := range []string{"reverse", "forward", "tie-up", "input-held", "neutral"} {
+		check("mode=lesson&reveal=1&say.M1="+said, []string{"Right. 1 of 9 right.", "or drives backward at 2.00", "/drawing/path.svg",
+			tick + "drives forward</b>", tick + "drives backward</b>", tick + "no drive</b>", "<b>no drive, output held</b>"},
+			[]string{"You said"})
+	}
+	check("mode=lesson&reveal=1&say.M1=output-held", []string{"You said: no drive, output held"}, nil)
+	check("mode=lesson&say.M1=reverse",
+		[]string{`data-own="What does M1 do?"`, "S2 is stuck on: M1 and M2 can come to more than one thing", "direct is fed in D2: S2=stuck-on"},
+		[]string{"/drawing/", "forward is not fed in M1", "does not hold", "drives backward at"})
+	if w := get(t, s, "/?range=D9&train=ravigneaux-four-speed"); strings.Contains(w.Body.String(), "/drawing/") {
+		t.Error("a refusal has drawings")
+	}
+}
+
 // formFields are the fields that a form of the page sends as it stands, by the
 // identifier of the form.
 func formFields(t *testing.T, body, id string) url.Values {

@@ -450,6 +450,9 @@ func (sub *request) round(ctx context.Context) *page.Round {
 			if row.Right = slices.Contains(right[i], row.Said); row.Right {
 				l.Right++
 			}
+			if len(right[i]) > 1 {
+				row.Several = right[i]
+			}
 		}
 		l.Rows = append(l.Rows, row)
 	}
