@@ -19,7 +19,9 @@ type Worksheet struct {
 	Exercises List[Exercise]    `json:"exercises"`
 	Cautions  List[string]      `json:"cautions"`
 
-	Given []string `json:"-"` // what is wrong in every exercise, in words
+	// Given is what is wrong in every exercise, in words, but in ranges that can come to more
+	// than one thing.
+	Given []string `json:"-"`
 	// Unloaded is the healthy train with nothing applied, for the picture on a printed
 	// sheet; the document has the train itself.
 	Unloaded *Explained `json:"-"`
@@ -113,7 +115,7 @@ func (a *Analysis) Worksheet(ctx context.Context, c Condition, seed uint64, coun
 	var hazards []reading.Hazard
 	s.Outcomes, hazards = w.hazards(c, pointers(a.Train.Ranges)...)
 	given := w.given(c)
-	s.Given = given.Words(a.Train)
+	s.Given = kinematics.Map(faultsOf(a.Train, given.Told()), Fault.Words)
 	teacher, err := lesson.NewTeacher(ctx, a.Train, w.reader, given)
 	if err != nil {
 		return nil, err

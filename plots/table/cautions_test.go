@@ -206,6 +206,9 @@ func TestOutcomesEverywhere(t *testing.T) {
 	check(played, err, played.Outcomes, Played{played}, one)
 	swept, err := a.Sweep(ctx, analysis.SweepQuestion{PlayQuestion: play, Moves: analysis.Releases})
 	check(swept, err, swept.Outcomes, Swept{swept}, one)
+	sheet, err := a.Worksheet(ctx, wrong, 1, 2)
+	check(sheet, err, sheet.Outcomes, Worksheet{sheet, false}, all)
+	check(sheet, err, sheet.Outcomes, Worksheet{sheet, true}, all)
 
 	types := answerTypes(t)
 	for name, s := range types {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/reading"
 )
@@ -83,6 +84,7 @@ func (s Worksheet) Lines(e *analysis.Exercise) int {
 func (s Worksheet) text(p *page) {
 	p.line(s.Heading())
 	p.lines("fault: ", s.Given)
+	p.line(kinematics.Map(s.Outcomes, analysis.RangeOutcomes.Several)...)
 	if !s.Key {
 		s.about(p)
 	}
