@@ -155,8 +155,8 @@ func Brought(b *controls.Brought) []string {
 	}
 	if len(b.Open) > 0 {
 		names := b.Answer.Network.Train.NamesOfRanges(b.Open)
-		list = append(list, kinematics.And(names)+" can come to more than one thing: controls, solve and chart "+
-			"show each, other commands one of them in full.")
+		list = append(list, kinematics.And(names)+" can come to more than one thing: controls, solve, chart and the key "+
+			"of a worksheet show each, other commands one of them in full.")
 	}
 	if len(b.Elements) == 0 && len(b.Open) == 0 {
 		list = append(list, "Every range is fed as when healthy.")
