@@ -141,6 +141,7 @@ func TestBrowserWholeSentences(t *testing.T) {
 			"mode=time&train=depot-shuttle-three-speed&range=D2&to=D3&fault=intermediate%3Dstuck",
 			"mode=time&train=ravigneaux-four-speed&range=M1&to=M2&fault=S2%3Dstuck-on",
 			"mode=lesson&train=ravigneaux-four-speed&range=M1&fault=S2%3Dstuck-on",
+			"mode=lesson&train=ravigneaux-four-speed&range=M1&fault=S2%3Dstuck-on&reveal=1",
 			"train=interlinked-four-speed&range=D3&fault=overdrive%3Dopen&step=1",
 			"train=four-carrier-eight-speed&range=D4&fault=input-clutch%3Dstuck",
 			"train=ravigneaux-four-speed&range=D2&fault=low-reverse%3Dstuck",
@@ -153,8 +154,8 @@ func TestBrowserWholeSentences(t *testing.T) {
 				if bad := js[[]string](b, spills); len(bad) > 0 {
 					t.Errorf("%d x %d, %s: %s", size[0], size[1], query+as, strings.Join(bad, "; "))
 				}
-				if js[bool](b, `[...document.querySelectorAll(".in-time")].some((e) => e.scrollHeight > e.clientHeight)`) {
-					t.Errorf("%d x %d, %s: what stands beside the shift has no room", size[0], size[1], query+as)
+				if js[bool](b, `[...document.querySelectorAll(".in-time, .brief")].some((e) => e.scrollHeight > e.clientHeight)`) {
+					t.Errorf("%d x %d, %s: what stands beside the shift, or the warning below a slide, has no room", size[0], size[1], query+as)
 				}
 				if said := js[string](b, `document.querySelector("#reason .lines span")?.textContent || "N."`); !strings.HasSuffix(said, ".") {
 					t.Errorf("%s: %s", query, said)
