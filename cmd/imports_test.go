@@ -52,9 +52,10 @@ var policy = map[string][]string{
 	"tieup/kinematics/reading":   {"tieup/kinematics", "tieup/kinematics/document", "tieup/kinematics/bench", "tieup/kinematics/wear", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/fit", "tieup/kinematics/solve"},
 	"tieup/kinematics/diagnosis": {"tieup/kinematics", "tieup/kinematics/bench", "tieup/kinematics/controls", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading", "tieup/kinematics/shift"},
 	"tieup/kinematics/shift":     {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
-	"tieup/kinematics/lesson":    {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading"},
-	"tieup/kinematics/controls":  {"tieup/kinematics"},
-	"tieup/kinematics/fit":       {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "gonum.org/v1/gonum/..."},
+	"tieup/kinematics/lesson": {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/controls",
+		"tieup/kinematics/reading"},
+	"tieup/kinematics/controls": {"tieup/kinematics"},
+	"tieup/kinematics/fit":      {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "gonum.org/v1/gonum/..."},
 	"tieup/kinematics/transient": {"tieup/kinematics", "tieup/kinematics/exact", "tieup/kinematics/solve", "tieup/kinematics/reading",
 		"gonum.org/v1/gonum/..."},
 

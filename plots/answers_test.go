@@ -157,6 +157,15 @@ func TestOrInCharts(t *testing.T) {
 	if footer := faultChart(t, sys, r, nil).heading().footer(); !slices.Contains(footer, reading.OrNote+".") {
 		t.Errorf("the wall chart says %q", footer)
 	}
+	wall, err := analysis.Open(sys.Train).WallChart(t.Context(), analysis.WallQuestion{Question: q})
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows = FaultChart(wall).grid().rows // what is given comes first, each thing that it comes to
+	if rows[0].name != "healthy" || rows[1].name != "valve-34=spring-broken" || rows[2].name != "  or" ||
+		rows[1].section != "" || rows[3].section != "elements" || rows[4].name != "  or" {
+		t.Errorf("the rows of a given fault: %+v", rows[:5])
+	}
 	sys = library(t, "simpson-three-speed")
 	r = ranges(t, sys.Train, "D1")
 	if footer := faultChart(t, sys, r, nil).heading().footer(); slices.Contains(footer, reading.OrNote+".") {

@@ -49,15 +49,16 @@ func (w *WallChart) grid() *grid {
 	g.rows = []gridRow{{name: "healthy", cells: kinematics.Map(w.Charts[0].Rows, func(r *analysis.ChartRow) gridCell {
 		return gridCell{text: r.Healthy.Short(), bold: true}
 	})}}
-	last := -1
-	for i, x := range w.Charts[1:] {
-		var row gridRow
-		if x.Above != nil {
-			row.name = x.Head()
-			if w.Charts[i].Above == nil {
-				row.section = "controls"
-			}
-		} else {
+	last, above := -1, false
+	for _, x := range w.Charts {
+		row := gridRow{name: x.Head()}
+		switch {
+		case x.Healthy():
+			continue
+		case x.Or: // stands below its other outcome
+		case x.Above != nil && !above:
+			row.section, above = "controls", true
+		case x.Added != nil && x.Above == nil:
 			row, last = faultRow(t, x.Added[0], last), x.Added[0].Coupling
 		}
 		for _, r := range x.Rows {

@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"strings"
@@ -164,11 +165,11 @@ func (r *WallRow) Head() string {
 func (r *WallRow) Name() string {
 	own := slices.DeleteFunc(slices.Clone(r.Faults), func(f Fault) bool { return f.Cause != "" })
 	names := append(slices.Clone(r.Controls), faultTexts(own)...)
-	if len(names) == 0 {
-		return "healthy"
-	}
-	return strings.Join(names, " + ")
+	return cmp.Or(strings.Join(names, " + "), "healthy")
 }
+
+// Healthy says that nothing is wrong in the row.
+func (r *WallRow) Healthy() bool { return len(r.Faults)+len(r.Controls) == 0 }
 
 // A WallQuestion asks for every single fault in some ranges, or for every pair of
 // faults of different couplings or parts of the controls. Faults that are given are there in every row.
