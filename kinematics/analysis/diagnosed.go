@@ -72,8 +72,10 @@ type Diagnosed struct {
 
 	// Told repeats what is known, by what it is of: "complaint", "seen".
 	Told Named[string] `json:"-"`
-	// Remark is the summary where it tells more than the first group does.
-	Remark string `json:"-"`
+	// Remark is the summary where it tells more than the first group does, Plainly the same
+	// to somebody who does not know the trade.
+	Remark  string `json:"-"`
+	Plainly string `json:"-"`
 	// Places are those of [Suspect.Marks]: the ranges, and where else something was seen.
 	Places []string `json:"-"`
 	// Mistakable lists for every range those in whose gear it can seem to be.
@@ -98,6 +100,7 @@ type SuspectPart struct {
 	Causes   List[diagnosis.Cause] `json:"causes"`
 
 	Says     string     `json:"-"` // "direct: never fed; never holds"
+	Plainly  string     `json:"-"` // to somebody who does not know the trade
 	Look     []string   `json:"-"` // the causes, a line for each kind
 	Suspects []*Suspect `json:"-"`
 }
@@ -254,6 +257,7 @@ func (x *diagnosed) answer(proposals []diagnosis.Proposal) *Diagnosed {
 	if best := &x.Groups[0]; best.Halves() > 0 || best.Suspects[0].Count() > 1 {
 		d.Remark = d.Summary
 	}
+	d.Plainly = x.Plainly()
 	for i := range proposals {
 		d.Next = append(d.Next, x.test(&proposals[i], d.Next))
 	}
@@ -309,7 +313,8 @@ func (x *diagnosed) group(n int) *SuspectGroup {
 		y.Suspects = append(y.Suspects, worded[s])
 	}
 	for _, part := range diagnosis.Parts(t, g.Suspects) {
-		p := &SuspectPart{Part: part.Name, Findings: part.Findings(t), Causes: part.Causes(t), Says: part.Says(t)}
+		p := &SuspectPart{Part: part.Name, Findings: part.Findings(t), Causes: part.Causes(t), Says: part.Says(t),
+			Plainly: part.Plainly(t)}
 		p.Look = diagnosis.Merged(p.Causes).Lines()
 		p.Suspects = kinematics.Map(part.Suspects, func(s *diagnosis.Suspect) *Suspect { return worded[s] })
 		y.Parts = append(y.Parts, p)

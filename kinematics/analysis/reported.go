@@ -29,6 +29,13 @@ var reportTitles = []struct {
 	{ForBench, "Turns by hand that prove the assembly"},
 }
 
+// Headings of a case that is not proved: of the page for the customer where nothing was found
+// to be at fault, and of what turns by hand showed.
+const (
+	suspectedTitle = "What was felt, and what is suspected"
+	howFarProved   = "How far it is proved"
+)
+
 // ReportKinds lists the kinds by name.
 func ReportKinds() []string {
 	names := make([]string, len(reportTitles))
@@ -137,16 +144,21 @@ func (x *Report) customer(d *Diagnosed, c *Case) {
 	}
 	x.add("What was felt", append(felt, seenLines(c, false)...)...)
 	x.add("What was tried", seenLines(c, true)...)
-	x.add("What it is", x.whatItIs(d, c)...)
-	if d.Opened != nil {
+	known := x.whatItIs(d, c)
+	switch {
+	case known:
 		x.add("What it harmed", d.Opened.harmed()...)
-	}
-	if d.Opened != nil {
-		x.add("What else was found", x.foundElse(d.Opened, c)...)
+		x.add("What else was found", foundElse(d.Opened, c)...)
+	case d.Opened != nil:
+		x.add("What was found", foundElse(&Opened{}, c)...)
 	}
 	x.add("What was replaced", c.Replaced...)
-	if says, _ := x.Plan.Proved(); says != "" {
+	switch says, all := x.Plan.Proved(); {
+	case says == "":
+	case known && all:
 		x.add("How it was proved", says)
+	default:
+		x.add(howFarProved, says)
 	}
 }
 
@@ -155,13 +167,22 @@ func (x *Report) proof(d *Diagnosed, c *Case) {
 	x.add("Seen", seenLines(c, false)...)
 	x.add("Excluded by it", excluded(d, c, false)...)
 	x.add("Tested", append(seenLines(c, true), excluded(d, c, true)...)...)
-	x.add("Left", x.left(d)...)
+	var remark []string
+	if d.Remark != "" {
+		remark = append(remark, d.Remark)
+	}
+	x.add("Left as suspects", append(remark, left(d, func(p *SuspectPart) string { return p.Says })...)...)
 	if d.Opened != nil {
 		x.add("Found on opening", d.Opened.Words...)
 	}
 	x.add("Replaced", c.Replaced...)
-	if says, _ := x.Plan.Proved(); says != "" {
+	switch says, all := x.Plan.Proved(); {
+	case says == "":
+		x.add(howFarProved, reading.NoTurnMade)
+	case all:
 		x.Sections = append(x.Sections, ReportSection{Heading: "Proved: " + says, Lines: x.turnLines(false)})
+	default:
+		x.Sections = append(x.Sections, ReportSection{Heading: howFarProved + ": " + says, Lines: x.turnLines(false)})
 	}
 }
 
@@ -228,29 +249,48 @@ func meaning(t *kinematics.Train, o *Observation) string {
 	return ""
 }
 
-// whatItIs says what the fault is: what was found to be one, else who is suspected.
-func (x *Report) whatItIs(d *Diagnosed, c *Case) []string {
+// whatItIs says what the fault is: what was found to be one, else who is suspected, and
+// how far that is proved and explains what was seen. It is known if it was found.
+func (x *Report) whatItIs(d *Diagnosed, c *Case) (known bool) {
+	var found []string
 	if d.Opened != nil && len(d.Opened.Suspects) > 0 {
-		if best := &d.Opened.Suspects[0]; len(best.Itself) > 0 {
-			var lines []string
-			for _, f := range c.Found {
-				if slices.Contains(best.Itself, f.Part) {
-					lines = append(lines, f.Plainly())
-				}
+		best := &d.Opened.Suspects[0]
+		for _, f := range c.Found {
+			if slices.Contains(best.Itself, f.Part) {
+				found = append(found, f.Plainly())
 			}
-			return lines
+		}
+		if found != nil && best.Contradictions > 0 {
+			found = append(found, reading.FoundInPart)
 		}
 	}
-	if len(c.Seen) == 0 {
-		return nil
+	_, all := x.Plan.Proved()
+	switch {
+	case found != nil && all:
+		x.add("What it is", found...)
+		return true
+	case found != nil:
+		x.add("What was found", append(found, reading.FoundUnproved)...)
+		return true
 	}
-	return x.left(d)
+	x.Title = suspectedTitle
+	if len(c.Seen) == 0 {
+		x.add("What is suspected", reading.NothingSuspected)
+		return false
+	}
+	var lines []string
+	if d.Plainly != "" {
+		lines = append(lines, d.Plainly)
+	}
+	lines = append(lines, reading.Suspected(len(d.Groups[0].Parts)))
+	x.add("What is suspected", append(lines, left(d, func(p *SuspectPart) string { return p.Plainly })...)...)
+	return false
 }
 
 // left are the suspects of the first group, a line for each part.
-func (x *Report) left(d *Diagnosed) []string {
+func left(d *Diagnosed, says func(*SuspectPart) string) []string {
 	const most = 6
-	lines := kinematics.Map(d.Groups[0].Parts, func(p *SuspectPart) string { return p.Says })
+	lines := kinematics.Map(d.Groups[0].Parts, says)
 	if len(lines) > most {
 		lines = append(lines[:most], fmt.Sprintf("%d others that nothing seen so far tells apart", len(lines)-most))
 	}
@@ -267,7 +307,7 @@ func (o *Opened) harmed() []string {
 
 // foundElse are the parts that were found at fault, and that the likeliest suspect neither
 // is nor heats.
-func (x *Report) foundElse(o *Opened, c *Case) []string {
+func foundElse(o *Opened, c *Case) []string {
 	var lines []string
 	for _, f := range c.Found {
 		told := len(o.Suspects) > 0 && (slices.Contains(o.Suspects[0].Itself, f.Part) || o.Suspects[0].where[f.Part] != "")

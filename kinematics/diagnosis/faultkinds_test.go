@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"testing"
 
@@ -54,6 +55,36 @@ func TestEveryKindOfFaultIsDiagnosed(t *testing.T) {
 		}
 		if !slices.ContainsFunc(foundMeaning, func(m foundRow) bool { return slices.Contains(m.faults, kind) }) {
 			t.Errorf("no word for a part on opening means %s", kind)
+		}
+	}
+}
+
+// Every suspect of every train of the library is said in plain words: without signs of the
+// command line, without what tells outcomes of one fault apart, and all of it.
+func TestEverySuspectIsSaidPlainly(t *testing.T) {
+	shorthand := regexp.MustCompile(`[=@]|\d of \d|stuck-|no-current|short-on|  |^ | $|(called|shift|the) $`)
+	said := map[Kind]bool{}
+	for _, name := range gearsets.Names() {
+		train, err := gearsets.Library(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, err := New(t.Context(), solve.Compile(train), Default())
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, h := range append(f.ofOne(), Hypothesis{Kind: HighPressure}, Hypothesis{Kind: Timing}) {
+			said[h.Kind] = true
+			who, what := h.plainly(train)
+			text := who + " " + what
+			if who == "" || what == "" || shorthand.MatchString(text) {
+				t.Errorf("%s: %s is said as %q", name, h.Short(train), text)
+			}
+		}
+	}
+	for kind := range Kind(len(hypothesisNames)) {
+		if !said[kind] {
+			t.Errorf("%s was not reached", hypothesisNames[kind])
 		}
 	}
 }

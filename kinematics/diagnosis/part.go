@@ -228,6 +228,21 @@ func (p *Part) Says(t *kinematics.Train) string {
 	return p.Name + ": " + text
 }
 
+// Plainly says what can be wrong with a part to somebody who does not know the trade, each
+// thing once: "solenoid S2 is stuck on or has current always".
+func (p *Part) Plainly(t *kinematics.Train) string {
+	said := kinematics.Map(p.Suspects, func(s *Suspect) [2]string {
+		who, what := s.plainly(t)
+		return [2]string{who, what}
+	})
+	who := func(x [2]string) string { return x[0] }
+	lines := kinematics.Map(kinematics.GroupBy(kinematics.Union(nil, said...), who), func(of [][2]string) string {
+		what := kinematics.Or(kinematics.Map(of, func(x [2]string) string { return x[1] }))
+		return strings.TrimSpace(of[0][0] + " " + what)
+	})
+	return strings.Join(lines, ", or ")
+}
+
 // Causes are what to look for in a part: those of all its suspects.
 func (p *Part) Causes(t *kinematics.Train) []Cause {
 	var list []Cause

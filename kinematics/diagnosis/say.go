@@ -140,6 +140,21 @@ func (a *Answer) Summary() string {
 	return "No single fault agrees with everything seen: ask for two at once with --faults 2, or doubt an observation."
 }
 
+// Plainly says to somebody who does not know the trade what the suspects of the first
+// group leave open, "" where each of them explains everything that was seen.
+func (a *Answer) Plainly() string {
+	best := a.Groups[0]
+	switch {
+	case best.Halves() == 0 && best.Suspects[0].Count() > 1:
+		return "No single fault explains everything that was seen; " + many(best.Suspects[0].Count()) + " at once do."
+	case best.Halves() == 0:
+		return ""
+	case slices.ContainsFunc(a.Groups, func(g Group) bool { return g.Halves() == 0 }):
+		return "Some of what was seen is explained only in part."
+	}
+	return "Nothing explains everything that was seen: one of the observations may be wrong."
+}
+
 func many(n int) string {
 	if n < 4 {
 		return [...]string{"no faults", "one fault", "two faults", "three faults"}[n]

@@ -31,7 +31,7 @@ func (h *Hypothesis) Text(t *kinematics.Train) string {
 	case h.Kind == WrongWay:
 		return h.command(t)
 	case h.Raced:
-		return t.Couplings[h.Faults[0].Coupling].Name + " is held on by trapped oil while the engine is raced"
+		return t.Couplings[h.Faults[0].Coupling].Name + " " + onWhenRaced
 	}
 	return strings.Join(kinematics.Map(h.Faults, func(f kinematics.Fault) string { return faultText(t, f) }), ", and ")
 }
@@ -178,6 +178,72 @@ func findingText(t *kinematics.Train, f kinematics.Fault) string {
 		return member + " sheared off"
 	}
 	return reading.FaultWord(f.Kind) + in
+}
+
+// plainly says a hypothesis to somebody who does not know the trade: who, and what is wrong
+// with it. To what degree, in which ranges and which of several things come of it is not said.
+func (h *Hypothesis) plainly(t *kinematics.Train) (who, what string) {
+	switch {
+	case h.Kind == Healthy:
+		return "nothing", "is wrong in this gear train"
+	case h.noPressure():
+		return "the oil pressure", "is missing"
+	case h.Kind == Pressure:
+		return "the oil pressure", "is too low"
+	case h.Kind == HighPressure:
+		return "the oil pressure", "is too high"
+	case h.Kind == Torn:
+		return called(t.Members[h.Gear].Name), reading.FaultPlainly(kinematics.Sheared)
+	case h.Kind == Timing:
+		return "the shift from " + t.Ranges[h.Shift[0]].Name + " to " + t.Ranges[h.Shift[1]].Name, "is badly timed"
+	case h.Lever != 0:
+		return "the lever", "is one place off"
+	case h.Kind == WrongWay:
+		return "the control", "gives another gear than was chosen (" + cmp.Or(h.always(t), h.gives(t)) + ")"
+	case h.Raced:
+		return called(t.Couplings[h.Faults[0].Coupling].Name), onWhenRaced
+	}
+	own := h.Faults
+	if h.Kind == Controlled {
+		own = h.Own
+	}
+	var whole []string
+	add := func(x, y string) {
+		who, what = x, y
+		whole = append(whole, x+" "+y)
+	}
+	for _, f := range h.Controls {
+		add(plainPart(controlSite(t, f).kind, f.Part), reading.ControlDoes(f))
+	}
+	for _, f := range own {
+		if f.Kind == kinematics.Sheared {
+			joint, member := t.Spline(f.Coupling)
+			add(called(member), reading.FaultPlainly(f.Kind)+" "+joint)
+		} else {
+			add(called(t.Couplings[f.Coupling].Name), reading.FaultPlainly(effectOf(f)))
+		}
+	}
+	if len(whole) > 1 {
+		return "", strings.Join(whole, ", and ")
+	}
+	return who, what
+}
+
+const onWhenRaced = "is held on by trapped oil while the engine is raced"
+
+func called(name string) string { return "the part called " + name }
+
+// plainPart is what a part of the controls is called in plain words.
+func plainPart(kind siteKind, name string) string {
+	switch kind {
+	case solenoidSite, circuitSite:
+		return siteWords[kind] + name
+	case plugsSite:
+		return siteWords[solenoidSite] + name
+	case leverSite, supplySite, fluidSite:
+		return "the " + name
+	}
+	return called(name)
 }
 
 // Class returns the words for the class of a suspect, with what the

@@ -112,24 +112,27 @@ func InsteadOf(reads string, sets [][]string) string {
 const Hunting = "the valves hunt"
 
 // ControlFault says a fault of the controls in words: "S2 is stuck off".
-func ControlFault(f controls.Fault) string {
-	words := f.Part + map[controls.Kind]string{
-		controls.StuckOn:   " is stuck on",
-		controls.StuckOff:  " is stuck off",
-		controls.NoCurrent: " has no current",
-		controls.ShortOn:   " has current always",
-		controls.Crossed:   " and " + f.With + " have their plugs crossed",
-		controls.Lost:      " of the solenoids is lost",
-		controls.StuckUp:   " is stuck up",
-		controls.StuckDown: " is stuck down",
-		controls.Spring:    " has a broken spring",
-		controls.Blocked:   " is blocked",
-		controls.Leaks:     " leaks",
-		controls.Into:      " leaks into " + f.With,
-		controls.Gone:      " is missing",
-		controls.Between:   " stands between " + strings.ReplaceAll(f.With, " ", " and "),
-		controls.NoLine:    " has no pressure",
-		controls.LowLine:   " has low pressure",
+func ControlFault(f controls.Fault) string { return f.Part + " " + ControlDoes(f) }
+
+// ControlDoes is a fault of the controls behind the name of its part: "is stuck off".
+func ControlDoes(f controls.Fault) string {
+	words := map[controls.Kind]string{
+		controls.StuckOn:   "is stuck on",
+		controls.StuckOff:  "is stuck off",
+		controls.NoCurrent: "has no current",
+		controls.ShortOn:   "has current always",
+		controls.Crossed:   "and " + f.With + " have their plugs crossed",
+		controls.Lost:      "of the solenoids is lost",
+		controls.StuckUp:   "is stuck up",
+		controls.StuckDown: "is stuck down",
+		controls.Spring:    "has a broken spring",
+		controls.Blocked:   "is blocked",
+		controls.Leaks:     "leaks",
+		controls.Into:      "leaks into " + f.With,
+		controls.Gone:      "is missing",
+		controls.Between:   "stands between " + strings.ReplaceAll(f.With, " ", " and "),
+		controls.NoLine:    "has no pressure",
+		controls.LowLine:   "has low pressure",
 	}[f.Kind]
 	if f.Share.IsSet() {
 		words += ": " + f.Share.String() + " of its pressure is left"

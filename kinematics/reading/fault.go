@@ -13,19 +13,23 @@ type faultWords struct {
 	brief  string // where it is one of several things on a line: forward is "stuck on"
 	state  string // in brackets behind the name, or as the state of an element
 	inHand string // what an element with it does when it is taken in hand
+	plain  string // behind the name, to somebody who does not know the trade
 }
 
 // faultTable has a row for every kind of fault.
 var faultTable = map[kinematics.FaultKind]faultWords{
-	kinematics.Stuck:    {"is stuck on", "is ", "stuck on", "stuck on", "does not let go"},
-	kinematics.OpenF:    {"never holds", "", "never holds", "does not hold", "does not hold"},
-	kinematics.Weak:     {"is weak: it holds with ", "is ", "weak", "weak", "is worn"},
-	kinematics.Dragging: {"drags when released, with ", "", "drags", "dragging", "drags"},
-	kinematics.Slips:    {"slips: it holds neither way", "", "slips", "slips", "turns both ways"},
-	kinematics.Seized:   {"is seized: it holds both ways", "is ", "seized", "seized", "turns neither way"},
-	kinematics.Backward: {"is fitted backwards", "is ", "backwards", "fitted backwards", "turns the wrong way"},
-	kinematics.Sheared:  {"is sheared off ", "is ", "sheared", "sheared off", "turns in its joint"},
-	kinematics.Missing:  {"is missing: it holds nothing", "is ", "missing", "missing", "does not engage"},
+	kinematics.Stuck:    {"is stuck on", "is ", "stuck on", "stuck on", "does not let go", "holds where it should not"},
+	kinematics.OpenF:    {"never holds", "", "never holds", "does not hold", "does not hold", "does not hold"},
+	kinematics.Weak:     {"is weak: it holds with ", "is ", "weak", "weak", "is worn", "holds too weakly"},
+	kinematics.Dragging: {"drags when released, with ", "", "drags", "dragging", "drags", "does not let go fully"},
+	kinematics.Slips:    {"slips: it holds neither way", "", "slips", "slips", "turns both ways", "does not hold"},
+	kinematics.Seized: {"is seized: it holds both ways", "is ", "seized", "seized", "turns neither way",
+		"holds where it should not"},
+	kinematics.Backward: {"is fitted backwards", "is ", "backwards", "fitted backwards", "turns the wrong way",
+		"is fitted the wrong way round"},
+	kinematics.Sheared: {"is sheared off ", "is ", "sheared", "sheared off", "turns in its joint",
+		"is torn off"},
+	kinematics.Missing: {"is missing: it holds nothing", "is ", "missing", "missing", "does not engage", "does not hold"},
 }
 
 // FaultWord is a kind of fault where it is one of several things on a line: "stuck on".
@@ -37,6 +41,10 @@ func FaultState(k kinematics.FaultKind) string { return faultTable[k].state }
 
 // FaultInHand is what an element with a fault does when it is taken in hand: "turns both ways".
 func FaultInHand(k kinematics.FaultKind) string { return faultTable[k].inHand }
+
+// FaultPlainly is what a part with a fault does, to somebody who does not know the trade:
+// "does not hold".
+func FaultPlainly(k kinematics.FaultKind) string { return faultTable[k].plain }
 
 // AllHealthy is said where there is no fault.
 const AllHealthy = "The train is healthy."

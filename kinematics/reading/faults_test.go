@@ -171,8 +171,10 @@ func checkPositions(t *testing.T, train *kinematics.Train, chart *reading.Chart,
 // Every kind of fault has its words: one without would be said as a name and nothing more.
 func TestEveryKindOfFaultHasWords(t *testing.T) {
 	for _, k := range kinematics.AllFaultKinds() {
-		if reading.FaultWord(k) == "" || reading.FaultState(k) == "" || reading.FaultInHand(k) == "" {
-			t.Errorf("%s: %q, %q, %q", k, reading.FaultWord(k), reading.FaultState(k), reading.FaultInHand(k))
+		if reading.FaultWord(k) == "" || reading.FaultState(k) == "" || reading.FaultInHand(k) == "" ||
+			reading.FaultPlainly(k) == "" {
+			t.Errorf("%s: %q, %q, %q, %q", k, reading.FaultWord(k), reading.FaultState(k), reading.FaultInHand(k),
+				reading.FaultPlainly(k))
 		}
 	}
 }

@@ -36,3 +36,19 @@ func ProvedTurns(made, agree, all, others int) string {
 	}
 	return fmt.Sprintf("%d of %d turns by hand made, %d not as it should be: not proved", made, all, made-agree)
 }
+
+// Suspected stands before parts that are suspected, for somebody who does not know the trade.
+func Suspected(parts int) string {
+	if parts == 1 {
+		return "This is suspected, and not proved:"
+	}
+	return "One of these is suspected, and none is proved:"
+}
+
+// What is said where less is known than a report is to tell.
+const (
+	NothingSuspected = "Nothing yet: nothing was seen."
+	FoundUnproved    = "That it is put right is not proved yet."
+	FoundInPart      = "This does not fully explain everything that was seen."
+	NoTurnMade       = "no turn by hand was made: not proved"
+)
