@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"runtime"
 	"slices"
 	"strings"
@@ -232,10 +233,52 @@ func parseQuestion(line []byte) (batchQuestion, error) {
 	if err != nil {
 		return q, fmt.Errorf(`%s: write a question such as {"train": "simpson-three-speed", "ranges": ["R"]}`, misread(err))
 	}
+	if key := givenTwice(line); key != "" {
+		return q, fmt.Errorf("%s is given twice: keep one", quote(key))
+	}
 	if q.Train == "" {
 		return q, errors.New("which train? Write its name or file as \"train\"")
 	}
 	return q, nil
+}
+
+// givenTwice is the first key that a question or its options have twice, "" for none: of the
+// two the decoder takes the last and says nothing. It does not tell large letters of the keys
+// of a question from small ones, so neither does this.
+func givenTwice(line []byte) string {
+	folded := func(key string) string { return strings.ToUpper(strings.ToLower(key)) }
+	return keyTwice(line, folded, func(key string, value json.RawMessage) string {
+		if folded(key) != "OPTIONS" {
+			return ""
+		}
+		return keyTwice(value, strings.Clone, func(string, json.RawMessage) string { return "" })
+	})
+}
+
+// keyTwice is the first key of an object that has the same name as one before it, or what a
+// value before that gives.
+func keyTwice(object []byte, name func(string) string, within func(string, json.RawMessage) string) string {
+	d := json.NewDecoder(bytes.NewReader(object))
+	if start, err := d.Token(); err != nil || start != json.Delim('{') {
+		return ""
+	}
+	had := map[string]bool{}
+	for d.More() {
+		word, _ := d.Token()
+		key, _ := word.(string)
+		if had[name(key)] {
+			return key
+		}
+		had[name(key)] = true
+		var value json.RawMessage
+		if d.Decode(&value) != nil {
+			return ""
+		}
+		if inner := within(key, value); inner != "" {
+			return inner
+		}
+	}
+	return ""
 }
 
 // misread says in words why a line is no question.
@@ -307,6 +350,10 @@ func (b *batch) open(name string) (*analysis.Analysis, error) {
 	return o.analysis, o.err
 }
 
+// notInBatch are the flags by which a command writes something else than JSON: its help, text,
+// a page.
+var notInBatch = []string{"format", "help", "save", "report", "out"}
+
 // command answers a question by the command that it names.
 func (b *batch) command(q batchQuestion) (any, error) {
 	all := commands()
@@ -322,15 +369,21 @@ func (b *batch) command(q batchQuestion) (any, error) {
 	if q.Train == "-" {
 		return nil, errors.New("standard input holds the questions: name a train or a file")
 	}
+	if len(q.Faults) > 0 && cmd.Flags().Lookup("fault") == nil {
+		return nil, fmt.Errorf(`%s takes no "faults"`, q.Ask)
+	}
 	line := append([]string{q.Ask, q.Train}, q.Ranges...)
 	for _, f := range q.Faults {
 		line = append(line, "--fault="+f)
 	}
-	for name, value := range q.Options {
-		if name == "format" || name == "help" {
+	for _, name := range slices.Sorted(maps.Keys(q.Options)) {
+		switch {
+		case slices.Contains(notInBatch, name):
 			return nil, fmt.Errorf("option %s cannot be given here: answers are JSON", quote(name))
+		case cmd.Flags().Lookup(name) == nil:
+			return nil, fmt.Errorf("%s has no option %s", q.Ask, quote(name))
 		}
-		words, err := flagWords(name, value)
+		words, err := flagWords(name, q.Options[name])
 		if err != nil {
 			return nil, err
 		}

@@ -65,8 +65,10 @@ func (opts *worksheetOptions) run(cmd *cobra.Command, args []string) error {
 	case opts.save == "":
 	case filepath.Ext(opts.save) != ".html":
 		return usagef(cmd, "--save %s: worksheets are written as .html", quote(opts.save))
-	case opts.key || opts.format.value != "text":
-		return usagef(cmd, "--save writes both sheet and key, as HTML: leave --key and --format out")
+	case opts.key:
+		return usagef(cmd, "--save writes both sheet and key: leave --key out")
+	case opts.format.value != "text":
+		return usagef(cmd, "--save writes HTML: leave --format out")
 	}
 	t, wrong, err := opts.faults.openTrain(cmd, args[0])
 	if err != nil {
