@@ -39,8 +39,13 @@ func (a *Answer) ClaimControls(own []kinematics.Fault, above []controls.Fault) C
 		if list == nil { // nothing changes
 			list = []Hypothesis{{Kind: Controlled, Controls: above, Class: Control}}
 		}
+		for k := range list {
+			list[k].Own, list[k].Faults = own, controls.Merge(own, list[k].Faults)
+		}
+		if list[0].comes != nil {
+			list = append(list, a.finder.judge(a.Seen).mix(list[0]))
+		}
 		for _, h := range list {
-			h.Own, h.Faults = own, controls.Merge(own, h.Faults)
 			if c := a.claim(&h); best == nil || c.Halves < best.Halves {
 				best = &c
 			}

@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"sync"
@@ -12,7 +13,7 @@ import (
 )
 
 // maxWays bounds how many of the things that a fault of the controls can come to are
-// hypotheses of their own.
+// hypotheses of their own: see [judge.mix] for the others.
 const maxWays = 4
 
 // controlled lists every single fault of the controls that changes what is fed: what it
@@ -42,11 +43,12 @@ func controlled(t *kinematics.Train) []Hypothesis {
 // outcomes are the hypotheses of one fault of the controls: the k-th takes in every
 // range the k-th thing that it can come to.
 func outcomes(t *kinematics.Train, a *controls.Answer, safe bool) []Hypothesis {
-	ways := make([][][]kinematics.Fault, len(t.Ranges))
+	comes := make([]coming, len(t.Ranges))
 	most := 1
 	for r := range t.Ranges {
-		ways[r] = a.Ways(r, a.Of(-1, r).List)
-		most = max(most, len(ways[r]))
+		of := a.Of(-1, r)
+		comes[r] = coming{a.Ways(r, of.List), of.Depends == controls.OnOrder || of.Depends == controls.OnHistory}
+		most = max(most, len(comes[r].ways))
 	}
 	var list []Hypothesis
 	for k := range min(most, maxWays) {
@@ -57,10 +59,13 @@ func outcomes(t *kinematics.Train, a *controls.Answer, safe bool) []Hypothesis {
 		case safe:
 			h.failSafe = beforeFailSafe
 		}
-		h.Way, h.Ways = k, min(most, maxWays)
+		h.Way, h.Ways = k, most
+		if most > 1 {
+			h.comes = comes
+		}
 		for r := range t.Ranges {
-			if len(ways[r]) > 0 {
-				h.Faults = append(h.Faults, ways[r][min(k, len(ways[r])-1)]...)
+			if ways := comes[r].ways; len(ways) > 0 {
+				h.Faults = append(h.Faults, ways[min(k, len(ways)-1)]...)
 			}
 		}
 		if len(h.Faults) > 0 {
@@ -68,6 +73,154 @@ func outcomes(t *kinematics.Train, a *controls.Answer, safe bool) []Hypothesis {
 		}
 	}
 	return list
+}
+
+// A coming is what faults of the controls can come to in a range: the faults of elements, in
+// several ways. free says that what decides, such as what was driven before, can be another in
+// every range; else it is an element that may be fed or not, the same in all ranges.
+type coming struct {
+	ways [][]kinematics.Fault
+	free bool
+}
+
+// feeds says of elements whether they are fed in one way in a range: those that the range
+// applies, but for the faults.
+func feeds(r *kinematics.Range, way []kinematics.Fault, elements []int) []bool {
+	return kinematics.Map(elements, func(e int) bool {
+		changed := slices.ContainsFunc(way, func(f kinematics.Fault) bool { return f.Coupling == e })
+		return r.Applies(e) != changed
+	})
+}
+
+// open are the elements that are fed in one way of a range and not in another.
+func (c *coming) open() (list []int) {
+	for _, way := range c.ways {
+		for _, f := range way {
+			lacks := func(w []kinematics.Fault) bool {
+				return !slices.ContainsFunc(w, func(g kinematics.Fault) bool { return g.Coupling == f.Coupling })
+			}
+			if slices.ContainsFunc(c.ways, lacks) {
+				list = kinematics.Union(list, f.Coupling)
+			}
+		}
+	}
+	return list
+}
+
+// mix turns a hypothesis of the controls into the one that comes in every range to what fits
+// best what was seen of it, of all that it can come to there beside the other ranges. Where
+// nothing was seen it is as it was, if it can be.
+func (j *judge) mix(h Hypothesis) Hypothesis {
+	t := j.f.t
+	var open []int
+	costs := make([][]int, len(t.Ranges)) // by range and way; nil where nothing was seen
+	for r := range h.comes {
+		c := &h.comes[r]
+		if !c.free {
+			open = kinematics.Union(open, c.open()...)
+		}
+		costs[r] = j.costs(&h, r)
+	}
+	best, least := []int(nil), math.MaxInt
+	for fed := range 1 << min(len(open), 2*maxWays) {
+		chosen, sum := make([]int, len(t.Ranges)), 0
+		for r := range h.comes {
+			chosen[r] = h.comes[r].choose(&t.Ranges[r], open, fed, costs[r], h.Way)
+			switch ways := h.comes[r].ways; {
+			case costs[r] == nil && chosen[r] < 0:
+				chosen[r] = min(h.Way, len(ways)-1)
+			case chosen[r] < 0:
+				sum = math.MaxInt / 2 // no way of the range is beside the others
+			case costs[r] != nil:
+				sum += costs[r][chosen[r]]
+			}
+		}
+		if sum < least {
+			best, least = chosen, sum
+		}
+	}
+	var faults []kinematics.Fault
+	for r, k := range best {
+		if k >= 0 {
+			faults = append(faults, h.comes[r].ways[k]...)
+		}
+	}
+	h.mixed, h.Faults = true, controls.Merge(h.Own, faults)
+	return h
+}
+
+// choose is the way of a range that costs least of those in which open elements are fed as the
+// bits of fed say; -1 for none. Of equals it is the given one.
+func (c *coming) choose(r *kinematics.Range, open []int, fed int, costs []int, given int) int {
+	best := -1
+	own := c.open()
+	for k, way := range c.ways {
+		beside := true
+		for i, is := range feeds(r, way, open) {
+			beside = beside && (c.free || !slices.Contains(own, open[i]) || is == (fed>>i&1 != 0))
+		}
+		if beside && (best < 0 || costs != nil && costs[k] < costs[best] ||
+			k == given && (costs == nil || costs[k] == costs[best])) {
+			best = k
+		}
+	}
+	return best
+}
+
+// costs is what each way of a hypothesis costs in a range by what was seen of that alone; nil
+// if nothing was.
+func (j *judge) costs(h *Hypothesis, r int) []int {
+	seen := func(o Observation) bool { return o.placeRange() == r }
+	if len(h.comes[r].ways) == 0 || !slices.ContainsFunc(j.seen, seen) {
+		return nil
+	}
+	return kinematics.Map(h.comes[r].ways, func(way []kinematics.Fault) int {
+		one, sum := *h, 0
+		one.Faults = controls.Merge(h.Own, way)
+		for i := range j.seen {
+			if seen(j.seen[i]) {
+				sum += j.fit(i, &one, nil).cost()
+			}
+		}
+		return sum
+	})
+}
+
+// mixed are the suspects that [judge.mix] makes of those in a list, as far as they fit better
+// than all of their faults that come to the same everywhere.
+func (j *judge) mixed(list []*Suspect) []*Suspect {
+	var more []*Suspect
+	for len(list) > 0 {
+		n := 1
+		for n < len(list) && list[n].comes != nil && list[n].sameControls(&list[0].Hypothesis) &&
+			list[n].failSafe == list[0].failSafe {
+			n++
+		}
+		if list[0].comes != nil {
+			more = append(more, j.mixes(list[:n])...)
+		}
+		list = list[n:]
+	}
+	return more
+}
+
+// mixes is mixed for the suspects of one fault.
+func (j *judge) mixes(list []*Suspect) []*Suspect {
+	least := slices.MinFunc(list, func(a, b *Suspect) int { return cost(a.Fits) - cost(b.Fits) })
+	if cost(least.Fits) == 0 {
+		return nil
+	}
+	var more []*Suspect
+	for _, s := range list {
+		h := j.mix(s.Hypothesis)
+		if slices.ContainsFunc(more, func(o *Suspect) bool { return slices.EqualFunc(o.Faults, h.Faults, sameFault) }) {
+			continue
+		}
+		if fits := j.better(&h, least.Fits); fits != nil {
+			more = append(more, &Suspect{Hypothesis: h, Fits: fits})
+		}
+	}
+	return more
 }
 
 func sameFault(f, g kinematics.Fault) bool {
@@ -158,7 +311,7 @@ func (h *Hypothesis) Count() int {
 // controlText says a fault of the controls in words, with what else is wrong.
 func (h *Hypothesis) controlText(t *kinematics.Train) string {
 	text := strings.Join(kinematics.Map(h.Controls, reading.ControlFault), ", and ") +
-		h.comesTo(" (before the fail-safe acts)", " (with the fail-safe)", " things that can come of it")
+		h.comesTo(" (before the fail-safe acts)", " (with the fail-safe)", "in each range one", "things that can come of it")
 	for _, f := range h.Own {
 		text += ", and " + faultText(t, f)
 	}
@@ -175,12 +328,15 @@ func (h *Hypothesis) controlShort(t *kinematics.Train) string {
 }
 
 // outcome tells which of the things that can come of a fault of the controls it is.
-func (h *Hypothesis) outcome() string { return h.comesTo(" (before)", " (after)", "") }
+func (h *Hypothesis) outcome() string { return h.comesTo(" (before)", " (after)", "one", "ways") }
 
-func (h *Hypothesis) comesTo(before, after, things string) string {
+func (h *Hypothesis) comesTo(before, after, one, things string) string {
 	text := [...]string{"", before, after}[h.failSafe]
-	if h.Ways > 1 {
-		text += fmt.Sprintf(" (%d of %d%s)", h.Way+1, h.Ways, things)
+	switch {
+	case h.mixed:
+		text += fmt.Sprintf(" (%s of %d %s)", one, h.Ways, things)
+	case h.Ways > 1:
+		text += fmt.Sprintf(" (%d of %d %s)", h.Way+1, h.Ways, things)
 	}
 	return text
 }

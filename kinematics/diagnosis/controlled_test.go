@@ -133,6 +133,52 @@ func TestClosedLoopOfControls(t *testing.T) {
 	}
 }
 
+// No fault of the controls is refuted by anything that it can come to in a range: each is seen
+// in turn, alone, as the engine says that it shows.
+func TestNothingThatCanComeRefutes(t *testing.T) {
+	count := 0
+	for _, name := range []string{"ravigneaux-four-speed", "interlinked-six-speed"} {
+		train := library(t, name)
+		b, n := newBench(train, exactly()), controls.Of(train)
+		for _, f := range n.SingleFaults() {
+			brought := n.Bring([]controls.Fault{f})
+			for _, r := range brought.Open {
+				for _, way := range brought.Others[r] {
+					count++
+					seen := slices.DeleteFunc(b.all.RoadTest(suspect(way...)), func(o diagnosis.Observation) bool {
+						return o.Range != r || o.IsShift() || o.Position != nil || o.Shop != nil
+					})
+					if c := b.diagnose(seen...).ClaimControls(nil, []controls.Fault{f}); c.Halves != 0 {
+						t.Errorf("%s: %s is refuted by %v in %s, to which it can come", name, f, seen, train.Ranges[r].Name)
+					}
+				}
+			}
+		}
+	}
+	if count < 100 {
+		t.Errorf("%d things that can come of faults", count)
+	}
+}
+
+// What decides can be another thing in each range where it is what was driven before, so that
+// one broken spring explains a range that is in order beside one that binds; an element that
+// may be fed or not is so in all ranges, so that a lever between two positions does not explain
+// two gears alone (the six-speed of TestTwoFaultsInSomeRanges).
+func TestEachRangeComesToItsOwn(t *testing.T) {
+	train := library(t, "interlinked-six-speed")
+	b := newBench(train, diagnosis.Default())
+	a := b.diagnose(see(t, train, "D1", "ok", "L1", "bind")...)
+	if first := names(train, &a.Groups[0]); !slices.Contains(first, "direct-regulator=spring-broken (one of 2 ways)") {
+		t.Errorf("the first group is %v", first)
+	}
+	train = library(t, "ravigneaux-four-speed")
+	b = newBench(train, diagnosis.Default())
+	a = b.diagnose(see(t, train, "M2", "as D4")...)
+	if first := names(train, &a.Groups[0]); !slices.Contains(first, "S2=stuck-on (one of 8 ways)") {
+		t.Errorf("the first group is %v", first)
+	}
+}
+
 // TestStoredCodes compares the meanings with those read from public lists of the open numbering.
 func TestStoredCodes(t *testing.T) {
 	src, err := os.ReadFile("../../testdata/published/codes.json")

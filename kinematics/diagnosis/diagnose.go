@@ -192,6 +192,7 @@ func (f *Finder) alone(ctx context.Context, j *judge) ([]*Suspect, error) {
 	for _, h := range f.otherRanges(j.seen) {
 		add(h, nil)
 	}
+	list = append(list, j.mixed(list)...)
 	return append(list, j.partial(f.kin, list[0].Fits, list)...), nil
 }
 

@@ -53,11 +53,13 @@ type Hypothesis struct {
 	// Controls are the faults of what feeds the elements; Faults then holds what they
 	// bring about, together with Own, the faults of couplings beside them. Way says
 	// which of several things that the faults can come to it is, of Ways; 0 of 1 where there
-	// is one.
+	// is one. mixed says that it is another in ranges of which something was seen.
 	Controls  []controls.Fault
 	Own       []kinematics.Fault
 	failSafe  failSafe
 	Way, Ways int
+	comes     []coming // by range; nil where Ways is 1
+	mixed     bool
 	// Unfounded marks a wrong command that only repeats what was seen.
 	Unfounded bool
 }

@@ -65,7 +65,7 @@ func (a *Answer) Split(ctx context.Context, n int, allow func(*Test) bool) ([]Pr
 // contradiction more than the first group. Every test is judged before: a set-up
 // that carries what can happen in it, or none.
 func (a *Answer) separate(ctx context.Context, n, more int, allow func(*Test) bool) (Plan, error) {
-	suspects, weight := a.live(more)
+	suspects, weight, faults := a.live(more)
 	var plan Plan
 	if len(suspects) < 2 {
 		return plan, nil
@@ -78,14 +78,14 @@ func (a *Answer) separate(ctx context.Context, n, more int, allow func(*Test) bo
 		}
 		allowed, refusal := a.judge(&x)
 		if refusal != nil {
-			if p := a.propose(refusal.Test, suspects, weight); p != nil {
+			if p := a.propose(refusal.Test, suspects, weight, faults); p != nil {
 				plan.Refused = append(plan.Refused, *refusal)
 			}
 			return
 		}
 		for _, s := range allowed {
 			x.SetUp = s
-			if p := a.propose(x, suspects, weight); p != nil {
+			if p := a.propose(x, suspects, weight, faults); p != nil {
 				plan.Proposals = append(plan.Proposals, *p)
 			}
 		}
@@ -101,11 +101,11 @@ func (a *Answer) separate(ctx context.Context, n, more int, allow func(*Test) bo
 }
 
 // propose returns a test with what it is worth, nil if it tells too little.
-func (a *Answer) propose(x Test, suspects []*Suspect, weight []float64) *Proposal {
+func (a *Answer) propose(x Test, suspects []*Suspect, weight []float64, faults []int) *Proposal {
 	p := &Proposal{Test: x, Effort: a.finder.effort(&x)}
 	var shown []Reply
 	p.split, shown = a.finder.ask(&x, suspects)
-	p.Bits = information(p.split, weight, a.finder.a.ErrorRate)
+	p.Bits = information(p.split, weight, faults, a.finder.a.ErrorRate)
 	if p.Bits < worth || !slices.ContainsFunc(shown, a.possible) {
 		return nil
 	}
@@ -163,37 +163,46 @@ func (a *Answer) possible(r Reply) bool {
 	return len(r.Seen) > 0
 }
 
-// live are the suspects that still count, with their weights, which add up to 1.
-func (a *Answer) live(more int) ([]*Suspect, []float64) {
-	var suspects []*Suspect
-	var weight []float64
-	sum := 0.0
+// live are the suspects that still count, with their weights, which add up to 1, and the
+// number of the fault that each is of. Those of one fault of the controls, which can come to
+// several things, share the weight of one.
+func (a *Answer) live(more int) (suspects []*Suspect, weight []float64, fault []int) {
 	least := math.MaxInt
 	for _, g := range a.Groups {
 		least = min(least, g.Halves())
 	}
 	best := a.Groups[0].Suspects[0].score
+	var first []*Suspect // of each fault
+	var ways []int
 	for i, g := range a.Groups {
 		if i > 0 && g.Halves() > least+more {
 			continue
 		}
 		for _, s := range g.Suspects {
-			w := math.Exp(s.score - best)
-			suspects, weight = append(suspects, s), append(weight, w)
-			sum += w
+			n := slices.IndexFunc(first, func(o *Suspect) bool { return s.Kind == Controlled && s.sameControls(&o.Hypothesis) })
+			if n < 0 {
+				n, first, ways = len(first), append(first, s), append(ways, 0)
+			}
+			ways[n]++
+			suspects, weight, fault = append(suspects, s), append(weight, math.Exp(s.score-best)), append(fault, n)
 		}
+	}
+	sum := 0.0
+	for i, n := range fault {
+		weight[i] /= float64(ways[n])
+		sum += weight[i]
 	}
 	for i := range weight {
 		weight[i] /= sum
 	}
-	return suspects, weight
+	return suspects, weight, fault
 }
 
-// information is how many bits an answer is expected to tell about the suspects:
-// the mutual information of answer and suspect, if an answer is wrong at the
-// error rate and then any of the others. replies number the answer that each
-// suspect predicts; -1 is none, any answer being as likely then.
-func information(replies []int, weight []float64, errorRate float64) float64 {
+// information is how many bits an answer is expected to tell about the faults: the mutual
+// information of answer and fault, if an answer is wrong at the error rate and then any of
+// the others. replies number the answer that each suspect predicts; -1 is none, any answer
+// being as likely then. faults number what each is a suspect of.
+func information(replies []int, weight []float64, faults []int, errorRate float64) float64 {
 	count := 1
 	for _, r := range replies {
 		count = max(count, r+1)
@@ -205,28 +214,33 @@ func information(replies []int, weight []float64, errorRate float64) float64 {
 		return 0
 	}
 	k := float64(count)
-	p := make([]float64, count)
-	noise := 0.0
+	all, each := make([]float64, count), make([]float64, count*(1+slices.Max(faults)))
 	for i, r := range replies {
-		if r < 0 {
-			for a := range p {
-				p[a] += weight[i] / k
+		of := each[count*faults[i]:][:count]
+		for a := range of {
+			p := 1 / k
+			switch {
+			case r == a:
+				p = 1 - errorRate
+			case r >= 0:
+				p = errorRate / (k - 1)
 			}
-			noise += weight[i] * math.Log2(k)
-			continue
+			all[a] += weight[i] * p
+			of[a] += weight[i] * p
 		}
-		for a := range p {
-			if a == r {
-				p[a] += weight[i] * (1 - errorRate)
-			} else {
-				p[a] += weight[i] * errorRate / (k - 1)
-			}
-		}
-		noise += weight[i] * (entropy(1-errorRate) + (k-1)*entropy(errorRate/(k-1)))
 	}
-	bits := -noise
-	for _, x := range p {
+	// The entropy of the answer, less that which is left if the fault is known.
+	bits := 0.0
+	for _, x := range all {
 		bits += entropy(x)
+	}
+	for of := range slices.Chunk(each, count) {
+		whole := 0.0
+		for _, x := range of {
+			bits -= entropy(x)
+			whole += x
+		}
+		bits += entropy(whole)
 	}
 	return bits
 }
