@@ -43,7 +43,8 @@ func (a *Answer) ClaimControls(own []kinematics.Fault, above []controls.Fault) C
 			list[k].Own, list[k].Faults = own, controls.Merge(own, list[k].Faults)
 		}
 		if list[0].comes != nil {
-			list = append(list, a.finder.judge(a.Seen).mix(list[0]))
+			j := a.finder.judge(a.Seen)
+			list = append(list, j.mix(list[0], j.costs(&list[0])))
 		}
 		for _, h := range list {
 			if c := a.claim(&h); best == nil || c.Halves < best.Halves {

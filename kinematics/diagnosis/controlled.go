@@ -109,17 +109,14 @@ func (c *coming) open() (list []int) {
 
 // mix turns a hypothesis of the controls into the one that comes in every range to what fits
 // best what was seen of it, of all that it can come to there beside the other ranges. Where
-// nothing was seen it is as it was, if it can be.
-func (j *judge) mix(h Hypothesis) Hypothesis {
+// nothing was seen it is as it was, if it can be. costs are those of [judge.costs].
+func (j *judge) mix(h Hypothesis, costs [][]int) Hypothesis {
 	t := j.f.t
 	var open []int
-	costs := make([][]int, len(t.Ranges)) // by range and way; nil where nothing was seen
 	for r := range h.comes {
-		c := &h.comes[r]
-		if !c.free {
+		if c := &h.comes[r]; !c.free {
 			open = kinematics.Union(open, c.open()...)
 		}
-		costs[r] = j.costs(&h, r)
 	}
 	best, least := []int(nil), math.MaxInt
 	for fed := range 1 << min(len(open), 2*maxWays) {
@@ -167,23 +164,25 @@ func (c *coming) choose(r *kinematics.Range, open []int, fed int, costs []int, g
 	return best
 }
 
-// costs is what each way of a hypothesis costs in a range by what was seen of that alone; nil
-// if nothing was.
-func (j *judge) costs(h *Hypothesis, r int) []int {
-	seen := func(o Observation) bool { return o.placeRange() == r }
-	if len(h.comes[r].ways) == 0 || !slices.ContainsFunc(j.seen, seen) {
-		return nil
-	}
-	return kinematics.Map(h.comes[r].ways, func(way []kinematics.Fault) int {
-		one, sum := *h, 0
-		one.Faults = controls.Merge(h.Own, way)
-		for i := range j.seen {
-			if seen(j.seen[i]) {
-				sum += j.fit(i, &one, nil).cost()
-			}
+// costs are what each way of a hypothesis costs in each range by what was seen of that alone;
+// nil of ranges where nothing was, or which come to one thing.
+func (j *judge) costs(h *Hypothesis) [][]int {
+	costs := make([][]int, len(h.comes))
+	for i := range j.seen {
+		r := j.seen[i].placeRange()
+		if r < 0 || len(h.comes[r].ways) < 2 {
+			continue
 		}
-		return sum
-	})
+		if costs[r] == nil {
+			costs[r] = make([]int, len(h.comes[r].ways))
+		}
+		for k, way := range h.comes[r].ways {
+			one := *h
+			one.Faults = controls.Merge(h.Own, way)
+			costs[r][k] += j.fit(i, &one, nil).cost()
+		}
+	}
+	return costs
 }
 
 // mixed are the suspects that [judge.mix] makes of those in a list, as far as they fit better
@@ -210,9 +209,18 @@ func (j *judge) mixes(list []*Suspect) []*Suspect {
 	if cost(least.Fits) == 0 {
 		return nil
 	}
+	costs, less := j.costs(&least.Hypothesis), 0
+	for r := range costs {
+		if costs[r] != nil {
+			less += costs[r][min(least.Way, len(costs[r])-1)] - slices.Min(costs[r])
+		}
+	}
+	if less == 0 {
+		return nil
+	}
 	var more []*Suspect
 	for _, s := range list {
-		h := j.mix(s.Hypothesis)
+		h := j.mix(s.Hypothesis, costs)
 		if slices.ContainsFunc(more, func(o *Suspect) bool { return slices.EqualFunc(o.Faults, h.Faults, sameFault) }) {
 			continue
 		}
