@@ -1,6 +1,7 @@
 package kinematics
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -100,17 +101,31 @@ func ParseRamp(text string) (Ramp, error) {
 	var err1, err2 error
 	r.Start, err1 = parseSeconds(from)
 	r.End, err2 = parseSeconds(to)
-	switch {
-	case !ok || err1 != nil || err2 != nil:
+	if !ok || err1 != nil || err2 != nil {
 		return r, &RampError{fmt.Sprintf("%q is not a span of time", text), form}
-	case r.Shape != Line && r.Shape != Smooth:
-		return r, &RampError{fmt.Sprintf("%q is not the shape of a ramp", shape), fmt.Sprintf("%s or %s", Line, Smooth)}
-	case r.End < r.Start:
-		return r, fmt.Errorf("%s ends before it starts", text)
-	case r.End > maxRamp:
-		return r, fmt.Errorf("%s ends after more than %d s", text, maxRamp)
 	}
-	return r, nil
+	return r, r.check(text)
+}
+
+// Check refuses what is no ramp. One without a shape is even.
+func (r Ramp) Check() error {
+	r.Shape = cmp.Or(r.Shape, Line)
+	return r.check(r.String())
+}
+
+// check is [Ramp.Check] of a ramp as it is written.
+func (r *Ramp) check(text string) error {
+	switch {
+	case r.Shape != Line && r.Shape != Smooth:
+		return &RampError{fmt.Sprintf("%q is not the shape of a ramp", r.Shape), fmt.Sprintf("%s or %s", Line, Smooth)}
+	case !(r.Start >= 0): // nor is it no number
+		return fmt.Errorf("%s starts before the command", text)
+	case !(r.End >= r.Start):
+		return fmt.Errorf("%s ends before it starts", text)
+	case r.End > maxRamp:
+		return fmt.Errorf("%s ends after more than %d s", text, maxRamp)
+	}
+	return nil
 }
 
 // A RampError says what a text is not, and what to write instead.

@@ -1,6 +1,7 @@
 package kinematics
 
 import (
+	"cmp"
 	"fmt"
 	"math/big"
 	"slices"
@@ -65,10 +66,26 @@ func ParseShare(text string) (Share, error) {
 	if !ok || strings.ContainsAny(text, "eE_xXpP") || len(text) > 20 {
 		return Share{}, fmt.Errorf("%q is not a share of the rating: write a number such as 0.6", text)
 	}
-	if r.Sign() <= 0 || r.Cmp(big.NewRat(10, 1)) > 0 || !r.Num().IsInt64() || !r.Denom().IsInt64() {
-		return Share{}, fmt.Errorf("a share of the rating is above 0 and at most 10, not %s", text)
+	if !r.Num().IsInt64() || !r.Denom().IsInt64() {
+		return Share{}, notShare(text)
 	}
-	return Share{r.Num().Int64(), r.Denom().Int64()}, nil
+	s := Share{r.Num().Int64(), r.Denom().Int64()}
+	if s.Check() != nil {
+		return Share{}, notShare(text)
+	}
+	return s, nil
+}
+
+// Check refuses what is no share: it must be above 0 and at most 10.
+func (s Share) Check() error {
+	if s.Num <= 0 || s.Den <= 0 || (s.Num-1)/10 >= s.Den {
+		return notShare(s.String())
+	}
+	return nil
+}
+
+func notShare(text string) error {
+	return fmt.Errorf("a share of the rating is above 0 and at most 10, not %s", cmp.Or(text, "none"))
 }
 
 // Times returns the share of a share.

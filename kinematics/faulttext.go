@@ -37,11 +37,16 @@ func ParseFault(t *Train, text string) (Fault, error) {
 	what, ranges, limited := strings.Cut(rest, "@")
 	kind, share, _ := strings.Cut(strings.TrimSpace(what), " ")
 	f := Fault{Coupling: i, Kind: FaultKind(kind)}
-	if err := t.CheckFault(f); err != nil {
+	if err := t.checkKind(f); err != nil {
 		return Fault{}, err
 	}
-	if f.Share, err = t.parseShareOf(f, strings.TrimSpace(share)); err != nil {
-		return Fault{}, err
+	if share = strings.TrimSpace(share); share != "" {
+		if err := t.takesShare(f, share); err != nil {
+			return Fault{}, err
+		}
+		if f.Share, err = ParseShare(share); err != nil {
+			return Fault{}, err
+		}
 	}
 	if limited {
 		for name := range strings.SplitSeq(ranges, ",") {
@@ -52,14 +57,16 @@ func ParseFault(t *Train, text string) (Fault, error) {
 }
 
 // CheckFault refuses a fault that the train cannot have: of a coupling that is not there, of
-// a kind that this cannot be, or in ranges that are not there or named twice.
+// a kind that this cannot be, with a share that this cannot have or without one that it needs,
+// or in ranges that are not there or named twice.
 func (t *Train) CheckFault(f Fault) error {
-	switch {
-	case f.Coupling < 0 || f.Coupling >= len(t.Couplings):
-		return fmt.Errorf("%s has no coupling number %d: they are 0 to %d", t.Name, f.Coupling, len(t.Couplings)-1)
-	case !slices.Contains(t.FaultKinds(f.Coupling), f.Kind):
-		return t.cannotBe(f.Coupling, string(f.Kind))
-	case len(f.Ranges) == 0:
+	if err := t.checkKind(f); err != nil {
+		return err
+	}
+	if err := t.checkShare(f); err != nil {
+		return err
+	}
+	if len(f.Ranges) == 0 {
 		return nil
 	}
 	if err := t.everywhere(f); err != nil {
@@ -76,13 +83,32 @@ func (t *Train) CheckFault(f Fault) error {
 	return nil
 }
 
-// CheckRange refuses a range, or a combination without a name, that is none of the train: it
-// applies what is no element, or its ends are not two members that can turn.
-func (t *Train) CheckRange(r *Range) error {
-	for _, e := range r.Apply {
+// checkKind refuses a coupling that is not there, and a kind that it cannot be.
+func (t *Train) checkKind(f Fault) error {
+	switch {
+	case f.Coupling < 0 || f.Coupling >= len(t.Couplings):
+		return fmt.Errorf("%s has no coupling number %d: they are 0 to %d", t.Name, f.Coupling, len(t.Couplings)-1)
+	case !slices.Contains(t.FaultKinds(f.Coupling), f.Kind):
+		return t.cannotBe(f.Coupling, string(f.Kind))
+	}
+	return nil
+}
+
+// CheckElements refuses what is no element of the train.
+func (t *Train) CheckElements(elements ...int) error {
+	for _, e := range elements {
 		if e < 0 || e >= t.ElementCount {
 			return fmt.Errorf("%s has no element number %d: they are 0 to %d", t.Name, e, t.ElementCount-1)
 		}
+	}
+	return nil
+}
+
+// CheckRange refuses a range, or a combination without a name, that is none of the train: it
+// applies what is no element, or its ends are not two members that can turn.
+func (t *Train) CheckRange(r *Range) error {
+	if err := t.CheckElements(r.Apply...); err != nil {
+		return err
 	}
 	turns := func(m MemberID) bool { return m > 0 && int(m) < len(t.Members) }
 	if !turns(r.Input) || !turns(r.Output) || r.Input == r.Output {
@@ -158,25 +184,38 @@ func (t *Train) Contradicts(others []Fault, f Fault) error {
 	return nil
 }
 
-// parseShareOf reads the share of the rating with which f holds.
-func (t *Train) parseShareOf(f Fault, text string) (Share, error) {
-	name := t.Couplings[f.Coupling].Name
+// checkShare refuses a share of the rating that a fault cannot have, or needs and has not.
+func (t *Train) checkShare(f Fault) error {
+	needs := f.Kind == Weak || f.Kind == Dragging
 	switch {
-	case text == "" && (f.Kind == Weak || f.Kind == Dragging):
+	case needs && !f.Share.IsSet():
 		example := map[FaultKind]string{Weak: "0.6", Dragging: "0.1"}[f.Kind]
-		return Share{}, fmt.Errorf("%s with what share of its rating? Write %s=%s %s", f.Kind, name, f.Kind, example)
-	case text == "":
-		return Share{}, nil
-	case f.Kind == Stuck && !t.Couplings[f.Coupling].Kind.Friction():
-		return Share{}, fmt.Errorf("%s does not slip, so it is stuck whole: leave %s out", name, Quote(text))
+		return fmt.Errorf("%s with what share of its rating? Write %s=%s %s", f.Kind, t.Couplings[f.Coupling].Name, f.Kind,
+			example)
+	case !f.Share.IsSet():
+		return nil
+	}
+	if err := t.takesShare(f, f.Share.String()); err != nil {
+		return err
+	}
+	if err := f.Share.Check(); err != nil {
+		return err
+	}
+	if f.Kind == Weak && f.Share.Num >= f.Share.Den {
+		return errors.New("what is weak holds with less than its rating: write a share below 1")
+	}
+	return nil
+}
+
+// takesShare refuses a share, as it is written, of a fault that has none.
+func (t *Train) takesShare(f Fault, share string) error {
+	switch c := &t.Couplings[f.Coupling]; {
+	case f.Kind == Stuck && !c.Kind.Friction():
+		return fmt.Errorf("%s does not slip, so it is stuck whole: leave %s out", c.Name, Quote(share))
 	case f.Kind != Weak && f.Kind != Dragging && f.Kind != Stuck:
-		return Share{}, fmt.Errorf("%s takes no share of the rating: leave %s out", f.Kind, Quote(text))
+		return fmt.Errorf("%s takes no share of the rating: leave %s out", f.Kind, Quote(share))
 	}
-	s, err := ParseShare(text)
-	if err == nil && f.Kind == Weak && s.Num >= s.Den {
-		err = errors.New("what is weak holds with less than its rating: write a share below 1")
-	}
-	return s, err
+	return nil
 }
 
 // cannotBe says what can be wrong with coupling i instead of kind.

@@ -178,3 +178,26 @@ func TestShareText(t *testing.T) {
 		t.Errorf("no share is written %q", s)
 	}
 }
+
+// A fault made in a program is as good as one that is read.
+func TestCheckFaultShares(t *testing.T) {
+	train := shopTrain(t)
+	for _, f := range []Fault{
+		{Kind: Weak}, {Kind: Dragging}, {Kind: Weak, Share: Share{1, 1}}, {Kind: Weak, Share: Share{-1, 2}},
+		{Kind: Dragging, Share: Share{1, -2}}, {Kind: Dragging, Share: Share{101, 10}}, {Kind: OpenF, Share: Share{1, 2}},
+		{Kind: Stuck, Coupling: 2, Share: Share{1, 2}},
+	} {
+		if err := train.CheckFault(f); err == nil {
+			t.Errorf("%+v is not refused", f)
+		}
+	}
+	for _, f := range []Fault{
+		{Kind: Weak, Share: Share{3, 5}}, {Kind: Dragging, Share: Share{10, 1}}, {Kind: Stuck, Share: Share{2, 5}},
+		{Kind: Stuck},
+		{Kind: Weak, Share: Share{1<<62 - 1, 1 << 62}}, // of no text so short as a command line takes
+	} {
+		if err := train.CheckFault(f); err != nil {
+			t.Errorf("%+v: %v", f, err)
+		}
+	}
+}
