@@ -317,7 +317,10 @@ func (a *Analysis) Breakaway(ctx context.Context, q BreakawayQuestion) (*BrokenA
 	if err := q.in(a.Train, q.Range); err != nil {
 		return nil, err
 	}
-	q.Torques = given(a.Train, q.Torques)
+	var err error
+	if q.Torques, err = torques(a.Train, q.Torques); err != nil {
+		return nil, err
+	}
 	if _, err := a.system.FindPeaks(ctx); err != nil {
 		return nil, err
 	}
@@ -486,14 +489,16 @@ type Chain struct {
 
 // Chains answers how the torque that turns ranges grows with the resistance of the
 // vehicle.
-func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Chains, error) {
+func (a *Analysis) Chains(ctx context.Context, q Question, given Torques) (*Chains, error) {
 	q, err := q.of(a.Train)
 	if err != nil {
 		return nil, err
 	}
-	torques = given(a.Train, torques)
-	c := &Chains{Train: a.Train, Question: q, Torques: torques, Unit: Unit{torques.Scale}}
-	ratings, err := a.ratings(ctx, &torques)
+	if given, err = torques(a.Train, given); err != nil {
+		return nil, err
+	}
+	c := &Chains{Train: a.Train, Question: q, Torques: given, Unit: Unit{given.Scale}}
+	ratings, err := a.ratings(ctx, &given)
 	if err != nil {
 		return nil, err
 	}
@@ -509,7 +514,7 @@ func (a *Analysis) Chains(ctx context.Context, q Question, torques Torques) (*Ch
 	var hazards []reading.Hazard
 	err = solve.Each(ctx, "ranges", len(q.Ranges), func(i int) {
 		r := &q.Ranges[i]
-		hazards = append(hazards, a.breakawayHazards(ctx, r, q.Condition, torques, nil)...)
+		hazards = append(hazards, a.breakawayHazards(ctx, r, q.Condition, given, nil)...)
 		sets := [][]kinematics.Fault{nil}
 		if here := kinematics.Acting(q.Faults, r); len(here) > 0 {
 			sets = append(sets, here)

@@ -188,7 +188,7 @@ func (q *WallQuestion) rows(t *kinematics.Train) []*WallRow {
 	add := func(b *controls.Brought, added []kinematics.Fault, above ...controls.Fault) {
 		for k, way := range b.Ways() {
 			all := controls.Merge(append(slices.Clone(own), added...), way)
-			rows = append(rows, &WallRow{Added: added, Above: above, Or: k > 0, condition: Condition{all, b}})
+			rows = append(rows, &WallRow{Added: added, Above: above, Or: k > 0, condition: Condition{all, b, nil}})
 		}
 	}
 	add(q.brought, nil)

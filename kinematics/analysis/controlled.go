@@ -109,6 +109,15 @@ func (a *Analysis) Controls(_ context.Context, q ControlsQuestion) (*Controlled,
 	if n == nil {
 		return nil, ErrNoControls
 	}
+	for _, r := range q.Ranges {
+		if _, err := a.rangeAt(r); err != nil {
+			return nil, err
+		}
+	}
+	var err error
+	if q.Faults, err = n.Check(q.Faults); err != nil {
+		return nil, err
+	}
 	c := &Controlled{Schema: "tieup.controls/1", Units: document.Texts("ratio", "input speed / output speed"),
 		Train: a.Train, Question: q}
 	c.Faults = kinematics.Map(q.Faults, controls.Fault.String)

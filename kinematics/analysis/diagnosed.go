@@ -183,6 +183,9 @@ func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed
 	if q.Case == nil {
 		q.Case = NewCase(a.Train)
 	}
+	if err := a.answerable(&q); err != nil {
+		return nil, err
+	}
 	finder, give, err := a.finder(ctx, q.Case.Assume)
 	if err != nil {
 		return nil, err
@@ -209,6 +212,32 @@ func (a *Analysis) Diagnose(ctx context.Context, q DiagnoseQuestion) (*Diagnosed
 		}
 	}
 	return d, ctx.Err()
+}
+
+// answerable refuses a question about no case of the train, and claims that it cannot have; it
+// makes the faults of claims as the controls do.
+func (a *Analysis) answerable(q *DiagnoseQuestion) error {
+	if err := a.of(q.Case); err != nil {
+		return err
+	}
+	if q.Faults < 0 || q.Faults > 3 {
+		return refusal("faults", "1, 2 or 3 faults at once can be searched for, not %d", q.Faults)
+	}
+	if err := number("tests", float64(q.Tests), 0); err != nil {
+		return err
+	}
+	q.Claims = slices.Clone(q.Claims)
+	for i := range q.Claims {
+		c := &q.Claims[i]
+		err := Under(c.Own...).in(a.Train)
+		if err == nil && c.Above != nil {
+			c.Above, err = controlFaults(a.Train, c.Above)
+		}
+		if err != nil {
+			return &QuestionError{[]string{"suspect"}, err}
+		}
+	}
+	return nil
 }
 
 // claim tries a claim.

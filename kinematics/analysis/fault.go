@@ -28,6 +28,7 @@ type Condition struct {
 	// brought is what faults of the controls brought about, nil without: see [InForce].
 	// What ranges can come to besides is then said with each answer.
 	brought *controls.Brought
+	err     error // why it is none
 }
 
 // Under is the condition of a train with faults of elements and joints alone.
@@ -37,7 +38,13 @@ func Under(faults ...kinematics.Fault) Condition { return Condition{Faults: faul
 // at the elements, in the engine's terms. What faults of the controls bring about has them as
 // its Cause.
 func InForce(t *kinematics.Train, written *WrittenFaults) (c Condition) {
-	c.Faults, c.brought = written.Bring(t)
+	all := *written
+	if len(all.Above) > 0 {
+		if all.Above, c.err = controlFaults(t, all.Above); c.err != nil {
+			return c
+		}
+	}
+	c.Faults, c.brought = all.Bring(t)
 	return c
 }
 
@@ -80,16 +87,28 @@ func anywhere(t *kinematics.Train, faults []kinematics.Fault) error {
 	return nil
 }
 
-// in refuses faults and ranges that the train cannot have, and faults that act in some ranges
-// alone where what is asked about is a combination and no range of the train.
+// in refuses faults and ranges that the train cannot have, faults that contradict one another
+// but for those that others brought about, and faults that act in some ranges alone where what
+// is asked about is a combination and no range of the train.
 func (c Condition) in(t *kinematics.Train, ranges ...*kinematics.Range) error {
+	if c.err != nil {
+		return c.err
+	}
 	if c.brought != nil && c.brought.Answer != nil && c.brought.Answer.Network.Train != t {
 		return fmt.Errorf("these faults are in force in another train: ask for those of %s", t.Name)
 	}
+	var own []kinematics.Fault
 	for _, f := range c.Faults {
 		if err := t.CheckFault(f); err != nil {
 			return err
 		}
+		if f.Cause != "" {
+			continue
+		}
+		if err := t.Contradicts(own, f); err != nil {
+			return err
+		}
+		own = append(own, f)
 	}
 	for _, r := range ranges {
 		if r == nil {

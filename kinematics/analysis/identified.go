@@ -65,9 +65,25 @@ type Match struct {
 // Identify answers which elements hold, by measured speeds.
 func (a *Analysis) Identify(ctx context.Context, q IdentifyQuestion) (*Identified, error) {
 	t := a.Train
+	commanded := -1
+	if q.Commanded != nil {
+		at, err := indices(t, q.Commanded)
+		if err != nil {
+			return nil, err
+		}
+		commanded = at[0]
+	}
 	combinations := reading.CombinationsOf(a.system)
 	if n := len(combinations.Elements); n > reading.MostElements || q.Most > 0 && n > q.Most {
 		return nil, &TooMany{t.Name, n, "compare the ratio of the speeds with those of its ranges: tieup show", ""}
+	}
+	for _, s := range q.Speeds {
+		if err := speedOf(t, "speeds", s.Member, s.Speed); err != nil {
+			return nil, err
+		}
+	}
+	if err := number("tolerance", q.Tolerance.Float(), 0); err != nil {
+		return nil, err
 	}
 	states, err := combinations.States(ctx)
 	if err != nil {
@@ -76,10 +92,6 @@ func (a *Analysis) Identify(ctx context.Context, q IdentifyQuestion) (*Identifie
 	identity, err := diagnosis.Identify(a.system, states, q.Readings)
 	if err != nil {
 		return nil, &QuestionError{[]string{"speeds"}, err}
-	}
-	commanded := -1
-	if q.Commanded != nil {
-		commanded, _ = t.Range(q.Commanded.Name)
 	}
 	d := identity.Beside(a.system, commanded)
 	x := &Identified{

@@ -27,6 +27,9 @@ type Interview struct {
 // Interview begins an interview about a case. It returns the error of a context that ends
 // before, as all that takes long does.
 func (a *Analysis) Interview(ctx context.Context, c *Case) (*Interview, error) {
+	if err := a.of(c); err != nil {
+		return nil, err
+	}
 	f, err := diagnosis.New(ctx, a.system, c.Assume)
 	if err != nil {
 		return nil, err

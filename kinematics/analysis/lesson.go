@@ -19,23 +19,29 @@ func LessonAnswers(t *kinematics.Train, r *kinematics.Range) []LessonAnswer {
 
 // RightAnswers says of every range of the train what a learner can rightly answer: more than
 // one thing where the range can come to more.
-func (a *Analysis) RightAnswers(c Condition) [][]LessonAnswer {
+func (a *Analysis) RightAnswers(c Condition) ([][]LessonAnswer, error) {
+	if err := c.in(a.Train); err != nil {
+		return nil, err
+	}
 	w := a.workers.take()
 	defer a.workers.put(w)
 	return kinematics.Map(a.Train.Ranges, func(r kinematics.Range) []LessonAnswer {
 		return kinematics.Union(nil, kinematics.Map(c.ways(&r), func(way Condition) LessonAnswer {
 			return lesson.Right(w.reader.Read(&r, way.Faults...))
 		})...)
-	})
+	}), nil
 }
 
 // LessonGiven is what a learner is told to be wrong: faults, and in words which ranges can come
 // to more than one thing.
-func (a *Analysis) LessonGiven(c Condition) (faults []kinematics.Fault, unsettled []string) {
+func (a *Analysis) LessonGiven(c Condition) (faults []kinematics.Fault, unsettled []string, err error) {
+	if err := c.in(a.Train); err != nil {
+		return nil, nil, err
+	}
 	w := a.workers.take()
 	defer a.workers.put(w)
 	given := w.given(c)
-	return given.Told(), given.Unsettled
+	return given.Told(), given.Unsettled, nil
 }
 
 // given is a condition as lessons have it.

@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -143,6 +144,9 @@ func (a *Analysis) Load(ctx context.Context, q LoadQuestion) (*Loaded, error) {
 	if err := rigid(a.Train, q.Faults); err != nil {
 		return nil, err
 	}
+	if err := cmp.Or(number("torque", q.Torque, 0), number("drag", q.Drag, 0), number("rpm", q.InputRPM, 0)); err != nil {
+		return nil, err
+	}
 	losses, given, err := a.losses(ctx, &q)
 	if err != nil {
 		return nil, err
@@ -182,6 +186,8 @@ func rigid(t *kinematics.Train, faults []kinematics.Fault) error {
 func (a *Analysis) losses(ctx context.Context, q *LoadQuestion) (solve.Losses, LoadLosses, error) {
 	losses, told := solve.DefaultLosses(), LoadLosses{Assumed: q.Losses == nil && q.Overall == nil}
 	switch {
+	case q.Overall != nil && !efficient(*q.Overall):
+		return losses, told, overallError(notEfficient)
 	case q.Overall != nil && len(q.Ranges) != 1:
 		return losses, told, overallError("it is of one range: which?")
 	case q.Overall != nil:
@@ -200,13 +206,37 @@ func (a *Analysis) losses(ctx context.Context, q *LoadQuestion) (solve.Losses, L
 		}
 	case q.Losses != nil:
 		losses = *q.Losses
+		if err := lossesGiven(a.Train, &losses); err != nil {
+			return losses, told, err
+		}
 	}
 	told.tell(a.Train, &losses)
 	return losses, told, nil
 }
 
+const notEfficient = "an efficiency is above 0 and at most 1"
+
+func efficient(f exact.Frac) bool { return f.Float() > 0 && f.Cmp(exact.Int(1)) <= 0 }
+
+// lossesGiven refuses losses of which something is no efficiency.
+func lossesGiven(t *kinematics.Train, l *solve.Losses) error {
+	list, part := []exact.Frac{l.External, l.Internal, l.Chain}, "mesh-efficiency"
+	if l.Basic != nil {
+		list, part = l.Basic, "basic-efficiency"
+		if len(list) != len(t.Gearsets) {
+			return refusal(part, "%d for %d gearsets", len(list), len(t.Gearsets))
+		}
+	}
+	for _, f := range list {
+		if !efficient(f) {
+			return refusal(part, notEfficient)
+		}
+	}
+	return nil
+}
+
 func overallError(text string) error {
-	return &QuestionError{[]string{"overall-efficiency"}, fmt.Errorf("%s", text)}
+	return refusal("overall-efficiency", "%s", text)
 }
 
 // tell fills in the efficiencies and their words.

@@ -124,18 +124,19 @@ func AssumedTorques(t *kinematics.Train) Torques {
 		Resistance: exact.Int(0)}
 }
 
-// given are torques of a question, assumed where it gives none. Without a resistance the
+// torques are those of a question, assumed where it gives none. Without a resistance the
 // vehicle stands freely.
-func given(t *kinematics.Train, q Torques) Torques {
+func torques(t *kinematics.Train, q Torques) (Torques, error) {
 	if q.Reserve == (exact.Frac{}) {
 		assumed := AssumedTorques(t)
 		assumed.Given, assumed.Powered = q.Given, q.Powered
-		return assumed
+		q = assumed
 	}
 	if q.Resistance == (exact.Frac{}) {
 		q.Resistance = exact.Int(0)
 	}
-	return q
+	return q, cmp.Or(number("rated-torque", q.Scale.Rated.Float(), 0), number("reserve", q.Reserve.Float(), 0),
+		number("torque", q.Available.Float(), 0), number("resistance", q.Resistance.Float(), 0), ratingsGiven(t, q.Given))
 }
 
 // toCompare are the first suspects of the train, its controls and the timing of shifts.

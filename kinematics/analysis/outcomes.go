@@ -90,7 +90,7 @@ func (c Condition) ways(ranges ...*kinematics.Range) []Condition {
 	for _, r := range ranges {
 		for _, way := range ways {
 			for _, faults := range c.brought.Instead(r, way.Faults) {
-				ways = append(ways, Condition{faults, c.brought})
+				ways = append(ways, Condition{faults, c.brought, nil})
 			}
 		}
 	}

@@ -50,7 +50,10 @@ func TestOutcomesInEveryAnswer(t *testing.T) {
 						t.Errorf("%s, %s in %s: %s has %v and %q, want %q", name, f, r.Name, answer, outcomes, cautions, want)
 					}
 				}
-				v := a.Verdict(rng, wrong)
+				v, err := a.Verdict(rng, wrong)
+				if err != nil {
+					t.Fatal(err)
+				}
 				check("verdict", v.Outcomes, v.Cautions)
 				one := analysis.Question{Ranges: []kinematics.Range{*r}, Condition: wrong}
 				explained, err := a.Explain(t.Context(), one)
@@ -155,7 +158,10 @@ func TestCautionsOfEveryOutcome(t *testing.T) {
 				return x.Cautions, nil
 			},
 			"shifts": func(r int, c analysis.Condition) ([]string, error) {
-				to := a.ShiftsFrom(&train.Ranges[r])
+				to, err := a.ShiftsFrom(&train.Ranges[r])
+				if err != nil {
+					t.Fatal(err)
+				}
 				if to == nil {
 					return nil, nil
 				}

@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"math"
@@ -54,6 +55,16 @@ func (e *QuestionError) Unwrap() error { return e.Err }
 // shift returns what is to be played.
 func (a *Analysis) shift(ctx context.Context, q *PlayQuestion) (*transient.Shift, error) {
 	if err := q.in(a.Train, q.From, q.To); err != nil {
+		return nil, err
+	}
+	err := cmp.Or(given("torque", q.Torque), given("no-load", q.NoLoad), given("speed", q.Speed), given("rpm", q.Input),
+		given("until", q.Until), given("step", q.Step), number("brakes", q.Brakes, 0),
+		rampsGiven(a.Train, "release", q.Release), rampsGiven(a.Train, "apply", q.Apply))
+	if r := q.Ratings; r != nil {
+		err = cmp.Or(err, number("rated-torque", r.Rated, 0), number("reserve", r.Reserve.Float(), 0),
+			ratingsGiven(a.Train, r.Given))
+	}
+	if err != nil {
 		return nil, err
 	}
 	if _, err := a.system.FindPeaks(ctx); err != nil {
@@ -301,6 +312,11 @@ func (a *Analysis) Play(ctx context.Context, q PlayQuestion) (*Played, error) {
 // applies.
 func (a *Analysis) PlayOverlaps(ctx context.Context, q PlayQuestion, moves Change,
 	overlaps []float64) ([]*Played, error) {
+	for _, o := range overlaps {
+		if err := number("overlap", o, math.Inf(-1)); err != nil {
+			return nil, err
+		}
+	}
 	s, err := a.shift(ctx, &q)
 	if err != nil {
 		return nil, err

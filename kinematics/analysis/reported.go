@@ -100,6 +100,12 @@ type ReportQuestion struct {
 // Report makes a page of a case.
 func (a *Analysis) Report(ctx context.Context, q ReportQuestion) (*Report, error) {
 	t := a.Train
+	if err := a.of(q.Case); err != nil {
+		return nil, err
+	}
+	if q.Kind.title() == "" {
+		return nil, refusal("report", "a report is for %s, not %q", kinematics.Or(ReportKinds()), q.Kind)
+	}
 	x := &Report{Schema: "tieup.report/1", Kind: q.Kind, Train: t, Title: q.Kind.title(),
 		Vehicle: q.Case.Vehicle,
 		Mark:    map[int]bool{}}
@@ -385,6 +391,9 @@ func (x *Report) draw(ctx context.Context, a *Analysis, d *Diagnosed, c *Case) e
 
 // TurnDrawn is a page of nothing but a drawing: what turn n of a plan, from 0, applies.
 func (a *Analysis) TurnDrawn(ctx context.Context, p *Planned, n int) (*Report, error) {
+	if p == nil || p.Train != a.Train || n < 0 || n >= len(p.Turns) {
+		return nil, refusal("turn", "no plan of %s has a turn number %d", a.Train.Name, n)
+	}
 	x := &Report{Schema: "tieup.report/1", Kind: ForBench, Train: a.Train, Title: p.Turns[n].Says, Plan: p,
 		Cautions: p.Cautions, Mark: map[int]bool{}}
 	x.mark(p.Turns[n].turn.Air...)

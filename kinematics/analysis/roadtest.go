@@ -155,7 +155,10 @@ type FormRange struct {
 }
 
 // RoadForm returns the sheet of a case to fill in by hand.
-func (a *Analysis) RoadForm(c *Case) *RoadForm {
+func (a *Analysis) RoadForm(c *Case) (*RoadForm, error) {
+	if err := a.of(c); err != nil {
+		return nil, err
+	}
 	t := a.Train
 	form := &RoadForm{Train: t, Vehicle: c.Vehicle, Complaint: c.Complaint, Cautions: diagnosis.RoadCautions(t)}
 	form.Circumstances = kinematics.Map(diagnosis.Circumstances(), func(x Circumstance) Known {
@@ -172,7 +175,7 @@ func (a *Analysis) RoadForm(c *Case) *RoadForm {
 	for r := range t.Ranges {
 		form.Ranges = append(form.Ranges, formRange(t, r, w.reader.Healthy(r), c))
 	}
-	return form
+	return form, nil
 }
 
 func formRange(t *kinematics.Train, r int, healthy reading.RangeReading, c *Case) FormRange {

@@ -232,7 +232,10 @@ func (e *NoShifts) Error() string {
 }
 
 // ShiftsFrom lists the ranges to which the train shifts from range r.
-func (a *Analysis) ShiftsFrom(r *kinematics.Range) []*kinematics.Range {
+func (a *Analysis) ShiftsFrom(r *kinematics.Range) ([]*kinematics.Range, error) {
+	if _, err := indices(a.Train, r); err != nil {
+		return nil, err
+	}
 	w := a.workers.take()
 	defer a.workers.put(w)
 	var list []*kinematics.Range
@@ -241,7 +244,7 @@ func (a *Analysis) ShiftsFrom(r *kinematics.Range) []*kinematics.Range {
 			list = append(list, &a.Train.Ranges[p.To])
 		}
 	}
-	return list
+	return list, nil
 }
 
 // pairs returns the shifts that are asked for.

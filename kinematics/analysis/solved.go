@@ -152,6 +152,9 @@ func (a *Analysis) Solve(ctx context.Context, q SolveQuestion) (*Solved, error) 
 	if q.Question, err = q.of(a.Train); err != nil {
 		return nil, err
 	}
+	if err := number("rpm", q.InputRPM, 0); err != nil {
+		return nil, err
+	}
 	s := &Solved{
 		Schema: "tieup.solve/1", Units: solveUnits(q.InputRPM), InputRPM: document.If(q.InputRPM, q.InputRPM != 0),
 		Train: a.Train, Faults: faultsOf(a.Train, q.Faults),

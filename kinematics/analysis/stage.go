@@ -28,7 +28,14 @@ type Stage struct {
 
 // Stage answers what range number rng does under faults.
 func (a *Analysis) Stage(ctx context.Context, rng int, c Condition) (*Stage, error) {
-	s := &Stage{Range: &a.Train.Ranges[rng]}
+	r, err := a.rangeAt(rng)
+	if err == nil {
+		err = c.in(a.Train, r)
+	}
+	if err != nil {
+		return nil, err
+	}
+	s := &Stage{Range: r}
 	w := a.workers.take()
 	defer a.workers.put(w)
 	if err := ctx.Err(); err != nil {

@@ -100,10 +100,10 @@ func (e *TooMany) Error() string {
 // States groups all combinations of the elements by what they do.
 func (a *Analysis) States(ctx context.Context, q StatesQuestion) (*States, error) {
 	t := a.Train
-	if err := shift.SpeedsAlone(t, q.Faults); err != nil {
+	if err := Under(q.Faults...).in(t, a.onBench()); err != nil {
 		return nil, err
 	}
-	if err := anywhere(t, q.Faults); err != nil {
+	if err := shift.SpeedsAlone(t, q.Faults); err != nil {
 		return nil, err
 	}
 	all := reading.CombinationsOf(a.system, q.Faults...)

@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"cmp"
 	"context"
 	"math"
 
@@ -98,7 +99,9 @@ var sweptUnits = document.Texts(
 
 // Sweep plays a shift with one timing after the other.
 func (a *Analysis) Sweep(ctx context.Context, q SweepQuestion) (*Swept, error) {
+	l := &q.Limits
 	shift, err := a.shift(ctx, &q.PlayQuestion)
+	err = cmp.Or(err, given("least", l.Least), given("most-flare", l.Flare), given("most-heat", l.Heat))
 	if err != nil {
 		return nil, err
 	}

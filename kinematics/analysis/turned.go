@@ -69,10 +69,15 @@ type TurnQuestion struct {
 // Turn reads all members while some are turned and others held.
 func (a *Analysis) Turn(_ context.Context, q TurnQuestion) (*Turned, error) {
 	t := a.Train
-	if err := anywhere(t, q.Faults); err != nil {
+	bench := a.onBench(q.Apply...)
+	if err := Under(q.Faults...).in(t, bench); err != nil {
 		return nil, err
 	}
-	bench := &kinematics.Range{Apply: q.Apply, Input: t.Input, Output: t.Output}
+	for _, g := range q.Given {
+		if err := speedOf(t, "turn", g.Member, g.Speed); err != nil {
+			return nil, err
+		}
+	}
 	r := a.system.Turn(t.In(bench, q.Faults...).Modes, q.Given)
 	x := &Turned{
 		Schema: "tieup.turn/1",

@@ -35,7 +35,11 @@ func TestCautionsByUse(t *testing.T) {
 		}
 		a, r, under := analysis.Open(train), &train.Ranges[i], analysis.Under(train.MustFault(row.fault))
 		q := analysis.Question{Ranges: []kinematics.Range{*r}, Condition: under}
-		said := map[string][]string{"Verdict": a.Verdict(i, under).Cautions}
+		verdict, err := a.Verdict(i, under)
+		if err != nil {
+			t.Fatal(err)
+		}
+		said := map[string][]string{"Verdict": verdict.Cautions}
 		solved, err := a.Solve(t.Context(), analysis.SolveQuestion{Question: q})
 		if err != nil {
 			t.Fatal(err)

@@ -16,23 +16,33 @@ type Verdict struct {
 }
 
 // Verdicts answers what every range of the train does under faults.
-func (a *Analysis) Verdicts(faults ...kinematics.Fault) []*Verdict {
+func (a *Analysis) Verdicts(faults ...kinematics.Fault) ([]*Verdict, error) {
 	list := make([]*Verdict, len(a.Train.Ranges))
 	for r := range list {
-		list[r] = a.Verdict(r, Under(faults...))
+		var err error
+		if list[r], err = a.Verdict(r, Under(faults...)); err != nil {
+			return nil, err
+		}
 	}
-	return list
+	return list, nil
 }
 
 // Verdict answers what one range of the train, by its index, does under faults.
-func (a *Analysis) Verdict(r int, c Condition) *Verdict {
-	t, rng := a.Train, &a.Train.Ranges[r]
-	v := &Verdict{Schema: "tieup.verdict/1", Train: t.Name, Range: t.Ranges[r].Name}
+func (a *Analysis) Verdict(r int, c Condition) (*Verdict, error) {
+	t := a.Train
+	rng, err := a.rangeAt(r)
+	if err == nil {
+		err = c.in(t, rng)
+	}
+	if err != nil {
+		return nil, err
+	}
+	v := &Verdict{Schema: "tieup.verdict/1", Train: t.Name, Range: rng.Name}
 	v.Faulted = c.at(rng).faulted(t)
 	w := a.workers.take()
 	defer a.workers.put(w)
 	is := w.reader.Read(rng, c.Faults...)
 	v.Drive = driveOf(&is.Outcome, is.Text(), is.Reading.Coast)
 	v.Outcomes, v.Cautions = w.cautions(c, rng)
-	return v
+	return v, nil
 }

@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"cmp"
 	"context"
 	"strings"
 
@@ -109,7 +110,7 @@ type Sight struct {
 // come to more than one thing all are right where it is asked what ranges do; nothing else is
 // asked of it.
 func (a *Analysis) Worksheet(ctx context.Context, c Condition, seed uint64, count int) (*Worksheet, error) {
-	if err := c.in(a.Train); err != nil {
+	if err := cmp.Or(c.in(a.Train), number("count", float64(count), 0)); err != nil {
 		return nil, err
 	}
 	s := &Worksheet{Schema: "tieup.worksheet/1", Train: a.Train, Faulted: c.faulted(a.Train), Seed: seed}

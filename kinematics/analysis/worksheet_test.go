@@ -39,7 +39,10 @@ func TestOutcomesInWorksheets(t *testing.T) {
 		if got := kinematics.Map(s.Outcomes, func(o analysis.RangeOutcomes) string { return o.Range }); !slices.Equal(got, open) {
 			t.Errorf("%s: outcomes of %v, want %v", tt.name, got, open)
 		}
-		right := a.RightAnswers(wrong)
+		right, err := a.RightAnswers(wrong)
+		if err != nil {
+			t.Fatal(err)
+		}
 		for i := range s.Exercises {
 			e := &s.Exercises[i]
 			for _, rng := range open {

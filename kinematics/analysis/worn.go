@@ -117,7 +117,19 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 	if err := q.in(t, q.Ranges...); err != nil {
 		return nil, err
 	}
-	q.Torques = given(t, q.Torques)
+	for _, s := range q.Shifts {
+		if _, err := indices(t, s[:]...); err != nil {
+			return nil, err
+		}
+	}
+	var err error
+	if q.Torques, err = torques(t, q.Torques); err != nil {
+		return nil, err
+	}
+	if err := cmp.Or(number("rpm", q.RPM, 0), number("time", q.Seconds, 0), rampsGiven(t, "release", q.Release),
+		rampsGiven(t, "apply", q.Apply)); err != nil {
+		return nil, err
+	}
 	x := &Worn{
 		Schema: "tieup.wear/1", Units: wornUnits, Train: t, Faulted: q.faulted(t), RPM: q.RPM, Seconds: q.Seconds,
 		Rated: q.Torques.Scale.Rated.Float(), Torque: q.Torques.Available.Float(),
@@ -132,12 +144,11 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 	if q.Shifts == nil {
 		q.Shifts = a.neighbours(ranges)
 	}
-	torques := wear.Query{Available: q.Torques.Available}
-	var err error
-	if torques.Ratings, err = a.ratings(ctx, &q.Torques); err != nil {
+	query := wear.Query{Available: q.Torques.Available}
+	if query.Ratings, err = a.ratings(ctx, &q.Torques); err != nil {
 		return nil, err
 	}
-	for i, r := range torques.Ratings {
+	for i, r := range query.Ratings {
 		if r.AtLeast && r.Known() {
 			x.more = append(x.more, t.Couplings[i].Name)
 		}
@@ -145,7 +156,7 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 	var failed error
 	err = solve.Each(ctx, "ranges and shifts", len(ranges)+len(q.Shifts), func(i int) {
 		if i < len(ranges) {
-			failed = cmp.Or(failed, a.wearRange(x, &q, ranges[i], torques))
+			failed = cmp.Or(failed, a.wearRange(x, &q, ranges[i], query))
 		} else {
 			s := q.Shifts[i-len(ranges)]
 			a.wearShift(ctx, x, &q, s[0], s[1])

@@ -128,7 +128,7 @@ func fitted(s *solve.System, without Missing) *Plan {
 	return p
 }
 
-// reach finds the elements that can be applied.
+// reach finds the elements that can be applied, and refuses what the question cannot name.
 func (p *Plan) reach(q Question) error {
 	reason := func(i int) (AirReason, bool) {
 		c := &p.Train.Couplings[i]
@@ -141,6 +141,12 @@ func (p *Plan) reach(q Question) error {
 			return NoTap, true
 		}
 		return 0, false
+	}
+	if int(q.Without) >= len(missingWords) {
+		return fmt.Errorf("what is not fitted cannot be number %d: write %s", q.Without, kinematics.Or(Parts()))
+	}
+	if err := p.Train.CheckElements(q.Air...); err != nil {
+		return err
 	}
 	for _, i := range q.Air {
 		if why, no := reason(i); no {

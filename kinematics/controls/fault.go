@@ -347,6 +347,23 @@ func (n *Network) Contradicts(others []Fault, f Fault) error {
 	return nil
 }
 
+// Check refuses faults that are none of these controls, or contradict one another; it returns
+// them as [Network.ParseFault] makes them.
+func (n *Network) Check(faults []Fault) ([]Fault, error) {
+	var list []Fault
+	for _, f := range faults {
+		f, err := n.ParseFault(f.String())
+		if err == nil {
+			err = n.Contradicts(list, f)
+		}
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, f)
+	}
+	return list, nil
+}
+
 // switched is which solenoids are on when those of the set are commanded.
 func switched(on uint64, rng int, faults []Fault) uint64 {
 	for i := range faults {

@@ -1,6 +1,9 @@
 package diagnosis
 
 import (
+	"errors"
+	"fmt"
+
 	"tieup/kinematics"
 	"tieup/kinematics/exact"
 )
@@ -35,6 +38,24 @@ func Default() Assumptions {
 		Classes:   DefaultClasses(),
 		Effort:    defaultEffort,
 	}
+}
+
+// Check refuses assumptions under which nothing can be found; those of [Default] are a start.
+func (a *Assumptions) Check() error {
+	switch {
+	case !(a.ErrorRate > 0 && a.ErrorRate < 0.5):
+		return fmt.Errorf("an error rate is above 0 and below a half, not %g", a.ErrorRate)
+	case !(a.Tolerance.Float() >= 0):
+		return errors.New("a tolerance is 0 or above")
+	case len(a.Classes) != classes:
+		return fmt.Errorf("the order of the classes has %d, not %d: DefaultClasses are all of them", len(a.Classes), classes)
+	}
+	for _, s := range []kinematics.Share{a.Weak, a.Dragging, a.Light, a.Full} {
+		if err := s.Check(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Two things besides the observations weigh, in contradictions. Together they

@@ -25,6 +25,29 @@ type Case struct {
 // NewCase returns a case of which nothing is known yet.
 func NewCase(t *kinematics.Train) *Case { return &Case{Train: t, Assume: Default()} }
 
+// Check refuses what a case that is made in a program can have wrong: assumptions under which
+// nothing can be found, and observations of what is not in the train.
+func (c *Case) Check() error {
+	if err := c.Assume.Check(); err != nil {
+		return err
+	}
+	ranges := func(list ...int) bool {
+		return !slices.ContainsFunc(list, func(r int) bool { return r < -1 || r >= len(c.Train.Ranges) })
+	}
+	for i := range c.Seen {
+		o := &c.Seen[i]
+		there := ranges(o.Range, o.To, o.Other)
+		if x := o.Shop; x != nil {
+			there = ranges(o.Range, o.To, x.Range, x.To) && x.Coupling < len(c.Train.Couplings) &&
+				c.Train.CheckElements(x.Apply...) == nil
+		}
+		if !there || o.Shop == nil && o.Range < 0 && o.Position == nil {
+			return fmt.Errorf("observation %d is of no place of %s", i, c.Train.Name)
+		}
+	}
+	return nil
+}
+
 // See adds what was seen in a place, as [Parse] reads it. A place that is given
 // already is refused: what was seen there stands in one list, so that it can be checked.
 func (c *Case) See(place, seen string) error {

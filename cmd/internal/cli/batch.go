@@ -329,7 +329,7 @@ func (b *batch) ask(q batchQuestion) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return a.Verdict(r, wrong), nil
+	return a.Verdict(r, wrong)
 }
 
 // open reads a train, once for all questions.

@@ -64,7 +64,11 @@ func (opts *sheetOptions) run(cmd *cobra.Command, args []string) error {
 			return errors.New("--paper prints the form: send it to a file or printer with your shell, or leave --save out")
 		}
 		w := cmd.OutOrStdout()
-		return table.Text(w, cmp.Or(width(w), paperWidth), table.Form{RoadForm: a.RoadForm(c)})
+		form, err := a.RoadForm(c)
+		if err != nil {
+			return err
+		}
+		return table.Text(w, cmp.Or(width(w), paperWidth), table.Form{RoadForm: form})
 	}
 	if train, err = trainFrom(name, train, opts.save); err != nil {
 		return err

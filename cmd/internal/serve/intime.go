@@ -34,7 +34,11 @@ func (sub *request) inTime(ctx context.Context, on *page.Stage) {
 		it.Shifts = append(it.Shifts, page.Tab{ID: sub.state.Range + "-" + to, Name: sub.state.Range + " to " + to,
 			Link: st.Link(), Here: to == sub.state.To})
 	}
-	from := sub.answers.ShiftsFrom(&sub.train.Ranges[sub.rng])
+	from, err := sub.answers.ShiftsFrom(&sub.train.Ranges[sub.rng])
+	if err != nil {
+		it.Refused = err.Error()
+		return
+	}
 	if sub.to < 0 && len(from) > 0 {
 		sub.to, _ = sub.train.Range(from[0].Name)
 		sub.state.To = from[0].Name

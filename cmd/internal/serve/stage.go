@@ -100,7 +100,10 @@ func mark(groups []page.Group, t *kinematics.Train, rows []reading.Row) {
 // ask makes the stage of a question, which does not answer it.
 func (sub *request) ask(ctx context.Context, v *page.View) {
 	t, r := sub.train, &sub.train.Ranges[sub.rng]
-	told, unsettled := sub.answers.LessonGiven(sub.wrong)
+	told, unsettled, err := sub.answers.LessonGiven(sub.wrong)
+	if err != nil {
+		return
+	}
 	asked := *sub
 	asked.wrong = analysis.Under(told...)
 	s := asked.stage(ctx, v)

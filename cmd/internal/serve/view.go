@@ -438,7 +438,10 @@ func shellWord(w string) string {
 func (sub *request) round(ctx context.Context) *page.Round {
 	t := sub.train
 	l := &page.Round{Revealed: sub.state.Reveal}
-	right := sub.answers.RightAnswers(sub.wrong)
+	right, err := sub.answers.RightAnswers(sub.wrong)
+	if err != nil {
+		return nil
+	}
 	for i := range t.Ranges {
 		r := &t.Ranges[i]
 		row := page.RoundRow{Range: r.Name, Choices: analysis.LessonAnswers(t, r),
