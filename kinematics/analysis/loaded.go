@@ -289,6 +289,7 @@ func loadUnits(q *LoadQuestion) Named[string] {
 		"speed, slip, first_rolls", speed+", + as the input turns",
 		"power, lost, pulling", unit(q.scale(false).kW(), "kW", "per unit of input power"),
 		"power, lost, coasting", unit(q.scale(true).kW(), "kW", "per unit of the power that the engine takes"),
+		"input, output", "torque from outside, at the output that with which the vehicle resists; + as the input turns",
 		"couplings", "torque on the first member",
 		"members", "torque that the meshes exert",
 		"gearsets", "torque from outside; power with + enters the gearset",

@@ -573,7 +573,8 @@ func BreakawayHazards(healthy, faulty *Breakaway) []Hazard {
 		found = append(found, LetsGo)
 	}
 	for k, r := range faulty.Rolls {
-		if r.Powered {
+		// As in Hazards: rolling the way it is driven, or either way if it is not.
+		if r.Powered || before == GoesForward && !r.Forward || before == GoesBackward && r.Forward {
 			continue
 		}
 		if locks(r.Break) && !locks(healthy.Rolls[k].Break) {

@@ -2,6 +2,7 @@ package reading_test
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
@@ -157,7 +158,7 @@ func TestBreakawayHazards(t *testing.T) {
 		rng, fault string
 		want       []reading.Hazard
 	}{
-		{"R", "forward=stuck", []reading.Hazard{reading.Moves, reading.LetsGo, reading.Locks, reading.Locks}},
+		{"R", "forward=stuck", []reading.Hazard{reading.Moves, reading.LetsGo, reading.Locks}},
 		{"N", "forward=dragging 0.1", []reading.Hazard{reading.Moves}},
 		{"D2", "intermediate=weak 0.5", nil},
 		{"D3", "roller=seized", []reading.Hazard{reading.LetsGo, reading.Locks}},
@@ -182,5 +183,40 @@ func TestBreakawayHazards(t *testing.T) {
 				t.Errorf("%s with %s: hazards %v, want %v", c.rng, c.fault, got, c.want)
 			}
 		}
+	}
+}
+
+// What is forced warns of wheels that lock where what is read does: one rule, asked of torques
+// and of speeds.
+func TestLocksAlike(t *testing.T) {
+	found := 0
+	for _, name := range []string{"depot-shuttle-three-speed", "simpson-three-speed", "interlinked-four-speed"} {
+		train := gearsets.MustLibrary(name)
+		sys := solve.Compile(train)
+		reader := reading.NewReader(sys)
+		for r := range train.Ranges {
+			rng := &train.Ranges[r]
+			healthy, err := reading.BreakawayOf(t.Context(), sys, rng, nil, query(train))
+			if err != nil {
+				continue // what it holds with is not known
+			}
+			for _, f := range train.SingleFaults() {
+				faulty, err := reading.BreakawayOf(t.Context(), sys, rng, []kinematics.Fault{f}, query(train))
+				if err != nil {
+					continue
+				}
+				forced := slices.Contains(reading.BreakawayHazards(healthy, faulty), reading.Locks)
+				read := slices.Contains(reading.Hazards(reader.Healthy(r), reader.Read(rng, f)), reading.Locks)
+				if forced != read {
+					t.Errorf("%s %s, %s: forced %t, read %t", name, rng.Name, train.FaultText(f), forced, read)
+				}
+				if read {
+					found++
+				}
+			}
+		}
+	}
+	if found < 20 {
+		t.Errorf("only %d faults lock", found)
 	}
 }

@@ -172,11 +172,21 @@ func Hazards(healthy, faulty RangeReading) []Hazard {
 	lostBackward := h.Verdict != solve.Forward && !h.CoastBackward.Empty && f.CoastBackward.Empty
 	dragged := faulty.Friction != nil && faulty.Friction.Held && !healthy.Held()
 	add(Locks, lostForward || lostBackward || dragged)
+	// Somebody stands at the input: on pedals, or at a machine.
+	cycle := healthy.Use == kinematics.InCycle
+	add(Locks, (cycle || healthy.Use == kinematics.InMachine) && h.Drives() && f.Verdict == solve.InputHeld ||
+		cycle && drivesInput(f) && !drivesInput(h))
 	rolls := !f.Drives() && !(f.CoastForward.Empty && f.CoastBackward.Empty)
 	add(Rolls, healthy.Held() && rolls)
 	slips := faulty.Friction != nil && faulty.Friction.Limits && faulty.Friction.weak
 	add(LoadFalls, healthy.Use == kinematics.InHoist && (h.Drives() || healthy.Held()) && (rolls || slips))
 	return found
+}
+
+// drivesInput says whether an output that runs on turns the input with it.
+func drivesInput(o solve.Outcome) bool {
+	_, brakes, rolls := o.EngineBraking()
+	return brakes && rolls
 }
 
 // Cautions returns a sentence for each of the hazards of a train that is built into

@@ -73,6 +73,28 @@ func TestLoadFalls(t *testing.T) {
 	}
 }
 
+// Cranks that lock, and a wheel that drives them, are warned of. Common practice, no source.
+func TestCranks(t *testing.T) {
+	train := gearsets.MustLibrary("hub-three-speed")
+	reader := reading.NewReader(solve.Compile(train))
+	for _, c := range []struct {
+		rng   int // low, normal, high
+		fault string
+		locks bool
+	}{
+		{2, "driver-ring=stuck", true}, // the cranks cannot be turned
+		{0, "ring-pawls=seized", true}, // the wheel drives the cranks
+		{2, "ring-pawls=seized", true}, // and here
+		{0, "driver-ring=open", false}, // they turn, and nothing else does
+		{1, "ring-pawls=slips", false}, // the wrong gear
+	} {
+		got := reading.Hazards(reader.Healthy(c.rng), reader.Read(&train.Ranges[c.rng], train.MustFault(c.fault)))
+		if slices.Contains(got, reading.Locks) != c.locks {
+			t.Errorf("%s in %s: %v", c.fault, train.Ranges[c.rng].Name, got)
+		}
+	}
+}
+
 // Cautions of several answers are one list: each is said once, and the standing line ends it.
 func TestMergeCautions(t *testing.T) {
 	line := reading.StandingLine
