@@ -80,7 +80,8 @@
 // and, where both ends rest, from what the new range does with the faults: [End].
 //
 // Inertias and vehicle that the train file does not give are those of [Inertias]
-// and a vehicle, which are invented.
+// and a vehicle, which are invented. Of a train that is built into no vehicle its file says
+// what the output moves, or no shift is played.
 //
 // # Sources
 //

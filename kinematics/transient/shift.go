@@ -79,6 +79,10 @@ func (s *Shift) check() error {
 	if s.From.Output != s.To.Output || s.From.Input != s.To.Input {
 		return errorf("%s and %s have different inputs or outputs: there is no shift between them", s.From.Name, s.To.Name)
 	}
+	if t := s.System.Train; t.Vehicle == nil && s.Vehicle == demoBus && t.Use != kinematics.InVehicle && t.Use != "" {
+		return errorf("%s is built into a %s, and its file does not say what the output moves: "+
+			"write mass, final-drive and tyre-radius of that under vehicle", t.Name, t.Use)
+	}
 	for _, x := range []struct {
 		what  string
 		value float64

@@ -146,7 +146,8 @@ be the same range: coasting down in it, for one.
 
 When elements let go and take hold is said with --release and --apply, else by
 "shift" in the train file, else it is assumed; so are inertias, the vehicle and
-what elements can hold. The answer lists all that was assumed.
+what elements can hold. The answer lists all that was assumed. Of a train that
+is built into no vehicle its file has to say what the output moves.
 
 --sweep release (or apply) plays one timing after the other, from gap to
 overlap; with --least, --most-flare and --most-heat it finds the window of good
