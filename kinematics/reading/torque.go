@@ -355,6 +355,7 @@ func (f *Friction) says() (list []torqueSaid) {
 	switch {
 	case f.Gives:
 		s := say(GivesWay, f.Give)
+		s.torque = f.givesAt()
 		if s.ratio = ratio(f.Given); s.ratio != "" {
 			s.to = f.drives(f.Given)
 		}
@@ -386,6 +387,14 @@ func (f *Friction) Text() string {
 // holdsInput says what holds the input, and up to what torque.
 func (f *Friction) holdsInput() torqueSaid {
 	return torqueSaid{word: HoldsInput, names: kinematics.And(f.HeldBy), torque: Torque(f.Scale, f.HeldTo)}
+}
+
+// givesAt is the torque at which a range gives way.
+func (f *Friction) givesAt() string {
+	if f.Give.Sign() == 0 {
+		return "no torque"
+	}
+	return Torque(f.Scale, f.Give)
 }
 
 // light says whether a range that slips does so below the rated torque.
@@ -440,7 +449,7 @@ func (f *Friction) Short() string {
 func (f *Friction) changes() []string {
 	switch {
 	case f.Gives:
-		return []string{string(GivesWay) + " at " + Torque(f.Scale, f.Give)}
+		return []string{string(GivesWay) + " at " + f.givesAt()}
 	case f.Held:
 		return []string{f.holdsInput().String()}
 	case f.Creeps && !f.Limits:

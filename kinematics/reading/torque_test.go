@@ -40,6 +40,9 @@ func TestFrictionByHand(t *testing.T) {
 		// the output torque x at which 0.284 + x/2.4545 = x.
 		{"D1", "direct=dragging 0.1", "drives forward at 2.45; drags with 0.28 of rated torque at the input, drawn to 1.00 (as D3) below 0.48 of rated torque", "fwd 2.45, drags"},
 		{"L1", "direct=dragging 0.1", "drives forward at 2.45; drags with 0.28 of rated torque at the input", "fwd 2.45, drags"},
+		// Dragging with 0.75, direct never slips: it holds and the roller overruns, whatever
+		// the load.
+		{"D1", "direct=dragging 0.5", "would drive forward at 2.45, but gives way at no torque and drives forward at 1.00", "gives at 0"},
 		// In R the front ring turns at -(30 + 96/2.2)/66, so that forward slips at 2.1157:
 		// 0.4 x 1.5 x 2.1157 = 1.27 is more than the rated torque. With twice its rating
 		// direct gives first: 1.5 at the slip 1.9 of a turbine that the forward clutch
