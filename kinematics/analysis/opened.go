@@ -166,7 +166,7 @@ func (a *Analysis) openedSuspect(ctx context.Context, x *diagnosed, s *diagnosis
 	switch {
 	case ctx.Err() != nil:
 		return nil, ctx.Err()
-	case err != nil:
+	case err != nil, s.Kind == diagnosis.Timing && len(worn.Unplayed) > 0:
 		return nil, nil // it cannot be compared
 	}
 	y := &OpenedSuspect{Text: s.Short(x.Train), Contradictions: float64(s.Halves) / 2, where: map[string]string{}}

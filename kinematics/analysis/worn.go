@@ -144,6 +144,10 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 	if q.Shifts == nil {
 		q.Shifts = a.neighbours(ranges)
 	}
+	if err := transient.Unstated(t); err != nil && len(q.Shifts) > 0 {
+		x.Unplayed = append(x.Unplayed, reading.WearShifts+": "+err.Error())
+		q.Shifts = nil
+	}
 	query := wear.Query{Available: q.Torques.Available}
 	if query.Ratings, err = a.ratings(ctx, &q.Torques); err != nil {
 		return nil, err

@@ -21,6 +21,9 @@ func WearMotion(r *kinematics.Range, k wear.Kind) string {
 // WearShift says in which shift: "the shift D3-D2".
 func WearShift(from, to *kinematics.Range) string { return "the shift " + from.Name + "-" + to.Name }
 
+// WearShifts is all shifts.
+const WearShifts = "the shifts"
+
 // WearPart names what wears: an element, or a member in its joint.
 func WearPart(t *kinematics.Train, coupling int) string {
 	c := &t.Couplings[coupling]

@@ -74,14 +74,23 @@ func (e *Error) Error() string { return e.Text }
 
 func errorf(format string, args ...any) error { return &Error{fmt.Sprintf(format, args...)} }
 
+// Unstated refuses a train that is built into no vehicle and whose file does not say what the
+// output moves: of that the vehicle that is assumed otherwise tells nothing.
+func Unstated(t *kinematics.Train) error {
+	if t.Vehicle != nil || t.Use == kinematics.InVehicle || t.Use == "" {
+		return nil
+	}
+	return errorf("%s is built into a %s, and its file does not say what the output moves: "+
+		"write mass, final-drive and tyre-radius of that under vehicle", t.Name, t.Use)
+}
+
 // check refuses what cannot be played, whatever the train.
 func (s *Shift) check() error {
 	if s.From.Output != s.To.Output || s.From.Input != s.To.Input {
 		return errorf("%s and %s have different inputs or outputs: there is no shift between them", s.From.Name, s.To.Name)
 	}
-	if t := s.System.Train; t.Vehicle == nil && s.Vehicle == demoBus && t.Use != kinematics.InVehicle && t.Use != "" {
-		return errorf("%s is built into a %s, and its file does not say what the output moves: "+
-			"write mass, final-drive and tyre-radius of that under vehicle", t.Name, t.Use)
+	if err := Unstated(s.System.Train); err != nil && s.Vehicle == demoBus {
+		return err
 	}
 	for _, x := range []struct {
 		what  string
