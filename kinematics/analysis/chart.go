@@ -24,10 +24,11 @@ type Chart struct {
 	Cautions  List[string] `json:"cautions"`
 
 	Question Question `json:"-"`
+	compares bool
 }
 
 // Compares says whether the chart is of a train with faults, beside itself when healthy.
-func (c *Chart) Compares() bool { return len(c.Faults) > 0 || c.Question.brought != nil }
+func (c *Chart) Compares() bool { return c.compares }
 
 // First are the rows without those of what else ranges can come to, one for each range.
 func (c *Chart) First() []*ChartRow {
@@ -82,6 +83,8 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 	defer a.workers.put(w)
 	c := a.chartOf(q, w.reader.Chart(q.Faults...))
 	c.Rows = w.alsoOther(a, q, c.Rows)
+	c.Question.Condition = q.at(pointers(q.Ranges)...) // what a heading says is wrong
+	c.Faults = faultsOf(a.Train, c.Question.Faults)
 	c.Outcomes, _ = w.outcomes(q.Condition, pointers(q.Ranges)...)
 	var hazards []reading.Hazard
 	err := solve.Each(ctx, "rows", len(c.Rows), func(i int) {
@@ -117,11 +120,12 @@ func (a *Analysis) chartOf(q Question, chart *reading.Chart) *Chart {
 	c := &Chart{
 		Schema: "tieup.chart/1", Units: document.Texts("ratio", "input speed / output speed"), Train: a.Train,
 		Faulted: q.faulted(a.Train), Positions: chart.Positions, Question: q,
+		compares: len(q.Faults) > 0 || q.brought != nil,
 	}
 	for _, r := range q.Ranges {
 		at := slices.IndexFunc(chart.Rows, func(row reading.Row) bool { return row.Range.Name == r.Name })
 		row := &ChartRow{Row: chart.Rows[at], Apply: a.Train.CouplingNames(r.Apply), faults: q.Faults}
-		row.compares = c.Compares()
+		row.compares = c.compares
 		row.Hazards = reading.Hazards(row.Healthy, row.Faulty)
 		c.Rows = append(c.Rows, row)
 	}
