@@ -105,7 +105,8 @@ func (t *Train) CheckElements(elements ...int) error {
 }
 
 // CheckRange refuses a range, or a combination without a name, that is none of the train: it
-// applies what is no element, or its ends are not two members that can turn.
+// applies what is no element, its ends are not two members that can turn, or it has the name of
+// a range that applies other elements.
 func (t *Train) CheckRange(r *Range) error {
 	if err := t.CheckElements(r.Apply...); err != nil {
 		return err
@@ -113,6 +114,9 @@ func (t *Train) CheckRange(r *Range) error {
 	turns := func(m MemberID) bool { return m > 0 && int(m) < len(t.Members) }
 	if !turns(r.Input) || !turns(r.Output) || r.Input == r.Output {
 		return fmt.Errorf("give the range two members of %s, other than the housing, as input and output", t.Name)
+	}
+	if i, known := t.Range(r.Name); known && !slices.Equal(r.Apply, t.Ranges[i].Apply) {
+		return fmt.Errorf("%s of %s applies other elements: leave out the name of a combination", r.Name, t.Name)
 	}
 	return nil
 }

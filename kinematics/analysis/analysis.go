@@ -140,6 +140,9 @@ func indices(t *kinematics.Train, ranges ...*kinematics.Range) ([]int, error) {
 			return nil, errNoRange
 		}
 		i, err := t.FindRange(r.Name)
+		if err == nil {
+			err = t.CheckRange(r)
+		}
 		if err != nil {
 			return nil, &QuestionError{[]string{"range"}, err}
 		}

@@ -131,8 +131,8 @@ func limits(n int, shiftAt []float64, skipped func(int) bool) ([]float64, error)
 	}
 	var list []float64
 	for i, v := range shiftAt {
-		if !(v > 0) || math.IsInf(v, 0) {
-			return nil, fmt.Errorf("a shift speed must be above 0, not %g", v)
+		if err := number("shift-at", v, above0); err != nil {
+			return nil, err
 		}
 		if !skipped(i) {
 			list = append(list, v)

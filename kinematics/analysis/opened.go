@@ -135,7 +135,7 @@ func torques(t *kinematics.Train, q Torques) (Torques, error) {
 	if q.Resistance == (exact.Frac{}) {
 		q.Resistance = exact.Int(0)
 	}
-	return q, cmp.Or(number("rated-torque", q.Scale.Rated.Float(), 0), number("reserve", q.Reserve.Float(), 0),
+	return q, cmp.Or(number("rated-torque", q.Scale.Rated.Float(), 0), number("reserve", q.Reserve.Float(), above0),
 		number("torque", q.Available.Float(), 0), number("resistance", q.Resistance.Float(), 0), ratingsGiven(t, q.Given))
 }
 

@@ -61,7 +61,7 @@ func (a *Analysis) shift(ctx context.Context, q *PlayQuestion) (*transient.Shift
 		given("until", q.Until), given("step", q.Step), number("brakes", q.Brakes, 0),
 		rampsGiven(a.Train, "release", q.Release), rampsGiven(a.Train, "apply", q.Apply))
 	if r := q.Ratings; r != nil {
-		err = cmp.Or(err, number("rated-torque", r.Rated, 0), number("reserve", r.Reserve.Float(), 0),
+		err = cmp.Or(err, number("rated-torque", r.Rated, 0), number("reserve", r.Reserve.Float(), above0),
 			ratingsGiven(a.Train, r.Given))
 	}
 	if err != nil {

@@ -19,13 +19,21 @@ func refusal(part, format string, args ...any) error {
 	return &QuestionError{[]string{part}, fmt.Errorf(format, args...)}
 }
 
-// number refuses what is no number, or infinite, or below least. An [exact.Frac] that is no
-// number has none as its Float.
+// MostNumber bounds what is measured: what is larger, or nearer to 0 than 1/MostNumber, is none.
+const MostNumber = 1e15
+
+// above0 is the least that a [number] may be which is above 0.
+const above0 = 1 / MostNumber
+
+// number refuses what is no number, or beyond what is measured, or below least. An [exact.Frac]
+// that is no number has none as its Float.
 func number(part string, x, least float64) error {
-	switch {
+	switch size := math.Abs(x); {
 	case math.IsNaN(x):
 		return refusal(part, "%s: that is no number", part)
-	case math.IsInf(x, 0) || x < least:
+	case x < least:
+		return refusal(part, "%s must be %s, not %g", part, map[float64]string{0: "0 or above", above0: "above 0"}[least], x)
+	case size > MostNumber || 0 < size && size < above0:
 		return refusal(part, "%s cannot be %g", part, x)
 	}
 	return nil
@@ -40,11 +48,12 @@ func given(part string, x *float64) error {
 }
 
 // byElement refuses keys that are no elements of a train, and what check refuses of the others.
-func byElement[T any](t *kinematics.Train, part string, list map[int]T, check func(T) error) error {
+func byElement[T any](t *kinematics.Train, part string, list map[int]T,
+	check func(*kinematics.Coupling, T) error) error {
 	for _, i := range slices.Sorted(maps.Keys(list)) {
 		err := t.CheckElements(i)
 		if err == nil {
-			err = check(list[i])
+			err = check(&t.Couplings[i], list[i])
 		}
 		if err != nil {
 			return &QuestionError{[]string{part}, err}
@@ -55,12 +64,17 @@ func byElement[T any](t *kinematics.Train, part string, list map[int]T, check fu
 
 // ratingsGiven refuses ratings that no element can have.
 func ratingsGiven(t *kinematics.Train, list map[int]exact.Frac) error {
-	return byElement(t, "capacity", list, func(f exact.Frac) error { return number("capacity", f.Float(), 0) })
+	return byElement(t, "capacity", list, func(c *kinematics.Coupling, f exact.Frac) error {
+		if !c.Kind.Friction() {
+			return fmt.Errorf("%s does not slip: only clutches, brakes and bands have a capacity", c.Name)
+		}
+		return number("capacity", f.Float(), above0)
+	})
 }
 
 // rampsGiven refuses ramps that no element can have.
 func rampsGiven(t *kinematics.Train, part string, list map[int]kinematics.Ramp) error {
-	return byElement(t, part, list, func(r kinematics.Ramp) error { return r.Check() })
+	return byElement(t, part, list, func(_ *kinematics.Coupling, r kinematics.Ramp) error { return r.Check() })
 }
 
 // speedOf refuses the speed of what is no member that turns, and what is no speed.

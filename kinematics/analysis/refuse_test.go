@@ -212,6 +212,11 @@ func TestNonsense(t *testing.T) {
 		t.Fatal(err)
 	}
 	for what, ask := range map[string]func() error{
+		"Why of another train": func() error { return second(a.Why(ctx, &other.Ranges[4], healthy)) },
+		"Shifts of another train": func() error {
+			return second(a.Shifts(ctx, analysis.ShiftsQuestion{From: &other.Ranges[4], To: &other.Ranges[5]}))
+		},
+
 		"Verdict -1": func() error { return second(a.Verdict(-1, healthy)) },
 		"Verdict 99": func() error { return second(a.Verdict(99, healthy)) },
 		"Stage -1":   func() error { return second(a.Stage(ctx, -1, healthy)) },
@@ -281,7 +286,7 @@ func TestNonsense(t *testing.T) {
 		}
 	}
 
-	for _, x := range []float64{nan, inf, -inf} {
+	for _, x := range []float64{nan, inf, -inf, 1e300} {
 		x := x
 		whatever := func(what string, change func(*analysis.PlayQuestion)) {
 			q := analysis.PlayQuestion{From: d1, To: d2}
@@ -320,12 +325,15 @@ func TestNonsense(t *testing.T) {
 		}
 	}
 
+	roller := train.MustFault("roller=slips")
 	assumed := analysis.AssumedTorques(train)
 	for what, change := range map[string]func(*analysis.Torques){
 		"rated":      func(q *analysis.Torques) { q.Scale.Rated = none },
-		"reserve":    func(q *analysis.Torques) { q.Reserve = exact.Int(-1) },
+		"reserve":    func(q *analysis.Torques) { q.Reserve = exact.Int(0) },
 		"available":  func(q *analysis.Torques) { q.Available = none },
 		"rating":     func(q *analysis.Torques) { q.Given = map[int]exact.Frac{0: none} },
+		"holds 0":    func(q *analysis.Torques) { q.Given = map[int]exact.Frac{0: exact.Int(0)} },
+		"roller":     func(q *analysis.Torques) { q.Given = map[int]exact.Frac{roller.Coupling: exact.Int(1)} },
 		"element 99": func(q *analysis.Torques) { q.Given = map[int]exact.Frac{99: exact.Int(1)} },
 	} {
 		q := assumed
@@ -346,6 +354,8 @@ func TestNonsense(t *testing.T) {
 			return second(a.Play(ctx, analysis.PlayQuestion{From: d1, To: d2,
 				Release: map[int]kinematics.Ramp{99: {End: 1, Shape: kinematics.Line}}}))
 		},
+		"Wear at rest": func() error { return second(a.Wear(ctx, analysis.WearQuestion{Seconds: 10})) },
+		"Wear no time": func() error { return second(a.Wear(ctx, analysis.WearQuestion{RPM: 1000})) },
 		"Wear shift": func() error {
 			return second(a.Wear(ctx, analysis.WearQuestion{RPM: 1000, Seconds: 10, Shifts: [][2]*kinematics.Range{{d1, nil}}}))
 		},

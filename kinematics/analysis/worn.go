@@ -126,7 +126,7 @@ func (a *Analysis) Wear(ctx context.Context, q WearQuestion) (*Worn, error) {
 	if q.Torques, err = torques(t, q.Torques); err != nil {
 		return nil, err
 	}
-	if err := cmp.Or(number("rpm", q.RPM, 0), number("time", q.Seconds, 0), rampsGiven(t, "release", q.Release),
+	if err := cmp.Or(number("rpm", q.RPM, above0), number("time", q.Seconds, above0), rampsGiven(t, "release", q.Release),
 		rampsGiven(t, "apply", q.Apply)); err != nil {
 		return nil, err
 	}

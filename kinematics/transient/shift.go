@@ -110,7 +110,7 @@ func (s *Shift) check() error {
 	switch {
 	case s.Vehicle.FinalDrive == 0:
 		return errorf("the final drive cannot be 0")
-	case !(s.Step > 0) || !(s.Until > 0) || s.Until/s.Step > maxSteps:
+	case !(s.Step > 0) || !(s.Until >= s.Step) || s.Until/s.Step > maxSteps:
 		return errorf("%g s in steps of %g s cannot be played: at most %d steps", s.Until, s.Step, maxSteps)
 	case !(s.Sample >= s.Step) || s.Until/s.Sample > maxSamples:
 		return errorf("a sample every %g s cannot be kept: at least a step of %g s, and at most %d samples", s.Sample,

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 )
 
@@ -16,7 +17,7 @@ import (
 // inverses may be.
 const (
 	mostDigits = 100
-	mostNumber = 1e15
+	mostNumber = analysis.MostNumber
 )
 
 // errDividesByZero is the error of "1/0".
