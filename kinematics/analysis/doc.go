@@ -30,8 +30,9 @@
 //
 // # Errors
 //
-// Bad questions (a range with other ends, a fault that is not played here) are
-// errors with a sentence that says what to ask instead. What the gears do, a
+// Bad questions (a range with other ends, a fault that is not played here, what the train
+// cannot have, a number that is none) are errors with a sentence that says what is wrong or
+// what to ask instead. What the gears do, a
 // tie-up or a train that is free, is never an error but an answer. Work that
 // can take long takes a context; when it ends the error is the context's.
 package analysis

@@ -272,8 +272,25 @@ func TestNonsense(t *testing.T) {
 
 	cases := map[string]*analysis.Case{
 		"nil": nil, "empty": {}, "of another train": analysis.NewCase(other), "that assumes nothing": {Train: train},
-		"of a range 99": {Train: train, Assume: diagnosis.Default(), Seen: []analysis.Observation{{Range: 99, To: -1}}},
-		"of no place":   {Train: train, Assume: diagnosis.Default(), Seen: []analysis.Observation{{Range: -1, To: -1}}},
+	}
+	for name, o := range map[string]analysis.Observation{
+		"a range 99": {Range: 99, To: -1}, "no place": {Range: -1, To: -1}, "a shift to itself": {Range: 3, To: 3},
+		"no word": {Range: 3, To: -1, Word: "x"}, "no ratio": {Range: 3, To: -1, Word: analysis.SeenRatio, Text: "2.45"},
+		"another range -1": {Range: 3, To: -1, Word: analysis.SeenAs, Other: -1},
+		"no test":          {Range: -1, To: -1, Shop: &diagnosis.Test{Kind: 99}},
+		"an element -1":    {Range: -1, To: -1, Word: "good", Shop: &diagnosis.Test{Kind: diagnosis.Air, Coupling: -1}},
+	} {
+		c := analysis.NewCase(train)
+		c.Seen = []analysis.Observation{o}
+		cases["of "+name] = c
+	}
+	for name, change := range map[string]func(*analysis.Case){
+		"circumstance": func(c *analysis.Case) { c.Circumstances = []analysis.Circumstance{99} },
+		"found part":   func(c *analysis.Case) { c.Found = []diagnosis.Found{{Part: "x", Word: diagnosis.FoundGood}} },
+	} {
+		c := analysis.NewCase(train)
+		change(c)
+		cases["with no such "+name] = c
 	}
 	for name, c := range cases {
 		refused(t, "Interview "+name, func() error { return second(a.Interview(ctx, c)) })

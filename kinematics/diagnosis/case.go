@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tieup/kinematics"
+	"tieup/kinematics/exact"
 )
 
 // A Case is what is known of a vehicle.
@@ -26,26 +27,53 @@ type Case struct {
 func NewCase(t *kinematics.Train) *Case { return &Case{Train: t, Assume: Default()} }
 
 // Check refuses what a case that is made in a program can have wrong: assumptions under which
-// nothing can be found, and observations of what is not in the train.
+// nothing can be found, and what cannot be read in a road-test sheet.
 func (c *Case) Check() error {
 	if err := c.Assume.Check(); err != nil {
 		return err
 	}
-	ranges := func(list ...int) bool {
-		return !slices.ContainsFunc(list, func(r int) bool { return r < -1 || r >= len(c.Train.Ranges) })
+	for _, x := range c.Circumstances {
+		if !slices.Contains(Circumstances(), x) {
+			return fmt.Errorf("there is no circumstance number %d", int(x))
+		}
 	}
 	for i := range c.Seen {
 		o := &c.Seen[i]
-		there := ranges(o.Range, o.To, o.Other)
-		if x := o.Shop; x != nil {
-			there = ranges(o.Range, o.To, x.Range, x.To) && x.Coupling < len(c.Train.Couplings) &&
-				c.Train.CheckElements(x.Apply...) == nil
-		}
-		if !there || o.Shop == nil && o.Range < 0 && o.Position == nil {
+		if !o.isPlaced(c.Train) {
 			return fmt.Errorf("observation %d is of no place of %s", i, c.Train.Name)
+		}
+		if _, err := Parse(c.Train, o.Place(c.Train), o.Value(c.Train)); err != nil {
+			return fmt.Errorf("observation %d: %w", i, err)
+		}
+		if (o.Word == Ratio || o.Word == Coasts) && o.Ratio == (exact.Frac{}) {
+			return fmt.Errorf("observation %d has no ratio", i)
+		}
+	}
+	for _, f := range c.Found {
+		if _, err := ParseFound(c.Train, f.Part, string(f.Word)); err != nil {
+			return err
 		}
 	}
 	return nil
+}
+
+// isPlaced says whether an observation, and its test, is of ranges and couplings of a train.
+func (o *Observation) isPlaced(t *kinematics.Train) bool {
+	within := func(i, least, n int) bool { return i >= least && i < n }
+	n := len(t.Ranges)
+	if !within(o.Range, -1, n) || !within(o.To, -1, n) || !within(o.Other, 0, n) {
+		return false
+	}
+	x := o.Shop
+	if x == nil {
+		return o.Range >= 0 || o.Position != nil
+	}
+	least := -1
+	if x.Kind == PressureAt || x.Kind == Air || x.Kind == Element {
+		least = 0
+	}
+	return within(int(x.Kind), 0, kinds) && within(x.Range, 0, n) && within(x.To, 0, n) &&
+		within(x.Coupling, least, len(t.Couplings)) && t.CheckElements(x.Apply...) == nil
 }
 
 // See adds what was seen in a place, as [Parse] reads it. A place that is given

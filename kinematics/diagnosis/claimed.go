@@ -94,7 +94,7 @@ func (a *Answer) ClaimWhole(whole *Hypothesis) Claim {
 			continue
 		}
 		h := s.Hypothesis
-		if h.Kind == Pressure && whole.Faults[0].Share.IsSet() {
+		if h.Kind == Pressure && len(whole.Faults) > 0 && whole.Faults[0].Share.IsSet() {
 			h.Faults = sharing(h.Faults, kinematics.Weak, whole.Faults[0].Share)
 		}
 		return a.claim(&h)
