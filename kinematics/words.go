@@ -63,6 +63,21 @@ func GroupBy[T any, K comparable](list []T, key func(T) K) [][]T {
 	return groups
 }
 
+// Sort puts a list into an order, equals as they stand. It sorts places, so that a program
+// holds one sort for lists of all types.
+func Sort[T any](list []T, compare func(a, b T) int) {
+	order := make([]int, len(list))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return compare(list[i], list[j]) })
+	sorted := make([]T, len(list))
+	for k, i := range order {
+		sorted[k] = list[i]
+	}
+	copy(list, sorted)
+}
+
 // Map is what of makes of each of a list, in its order; nil of an empty one.
 func Map[T, U any](list []T, of func(T) U) []U {
 	var made []U

@@ -222,7 +222,7 @@ func facing(set *kinematics.Gearset) []facingStep {
 		}
 		steps[k].sides[side] = g
 	}
-	slices.SortStableFunc(steps, func(x, y facingStep) int { return cmp.Compare(x.teeth, y.teeth) })
+	kinematics.Sort(steps, func(x, y facingStep) int { return cmp.Compare(x.teeth, y.teeth) })
 	return steps
 }
 

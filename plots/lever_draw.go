@@ -374,7 +374,7 @@ func (s *LeverState) letters(p *pen, l int, x, v scale) {
 				places = append(places, place{point{x.at(f.Float()), v.at(s.Levers[l].Nodes[n].X)}, near})
 			}
 		}
-		slices.SortStableFunc(places, func(a, b place) int { return cmp.Compare(b.near, a.near) })
+		kinematics.Sort(places, func(a, b place) int { return cmp.Compare(b.near, a.near) })
 		for _, q := range places {
 			aside, style := 6.0, letterScript
 			if q.at.x+room > x.to {

@@ -142,7 +142,7 @@ func merge(g, h *Group) (Group, bool) {
 
 // order sorts the places and stretches the line to 0 .. 1.
 func (g *Group) order() {
-	slices.SortStableFunc(g.Places, func(p, q Place) int { return p.At.Cmp(q.At) })
+	kinematics.Sort(g.Places, func(p, q Place) int { return p.At.Cmp(q.At) })
 	low, high := g.Places[0].At, g.Places[len(g.Places)-1].At
 	span := high.Sub(low)
 	if span.Sign() == 0 {

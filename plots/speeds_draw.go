@@ -436,7 +436,7 @@ func (p *pen) column(s script, x float64, notes []note, low, high float64) {
 		}
 		once = append(once, n)
 	}
-	slices.SortStableFunc(once, func(a, b note) int { return cmp.Compare(a.y, b.y) })
+	kinematics.Sort(once, func(a, b note) int { return cmp.Compare(a.y, b.y) })
 	ys := kinematics.Map(once, func(n note) float64 { return n.y })
 	for i, y := range apart(ys, s.points()*1.12, low, high) {
 		s.color = once[i].ink

@@ -80,7 +80,7 @@ func (a *Analysis) opened(ctx context.Context, x *diagnosed) (*Opened, error) {
 			o.Suspects = append(o.Suspects, *y)
 		}
 	}
-	slices.SortStableFunc(o.Suspects, func(a, b OpenedSuspect) int {
+	kinematics.Sort(o.Suspects, func(a, b OpenedSuspect) int {
 		return cmp.Or(cmp.Compare(a.speaks(), b.speaks()), cmp.Compare(a.Contradictions, b.Contradictions),
 			len(b.Itself)+len(b.Heats)-len(a.Itself)-len(a.Heats))
 	})

@@ -188,7 +188,7 @@ func (s *Shown) steps() {
 		}
 		forward = append(forward, x)
 	}
-	slices.SortStableFunc(forward, func(x, y *ShownRange) int { return largerFirst(*x.Ratio.Ratio, *y.Ratio.Ratio) })
+	kinematics.Sort(forward, func(x, y *ShownRange) int { return largerFirst(*x.Ratio.Ratio, *y.Ratio.Ratio) })
 	quotient := func(x, y *ShownRange) Ratio { return document.RatioOf(x.Ratio.Ratio.Mul(y.Ratio.Ratio.Inv()), true) }
 	for k := 1; k < len(forward); k++ {
 		forward[k-1].Step = &ShownRatio{forward[k].Name, quotient(forward[k-1], forward[k])}
@@ -230,7 +230,7 @@ type TrainSummary struct {
 func Summarize(trains []*kinematics.Train) *Trains {
 	x := &Trains{Schema: "tieup.trains/1", Units: document.Texts("forward, reverse", "input speed / output speed")}
 	x.Trains = kinematics.Map(trains, summary)
-	slices.SortStableFunc(x.Trains, func(a, b *TrainSummary) int {
+	kinematics.Sort(x.Trains, func(a, b *TrainSummary) int {
 		return cmp.Or(
 			cmp.Compare(len(a.Gearsets), len(b.Gearsets)),
 			slices.Compare(kindOrder(a.Train), kindOrder(b.Train)),
@@ -271,7 +271,7 @@ func addRatio(ratios []exact.Frac, r exact.Frac) []exact.Frac {
 		return ratios
 	}
 	ratios = append(ratios, r)
-	slices.SortFunc(ratios, largerFirst)
+	kinematics.Sort(ratios, largerFirst)
 	return ratios
 }
 

@@ -292,7 +292,7 @@ func (x *Worn) rank(a *Analysis) {
 	for _, p := range parts {
 		x.Parts = append(x.Parts, *p)
 	}
-	slices.SortFunc(x.Parts, func(a, b WornPart) int { return cmp.Or(worse(&a, &b), a.coupling-b.coupling) })
+	kinematics.Sort(x.Parts, func(a, b WornPart) int { return cmp.Or(worse(&a, &b), a.coupling-b.coupling) })
 }
 
 // worse sorts by harm: heat before overload, what the torque available does before

@@ -145,7 +145,7 @@ func (c *Case) Sort() {
 		}
 		return 0
 	}
-	slices.SortStableFunc(c.Seen, func(a, b Observation) int {
+	kinematics.Sort(c.Seen, func(a, b Observation) int {
 		if a.Shop != nil && b.Shop != nil {
 			x, y := a.Shop, b.Shop
 			return cmp.Or(int(x.Kind)-int(y.Kind), x.Coupling-y.Coupling, x.Range-y.Range, slices.Compare(x.Apply, y.Apply))

@@ -319,7 +319,7 @@ func (h *Hypothesis) Count() int {
 // controlText says a fault of the controls in words, with what else is wrong.
 func (h *Hypothesis) controlText(t *kinematics.Train) string {
 	text := strings.Join(kinematics.Map(h.Controls, reading.ControlFault), ", and ") +
-		h.comesTo(" (before the fail-safe acts)", " (with the fail-safe)", "in each range one", "things that can come of it")
+		h.comesTo(" (before the fail-safe acts)", " (with the fail-safe)", "in each range one", " things that can come of it")
 	for _, f := range h.Own {
 		text += ", and " + faultText(t, f)
 	}
@@ -336,15 +336,15 @@ func (h *Hypothesis) controlShort(t *kinematics.Train) string {
 }
 
 // outcome tells which of the things that can come of a fault of the controls it is.
-func (h *Hypothesis) outcome() string { return h.comesTo(" (before)", " (after)", "one", "ways") }
+func (h *Hypothesis) outcome() string { return h.comesTo(" (before)", " (after)", "one", "") }
 
 func (h *Hypothesis) comesTo(before, after, one, things string) string {
 	text := [...]string{"", before, after}[h.failSafe]
 	switch {
 	case h.mixed:
-		text += fmt.Sprintf(" (%s of %d %s)", one, h.Ways, things)
+		text += fmt.Sprintf(" (%s of %d%s)", one, h.Ways, things)
 	case h.Ways > 1:
-		text += fmt.Sprintf(" (%d of %d %s)", h.Way+1, h.Ways, things)
+		text += fmt.Sprintf(" (%d of %d%s)", h.Way+1, h.Ways, things)
 	}
 	return text
 }

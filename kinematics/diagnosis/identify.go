@@ -111,7 +111,7 @@ func Identify(sys *solve.System, states *reading.States, m Readings) (*Identity,
 			x.Matches = append(x.Matches, match)
 		}
 	}
-	slices.SortStableFunc(x.Matches, func(a, b Match) int {
+	kinematics.Sort(x.Matches, func(a, b Match) int {
 		if m.Engine {
 			return cmp.Compare(size(b.Ratio), size(a.Ratio))
 		}
@@ -144,7 +144,7 @@ func (x *Identity) fill(sys *solve.System, states *reading.States, g *reading.Gr
 	for _, w := range g.Ways {
 		list = append(list, w.Combinations...)
 	}
-	slices.SortFunc(list, func(a, b reading.Combination) int {
+	kinematics.Sort(list, func(a, b reading.Combination) int {
 		return cmp.Or(cmp.Compare(a.Size(), b.Size()), cmp.Compare(a, b))
 	})
 	for _, c := range list {
@@ -267,7 +267,7 @@ func CodeOf(sys *solve.System, commanded int) Code {
 			ratios = append(ratios, ratio)
 		}
 	}
-	slices.SortFunc(ratios, func(a, b exact.Frac) int { return cmp.Compare(size(b), size(a)) })
+	kinematics.Sort(ratios, func(a, b exact.Frac) int { return cmp.Compare(size(b), size(a)) })
 	ratio, drives := own.Ratio()
 	gear := 1 + slices.IndexFunc(ratios, func(f exact.Frac) bool { return drives && f.Cmp(ratio) == 0 })
 	switch {

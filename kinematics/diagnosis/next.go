@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"tieup/kinematics"
 	"tieup/kinematics/solve"
 )
 
@@ -122,7 +123,7 @@ const anyTest = 1
 // come before all others: they are cheap, and all else hangs on them.
 func (p *Plan) sort(n int, lost bool) {
 	first := func(p *Proposal) bool { return lost && (p.Kind == Fluid || p.Kind == Line && p.When == 0) }
-	slices.SortStableFunc(p.Proposals, func(p, q Proposal) int {
+	kinematics.Sort(p.Proposals, func(p, q Proposal) int {
 		x, y := p.Bits/float64(p.Effort+anyTest), q.Bits/float64(q.Effort+anyTest)
 		switch a, b := first(&p), first(&q); {
 		case a && !b:

@@ -464,7 +464,7 @@ func (f *Finder) ask(x *Test, suspects []*Suspect) ([]int, []Reply) {
 
 // merge gives ratios within the tolerance of each other one key.
 func (f *Finder) merge(replies, ratios []Reply) {
-	slices.SortStableFunc(ratios, func(a, b Reply) int { return cmp.Or(a.scale-b.scale, a.ratio.Cmp(b.ratio)) })
+	kinematics.Sort(ratios, func(a, b Reply) int { return cmp.Or(a.scale-b.scale, a.ratio.Cmp(b.ratio)) })
 	lead := map[string]Reply{}
 	first := ratios[0]
 	for i, r := range ratios {

@@ -305,7 +305,7 @@ func fitAsWritten(ctx context.Context, c *Chart, layouts []*Layout) (*Answer, er
 		}
 	}
 	sortFitted(fitted)
-	slices.SortStableFunc(near, func(a, b Refusal) int {
+	kinematics.Sort(near, func(a, b Refusal) int {
 		return cmp.Or(cmp.Compare(a.Cells, b.Cells), cmp.Compare(a.Residual, b.Residual))
 	})
 	return &Answer{Fitted: distinct(fitted), Near: near, Cut: cut}, ctx.Err()
@@ -347,7 +347,7 @@ func sortFitted(list []*Fitted) {
 		}
 		return 1
 	}
-	slices.SortStableFunc(list, func(a, b *Fitted) int {
+	kinematics.Sort(list, func(a, b *Fitted) int {
 		return cmp.Or(cmp.Compare(a.suspect(), b.suspect()), cmp.Compare(a.foreign(), b.foreign()),
 			cmp.Compare(len(a.Suspects), len(b.Suspects)),
 			cmp.Compare(a.Cells, b.Cells), cmp.Compare(a.odd, b.odd), cmp.Compare(own(a), own(b)),

@@ -49,7 +49,7 @@ func (f *Fitted) misprinted(ctx context.Context) bool {
 	if len(f.Suspects) == 0 {
 		return false
 	}
-	slices.SortStableFunc(f.Suspects, func(a, b Suspect) int { return cmp.Compare(a.slips, b.slips) })
+	kinematics.Sort(f.Suspects, func(a, b Suspect) int { return cmp.Compare(a.slips, b.slips) })
 	f.Misprint = f.Suspects[0].Row
 	return len(f.Suspects) == 1 || f.search(ctx, f.Misprint)
 }

@@ -153,7 +153,7 @@ func (t *toothSearch) findSets() {
 		t.fill(&set, gearset)
 		t.sets = append(t.sets, set)
 	}
-	slices.SortStableFunc(t.sets, func(a, b toothSet) int { return len(a.options) - len(b.options) })
+	kinematics.Sort(t.sets, func(a, b toothSet) int { return len(a.options) - len(b.options) })
 }
 
 // bounds are those of the teeth of a gear.
@@ -296,7 +296,7 @@ func (t *toothSearch) list(rest []Candidate, so Candidate) {
 	if set == len(t.taken) {
 		c := so
 		c.Teeth = slices.Clone(so.Teeth)
-		slices.SortFunc(c.Teeth, func(a, b Teeth) int { return cmp.Compare(t.order(a.Member), t.order(b.Member)) })
+		kinematics.Sort(c.Teeth, func(a, b Teeth) int { return cmp.Compare(t.order(a.Member), t.order(b.Member)) })
 		at, _ := slices.BinarySearchFunc(t.out.First, c, byTeeth)
 		t.out.First = slices.Insert(t.out.First, at, c)
 		t.out.First = t.out.First[:min(len(t.out.First), t.ask.Show)]

@@ -126,7 +126,7 @@ func (w *wantedSearch) setRows() error {
 				wanted = append(wanted, x)
 			}
 		}
-		slices.SortFunc(wanted, func(a, b exact.Frac) int { return b.Abs().Cmp(a.Abs()) })
+		kinematics.Sort(wanted, func(a, b exact.Frac) int { return b.Abs().Cmp(a.Abs()) })
 		groups := l.groups(reverse)
 		if len(wanted) != len(groups) && !(reverse && len(wanted) == 0) {
 			return fmt.Errorf("%s has %s: give as many ratios, below 0 for reverse", l.Train.Name, l.gearCount())
@@ -267,7 +267,7 @@ func (w *wantedSearch) run(ctx context.Context) {
 	if !w.out.Cut && len(w.out.Found) == 0 {
 		w.out.Proved = w.q.Within.Float()
 	}
-	slices.SortFunc(w.out.Found, func(a, b WantedTeeth) int { return a.Deviation.Cmp(b.Deviation) })
+	kinematics.Sort(w.out.Found, func(a, b WantedTeeth) int { return a.Deviation.Cmp(b.Deviation) })
 }
 
 // push adds a box that may have something better.
@@ -447,8 +447,8 @@ func (w *wantedSearch) try(taken []*toothOption) {
 			w.module(w.sets[i].gearset, o.teeth[0].Teeth)})
 	}
 	t := &toothSearch{fit: w.f}
-	slices.SortFunc(x.Teeth, func(a, b Teeth) int { return cmp.Compare(t.order(a.Member), t.order(b.Member)) })
-	slices.SortFunc(x.Modules, func(a, b SetModule) int {
+	kinematics.Sort(x.Teeth, func(a, b Teeth) int { return cmp.Compare(t.order(a.Member), t.order(b.Member)) })
+	kinematics.Sort(x.Modules, func(a, b SetModule) int {
 		return cmp.Compare(w.gearset(a.Gearset), w.gearset(b.Gearset))
 	})
 	w.out.Found = slices.DeleteFunc(w.out.Found, func(f WantedTeeth) bool { return x.beats(&f) })

@@ -178,7 +178,7 @@ func (b *Breakaway) goes(optima []solve.MechanismMotion) (Direction, []exact.Fra
 			speeds = append(speeds, m.Output)
 		}
 	}
-	slices.SortFunc(speeds, func(x, y exact.Frac) int { return x.Abs().Cmp(y.Abs()) })
+	kinematics.Sort(speeds, func(x, y exact.Frac) int { return x.Abs().Cmp(y.Abs()) })
 	switch {
 	case forward && !backward && !rests:
 		return GoesForward, speeds

@@ -140,7 +140,7 @@ func Explain(ctx context.Context, c *Reader, r *kinematics.Range, faults ...kine
 		ways, all := sys.Carrying(ctx, m, solve.Usual)
 		w.MorePaths = !all
 		w.Paths = kinematics.Map(ways, func(eq solve.Equilibrium) Path { return newPath(sys, m, &eq) })
-		slices.SortStableFunc(w.Paths, func(a, b Path) int {
+		kinematics.Sort(w.Paths, func(a, b Path) int {
 			return cmp.Or(cmp.Compare(w.faulty(&a), w.faulty(&b)), cmp.Compare(w.oneWays(&a), w.oneWays(&b)))
 		})
 	} else {
@@ -537,7 +537,7 @@ func (e *explainer) changes() {
 	}
 	// What is as it should be comes first, and what puts a fault right before what
 	// makes up for it.
-	slices.SortStableFunc(e.w.Changes, func(a, b Change) int { return cmp.Compare(e.remove(&a), e.remove(&b)) })
+	kinematics.Sort(e.w.Changes, func(a, b Change) int { return cmp.Compare(e.remove(&a), e.remove(&b)) })
 }
 
 // remove is how far a change is from putting the range right.

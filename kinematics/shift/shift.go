@@ -149,7 +149,7 @@ func (f *Predictor) Outline(p Pair, faults ...kinematics.Fault) *Shift {
 		for changed := uint64(1); changed < all; changed++ {
 			s.Partial = append(s.Partial, at(changed))
 		}
-		slices.SortStableFunc(s.Partial, func(a, b State) int {
+		kinematics.Sort(s.Partial, func(a, b State) int {
 			return bits.OnesCount64(a.Changed) - bits.OnesCount64(b.Changed)
 		})
 	case twoSided:

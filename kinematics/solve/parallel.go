@@ -286,7 +286,7 @@ func (s *System) equilibria(ctx context.Context, q query, limit Limit) (list []E
 		}
 		return x.turnedOver(unknowns, add)
 	})
-	slices.SortStableFunc(list, func(a, b Equilibrium) int { return without(a.Carry, b.Carry) })
+	kinematics.Sort(list, func(a, b Equilibrium) int { return without(a.Carry, b.Carry) })
 	return list, all
 }
 

@@ -266,7 +266,7 @@ func ParseState(q url.Values) (State, error) {
 	var much error
 	s.Saw, much = sawIn(q)
 	errs = append(errs, much)
-	slices.SortFunc(s.Said, func(a, b Reply) int { return strings.Compare(a.Range, b.Range) })
+	kinematics.Sort(s.Said, func(a, b Reply) int { return strings.Compare(a.Range, b.Range) })
 	for what, text := range map[string]*string{"vehicle": &s.Vehicle, "complaint": &s.Complaint} {
 		if letters := []rune(*text); len(letters) > mostText {
 			refuse("the %s is longer than %d letters", what, mostText)
@@ -510,7 +510,7 @@ func (s State) Fields(without ...string) []Field {
 			list = append(list, Field{key, v})
 		}
 	}
-	slices.SortStableFunc(list, func(a, b Field) int { return strings.Compare(a.Name, b.Name) })
+	kinematics.Sort(list, func(a, b Field) int { return strings.Compare(a.Name, b.Name) })
 	return list
 }
 

@@ -262,8 +262,8 @@ func (f *Figure) gearset(t *kinematics.Train, set *kinematics.Gearset) (g Gearse
 		}
 	}
 	larger := func(a, b Wheel) int { return cmp.Compare(b.R, a.R) } // the large ones behind
-	slices.SortStableFunc(g.Rings, larger)
-	slices.SortStableFunc(g.Suns, larger)
+	kinematics.Sort(g.Rings, larger)
+	kinematics.Sort(g.Suns, larger)
 	for p, pinion := range set.Pinions {
 		at := l.pinions[p]
 		w := PinionWheel{Pinion: slices.Index(f.pinionMembers, pinion.Member), Orbit: at.orbit, Angle: at.angle}

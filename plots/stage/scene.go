@@ -372,8 +372,8 @@ func (b *sceneBuilder) ties(fr *Frame) {
 		}
 	}
 	order := func(a, b Tie) int { return a.Body - b.Body }
-	slices.SortFunc(fr.Inputs, order)
-	slices.SortFunc(fr.Held, order)
+	kinematics.Sort(fr.Inputs, order)
+	kinematics.Sort(fr.Held, order)
 }
 
 // asHealthy takes the faults out of a frame of states.

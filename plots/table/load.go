@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"tieup/kinematics"
 	"tieup/kinematics/analysis"
 	"tieup/kinematics/exact"
 )
@@ -356,7 +357,7 @@ func (a Loaded) speedTables(p *page, slip *Grid) {
 // stay in the order of the ranges.
 func spots(list []analysis.Spot) string {
 	list = slices.Clone(list)
-	slices.SortStableFunc(list, func(x, y analysis.Spot) int { return y.Value.Max.Cmp(x.Value.Max) })
+	kinematics.Sort(list, func(x, y analysis.Spot) int { return y.Value.Max.Cmp(x.Value.Max) })
 	var words []string
 	last := ""
 	for _, x := range list {
