@@ -319,7 +319,8 @@ func (h *Hypothesis) Count() int {
 // controlText says a fault of the controls in words, with what else is wrong.
 func (h *Hypothesis) controlText(t *kinematics.Train) string {
 	text := strings.Join(kinematics.Map(h.Controls, reading.ControlFault), ", and ") +
-		h.comesTo(" (before the fail-safe acts)", " (with the fail-safe)", "in each range one", " things that can come of it")
+		h.comesTo(" (before the fail-safe acts)", " (with the fail-safe)", "in each range one",
+			" things that can come of it")
 	for _, f := range h.Own {
 		text += ", and " + faultText(t, f)
 	}
