@@ -126,7 +126,7 @@ func TestOutcomesUnderDrawings(t *testing.T) {
 		}
 	}
 	drawn := ApplicationChart(chart)
-	if heads := drawn.grid().heads; len(heads) != 8 || heads[0] != "M1" || heads[1] != "or" {
+	if heads := drawn.grid().heads; len(heads) != 5 || heads[0] != "M1" || heads[1] != "or" {
 		t.Errorf("the chart has columns %q", heads)
 	}
 	depends := "With S2=stuck-on, M1 can come to more than one thing (depends on what is not known)."

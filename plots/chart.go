@@ -59,7 +59,8 @@ func doingSign(d reading.Doing) sign {
 }
 
 func (a *Application) heading() heading {
-	h := headed("Application chart", a.Train, analysis.Question{Condition: a.Question.Condition}, a.Cautions)
+	faults := kinematics.Map(a.Faults, func(f analysis.Fault) kinematics.Fault { return f.Fault })
+	h := headed("Application chart", a.Train, analysis.Question{Condition: analysis.Under(faults...)}, a.Cautions)
 	h.others = kinematics.Map(a.Outcomes, analysis.RangeOutcomes.Several)
 	if len(h.others) > 0 {
 		h.notes = append(h.notes, reading.OrNote+".")

@@ -51,6 +51,11 @@ type ChartRow struct {
 	compares bool // it is not of the chart of a healthy train
 }
 
+// readsAs says whether two rows of a range read the same: each thing is said once.
+func (r *ChartRow) readsAs(o *ChartRow) bool {
+	return r.Faulty.Whole() == o.Faulty.Whole() && r.Faulty.Reading.Coast == o.Faulty.Reading.Coast
+}
+
 // MarshalJSON writes the range by name, healthy beside faulty; "faulty" is null in the chart
 // of a healthy train.
 func (r *ChartRow) MarshalJSON() ([]byte, error) {
@@ -83,8 +88,8 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 	defer a.workers.put(w)
 	c := a.chartOf(q, w.reader.Chart(q.Faults...))
 	c.Rows = w.alsoOther(a, q, c.Rows)
-	c.Question.Condition = q.at(pointers(q.Ranges)...) // what a heading says is wrong
-	c.Faults = faultsOf(a.Train, c.Question.Faults)
+	c.Question.Condition = q.at(pointers(q.Ranges)...)
+	c.Faults = faultsOf(a.Train, q.brought.Settled(c.Question.Faults)) // what is so in all rows
 	c.Outcomes, _ = w.outcomes(q.Condition, pointers(q.Ranges)...)
 	var hazards []reading.Hazard
 	err := solve.Each(ctx, "rows", len(c.Rows), func(i int) {
@@ -101,17 +106,20 @@ func (a *Analysis) Chart(ctx context.Context, q Question) (*Chart, error) {
 	return c, err
 }
 
-// alsoOther puts behind each row those of the other outcomes of its range.
+// alsoOther puts behind each row those of the other things that its range can come to.
 func (w *worker) alsoOther(a *Analysis, q Question, rows []*ChartRow) []*ChartRow {
 	var list []*ChartRow
 	for _, row := range rows {
-		list = append(list, row)
+		own := []*ChartRow{row}
 		for _, way := range q.ways(row.Range)[1:] {
 			one := Question{[]kinematics.Range{*row.Range}, way}
 			other := a.chartOf(one, w.reader.Chart(way.Faults...)).Rows[0]
-			other.Or = true
-			list = append(list, other)
+			if !slices.ContainsFunc(own, other.readsAs) {
+				other.Or = true
+				own = append(own, other)
+			}
 		}
+		list = append(list, own...)
 	}
 	return list
 }
@@ -249,6 +257,7 @@ func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, e
 	w := a.workers.take()
 	defer a.workers.put(w)
 	rows := q.rows(a.Train)
+	var own []*WallRow // of the same faults
 	err := solve.Each(ctx, "fault sets", len(rows), func(n int) {
 		x := rows[n]
 		chart := a.chartOf(Question{q.Ranges, x.condition}, w.reader.Chart(x.condition.Faults...))
@@ -257,7 +266,13 @@ func (a *Analysis) WallChart(ctx context.Context, q WallQuestion) (*WallChart, e
 			hazards = append(hazards, row.Hazards...)
 		}
 		x.Faulted, x.Rows = chart.Faulted, chart.Rows
-		c.Charts = append(c.Charts, x)
+		alike := func(o *WallRow) bool { return slices.EqualFunc(o.Rows, x.Rows, (*ChartRow).readsAs) }
+		if !x.Or {
+			own = nil
+		} else if slices.ContainsFunc(own, alike) {
+			return
+		}
+		own, c.Charts = append(own, x), append(c.Charts, x)
 	})
 	c.Cautions = reading.Cautions(a.Train.Use, hazards)
 	return c, err

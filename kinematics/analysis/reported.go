@@ -125,7 +125,7 @@ func (a *Analysis) Report(ctx context.Context, q ReportQuestion) (*Report, error
 	default:
 		x.bench()
 	}
-	x.cautions(d)
+	x.cautions(d, q.Case)
 	return x, x.draw(ctx, a, d, q.Case)
 }
 
@@ -185,7 +185,7 @@ func (x *Report) proof(d *Diagnosed, c *Case) {
 	switch says, all := x.Plan.Proved(); {
 	case says == "":
 		x.add(howFarProved, reading.NoTurnMade)
-	case all:
+	case all && settled(d, c):
 		x.Sections = append(x.Sections, ReportSection{Heading: "Proved: " + says, Lines: x.turnLines(false)})
 	default:
 		x.Sections = append(x.Sections, ReportSection{Heading: howFarProved + ": " + says, Lines: x.turnLines(false)})
@@ -255,20 +255,34 @@ func meaning(t *kinematics.Train, o *Observation) string {
 	return ""
 }
 
+// foundFaults are the parts that were found at fault and explain what was seen, the whole of it
+// or not.
+func foundFaults(d *Diagnosed, c *Case) (lines []string, whole bool) {
+	if d.Opened == nil || len(d.Opened.Suspects) == 0 {
+		return nil, false
+	}
+	best := &d.Opened.Suspects[0]
+	for _, f := range c.Found {
+		if slices.Contains(best.Itself, f.Part) {
+			lines = append(lines, f.Plainly())
+		}
+	}
+	return lines, lines != nil && best.Contradictions == 0
+}
+
+// settled says whether turns by hand prove a case: nothing was seen, or all of it is explained
+// by what was found.
+func settled(d *Diagnosed, c *Case) bool {
+	_, whole := foundFaults(d, c)
+	return whole || len(c.Seen) == 0
+}
+
 // whatItIs says what the fault is: what was found to be one, else who is suspected, and
 // how far that is proved and explains what was seen. It is known if it was found.
 func (x *Report) whatItIs(d *Diagnosed, c *Case) (known bool) {
-	var found []string
-	if d.Opened != nil && len(d.Opened.Suspects) > 0 {
-		best := &d.Opened.Suspects[0]
-		for _, f := range c.Found {
-			if slices.Contains(best.Itself, f.Part) {
-				found = append(found, f.Plainly())
-			}
-		}
-		if found != nil && best.Contradictions > 0 {
-			found = append(found, reading.FoundInPart)
-		}
+	found, whole := foundFaults(d, c)
+	if found != nil && !whole {
+		found = append(found, reading.FoundInPart)
 	}
 	_, all := x.Plan.Proved()
 	switch {
@@ -354,13 +368,14 @@ func excluded(d *Diagnosed, c *Case, shop bool) []string {
 
 // cautions are those of the work that the page is for; a customer is told to let it be
 // done by those who may.
-func (x *Report) cautions(d *Diagnosed) {
+func (x *Report) cautions(d *Diagnosed, c *Case) {
 	if x.Kind == ForBench {
 		x.Cautions = x.Plan.Cautions
 		return
 	}
 	x.Cautions = d.Cautions
-	if _, all := x.Plan.Proved(); x.Kind == ForCustomer && all {
+	// Who is suspected and was not found may still be as it was.
+	if _, all := x.Plan.Proved(); x.Kind == ForCustomer && all && settled(d, c) {
 		x.Cautions = List[string]{reading.StandingLine}
 	}
 }

@@ -61,6 +61,10 @@ func TestReportsTellSuspectsFromFacts(t *testing.T) {
 			title: "From what was seen to what was proved",
 			lines: []string{"# Proved: all 4 turns by hand showed what they should"},
 			never: []string{"# How far it is proved"}},
+		{name: "proof, nothing found", kind: analysis.AsProof, seen: bound, shown: turns,
+			title: "From what was seen to what was proved",
+			lines: []string{"# How far it is proved: all 4 turns by hand showed what they should"},
+			never: []string{"# Proved: all 4 turns by hand showed what they should"}},
 	} {
 		train, err := gearsets.Library("depot-shuttle-three-speed")
 		if err != nil {
@@ -81,6 +85,10 @@ func TestReportsTellSuspectsFromFacts(t *testing.T) {
 		page, err := analysis.Open(train).Report(t.Context(), analysis.ReportQuestion{Kind: x.kind, Case: c})
 		if err != nil {
 			t.Fatal(err)
+		}
+		// Who is suspected and was not found may still do harm; what is proved warns of nothing.
+		if warns := x.name != "proved"; (len(page.Cautions) > 1) != warns {
+			t.Errorf("%s: the cautions are %q", x.name, page.Cautions)
 		}
 		if page.Title != x.title {
 			t.Errorf("%s: the title is %q", x.name, page.Title)

@@ -124,6 +124,18 @@ func (b *Brought) Instead(r *kinematics.Range, faults []kinematics.Fault) [][]ki
 	return list
 }
 
+// Settled are those of some faults that are so whatever the ranges come to: without what is
+// brought about in ranges that can come to more than one thing.
+func (b *Brought) Settled(faults []kinematics.Fault) []kinematics.Fault {
+	if b == nil || len(b.Open) == 0 {
+		return faults
+	}
+	ranges := b.Answer.Network.Train.NamesOfRanges(b.Open)
+	return slices.DeleteFunc(slices.Clone(faults), func(f kinematics.Fault) bool {
+		return f.Cause != "" && slices.ContainsFunc(ranges, f.ActsIn)
+	})
+}
+
 // Faults are faults of elements and joints of a train, and of its controls.
 type Faults struct {
 	Own   []kinematics.Fault

@@ -239,7 +239,7 @@ func plainPart(kind siteKind, name string) string {
 	case solenoidSite, circuitSite:
 		return siteWords[kind] + name
 	case plugsSite:
-		return siteWords[solenoidSite] + name
+		return "solenoids " + name // and the other
 	case leverSite, supplySite, fluidSite:
 		return "the " + name
 	}

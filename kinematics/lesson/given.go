@@ -19,15 +19,7 @@ type Given struct {
 
 // Told are the faults that a learner is told: without those of ranges that can come to more
 // than one thing, where they are of one of the things.
-func (g Given) Told() []kinematics.Fault {
-	if g.Brought == nil {
-		return g.Faults
-	}
-	ranges := g.Brought.Answer.Network.Train.NamesOfRanges(g.Brought.Open)
-	return slices.DeleteFunc(slices.Clone(g.Faults), func(f kinematics.Fault) bool {
-		return f.Cause != "" && slices.ContainsFunc(ranges, f.ActsIn)
-	})
-}
+func (g Given) Told() []kinematics.Fault { return g.Brought.Settled(g.Faults) }
 
 // Words say what a learner is told, and some faults of an exercise besides.
 func (g Given) Words(t *kinematics.Train, besides ...kinematics.Fault) []string {

@@ -25,7 +25,11 @@ func (s Worn) text(p *page) {
 		}
 		s.motions(p)
 	}
-	p.section("to be mended, or it burns again", 2, 4, s.Look)
+	mend := "to be mended"
+	if len(s.Parts) > 0 {
+		mend += ", or it burns again"
+	}
+	p.section(mend, 2, 4, s.Look)
 	p.section("not played", 2, 4, s.Unplayed)
 	p.heading("for what that is")
 	p.list(2, 2, s.Assumptions)
