@@ -485,17 +485,17 @@ func suspectNames(t *kinematics.Train, suspects []*diagnosis.Suspect) List[strin
 	return kinematics.Map(suspects, func(s *diagnosis.Suspect) string { return s.Short(t) })
 }
 
-// suspected names some suspects in a line; of a part of which all among others are
-// there, the part alone. Of more names than most the last are counted.
+// suspected names some suspects in a line; of a part with which all is there that can be
+// found with it among others, the part alone. Of more names than most the last are counted.
 func suspected(t *kinematics.Train, suspects, among []*diagnosis.Suspect, most int) string {
 	of := map[diagnosis.PlaceKey]int{}
-	for _, s := range among {
-		of[s.Place(t)]++
+	for _, part := range diagnosis.Parts(t, among) {
+		of[part.Place] = len(part.Findings(t))
 	}
 	var names []string
 	for _, part := range diagnosis.Parts(t, suspects) {
 		switch findings := part.Findings(t); {
-		case len(part.Suspects) > 1 && of[part.Place] == len(part.Suspects):
+		case len(part.Suspects) > 1 && of[part.Place] == len(findings):
 			names = append(names, part.Name)
 		case !part.Bare():
 			names = append(names, findings...)

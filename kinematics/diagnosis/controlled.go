@@ -185,9 +185,17 @@ func (j *judge) costs(h *Hypothesis) [][]int {
 	return costs
 }
 
-// mixed are the suspects that [judge.mix] makes of those in a list, as far as they fit better
-// than all of their faults that come to the same everywhere.
+// mixed are the suspects that [judge.mix] makes of those in a list: as far as they fit better
+// than all of their faults that come to the same everywhere, or as well as anything does, so
+// that what they can come to where nothing was seen is not left out.
 func (j *judge) mixed(list []*Suspect) []*Suspect {
+	if len(j.seen) == 0 {
+		return nil
+	}
+	best := math.MaxInt
+	for _, s := range list {
+		best = min(best, cost(s.Fits))
+	}
 	var more []*Suspect
 	for len(list) > 0 {
 		n := 1
@@ -196,18 +204,19 @@ func (j *judge) mixed(list []*Suspect) []*Suspect {
 			n++
 		}
 		if list[0].comes != nil {
-			more = append(more, j.mixes(list[:n])...)
+			more = append(more, j.mixes(list[:n], best)...)
 		}
 		list = list[n:]
 	}
 	return more
 }
 
-// mixes is mixed for the suspects of one fault.
-func (j *judge) mixes(list []*Suspect) []*Suspect {
+// mixes is mixed for the suspects of one fault. best is the least that any suspect costs.
+func (j *judge) mixes(list []*Suspect, best int) []*Suspect {
 	least := slices.MinFunc(list, func(a, b *Suspect) int { return cost(a.Fits) - cost(b.Fits) })
-	if cost(least.Fits) == 0 {
-		return nil
+	limit := cost(least.Fits) // and below it
+	if limit > best {
+		limit--
 	}
 	costs, less := j.costs(&least.Hypothesis), 0
 	for r := range costs {
@@ -215,16 +224,19 @@ func (j *judge) mixes(list []*Suspect) []*Suspect {
 			less += costs[r][min(least.Way, len(costs[r])-1)] - slices.Min(costs[r])
 		}
 	}
-	if less == 0 {
+	if less == 0 && limit < cost(least.Fits) {
 		return nil
 	}
 	var more []*Suspect
-	for _, s := range list {
-		h := j.mix(s.Hypothesis, costs)
-		if slices.ContainsFunc(more, func(o *Suspect) bool { return slices.EqualFunc(o.Faults, h.Faults, sameFault) }) {
+	for k := range min(least.Ways, maxWays) {
+		h := least.Hypothesis
+		h.Way = k
+		h = j.mix(h, costs)
+		same := func(o *Suspect) bool { return slices.EqualFunc(o.Faults, h.Faults, sameFault) }
+		if len(h.Faults) == 0 || slices.ContainsFunc(list, same) || slices.ContainsFunc(more, same) {
 			continue
 		}
-		if fits := j.better(&h, least.Fits); fits != nil {
+		if fits := j.fits(&h, nil); cost(fits) <= limit {
 			more = append(more, &Suspect{Hypothesis: h, Fits: fits})
 		}
 	}

@@ -179,6 +179,25 @@ func TestEachRangeComesToItsOwn(t *testing.T) {
 	}
 }
 
+// What a test can show of a fault that can come to more than one thing is each of them: with a
+// broken spring of valve-12 M1 binds or is as when healthy.
+func TestRepliesOfAllThatCanCome(t *testing.T) {
+	train := library(t, "overdrive-simpson-four-speed")
+	b := newBench(train, diagnosis.Default())
+	a := b.diagnose(see(t, train, "D1", "as D2")...)
+	m1, _ := train.Range("M1")
+	shows := map[string]bool{}
+	for _, s := range a.Groups[0].Suspects {
+		if strings.HasPrefix(s.Short(train), "valve-12=spring-broken") {
+			test := diagnosis.Test{Kind: diagnosis.Position, SetUp: diagnosis.Creep, Range: m1, To: -1}
+			shows[a.Reply(&test, s).Key] = true
+		}
+	}
+	if len(shows) != 2 {
+		t.Errorf("in M1 a broken spring of valve-12 shows %v", shows)
+	}
+}
+
 // TestStoredCodes compares the meanings with those read from public lists of the open numbering.
 func TestStoredCodes(t *testing.T) {
 	src, err := os.ReadFile("../../testdata/published/codes.json")

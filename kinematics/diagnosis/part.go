@@ -1,7 +1,6 @@
 package diagnosis
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -149,15 +148,13 @@ func controlSite(t *kinematics.Train, f controls.Fault) site {
 func (p *Part) Findings(t *kinematics.Train) []string {
 	var list, sheared []string
 	for i, s := range p.Suspects {
-		switch n := p.ways(s); {
+		switch {
 		case s.Kind == Faulty && len(s.Faults) == 1 && s.Faults[0].Kind == kinematics.Sheared:
 			_, member := t.Spline(s.Faults[0].Coupling)
 			sheared = append(sheared, member)
 		case slices.ContainsFunc(p.Suspects[:i], s.foundAs):
-		case n > 1:
-			list = append(list, fmt.Sprintf("%s (%d ways)", s.Controls[0].What(), n))
 		default:
-			list = append(list, s.finding(t))
+			list = append(list, s.finding(t)+p.failSafe(s))
 		}
 	}
 	if sheared != nil {
@@ -186,25 +183,23 @@ func (h *Hypothesis) sameControls(o *Hypothesis) bool {
 		slices.EqualFunc(h.Controls, o.Controls, func(f, g controls.Fault) bool { return f.Part == g.Part && f.Alike(g) })
 }
 
-// ways counts the suspects of the part that are the same fault of the controls with
-// another outcome.
-func (p *Part) ways(s *Suspect) int {
-	n := 0
-	for _, o := range p.Suspects {
-		if s.Kind == Controlled && s.bare() && o.Kind == Controlled && o.bare() &&
-			o.Controls[0].Alike(s.Controls[0]) {
-			n++
-		}
+// failSafe says that a fault of the controls is suspected of one time alone: before the fail-safe
+// acts, or after.
+func (p *Part) failSafe(s *Suspect) string {
+	other := func(o *Suspect) bool { return s.foundAs(o) && o.failSafe != s.failSafe }
+	if s.Kind != Controlled || !s.bare() || slices.ContainsFunc(p.Suspects, other) {
+		return ""
 	}
-	return n
+	return [...]string{"", " (before)", " (after)"}[s.failSafe]
 }
 
+// finding is what is found with a part: of a fault of the controls whatever comes of it.
 func (s *Suspect) finding(t *kinematics.Train) string {
 	switch {
 	case !s.bare():
 		return s.Short(t)
 	case s.Kind == Controlled:
-		return s.Controls[0].What() + s.outcome()
+		return s.Controls[0].What()
 	}
 	return findingText(t, s.Faults[0])
 }
