@@ -216,9 +216,21 @@ func information(replies []int, weight []float64, faults []int, errorRate float6
 	}
 	k := float64(count)
 	all, each := make([]float64, count), make([]float64, count*(1+slices.Max(faults)))
+	sure := entropy(1-errorRate) + (k-1)*entropy(errorRate/(k-1)) // of an answer that is predicted
+	// Whether suspects of one fault predict different answers; first is 2 more than the first one's.
+	first, differ := make([]int, 1+slices.Max(faults)), false
+	for i, r := range replies {
+		f := &first[faults[i]]
+		if *f == 0 {
+			*f = r + 2
+		}
+		differ = differ || *f != r+2
+	}
+	// The entropy of the answer, less that which is left if the fault is known.
+	bits := 0.0
 	for i, r := range replies {
 		of := each[count*faults[i]:][:count]
-		for a := range of {
+		for a := range all {
 			p := 1 / k
 			switch {
 			case r == a:
@@ -227,13 +239,23 @@ func information(replies []int, weight []float64, faults []int, errorRate float6
 				p = errorRate / (k - 1)
 			}
 			all[a] += weight[i] * p
-			of[a] += weight[i] * p
+			if differ {
+				of[a] += weight[i] * p
+			}
+		}
+		switch {
+		case differ:
+		case r < 0:
+			bits -= weight[i] * math.Log2(k)
+		default:
+			bits -= weight[i] * sure
 		}
 	}
-	// The entropy of the answer, less that which is left if the fault is known.
-	bits := 0.0
 	for _, x := range all {
 		bits += entropy(x)
+	}
+	if !differ {
+		return bits
 	}
 	for of := range slices.Chunk(each, count) {
 		whole := 0.0
