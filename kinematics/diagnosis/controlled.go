@@ -16,6 +16,10 @@ import (
 // hypotheses of their own: see [judge.mix] for the others.
 const maxWays = 4
 
+// mostOpen bounds the elements of which it is tried whether they are fed in all ranges or in none;
+// what others get may then differ from range to range.
+const mostOpen = 8
+
 // controlled lists every single fault of the controls that changes what is fed: what it
 // brings about, before any fail-safe and after it, and where it can come to several
 // things each of these. Those that change nothing are not seen on the road; low and lost
@@ -118,8 +122,9 @@ func (j *judge) mix(h Hypothesis, costs [][]int) Hypothesis {
 			open = kinematics.Union(open, c.open()...)
 		}
 	}
+	open = open[:min(len(open), mostOpen)]
 	best, least := []int(nil), math.MaxInt
-	for fed := range 1 << min(len(open), 2*maxWays) {
+	for fed := range 1 << len(open) {
 		chosen, sum := make([]int, len(t.Ranges)), 0
 		for r := range h.comes {
 			chosen[r] = h.comes[r].choose(&t.Ranges[r], open, fed, costs[r], h.Way)
